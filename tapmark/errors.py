@@ -3,7 +3,8 @@
 TapmarkError                 shown as it is: status line, stderr; exit 1
     ClipError                ClipUnreadable, FrameNotThere, FfmpegNotFound, StillsUnusable
     MarkError                KeyFramesOutOfOrder, TapOutside, NothingToMark
-    StoreError               NotThere, FileDamaged, FileTooNew, CannotWrite, HeldByAnother, AlreadyThere
+    StoreError               NotThere, FileDamaged, FileTooNew, CannotWrite, HeldByAnother,
+                             AlreadyThere
     GateClosed               consent or care forbids what was asked
     ScaleUnusable            the scale marks cannot give a scale
     CriteriaUnreadable       a band file cannot be used
@@ -112,5 +113,5 @@ class NoScreen(TapmarkError):
     """No display, or a Python without tkinter: the window cannot open."""
 
 
-class Cancelled(Exception):  # noqa: N818 - not an error, never shown
+class Cancelled(Exception):
     """Somebody pressed cancel; work stopped and cleaned up behind itself."""

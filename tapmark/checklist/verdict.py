@@ -1,0 +1,141 @@
+"""What is said about numbers: a word for each row and each item, and the choice that follows."""
+
+from dataclasses import dataclass
+
+from tapmark.measures.result import Result
+
+SEEN = "seen"
+NEAR_THE_LINE = "near the line"
+FINE = "fine"
+CANT_TELL = "can't tell"
+NOT_FILMED = "not filmed"
+WORDS = (SEEN, NEAR_THE_LINE, FINE, CANT_TELL, NOT_FILMED)
+SHOWN = "shown"  # a row without limits
+
+
+@dataclass(frozen=True)
+class Band:
+    """Fine band and limits of one row in one context; None where that side is open.
+
+    Order on the number line: limit_low <= fine_low <= fine_high <= limit_high.
+    needs_speed: graded at race pace only when the runner is known to be fast enough.
+    """
+
+    key: str
+    context: str
+    limit_low: float | None = None
+    fine_low: float | None = None
+    fine_high: float | None = None
+    limit_high: float | None = None
+    is_trend_only: bool = False
+    needs_speed: bool = False
+    basis: str = ""
+    dated: str = ""
+
+
+@dataclass(frozen=True)
+class RowVerdict:
+    """The word for one row.
+
+    side:   "high" or "low": the side on which it is seen or nearest to the limit; "" when fine
+            in the middle or not judged.
+    excess: (value − nearest limit) ÷ u, past the limit positive; 0 where not judged.
+    margin: distance inside the fine band ÷ u, negative outside; for strengths.
+    band:   None for rows that are shown, never graded.
+    """
+
+    result: Result
+    word: str
+    side: str = ""
+    excess: float = 0.0
+    margin: float = 0.0
+    band: Band | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class ItemVerdict:
+    """The word for one of the 18 items.
+
+    feet:      "right", "left", "both" or "" (no foot meant): where it is worst.
+    rows:      the row verdicts it was read from.
+    is_result: follows from others; never takes a slot.
+    once:      seen in one step only.
+    """
+
+    number: int
+    name: str
+    word: str
+    feet: str = ""
+    rows: tuple[RowVerdict, ...] = ()
+    is_result: bool = False
+    once: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Strength:
+    """Something done well, with the words for the athlete."""
+
+    key: str
+    words: str
+    margin: float = 0.0
+
+
+@dataclass(frozen=True)
+class Phrase:
+    """Words of one item for one reader: cue, sentences, drills with their cautions."""
+
+    name: str
+    cue: str
+    says: str
+    to_parent: str
+    drills: tuple["Drill", ...] = ()
+    caution: str = ""
+
+
+@dataclass(frozen=True)
+class Drill:
+    """One drill: name, dose, when to stop, and the caution that goes with it."""
+
+    name: str
+    dose: str
+    stop: str
+    caution: str = ""
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """One filled slot: the item, the words and what it probably starts with."""
+
+    item: ItemVerdict
+    phrase: Phrase
+    starts_with: tuple[int, ...] = ()
+    is_override: bool = False
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """Everything that is said about a visit: rows, items, strengths, the choice and why.
+
+    edges:   (upstream item, downstream item) pairs of the chain that was used.
+    reasons: sentences for the coach's copy, why this one was chosen.
+    by_rule: item numbers that the rule would choose, whatever the coach chose.
+    blocked: why no priorities or drills are given ("" otherwise): pain, clearance, age.
+    """
+
+    rows: tuple[RowVerdict, ...]
+    items: tuple[ItemVerdict, ...]
+    strengths: tuple[Strength, ...]
+    slots: tuple[Chosen, ...]
+    edges: tuple[tuple[int, int], ...] = ()
+    reasons: tuple[str, ...] = ()
+    by_rule: tuple[int, ...] = ()
+    blocked: str = ""
+    cautions: tuple[str, ...] = ()
+    is_youth: bool = True
+    shows_checklist: bool = False
+
+    def item(self, number: int) -> ItemVerdict:
+        """Return the verdict of item 1 to 18."""
+        return self.items[number - 1]

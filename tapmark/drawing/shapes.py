@@ -1,0 +1,109 @@
+"""What to draw, as plain values. Screen and paper paint the same list.
+
+Coordinates and widths are in the unit of the place that asks (picture px, canvas px or mm);
+x right, y down. Colours are "#rrggbb"; None = not drawn. Shapes paint in list order.
+"""
+
+from dataclasses import dataclass, replace
+
+Point = tuple[float, float]
+Dash = tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Line:
+    """An open polyline. casing: a wider line in another colour painted under ALL cores."""
+
+    points: tuple[Point, ...]
+    colour: str
+    width: float
+    dash: Dash = ()
+    casing: str | None = None
+    casing_width: float = 0.0
+
+
+@dataclass(frozen=True)
+class Area:
+    """A closed outline, filled and/or edged."""
+
+    points: tuple[Point, ...]
+    fill: str | None
+    edge: str | None = None
+    width: float = 0.0
+
+
+@dataclass(frozen=True)
+class Ring:
+    """A circle, filled and/or edged."""
+
+    centre: Point
+    radius: float
+    fill: str | None = None
+    edge: str | None = None
+    width: float = 0.0
+    casing: str | None = None
+    casing_width: float = 0.0
+
+
+@dataclass(frozen=True)
+class Label:
+    """A line of text; size is the height of an em in the unit of the place.
+
+    anchor: "w", "c" or "e" (horizontal), text sits on its baseline at point.
+    """
+
+    point: Point
+    text: str
+    size: float
+    colour: str
+    is_bold: bool = False
+    is_italic: bool = False
+    anchor: str = "w"
+    casing: str | None = None
+    casing_width: float = 0.0
+
+
+Shape = Line | Area | Ring | Label
+Shapes = tuple[Shape, ...]
+
+
+def moved(shapes: Shapes, dx: float, dy: float) -> Shapes:
+    """Return the shapes shifted by (dx, dy)."""
+    return mapped(shapes, 1.0, dx, dy)
+
+
+def mapped(shapes: Shapes, scale: float, dx: float = 0.0, dy: float = 0.0) -> Shapes:
+    """Return the shapes scaled about the origin (widths and text too), then shifted."""
+    return tuple(_mapped(shape, scale, dx, dy) for shape in shapes)
+
+
+def _mapped(shape: Shape, scale: float, dx: float, dy: float) -> Shape:
+    def at(point: Point) -> Point:
+        return point[0] * scale + dx, point[1] * scale + dy
+
+    match shape:
+        case Line():
+            return replace(
+                shape,
+                points=tuple(map(at, shape.points)),
+                width=shape.width * scale,
+                dash=tuple(d * scale for d in shape.dash),
+                casing_width=shape.casing_width * scale,
+            )
+        case Area():
+            return replace(shape, points=tuple(map(at, shape.points)), width=shape.width * scale)
+        case Ring():
+            return replace(
+                shape,
+                centre=at(shape.centre),
+                radius=shape.radius * scale,
+                width=shape.width * scale,
+                casing_width=shape.casing_width * scale,
+            )
+        case Label():
+            return replace(
+                shape,
+                point=at(shape.point),
+                size=shape.size * scale,
+                casing_width=shape.casing_width * scale,
+            )

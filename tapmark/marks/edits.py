@@ -1,0 +1,203 @@
+"""Run in, Run out: one pure function for each thing a person does to a run.
+
+Nothing is checked twice: an edit refuses what can never be right (order of key frames, a tap
+outside the picture) with a MarkError; everything doubtful is a marking check in measures.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from tapmark.errors import KeyFramesOutOfOrder, NothingToMark, TapOutside
+from tapmark.marks.points import (
+    EVENTS,
+    MID_STANCE,
+    OPPOSITE_TOUCHDOWN,
+    PEAK_KNEE_LIFT,
+    TOE_OFF,
+    TOUCHDOWN,
+)
+from tapmark.marks.run import KeyFrame, Point, Run, Step, Tap, TurningMark
+
+_STRICTLY_BEFORE = (
+    (TOUCHDOWN, MID_STANCE),
+    (MID_STANCE, TOE_OFF),
+    (TOE_OFF, OPPOSITE_TOUCHDOWN),
+    (MID_STANCE, PEAK_KNEE_LIFT),
+    (PEAK_KNEE_LIFT, OPPOSITE_TOUCHDOWN),
+    (TOUCHDOWN, TOE_OFF),
+    (TOUCHDOWN, PEAK_KNEE_LIFT),
+    (TOUCHDOWN, OPPOSITE_TOUCHDOWN),
+    (MID_STANCE, OPPOSITE_TOUCHDOWN),
+)
+
+
+def set_key_frame(
+    run: Run,
+    i_step: int,
+    event: str,
+    picture: int,
+    time_s: float | None = None,
+    interval_s: float | None = None,
+) -> Run:
+    """Choose a picture for an event; the taps of another picture are dropped, they belong to it.
+
+    Raises KeyFramesOutOfOrder when the order of the step would be impossible.
+    """
+    old = run.steps[i_step].key_frame(event)
+    if old and old.picture == picture:
+        return _put_frame(run, i_step, replace(old, time_s=time_s, interval_s=interval_s))
+    changed = _put_frame(run, i_step, KeyFrame(event, picture, time_s, interval_s))
+    refuse_impossible_order(changed.steps[i_step])
+    return changed
+
+
+def clear_key_frame(run: Run, i_step: int, event: str) -> Run:
+    """Forget the picture chosen for an event, with its taps."""
+    step = run.steps[i_step]
+    kept = tuple(frame for frame in step.key_frames if frame.event != event)
+    return _put_step(run, i_step, replace(step, key_frames=kept))
+
+
+def refuse_impossible_order(step: Step) -> None:
+    """Raise KeyFramesOutOfOrder for touchdown after toe-off and the like.
+
+    Toe-off and peak knee lift may share a picture or come in either order.
+    """
+    for first, second in _STRICTLY_BEFORE:
+        a, b = step.key_frame(first), step.key_frame(second)
+        if a and b and a.picture >= b.picture:
+            raise KeyFramesOutOfOrder(
+                f"{first} (picture {a.picture + 1}) must come before {second} "
+                f"(picture {b.picture + 1}). Choose one of the two again."
+            )
+
+
+def place_tap(run: Run, i_step: int, event: str, tap: Tap) -> Run:
+    """Put a tap on a key frame, in the place of an earlier one of the same point.
+
+    Raises NothingToMark when the key frame is not chosen, TapOutside when it misses the picture.
+    """
+    frame = _frame(run, i_step, event)
+    if tap.at_px is not None:
+        refuse_outside(run, tap.point, tap.at_px)
+    others = tuple(old for old in frame.taps if old.point != tap.point)
+    return _put_frame(run, i_step, replace(frame, taps=(*others, tap)))
+
+
+def refuse_outside(run: Run, name: str, at_px: Point) -> None:
+    """Raise TapOutside for a point that is not on the picture."""
+    (x, y), (width, height) = at_px, run.source.size_px
+    if not (0 <= x <= width and 0 <= y <= height):
+        raise TapOutside(
+            f"The tap for {name} at ({x:.0f}, {y:.0f}) lies outside the picture "
+            f"({width} × {height}). Tap inside it, or mark the point as hidden."
+        )
+
+
+def remove_tap(run: Run, i_step: int, event: str, point: str) -> Run:
+    """Take a tap away; nothing happens where there is none."""
+    frame = _frame(run, i_step, event)
+    kept = tuple(tap for tap in frame.taps if tap.point != point)
+    return _put_frame(run, i_step, replace(frame, taps=kept))
+
+
+def change_frame(
+    run: Run,
+    i_step: int,
+    event: str,
+    *,
+    is_unsure: bool | None = None,
+    is_blurred: bool | None = None,
+) -> Run:
+    """Set or clear "unsure by one" and "blurred picture" of a key frame."""
+    frame = _frame(run, i_step, event)
+    unsure = frame.is_unsure if is_unsure is None else is_unsure
+    blurred = frame.is_blurred if is_blurred is None else is_blurred
+    return _put_frame(run, i_step, replace(frame, is_unsure=unsure, is_blurred=blurred))
+
+
+def set_turning_mark(run: Run, i_step: int, mark: TurningMark) -> Run:
+    """Set first and last picture in which a limb seems still; the earlier one comes first."""
+    if mark.last_picture < mark.first_picture:
+        mark = replace(
+            mark,
+            first_picture=mark.last_picture,
+            last_picture=mark.first_picture,
+            first_s=mark.last_s,
+            last_s=mark.first_s,
+        )
+    step = run.steps[i_step]
+    others = tuple(old for old in step.turning_marks if old.limb != mark.limb)
+    return _put_step(run, i_step, replace(step, turning_marks=(*others, mark)))
+
+
+def clear_turning_mark(run: Run, i_step: int, limb: str) -> Run:
+    """Forget a turning mark."""
+    step = run.steps[i_step]
+    kept = tuple(mark for mark in step.turning_marks if mark.limb != limb)
+    return _put_step(run, i_step, replace(step, turning_marks=kept))
+
+
+def set_far_toe_off(run: Run, i_step: int, frame: KeyFrame | None) -> Run:
+    """Set or clear the last picture of the far foot's contact before the step."""
+    return _put_step(run, i_step, replace(run.steps[i_step], far_toe_off=frame))
+
+
+def tick(run: Run, i_step: int, name: str, level: int) -> Run:
+    """Set a tick (0 no, 1 a little, 2 clearly) for something seen but not measured."""
+    step = run.steps[i_step]
+    others = tuple(old for old in step.ticks if old[0] != name)
+    return _put_step(run, i_step, replace(step, ticks=(*others, (name, level))))
+
+
+def look_again(run: Run, i_step: int, event: str, tap: Tap) -> Run:
+    """Put a tap of the second look; it never touches the first taps."""
+    step = run.steps[i_step]
+    again = {frame.event: frame for frame in step.second_look}
+    first = _frame(run, i_step, event)
+    frame = again.get(event, replace(first, taps=()))
+    if tap.at_px is not None:
+        refuse_outside(run, tap.point, tap.at_px)
+    others = tuple(old for old in frame.taps if old.point != tap.point)
+    again[event] = replace(frame, taps=(*others, tap))
+    return _put_step(run, i_step, replace(step, second_look=tuple(again.values())))
+
+
+def add_step(run: Run) -> Run:
+    """Append an empty step."""
+    return replace(run, steps=(*run.steps, Step()))
+
+
+def remove_step(run: Run, i_step: int) -> Run:
+    """Take a step away; a run keeps at least one, empty if need be."""
+    left = run.steps[:i_step] + run.steps[i_step + 1 :]
+    return replace(run, steps=left or (Step(),))
+
+
+def change_set_up(run: Run, **answers: object) -> Run:
+    """Change answers of the set-up, by the names of SetUp's fields."""
+    return replace(run, set_up=replace(run.set_up, **answers))  # type: ignore[arg-type]
+
+
+def change_steps(run: Run, change: Callable[[Step], Step]) -> Run:
+    """Pass every step through a pure function."""
+    return replace(run, steps=tuple(change(step) for step in run.steps))
+
+
+def _frame(run: Run, i_step: int, event: str) -> KeyFrame:
+    frame = run.steps[i_step].key_frame(event)
+    if frame is None:
+        raise NothingToMark(f"Choose the picture for {event} first, then tap its points.")
+    return frame
+
+
+def _put_frame(run: Run, i_step: int, frame: KeyFrame) -> Run:
+    step = run.steps[i_step]
+    frames = {old.event: old for old in step.key_frames} | {frame.event: frame}
+    order = {event: i for i, event in enumerate(EVENTS[run.view])}
+    ordered = sorted(frames.values(), key=lambda each: order[each.event])
+    return _put_step(run, i_step, replace(step, key_frames=tuple(ordered)))
+
+
+def _put_step(run: Run, i_step: int, step: Step) -> Run:
+    return replace(run, steps=(*run.steps[:i_step], step, *run.steps[i_step + 1 :]))

@@ -1,0 +1,202 @@
+"""A run: one filmed pass with its set-up, steps and taps, as frozen values.
+
+Taps are in px of the upright full-size picture: x right, y down, origin at the top-left corner,
+so the centre of the first pixel is (0.5, 0.5). Times are on the file's clock in seconds; divided
+by the slow-motion factor they are true times. Nothing here knows of a file, a window or a clock.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+Point = tuple[float, float]
+
+LEFT_TO_RIGHT = "left to right"
+RIGHT_TO_LEFT = "right to left"
+DIRECTIONS = (LEFT_TO_RIGHT, RIGHT_TO_LEFT)
+CONTEXTS = ("sprint", "race pace", "acceleration", "bend")
+CAMERAS = ("tripod, levelled", "tripod", "hand-held", "panned")
+ANSWERS = ("no", "yes", "not answered")
+
+
+@dataclass(frozen=True)
+class Tap:
+    """One marked point on one key frame.
+
+    at_px:      where, or None for a point that is "behind" (the near leg) or "hidden".
+    certainty:  "sure", "guess", "behind" or "hidden".
+    """
+
+    point: str
+    at_px: Point | None
+    certainty: str = "sure"
+
+
+@dataclass(frozen=True)
+class KeyFrame:
+    """One picture chosen for one event, and the taps on it.
+
+    picture:     number in the clip or folder, from 0.
+    time_s:      on the file's clock; None when the pictures carry no times.
+    interval_s:  the longer gap to a neighbouring picture on the same clock; None likewise.
+    is_unsure:   "could be one picture earlier or later".
+    is_blurred:  every tap on it counts with twice its usual SD.
+    """
+
+    event: str
+    picture: int
+    time_s: float | None = None
+    interval_s: float | None = None
+    is_unsure: bool = False
+    is_blurred: bool = False
+    taps: tuple[Tap, ...] = ()
+
+    def tap(self, point: str) -> Tap | None:
+        """Return the tap of that point, or None when it was not marked yet."""
+        return next((tap for tap in self.taps if tap.point == point), None)
+
+    def at(self, point: str) -> Point | None:
+        """Return where that point was tapped in px, or None."""
+        tap = self.tap(point)
+        return tap.at_px if tap else None
+
+
+@dataclass(frozen=True)
+class TurningMark:
+    """First and last picture in which a limb seems still: no point, only time.
+
+    limb: one of points.TURNING_LIMBS. Times are on the file's clock.
+    """
+
+    limb: str
+    first_picture: int
+    last_picture: int
+    first_s: float | None = None
+    last_s: float | None = None
+
+
+@dataclass(frozen=True)
+class Step:
+    """Near foot's touchdown to far foot's touchdown.
+
+    far_toe_off:  optional key frame without taps: last picture of the far foot's ground contact
+                  before this step (event "far toe-off"); None when not set.
+    second_look:  key frames marked again with the first taps hidden.
+    ticks:        what the coach saw and ticked, e.g. ("hand crosses", 2); see checklist.
+    """
+
+    key_frames: tuple[KeyFrame, ...] = ()
+    turning_marks: tuple[TurningMark, ...] = ()
+    far_toe_off: KeyFrame | None = None
+    second_look: tuple[KeyFrame, ...] = ()
+    ticks: tuple[tuple[str, int], ...] = ()
+
+    def key_frame(self, event: str) -> KeyFrame | None:
+        """Return the key frame of that event, or None when it is not chosen yet."""
+        return next((frame for frame in self.key_frames if frame.event == event), None)
+
+    def turning_mark(self, limb: str) -> TurningMark | None:
+        """Return the turning mark of that limb, or None."""
+        return next((mark for mark in self.turning_marks if mark.limb == limb), None)
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where the pictures come from.
+
+    kind:         "clip" or "stills".
+    path:         relative to the run file where possible; for stills the folder.
+    size_px:      width and height of the upright full-size picture.
+    fingerprint:  of a clip's first megabyte; names of the stills otherwise.
+    """
+
+    kind: str = ""
+    path: str = ""
+    size_px: tuple[int, int] = (0, 0)
+    n_pictures: int = 0
+    size_bytes: int = 0
+    duration_s: float | None = None
+    fingerprint: str = ""
+
+
+@dataclass(frozen=True)
+class SetUp:
+    """Answers to the filming questions; None, "" and "not answered" mean nobody knows.
+
+    slow_factor:          file's time ÷ true time (8 for 240 shown at 30); None = rate not known.
+    is_mirrored:          an app has mirrored the picture (writing reads backwards).
+    upright_px:           vertical reference, bottom then top, in px.
+    scale_px, scale_m:    two marks on the running line and their distance.
+    speed_mps:            typed in, from a time over a measured distance.
+    leg_cm, leg_source:   leg length at the time ("tape" or "height"); None, "" otherwise.
+    """
+
+    direction: str = LEFT_TO_RIGHT
+    is_mirrored: bool = False
+    context: str = "sprint"
+    slow_factor: float | None = None
+    rate_source: str = "not known"
+    camera: str = "tripod"
+    camera_distance_m: float | None = None
+    upright_px: tuple[Point, Point] | None = None
+    scale_px: tuple[Point, Point] | None = None
+    scale_m: float | None = None
+    speed_mps: float | None = None
+    leg_cm: float | None = None
+    leg_source: str = ""
+    uses_neck_base: bool = False
+    zone: str = ""
+    effort: int | None = None
+    shoes: str = ""
+    surface: str = ""
+    wind: str = ""
+    pain: str = "not answered"
+    has_grown: bool = False
+
+    @property
+    def is_static(self) -> bool:
+        """True when the camera did not follow the runner and was not in the hand."""
+        return self.camera.startswith("tripod")
+
+
+@dataclass(frozen=True)
+class Run:
+    """One filmed pass of one athlete: pictures, set-up, steps and who marked it.
+
+    extra: keys of the file that this version does not know; written back unchanged.
+    """
+
+    view: str = "side"
+    tap_set: str = "standard"
+    source: Source = field(default_factory=Source)
+    set_up: SetUp = field(default_factory=SetUp)
+    steps: tuple[Step, ...] = (Step(),)
+    marked_by: str = ""
+    extra: tuple[tuple[str, object], ...] = ()
+
+    @property
+    def travel_sign(self) -> int:
+        """+1 for a runner going left to right in the picture, −1 otherwise."""
+        return 1 if self.set_up.direction == LEFT_TO_RIGHT else -1
+
+    @property
+    def near_side(self) -> str:
+        """The side shown: right for a runner moving left to right, unless mirrored, else left."""
+        shows_right = (self.travel_sign > 0) != self.set_up.is_mirrored
+        return "right" if shows_right else "left"
+
+    @property
+    def far_side(self) -> str:
+        """The other side than near_side."""
+        return "left" if self.near_side == "right" else "right"
+
+    def true_time_s(self, on_file_s: float | None) -> float | None:
+        """Return true seconds for seconds on the file's clock; None when either is not known."""
+        factor = self.set_up.slow_factor
+        return None if on_file_s is None or factor is None else on_file_s / factor
+
+    def taps(self) -> Iterator[tuple[int, KeyFrame, Tap]]:
+        """Yield every tap with the number of its step and its key frame."""
+        for i_step, step in enumerate(self.steps):
+            for frame in step.key_frames:
+                for tap in frame.taps:
+                    yield i_step, frame, tap

@@ -1,0 +1,106 @@
+"""What a measure can be: a number with its doubt, or the reason why there is none."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+Z95 = 1.96  # two-sided 95 % of a normal distribution
+
+Key = tuple[str, str]  # catalogue row, leg ("near", "far" or "" where no leg is meant)
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A number that can be stood behind.
+
+    key, leg:    catalogue row and leg: "near", "far" or "".
+    value:       in unit, in the sign convention of the row.
+    u:           standard uncertainty (1 SD) of value, in the same unit, above 0.
+    parts:       (what the doubt comes from in words, its SD), the largest first; squares add to u².
+    digits:      decimals printed.
+    is_about:    leans on a guess, a point behind the leg or the far hip: prints "≈".
+    not_graded:  why it may be shown but not judged ("" when it may), in words for the coach.
+    capped:      why the verdict may be fine but never seen ("" otherwise).
+    n_steps:     how many steps were pooled.
+    """
+
+    key: str
+    leg: str
+    value: float
+    u: float
+    unit: str
+    parts: tuple[tuple[str, float], ...] = ()
+    digits: int = 0
+    is_about: bool = False
+    not_graded: str = ""
+    capped: str = ""
+    n_steps: int = 1
+
+    @property
+    def plus_minus(self) -> float:
+        """Half-width of the 95 % interval, never below one of the last printed digit."""
+        return max(Z95 * self.u, 10.0**-self.digits)
+
+    @property
+    def mostly(self) -> str:
+        """What most of the doubt comes from, in words; "" when not known."""
+        return self.parts[0][0] if self.parts else ""
+
+
+@dataclass(frozen=True)
+class NotMeasured:
+    """No number, and why, in a sentence for the coach."""
+
+    key: str
+    leg: str
+    reason: str
+
+
+Result = Measured | NotMeasured
+
+
+@dataclass(frozen=True)
+class MarkingCheck:
+    """Something about the marking that may be a slip; never an error, never blocking.
+
+    event, point: where to look again ("" when the check is about the whole step).
+    """
+
+    name: str
+    words: str
+    i_step: int = 0
+    event: str = ""
+    point: str = ""
+
+
+@dataclass(frozen=True)
+class Results:
+    """All rows of one run, or of the pooled runs of one visit with the same set-up.
+
+    rows:         by (key, leg), in catalogue order.
+    checks:       marking checks, most telling first.
+    context:      "sprint", "race pace", "acceleration" or "bend".
+    view:         "side", "rear" or "front".
+    near_side:    "right" or "left".
+    rate_hz:      true pictures per second; None when not known.
+    effective_hz: pictures per step ÷ typical step time when the rate is not known.
+    is_fast:      race-pace rows marked † may be graded (at least 6 m/s; see design of bands).
+    ticks:        what the coach ticked, worst level per name.
+    n_steps:      steps that went in; n_seen counts them per row in Measured.n_steps.
+    """
+
+    rows: Mapping[Key, Result]
+    checks: tuple[MarkingCheck, ...] = ()
+    context: str = "sprint"
+    view: str = "side"
+    near_side: str = "right"
+    rate_hz: float | None = None
+    effective_hz: float | None = None
+    is_fast: bool = True
+    ticks: Mapping[str, int] = field(default_factory=dict)
+    guesses: tuple[str, ...] = ()
+    n_steps: int = 1
+    leg_source: str = ""
+
+    def row(self, key: str, leg: str = "") -> Result:
+        """Return a row; a row that was never tried is NotMeasured."""
+        return self.rows.get((key, leg), NotMeasured(key, leg, "Not marked in this run."))
