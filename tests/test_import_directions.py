@@ -1,0 +1,178 @@
+"""Imports go one way, and a few libraries have one home each."""
+
+import ast
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parent.parent / "tapmark"
+MODULES = sorted(PACKAGE.rglob("*.py"))
+
+MAY_IMPORT = {
+    "__init__": set(),
+    "__main__": {"cli"},
+    "errors": set(),
+    "geometry": {"errors"},
+    "marks": {"errors", "geometry"},
+    "measures": {"errors", "geometry", "marks"},
+    "checklist": {"errors", "marks", "measures"},
+    "drawing": {"errors", "geometry", "marks", "measures", "checklist"},
+    "sheet": {"errors", "marks", "measures", "checklist", "drawing"},
+    "clip": {"errors"},
+    "store": {"errors", "geometry", "marks", "checklist"},
+    "practice": {"errors"},
+    "errands": {
+        "errors",
+        "geometry",
+        "marks",
+        "measures",
+        "checklist",
+        "drawing",
+        "sheet",
+        "clip",
+        "store",
+        "practice",
+    },
+    "app": {
+        "errors",
+        "geometry",
+        "marks",
+        "measures",
+        "checklist",
+        "drawing",
+        "sheet",
+        "clip",
+        "store",
+        "practice",
+        "errands",
+    },
+    "cli": {
+        "errors",
+        "geometry",
+        "marks",
+        "measures",
+        "checklist",
+        "drawing",
+        "sheet",
+        "clip",
+        "store",
+        "practice",
+        "errands",
+        "app",
+    },
+}
+HOMES = {
+    "threading": ("app/jobs.py", "clip/ffmpeg.py"),
+    "queue": ("app/jobs.py", "clip/ffmpeg.py"),
+    "subprocess": ("clip/ffmpeg.py", "app/hand_over.py"),
+    "tkinter": ("app/",),
+    "imageio": ("clip/", "practice/"),
+    "imageio_ffmpeg": ("clip/", "practice/"),
+    "numpy": ("geometry/", "measures/", "clip/", "practice/", "drawing/", "sheet/"),
+    "PIL": ("drawing/", "sheet/", "clip/", "practice/", "app/"),
+    "pickle": (),
+    "socket": (),
+    "urllib": (),
+    "http": (),
+    "random": ("practice/",),
+}
+
+
+def imports_of(path: Path) -> Iterator[str]:
+    """Yield every imported module, also those inside functions."""
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: write imports in full"
+            module = node.module or ""
+            yield from (
+                [f"tapmark.{a.name}" for a in node.names] if module == "tapmark" else [module]
+            )
+
+
+def room_of(path: Path) -> str:
+    return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def test_every_room_has_a_rule() -> None:
+    assert {room_of(path) for path in MODULES} <= set(MAY_IMPORT)
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.relative_to(PACKAGE).as_posix())
+def test_module_imports_only_what_its_room_may(path: Path) -> None:
+    inside, room = path.relative_to(PACKAGE).as_posix(), room_of(path)
+    for name in imports_of(path):
+        top, *rest = name.split(".")
+        if top == "tapmark" and rest and rest[0] != "__version__":
+            allowed = MAY_IMPORT[room] | {room}
+            assert rest[0] in allowed, f"{room} may not import {rest[0]}"
+        homes = HOMES.get(top, ("",))
+        assert inside.startswith(homes), f"{top} may be imported in {homes} only"
+
+
+PLANTED = [
+    ("sheet/x.py", "import tapmark.clip.frames"),
+    ("marks/x.py", "import tkinter"),
+    ("measures/x.py", "def f():\n    import subprocess"),
+    ("geometry/x.py", "from tapmark import checklist"),
+]
+
+
+@pytest.mark.parametrize(("inside", "code"), PLANTED)
+def test_a_planted_wrong_import_is_caught(
+    inside: str, code: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    planted = tmp_path / inside
+    planted.parent.mkdir()
+    planted.write_text(code, "utf-8")
+    monkeypatch.setattr(sys.modules[__name__], "PACKAGE", tmp_path)
+
+    with pytest.raises(AssertionError):
+        test_module_imports_only_what_its_room_may(planted)
+
+
+@pytest.mark.parametrize("room", sorted(MAY_IMPORT.keys() - {"app", "__main__", "__init__"}))
+def test_room_works_where_tkinter_is_missing(room: str) -> None:
+    names = [dotted(path) for path in MODULES if room_of(path) == room]
+    code = "import sys; sys.modules['tkinter'] = None\n" + "\n".join(f"import {n}" for n in names)
+
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=PACKAGE.parent, capture_output=True, text=True
+    )
+
+    assert done.returncode == 0, done.stderr
+
+
+def dotted(path: Path) -> str:
+    parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
+    return ".".join(part for part in parts if part != "__init__")
+
+
+def calls_of(path: Path) -> Iterator[str]:
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Call):
+            yield ast.unparse(node.func)
+
+
+CLOCKS = {
+    "time.time",
+    "datetime.now",
+    "datetime.datetime.now",
+    "date.today",
+    "datetime.date.today",
+    "datetime.today",
+}
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda p: p.relative_to(PACKAGE).as_posix())
+def test_clocks_prints_and_evals_stay_in_their_homes(path: Path) -> None:
+    room, calls = room_of(path), set(calls_of(path))
+    if room not in {"cli", "app"}:
+        assert not calls & CLOCKS, "pass the time in as an argument"
+    if room != "cli":
+        assert "print" not in calls
+    assert not calls & {"eval", "exec", "os.system", "os.popen"}
