@@ -1,0 +1,284 @@
+"""The command line: read the words, call one errand, print what it says.
+
+Results go to stdout, talk to stderr. Exit 0 done, 1 a TapmarkError in a line or two, 2 wrong usage.
+Rooms are imported inside the commands, so that help comes at once and needs no library.
+"""
+
+import argparse
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from tapmark import __version__
+from tapmark.errors import Cancelled, TapmarkError
+
+Words = argparse.Namespace
+
+
+@dataclass(frozen=True)
+class Command:
+    """One word after `tapmark`: its line of help, its arguments and what it does."""
+
+    name: str
+    about: str
+    arguments: tuple[tuple[tuple[str, ...], dict[str, object]], ...]
+    run: Callable[[Words], int]
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return the exit code; no traceback ever reaches a person."""
+    words = parser().parse_args(argv)
+    try:
+        return int(words.run(words))
+    except TapmarkError as trouble:
+        say(str(trouble))
+        return 1
+    except (KeyboardInterrupt, Cancelled):
+        say("Stopped.")
+        return 1
+    except BrokenPipeError:  # the reader of our output went away: nothing left to say
+        sys.stderr.close()
+        return 1
+
+
+def parser() -> argparse.ArgumentParser:
+    """Return the parser made from the table of commands."""
+    top = argparse.ArgumentParser(
+        prog="tapmark",
+        description="Mark one running step by hand, get honest numbers, print one page. "
+        "Without a command the window opens.",
+    )
+    top.add_argument("--version", action="version", version=f"tapmark {__version__}")
+    top.set_defaults(run=window, folder=None)
+    commands = top.add_subparsers(metavar="COMMAND")
+    for command in COMMANDS:
+        one = commands.add_parser(command.name, help=command.about, description=command.about)
+        for names, options in command.arguments:
+            one.add_argument(*names, **options)  # type: ignore[arg-type]
+        one.set_defaults(run=command.run)
+    return top
+
+
+def window(words: Words) -> int:
+    """Open the window, on a squad folder where one is named."""
+    from tapmark.app.main import open_window
+
+    return open_window(words.folder)
+
+
+def demo(words: Words) -> int:
+    """Copy the sample squad, measure it, write both sheets, open the window if there is one."""
+    from tapmark.errands.demo import make_demo
+
+    folder = words.folder or Path("tapmark-demo")
+    show(make_demo(folder, date.today()))
+    if words.no_window:
+        return 0
+    try:
+        return window(Words(folder=folder / "squad"))
+    except TapmarkError as trouble:  # no screen is no failure of the demo
+        say(str(trouble))
+        return 0
+
+
+def frames(words: Words) -> int:
+    """Write exact stills and their times."""
+    from tapmark.errands.stills_out import write_frames
+
+    written = write_frames(words.clip, words.out, words.start, words.end, say)
+    show([f"{written} pictures and times.csv in {words.out}"])
+    return 0
+
+
+def measure(words: Words) -> int:
+    """Print every measure of runs or of a whole squad."""
+    from tapmark.errands.measuring import as_csv, as_json, as_text, measure_paths
+
+    write = as_json if words.json else as_csv if words.csv else as_text
+    show(write(measure_paths(words.what), words.comma))
+    return 0
+
+
+def sheet(words: Words) -> int:
+    """Write the page of one or more visits."""
+    from tapmark.errands.sheets import write_sheets
+
+    for number, path in enumerate(
+        write_sheets(words.visit, words.paper, words.copy, date.today()), start=1
+    ):
+        say(f"{number} written")
+        show([str(path)])
+    return 0
+
+
+def squad(words: Words) -> int:
+    """Say who is due, who can be filmed and what each one works on."""
+    from tapmark.errands.squads import describe
+
+    show(describe(words.folder, date.today()))
+    return 0
+
+
+def compare(words: Words) -> int:
+    """Say what moved between two visits of one athlete."""
+    from tapmark.errands.comparing import compare_visits
+
+    show(compare_visits(words.earlier, words.later, date.today()))
+    return 0
+
+
+def check(words: Words) -> int:
+    """Read every file of a squad and say what is damaged or missing."""
+    from tapmark.errands.squads import check_squad
+
+    show(check_squad(words.folder, date.today()))
+    return 0
+
+
+def backup(words: Words) -> int:
+    """Put a whole squad into one zip with a list of checksums."""
+    from tapmark.errands.squads import back_up
+
+    show(back_up(words.squad, words.zip, date.today()))
+    return 0
+
+
+def restore(words: Words) -> int:
+    """Unpack a back-up after checking every byte of it."""
+    from tapmark.errands.squads import restore_backup
+
+    show(restore_backup(words.zip, words.folder))
+    return 0
+
+
+def delete(words: Words) -> int:
+    """Delete one athlete everywhere in a squad, or list what would go."""
+    from tapmark.errands.squads import delete_athlete
+
+    show(delete_athlete(words.squad, words.code, words.dry_run, date.today()))
+    return 0
+
+
+def doctor(words: Words) -> int:
+    """Say what this installation can do, or what a clip is like."""
+    from tapmark.errands.doctor import examine_clip, examine_installation
+
+    show(examine_clip(words.clip) if words.clip else examine_installation())
+    return 0
+
+
+def show(lines: Iterable[str]) -> None:
+    """Print results."""
+    for line in lines:
+        print(line)
+
+
+def say(line: str) -> None:
+    """Print talk that is no result."""
+    print(line, file=sys.stderr)
+
+
+def _path(name: str, about: str, **more: object) -> tuple[tuple[str, ...], dict[str, object]]:
+    return (name,), {"type": Path, "metavar": name.strip("-").upper(), "help": about, **more}
+
+
+def _flag(name: str, about: str) -> tuple[tuple[str, ...], dict[str, object]]:
+    return (name,), {"action": "store_true", "help": about}
+
+
+def _seconds(name: str, key: str, about: str) -> tuple[tuple[str, ...], dict[str, object]]:
+    return (name,), {"dest": key, "type": float, "metavar": "S", "help": about}
+
+
+def _choice(name: str, *choices: str) -> tuple[tuple[str, ...], dict[str, object]]:
+    return (name,), {"choices": choices, "default": choices[0], "help": f"default: {choices[0]}"}
+
+
+COMMANDS = (
+    Command(
+        "demo",
+        "measure two drawn runners and write their sheets",
+        (
+            _path("folder", "where to; default: tapmark-demo", nargs="?"),
+            _flag("--no-window", "do not open the window afterwards"),
+        ),
+        demo,
+    ),
+    Command(
+        "frames",
+        "write exact stills and times of a clip",
+        (
+            _path("clip", "a clip"),
+            _path("--out", "folder for the stills", required=True),
+            _seconds("--from", "start", "first second on the file's clock"),
+            _seconds("--to", "end", "last second on the file's clock"),
+        ),
+        frames,
+    ),
+    Command(
+        "measure",
+        "print the measures of runs or of a squad",
+        (
+            _path("what", "run files, or one squad folder", nargs="+"),
+            _flag("--json", "everything, units in the key names"),
+            _flag("--csv", "one row a measure"),
+            _flag("--comma", "decimal comma in the CSV, fields parted by semicolons"),
+        ),
+        measure,
+    ),
+    Command(
+        "sheet",
+        "write the printed page of a visit",
+        (
+            _path("visit", "visit folders: SQUAD/athletes/CODE/DATE", nargs="+"),
+            _choice("--paper", "a4", "letter"),
+            _choice("--copy", "athlete", "coach"),
+        ),
+        sheet,
+    ),
+    Command(
+        "squad", "say who is due and what each one works on", (_path("folder", "squad"),), squad
+    ),
+    Command(
+        "compare",
+        "say what moved between two visits of one athlete",
+        (_path("earlier", "visit folder"), _path("later", "visit folder")),
+        compare,
+    ),
+    Command(
+        "check",
+        "read every file of a squad and say what is wrong",
+        (_path("folder", "squad"),),
+        check,
+    ),
+    Command(
+        "backup",
+        "put a squad into one zip with checksums",
+        (_path("squad", "squad folder"), _path("zip", "the new zip file")),
+        backup,
+    ),
+    Command(
+        "restore",
+        "check and unpack a back-up",
+        (_path("zip", "a back-up"), _path("folder", "where the squad shall lie")),
+        restore,
+    ),
+    Command(
+        "delete",
+        "delete one athlete everywhere in a squad",
+        (
+            _path("squad", "squad folder"),
+            (("code",), {"help": "the athlete's code"}),
+            _flag("--dry-run", "only list what would go"),
+        ),
+        delete,
+    ),
+    Command(
+        "doctor",
+        "say what this installation can do, or what a clip is like",
+        (_path("clip", "a clip or a still", nargs="?"),),
+        doctor,
+    ),
+)
