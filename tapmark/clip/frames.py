@@ -4,8 +4,7 @@ Clips and stills give the same thing, a `Pictures`. Picture i is one and the sam
 `preview`, `full`, `time_s` and `stamp`, however the caller jumps about.
 """
 
-from collections.abc import Callable, Sequence
-from pathlib import Path
+from collections.abc import Callable
 from typing import Protocol
 
 from PIL import Image

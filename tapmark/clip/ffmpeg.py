@@ -1,0 +1,280 @@
+"""The only place that runs a process: the ffmpeg program that comes with imageio-ffmpeg.
+
+How it is run, and why:
+- list of arguments, no shell, absolute input path, no standard input;
+- both pipes are drained by a thread each, or a talkative clip would fill one and stop for ever;
+- low priority, so that stepping through pictures stays smooth while a clip is read;
+- only local files (`-protocol_whitelist file`) in container formats that hold their own pictures
+  (`-format_whitelist`): a playlist that names other files or addresses is refused, not followed;
+- whatever happens, the process is killed and waited for; its pipe breaks if we are killed.
+"""
+
+import atexit
+import functools
+import os
+import re
+import subprocess
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO, Protocol
+
+import imageio_ffmpeg
+
+from tapmark.clip.names import reading_path
+from tapmark.errors import Cancelled, ClipUnreadable, FfmpegNotFound
+
+CONTAINERS = "mov,matroska,avi,mpegts,mpeg,asf,flv,gif,ogg,mxf,dv,rm"
+"""Every format here carries its pictures inside itself; none opens a second file."""
+
+POLITE = 10
+"""POSIX niceness of every run; on Windows "below normal" does the same."""
+
+CHUNK = 1 << 18
+LONGEST_LINE = 1 << 13
+LINES_KEPT = 400
+PATIENCE_S = 2.0
+"""How long to wait for a killed process; one stuck in a dead network drive may never go."""
+
+
+@dataclass(frozen=True)
+class Program:
+    """The ffmpeg program and what its version can do.
+
+    path:     where it is
+    version:  (major, minor); an unnumbered build counts as new
+    """
+
+    path: str
+    version: tuple[int, int]
+
+    @property
+    def is_modern(self) -> bool:
+        return self.version >= (5, 1)
+
+    def keep_every_picture(self) -> list[str]:
+        """Return the option that neither copies nor drops pictures (its name has changed)."""
+        return ["-fps_mode", "passthrough"] if self.is_modern else ["-vsync", "0"]
+
+    def showinfo(self) -> str:
+        """Return the filter that prints each picture's stamp; checksums would double its cost."""
+        return "showinfo=checksum=0" if self.is_modern else "showinfo"
+
+
+@functools.cache
+def find_program() -> Program:
+    """Return the ffmpeg program. Raises FfmpegNotFound when the installation has none."""
+    try:
+        path = imageio_ffmpeg.get_ffmpeg_exe()
+        text = subprocess.run(
+            [path, "-version"],
+            capture_output=True,
+            stdin=subprocess.DEVNULL,
+            timeout=60,
+            check=False,
+            creationflags=_creation_flags(),
+        ).stdout.decode("utf-8", "replace")
+    except (RuntimeError, OSError, subprocess.TimeoutExpired) as trouble:
+        raise FfmpegNotFound(
+            "The ffmpeg program that reads clips is missing or does not start "
+            f"({trouble}). Install it again with: pip install --force-reinstall imageio-ffmpeg"
+        ) from trouble
+    return Program(path, version_in(text))
+
+
+def version_in(text: str) -> tuple[int, int]:
+    """Return (major, minor) from what `ffmpeg -version` prints; (99, 0) for unnumbered builds."""
+    found = re.search(r"version n?(\d+)\.(\d+)", text)
+    return (int(found[1]), int(found[2])) if found else (99, 0)
+
+
+def input_options(path: Path, *before: str) -> list[str]:
+    """Return the arguments that open `path` safely on the file's own clock."""
+    guards = ["-protocol_whitelist", "file", "-format_whitelist", CONTAINERS]
+    return [*guards, "-copyts", *before, "-i", reading_path(path)]
+
+
+class Sink(Protocol):
+    """Takes what a run says. `take_bytes` and `take_line` come from two different threads."""
+
+    def take_bytes(self, chunk: bytes) -> None: ...
+    def take_line(self, line: str) -> None: ...
+    def end(self, code: int, trouble: OSError | None) -> None:
+        """Called once, last, when both pipes are empty and the process is gone."""
+
+
+class Running:
+    """One running ffmpeg, drained into a sink by two threads."""
+
+    def __init__(self, arguments: Sequence[str], sink: Sink, folder: Path | None = None) -> None:
+        """Start it. `folder` becomes its working folder (colour tables are named from there).
+
+        n_signs_of_life grows with every piece of data or talk that arrives.
+        """
+        program = find_program()
+        command = [program.path, "-hide_banner", "-nostats", "-nostdin", *arguments]
+        self._sink = sink
+        self._trouble: OSError | None = None
+        self.n_signs_of_life = 0
+        self._done = threading.Event()
+        self._process = subprocess.Popen(
+            command,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            bufsize=0,
+            cwd=folder,
+            creationflags=_creation_flags(),
+        )
+        _alive.add(self)
+        _be_polite(self._process.pid)
+        self._talk = threading.Thread(target=self._drain_talk, name="ffmpeg talk", daemon=True)
+        self._data = threading.Thread(target=self._drain_data, name="ffmpeg data", daemon=True)
+        self._talk.start()
+        self._data.start()
+
+    def wait(self, timeout_s: float | None = None) -> bool:
+        """Return True once the process is gone and the sink's `end` has returned."""
+        return self._done.wait(timeout_s)
+
+    def kill(self) -> None:
+        """End the process now; `end` of the sink still follows. Harmless when it is gone."""
+        self._process.kill()
+
+    def _drain_data(self) -> None:
+        try:
+            self._feed(self._process.stdout, self._sink.take_bytes)
+            self._talk.join()
+            self._sink.end(self._process.wait(), self._trouble)
+        finally:
+            self._process.kill()
+            _alive.discard(self)
+            self._done.set()
+
+    def _drain_talk(self) -> None:
+        rest = b""
+
+        def take(chunk: bytes) -> None:
+            nonlocal rest
+            *lines, rest = (rest + chunk).split(b"\n")
+            for line in lines:
+                self._sink.take_line(line[:LONGEST_LINE].decode("utf-8", "replace").rstrip())
+            rest = rest[:LONGEST_LINE]
+
+        self._feed(self._process.stderr, take)
+
+    def _feed(self, pipe: IO[bytes] | None, take: Callable[[bytes], None]) -> None:
+        """Give `take` all that comes; a full disk there ends the process and is remembered."""
+        assert pipe is not None
+        try:
+            while chunk := pipe.read(CHUNK):
+                self.n_signs_of_life += 1
+                take(chunk)
+        except OSError as trouble:
+            self._trouble = trouble
+            self._process.kill()
+        finally:
+            pipe.close()
+
+
+@dataclass
+class Output:
+    """What a short run gave: exit code, bytes of standard output, lines of talk."""
+
+    code: int
+    data: bytes
+    lines: list[str]
+
+
+class _Collector:
+    def __init__(self) -> None:
+        self.chunks: list[bytes] = []
+        self.lines: list[str] = []
+        self.code = 0
+
+    def take_bytes(self, chunk: bytes) -> None:
+        self.chunks.append(chunk)
+
+    def take_line(self, line: str) -> None:
+        if len(self.lines) < LINES_KEPT:
+            self.lines.append(line)
+
+    def end(self, code: int, trouble: OSError | None) -> None:
+        self.code = code
+
+
+def run(
+    arguments: Sequence[str],
+    *,
+    folder: Path | None = None,
+    silence_s: float | None = None,
+    is_cancelled: Callable[[], bool] | None = None,
+) -> Output:
+    """Run ffmpeg to its end and return what it gave (for short answers: all of it in memory).
+
+    Raises Cancelled when `is_cancelled` turns true, ClipUnreadable after `silence_s` seconds
+    without a word.
+    """
+    sink = _Collector()
+    running = Running(arguments, sink, folder)
+    try:
+        for _ in waiting(running, silence_s=silence_s, is_cancelled=is_cancelled):
+            pass
+    finally:
+        stop(running)
+    return Output(sink.code, b"".join(sink.chunks), sink.lines)
+
+
+def waiting(
+    running: Running,
+    *,
+    silence_s: float | None = None,
+    is_cancelled: Callable[[], bool] | None = None,
+) -> Iterator[None]:
+    """Give the caller a turn 20 times a second until the run is over. Raises as `run` does."""
+    step_s, quiet_s, signs = 0.05, 0.0, 0
+    while not running.wait(step_s):
+        quiet_s = quiet_s + step_s if signs == running.n_signs_of_life else 0.0
+        signs = running.n_signs_of_life
+        if is_cancelled is not None and is_cancelled():
+            raise Cancelled
+        if silence_s is not None and quiet_s > silence_s:
+            raise ClipUnreadable(
+                f"The drive gave no answer for {silence_s:.0f} seconds. Check that it is still "
+                "connected, or copy the clip to this computer and open the copy."
+            )
+        yield
+
+
+def stop(running: Running) -> bool:
+    """Kill the process if it still runs; return False if it would not go within 2 s."""
+    if not running.wait(0):
+        running.kill()
+    return running.wait(PATIENCE_S)
+
+
+_alive: set[Running] = set()
+
+
+@atexit.register
+def stop_all() -> None:
+    """End every run of this program; called when Python ends."""
+    for running in list(_alive):
+        stop(running)
+
+
+def _be_polite(pid: int) -> None:
+    """Lower the priority before ffmpeg starts its own threads, which inherit it."""
+    if hasattr(os, "setpriority"):
+        try:
+            os.setpriority(os.PRIO_PROCESS, pid, POLITE)
+        except OSError:  # it is already gone, or a strict system forbids it: speed only
+            return
+
+
+def _creation_flags() -> int:
+    """Keep Windows from flashing a console window, and be polite there; 0 elsewhere."""
+    no_window: int = getattr(subprocess, "CREATE_NO_WINDOW", 0)
+    below_normal: int = getattr(subprocess, "BELOW_NORMAL_PRIORITY_CLASS", 0)
+    return no_window | below_normal

@@ -1,0 +1,45 @@
+"""Names of files: safe to show to a person, safe to hand to a program."""
+
+import os
+import re
+from pathlib import Path
+
+LONGEST_SHOWN = 60
+WINDOWS_LIMIT = 248
+"""Windows refuses longer paths unless they carry the prefix below (its own limit is 260)."""
+
+
+def shown_name(path: Path) -> str:
+    """Return the file's name as a person may read it in one line, at most 60 signs.
+
+    Line breaks, control signs and bytes that are no text become "?", so the name can neither
+    break a terminal nor fail to print.
+    """
+    text = path.name or str(path)
+    text = "".join(sign if sign.isprintable() else "?" for sign in text)
+    if len(text) > LONGEST_SHOWN:
+        half = LONGEST_SHOWN // 2 - 1
+        text = f"{text[:half]}…{text[-half:]}"
+    return text
+
+
+def reading_path(path: Path) -> str:
+    """Return the absolute path for ffmpeg: never an option, never an address, never a pattern.
+
+    A path that starts at the root cannot begin with a dash or a protocol name. Links are kept.
+    """
+    return _long_path(os.path.abspath(path), is_windows=os.name == "nt")  # noqa: PTH100
+
+
+def _long_path(absolute: str, *, is_windows: bool) -> str:
+    if not is_windows or len(absolute) < WINDOWS_LIMIT or absolute.startswith("\\\\?\\"):
+        return absolute
+    if absolute.startswith("\\\\"):
+        return "\\\\?\\UNC\\" + absolute[2:]
+    return "\\\\?\\" + absolute
+
+
+def natural_order(name: str) -> list[tuple[int, int, str]]:
+    """Return a sort key that puts "shot 2" before "shot 10", whatever the letter case."""
+    parts = re.split(r"(\d+)", name.casefold())
+    return [(0, int(p), p) if p.isdecimal() else (1, 0, p) for p in parts if p]
