@@ -1,0 +1,272 @@
+"""Our colours and shapes for the theme `clam`, the one that Linux gets.
+
+Edges need a raised relief whose light and dark sides have the colour of the ground, or buttons
+lose their outline; the theme's own cross in a tick box reads as "no", so the tick is drawn.
+"""
+
+import tkinter as tk
+from collections.abc import Callable
+from dataclasses import dataclass
+from tkinter import font as tkfont
+from tkinter import ttk
+
+from PIL import Image, ImageDraw, ImageTk
+
+from tapmark.drawing import palette
+
+
+@dataclass(frozen=True)
+class Dress:
+    """What the functions below need of a window; pictures keeps what ttk does not."""
+
+    root: tk.Tk
+    style: ttk.Style
+    em: Callable[[float], int]
+    font: Callable[[str], tkfont.Font]
+    pictures: list[ImageTk.PhotoImage]
+
+
+def dress(
+    root: tk.Tk,
+    style: ttk.Style,
+    em: Callable[[float], int],
+    font: Callable[[str], tkfont.Font],
+    pictures: list[ImageTk.PhotoImage],
+) -> None:
+    """Set every style of the theme; may be called again after the text size changed."""
+    d = Dress(root, style, em, font, pictures)
+    for part in (_base, _buttons, _fields, _list, _tick_boxes, _menus):
+        part(d)
+
+
+def _base(d: Dress) -> None:
+    s = d.style
+    s.configure(
+        ".",
+        background=palette.PAPER,
+        foreground=palette.INK,
+        troughcolor=palette.HAIRLINE,
+        bordercolor=palette.CONTROL_EDGE,
+        focuscolor=palette.ACCENT,
+        selectbackground=palette.SELECTED_ROW,
+        selectforeground=palette.INK,
+        insertcolor=palette.INK,
+    )
+    s.map(".", foreground=[("disabled", palette.DISABLED_TEXT)])
+    s.configure("White.TFrame", background=palette.WHITE)
+    s.configure("Ahead.TFrame", background=palette.WHITE)
+    s.configure("Done.TFrame", background=palette.INK)
+    s.configure("Here.TFrame", background=palette.ACCENT)
+    s.configure("Hair.TFrame", background=palette.HAIRLINE)
+    s.configure("Error.TFrame", background=palette.ERROR)
+
+
+def _buttons(d: Dress) -> None:
+    pad = (d.em(1.25), d.em(0.72))
+    _button(d, "TButton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
+    d.style.map(
+        "TButton",
+        background=[
+            ("disabled", palette.PAPER),
+            ("pressed", palette.PRESSED),
+            ("active", palette.HOVER),
+        ],
+        **_edges(palette.ACCENT, palette.DISABLED_EDGE, palette.CONTROL_EDGE),
+        foreground=[("disabled", palette.DISABLED_TEXT)],
+    )
+    _button(d, "Primary.TButton", palette.ACCENT, palette.ACCENT, palette.WHITE, pad)
+    d.style.configure("Primary.TButton", font=d.font("bold"))
+    d.style.map(
+        "Primary.TButton",
+        background=[
+            ("disabled", palette.PAPER),
+            ("pressed", palette.ACCENT_HOVER),
+            ("active", palette.ACCENT_HOVER),
+        ],
+        **_edges(palette.INK, palette.DISABLED_EDGE, palette.ACCENT),
+        foreground=[("disabled", palette.DISABLED_TEXT)],
+    )
+    _step_buttons(d, pad)
+    _button(d, "TMenubutton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
+    d.style.configure("TMenubutton", arrowcolor=palette.INK, arrowsize=d.em(1))
+    d.style.map("TMenubutton", background=[("active", palette.HOVER)])
+
+
+def _step_buttons(d: Dress, pad: tuple[int, int]) -> None:
+    for name, colour, font in (
+        ("Step.TButton", palette.INK, "body"),
+        ("StepAhead.TButton", palette.MUTED, "body"),
+        ("StepHere.TButton", palette.ACCENT, "bold"),
+    ):
+        _button(d, name, palette.WHITE, palette.WHITE, colour, (d.em(1.6), pad[1]))
+        d.style.configure(name, font=d.font(font))
+        d.style.map(
+            name,
+            background=[("pressed", palette.PRESSED), ("active", palette.HOVER)],
+            **_edges(palette.ACCENT, palette.WHITE, palette.WHITE),
+            foreground=[],
+        )
+
+
+def _button(
+    d: Dress, name: str, ground: str, edge: str, text: str, padding: tuple[int, int]
+) -> None:
+    d.style.configure(
+        name,
+        background=ground,
+        foreground=text,
+        bordercolor=edge,
+        lightcolor=ground,
+        darkcolor=ground,
+        relief="raised",
+        borderwidth=1,
+        padding=padding,
+        anchor="center",
+    )
+    d.style.map(name, lightcolor=[], darkcolor=[])
+
+
+def _fields(d: Dress) -> None:
+    for name in ("TEntry", "TCombobox", "TSpinbox"):
+        d.style.configure(
+            name,
+            fieldbackground=palette.WHITE,
+            background=palette.WHITE,
+            bordercolor=palette.CONTROL_EDGE,
+            lightcolor=palette.WHITE,
+            darkcolor=palette.WHITE,
+            arrowcolor=palette.INK,
+            arrowsize=d.em(1.5),
+            padding=(d.em(0.75), d.em(0.4)),
+        )
+        d.style.map(
+            name,
+            fieldbackground=[("disabled", palette.PAPER)],
+            lightcolor=[("focus", palette.ACCENT)],
+            selectbackground=[("readonly", palette.WHITE)],
+            selectforeground=[("readonly", palette.INK)],
+            foreground=[("disabled", palette.DISABLED_TEXT)],
+            bordercolor=[
+                ("invalid", palette.ERROR),
+                ("focus", palette.ACCENT),
+                ("disabled", palette.DISABLED_EDGE),
+            ],
+        )
+    d.root.option_add("*TCombobox*Listbox.font", d.font("body"))
+    d.root.option_add("*TCombobox*Listbox.background", palette.WHITE)
+    d.root.option_add("*TCombobox*Listbox.selectBackground", palette.SELECTED_ROW)
+    d.root.option_add("*TCombobox*Listbox.selectForeground", palette.INK)
+
+
+def _list(d: Dress) -> None:
+    s = d.style
+    s.configure(
+        "Treeview",
+        background=palette.WHITE,
+        fieldbackground=palette.WHITE,
+        foreground=palette.INK,
+        borderwidth=0,
+        relief="flat",
+        lightcolor=palette.WHITE,
+        bordercolor=palette.WHITE,
+    )
+    s.map(
+        "Treeview",
+        background=[("selected", palette.SELECTED_ROW)],
+        foreground=[("selected", palette.INK)],
+        bordercolor=[("focus", palette.ACCENT)],
+        lightcolor=[("focus", palette.ACCENT)],
+    )
+    s.configure(
+        "Treeview.Heading",
+        background=palette.WHITE,
+        foreground=palette.MUTED,
+        font=d.font("body"),
+        relief="flat",
+        padding=(d.em(0.5), d.em(0.6)),
+    )
+    s.map("Treeview.Heading", background=[("active", palette.HOVER)])
+    s.configure("TScrollbar", background=palette.PAPER, arrowcolor=palette.INK, gripcount=0)
+    s.configure("Horizontal.TScale", background=palette.ACCENT, troughcolor=palette.HAIRLINE)
+    s.configure("TProgressbar", background=palette.ACCENT, troughcolor=palette.HAIRLINE)
+
+
+def _tick_boxes(d: Dress) -> None:
+    states = {
+        key: ImageTk.PhotoImage(_tick_box(d.em(2), *colours), master=d.root)
+        for key, colours in _TICKS.items()
+    }
+    d.pictures.extend(states.values())  # ttk keeps no reference of its own
+    name = f"Tick{len(d.pictures)}.indicator"
+    d.style.element_create(
+        name,
+        "image",
+        states["off"],
+        ("disabled", "selected", states["on disabled"]),
+        ("disabled", states["off disabled"]),
+        ("selected", "focus", states["on focus"]),
+        ("focus", states["off focus"]),
+        ("selected", states["on"]),
+        sticky="w",
+        padding=(0, 0, d.em(1), 0),
+    )
+    layout = [
+        (
+            "Checkbutton.padding",
+            {
+                "sticky": "nswe",
+                "children": [
+                    (name, {"side": "left", "sticky": ""}),
+                    ("Checkbutton.label", {"side": "left", "sticky": "w"}),
+                ],
+            },
+        )
+    ]
+    for style, ground in (("TCheckbutton", palette.PAPER), ("White.TCheckbutton", "#FFFFFF")):
+        d.style.layout(style, layout)
+        d.style.configure(style, background=ground, padding=(0, d.em(0.5)))
+        d.style.map(style, background=[("active", palette.HOVER)])
+
+
+def _menus(d: Dress) -> None:
+    for option, value in (
+        ("background", palette.WHITE),
+        ("foreground", palette.INK),
+        ("activeBackground", palette.SELECTED_ROW),
+        ("activeForeground", palette.INK),
+        ("disabledForeground", palette.DISABLED_TEXT),
+        ("relief", "flat"),
+        ("borderWidth", 1),
+        ("activeBorderWidth", 0),
+    ):
+        d.root.option_add(f"*Menu.{option}", value)
+
+
+def _edges(focused: str, disabled: str, normal: str) -> dict[str, list[tuple[str, str]]]:
+    return {
+        "bordercolor": [("disabled", disabled), ("focus", focused)],
+        "lightcolor": [("focus", focused)],
+        "darkcolor": [("focus", focused)],
+    }
+
+
+def _tick_box(size: int, edge: str, ground: str, tick: str | None) -> Image.Image:
+    """Draw a box four times too large and shrink it: a smooth tick instead of the theme's cross."""
+    big = size * 4
+    image = Image.new("RGB", (big, big), ground)
+    draw = ImageDraw.Draw(image)
+    draw.rectangle((0, 0, big - 1, big - 1), outline=edge, width=4)
+    if tick:
+        points = [(0.22 * big, 0.52 * big), (0.42 * big, 0.72 * big), (0.78 * big, 0.28 * big)]
+        draw.line(points, fill=tick, width=max(4, big // 9), joint="curve")
+    return image.resize((size, size), Image.Resampling.LANCZOS)
+
+
+_TICKS = {
+    "off": (palette.CONTROL_EDGE, palette.WHITE, None),
+    "on": (palette.CONTROL_EDGE, palette.WHITE, palette.INK),
+    "off focus": (palette.ACCENT, palette.SELECTED_ROW, None),
+    "on focus": (palette.ACCENT, palette.SELECTED_ROW, palette.INK),
+    "off disabled": (palette.DISABLED_EDGE, palette.PAPER, None),
+    "on disabled": (palette.DISABLED_EDGE, palette.PAPER, palette.DISABLED_TEXT),
+}

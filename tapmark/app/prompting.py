@@ -1,0 +1,168 @@
+"""What is asked for next, and in which words. Reads a run, changes nothing."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from tapmark.marks.points import ONLY_DRAWN, SECOND_LOOK, prompts
+from tapmark.marks.run import KeyFrame, Run, Step, Tap
+
+
+@dataclass(frozen=True)
+class Prompt:
+    """One point on one key frame."""
+
+    event: str
+    point: str
+
+
+def asked(run: Run, i_step: int, *, again: bool = False) -> tuple[Prompt, ...]:
+    """Return every prompt of a step in order; again = those of the second look.
+
+    Key frames that are not chosen have no prompts yet.
+    """
+    step = run.steps[i_step]
+    wanted = SECOND_LOOK if again else prompts(run.view, run.tap_set, run.set_up.uses_neck_base)
+    return tuple(
+        Prompt(event, _named(run, point))
+        for event, points in wanted.items()
+        if step.key_frame(event)
+        for point in points
+    )
+
+
+def _named(run: Run, point: str) -> str:
+    return "neck base" if point == "shoulder" and run.set_up.uses_neck_base else point
+
+
+def tap_of(step: Step, prompt: Prompt, *, again: bool = False) -> Tap | None:
+    """Return the tap that answers a prompt, or None."""
+    frame = frame_of(step, prompt.event, again=again)
+    return frame.tap(prompt.point) if frame else None
+
+
+def frame_of(step: Step, event: str, *, again: bool = False) -> KeyFrame | None:
+    """Return the key frame whose taps count: of the first or of the second look."""
+    if not again:
+        return step.key_frame(event)
+    return next((frame for frame in step.second_look if frame.event == event), None)
+
+
+def next_open(
+    run: Run, i_step: int, after: Prompt | None = None, *, again: bool = False
+) -> Prompt | None:
+    """Return the first prompt without a tap, looking from the one after `after` and round."""
+    every = asked(run, i_step, again=again)
+    start = every.index(after) + 1 if after in every else 0
+    step = run.steps[i_step]
+    return next(
+        (p for p in every[start:] + every[:start] if not tap_of(step, p, again=again)), None
+    )
+
+
+def neighbour(
+    run: Run, i_step: int, prompt: Prompt | None, by: int, *, again: bool = False
+) -> Prompt | None:
+    """Return the prompt `by` places on (negative: back), round the end."""
+    every = asked(run, i_step, again=again)
+    if not every:
+        return None
+    at = every.index(prompt) if prompt in every else (-1 if by > 0 else 0)
+    return every[(at + by) % len(every)]
+
+
+def counted(
+    run: Run, i_step: int, event: str | None = None, *, again: bool = False
+) -> tuple[int, int]:
+    """Return (answered, asked) of a step, or of one of its key frames."""
+    step = run.steps[i_step]
+    every = (
+        _of_all_events(run, i_step, again=again)
+        if event is None
+        else tuple(p for p in _of_all_events(run, i_step, again=again) if p.event == event)
+    )
+    return sum(1 for p in every if tap_of(step, p, again=again)), len(every)
+
+
+def _of_all_events(run: Run, i_step: int, *, again: bool) -> tuple[Prompt, ...]:
+    wanted = SECOND_LOOK if again else prompts(run.view, run.tap_set, run.set_up.uses_neck_base)
+    return tuple(Prompt(e, _named(run, p)) for e, points in wanted.items() for p in points)
+
+
+def wanted_events(run: Run) -> tuple[str, ...]:
+    """Return the key frames this run needs, in order."""
+    return tuple(prompts(run.view, run.tap_set, run.set_up.uses_neck_base))
+
+
+def missing_events(run: Run, i_step: int) -> tuple[str, ...]:
+    """Return the key frames not chosen yet."""
+    step = run.steps[i_step]
+    return tuple(event for event in wanted_events(run) if not step.key_frame(event))
+
+
+def changed_at(old: Run, new: Run) -> tuple[int, str, str] | None:
+    """Return (step, key frame, point) of the first difference of two runs, to show it.
+
+    The point is "" when the key frame itself changed; None when no key frame differs.
+    """
+    for i_step, (before, after) in enumerate(zip(old.steps, new.steps, strict=False)):
+        for event, point in _differences(before, after):
+            return i_step, event, point
+    return None
+
+
+def _differences(before: Step, after: Step) -> Iterator[tuple[str, str]]:
+    for one, other in (
+        (before.key_frames, after.key_frames),
+        (before.second_look, after.second_look),
+    ):
+        old = {frame.event: frame for frame in one}
+        new = {frame.event: frame for frame in other}
+        for event in {**old, **new}:
+            if old.get(event) != new.get(event):
+                yield event, _changed_point(old.get(event), new.get(event))
+
+
+def _changed_point(old: KeyFrame | None, new: KeyFrame | None) -> str:
+    before, after = old.taps if old else (), new.taps if new else ()
+    changed = [tap for tap in after if tap not in before] or [t for t in before if t not in after]
+    return changed[0].point if changed else ""
+
+
+_WHERE = {
+    "shoulder": "Middle of the joint, where the upper arm turns.",
+    "neck base": "Where the collar meets the neck, on the mid-line.",
+    "far shoulder": "Middle of the other shoulder, as far as it shows.",
+    "elbow": "Middle of the joint, seen from the side.",
+    "far elbow": "Middle of the other elbow, as far as it shows.",
+    "near wrist": "Middle of the wrist.",
+    "hip": "The bony knob on the outside, where the thigh turns; not the belt.",
+    "knee": "Middle of the joint, seen from the side.",
+    "ankle": "The ankle bone, not the heel.",
+    "toe": "The tip of the shoe.",
+    "heel": "The back edge of the shoe.",
+    "heel centre": "Middle of the heel, seen from behind.",
+    "forefoot centre": "Middle of the ball of the foot.",
+}
+
+
+def where(point: str) -> str:
+    """Return one sentence that says which spot is meant."""
+    return _WHERE.get(point) or _WHERE.get(point.split()[-1], "Middle of the joint.")
+
+
+def aside(run: Run, prompt: Prompt) -> str:
+    """Return the second sentence of a prompt: which side it is, or that it may be left out."""
+    if prompt.point in ONLY_DRAWN.get(prompt.event, ()):
+        return "Only for the drawing: “Hidden” leaves it out."
+    side = prompt.point.split()[0]
+    limb = "arm" if prompt.point.endswith(("elbow", "wrist", "shoulder")) else "leg"
+    if side == "near":
+        return f"Near is the {run.near_side} {limb} here."
+    if side == "far":
+        return f"Far is the {run.far_side} {limb} here."
+    return f"The side towards the camera, {run.near_side} here."
+
+
+def may_be_behind(point: str) -> bool:
+    """Say whether “behind the near leg” is an answer: for the far knee alone."""
+    return point == "far knee"
