@@ -9,7 +9,7 @@ from typing import Protocol
 
 from PIL import Image
 
-from tapmark.clip.timing import Capture
+from tapmark.clip.rates import Capture
 
 Progress = Callable[[int, int | None], None]
 """Called with (pictures read so far, pictures expected or None when nobody knows)."""

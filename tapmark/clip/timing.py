@@ -5,17 +5,170 @@ length of one tick; it is never a picture number divided by a rate, because phon
 and change their rate while filming.
 """
 
+from array import array
 from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+import numpy as np
+import numpy.typing as npt
+
+NO_STAMP = -(2**63)
+MISSING_FROM = 1.5
+"""A gap this many times its surroundings means that exposures are missing."""
+
+SURROUNDINGS = 5
+"""How many gaps on either side count as surroundings."""
+
+UNEVEN_FROM = 0.10
+"""Middle half of the gaps spread over more than this share of their median: not steady."""
 
 
 @dataclass(frozen=True)
-class Capture:
-    """How the file's clock relates to true time.
+class Span:
+    """What lies between two pictures.
 
-    slow_factor:  file time / true time: 1.0 when the clock is true, 8.0 for 240 saved as 30.
-                  None means not known, an ordinary answer: nothing in seconds can be graded.
-    source:       in plain words, where the factor comes from.
+    n_missing:      exposures that seem to be missing
+    widest_gap_s:   the widest gap between neighbours, seconds on the file's clock
+    usual_gap_s:    the usual one
     """
 
-    slow_factor: float | None
-    source: str
+    n_missing: int
+    widest_gap_s: float
+    usual_gap_s: float
+
+
+class Stamps:
+    """The stamps of all pictures read so far, in the order shown. It only ever grows."""
+
+    def __init__(self, tick_s: Fraction, first: int | None = None) -> None:
+        """tick_s: seconds per tick; first: stamp of the file's first picture (its zero)."""
+        self.tick_s = tick_s
+        self._first = first
+        self._stamps = array("q")
+        self._has_gap_in_knowledge = False
+
+    def __len__(self) -> int:
+        return len(self._stamps)
+
+    def add(self, stamp: int | None) -> None:
+        if stamp is None:
+            self._has_gap_in_knowledge = True
+        elif self._first is None:
+            self._first = stamp
+        self._stamps.append(NO_STAMP if stamp is None else stamp)
+
+    @property
+    def is_known(self) -> bool:
+        """Whether every picture carries a stamp; a single one without makes all times unknown."""
+        return not self._has_gap_in_knowledge and len(self._stamps) > 0
+
+    def stamp(self, i: int) -> int | None:
+        value = self._stamps[i]
+        return None if value == NO_STAMP else value
+
+    def time_s(self, i: int) -> float | None:
+        """Return seconds since the file's first picture; None where the file has no stamps."""
+        if not self.is_known or self._first is None:
+            return None
+        return float((self._stamps[i] - self._first) * self.tick_s)
+
+    def interval_s(self, i: int) -> float | None:
+        """Return the larger gap beside picture i in seconds; None for a lone picture."""
+        if not self.is_known or len(self._stamps) < 2:
+            return None
+        row = self._stamps[max(0, i - 1) : i + 2]
+        return float(max(b - a for a, b in pairwise(row)) * self.tick_s)
+
+    def twins_before(self, i: int) -> int:
+        """Return how many pictures just before i share its stamp (clocks of 1 ms do that)."""
+        k = i
+        while k > 0 and self._stamps[k - 1] == self._stamps[i]:
+            k -= 1
+        return i - k
+
+    def rate_hz(self) -> float | None:
+        """Return the file's usual pictures per second on its own clock."""
+        usual = usual_gap_s(self.gaps_s(), float(self.tick_s))
+        return 1.0 / usual if usual else None
+
+    def gaps_s(self) -> npt.NDArray[np.float64]:
+        """Return the n−1 gaps between neighbours in seconds; empty where times are unknown."""
+        if not self.is_known:
+            return np.empty(0)
+        ticks = np.diff(np.array(self._stamps[: len(self._stamps)], dtype=np.int64))
+        return np.asarray(ticks * float(self.tick_s), dtype=np.float64)
+
+    def span(self, i: int, j: int) -> Span | None:
+        """Return what lies between pictures i and j (in any order); None when unknown."""
+        low, high = min(i, j), max(i, j)
+        gaps = self.gaps_s()
+        if high >= len(self._stamps) or low < 0 or high == low or not gaps.size:
+            return None
+        tick = float(self.tick_s)
+        missing = missing_exposures(gaps, tick)[low:high]
+        usual = usual_gap_s(gaps[low:high], tick)
+        return Span(int(missing.sum()), float(gaps[low:high].max()), usual)
+
+
+def usual_gap_s(gaps_s: npt.NDArray[np.float64], tick_s: float) -> float:
+    """Return the mean of the gaps near their median, 0 where there are none.
+
+    The median alone is wrong on coarse clocks: at 240 pictures a second a clock of 1/600 s ticks
+    2, 3, 2, 3, and its median says 200 or 300. Wide gaps of missing exposures are left out.
+    """
+    positive = gaps_s[gaps_s > 0]
+    if not positive.size:
+        return 0.0
+    middle = float(np.median(positive))
+    low = min(0.5 * middle, middle - 1.01 * tick_s)
+    high = max(MISSING_FROM * middle, middle + 1.01 * tick_s)
+    return float(gaps_s[(gaps_s >= low) & (gaps_s <= high)].mean())
+
+
+def missing_exposures(gaps_s: npt.NDArray[np.float64], tick_s: float) -> npt.NDArray[np.int64]:
+    """Return, for each of n gaps, how many exposures seem to be missing in it (0 mostly).
+
+    A gap is compared with the five before and the five after it, whichever side is slower, so a
+    clip that changes its rate on purpose is not called broken. The file alone is judged.
+    """
+    missing = np.zeros(gaps_s.size, dtype=np.int64)
+    for k in np.flatnonzero(gaps_s > MISSING_FROM * _positive_floor(gaps_s)):
+        sides = (gaps_s[max(0, k - SURROUNDINGS) : k], gaps_s[k + 1 : k + 1 + SURROUNDINGS])
+        usual = max((float(np.median(side)) for side in sides if side.size), default=0.0)
+        if usual > 0 and gaps_s[k] > max(MISSING_FROM * usual, usual + 1.01 * tick_s):
+            missing[k] = round(gaps_s[k] / usual) - 1
+    return missing
+
+
+def _positive_floor(gaps_s: npt.NDArray[np.float64]) -> float:
+    """Return a gap no usual gap undercuts by much: saves looking closely at steady clips."""
+    positive = gaps_s[gaps_s > 0]
+    return float(np.percentile(positive, 10)) if positive.size else 0.0
+
+
+def rate_stretches(gaps_s: npt.NDArray[np.float64], tick_s: float) -> tuple[float, ...]:
+    """Return the rates in Hz of the stretches a clip is made of, in order; one for most clips.
+
+    A new stretch begins where the usual gap of eleven pictures differs by more than 1.5 times.
+    """
+    block = 2 * SURROUNDINGS + 1
+    rates: list[float] = []
+    for start in range(0, max(1, gaps_s.size - block + 1), block):
+        usual = usual_gap_s(gaps_s[start : start + block], tick_s)
+        if usual and (not rates or _ratio(1.0 / usual, rates[-1]) > MISSING_FROM):
+            rates.append(1.0 / usual)
+    return tuple(rates)
+
+
+def _ratio(a: float, b: float) -> float:
+    return max(a / b, b / a)
+
+
+def is_uneven(gaps_s: npt.NDArray[np.float64], tick_s: float) -> bool:
+    """Return True when the gaps differ by more than a coarse clock and a tenth explain."""
+    positive = gaps_s[gaps_s > 0]
+    if positive.size < 4:
+        return False
+    low, middle, high = np.percentile(positive, (10, 50, 90))
+    return bool(high - low > max(UNEVEN_FROM * middle, 1.01 * tick_s))

@@ -1,0 +1,242 @@
+"""What a clip says about itself before it is read: which track, how large, how fast, what turn.
+
+Two short runs: one lists the tracks and the notes phones write into the file, one decodes the
+first picture, because only a decoded picture shows its true size, turn, pixels and colours.
+"""
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from pathlib import Path
+
+from tapmark.clip import troubles
+from tapmark.clip.colour import HDR_KINDS, matrix_to_assume
+from tapmark.clip.ffmpeg import Output, find_program, input_options, run
+from tapmark.clip.names import shown_name
+from tapmark.clip.rates import Capture, capture_from_file
+from tapmark.clip.showinfo import Shown, Talk
+from tapmark.errors import ClipUnreadable
+
+PREVIEW_PX = 1280
+LONG_CLIP = 3000
+"""Pictures from which a part is asked for first: reading them all takes minutes on old laptops."""
+
+MOST_PIXELS = 80_000_000
+SILENCE_S = 20.0
+TAIL_BYTES = 1 << 17
+
+_TRACK = re.compile(r"^ +Stream #0:(\d+)(?:\[\w+\])?(?:\([^)]*\))?: Video: (.*)$")
+_SIZE = re.compile(r"[ ,](\d{2,5})x(\d{2,5})[ ,\[]")
+_RATE = re.compile(r"([\d.]+)(k?) (fps|tbr)")
+_LENGTH = re.compile(r"^ +Duration: (\d+):(\d\d):(\d\d\.\d+), start: (-?[\d.]+)")
+_TURN = re.compile(r"rotation of (-?[\d.]+) degrees")
+
+
+@dataclass(frozen=True)
+class Track:
+    """One picture track as ffmpeg's listing has it."""
+
+    index: int
+    words: str
+    turn_deg: float = 0.0
+
+    @property
+    def is_cover(self) -> bool:
+        return "(attached pic)" in self.words or "(still image)" in self.words
+
+    @property
+    def rank(self) -> tuple[bool, int]:
+        found = _SIZE.search(self.words)
+        pixels = int(found[1]) * int(found[2]) if found else 0
+        return "(default)" in self.words, pixels
+
+    @property
+    def rate_hz(self) -> float | None:
+        found = {kind: float(n) * (1000 if k else 1) for n, k, kind in _RATE.findall(self.words)}
+        return found.get("fps") or found.get("tbr") or None
+
+
+@dataclass(frozen=True)
+class Header:
+    """What is known of a clip before it is read.
+
+    track:           number of the picture track in the file
+    coding:          short name of its coding ("h264")
+    size_px:         full size (w, h), upright, square pixels
+    tick_s:          seconds per tick of the stamps
+    first_stamp:     stamp of the first picture shown, the clip's zero; None where it has none
+    start_s:         where the file's own clock starts (any track)
+    length_s:        length by the file's word; None when it does not say
+    rate_hz:         pictures a second by the file's word
+    tag_hz:          exposures a second that the phone noted, None without a note
+    hdr:             "", "hlg" or "pq"
+    matrix:          colour matrix to assume where the file names none
+    turn_deg:        turn the phone noted (already applied to everything we give)
+    has_ramp_note:   a maker's note says that slow motion begins somewhere inside
+    is_dolby_only:   colours cannot be shown right
+    """
+
+    path: Path
+    track: int
+    coding: str
+    size_px: tuple[int, int]
+    tick_s: Fraction
+    first_stamp: int | None
+    start_s: float
+    length_s: float | None
+    rate_hz: float | None
+    tag_hz: float | None
+    hdr: str
+    matrix: str
+    turn_deg: float
+    has_ramp_note: bool
+    is_dolby_only: bool
+
+    @property
+    def name(self) -> str:
+        return shown_name(self.path)
+
+    @property
+    def preview_px(self) -> tuple[int, int]:
+        """Size of the previews: longest side at most 1280, never enlarged."""
+        width, height = self.size_px
+        share = min(1.0, PREVIEW_PX / max(width, height))
+        return max(2, round(width * share)), max(2, round(height * share))
+
+    @property
+    def n_expected(self) -> int | None:
+        """About how many pictures the file promises; None when it does not say."""
+        if self.length_s is None or self.rate_hz is None:
+            return None
+        return max(1, round(self.length_s * self.rate_hz))
+
+    @property
+    def is_long(self) -> bool:
+        """Whether to ask for a part first."""
+        return (self.n_expected or 0) > LONG_CLIP
+
+    @property
+    def capture(self) -> Capture:
+        """First guess; the stamps of all pictures may correct it."""
+        return capture_from_file(self.tag_hz, self.rate_hz)
+
+
+def read_header(path: Path) -> Header:
+    """Return what a clip says about itself; takes 0.05–0.3 s.
+
+    Raises ClipUnreadable with the kind of trouble when it is no clip that can be read.
+    """
+    troubles.look_at(path)
+    listing = run([*input_options(path), "-f", "ffmetadata", "-"], silence_s=SILENCE_S)
+    tracks = _tracks(listing.lines)
+    if not any(line.startswith("Input #0") for line in listing.lines):
+        raise troubles.explain(path, listing.code, listing.lines)
+    track = _choose(path, tracks)
+    talk = Talk()
+    picture = _first_picture(path, track, talk)
+    return _put_together(path, track, listing, talk, picture)
+
+
+def _tracks(lines: list[str]) -> list[Track]:
+    """Return the picture tracks of the input; the listing of our own output is left out."""
+    found: list[Track] = []
+    is_picture_track = False
+    for line in lines:
+        if line.startswith(("Output #", "Stream mapping")):
+            break
+        if " Stream #" in line:
+            match = _TRACK.match(line)
+            is_picture_track = match is not None
+            if match:
+                found.append(Track(int(match[1]), match[2]))
+        elif is_picture_track and (turn := _TURN.search(line)):
+            found[-1] = Track(found[-1].index, found[-1].words, float(turn[1]))
+    return found
+
+
+def _choose(path: Path, tracks: list[Track]) -> Track:
+    """Return the track to show: no cover picture, the default one, then the largest."""
+    usable = [track for track in tracks if not track.is_cover]
+    if not usable:
+        raise troubles.no_pictures(path, only_cover=bool(tracks))
+    return max(usable, key=lambda track: track.rank)
+
+
+def _first_picture(path: Path, track: Track, talk: Talk) -> Shown:
+    picture_filter = find_program().showinfo()
+    arguments = [*input_options(path), "-map", f"0:{track.index}", "-an", "-sn", "-dn"]
+    output = run(
+        [*arguments, "-frames:v", "1", "-vf", picture_filter, "-f", "null", "-"],
+        silence_s=SILENCE_S,
+    )
+    pictures = [shown for line in output.lines if (shown := talk.take(line))]
+    if not pictures:
+        if troubles.has_crashed(output.code):
+            raise troubles.explain(path, output.code, output.lines)
+        raise ClipUnreadable(
+            f"None of the pictures in “{shown_name(path)}” can be decoded (coding: "
+            f"{_coding(track)}). Play it on this computer: if it does not play, copy it again; "
+            "if it does, save it as MP4 (H.264) and open that."
+        )
+    return pictures[0]
+
+
+def _coding(track: Track) -> str:
+    return re.split(r"[ ,(]", track.words, maxsplit=1)[0]
+
+
+def _put_together(path: Path, track: Track, listing: Output, talk: Talk, picture: Shown) -> Header:
+    size = picture.square_size_px
+    if size[0] * size[1] > MOST_PIXELS:
+        raise ClipUnreadable(
+            f"“{shown_name(path)}” has pictures of {size[0]} × {size[1]}, more than this program "
+            "can hold. Save it at 4K or smaller."
+        )
+    length_s, start_s = _length(listing.lines)
+    return Header(
+        path=path,
+        track=track.index,
+        coding=_coding(track),
+        size_px=size,
+        tick_s=talk.tick_s or Fraction(1, 1_000_000),
+        first_stamp=picture.stamp,
+        start_s=start_s,
+        length_s=length_s,
+        rate_hz=track.rate_hz,
+        tag_hz=_tag_hz(listing.data),
+        hdr=HDR_KINDS.get(talk.transfer, ""),
+        matrix=matrix_to_assume(talk.colour_space, size),
+        turn_deg=track.turn_deg,
+        has_ramp_note=_has_ramp_note(path),
+        is_dolby_only=any("DOVI" in line and "profile: 5" in line for line in listing.lines),
+    )
+
+
+def _length(lines: list[str]) -> tuple[float | None, float]:
+    for line in lines:
+        if found := _LENGTH.match(line):
+            hours, minutes, seconds, start = found.groups()
+            return int(hours) * 3600 + int(minutes) * 60 + float(seconds), float(start)
+    return None, 0.0
+
+
+def _tag_hz(metadata: bytes) -> float | None:
+    """Return the exposure rate that Android phones note, None without or with nonsense."""
+    text = metadata.decode("utf-8", "replace")
+    found = re.search(r"^com\.android\.capture\.fps=([\d.]+)$", text, re.MULTILINE)
+    try:
+        rate = float(found[1]) if found else 0.0
+    except ValueError:
+        return None
+    return rate if 0 < rate <= 10_000 else None
+
+
+def _has_ramp_note(path: Path) -> bool:
+    """Return True when a maker's own trailer speaks of slow motion; nobody else can read it."""
+    try:
+        with path.open("rb") as file:
+            size = file.seek(0, 2)
+            file.seek(max(0, size - TAIL_BYTES))
+            return b"SlowMotion_Data" in file.read(TAIL_BYTES)
+    except OSError:
+        return False
