@@ -12,7 +12,10 @@ Dash = tuple[float, ...]
 
 @dataclass(frozen=True)
 class Line:
-    """An open polyline. casing: a wider line in another colour painted under ALL cores."""
+    """An open polyline with blunt ends, or round ones where asked.
+
+    casing: a wider line in another colour painted under ALL cores.
+    """
 
     points: tuple[Point, ...]
     colour: str
@@ -20,6 +23,7 @@ class Line:
     dash: Dash = ()
     casing: str | None = None
     casing_width: float = 0.0
+    is_round: bool = False
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,313 @@
+"""Shapes onto a Pillow image, with smooth edges and system fonts.
+
+Pillow's own lines have whole-pixel widths and stair-step edges. Every tile that a shape touches
+is therefore drawn SMOOTH times as large and reduced; untouched pixels come back exactly. Text is
+smooth already and is drawn at its own size, on top of the shapes before it.
+"""
+
+import math
+import unicodedata
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
+from itertools import groupby, pairwise
+from typing import Final
+
+from PIL import Image, ImageColor, ImageDraw, ImageFont
+
+from tapmark.drawing.font_files import FAMILIES, Family, installed, path_of
+from tapmark.drawing.shapes import Area, Label, Line, Point, Ring, Shape, Shapes, mapped
+from tapmark.errors import TextHasNoGlyph
+
+SMOOTH: Final = 4
+FAT: Final = 0.5  # Pillow's polygons reach half a pixel too far on every side
+TILE_PX: Final = 256
+WANTED: Final = "éüñàçøåßÉÜÑ±≈×°–−→“”’…½·"  # what a page may print beyond plain letters
+PLAIN: Final = {
+    "±": "+/-", "≈": "~", "×": "x", "°": " deg", "–": "-", "−": "-", "→": "->", "“": '"',
+    "”": '"', "’": "'", "‘": "'", "…": "...", "½": "1/2", "·": ",", "≤": "<=", "≥": ">=",
+    "ß": "ss", "ø": "o", "Ø": "O", "æ": "ae", "Æ": "AE", "ł": "l", "Ł": "L", "đ": "d",
+    "\u00a0": " ",
+}  # fmt: skip
+
+Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
+
+
+class Fonts:
+    """One family at one resolution: measures text and says which letters it has.
+
+    px_per_unit:  pixels per unit of the shapes (300 / 25.4 for millimetres on paper).
+    family:       None takes the best one on this machine, Pillow's own letters when there is none.
+    """
+
+    def __init__(self, px_per_unit: float = 1.0, family: Family | None = None) -> None:
+        self.px_per_unit = px_per_unit
+        self.family = family or next(iter(installed()), None)
+
+    @property
+    def name(self) -> str:
+        """Name of the family, or "plain built-in letters"."""
+        return self.family.name if self.family else "plain built-in letters"
+
+    def font(self, size: float, is_bold: bool = False, is_italic: bool = False) -> Font:
+        """Return the font for an em of that size (in units of the shapes)."""
+        return _load(self.family, round(size * self.px_per_unit, 2), is_bold, is_italic)
+
+    def width(
+        self, text: str, size: float, is_bold: bool = False, is_italic: bool = False
+    ) -> float:
+        """Return how wide the text prints, in units of the shapes."""
+        font = self.font(size, is_bold, is_italic)
+        return font.getlength(self.readable(text)) / self.px_per_unit
+
+    def has(self, letter: str) -> bool:
+        """Return whether the family can print that letter."""
+        return letter.isascii() or _has_glyph(self.family, letter)
+
+    def readable(self, text: str) -> str:
+        """Return the text with letters that the family lacks put plainly (é -> e, ± -> +/-).
+
+        Raises TextHasNoGlyph for a letter that has no plain form.
+        """
+        if text.isascii():
+            return text
+        composed = unicodedata.normalize("NFC", text)
+        return "".join(each if self.has(each) else _plain(each, self.name) for each in composed)
+
+
+@lru_cache(maxsize=128)
+def _load(family: Family | None, size_px: float, is_bold: bool, is_italic: bool) -> Font:
+    if family is None:
+        return ImageFont.load_default(size_px)
+    cut = family.cut(is_bold, is_italic)
+    path = path_of(cut)
+    if path is None:  # a family without an italic: upright is better than another family
+        cut = family.cut(is_bold, False)
+        path = path_of(cut)
+    return ImageFont.truetype(
+        str(path), size_px, index=cut.index, layout_engine=ImageFont.Layout.BASIC
+    )
+
+
+@lru_cache(maxsize=4096)
+def _has_glyph(family: Family | None, letter: str) -> bool:
+    """A font draws every letter it lacks as the same box; U+FFFF is in no font."""
+    font = _load(family, 40, False, False)
+    if letter.isspace():
+        return True
+    return bytes(font.getmask(letter)) != bytes(font.getmask("\uffff"))
+
+
+def _plain(letter: str, family: str) -> str:
+    if letter in PLAIN:
+        return PLAIN[letter]
+    bare = "".join(c for c in unicodedata.normalize("NFKD", letter) if c.isascii())
+    if not bare:
+        raise TextHasNoGlyph(
+            f"No sign for “{letter}” in the font {family}. "
+            "Write it with other letters, or install a font that has it."
+        )
+    return bare
+
+
+def font_report(family: Family | None = None) -> tuple[str, ...]:
+    """Return sentences for the doctor: which font prints, and which letters it lacks."""
+    fonts = Fonts(family=family)
+    missing = [letter for letter in WANTED if not fonts.has(letter)]
+    if fonts.family is None:
+        names = ", ".join(dict.fromkeys(each.name for each in FAMILIES))
+        return (f"No system font found; pages use {fonts.name}. Install one of: {names}.",)
+    if missing:
+        return (
+            f"Pages are set in {fonts.name}.",
+            f"It has no {' '.join(missing)}: they print plainly (é as e). "
+            "Install another font from the list to have them.",
+        )
+    return (f"Pages are set in {fonts.name}; accents and signs are all there.",)
+
+
+def paint(image: Image.Image, shapes: Shapes, fonts: Fonts) -> None:
+    """Paint shapes onto an image of mode "L" or "RGB"; all casings first, then cores in order.
+
+    Coordinates are multiplied by fonts.px_per_unit.
+    """
+    in_px = mapped(shapes, fonts.px_per_unit)
+    _paint_smooth(image, [casing for shape in in_px for casing in _casing(shape)])
+    for is_text, group in groupby(in_px, lambda shape: isinstance(shape, Label)):
+        if is_text:
+            _write(image, [shape for shape in group if isinstance(shape, Label)], fonts)
+        else:
+            _paint_smooth(image, list(group))
+
+
+def _casing(shape: Shape) -> Iterator[Shape]:
+    if isinstance(shape, Line) and shape.casing:
+        yield Line(shape.points, shape.casing, shape.casing_width, shape.dash)
+    if isinstance(shape, Ring) and shape.casing:
+        grown = shape.casing_width
+        yield Ring(shape.centre, shape.radius, None, shape.casing, grown)
+
+
+def _write(image: Image.Image, labels: list[Label], fonts: Fonts) -> None:
+    draw = ImageDraw.Draw(image)
+    sheet = [(label, *_set(label, fonts)) for label in labels]
+    for label, font, text in sheet:
+        if label.casing:
+            stroke = max(1, round(label.casing_width))
+            draw.text(
+                label.point,
+                text,
+                fill=_ink(image, label.casing),
+                font=font,
+                anchor=_ANCHORS[label.anchor],
+                stroke_width=stroke,
+                stroke_fill=_ink(image, label.casing),
+            )
+    for label, font, text in sheet:
+        anchor = _ANCHORS[label.anchor]
+        draw.text(label.point, text, fill=_ink(image, label.colour), font=font, anchor=anchor)
+
+
+_ANCHORS: Final = {"w": "ls", "c": "ms", "e": "rs"}
+
+
+def _set(label: Label, fonts: Fonts) -> tuple[Font, str]:
+    size = label.size / fonts.px_per_unit
+    return fonts.font(size, label.is_bold, label.is_italic), fonts.readable(label.text)
+
+
+def _paint_smooth(image: Image.Image, shapes: list[Shape]) -> None:
+    boxes = [(_box(shape), shape) for shape in shapes if not isinstance(shape, Label)]
+    if not boxes:
+        return
+    for tile in _tiles(image.size, [box for box, _ in boxes]):
+        left, top, right, bottom = tile
+        inside = [s for b, s in boxes if _touch(b, tile)]
+        big = image.crop(tile).resize(
+            ((right - left) * SMOOTH, (bottom - top) * SMOOTH), Image.Resampling.NEAREST
+        )
+        draw = ImageDraw.Draw(big)
+        for shape in mapped(tuple(inside), SMOOTH, -left * SMOOTH, -top * SMOOTH):
+            _draw(draw, shape, image)
+        image.paste(big.reduce(SMOOTH), tile)
+
+
+Box = tuple[float, float, float, float]
+
+
+def _box(shape: Shape) -> Box:
+    match shape:
+        case Ring(centre=(x, y), radius=radius, width=width):
+            reach = radius + width / 2 + 1
+            return x - reach, y - reach, x + reach, y + reach
+        case Line() | Area():
+            xs, ys = zip(*shape.points, strict=True)
+            reach = shape.width / 2 + 1
+            return min(xs) - reach, min(ys) - reach, max(xs) + reach, max(ys) + reach
+        case _:
+            return 0, 0, 0, 0
+
+
+def _touch(a: Box, b: tuple[int, int, int, int]) -> bool:
+    return a[0] < b[2] and a[2] > b[0] and a[1] < b[3] and a[3] > b[1]
+
+
+def _tiles(size: tuple[int, int], boxes: list[Box]) -> Iterator[tuple[int, int, int, int]]:
+    """Yield the tiles of the image that a box touches, cut to the image."""
+    width, height = size
+    touched = {
+        (i, j)
+        for left, top, right, bottom in boxes
+        for i in range(int(max(0, left) // TILE_PX), int(min(width - 1, right) // TILE_PX) + 1)
+        for j in range(int(max(0, top) // TILE_PX), int(min(height - 1, bottom) // TILE_PX) + 1)
+    }
+    for i, j in sorted(touched):
+        x, y = i * TILE_PX, j * TILE_PX
+        yield x, y, min(x + TILE_PX, width), min(y + TILE_PX, height)
+
+
+def _draw(draw: ImageDraw.ImageDraw, shape: Shape, image: Image.Image) -> None:
+    match shape:
+        case Line():
+            ink = _ink(image, shape.colour)
+            for stroke in dashes(shape.points, shape.dash):
+                _stroke(draw, stroke, shape.width, ink, shape.is_round)
+        case Area():
+            if shape.fill:
+                _polygon(draw, shape.points, _ink(image, shape.fill))
+            if shape.edge:
+                closed = (*shape.points, *shape.points[:2])
+                _stroke(draw, closed, shape.width, _ink(image, shape.edge), False)
+        case Ring():
+            _ring(draw, shape, image)
+
+
+def _ring(draw: ImageDraw.ImageDraw, ring: Ring, image: Image.Image) -> None:
+    if ring.fill:
+        _disc(draw, ring.centre, ring.radius, _ink(image, ring.fill))
+    if ring.edge:
+        turn = [2 * math.pi * i / _ROUND for i in range(_ROUND + 2)]
+        x, y = ring.centre
+        points = tuple((x + ring.radius * math.cos(a), y + ring.radius * math.sin(a)) for a in turn)
+        _stroke(draw, points, ring.width, _ink(image, ring.edge), False)
+
+
+_ROUND: Final = 48
+
+
+def _stroke(
+    draw: ImageDraw.ImageDraw, points: Iterable[Point], width: float, ink: object, is_round: bool
+) -> None:
+    corners = list(points)
+    for (xa, ya), (xb, yb) in pairwise(corners):
+        length = math.hypot(xb - xa, yb - ya)
+        if length > 0:
+            ux, uy = (xb - xa) / length, (yb - ya) / length
+            nx, ny = -uy * (width / 2 - FAT), ux * (width / 2 - FAT)
+            xa, ya, xb, yb = xa + ux * FAT, ya + uy * FAT, xb - ux * FAT, yb - uy * FAT
+            quad = ((xa + nx, ya + ny), (xb + nx, yb + ny), (xb - nx, yb - ny), (xa - nx, ya - ny))
+            _fill(draw, quad, ink)
+    for corner in corners if is_round else corners[1:-1]:
+        _disc(draw, corner, width / 2, ink)
+
+
+def _polygon(draw: ImageDraw.ImageDraw, points: tuple[Point, ...], ink: object) -> None:
+    x = sum(point[0] for point in points) / len(points)
+    y = sum(point[1] for point in points) / len(points)
+    _fill(draw, [_nearer(point, (x, y)) for point in points], ink)
+
+
+def _nearer(point: Point, centre: Point) -> Point:
+    distance = math.dist(point, centre)
+    return _between(point, centre, FAT / distance) if distance > FAT else point
+
+
+def _fill(draw: ImageDraw.ImageDraw, points: Iterable[Point], ink: object) -> None:
+    draw.polygon([(math.floor(x), math.floor(y)) for x, y in points], fill=ink)  # type: ignore[arg-type]
+
+
+def _disc(draw: ImageDraw.ImageDraw, centre: Point, radius: float, ink: object) -> None:
+    x, y = centre
+    box = (x - radius, y - radius, x + radius - 1, y + radius - 1)
+    draw.ellipse(box, fill=ink)  # type: ignore[arg-type]
+
+
+def dashes(points: tuple[Point, ...], dash: tuple[float, ...]) -> Iterator[tuple[Point, ...]]:
+    """Yield the drawn pieces of a polyline; dash is lengths on, off, on, … from its start."""
+    if not dash:
+        yield points
+        return
+    for a, b in pairwise(points):
+        length, at, i = math.dist(a, b), 0.0, 0
+        while at < length:
+            end = min(at + dash[i % len(dash)], length)
+            if i % 2 == 0:
+                yield _between(a, b, at / length), _between(a, b, end / length)
+            at, i = end, i + 1
+
+
+def _between(a: Point, b: Point, share: float) -> Point:
+    return a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
+
+
+def _ink(image: Image.Image, colour: str) -> object:
+    return ImageColor.getcolor(colour, image.mode)
