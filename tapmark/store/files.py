@@ -1,0 +1,240 @@
+"""Write a file whole or not at all; read it with a clear refusal; set damaged ones aside.
+
+A write goes to a new file in the same folder, is flushed to the disk, and takes the old one's
+place in one move; then the folder is flushed too where the system can. Whatever fails, the old
+file is still there and nothing half written is left.
+"""
+
+import contextlib
+import errno
+import json
+import os
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import NoReturn, TypeVar
+
+from tapmark.errors import CannotWrite, FileDamaged, NotThere, StoreError
+from tapmark.store.names import PART
+
+Value = TypeVar("Value")
+
+LARGEST_JSON = 20_000_000  # bytes; a run with a hundred steps needs less than one million
+
+_REASONS = {
+    errno.ENOSPC: "the disk is full. Free some space, then save again",
+    errno.EDQUOT: "your share of the disk is full. Free some space, then save again",
+    errno.EROFS: "the disk can only be read. Copy the squad to a disk that can be written",
+    errno.EACCES: "you have no permission there, or another program has it open",
+    errno.EPERM: "you have no permission there",
+    errno.ENOENT: "the folder is gone. Plug the disk in again, or save elsewhere",
+    errno.ENOTDIR: "a file stands where a folder should be",
+    errno.ENAMETOOLONG: "the name is too long. Move the squad to a folder with a shorter path",
+    errno.EIO: "the disk reports a fault. Save to another disk soon",
+    errno.EBUSY: "another program has it open. Close it, then save again",
+    errno.ELOOP: "it is a link. Put a real file or folder in its place",
+}
+_FOLDER_CANNOT_SYNC = {
+    errno.EINVAL,
+    errno.ENOTSUP,
+    errno.EACCES,
+    errno.EPERM,
+    errno.EBADF,
+    errno.EISDIR,
+}
+
+
+def write_json(path: Path, plain: object) -> bytes:
+    """Write a JSON value and return the bytes written; raise CannotWrite as write_bytes."""
+    data = json_bytes(plain)
+    write_bytes(path, data)
+    return data
+
+
+def json_bytes(plain: object) -> bytes:
+    """Return a JSON value as the bytes of a file: UTF-8, two blanks a level, keys in order."""
+    text = json.dumps(plain, ensure_ascii=False, indent=2, sort_keys=True, allow_nan=False)
+    return (text + "\n").encode("utf-8", "replace")
+
+
+def write_bytes(path: Path, data: bytes) -> None:
+    """Put data into the file at path, whole or not at all.
+
+    Raises CannotWrite with the reason; then the file is what it was before.
+    """
+    part = path.with_name(f"{path.name}.{os.getpid()}{PART}")
+    try:
+        _write_new(part, data)
+        os.replace(part, path)  # noqa: PTH105  one system call that fault tests can break
+        _flush_folder(path.parent)
+    except OSError as error:
+        with contextlib.suppress(OSError):
+            part.unlink(missing_ok=True)
+        refuse_write(path, error)
+
+
+def refuse_write(path: Path, error: OSError) -> NoReturn:
+    """Raise CannotWrite, with the system's reason in plain words."""
+    reason = _REASONS.get(error.errno or 0, error.strerror or "the system gives no reason")
+    raise CannotWrite(f"“{path.name}” cannot be written: {reason}. Nothing was lost.") from error
+
+
+def make_folder(path: Path) -> None:
+    """Make a folder with those above it; raise CannotWrite."""
+    try:
+        path.mkdir(parents=True, exist_ok=True)
+    except FileExistsError:
+        refuse_write(path, OSError(errno.ENOTDIR, ""))
+    except OSError as error:
+        refuse_write(path, error)
+
+
+def remove_file(path: Path) -> None:
+    """Remove a file if it is there; raise CannotWrite."""
+    try:
+        path.unlink(missing_ok=True)
+    except OSError as error:
+        refuse_write(path, error)
+
+
+def read_bytes(path: Path, most: int = LARGEST_JSON) -> bytes:
+    """Return a file's bytes.
+
+    Raises NotThere, FileDamaged when it is larger than most bytes, StoreError when it cannot be
+    read.
+    """
+    try:
+        with path.open("rb") as file:
+            data = file.read(most + 1)
+    except (FileNotFoundError, NotADirectoryError):
+        raise NotThere(f"There is no “{path.name}” in “{path.parent}”.") from None
+    except OSError as error:
+        reason = error.strerror or "no reason given"
+        raise StoreError(f"“{path.name}” cannot be read: {reason}.") from error
+    if len(data) > most:
+        raise FileDamaged(f"“{path.name}” is larger than {most // 1_000_000} MB: not ours.")
+    return data
+
+
+def json_value(data: bytes, name: str) -> object:
+    """Return the JSON value in a file's bytes; raise FileDamaged with the place.
+
+    Refused as well: nan and infinity, a key that stands twice, endless nesting.
+    """
+    try:
+        text = data.decode("utf-8-sig")
+        return json.loads(
+            text,
+            parse_constant=_no_constant,
+            parse_float=_finite,
+            parse_int=_not_endless,
+            object_pairs_hook=_no_doubles,
+        )
+    except json.JSONDecodeError as error:
+        place = f"line {error.lineno}, letter {error.colno}"
+        raise FileDamaged(f"“{name}” is damaged at {place}: {error.msg}.") from None
+    except UnicodeDecodeError as error:
+        raise FileDamaged(f"“{name}” is damaged: byte {error.start + 1} is not UTF-8.") from None
+    except ValueError as error:
+        raise FileDamaged(f"“{name}” is damaged: {error}.") from None
+    except RecursionError:
+        raise FileDamaged(f"“{name}” is damaged: too many brackets within brackets.") from None
+
+
+def read_value(path: Path, from_plain: Callable[[object, str], Value]) -> tuple[Value, bytes]:
+    """Return what a JSON file holds, and its bytes.
+
+    A damaged file is copied aside first, beside itself and with its date, so that whatever is
+    written later cannot be the end of it. Raises NotThere, FileDamaged, FileTooNew, StoreError.
+    """
+    data = read_bytes(path)
+    try:
+        return from_plain(json_value(data, path.name), path.name), data
+    except FileDamaged as error:
+        copy = keep_copy(path, data, "damaged")
+        where = f"A copy is kept as “{copy.name}”." if copy else "It was left as it is."
+        advice = "Put a back-up of it in its place, or mend it by hand."
+        raise FileDamaged(f"{error} {where} {advice}") from None
+
+
+def keep_copy(path: Path, data: bytes, why: str) -> Path | None:
+    """Keep bytes of a file beside it under a name with the file's date.
+
+    why: "damaged" or "elsewhere". A copy that exists is never overwritten; the same bytes are
+    kept once. Returns None where nothing can be written.
+    """
+    for name in _copy_names(path, why):
+        copy = path.with_name(name)
+        try:
+            if copy.read_bytes() == data:
+                return copy
+        except FileNotFoundError:
+            break
+        except OSError:
+            return None
+    try:
+        write_bytes(copy, data)
+    except CannotWrite:
+        return None
+    return copy
+
+
+def _copy_names(path: Path, why: str) -> list[str]:
+    try:
+        saved = datetime.fromtimestamp(path.stat().st_mtime)
+    except (OSError, OverflowError, ValueError):
+        saved = datetime(1970, 1, 1)
+    first = f"{path.stem}.{why}-{saved:%Y-%m-%d-%H%M%S}"
+    return [f"{first}.json", *(f"{first}-{i}.json" for i in range(2, 1000))]
+
+
+def _write_new(part: Path, data: bytes) -> None:
+    part.unlink(missing_ok=True)  # of a program that died with our number
+    flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
+    handle = os.open(part, flags, 0o644)
+    try:
+        rest = memoryview(data)
+        while rest:
+            rest = rest[os.write(handle, rest) :]
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+def _flush_folder(folder: Path) -> None:
+    if os.name == "nt":
+        return  # a folder cannot be opened there
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    except OSError as error:
+        if error.errno not in _FOLDER_CANNOT_SYNC:
+            raise
+    finally:
+        os.close(handle)
+
+
+def _no_constant(word: str) -> NoReturn:
+    raise ValueError(f"{word} is not a number")
+
+
+def _finite(text: str) -> float:
+    number = float(text)
+    if number in (float("inf"), float("-inf")):
+        raise ValueError(f"the number {text[:20]} is too large")
+    return number
+
+
+def _not_endless(text: str) -> int:
+    if len(text) > 100:
+        raise ValueError(f"the number {text[:20]}… is too long")
+    return int(text)
+
+
+def _no_doubles(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    plain: dict[str, object] = {}
+    for key, value in pairs:
+        if key in plain:
+            raise ValueError(f"the key “{key[:40]}” stands twice")
+        plain[key] = value
+    return plain

@@ -1,0 +1,202 @@
+"""One writer a run: a lock file that says who holds it, and that outlives no crash.
+
+Two things together make the lock. The system's own lock on the open file ends with the program
+that holds it, however it ends, so a crash leaves nothing in the way and a new program with an old
+number deceives nobody. The words in the file say who holds it and since when, and reach another
+computer where the folder is shared: a lock file that was not made here (its number in the file
+system is another one) counts for half a day, then it is taken to be forgotten.
+No name of a person or a computer is written.
+"""
+
+import contextlib
+import errno
+import json
+import os
+import sys
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from pathlib import Path
+
+from tapmark.errors import CannotWrite, HeldByAnother
+from tapmark.store import files
+from tapmark.store.names import LOCK, PART
+
+FORGOTTEN_AFTER = timedelta(hours=12)
+FACTS_BYTES = 4096  # the byte behind them is the one that the system locks on Windows
+
+
+@dataclass(frozen=True)
+class Holder:
+    """Who holds a run: the program's label, its process number, since when (ISO, minutes).
+
+    file_number: of the lock file where it was made; another one means the file was copied here.
+    """
+
+    program: str
+    pid: int
+    since: str
+    file_number: int = 0
+
+
+class Lock:
+    """A lock that is held until release, or until the program ends."""
+
+    def __init__(self, path: Path, handle: int, holder: Holder) -> None:
+        self.path = path
+        self.holder = holder
+        self._handle: int | None = handle
+
+    def release(self) -> None:
+        """Give the run free; a second release does nothing."""
+        if self._handle is None:
+            return
+        handle, self._handle = self._handle, None
+        if os.name == "nt":
+            os.close(handle)
+            _remove(self.path)
+        else:  # while it is still ours, or we might remove the next one's
+            _remove(self.path)
+            os.close(handle)
+
+    def __enter__(self) -> "Lock":
+        return self
+
+    def __exit__(self, *error: object) -> None:
+        self.release()
+
+
+def lock_path(run_path: Path) -> Path:
+    """Return where the lock of a file lies."""
+    return run_path.with_name(run_path.name + LOCK)
+
+
+def take_lock(run_path: Path, program: str, now: datetime, take_over: bool = False) -> Lock:
+    """Take the lock of a run.
+
+    program:    label shown to whoever comes second, e.g. "Tapmark window".
+    take_over:  ignore a lock that seems to be held on another computer.
+    Raises HeldByAnother with who and since when, CannotWrite where no lock can be put. What a
+    program that died left half written for this run is cleared away.
+    """
+    path = lock_path(run_path)
+    for _ in range(10):
+        handle = _open(path)
+        if not _lock_file(handle):
+            holder = _facts(path)
+            os.close(handle)
+            raise HeldByAnother(_told(run_path, holder, now, "in another window"))
+        if _is_still_there(path, handle):
+            return _settle(run_path, path, handle, program, now, take_over)
+        os.close(handle)  # its holder removed it while we waited: take the new one
+    raise HeldByAnother(_told(run_path, None, now, "in another window"))
+
+
+def holder_of(run_path: Path) -> Holder | None:
+    """Return who the lock file says holds the run, or None when there is none to read."""
+    return _facts(lock_path(run_path))
+
+
+def _settle(
+    run_path: Path, path: Path, handle: int, program: str, now: datetime, take_over: bool
+) -> Lock:
+    number = os.fstat(handle).st_ino
+    before = _facts(path)
+    if before and before.file_number != number and not take_over and _is_fresh(before, now):
+        os.close(handle)
+        raise HeldByAnother(_told(run_path, before, now, "perhaps on another computer"))
+    holder = Holder(program[:200], os.getpid(), now.isoformat(timespec="minutes"), number)
+    _write_facts(path, handle, holder)
+    for left in run_path.parent.glob(f"{run_path.name}.*{PART}"):
+        _remove(left)
+    return Lock(path, handle, holder)
+
+
+def _open(path: Path) -> int:
+    flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
+    try:
+        return os.open(path, flags, 0o644)
+    except OSError as error:
+        files.refuse_write(path, error)
+
+
+def _write_facts(path: Path, handle: int, holder: Holder) -> None:
+    data = json.dumps(holder.__dict__).encode()
+    try:
+        os.ftruncate(handle, 0)
+        os.lseek(handle, 0, os.SEEK_SET)
+        os.write(handle, data)
+    except OSError as error:
+        _remove(path)
+        os.close(handle)
+        files.refuse_write(path, error)
+
+
+def _facts(path: Path) -> Holder | None:
+    """Return what the lock file says; a file that says nothing usable names nobody."""
+    try:
+        with path.open("rb") as file:
+            plain = json.loads(file.read(FACTS_BYTES))
+        program, pid = str(plain["program"])[:200], int(plain["pid"])
+        since, number = str(plain["since"]), int(plain["file_number"])
+        datetime.fromisoformat(since)
+    except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):
+        return None
+    return Holder("".join(c for c in program if c.isprintable()), pid, since, number)
+
+
+def _is_fresh(holder: Holder, now: datetime) -> bool:
+    since = datetime.fromisoformat(holder.since).replace(tzinfo=None)
+    return abs(now.replace(tzinfo=None) - since) < FORGOTTEN_AFTER
+
+
+def _told(run_path: Path, holder: Holder | None, now: datetime, where: str) -> str:
+    who = f"{holder.program} (process {holder.pid})" if holder else "another program"
+    since = f" since {_clock(holder.since, now)}" if holder else ""
+    return (
+        f"“{run_path.stem}” is open {where}: {who}{since}. "
+        "Close it there, or open it here to look at only."
+    )
+
+
+def _clock(since: str, now: datetime) -> str:
+    began = datetime.fromisoformat(since)
+    same_day = began.date() == now.date()
+    return began.strftime("%H:%M") if same_day else began.strftime("%Y-%m-%d %H:%M")
+
+
+def _is_still_there(path: Path, handle: int) -> bool:
+    try:
+        return os.path.samestat(path.stat(follow_symlinks=False), os.fstat(handle))
+    except OSError:
+        return False
+
+
+def _remove(path: Path) -> None:
+    with contextlib.suppress(OSError):
+        path.unlink(missing_ok=True)
+
+
+if sys.platform == "win32":
+    import msvcrt
+
+    def _lock_file(handle: int) -> bool:
+        os.lseek(handle, FACTS_BYTES, os.SEEK_SET)
+        try:
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        except OSError:
+            return False
+        return True
+
+else:
+    import fcntl
+
+    def _lock_file(handle: int) -> bool:
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError as error:
+            if error.errno in (errno.EWOULDBLOCK, errno.EAGAIN, errno.EACCES):
+                return False
+            if error.errno not in (errno.ENOLCK, errno.ENOTSUP, errno.ENOSYS):
+                os.close(handle)
+                raise CannotWrite(f"This disk cannot lock files: {error.strerror}.") from error
+        return True  # where a disk knows no locks, the words in the file must do

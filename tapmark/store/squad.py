@@ -1,0 +1,294 @@
+"""A squad: a folder with everything of one training group, and the way to each thing in it.
+
+    squad.json
+    athletes/K07/athlete.json
+    athletes/K07/2026-05-14/visit.json, run-1.json, run-1/….jpg
+
+Every file is remembered as it was last read or written here. When a program that copies folders
+has changed it since, the other version is kept beside it before ours is written.
+Methods that list take `troubles`: given a list, files that cannot be read are left out and their
+errors put there; without one the first error is raised.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from hashlib import sha256
+from pathlib import Path
+from typing import TypeVar
+
+from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, StoreError
+from tapmark.marks.people import Athlete, Visit
+from tapmark.marks.run import Run
+from tapmark.store import files, names, schema
+from tapmark.store.choices import SquadChoices
+from tapmark.store.kinds import is_day
+
+Value = TypeVar("Value")
+Troubles = list[StoreError]
+
+
+def make_squad(folder: Path, name: str) -> "Squad":
+    """Make an empty squad in a new or empty folder and open it.
+
+    Raises AlreadyThere when the folder holds anything, CannotWrite when it cannot be made.
+    """
+    files.make_folder(folder)
+    if (folder / "squad.json").exists():
+        raise AlreadyThere(f"“{folder.name}” is a squad already. Open it instead.")
+    if any(folder.iterdir()):
+        raise AlreadyThere(f"“{folder.name}” holds other files. Choose a new or an empty folder.")
+    files.make_folder(folder / "athletes")
+    files.write_json(folder / "squad.json", schema.squad_to_plain(SquadChoices(name=name)))
+    return open_squad(folder)
+
+
+def open_squad(folder: Path, troubles: Troubles | None = None) -> "Squad":
+    """Open the squad in a folder.
+
+    Raises NotThere for no such folder, StoreError for a folder that is no squad, FileTooNew and
+    FileDamaged for its squad.json; given troubles, a damaged one is replaced by the defaults.
+    """
+    if not folder.is_dir():
+        raise NotThere(f"There is no folder “{folder}”. Look at its name, or make a new squad.")
+    if not (folder / "squad.json").is_file() and not (folder / "athletes").is_dir():
+        raise StoreError(
+            f"“{folder.name}” is not a squad: it has no squad.json. "
+            "Choose the folder that holds squad.json, or make a new squad."
+        )
+    squad = Squad(folder)
+    try:
+        squad.reload_choices()
+    except (FileDamaged, NotThere) as error:
+        if troubles is None:
+            raise
+        troubles.append(error)
+    return squad
+
+
+class Squad:
+    """An open squad; `folder` is where it lies, `choices` what squad.json says."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.choices = SquadChoices()
+        self._seen: dict[Path, bytes] = {}
+
+    # squad.json
+
+    def reload_choices(self) -> SquadChoices:
+        """Read squad.json again."""
+        self.choices = self._load(self.folder / "squad.json", schema.squad_from_plain)
+        return self.choices
+
+    def save_choices(self, choices: SquadChoices) -> Path | None:
+        """Write squad.json; return where another program's version was kept, if any."""
+        plain = schema.squad_to_plain(choices)
+        kept = self._save(self.folder / "squad.json", plain, schema.squad_from_plain)
+        self.choices = choices
+        return kept
+
+    # where things lie
+
+    def athlete_folder(self, code: str) -> Path:
+        """Return the folder of an athlete; raise StoreError for an impossible code."""
+        return self.folder / "athletes" / names.check_code(code)
+
+    def visit_folder(self, code: str, dated: str) -> Path:
+        """Return the folder of a visit; raise StoreError for what is no date."""
+        return self.athlete_folder(code) / names.check_day(dated)
+
+    def run_path(self, code: str, dated: str, name: str) -> Path:
+        """Return the file of a run."""
+        return self.visit_folder(code, dated) / f"{names.check_run_name(name)}.json"
+
+    def stills_folder(self, code: str, dated: str, name: str) -> Path:
+        """Return the folder of a run's stills; it exists once there are some."""
+        return self.visit_folder(code, dated) / names.check_run_name(name)
+
+    # athletes
+
+    def codes(self) -> tuple[str, ...]:
+        """Return the codes of all athletes, archived ones too, in order."""
+        return tuple(sorted(p.name for p in _folders(self.folder / "athletes") if _is_ours(p)))
+
+    def athletes(self, troubles: Troubles | None = None) -> tuple[Athlete, ...]:
+        """Return all athletes, archived ones too, in the order of their codes."""
+        return tuple(_collected(self.codes(), self.athlete, troubles))
+
+    def athlete(self, code: str) -> Athlete:
+        """Return an athlete; raise NotThere with the codes that come near."""
+        path = self.athlete_folder(code) / "athlete.json"
+        if code not in self.codes():
+            raise NotThere(f"The squad has no athlete “{code}”. {_hint(code, self.codes())}")
+        athlete = self._load(path, schema.athlete_from_plain)
+        _refuse_stranger(path, athlete.code, code)
+        return athlete
+
+    def save_athlete(self, athlete: Athlete) -> Path | None:
+        """Write an athlete, new or known; return where another program's version was kept.
+
+        Raises AlreadyThere and StoreError for a new code that cannot be used, CannotWrite.
+        """
+        codes = self.codes()
+        if athlete.code not in codes:
+            names.check_new_code(athlete.code, codes)
+            files.make_folder(self.athlete_folder(athlete.code))
+        path = self.athlete_folder(athlete.code) / "athlete.json"
+        return self._save(path, schema.athlete_to_plain(athlete), schema.athlete_from_plain)
+
+    # visits
+
+    def visit_dates(self, code: str) -> tuple[str, ...]:
+        """Return the dates of an athlete's visits, oldest first; no file is read."""
+        days = (p.name for p in _folders(self.athlete_folder(code)) if is_day(p.name))
+        return tuple(sorted(days))
+
+    def visits(self, code: str, troubles: Troubles | None = None) -> tuple[Visit, ...]:
+        """Return an athlete's visits, oldest first."""
+        dates = self.visit_dates(code)
+        return tuple(_collected(dates, lambda dated: self.visit(code, dated), troubles))
+
+    def visit(self, code: str, dated: str) -> Visit:
+        """Return a visit; one whose file never arrived has its runs and nothing else."""
+        folder = self.visit_folder(code, dated)
+        if code not in self.codes() or not folder.is_dir():
+            raise NotThere(f"“{code}” has no visit on {dated}. {_hint(dated, self._dates(code))}")
+        try:
+            visit = self._load(folder / "visit.json", schema.visit_from_plain)
+        except NotThere:
+            return Visit(code, dated, runs=self.run_names(code, dated))
+        _refuse_stranger(folder / "visit.json", f"{visit.code} {visit.dated}", f"{code} {dated}")
+        return visit
+
+    def new_visit(self, code: str, dated: str) -> Visit:
+        """Return the athlete's visit of that day, made now when there was none."""
+        self.athlete(code)
+        folder = self.visit_folder(code, dated)
+        if not (folder / "visit.json").exists():
+            files.make_folder(folder)
+            self.save_visit(Visit(code, dated, runs=self.run_names(code, dated)))
+        return self.visit(code, dated)
+
+    def save_visit(self, visit: Visit) -> Path | None:
+        """Write a visit; return where another program's version was kept, if any."""
+        path = self.visit_folder(visit.code, visit.dated) / "visit.json"
+        return self._save(path, schema.visit_to_plain(visit), schema.visit_from_plain)
+
+    def _dates(self, code: str) -> tuple[str, ...]:
+        return self.visit_dates(code) if code in self.codes() else ()
+
+    # runs
+
+    def run_names(self, code: str, dated: str) -> tuple[str, ...]:
+        """Return the names of the runs whose files are there, in the order of their numbers."""
+        found = (p.stem for p in _entries(self.visit_folder(code, dated)) if p.suffix == ".json")
+        return tuple(sorted(filter(names.run_number, found), key=names.run_number))
+
+    def runs(
+        self, code: str, dated: str, troubles: Troubles | None = None
+    ) -> tuple[tuple[str, Run], ...]:
+        """Return (name, run) of every run of a visit, also those the visit does not count."""
+        found = self.run_names(code, dated)
+        pairs = _collected(found, lambda name: (name, self.load_run(code, dated, name)), troubles)
+        return tuple(pairs)
+
+    def load_run(self, code: str, dated: str, name: str) -> Run:
+        """Read a run; raises NotThere, FileDamaged, FileTooNew."""
+        return self._load(self.run_path(code, dated, name), schema.run_from_plain)
+
+    def save_run(self, code: str, dated: str, name: str, run: Run) -> Path | None:
+        """Write a run; return where another program's version was kept, if any."""
+        path = self.run_path(code, dated, name)
+        return self._save(path, schema.run_to_plain(run), schema.run_from_plain)
+
+    def new_run(self, code: str, dated: str, run: Run) -> str:
+        """Write a run under the next free name, count it in its visit, return the name."""
+        visit = self.new_visit(code, dated)
+        taken = (p.name.removesuffix(".json") for p in _entries(self.visit_folder(code, dated)))
+        name = names.next_run_name((*taken, *visit.runs))
+        self.save_run(code, dated, name, run)
+        self.save_visit(replace(visit, runs=(*visit.runs, name)))
+        return name
+
+    # reading and writing
+
+    def _load(self, path: Path, from_plain: Callable[[object, str], Value]) -> Value:
+        value, data = files.read_value(path, from_plain)
+        self._seen[path] = sha256(data).digest()
+        return value
+
+    def _save(
+        self, path: Path, plain: object, from_plain: Callable[[object, str], object]
+    ) -> Path | None:
+        """Write what can be read back, after keeping what somebody else has put there."""
+        self._refuse_outside(path)
+        try:
+            from_plain(plain, path.name)
+        except FileDamaged as error:
+            raise CannotWrite(f"{error} Nothing was written.") from None
+        data = files.json_bytes(plain)
+        kept = self._keep_strangers(path, data)
+        files.write_bytes(path, data)
+        self._seen[path] = sha256(data).digest()
+        return kept
+
+    def _keep_strangers(self, path: Path, data: bytes) -> Path | None:
+        try:
+            there = files.read_bytes(path)
+        except NotThere:
+            return None
+        if there == data or sha256(there).digest() == self._seen.get(path):
+            return None
+        kept = files.keep_copy(path, there, "elsewhere")
+        if kept is None:
+            raise CannotWrite(
+                f"“{path.name}” was changed by another program, and its version cannot be kept "
+                "beside ours. Nothing was written."
+            )
+        return kept
+
+    def _refuse_outside(self, path: Path) -> None:
+        if not path.parent.resolve().is_relative_to(self.folder.resolve()):
+            raise CannotWrite(f"“{path.name}” would land outside the squad, through a link.")
+
+
+def _entries(folder: Path) -> Iterator[Path]:
+    """Yield what lies in a folder; nothing when it is gone or closed to us."""
+    try:
+        yield from sorted(folder.iterdir())
+    except OSError:
+        return
+
+
+def _folders(folder: Path) -> Iterator[Path]:
+    return (path for path in _entries(folder) if path.is_dir() and not path.is_symlink())
+
+
+def _is_ours(folder: Path) -> bool:
+    return names.is_code(folder.name) and (folder / "athlete.json").is_file()
+
+
+def _collected(
+    keys: tuple[str, ...], read: Callable[[str], Value], troubles: Troubles | None
+) -> Iterator[Value]:
+    for key in keys:
+        try:
+            yield read(key)
+        except StoreError as error:
+            if troubles is None:
+                raise
+            troubles.append(error)
+
+
+def _refuse_stranger(path: Path, inside: str, outside: str) -> None:
+    if inside != outside:
+        raise FileDamaged(
+            f"“{path.name}” in the folder of {outside} says it belongs to {inside}. "
+            "Rename the folder back, or put a back-up in its place; nothing was changed."
+        )
+
+
+def _hint(word: str, known: tuple[str, ...]) -> str:
+    near = [each for each in known if each.lower() == word.lower()]
+    shown = ", ".join((near or known)[:8])
+    return f"There is {shown}." if shown else "There is none yet."

@@ -1,0 +1,219 @@
+"""Which keys each kind of file has, and what each may hold: the open format itself."""
+
+from tapmark.marks.people import CLEARANCES, CONSENTS, Athlete, Consent, Length, Slot, Visit
+from tapmark.marks.points import (
+    BACK_EVENTS,
+    CERTAINTIES,
+    DEEPER,
+    SHOE,
+    SIDE_EVENTS,
+    STANDARD,
+    TAP_SETS,
+    TURNING_LIMBS,
+    VIEWS,
+)
+from tapmark.marks.run import (
+    ANSWERS,
+    CAMERAS,
+    CONTEXTS,
+    DIRECTIONS,
+    KeyFrame,
+    Run,
+    SetUp,
+    Source,
+    Step,
+    Tap,
+    TurningMark,
+)
+from tapmark.store.choices import NECK_BASE, PAPERS, OwnError, Phone, SquadChoices
+from tapmark.store.kinds import Day, Flag, Number, OneOf, Text, Whole
+from tapmark.store.records import Many, Maybe, Record, Row
+
+POINTS = tuple(
+    dict.fromkeys(
+        [*(point for points in STANDARD.values() for point in points), *DEEPER, *SHOE, "neck base"]
+    )
+)
+ABOVE_0 = Number(0.0, is_open=True)
+WORD = Text(200)
+POINT = Row((Number(), Number()))
+TWO_POINTS = Row((POINT, POINT))
+
+TAP = Record(
+    Tap,
+    {"point": OneOf(POINTS), "at_px": Maybe(POINT), "certainty": OneOf(CERTAINTIES)},
+    needed=("point", "at_px"),
+)
+KEY_FRAME = Record(
+    KeyFrame,
+    {
+        "event": OneOf((*SIDE_EVENTS, *BACK_EVENTS, "far toe-off")),
+        "picture": Whole(),
+        "time_s": Maybe(Number()),
+        "interval_s": Maybe(ABOVE_0),
+        "is_unsure": Flag(),
+        "is_blurred": Flag(),
+        "taps": Many(TAP, most=100),
+    },
+    needed=("event", "picture"),
+)
+TURNING_MARK = Record(
+    TurningMark,
+    {
+        "limb": OneOf(TURNING_LIMBS),
+        "first_picture": Whole(),
+        "last_picture": Whole(),
+        "first_s": Maybe(Number()),
+        "last_s": Maybe(Number()),
+    },
+    needed=("limb", "first_picture", "last_picture"),
+)
+STEP = Record(
+    Step,
+    {
+        "key_frames": Many(KEY_FRAME, most=20),
+        "turning_marks": Many(TURNING_MARK, most=20),
+        "far_toe_off": Maybe(KEY_FRAME),
+        "second_look": Many(KEY_FRAME, most=20),
+        "ticks": Many(Row((WORD, Whole(0, 2))), most=100),
+    },
+)
+SOURCE = Record(
+    Source,
+    {
+        "kind": OneOf(("", "clip", "stills")),
+        "path": Text(4_000),
+        "size_px": Row((Whole(0, 100_000), Whole(0, 100_000))),
+        "n_pictures": Whole(),
+        "size_bytes": Whole(0, 10**15),
+        "duration_s": Maybe(Number(0.0)),
+        "fingerprint": Text(),
+    },
+)
+SET_UP = Record(
+    SetUp,
+    {
+        "direction": OneOf(DIRECTIONS),
+        "is_mirrored": Flag(),
+        "context": OneOf(CONTEXTS),
+        "slow_factor": Maybe(ABOVE_0),
+        "rate_source": WORD,
+        "camera": OneOf(CAMERAS),
+        "camera_distance_m": Maybe(ABOVE_0),
+        "upright_px": Maybe(TWO_POINTS),
+        "scale_px": Maybe(TWO_POINTS),
+        "scale_m": Maybe(ABOVE_0),
+        "speed_mps": Maybe(Number(0.0)),
+        "leg_cm": Maybe(ABOVE_0),
+        "leg_source": OneOf(("", "tape", "height")),
+        "uses_neck_base": Flag(),
+        "zone": WORD,
+        "effort": Maybe(Whole(0, 100)),
+        "shoes": WORD,
+        "surface": WORD,
+        "wind": WORD,
+        "pain": OneOf(ANSWERS),
+        "has_grown": Flag(),
+    },
+)
+RUN = Record(
+    Run,
+    {
+        "view": OneOf(VIEWS),
+        "tap_set": OneOf(TAP_SETS),
+        "source": SOURCE,
+        "set_up": SET_UP,
+        "steps": Many(STEP, fewest=1, most=100),
+        "marked_by": WORD,
+    },
+)
+CONSENT = Record(
+    Consent,
+    {
+        "use": OneOf(CONSENTS),
+        "is_given": Flag(),
+        "by": WORD,
+        "dated": Day(),
+        "expires": Day(),
+        "withdrawn": Day(),
+    },
+    needed=("use", "is_given"),
+)
+LENGTH = Record(
+    Length,
+    {"what": OneOf(("leg", "height")), "cm": Number(10.0, 300.0), "dated": Day()},
+    needed=("what", "cm", "dated"),
+)
+ATHLETE = Record(
+    Athlete,
+    {
+        "code": WORD,
+        "birth_year": Maybe(Whole(1900, 2200)),
+        "group": WORD,
+        "notes": Text(),
+        "lengths": Many(LENGTH),
+        "mass_kg": Maybe(Number(10.0, 300.0)),
+        "consents": Many(CONSENT),
+        "clearance": OneOf(CLEARANCES),
+        "is_archived": Flag(),
+        "own_cue": WORD,
+        "goal_race": Day(),
+    },
+    needed=("code",),
+)
+SLOT = Record(Slot, {"item": Whole(1, 18), "cue": Text(500), "since": Day()}, needed=("item",))
+VISIT = Record(
+    Visit,
+    {
+        "code": WORD,
+        "dated": Day(may_be_empty=False),
+        "runs": Many(WORD),
+        "slots": Maybe(Many(SLOT, most=2)),
+        "reason": Text(),
+        "accepted": Many(Whole(1, 18)),
+        "notes": Text(),
+        "sheet_number": Whole(0, 10_000),
+        "retest_week": WORD,
+        "ticked": Many(Row((Day(), Flag(), WORD))),
+        "coach_saw": Text(),
+    },
+    needed=("code", "dated"),
+)
+SQUAD = Record(
+    SquadChoices,
+    {
+        "name": WORD,
+        "language": Text(20),
+        "paper": OneOf(PAPERS),
+        "neck_base": OneOf(NECK_BASE),
+        "marker": WORD,
+        "set_up": SET_UP,
+        "tap_card": Many(
+            Record(
+                OwnError,
+                {
+                    "marker": WORD,
+                    "point": OneOf(POINTS),
+                    "sd_percent": Number(0.0, 100.0),
+                    "n": Whole(1),
+                    "dated": Day(),
+                },
+                needed=("marker", "point", "sd_percent", "n"),
+            )
+        ),
+        "phones": Many(
+            Record(
+                Phone,
+                {"name": WORD, "rate_hz": ABOVE_0, "dated": Day()},
+                needed=("name", "rate_hz"),
+            )
+        ),
+        "season_ends": Day(),
+        "keep_months": Whole(0, 120),
+        "rota_weeks": Whole(1, 52),
+        "per_evening": Whole(1, 60),
+        "backed_up": Day(),
+        "deleted_on": Many(Day(may_be_empty=False)),
+    },
+)
+FILES = {"run": RUN, "visit": VISIT, "athlete": ATHLETE, "squad": SQUAD}
