@@ -1,0 +1,188 @@
+"""The stills beside a run, and the clip that a run came from.
+
+Stills are what the page needs when the clip is gone: five pictures of each step and two neighbours
+either side, as JPEG bytes made by the caller, kept without anything a phone wrote beside them. The
+clip stays where it is; it is known again by its size and the fingerprint of its first megabyte.
+"""
+
+import os
+import re
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+from hashlib import sha256
+from pathlib import Path
+
+from tapmark.errors import FileDamaged, NotThere, StoreError
+from tapmark.marks.points import BACK_EVENTS, SIDE_EVENTS
+from tapmark.marks.run import Source
+from tapmark.store import files
+from tapmark.store.jpeg import without_metadata
+from tapmark.store.kinds import is_day
+from tapmark.store.squad import Squad
+from tapmark.store.walk import all_runs
+
+MEGABYTE = 1 << 20
+NEIGHBOURS = 2
+SINCE = "since.txt"  # in a folder of stills: the day from which it may be kept a week
+
+Still = tuple[int, str, int]
+"""Number of the step from 0, event, pictures after the key frame (negative: before)."""
+
+_SLUGS = {event.replace(" ", "-"): event for event in (*SIDE_EVENTS, *BACK_EVENTS)}
+_NAME = re.compile(r"step-([1-9][0-9]{0,2})-([a-z-]+?)(?:-(before|after)-([1-9]))?\.jpg")
+
+
+def still_name(still: Still) -> str:
+    """Return the file name of a still, e.g. step-1-toe-off-before-2.jpg."""
+    i_step, event, offset = still
+    side = "" if not offset else f"-{'before' if offset < 0 else 'after'}-{abs(offset)}"
+    return f"step-{i_step + 1}-{event.replace(' ', '-')}{side}.jpg"
+
+
+def read_still_name(name: str) -> Still | None:
+    """Return which still a file name means, or None for another file."""
+    match = _NAME.fullmatch(name)
+    if not match or match[2] not in _SLUGS:
+        return None
+    offset = int(match[4] or 0) * (-1 if match[3] == "before" else 1)
+    return int(match[1]) - 1, _SLUGS[match[2]], offset
+
+
+def keep_stills(
+    squad: Squad, code: str, dated: str, name: str, stills: Mapping[Still, bytes], today: str
+) -> None:
+    """Put JPEG stills beside a run; those that are there under the same name are replaced.
+
+    today: ISO date, written once: without the consent to keep stills they go a week later.
+    Raises FileDamaged for bytes that are no JPEG (nothing is written then), CannotWrite.
+    """
+    clean = {still_name(still): without_metadata(jpeg) for still, jpeg in stills.items()}
+    folder = squad.stills_folder(code, dated, name)
+    files.make_folder(folder)
+    if not (folder / SINCE).exists():
+        files.write_bytes(folder / SINCE, today.encode())
+    for file_name, jpeg in clean.items():
+        files.write_bytes(folder / file_name, jpeg)
+
+
+def kept_stills(folder: Path) -> dict[Still, Path]:
+    """Return the stills of a run that are there."""
+    found = ((read_still_name(path.name), path) for path in _files(folder))
+    return {still: path for still, path in sorted(found, key=lambda f: f[1].name) if still}
+
+
+def drop_stills(folder: Path) -> tuple[Path, ...]:
+    """Delete every picture in a run's folder of stills; return what was deleted."""
+    gone = tuple(path for path in _files(folder) if path.name != SINCE)
+    for path in gone:
+        files.remove_file(path)
+    files.remove_file(folder / SINCE)
+    if folder.is_dir() and not any(folder.iterdir()):
+        folder.rmdir()
+    return gone
+
+
+def kept_since(folder: Path) -> str:
+    """Return the ISO date on which the stills came, "" when nothing says so."""
+    try:
+        text = files.read_bytes(folder / SINCE, 100).decode("ascii", "replace").strip()
+    except StoreError:
+        return ""
+    return text if is_day(text) else ""
+
+
+def fingerprint(path: Path) -> str:
+    """Return the SHA-256 of a file's first megabyte, as hexadecimal digits.
+
+    Raises NotThere, StoreError when it cannot be read.
+    """
+    try:
+        with path.open("rb") as file:
+            return sha256(file.read(MEGABYTE)).hexdigest()
+    except FileNotFoundError:
+        raise NotThere(f"There is no clip “{path.name}” in “{path.parent}”.") from None
+    except OSError as error:
+        raise StoreError(f"“{path.name}” cannot be read: {error.strerror}.") from error
+
+
+def clip_of(clip: Path, run_path: Path, source: Source) -> Source:
+    """Return the source with path, size and fingerprint of a clip as it lies now."""
+    return replace(
+        source,
+        path=way_to(clip, run_path),
+        size_bytes=clip.stat().st_size,
+        fingerprint=fingerprint(clip),
+    )
+
+
+def way_to(clip: Path, run_path: Path) -> str:
+    """Return a path from the folder of a run's file, with "/", absolute on another drive."""
+    try:
+        return Path(os.path.relpath(clip, run_path.parent)).as_posix()
+    except ValueError:
+        return clip.absolute().as_posix()
+
+
+def clip_path(source: Source, run_path: Path) -> Path:
+    """Return where a run's clip or folder of stills should lie."""
+    return Path(os.path.normpath(run_path.parent / source.path))
+
+
+def clip_state(source: Source, run_path: Path) -> str:
+    """Return "there", "gone" or "changed" (another file lies under its name)."""
+    path = clip_path(source, run_path)
+    if not source.path or not path.exists():
+        return "gone"
+    if source.kind == "clip" and not _is_same(path, source):
+        return "changed"
+    return "there"
+
+
+def find_clip(source: Source, folders: Iterable[Path]) -> Path | None:
+    """Return a file with the size and fingerprint of a run's clip, wherever it was moved to."""
+    if not source.fingerprint:
+        return None
+    for folder in folders:
+        for path in _files_below(folder):
+            if _is_same(path, source):
+                return path
+    return None
+
+
+def clip_uses(squad: Squad, clip: Path) -> tuple[tuple[str, str, str], ...]:
+    """Return (code, date, run) of every run that came from a clip: name them before it goes."""
+    return tuple(
+        (code, dated, name)
+        for code, dated, name, run in all_runs(squad)
+        if run.source.kind == "clip"
+        and clip_path(run.source, squad.run_path(code, dated, name)).resolve() == clip.resolve()
+    )
+
+
+def delete_clip(clip: Path, source: Source) -> None:
+    """Delete a clip after marking; raise FileDamaged when it is not the clip that was marked."""
+    if not _is_same(clip, source):
+        raise FileDamaged(
+            f"“{clip.name}” is not the clip that was marked: size or contents differ. It stays."
+        )
+    files.remove_file(clip)
+
+
+def _is_same(path: Path, source: Source) -> bool:
+    try:
+        return path.stat().st_size == source.size_bytes and fingerprint(path) == source.fingerprint
+    except (OSError, StoreError):
+        return False
+
+
+def _files(folder: Path) -> list[Path]:
+    try:
+        return sorted(path for path in folder.iterdir() if path.is_file() or path.is_symlink())
+    except OSError:
+        return []
+
+
+def _files_below(folder: Path) -> Iterator[Path]:
+    for root, folders, found in os.walk(folder):
+        folders.sort()
+        yield from (Path(root) / name for name in sorted(found))
