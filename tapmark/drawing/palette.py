@@ -43,3 +43,13 @@ OVERLAY = {
     "scale": Role("#FFB3DA", "diamond", (2.0, 11.0)),
 }
 CASING = "#000000"
+
+
+def mixed(ink: str, paper: str, share: float) -> str:
+    """Return a colour that is that share of the ink on the paper, both "#rrggbb"."""
+    pairs = zip(_channels(ink), _channels(paper), strict=True)
+    return "#" + "".join(f"{round(share * a + (1 - share) * b):02X}" for a, b in pairs)
+
+
+def _channels(colour: str) -> tuple[int, ...]:
+    return tuple(int(colour[i : i + 2], 16) for i in (1, 3, 5))

@@ -30,6 +30,7 @@ PLAIN: Final = {
 }  # fmt: skip
 
 Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
+Ink = int | tuple[int, ...]
 
 
 class Fonts:
@@ -255,7 +256,7 @@ _ROUND: Final = 48
 
 
 def _stroke(
-    draw: ImageDraw.ImageDraw, points: Iterable[Point], width: float, ink: object, is_round: bool
+    draw: ImageDraw.ImageDraw, points: Iterable[Point], width: float, ink: Ink, is_round: bool
 ) -> None:
     corners = list(points)
     for (xa, ya), (xb, yb) in pairwise(corners):
@@ -270,7 +271,7 @@ def _stroke(
         _disc(draw, corner, width / 2, ink)
 
 
-def _polygon(draw: ImageDraw.ImageDraw, points: tuple[Point, ...], ink: object) -> None:
+def _polygon(draw: ImageDraw.ImageDraw, points: tuple[Point, ...], ink: Ink) -> None:
     x = sum(point[0] for point in points) / len(points)
     y = sum(point[1] for point in points) / len(points)
     _fill(draw, [_nearer(point, (x, y)) for point in points], ink)
@@ -281,14 +282,14 @@ def _nearer(point: Point, centre: Point) -> Point:
     return _between(point, centre, FAT / distance) if distance > FAT else point
 
 
-def _fill(draw: ImageDraw.ImageDraw, points: Iterable[Point], ink: object) -> None:
-    draw.polygon([(math.floor(x), math.floor(y)) for x, y in points], fill=ink)  # type: ignore[arg-type]
+def _fill(draw: ImageDraw.ImageDraw, points: Iterable[Point], ink: Ink) -> None:
+    draw.polygon([(math.floor(x), math.floor(y)) for x, y in points], fill=ink)
 
 
-def _disc(draw: ImageDraw.ImageDraw, centre: Point, radius: float, ink: object) -> None:
+def _disc(draw: ImageDraw.ImageDraw, centre: Point, radius: float, ink: Ink) -> None:
     x, y = centre
     box = (x - radius, y - radius, x + radius - 1, y + radius - 1)
-    draw.ellipse(box, fill=ink)  # type: ignore[arg-type]
+    draw.ellipse(box, fill=ink)
 
 
 def dashes(points: tuple[Point, ...], dash: tuple[float, ...]) -> Iterator[tuple[Point, ...]]:
@@ -309,5 +310,5 @@ def _between(a: Point, b: Point, share: float) -> Point:
     return a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
 
 
-def _ink(image: Image.Image, colour: str) -> object:
+def _ink(image: Image.Image, colour: str) -> Ink:
     return ImageColor.getcolor(colour, image.mode)
