@@ -32,6 +32,7 @@ POLITE = 10
 """POSIX niceness of every run; on Windows "below normal" does the same."""
 
 CHUNK = 1 << 18
+TURN_S = 0.05
 LONGEST_LINE = 1 << 13
 LINES_KEPT = 400
 PATIENCE_S = 2.0
@@ -108,7 +109,7 @@ class Running:
     """One running ffmpeg, drained into a sink by two threads."""
 
     def __init__(self, arguments: Sequence[str], sink: Sink, folder: Path | None = None) -> None:
-        """Start it. `folder` becomes its working folder (colour tables are named from there).
+        """Start the process in `folder`, where it finds the colour tables.
 
         n_signs_of_life grows with every piece of data or talk that arrives.
         """
@@ -131,6 +132,9 @@ class Running:
         _be_polite(self._process.pid)
         self._talk = threading.Thread(target=self._drain_talk, name="ffmpeg talk", daemon=True)
         self._data = threading.Thread(target=self._drain_data, name="ffmpeg data", daemon=True)
+
+    def start(self) -> None:
+        """Begin to drain; separate, so that the owner can keep a hold on it first."""
         self._talk.start()
         self._data.start()
 
@@ -218,25 +222,34 @@ def run(
     """
     sink = _Collector()
     running = Running(arguments, sink, folder)
+    running.start()
     try:
-        for _ in waiting(running, silence_s=silence_s, is_cancelled=is_cancelled):
+        for _ in turns(running, silence_s=silence_s, is_cancelled=is_cancelled):
             pass
     finally:
         stop(running)
     return Output(sink.code, b"".join(sink.chunks), sink.lines)
 
 
-def waiting(
-    running: Running,
+class Waitable(Protocol):
+    """Something that goes on: one run, or a reading that may need two."""
+
+    @property
+    def n_signs_of_life(self) -> int: ...
+    def wait(self, timeout_s: float) -> bool: ...
+
+
+def turns(
+    work: Waitable,
     *,
     silence_s: float | None = None,
     is_cancelled: Callable[[], bool] | None = None,
 ) -> Iterator[None]:
-    """Give the caller a turn 20 times a second until the run is over. Raises as `run` does."""
-    step_s, quiet_s, signs = 0.05, 0.0, 0
-    while not running.wait(step_s):
-        quiet_s = quiet_s + step_s if signs == running.n_signs_of_life else 0.0
-        signs = running.n_signs_of_life
+    """Give the caller a turn 20 times a second until the work is over. Raises as `run` does."""
+    quiet_s, signs = 0.0, 0
+    while not work.wait(TURN_S):
+        quiet_s = quiet_s + TURN_S if signs == work.n_signs_of_life else 0.0
+        signs = work.n_signs_of_life
         if is_cancelled is not None and is_cancelled():
             raise Cancelled
         if silence_s is not None and quiet_s > silence_s:

@@ -1,17 +1,47 @@
 """The front door of the room: what the window, the sheet and the command line may call.
 
 Clips and stills give the same thing, a `Pictures`. Picture i is one and the same exposure in
-`preview`, `full`, `time_s` and `stamp`, however the caller jumps about.
+`preview`, `small`, `full`, `time_s` and `stamp`, however the caller jumps about.
+
+A clip, in the window:
+    header = read_header(path)                      quick; says whether to ask for a part first
+    clip = begin_clip(path, cache_folder)           returns with the first picture
+    … clip.preview(i), len(clip), clip.is_done …    from any thread while the rest is read
+    clip.check()                                    when done: raises what went wrong, if anything
+    clip.shortfall                                  when done: a question if the end is missing
+    clip.close()                                    at any time: no process stays behind
+A clip, elsewhere: `open_clip` waits for the end. Stills: `open_stills`.
 """
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Protocol
 
 from PIL import Image
 
+from tapmark.clip.cache import LIMIT_BYTES, Cache
+from tapmark.clip.clip import Clip
+from tapmark.clip.ffmpeg import turns
+from tapmark.clip.header import SILENCE_S, Header, read_header
+from tapmark.clip.ingest import Part
 from tapmark.clip.rates import Capture
+from tapmark.clip.timing import Span
 
-Progress = Callable[[int, int | None], None]
+__all__ = [
+    "Capture",
+    "Clip",
+    "Header",
+    "IsCancelled",
+    "OnProgress",
+    "Part",
+    "Pictures",
+    "Span",
+    "begin_clip",
+    "open_clip",
+    "read_header",
+]
+
+OnProgress = Callable[[int, int | None], None]
 """Called with (pictures read so far, pictures expected or None when nobody knows)."""
 
 IsCancelled = Callable[[], bool]
@@ -25,11 +55,15 @@ class Pictures(Protocol):
     size_px:  full size (w, h), upright
     capture:  how the file's clock relates to true time
     notes:    plain sentences: turned, interlaced, uneven rate, missing exposures, HDR, cut off …
+
+    Every call that takes a picture number raises FrameNotThere outside 0 … len−1 and ClipError
+    when the file has gone. Pictures are shared between callers: copy before drawing on one.
     """
 
-    name: str
-    kind: str
-
+    @property
+    def name(self) -> str: ...
+    @property
+    def kind(self) -> str: ...
     @property
     def size_px(self) -> tuple[int, int]: ...
     @property
@@ -41,28 +75,101 @@ class Pictures(Protocol):
         """Return how many pictures are known by now; grows while a clip is read."""
 
     def preview(self, i: int) -> Image.Image:
-        """Return picture i, RGB, longest side at most 1280. Shared: copy before drawing on it.
+        """Return picture i, RGB, longest side at most 1280."""
 
-        Raises FrameNotThere outside 0 … len−1, ClipError when the file has gone.
-        """
+    def small(self, i: int) -> Image.Image:
+        """Return picture i, RGB, longest side at most 320: quick, for strips and comparisons."""
 
-    def full(self, i: int) -> Image.Image:
+    def full(self, i: int, is_cancelled: IsCancelled | None = None) -> Image.Image:
         """Return the same picture at `size_px`, RGB. A clip needs 0.3–1.5 s: call it in a job."""
 
     def time_s(self, i: int) -> float | None:
         """Return seconds on the file's clock since the file's first picture; None = not known.
 
-        True seconds are this ÷ capture.slow_factor.
+        True seconds: capture.true_s(time_s).
         """
 
     def interval_s(self, i: int) -> float | None:
-        """Return the larger of the two gaps beside picture i, seconds on the file's clock."""
+        """Return the larger of the two gaps beside picture i, seconds on the file's clock.
 
-    def missing_between(self, i: int, j: int) -> int:
-        """Return how many exposures seem to be missing between pictures i and j."""
+        Where exposures are missing the gap is wide, and so is the doubt of a time read there.
+        """
+
+    def span(self, i: int, j: int) -> Span | None:
+        """Return the gaps and missing exposures between two pictures; None = not known."""
 
     def stamp(self, i: int) -> int | None:
-        """Return the file's own integer stamp of picture i: its name for life, in any part."""
+        """Return the file's own integer stamp of picture i: the same in the whole and in parts."""
+
+    def rate_hz(self) -> float | None:
+        """Return the usual pictures a second on the file's clock; None = not known."""
 
     def close(self) -> None:
         """Stop reading, end every process, drop what is half done."""
+
+
+def begin_clip(
+    path: Path,
+    cache_folder: Path,
+    *,
+    part: tuple[float, float] | None = None,
+    header: Header | None = None,
+    is_cancelled: IsCancelled | None = None,
+    limit_bytes: int = LIMIT_BYTES,
+) -> Clip:
+    """Return a clip with its first picture there, while the rest is read in the background.
+
+    cache_folder:  where prepared pictures go (see cache.user_cache_folder); never beside the clip
+    part:          (from, to) in seconds on the file's clock; None = all of it
+    header:        as read before, to save reading it again
+    Raises ClipUnreadable (what is wrong and what to do), ClipError (disk), FfmpegNotFound,
+    Cancelled.
+    """
+    clip = _started(path, cache_folder, part, header, limit_bytes)
+    try:
+        for _ in turns(clip, silence_s=SILENCE_S, is_cancelled=is_cancelled):
+            if len(clip):
+                return clip
+        clip.check()
+    except BaseException:
+        clip.close()
+        raise
+    return clip
+
+
+def open_clip(
+    path: Path,
+    cache_folder: Path,
+    *,
+    on_progress: OnProgress | None = None,
+    is_cancelled: IsCancelled | None = None,
+    part: tuple[float, float] | None = None,
+    limit_bytes: int = LIMIT_BYTES,
+) -> Clip:
+    """Return a clip that is read to its end. Arguments and errors as for `begin_clip`.
+
+    A file that ends too early is no error: ask `shortfall`.
+    """
+    clip = _started(path, cache_folder, part, None, limit_bytes)
+    try:
+        for _ in turns(clip, silence_s=SILENCE_S, is_cancelled=is_cancelled):
+            if on_progress is not None:
+                on_progress(len(clip), clip.n_expected)
+        clip.check()
+    except BaseException:
+        clip.close()
+        raise
+    return clip
+
+
+def _started(
+    path: Path,
+    cache_folder: Path,
+    part: tuple[float, float] | None,
+    header: Header | None,
+    limit_bytes: int,
+) -> Clip:
+    header = header or read_header(path)
+    clip = Clip(header, Cache(cache_folder, limit_bytes), Part(*part) if part else None)
+    clip.begin()
+    return clip

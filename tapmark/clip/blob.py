@@ -1,0 +1,111 @@
+"""One file that holds all previews of a clip: JPEGs one behind the other, then an index.
+
+A picture is found by its number alone and read in one go, so a random jump costs no more than a
+step. The index comes last; a file without it is unfinished and is never taken for a whole one.
+"""
+
+import json
+import os
+import struct
+from array import array
+from io import BufferedWriter
+from pathlib import Path
+from typing import Any
+
+FOOTER = struct.Struct("<Q8s")
+SIGN = b"tapmark1"
+JPEG_END = b"\xff\xd9"
+
+
+class Blob:
+    """The growing or finished file. One thread appends, any thread reads."""
+
+    def __init__(self, path: Path, ends: "array[int]", writer: BufferedWriter | None = None) -> None:
+        """path: an existing file; ends: where each picture in it ends, in bytes."""
+        self.path = path
+        self._ends = ends
+        self._writer = writer
+        self._reader = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0))
+
+    def __len__(self) -> int:
+        return len(self._ends)
+
+    def append(self, jpeg: bytes) -> None:
+        """Add a picture. Raises OSError when the disk is full."""
+        self._write(jpeg)
+        self._ends.append((self._ends[-1] if self._ends else 0) + len(jpeg))
+
+    def finish(self, facts: dict[str, Any]) -> None:
+        """Write the index: from now on the file counts as whole. Raises OSError."""
+        index = json.dumps({"ends": self._ends.tolist(), "facts": facts}).encode("ascii")
+        self._write(index + FOOTER.pack(len(index), SIGN))
+
+    def _write(self, data: bytes) -> None:
+        if self._writer is None:
+            raise ValueError("a finished blob does not grow")
+        self._writer.write(data)
+        self._writer.flush()
+
+    def read(self, i: int) -> bytes:
+        """Return the bytes of picture i. Raises OSError when the file has gone."""
+        start = self._ends[i - 1] if i else 0
+        return self._read_at(start, self._ends[i] - start)
+
+    def _read_at(self, start: int, size: int) -> bytes:
+        if hasattr(os, "pread"):
+            return os.pread(self._reader, size, start)
+        with self.path.open("rb") as file:  # Windows: a shared position would mix up two threads
+            file.seek(start)
+            return file.read(size)
+
+    def close(self) -> None:
+        if self._reader >= 0:
+            os.close(self._reader)
+            self._reader = -1
+        if self._writer is not None:
+            self._writer.close()
+
+
+def start_blob(path: Path) -> Blob:
+    """Return an empty blob in a new file. Raises FileExistsError, OSError."""
+    return Blob(path, array("Q"), path.open("xb"))
+
+
+def open_blob(path: Path) -> tuple[Blob, dict[str, Any]] | None:
+    """Return a finished blob and what was noted with it; None for an unfinished file."""
+    try:
+        with path.open("rb") as file:
+            size = file.seek(0, os.SEEK_END)
+            if size < FOOTER.size:
+                return None
+            file.seek(size - FOOTER.size)
+            index_size, sign = FOOTER.unpack(file.read(FOOTER.size))
+            if sign != SIGN or index_size > size - FOOTER.size:
+                return None
+            file.seek(size - FOOTER.size - index_size)
+            index = json.loads(file.read(index_size))
+        ends = array("Q", index["ends"])
+        if not ends or ends[-1] != size - FOOTER.size - index_size:
+            return None
+        return Blob(path, ends), index["facts"]
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+class JpegSplitter:
+    """Cuts a stream of JPEGs into pictures; inside one, the end mark cannot occur by chance."""
+
+    def __init__(self) -> None:
+        self._rest = bytearray()
+
+    def feed(self, chunk: bytes) -> list[bytes]:
+        """Return the pictures that `chunk` completes, in order."""
+        looked_at = max(0, len(self._rest) - 1)
+        self._rest += chunk
+        pictures = []
+        start = 0
+        while (end := self._rest.find(JPEG_END, max(start, looked_at))) >= 0:
+            pictures.append(bytes(self._rest[start : end + 2]))
+            start = end + 2
+        del self._rest[:start]
+        return pictures

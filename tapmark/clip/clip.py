@@ -1,0 +1,160 @@
+"""A clip as a row of pictures, usable from its first picture on while the rest is being read."""
+
+import functools
+import io
+from collections.abc import Callable
+
+from PIL import Image
+
+from tapmark.clip.cache import Cache
+from tapmark.clip.full import Wanted, read_full
+from tapmark.clip.header import Header
+from tapmark.clip.ingest import Part
+from tapmark.clip.notes import clip_notes
+from tapmark.clip.rates import Capture, capture_from_file
+from tapmark.clip.reading import Reading
+from tapmark.clip.timing import Span
+from tapmark.errors import ClipError, FrameNotThere
+
+DECODED_KEPT = 24
+SMALL_PX = 320
+
+
+class Clip:
+    """A clip being read, or read. Gives `frames.Pictures`; see there for what each call means.
+
+    Growth is safe to watch from any thread: pictures 0 … len−1 never change once known.
+    """
+
+    kind = "clip"
+
+    def __init__(self, header: Header, cache: Cache, part: Part | None = None) -> None:
+        self.header = header
+        self.part = part
+        self.name = header.name
+        self._reading = Reading(header, cache, part)
+        self._decoded = functools.lru_cache(maxsize=DECODED_KEPT)(self._decode)
+
+    # Reading
+
+    def begin(self) -> None:
+        """Take the prepared pictures or start reading. Raises ClipError."""
+        self._reading.begin()
+
+    def wait(self, timeout_s: float) -> bool:
+        """Wait at most that long; return whether reading is over."""
+        return self._reading.wait(timeout_s)
+
+    @property
+    def is_done(self) -> bool:
+        return self._reading.is_done
+
+    @property
+    def n_signs_of_life(self) -> int:
+        """Grows while the reading goes on: a dead drive shows by standing still."""
+        return self._reading.n_signs_of_life
+
+    @property
+    def n_expected(self) -> int | None:
+        """About how many pictures will come; exact once reading is over; None when unknown."""
+        if self.is_done:
+            return len(self)
+        if self.part is not None and self.header.rate_hz:
+            return max(1, round((self.part.to_s - self.part.from_s) * self.header.rate_hz))
+        return self.header.n_expected
+
+    def check(self) -> None:
+        """Raise the ClipError that ended the reading, if one did."""
+        if self._reading.error is not None:
+            raise self._reading.error
+
+    @property
+    def shortfall(self) -> str | None:
+        """A question when the file ends too early: use the pictures that can be read?"""
+        if not self.is_done or not self._reading.facts.is_cut:
+            return None
+        promised = self.header.n_expected if self.part is None else None
+        of_all = f" of about {promised}" if promised and promised > len(self) else ""
+        return f"The first {len(self)}{of_all} pictures of “{self.name}” can be read; use them?"
+
+    def close(self) -> None:
+        """Stop reading, end the process, remove what is not whole."""
+        self._reading.stop()
+
+    # Pictures
+
+    @property
+    def size_px(self) -> tuple[int, int]:
+        return self.header.size_px
+
+    def __len__(self) -> int:
+        return len(self._reading)
+
+    def preview(self, i: int) -> Image.Image:
+        return self._decoded(self._checked(i))
+
+    def small(self, i: int) -> Image.Image:
+        picture = Image.open(io.BytesIO(self._reading.jpeg(self._checked(i))))
+        picture.draft("RGB", (SMALL_PX, SMALL_PX))
+        picture.thumbnail((SMALL_PX, SMALL_PX), Image.Resampling.BOX)
+        return picture
+
+    def full(self, i: int, is_cancelled: Callable[[], bool] | None = None) -> Image.Image:
+        self._checked(i)
+        stamps = self._reading.stamps
+        is_last_twin = i + 1 >= len(stamps) or stamps.stamp(i + 1) != stamps.stamp(i)
+        n_twins = stamps.twins_before(i) if stamps.stamp(i) is not None else 0
+        wanted = Wanted(
+            i=i if self.part is None else None,
+            stamp=stamps.stamp(i),
+            n_twins=n_twins,
+            has_twin=n_twins > 0 or not is_last_twin,
+            gap_s=stamps.interval_s(i) or 0.04,
+        )
+        return read_full(self.header, wanted, self._reading.tables, is_cancelled)
+
+    def _decode(self, i: int) -> Image.Image:
+        try:
+            picture = Image.open(io.BytesIO(self._reading.jpeg(i)))
+            picture.load()
+        except (OSError, SyntaxError) as trouble:
+            raise ClipError(
+                f"The prepared pictures of “{self.name}” are damaged. Open the clip again."
+            ) from trouble
+        return picture
+
+    def _checked(self, i: int) -> int:
+        if not 0 <= i < len(self):
+            raise FrameNotThere(
+                f"Picture {i + 1} is not there: “{self.name}” has {len(self)} pictures"
+                f"{'' if self.is_done else ' so far'}."
+            )
+        return i
+
+    # Times
+
+    def time_s(self, i: int) -> float | None:
+        return self._reading.stamps.time_s(self._checked(i))
+
+    def interval_s(self, i: int) -> float | None:
+        return self._reading.stamps.interval_s(self._checked(i))
+
+    def span(self, i: int, j: int) -> Span | None:
+        return self._reading.stamps.span(self._checked(i), self._checked(j))
+
+    def stamp(self, i: int) -> int | None:
+        return self._reading.stamps.stamp(self._checked(i))
+
+    def rate_hz(self) -> float | None:
+        """Usual pictures a second on the file's clock, from the stamps read so far."""
+        return self._reading.stamps.rate_hz() or self.header.rate_hz
+
+    @property
+    def capture(self) -> Capture:
+        if not self.is_done:
+            return self.header.capture
+        return capture_from_file(self.header.tag_hz, self._reading.stamps.rate_hz())
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        return clip_notes(self.header, self._reading.stamps, self._reading.facts)

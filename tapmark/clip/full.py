@@ -1,0 +1,123 @@
+"""One picture again, at full size, certain to be the same one.
+
+A seek may land on a neighbour. So the picture is asked for by its own stamp, and taken only when
+ffmpeg prints that very stamp: first near the spot, then from a few seconds before, and at last
+from the start of the file, where nothing can go wrong.
+"""
+
+import io
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from PIL import Image
+
+from tapmark.clip.colour import chain_to_rgb
+from tapmark.clip.ffmpeg import find_program, input_options, run
+from tapmark.clip.header import Header
+from tapmark.clip.showinfo import parse_picture
+from tapmark.errors import ClipUnreadable, FrameNotThere
+
+RUN_UP_S = 3.0
+"""Longer than the distance between key pictures in nearly every clip."""
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Which picture.
+
+    i:        its number, counted from the start of the whole file; None within a part
+    stamp:    its stamp; None where the file has none
+    n_twins:  pictures before it that share its stamp
+    has_twin: whether any picture shares its stamp
+    gap_s:    distance to its neighbour, on the file's clock
+    """
+
+    i: int | None
+    stamp: int | None
+    n_twins: int
+    has_twin: bool
+    gap_s: float
+
+
+def read_full(
+    header: Header,
+    wanted: Wanted,
+    tables: Path,
+    is_cancelled: Callable[[], bool] | None = None,
+) -> Image.Image:
+    """Return the picture, RGB, at `header.size_px`. Takes 0.3–1.5 s, seconds in odd clips.
+
+    tables: the folder that holds the HDR colour tables
+    Raises ClipUnreadable when the file has changed or gone, Cancelled.
+    """
+    for before, select in _attempts(header, wanted):
+        picture = _attempt(header, wanted, before, select, tables, is_cancelled)
+        if picture is not None:
+            return picture
+    raise ClipUnreadable(
+        f"The picture cannot be found in “{header.name}” any more: the file has changed or its "
+        "drive has gone. Open the clip again."
+    )
+
+
+def _attempts(header: Header, wanted: Wanted) -> Iterator[tuple[list[str], str]]:
+    """Yield (options before the input, filter that lets only the picture through)."""
+    if wanted.stamp is None:
+        if wanted.i is None:
+            raise FrameNotThere(
+                f"“{header.name}” holds no times, so a part of it cannot be read again. Open the "
+                "whole clip."
+            )
+        yield [], f"select='eq(n,{wanted.i})'"
+        return
+    select = f"select='eq(pts,{wanted.stamp})'"
+    at_s = float(wanted.stamp * header.tick_s) - header.start_s
+    for run_up_s in (wanted.gap_s / 4, RUN_UP_S):
+        from_s = at_s - run_up_s
+        if from_s > 0 and not wanted.has_twin:
+            length_s = run_up_s + max(2 * wanted.gap_s, 0.1)
+            yield ["-ss", f"{from_s:.6f}", "-t", f"{length_s:.6f}"], select
+    yield [], select
+
+
+def _attempt(
+    header: Header,
+    wanted: Wanted,
+    before: list[str],
+    select: str,
+    tables: Path,
+    is_cancelled: Callable[[], bool] | None,
+) -> Image.Image | None:
+    program = find_program()
+    rgb = chain_to_rgb(header.size_px, hdr=header.hdr, matrix=header.matrix)
+    chain = f"{select},{program.showinfo()},{rgb},format=rgb24"
+    output = run(
+        [
+            *input_options(header.path, *before),
+            *["-map", f"0:{header.track}", "-an", "-sn", "-dn", "-vf", chain],
+            *program.keep_every_picture(),
+            *["-frames:v", str(wanted.n_twins + 1), "-c:v", "ppm", "-f", "image2pipe", "-"],
+        ],
+        folder=tables,
+        is_cancelled=is_cancelled,
+    )
+    shown = [picture for line in output.lines if (picture := parse_picture(line))]
+    frames = _split_ppm(output.data, header.size_px)
+    if len(frames) <= wanted.n_twins or len(shown) <= wanted.n_twins:
+        return None
+    if shown[wanted.n_twins].stamp != wanted.stamp:
+        return None
+    return frames[wanted.n_twins]
+
+
+def _split_ppm(data: bytes, size_px: tuple[int, int]) -> list[Image.Image]:
+    """Return the pictures in a row of binary PPM files, all of the same size."""
+    head = f"P6\n{size_px[0]} {size_px[1]}\n255\n".encode("ascii")
+    one = len(head) + 3 * size_px[0] * size_px[1]
+    pictures = []
+    for start in range(0, len(data) - one + 1, one):
+        picture = Image.open(io.BytesIO(data[start : start + one]))
+        picture.load()
+        pictures.append(picture.convert("RGB"))
+    return pictures

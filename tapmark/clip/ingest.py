@@ -1,0 +1,137 @@
+"""The one pass: every decoded picture once, as a small JPEG, together with its stamp.
+
+ffmpeg prints a picture's stamp on one pipe and hands its JPEG over on another, both in the order
+shown, so the k-th stamp belongs to the k-th JPEG. At the end the two counts must agree.
+"""
+
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from tapmark.clip.blob import Blob, JpegSplitter
+from tapmark.clip.colour import TO_JPEG, chain_to_rgb
+from tapmark.clip.ffmpeg import find_program, input_options
+from tapmark.clip.header import Header
+from tapmark.clip.showinfo import Talk
+from tapmark.clip.timing import Stamps
+
+RUN_UP_S = 1.0
+"""How far before a part reading starts: the first pictures after a seek can be missing."""
+
+STRICTLY_RISING = "settb=1/1000000,setpts='if(isnan(PREV_OUTPTS),PTS,max(PTS,PREV_OUTPTS+1))'"
+"""The JPEG encoder refuses equal times; it gets rising ones, we keep the printed true ones."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """A stretch of a clip, in seconds on the file's clock since its first picture."""
+
+    from_s: float
+    to_s: float
+
+    def __post_init__(self) -> None:
+        if not 0 <= self.from_s < self.to_s:
+            raise ValueError("a part starts at 0 or later and ends after its start")
+
+    def stamps(self, header: Header) -> tuple[int, int]:
+        """Return the first and last stamp that belong to the part."""
+        zero = header.first_stamp or 0
+        tick_s = float(header.tick_s)
+        return zero + round(self.from_s / tick_s), zero + round(self.to_s / tick_s)
+
+
+@dataclass
+class Facts:
+    """What came to light while reading.
+
+    n_interlaced:  pictures that hold two exposures
+    n_damage:      lines of ffmpeg's talk that tell of damage
+    is_cut:        the end is missing
+    n_sizes:       how many different picture sizes came by
+    """
+
+    n_interlaced: int = 0
+    n_damage: int = 0
+    is_cut: bool = False
+    n_sizes: int = 1
+
+    def to_plain(self) -> dict[str, Any]:
+        return asdict(self)
+
+
+def command(header: Header, part: Part | None, *, can_seek: bool, n_threads: int) -> list[str]:
+    """Return ffmpeg's arguments for the pass."""
+    program = find_program()
+    rgb = chain_to_rgb(header.preview_px, hdr=header.hdr, matrix=header.matrix)
+    chain = f"{program.showinfo()},{rgb},{TO_JPEG},{STRICTLY_RISING}"
+    before = ["-threads", str(n_threads)]
+    if part is not None:
+        first, last = part.stamps(header)
+        chain = f"select='gte(pts,{first})*lte(pts,{last})',{chain}"
+        before += _seek(header, part) if can_seek else []
+    return [
+        *input_options(header.path, *before),
+        *["-map", f"0:{header.track}", "-an", "-sn", "-dn", "-vf", chain],
+        *program.keep_every_picture(),
+        *["-enc_time_base", "1:1000000", "-c:v", "mjpeg", "-q:v", "3", "-pix_fmt", "yuvj420p"],
+        *["-f", "image2pipe", "-"],
+    ]
+
+
+def _seek(header: Header, part: Part) -> list[str]:
+    """Return the options that skip to just before the part, none when that is the start."""
+    zero_s = float((header.first_stamp or 0) * header.tick_s) - header.start_s
+    from_s = max(0.0, zero_s + part.from_s - RUN_UP_S)
+    length_s = zero_s + part.to_s - from_s + 0.5
+    start = ["-ss", f"{from_s:.6f}"] if from_s > 0 else []
+    return [*start, "-t", f"{length_s:.6f}"]
+
+
+class Intake:
+    """Takes one pass: previews into the blob, stamps into the list, the rest into facts."""
+
+    def __init__(self, blob: Blob, stamps: Stamps, *, latest_first: int | None) -> None:
+        """latest_first: stamp the first picture may have at most; later means a seek went wrong.
+
+        on_late is called then, and the pass is to be stopped; on_end comes last in any case.
+        """
+        self.on_late: Callable[[], None] = _nothing
+        self.on_end: Callable[[int, OSError | None], None] = _nothing
+        self.facts = Facts()
+        self.talk = Talk()
+        self.is_late = False
+        self._blob = blob
+        self._stamps = stamps
+        self._splitter = JpegSplitter()
+        self._sizes: set[tuple[int, int]] = set()
+        self._latest_first = latest_first
+
+    def take_bytes(self, chunk: bytes) -> None:
+        for jpeg in self._splitter.feed(chunk):
+            if not self.is_late:
+                self._blob.append(jpeg)
+
+    def take_line(self, line: str) -> None:
+        picture = self.talk.take(line)
+        if picture is None or self.is_late:
+            return
+        if not self._sizes and self._is_too_late(picture.stamp):
+            self.is_late = True
+            self.on_late()
+            return
+        self._sizes.add(picture.size_px)
+        self.facts.n_interlaced += picture.field_order in "TB"
+        self._stamps.add(picture.stamp)
+
+    def _is_too_late(self, stamp: int | None) -> bool:
+        return self._latest_first is not None and (stamp is None or stamp > self._latest_first)
+
+    def end(self, code: int, trouble: OSError | None) -> None:
+        self.facts.n_damage = self.talk.n_damage
+        self.facts.is_cut = self.talk.is_cut
+        self.facts.n_sizes = max(1, len(self._sizes))
+        self.on_end(code, trouble)
+
+
+def _nothing(*_: object) -> None:
+    """Stand in until the reading says what to do."""

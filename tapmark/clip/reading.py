@@ -1,0 +1,221 @@
+"""One reading of a clip into the cache: start, watch, stop, and settle what came out."""
+
+import errno
+import os
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from tapmark.clip import troubles
+from tapmark.clip.blob import Blob
+from tapmark.clip.cache import Cache
+from tapmark.clip.colour import write_table
+from tapmark.clip.ffmpeg import Running, find_program, stop
+from tapmark.clip.header import Header
+from tapmark.clip.ingest import Facts, Intake, Part, command
+from tapmark.clip.timing import Stamps
+from tapmark.errors import ClipError, ClipUnreadable
+
+BYTES_PER_PIXEL = 0.08
+"""Of a preview: 55–70 kB at 1280 × 720 were measured; a little above that."""
+
+MOST_THREADS = 4
+
+
+class Reading:
+    """Previews and stamps of a clip: prepared earlier, or growing while ffmpeg reads.
+
+    stamps, facts:  what is known so far
+    error:          what made the reading unusable, None while all is well
+    is_done:        nothing more will come
+    """
+
+    def __init__(self, header: Header, cache: Cache, part: Part | None) -> None:
+        self.header = header
+        self.part = part
+        self.stamps = Stamps(header.tick_s, header.first_stamp)
+        self.facts = Facts()
+        self.error: ClipError | None = None
+        self.is_done = False
+        self._cache = cache
+        self._details = f"{find_program().version} {part}"
+        self._blob: Blob | None = None
+        self._is_finished = False
+        self._is_stopped = False
+        self._running: Running | None = None
+
+    def __len__(self) -> int:
+        """Pictures of which both the preview and the stamp have arrived."""
+        return min(len(self._blob), len(self.stamps)) if self._blob is not None else 0
+
+    @property
+    def tables(self) -> Path:
+        """The folder of the HDR colour tables."""
+        return self._cache.folder
+
+    def jpeg(self, i: int) -> bytes:
+        """Return the preview's bytes. Raises ClipError when the cache has gone."""
+        assert self._blob is not None
+        try:
+            data = self._blob.read(i)
+        except OSError:
+            data = b""
+        if not data:
+            raise ClipError(
+                f"The prepared pictures of “{self.header.name}” have gone. Open the clip again."
+            )
+        return data
+
+    def begin(self) -> None:
+        """Take what an earlier reading prepared, or start in the background.
+
+        Raises ClipError when the disk is too full or the clip has gone.
+        """
+        try:
+            found = self._cache.find(self.header.path, self._details)
+            if found:
+                self._take_prepared(*found)
+                return
+            self._check_space()
+            if self.header.hdr:
+                write_table(self.header.hdr, self._cache.folder)
+            self._start(can_seek=True)
+        except OSError as trouble:
+            raise self._disk_trouble(trouble) from trouble
+
+    def wait(self, timeout_s: float) -> bool:
+        """Wait at most that long; return whether reading is over."""
+        if self._running is not None and not self.is_done:
+            self._running.wait(timeout_s)
+        return self.is_done
+
+    @property
+    def n_signs_of_life(self) -> int:
+        return self._running.n_signs_of_life if self._running is not None else 0
+
+    def stop(self) -> None:
+        """End the process and remove what is not whole; harmless at any time."""
+        self._is_stopped = True
+        if self._running is not None:
+            stop(self._running)
+        self._drop_blob()
+        self.is_done = True
+
+    def _take_prepared(self, blob: Blob, facts: dict[str, Any]) -> None:
+        for stamp in facts["stamps"]:
+            self.stamps.add(stamp)
+        self.facts = Facts(**facts["facts"])
+        self._blob, self._is_finished, self.is_done = blob, True, True
+
+    def _check_space(self) -> None:
+        width, height = self.header.preview_px
+        n = self.header.n_expected or 0
+        if self.part is not None and self.header.rate_hz:
+            n = min(n, round((self.part.to_s - self.part.from_s) * self.header.rate_hz))
+        needed = n * width * height * BYTES_PER_PIXEL
+        free = self._cache.free_bytes()
+        if needed > free:
+            raise ClipError(
+                f"Preparing “{self.header.name}” needs about {_megabytes(needed)} on the disk of "
+                f"{self._cache.folder}; {_megabytes(free)} are free. Free some space, or take a "
+                "shorter part of the clip."
+            )
+
+    def _start(self, *, can_seek: bool) -> None:
+        threads = max(1, min(MOST_THREADS, (os.cpu_count() or 2) - 1))
+        arguments = command(self.header, self.part, can_seek=can_seek, n_threads=threads)
+        self._blob = self._cache.start(self.header.path, self._details)
+        self.stamps = Stamps(self.header.tick_s, self.header.first_stamp)
+        intake = Intake(self._blob, self.stamps, latest_first=self._latest_first(can_seek))
+        intake.on_late = self._kill
+        intake.on_end = lambda code, trouble: self._ended(intake, code, trouble)
+        self._running = Running(arguments, intake, self._cache.folder)
+        self._running.start()
+
+    def _kill(self) -> None:
+        if self._running is not None:
+            self._running.kill()
+
+    def _latest_first(self, can_seek: bool) -> int | None:
+        """Return the stamp the first picture of a part may have when the seek was right."""
+        if not can_seek or self.part is None or self.part.from_s == 0:
+            return None
+        usual_s = 1.5 / (self.header.rate_hz or 30.0)
+        return self.part.stamps(self.header)[0] + round(usual_s / float(self.header.tick_s))
+
+    def _ended(self, intake: Intake, code: int, trouble: OSError | None) -> None:
+        """Settle what one pass gave. Called by the thread that drained it."""
+        if self._is_stopped:
+            return
+        if intake.is_late:
+            self._drop_blob()
+            self._start(can_seek=False)
+            if self._is_stopped:
+                self._kill()
+            return
+        self.facts = replace(intake.facts, is_cut=intake.facts.is_cut or code != 0)
+        self.error = self._judge(intake, code, trouble)
+        if self.error is None and code == 0:
+            self.error = self._finish()
+        if self.error is not None:
+            self._drop_blob()
+        self.is_done = True
+
+    def _judge(self, intake: Intake, code: int, trouble: OSError | None) -> ClipError | None:
+        """Return what makes this pass unusable, None when its pictures can be used."""
+        name, n_previews = self.header.name, len(self._blob or ())
+        if trouble is not None:
+            return self._disk_trouble(trouble)
+        if len(self) == 0 and self.part is not None and code == 0:
+            return ClipUnreadable(
+                f"“{name}” has no pictures between {self.part.from_s:g} and {self.part.to_s:g} "
+                "seconds. Choose another part."
+            )
+        if len(self) == 0:
+            return troubles.explain(self.header.path, code, intake.talk.last_words)
+        if code == 0 and n_previews != len(self.stamps):
+            return ClipUnreadable(
+                f"“{name}” announces {len(self.stamps)} pictures but gives {n_previews}: nobody "
+                "can say which is which. Save it as MP4 (H.264) and open that copy."
+            )
+        return None
+
+    def _finish(self) -> ClipError | None:
+        """Write the index; return the trouble if the disk would not take it."""
+        assert self._blob is not None
+        stamps = [self.stamps.stamp(i) for i in range(len(self))]
+        try:
+            self._blob.finish({"stamps": stamps, "facts": self.facts.to_plain()})
+        except OSError as trouble:
+            return self._disk_trouble(trouble)
+        self._is_finished = True
+        return None
+
+    def _drop_blob(self) -> None:
+        """Close the file; remove it unless it is whole."""
+        blob, self._blob = self._blob, None
+        if blob is not None:
+            blob.close()
+            if not self._is_finished:
+                blob.path.unlink(missing_ok=True)
+
+    def _disk_trouble(self, trouble: OSError) -> ClipError:
+        name, folder = self.header.name, self._cache.folder
+        if trouble.errno in (errno.ENOSPC, errno.EDQUOT):
+            return ClipError(
+                f"The disk of {folder} is full, so “{name}” could not be prepared. Free some "
+                "space and open the clip again; nothing was left behind."
+            )
+        if isinstance(trouble, FileNotFoundError):
+            return ClipUnreadable(
+                f"“{name}” is not there any more. Was it moved, or is its drive unplugged?"
+            )
+        reason = trouble.strerror or str(trouble)
+        return ClipError(
+            f"“{name}” could not be prepared ({reason}). Check the disk of {folder} and open the "
+            "clip again."
+        )
+
+
+def _megabytes(n_bytes: float) -> str:
+    return f"{n_bytes / 1e6:.0f} MB" if n_bytes < 2e9 else f"{n_bytes / 1e9:.1f} GB"
