@@ -21,6 +21,7 @@ class Measured:
     not_graded:  why it may be shown but not judged ("" when it may), in words for the coach.
     capped:      why the verdict may be fine but never seen ("" otherwise).
     n_steps:     how many steps were pooled.
+    scatter:     SD of the value between those steps; None for a single one.
     """
 
     key: str
@@ -34,6 +35,7 @@ class Measured:
     not_graded: str = ""
     capped: str = ""
     n_steps: int = 1
+    scatter: float | None = None
 
     @property
     def plus_minus(self) -> float:
@@ -85,7 +87,11 @@ class Results:
     effective_hz: pictures per step ÷ typical step time when the rate is not known.
     is_fast:      race-pace rows marked † may be graded (at least 6 m/s; see design of bands).
     ticks:        what the coach ticked, worst level per name.
-    n_steps:      steps that went in; n_seen counts them per row in Measured.n_steps.
+    guesses:      what was guessed, in words.
+    n_steps:      steps that went in; Measured.n_steps counts them per row.
+    leg_source:   "tape", "height" or "picture": what lengths in % of leg were divided by.
+    others:       passes of the same visit that cannot be pooled with these: the other foot near,
+                  another set-up. Empty for a single run.
     """
 
     rows: Mapping[Key, Result]
@@ -100,7 +106,13 @@ class Results:
     guesses: tuple[str, ...] = ()
     n_steps: int = 1
     leg_source: str = ""
+    others: tuple["Results", ...] = ()
 
     def row(self, key: str, leg: str = "") -> Result:
-        """Return a row; a row that was never tried is NotMeasured."""
+        """Return a row; one that was never tried is NotMeasured.
+
+        A row that exists for a single leg is found without naming it.
+        """
+        if not leg:
+            leg = next((each for name, each in self.rows if name == key), "")
         return self.rows.get((key, leg), NotMeasured(key, leg, "Not marked in this run."))

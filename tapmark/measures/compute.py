@@ -1,0 +1,148 @@
+"""A run in, results out: every row of the catalogue with its ±, or the reason why there is none."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from statistics import median
+
+import numpy as np
+
+from tapmark.marks.run import Run
+from tapmark.measures.card import DEFAULT_CARD, Card
+from tapmark.measures.catalogue import ROWS
+from tapmark.measures.checks import marking_checks
+from tapmark.measures.estimate import Estimate, estimate, pooled
+from tapmark.measures.gates import capped, is_about, not_graded
+from tapmark.measures.posture import Posture, posture_of
+from tapmark.measures.requirements import missing
+from tapmark.measures.result import Key, MarkingCheck, Measured, NotMeasured, Result, Results
+from tapmark.measures.row import Row
+from tapmark.measures.typed import typed_speed
+
+LEAST_FAST_MPS = 6.0
+LEAST_FAST_STEPS_PER_S, LONGEST_FAST_CONTACT_MS = 3.2, 190.0
+
+Tried = Estimate | NotMeasured
+
+
+@dataclass(frozen=True)
+class Reading:
+    """One step as read: every row tried, before steps are pooled."""
+
+    run: Run
+    posture: Posture
+    tried: dict[Key, Tried]
+    checks: tuple[MarkingCheck, ...]
+
+
+def measure_run(run: Run, card: Card = DEFAULT_CARD) -> Results:
+    """Measure every row of a run; several steps of it are pooled.
+
+    run:   marked as far as anybody likes; what is missing becomes NotMeasured with its reason.
+    card:  the coach's own tap error.
+    """
+    return gathered(readings(run, card))
+
+
+def readings(run: Run, card: Card) -> list[Reading]:
+    """Return one reading for each step of a run."""
+    return [_read(run, i_step, card) for i_step in range(len(run.steps))]
+
+
+def gathered(steps: Sequence[Reading]) -> Results:
+    """Pool readings of one set-up into results, in catalogue order.
+
+    steps: at least one; all with the same view and the same foot near.
+    """
+    first = steps[0].run
+    rows = {key: _pool([step.tried[key] for step in steps]) for key in steps[0].tried}
+    return Results(
+        rows=rows,
+        checks=tuple(check for step in steps for check in step.checks),
+        context=first.set_up.context,
+        view=first.view,
+        near_side=first.near_side,
+        rate_hz=_middle([step.posture.setting.rate_hz for step in steps]),
+        effective_hz=_middle([step.posture.setting.effective_hz for step in steps]),
+        is_fast=_is_fast(first, rows),
+        ticks=_worst_ticks(steps),
+        guesses=tuple(guess for step in steps for guess in _guesses(step)),
+        n_steps=len(steps),
+        leg_source=next((s.posture.setting.leg_source for s in steps), ""),
+    )
+
+
+def _read(run: Run, i_step: int, card: Card) -> Reading:
+    step = run.steps[i_step]
+    posture = posture_of(run, step, card)
+    tried = {
+        (row.key, leg): _try(row, leg, run, posture)
+        for row in ROWS
+        if row.view == _kind(run.view)
+        for leg in row.legs
+    }
+    return Reading(run, posture, tried, marking_checks(run, i_step, posture))
+
+
+def _try(row: Row, leg: str, run: Run, posture: Posture) -> Tried:
+    reason = missing(row, leg, run, posture)
+    if reason:
+        return NotMeasured(row.key, leg, reason)
+    typed = typed_speed(row, run)
+    value, shares = typed or estimate(row, leg, posture, run.set_up.context)
+    if not np.isfinite([value, *(share.sd for share in shares)]).all() or not shares:
+        return NotMeasured(row.key, leg, "The taps do not make a figure here; look at them again.")
+    uses_far_hip = any(share.name[0] == "far hip" for share in shares)
+    return Estimate(
+        row,
+        leg,
+        value,
+        shares,
+        is_about(row, leg, posture) or uses_far_hip,
+        not_graded(row, leg, run, posture),
+        capped(row, leg, posture),
+    )
+
+
+def _pool(tried: Sequence[Tried]) -> Result:
+    estimates = [each for each in tried if isinstance(each, Estimate)]
+    if estimates:
+        return pooled(estimates)
+    return next(each for each in tried if isinstance(each, NotMeasured))
+
+
+def _kind(view: str) -> str:
+    return "side" if view == "side" else "rear"
+
+
+def _is_fast(run: Run, rows: dict[Key, Result]) -> bool:
+    """Return whether race-pace rows that need speed may be judged."""
+    if run.set_up.context != "race pace":
+        return True
+    speed = rows.get(("speed", ""))
+    if isinstance(speed, Measured):
+        return speed.value >= LEAST_FAST_MPS
+    rate, contact = rows.get(("step_rate", "")), rows.get(("contact_time", "near"))
+    if not (isinstance(rate, Measured) and isinstance(contact, Measured)):
+        return False
+    is_quick = rate.value >= LEAST_FAST_STEPS_PER_S
+    return is_quick and contact.value <= LONGEST_FAST_CONTACT_MS
+
+
+def _worst_ticks(steps: Sequence[Reading]) -> dict[str, int]:
+    worst: dict[str, int] = {}
+    for step in steps:
+        for name, level in step.posture.step.ticks:
+            worst[name] = max(level, worst.get(name, 0))
+    return worst
+
+
+def _guesses(step: Reading) -> Iterator[str]:
+    for frame in step.posture.step.key_frames:
+        for tap in frame.taps:
+            if tap.certainty in ("guess", "behind"):
+                yield f"{tap.point} at {frame.event} ({tap.certainty})"
+
+
+def _middle(rates: Sequence[float | None]) -> float | None:
+    known = [rate for rate in rates if rate is not None]
+    return median(known) if known else None

@@ -1,0 +1,149 @@
+"""Every number a step is read from, how sure it is, and what its doubt is called.
+
+One Doubt is one independent source. Marking doubts (taps, choice of the picture) are new in every
+step; set-up doubts (roll, squareness, far hip, scale) are shared by all steps of a set-up and
+do not shrink when steps are pooled.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import hypot, radians
+
+import numpy as np
+
+from tapmark.geometry.runner_axes import roll_rad
+from tapmark.marks.run import KeyFrame, Run, Step, Tap
+from tapmark.measures.card import Card, kind_of
+from tapmark.measures.setting import Setting, upright_of
+
+THE_FRAME = "the frame"
+SQUARENESS = "squareness"
+CAMERA_ROLL = "camera roll"
+FAR_HIP = "the far hip"
+BEHIND = "the knee behind the leg"
+SHOULDER_TURN = "shoulder turn"
+TURNING_MARKS = "the turning marks"
+THE_SCALE = "the scale"
+LEG_LENGTH = "the leg length"
+
+BEHIND_CM = 4.6
+FAR_HIP_CM = {"x": 2.5, "y": 1.5}
+SHOULDER_TURN_DEG = 2.5
+FLAT_TURN_S = 0.0075  # a limb near its turn needs about 15 ms to move 1°: 95 % half-width, calc
+_SCALE_MARK_PCT_LEG = 0.5  # painted marks are sharper than joints: common practice, no source
+_OFF_THE_LINE = 0.01  # of the scale: marks and runner 12 cm apart at 12 m; common practice
+_TAPE_CM = 1.0  # repeat of a leg length by tape: common practice, no source
+_BY_HEIGHT = 0.03  # spread of leg ÷ height between people: from memory
+_SHOE_TAP = 0.07  # of the heel–forefoot line: 1 cm on 15 cm, common practice, no source
+
+# How far behind (+) the near hip's plane a point may lie, in metres. Hips are 0.18 m apart in
+# depth (handbook of the project, calc); the rest are working values, common practice, no source.
+_DEPTH_M = {
+    "near knee": 0.03,
+    "near ankle": 0.04,
+    "near toe": 0.05,
+    "shoulder": 0.05,
+    "neck base": 0.16,
+}
+FAR_DEPTH_M = 0.18
+
+Name = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """One source: the number that went in, its SD in the same unit, what to call it."""
+
+    name: Name
+    value: float
+    sd: float
+    words: str
+    is_shared: bool = False
+
+
+def doubts_of(run: Run, step: Step, card: Card, setting: Setting) -> tuple[Doubt, ...]:
+    """Return every source of doubt of one side-view step, in a fixed order."""
+    return (
+        *_of_taps(step, card, setting),
+        *_of_times(run, step, setting),
+        *_of_body(step, setting),
+        *_of_camera(run, setting),
+        *_of_scale(run, setting),
+    )
+
+
+def tap_sd_px(tap: Tap, frame: KeyFrame, card: Card, leg_px: float) -> float:
+    """Return the SD of one coordinate of a tap in px: twice for a guess, twice for a blur."""
+    doubled = (2.0 if tap.certainty == "guess" else 1.0) * (2.0 if frame.is_blurred else 1.0)
+    return doubled * card.sd_pct_leg(tap.point) / 100.0 * leg_px
+
+
+def _of_taps(step: Step, card: Card, setting: Setting) -> Iterator[Doubt]:
+    for frame in step.key_frames:
+        for tap in frame.taps:
+            if tap.at_px is not None:
+                words = f"the {kind_of(tap.point)} tap"
+                sd = tap_sd_px(tap, frame, card, setting.leg_px or 0.0)
+                for axis, value in zip("xy", tap.at_px, strict=True):
+                    yield Doubt((frame.event, tap.point, axis), value, sd, words)
+            elif tap.certainty == "behind":
+                sd = setting.px(BEHIND_CM)
+                for axis in "xy":
+                    yield Doubt((frame.event, tap.point, f"behind {axis}"), 0.0, sd, BEHIND)
+
+
+def _of_times(run: Run, step: Step, setting: Setting) -> Iterator[Doubt]:
+    frames = [*step.key_frames, *([step.far_toe_off] if step.far_toe_off else [])]
+    for frame in frames:
+        interval = setting.interval_s(frame)
+        slip = 1.0 if frame.is_unsure else 0.5
+        sd = interval * (1 / 12 + slip**2) ** 0.5
+        time = run.true_time_s(frame.time_s)
+        yield Doubt((frame.event, "time"), time or 0.0, sd, THE_FRAME)
+    for mark in step.turning_marks:
+        first, last = run.true_time_s(mark.first_s), run.true_time_s(mark.last_s)
+        if first is not None and last is not None:
+            sd = max((last - first) / 2 / 3**0.5, FLAT_TURN_S)
+            yield Doubt((mark.limb, "turning"), (first + last) / 2, sd, TURNING_MARKS)
+
+
+def _of_body(step: Step, setting: Setting) -> Iterator[Doubt]:
+    for axis, cm in FAR_HIP_CM.items():
+        yield Doubt(("far hip", axis), 0.0, setting.px(cm), FAR_HIP, is_shared=True)
+    yield Doubt(("shoulder turn",), 0.0, radians(SHOULDER_TURN_DEG), SHOULDER_TURN, is_shared=True)
+
+
+def _of_camera(run: Run, setting: Setting) -> Iterator[Doubt]:
+    upright = upright_of(run)
+    roll = float(roll_rad(np.array(upright[0]), np.array(upright[1]))) if upright else 0.0
+    yield Doubt(("roll",), roll, radians(setting.roll_sd_deg), CAMERA_ROLL, is_shared=True)
+    for name in ("far side", *_DEPTH_M):
+        yield Doubt((name, "off axis"), 0.0, 1.0, SQUARENESS, is_shared=True)
+        yield Doubt((name, "aim"), 0.0, 1.0, SQUARENESS, is_shared=True)
+
+
+def _of_scale(run: Run, setting: Setting) -> Iterator[Doubt]:
+    if setting.px_per_m is not None and run.set_up.scale_px and run.set_up.scale_m:
+        (x0, y0), (x1, y1) = run.set_up.scale_px
+        tap = 2**0.5 * _SCALE_MARK_PCT_LEG / 100 * (setting.leg_px or 0.0) / hypot(x1 - x0, y1 - y0)
+        sd = setting.px_per_m * hypot(tap, _OFF_THE_LINE)
+        yield Doubt(("px per m",), setting.px_per_m, sd, THE_SCALE, is_shared=True)
+    if run.set_up.leg_cm:
+        is_taped = run.set_up.leg_source == "tape"
+        sd = _TAPE_CM if is_taped else _BY_HEIGHT * run.set_up.leg_cm
+        yield Doubt(("leg cm",), run.set_up.leg_cm, sd, LEG_LENGTH, is_shared=True)
+
+
+def depth_m(point: str) -> float:
+    """Return how far a point may lie behind the near hip's plane, in metres."""
+    return FAR_DEPTH_M if point.startswith("far ") else _DEPTH_M.get(point, 0.0)
+
+
+def depth_name(point: str) -> str:
+    """Return the name of the squareness doubts that move a point; "" where none does."""
+    return "far side" if point.startswith("far ") else point if point in _DEPTH_M else ""
+
+
+def shoe_sd_px(line_px: float) -> float:
+    """Return the SD of one coordinate of a tap on a shoe seen from behind, in px."""
+    return max(_SHOE_TAP * line_px, 1.5)

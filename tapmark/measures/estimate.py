@@ -1,0 +1,116 @@
+"""One row of one step, or of several pooled: a value and what its doubt is made of."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from tapmark.geometry.uncertainty import combined, shares
+from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOE_OFF, TOUCHDOWN
+from tapmark.measures.doubts import THE_FRAME, Name
+from tapmark.measures.formulas import FORMULAS
+from tapmark.measures.posture import Posture
+from tapmark.measures.result import Measured
+from tapmark.measures.row import Row
+
+# A first picture touching is on average half an interval late, a last one half an interval early.
+_HALF_LATE = {TOUCHDOWN: 0.5, TOE_OFF: -0.5, OPPOSITE_TOUCHDOWN: 0.5}
+_HALF_PICTURE: Name = ("half a picture",)
+_NOTHING = 1e-12
+
+
+@dataclass(frozen=True)
+class Share:
+    """One source's signed part in the doubt of a value, in the row's unit."""
+
+    name: Name
+    words: str
+    sd: float
+    is_shared: bool
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A row as read from one step."""
+
+    row: Row
+    leg: str
+    value: float
+    shares: tuple[Share, ...]
+    is_about: bool = False
+    not_graded: str = ""
+    capped: str = ""
+
+
+def estimate(row: Row, leg: str, posture: Posture, context: str) -> tuple[float, tuple[Share, ...]]:
+    """Return a row's value and the shares of its doubt.
+
+    Each doubt moves the formula; on top of it a key frame chosen early or late moves the runner,
+    at the row's typical rate.
+    """
+    results = FORMULAS[row.key](posture, leg)
+    sds = shares(results)
+    late = 0.0
+    for event, rate in row.rates_of(leg, context).items():
+        i = posture.column[event, "time"]
+        sds[i] += rate * posture.doubts[i].sd
+        late += rate * _HALF_LATE.get(event, 0.0) * _interval_s(posture, event)
+    told = [
+        Share(doubt.name, doubt.words, float(sd), doubt.is_shared)
+        for doubt, sd in zip(posture.doubts, sds, strict=True)
+        if abs(sd) > _NOTHING
+    ]
+    if abs(late) > _NOTHING:
+        told.append(Share(_HALF_PICTURE, THE_FRAME, late, True))
+    return float(results[0]), tuple(told)
+
+
+def pooled(estimates: Sequence[Estimate]) -> Measured:
+    """Return the mean over steps; own shares shrink with √n, shared ones keep their size.
+
+    Steps that may not be graded are left out where another one may. One step read behind the leg
+    caps the whole row.
+    """
+    usable = [each for each in estimates if not each.not_graded] or list(estimates)
+    row, values = usable[0].row, np.array([each.value for each in usable])
+    parts = _parts(usable)
+    return Measured(
+        key=row.key,
+        leg=usable[0].leg,
+        value=float(np.mean(values)),
+        u=combined(np.array([sd for _, sd in parts])),
+        unit=row.unit,
+        parts=parts,
+        digits=row.digits,
+        is_about=any(each.is_about for each in usable),
+        not_graded=usable[0].not_graded,
+        capped=next((each.capped for each in usable if each.capped), ""),
+        n_steps=len(usable),
+        scatter=float(np.std(values, ddof=1)) if len(usable) > 1 else None,
+    )
+
+
+def _parts(estimates: Sequence[Estimate]) -> tuple[tuple[str, float], ...]:
+    """Return (words, SD) for each kind of source, the largest first."""
+    n_steps = len(estimates)
+    together: dict[Name, tuple[str, float]] = {}
+    squares: dict[str, float] = {}
+    for each in estimates:
+        for share in each.shares:
+            if share.is_shared:
+                words, so_far = together.get(share.name, (share.words, 0.0))
+                together[share.name] = words, so_far + share.sd / n_steps
+            else:
+                squares[share.words] = squares.get(share.words, 0.0) + (share.sd / n_steps) ** 2
+    for words, sd in together.values():
+        squares[words] = squares.get(words, 0.0) + sd**2
+    return _largest_first(squares.items())
+
+
+def _largest_first(squares: Iterable[tuple[str, float]]) -> tuple[tuple[str, float], ...]:
+    return tuple(sorted(((words, sq**0.5) for words, sq in squares), key=lambda part: -part[1]))
+
+
+def _interval_s(posture: Posture, event: str) -> float:
+    frame = posture.step.key_frame(event)
+    return posture.setting.interval_s(frame) if frame else 0.0

@@ -1,0 +1,82 @@
+"""Which rows may be shown but not judged, and which may be fine but never seen."""
+
+from tapmark.marks.run import Run
+from tapmark.measures.posture import Posture
+from tapmark.measures.requirements import used_points
+from tapmark.measures.row import Row
+
+NEAR_AGAINST_FAR = ("knee_separation", "separation_ahead", "separation_behind")
+_FOR_FAST_CAMERAS = (
+    *NEAR_AGAINST_FAR,
+    "swing_thigh",
+    "front_leg_return",
+    "arm_leg_lag",
+    "lag_elbow",
+    "lag_hand",
+)
+_OFF_WHILE_ACCELERATING = ("contact", "posture", "push")
+_LEAST_HZ, _LEAST_HZ_FOR_SEPARATION = 60.0, 120.0
+_MOST_OFF_SQUARE_DEG = 10.0
+_ALMOST = 0.98  # phones that say 120 run at 119.88
+
+
+def not_graded(row: Row, leg: str, run: Run, posture: Posture) -> str:
+    """Return why a row is shown without a verdict, in words for the coach, or ""."""
+    return _by_context(row, run) or _by_rate(row, posture) or _by_camera(row, leg, run, posture)
+
+
+def capped(row: Row, leg: str, posture: Posture) -> str:
+    """Return why a row may be fine but never seen, or ""."""
+    for event, point in used_points(row, leg, posture):
+        frame = posture.step.key_frame(event)
+        tap = frame.tap(point) if frame else None
+        if tap and tap.certainty == "behind":
+            return f"The {point} at {event} is behind the near leg: fine may be said, seen not."
+    return ""
+
+
+def is_about(row: Row, leg: str, posture: Posture) -> bool:
+    """Return whether a value prints with ≈: a guess, a point behind, or cm without a scale.
+
+    The far hip does so too; see estimate.
+    """
+    if row.unit == "cm" and not posture.setting.px_per_m:
+        return True
+    for event, point in used_points(row, leg, posture):
+        frame = posture.step.key_frame(event)
+        tap = frame.tap(point) if frame else None
+        if tap and tap.certainty in ("guess", "behind"):
+            return True
+    return False
+
+
+def _by_context(row: Row, run: Run) -> str:
+    if row.view != "side":
+        return ""
+    if run.set_up.context == "bend":
+        return "Filmed on the bend: side-view rows are shown, not judged."
+    if run.set_up.context == "acceleration" and row.family in _OFF_WHILE_ACCELERATING:
+        return "Still accelerating: posture, contact and push are shown, not judged."
+    return ""
+
+
+def _by_rate(row: Row, posture: Posture) -> str:
+    hz = posture.setting.effective_hz
+    if hz is None:
+        return "How far apart the pictures are is not known, so nothing is judged."
+    if hz < _LEAST_HZ * _ALMOST:
+        return f"About {hz:.0f} pictures a second: below 60 nothing is judged."
+    if row.key in _FOR_FAST_CAMERAS and hz < _LEAST_HZ_FOR_SEPARATION * _ALMOST:
+        return f"About {hz:.0f} pictures a second: this one needs 120."
+    return ""
+
+
+def _by_camera(row: Row, leg: str, run: Run, posture: Posture) -> str:
+    if row.key not in NEAR_AGAINST_FAR:
+        return ""
+    if not run.set_up.is_static:
+        return "The camera moved: near against far is shown, not judged."
+    off_deg = posture.setting.off_square_deg(row.needs_of(leg))
+    if off_deg > _MOST_OFF_SQUARE_DEG:
+        return f"The step is {off_deg:.0f}° off square: near against far is not judged beyond 10°."
+    return ""

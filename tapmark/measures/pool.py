@@ -1,0 +1,66 @@
+"""A visit's runs in, one set of results out: passes of one set-up pooled, never right with left."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from tapmark.marks.run import Run
+from tapmark.measures.card import DEFAULT_CARD, Card
+from tapmark.measures.compute import gathered, readings
+from tapmark.measures.result import Results
+
+
+def measure_visit(runs: Sequence[Run], card: Card = DEFAULT_CARD) -> Results:
+    """Measure the runs of a visit.
+
+    Passes with the same set-up and the same foot near are pooled. The results are those of the
+    foot (and set-up) with most steps; the rest stand in `others`. Rows and ticks of rear and front
+    views are added to them. An empty visit gives empty results.
+    """
+    sides = [run for run in runs if run.view == "side"]
+    backs = [run for run in runs if run.view != "side"]
+    groups = [_measured(group, card) for group in _groups(sides)]
+    groups.sort(key=lambda group: -group.n_steps)
+    behind = [_measured(group, card) for group in _groups(backs)]
+    if not groups:
+        return replace(behind[0], others=tuple(behind[1:])) if behind else Results({}, n_steps=0)
+    first, *others = groups
+    return replace(_with_views_from_behind(first, behind), others=tuple(others))
+
+
+def _measured(runs: Sequence[Run], card: Card) -> Results:
+    return gathered([reading for run in runs for reading in readings(run, card)])
+
+
+def _groups(runs: Sequence[Run]) -> list[list[Run]]:
+    groups: dict[tuple[object, ...], list[Run]] = {}
+    for run in runs:
+        groups.setdefault(_set_up_key(run), []).append(run)
+    return list(groups.values())
+
+
+def _set_up_key(run: Run) -> tuple[object, ...]:
+    """Return what must agree before two passes are one sample."""
+    set_up = run.set_up
+    has_scale = bool(set_up.scale_px and set_up.scale_m)
+    return (
+        run.view,
+        run.near_side,
+        set_up.context,
+        set_up.camera,
+        set_up.uses_neck_base,
+        set_up.slow_factor,
+        set_up.upright_px is not None,
+        has_scale and set_up.leg_cm is not None,
+        set_up.leg_source,
+        set_up.shoes,
+    )
+
+
+def _with_views_from_behind(first: Results, behind: Sequence[Results]) -> Results:
+    rows, ticks = dict(first.rows), dict(first.ticks)
+    for results in behind:
+        rows = rows | {key: each for key, each in results.rows.items() if key not in rows}
+        for name, level in results.ticks.items():
+            ticks[name] = max(level, ticks.get(name, 0))
+    checks = (*first.checks, *(check for results in behind for check in results.checks))
+    return replace(first, rows=rows, ticks=ticks, checks=checks)

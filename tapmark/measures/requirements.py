@@ -1,0 +1,146 @@
+"""What a row needs before it may be read, and the sentence that names what is missing."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from tapmark.geometry.planar import Array, length
+from tapmark.marks.run import Run, Step
+from tapmark.measures.formulas import knee_opening, thigh_turn
+from tapmark.measures.posture import Posture
+from tapmark.measures.row import TRUNK_TOP, Row
+
+SMALLEST_THIGH_TURN_DEG = 20.0
+SMALLEST_KNEE_OPENING_DEG = 5.0
+_SAME_SPOT_PCT_LEG = 2.0
+
+_TURNING_MARKS = {
+    "turn_delay": ("rear thigh",),
+    "lag_elbow": ("lead thigh", "elbow back"),
+    "lag_hand": ("rear thigh", "hand forward"),
+    "arm_leg_lag": ("lead thigh", "elbow back", "rear thigh", "hand forward"),
+}
+_SEGMENTS = (
+    ("hip", "near knee"),
+    ("hip", "far knee"),
+    ("near knee", "near ankle"),
+    ("far knee", "far ankle"),
+    ("hip", TRUNK_TOP),
+    ("hip", "near toe"),
+    ("shoulder", "elbow"),
+)
+NO_RATE = "Needs the capture rate: without it there are no true times."
+NO_TIMES = "Needs the time of each picture."
+
+
+def missing(row: Row, leg: str, run: Run, posture: Posture) -> str:
+    """Return why a side-view row cannot be had, as a sentence, or "" when it can."""
+    reasons = (
+        _lacks_marks(row, leg, posture),
+        _lacks_times(row, run, posture),
+        _lacks_size(row, run, posture),
+        _is_degenerate(row, leg, posture),
+    )
+    return next((each for each in reasons if each), "") or _fails_its_own_rule(row, posture)
+
+
+def _lacks_marks(row: Row, leg: str, posture: Posture) -> str:
+    for event, points in row.needs_of(leg).items():
+        frame = posture.step.key_frame(event)
+        if frame is None:
+            return f"Needs the key frame {event}."
+        for point in points:
+            if not _has(posture, event, point):
+                tap = frame.tap(point)
+                why = ", which is marked as hidden" if tap else ""
+                return f"Needs the {point} at {event}{why}."
+    for limb in _TURNING_MARKS.get(row.key, ()):
+        if posture.step.turning_mark(limb) is None:
+            return f"Needs the turning mark “{limb}”."
+    if row.key == "far_contact_time":
+        return _lacks_far_toe_off(posture.step)
+    return ""
+
+
+def _lacks_far_toe_off(step: Step) -> str:
+    landing = step.key_frame("opposite touchdown")
+    if step.far_toe_off is None:
+        return "Needs the key frame far toe-off."
+    if landing and step.far_toe_off.picture <= landing.picture:
+        return "The far toe-off must come after opposite touchdown; choose it again."
+    return ""
+
+
+def _lacks_times(row: Row, run: Run, posture: Posture) -> str:
+    if not row.is_timed or (row.key == "speed" and run.set_up.speed_mps):
+        return ""
+    if run.set_up.slow_factor is None:
+        return NO_RATE
+    frames = [posture.step.key_frame(event) for event in row.needs]
+    if any(frame is None or frame.time_s is None for frame in frames):
+        return NO_TIMES
+    limbs = _TURNING_MARKS.get(row.key, ())
+    if any((limb, "turning") not in posture.column for limb in limbs):
+        return NO_TIMES
+    times = [frame.time_s for frame in frames if frame and frame.time_s is not None]
+    if any(later <= earlier for earlier, later in pairwise(times)):
+        return "The times of the pictures do not run forward; choose the key frames again."
+    return ""
+
+
+def _lacks_size(row: Row, run: Run, posture: Posture) -> str:
+    setting = posture.setting
+    if row.is_metric and not run.set_up.is_static:
+        return "Needs a camera that stands still on a tripod."
+    if row.is_metric and not setting.px_per_m:
+        return setting.scale_trouble or "Needs two scale marks on the running line."
+    if row.unit == "cm" and not setting.px_per_m and not run.set_up.leg_cm:
+        return setting.scale_trouble or "Needs the leg length or two scale marks."
+    if row.unit == "% leg" and not setting.leg_source:
+        return "Needs hip, near knee and near ankle on one key frame: they give the leg length."
+    if row.unit == "cm" and not setting.px_per_m and not setting.leg_source:
+        return "Needs hip, near knee and near ankle on one key frame: they give the leg length."
+    return ""
+
+
+def _is_degenerate(row: Row, leg: str, posture: Posture) -> str:
+    limit_px = _SAME_SPOT_PCT_LEG / 100.0 * (posture.setting.leg_px or 0.0)
+    for event, points in row.needs_of(leg).items():
+        for first, second in _SEGMENTS:
+            if first in points and second in points:
+                apart = length(_place(posture, event, first), _place(posture, event, second))
+                if not apart[0] > limit_px:
+                    both = f"The {first} and the {second} at {event}"
+                    return f"{both} lie on the same spot; tap them again."
+    if row.unit != "ms" and not posture.setting.leg_px and any(row.needs.values()):
+        return "Needs two joints of one limb on a key frame: they tell how large the runner is."
+    return ""
+
+
+def _fails_its_own_rule(row: Row, posture: Posture) -> str:
+    if row.key != "hip_share":
+        return ""
+    if thigh_turn(posture)[0] < SMALLEST_THIGH_TURN_DEG:
+        return "The thigh turns less than 20° from mid-stance to toe-off, too little to share out."
+    if knee_opening(posture)[0] < SMALLEST_KNEE_OPENING_DEG:
+        return "The knee opens less than 5° from mid-stance to toe-off, too little to share out."
+    return ""
+
+
+def _has(posture: Posture, event: str, point: str) -> bool:
+    if point == TRUNK_TOP:
+        return posture.has(event, "neck base") or posture.has(event, "shoulder")
+    return posture.has(event, point)
+
+
+def _place(posture: Posture, event: str, point: str) -> Array:
+    return posture.trunk_top(event) if point == TRUNK_TOP else posture.at(event, point)
+
+
+def used_points(row: Row, leg: str, posture: Posture) -> Iterator[tuple[str, str]]:
+    """Yield (key frame, point) of every tap that a row was read from."""
+    for event, points in row.needs_of(leg).items():
+        for point in points:
+            if point != TRUNK_TOP:
+                yield event, point
+            else:
+                yield from ((event, p) for p in ("neck base", "shoulder") if posture.has(event, p))

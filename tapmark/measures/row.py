@@ -1,0 +1,98 @@
+"""What a measure is: its row in the catalogue."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOUCHDOWN
+
+LEGS = ("near", "far")
+TRUNK_TOP = "neck base or shoulder"  # stands for whichever of the two was tapped
+
+Needs = Mapping[str, tuple[str, ...]]
+Rates = Mapping[str, float]
+
+_SHOWN = {"°": "°", "% leg": " % leg", "%": " %", "°/s": " °/s"}
+_IN_JSON = {"°": "deg", "% leg": "pct_leg", "%": "pct", "/s": "per_s", "m/s": "m_per_s"}
+
+
+@dataclass(frozen=True)
+class Row:
+    """One measure, told once for every place that shows, checks or explains it.
+
+    key:      short name that never changes; used in files and in checks.toml.
+    name:     what a coach reads.
+    unit:     "°", "% leg", "%", "cm", "ms", "/s", "m", "m/s" or "°/s".
+    digits:   decimals printed.
+    legs:     legs that it exists for: ("near", "far"), ("near",), ("far",) or ("",).
+    needs:    key frame → points, for the first leg; an empty tuple needs only the key frame.
+    sign:     what a larger value means, in words.
+    rates:    key frame → how fast the value typically changes there, in unit per second, at
+              sprinting speed and with its sign, had the picture been chosen later; key frames
+              where it hardly changes are left out.
+    race_rates: the same at race pace.
+    formula:  in the words of the points; angles as in geometry.planar.
+    source:   where formula and meaning come from, or "common practice, no source".
+    group:    heading under which it is listed.
+    family:   "contact", "posture", "push", "recovery", "arms", "time", "course" or "rear".
+    view:     "side", or "rear" for the shoe seen from behind (or in front).
+    """
+
+    key: str
+    name: str
+    unit: str
+    digits: int
+    legs: tuple[str, ...]
+    needs: Needs
+    sign: str
+    rates: Rates
+    race_rates: Rates
+    formula: str
+    source: str
+    group: str
+    family: str
+    view: str = "side"
+
+    def needs_of(self, leg: str) -> Needs:
+        """Return key frame → points for a leg; the far leg's contact is opposite touchdown."""
+        if leg == self.legs[0]:
+            return self.needs
+        return {
+            _other_contact(event): tuple(map(_other_leg, points))
+            for event, points in self.needs.items()
+        }
+
+    def rates_of(self, leg: str, context: str) -> Rates:
+        """Return key frame → typical rate in unit per second, for a leg and a context."""
+        rates = self.race_rates if context == "race pace" else self.rates
+        if leg == self.legs[0]:
+            return rates
+        return {_other_contact(event): rate for event, rate in rates.items()}
+
+    @property
+    def shown_unit(self) -> str:
+        """The unit as it stands behind a number, with its space."""
+        return _SHOWN.get(self.unit, f" {self.unit}")
+
+    @property
+    def unit_in_keys(self) -> str:
+        """The unit as it ends a key of a JSON file: deg, pct_leg, cm, ms, m_per_s, …"""
+        return _IN_JSON.get(self.unit, "deg_per_s" if self.unit == "°/s" else self.unit)
+
+    @property
+    def is_timed(self) -> bool:
+        """True when it has seconds in it, so that it needs a known capture rate."""
+        return self.unit in ("ms", "/s", "m/s", "°/s") or self.key == "duty_factor"
+
+    @property
+    def is_metric(self) -> bool:
+        """True when it needs a static camera and two scale marks."""
+        return self.unit in ("m", "m/s")
+
+
+def _other_contact(event: str) -> str:
+    return {TOUCHDOWN: OPPOSITE_TOUCHDOWN, OPPOSITE_TOUCHDOWN: TOUCHDOWN}.get(event, event)
+
+
+def _other_leg(point: str) -> str:
+    side, _, joint = point.partition(" ")
+    return f"{dict(near='far', far='near').get(side, side)} {joint}".strip()

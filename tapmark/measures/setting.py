@@ -1,0 +1,195 @@
+"""What the set-up and the pictures of one step say about size, rate and camera."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from itertools import pairwise
+from math import atan, degrees, hypot, radians, tan
+from statistics import median
+
+from tapmark.errors import ScaleUnusable
+from tapmark.geometry.scale import LEG_PER_THIGH_AND_SHANK, px_per_m
+from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOUCHDOWN
+from tapmark.marks.run import KeyFrame, Point, Run, Step
+
+ROLL_SD_DEG = {"tripod, levelled": 0.7, "hand-held": 2.0}
+ROLL_SD_BY_REFERENCE_DEG = 0.3
+ROLL_SD_OTHERWISE_DEG = 1.5
+TYPICAL_STEP_S = {"sprint": 0.225, "acceleration": 0.225}  # 9 to 10 m/s, published
+TYPICAL_STEP_SLOWER_S = 0.29
+AIM_DEG = 2.0  # a camera squared by eye or tape: common practice, no source
+UNKNOWN_DISTANCE_DEG = 5.0
+_USUAL_LEG_M = 0.92  # 0.53 × 1.74 m; only turns a few centimetres of doubt into px
+_SLOWEST_HZ = 30.0
+_SHORTEST_UPRIGHT_PX = 5.0
+_ROUGH_LEG = (  # (upper, lower, leg ÷ length), body ratios as in geometry.scale
+    ("hip", "near knee", 2.16),
+    ("near knee", "near ankle", 2.16),
+    ("hip", "far knee", 2.16),
+    ("far knee", "far ankle", 2.16),
+    ("shoulder", "hip", 1.84),
+    ("neck base", "hip", 1.84),
+)
+
+
+@dataclass(frozen=True)
+class Setting:
+    """Size, rate and camera of one step.
+
+    leg_px:        leg length in px, from the picture or by tape and scale; rough where the near
+                   leg was not tapped; None where no two taps tell the size.
+    leg_source:    "tape", "height", "picture" or "" (rough or unknown).
+    px_per_m:      None without a usable scale; scale_trouble then says why, if marks exist.
+    leg_m:         the athlete's leg length in metres, or a usual one for small corrections.
+    rate_hz:       true pictures per second; None when not known.
+    effective_hz:  the same, or pictures per step ÷ typical step time; None when neither is known.
+    tan_off:       key frame → tangent of the angle at which the runner stands off the camera axis,
+                   signed along X; empty when the camera's distance is not known.
+    aim_tan:       SD of the tangent of the camera's own error of aim.
+    """
+
+    leg_px: float | None
+    leg_source: str
+    px_per_m: float | None
+    scale_trouble: str
+    leg_m: float
+    rate_hz: float | None
+    effective_hz: float | None
+    roll_sd_deg: float
+    tan_off: Mapping[str, float]
+    aim_tan: float
+    slow_factor: float | None
+
+    def px(self, cm: float) -> float:
+        """Return a small length on the runner in px."""
+        return cm / 100.0 / self.leg_m * (self.leg_px or 0.0)
+
+    def interval_s(self, frame: KeyFrame) -> float:
+        """Return the true time between pictures around a key frame, in s."""
+        if frame.interval_s is not None and self.slow_factor:
+            return frame.interval_s / self.slow_factor
+        return 1.0 / (self.effective_hz or _SLOWEST_HZ)
+
+    def off_square_deg(self, events: Iterable[str]) -> float:
+        """Return the largest known angle off the camera axis at these key frames, in degrees."""
+        tangents = [abs(self.tan_off[event]) for event in events if event in self.tan_off]
+        return degrees(atan(max(tangents, default=0.0)))
+
+
+def setting_of(run: Run, step: Step) -> Setting:
+    """Read the setting of one step of a run; nothing is raised, what is missing is None."""
+    scale, trouble = _scale(run)
+    leg_px, leg_source = _leg(run, step, scale)
+    leg_m = _leg_m(run, leg_px, scale)
+    rate_hz = rate_of(run, step)
+    return Setting(
+        leg_px=leg_px,
+        leg_source=leg_source,
+        px_per_m=scale,
+        scale_trouble=trouble,
+        leg_m=leg_m,
+        rate_hz=rate_hz,
+        effective_hz=rate_hz or _pictures_per_step(run, step),
+        roll_sd_deg=_roll_sd_deg(run),
+        tan_off=_tan_off(run, step, leg_px / leg_m if leg_px else None),
+        aim_tan=tan(radians(AIM_DEG if _knows_distance(run) else UNKNOWN_DISTANCE_DEG)),
+        slow_factor=run.set_up.slow_factor,
+    )
+
+
+def upright_of(run: Run) -> tuple[Point, Point] | None:
+    """Return the vertical reference, lower end first; None where it is missing or has no length."""
+    if run.set_up.upright_px is None:
+        return None
+    (x0, y0), (x1, y1) = run.set_up.upright_px
+    if hypot(x1 - x0, y1 - y0) < _SHORTEST_UPRIGHT_PX:
+        return None
+    return ((x0, y0), (x1, y1)) if y0 >= y1 else ((x1, y1), (x0, y0))
+
+
+def rate_of(run: Run, step: Step) -> float | None:
+    """Return true pictures per second around the key frames, or None when not known."""
+    if run.set_up.slow_factor is None:
+        return None
+    gaps = [frame.interval_s for frame in step.key_frames if frame.interval_s]
+    gaps = gaps or list(_mean_gaps(step))
+    return run.set_up.slow_factor / median(gaps) if gaps else None
+
+
+def _mean_gaps(step: Step) -> Iterator[float]:
+    timed = sorted((f.picture, f.time_s) for f in step.key_frames if f.time_s is not None)
+    for (picture, time_s), (next_picture, next_time_s) in pairwise(timed):
+        if next_picture > picture and next_time_s > time_s:
+            yield (next_time_s - time_s) / (next_picture - picture)
+
+
+def _pictures_per_step(run: Run, step: Step) -> float | None:
+    first, last = step.key_frame(TOUCHDOWN), step.key_frame(OPPOSITE_TOUCHDOWN)
+    if first is None or last is None or last.picture <= first.picture:
+        return None
+    typical_s = TYPICAL_STEP_S.get(run.set_up.context, TYPICAL_STEP_SLOWER_S)
+    return (last.picture - first.picture) / typical_s
+
+
+def _scale(run: Run) -> tuple[float | None, str]:
+    ends, distance_m = run.set_up.scale_px, run.set_up.scale_m
+    if ends is None or distance_m is None:
+        return None, ""
+    try:
+        return px_per_m(ends, distance_m), ""
+    except ScaleUnusable as trouble:
+        return None, str(trouble)
+
+
+def _leg(run: Run, step: Step, scale: float | None) -> tuple[float | None, str]:
+    if run.set_up.leg_cm and scale:
+        return run.set_up.leg_cm / 100.0 * scale, run.set_up.leg_source or "tape"
+    near = [_leg_in(frame) for frame in step.key_frames]
+    tapped = [each for each in near if each is not None]
+    if tapped:
+        return LEG_PER_THIGH_AND_SHANK * sum(tapped) / len(tapped), "picture"
+    rough = [
+        each * factor
+        for frame in step.key_frames
+        for upper, lower, factor in _ROUGH_LEG
+        if (each := _apart(frame, upper, lower))
+    ]
+    return (median(rough), "") if rough else (None, "")
+
+
+def _leg_in(frame: KeyFrame) -> float | None:
+    thigh, shank = _apart(frame, "hip", "near knee"), _apart(frame, "near knee", "near ankle")
+    return thigh + shank if thigh and shank else None
+
+
+def _apart(frame: KeyFrame, first: str, second: str) -> float | None:
+    a, b = frame.at(first), frame.at(second)
+    return hypot(a[0] - b[0], a[1] - b[1]) if a and b else None
+
+
+def _leg_m(run: Run, leg_px: float | None, scale: float | None) -> float:
+    if run.set_up.leg_cm:
+        return run.set_up.leg_cm / 100.0
+    return leg_px / scale if leg_px and scale else _USUAL_LEG_M
+
+
+def _roll_sd_deg(run: Run) -> float:
+    if upright_of(run):
+        return ROLL_SD_BY_REFERENCE_DEG
+    return ROLL_SD_DEG.get(run.set_up.camera, ROLL_SD_OTHERWISE_DEG)
+
+
+def _knows_distance(run: Run) -> bool:
+    return bool(run.set_up.is_static and run.set_up.camera_distance_m)
+
+
+def _tan_off(run: Run, step: Step, scale: float | None) -> dict[str, float]:
+    distance_m = run.set_up.camera_distance_m
+    if not _knows_distance(run) or distance_m is None or not scale:
+        return {}
+    middle_px = run.source.size_px[0] / 2.0
+    off = {}
+    for frame in step.key_frames:
+        at_px = frame.at("hip") or frame.at("near knee")
+        if at_px and middle_px:
+            off[frame.event] = run.travel_sign * (at_px[0] - middle_px) / scale / distance_m
+    return off
