@@ -20,7 +20,9 @@ JPEG_END = b"\xff\xd9"
 class Blob:
     """The growing or finished file. One thread appends, any thread reads."""
 
-    def __init__(self, path: Path, ends: "array[int]", writer: BufferedWriter | None = None) -> None:
+    def __init__(
+        self, path: Path, ends: "array[int]", writer: BufferedWriter | None = None
+    ) -> None:
         """path: an existing file; ends: where each picture in it ends, in bytes."""
         self.path = path
         self._ends = ends

@@ -1,0 +1,134 @@
+"""What a plain comparison of neighbouring pictures tells: repeated pictures and bent time.
+
+No picture is understood here. Each is made small and grey, and the block that differs most from
+the picture before is taken as the amount of change. A camera or an app that repeats pictures shows
+changes near zero between large ones; a clip with normal speed around its slow part shows large
+changes, then small ones, then large ones again.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+import numpy.typing as npt
+from PIL import Image
+
+from tapmark.errors import Cancelled
+
+Floats = npt.NDArray[np.float64]
+
+BLOCKS = (32, 18)
+STILL_LEVEL = 1.0
+"""Change in grey levels (of 255) below which two pictures count as the same one."""
+
+MOVING_TIMES = 6.0
+"""A repeat must stand out: the changes around it are this many times larger."""
+
+AROUND = 6
+BENT_TIMES = 2.5
+"""Changes at both ends this many times those of the middle: time may be bent."""
+
+SHORTEST_STRETCH = 6
+
+
+class SmallPictures(Protocol):
+    def __len__(self) -> int: ...
+    def small(self, i: int) -> Image.Image: ...
+
+
+@dataclass(frozen=True)
+class Changes:
+    """How much each picture differs from the one before.
+
+    first:   number of the first picture compared
+    levels:  shape (n−1,), grey levels of the most changed block
+    """
+
+    first: int
+    levels: Floats
+
+    def repeats(self) -> tuple[int, ...]:
+        """Return the numbers of the pictures that repeat the one before, although things move."""
+        found = []
+        for k in np.flatnonzero(self.levels < STILL_LEVEL):
+            around = self.levels[max(0, k - AROUND) : k + AROUND + 1]
+            moving = around[around >= STILL_LEVEL]
+            needed = max(STILL_LEVEL, MOVING_TIMES * float(self.levels[k]))
+            if moving.size >= 2 and float(np.median(moving)) > needed:
+                found.append(self.first + int(k) + 1)
+        return tuple(found)
+
+    def slow_stretch(self) -> tuple[int, int] | None:
+        """Return the first and last picture of a slow part between two fast ones, else None."""
+        smooth = _smoothed(self.levels)
+        if smooth.size < 3 * SHORTEST_STRETCH:
+            return None
+        low = float(np.percentile(smooth, 25))
+        inside = np.flatnonzero(smooth < BENT_TIMES**0.5 * low)
+        start, end = int(inside[0]), int(inside[-1])
+        before, after = smooth[:start], smooth[end + 1 :]
+        middle = float(np.median(smooth[start : end + 1]))
+        if min(before.size, after.size) < SHORTEST_STRETCH or middle <= 0:
+            return None
+        if min(np.median(before), np.median(after)) < BENT_TIMES * middle:
+            return None
+        is_one_piece = (smooth[start : end + 1] < BENT_TIMES * middle).mean() > 0.9
+        return (self.first + start + 1, self.first + end + 1) if is_one_piece else None
+
+    def notes(self) -> tuple[str, ...]:
+        """Return plain sentences about what was found; none when all is well."""
+        found = []
+        repeats = self.repeats()
+        if repeats:
+            some = ", ".join(str(i + 1) for i in repeats[:5])
+            more = " …" if len(repeats) > 5 else ""
+            found.append(
+                f"This clip repeats pictures: {len(repeats)} of {self.levels.size} are the same "
+                f"as the one before ({some}{more}). Do not read a time to one picture here."
+            )
+        stretch = self.slow_stretch()
+        if stretch:
+            found.append(
+                f"Time may be bent: pictures {stretch[0] + 1} to {stretch[1] + 1} change much less "
+                "than those before and after, as when slow motion sits inside normal speed. Mark "
+                "a step inside that part only, and state the rate of that part."
+            )
+        return tuple(found)
+
+
+def measure_changes(
+    pictures: SmallPictures,
+    first: int = 0,
+    last: int | None = None,
+    is_cancelled: Callable[[], bool] | None = None,
+) -> Changes:
+    """Compare each picture from `first` to `last` with its neighbour; about 1 ms each.
+
+    Raises Cancelled.
+    """
+    stop = len(pictures) if last is None else min(last + 1, len(pictures))
+    levels = []
+    before: Floats | None = None
+    for i in range(first, stop):
+        if is_cancelled is not None and is_cancelled():
+            raise Cancelled
+        blocks = _blocks(pictures.small(i))
+        if before is not None:
+            levels.append(float(np.abs(blocks - before).max()))
+        before = blocks
+    return Changes(first, np.array(levels, dtype=np.float64))
+
+
+def _blocks(picture: Image.Image) -> Floats:
+    """Return the mean grey of 32 × 18 blocks: noise goes, movement stays."""
+    grey = picture.convert("L").resize(BLOCKS, Image.Resampling.BOX)
+    return np.asarray(grey, dtype=np.float64)
+
+
+def _smoothed(levels: Floats) -> Floats:
+    """Return running medians of nine; single flashes and repeats do not count."""
+    if levels.size < 9:
+        return levels
+    windows = np.lib.stride_tricks.sliding_window_view(np.pad(levels, 4, mode="edge"), 9)
+    return np.asarray(np.median(windows, axis=1), dtype=np.float64)

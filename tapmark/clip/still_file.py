@@ -1,0 +1,166 @@
+"""One still picture from a file: any kind phones, cameras and scanners write, as upright RGB."""
+
+import warnings
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+from PIL import Image, ImageOps
+
+from tapmark.clip.heic import is_heic, read_heic
+from tapmark.clip.names import shown_name
+from tapmark.errors import ClipUnreadable, StillsUnusable
+
+MOST_PIXELS = 80_000_000
+"""Larger pictures are refused by their header, before any memory is asked for."""
+
+TURN_TAG = 0x0112
+TURNED_ON_ITS_SIDE = (5, 6, 7, 8)
+WITH_PAGES = ("TIFF", "GIF", "WEBP", "PNG")
+"""Other kinds may hold more than one picture too, but those are thumbnails and depth maps."""
+
+MOST_PAGES = 2000
+
+
+@dataclass(frozen=True)
+class Page:
+    """One picture in a file.
+
+    path, page:  which; page counts from 0
+    n_pages:     how many the file holds
+    size_px:     (w, h) upright
+    """
+
+    path: Path
+    page: int
+    n_pages: int
+    size_px: tuple[int, int]
+
+    @property
+    def name(self) -> str:
+        name = shown_name(self.path)
+        return name if self.n_pages == 1 else f"{name}, page {self.page + 1}"
+
+
+def look_into(path: Path) -> list[Page]:
+    """Return the pictures a file holds, by its header alone (HEIC is decoded once).
+
+    Raises StillsUnusable with the reason when it holds none that can be used.
+    """
+    name = shown_name(path)
+    try:
+        if path.stat().st_size == 0:
+            raise StillsUnusable(f"“{name}” is empty")
+        if is_heic(path):
+            return [Page(path, 0, 1, read_heic(path).size)]
+        with _opened(path) as picture:
+            return _pages(path, picture)
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning) as trouble:
+        raise StillsUnusable(f"“{name}” is too large to open safely") from trouble
+    except (OSError, SyntaxError, ValueError) as trouble:
+        raise StillsUnusable(f"“{name}” cannot be read as a picture") from trouble
+
+
+def _opened(path: Path) -> Image.Image:
+    """Open by header; Pillow's warning about huge pictures counts as an error."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("error", Image.DecompressionBombWarning)
+        return Image.open(path)
+
+
+def _pages(path: Path, picture: Image.Image) -> list[Page]:
+    n_pages = getattr(picture, "n_frames", 1) if picture.format in WITH_PAGES else 1
+    n_pages = min(n_pages, MOST_PAGES)
+    pages = []
+    for page in range(n_pages):
+        if n_pages > 1:
+            picture.seek(page)
+        size = _upright_size(picture)
+        if size[0] * size[1] > MOST_PIXELS:
+            raise StillsUnusable(f"“{shown_name(path)}” is too large: {size[0]} × {size[1]} pixels")
+        pages.append(Page(path, page, n_pages, size))
+    return pages
+
+
+def _upright_size(picture: Image.Image) -> tuple[int, int]:
+    width, height = picture.size
+    is_turned = picture.getexif().get(TURN_TAG) in TURNED_ON_ITS_SIDE
+    return (height, width) if is_turned else (width, height)
+
+
+def read_page(page: Page, longest_px: int | None = None) -> Image.Image:
+    """Return the picture, RGB, upright; scaled down to `longest_px` when that is given.
+
+    Raises ClipUnreadable when the file has gone, has changed or is damaged.
+    """
+    try:
+        if is_heic(page.path):
+            picture = read_heic(page.path)
+        elif page.n_pages > 1:
+            picture = _read_from_stack(page)
+        else:
+            with _opened(page.path) as opened:
+                picture = _read_single(opened, longest_px)
+    except (OSError, SyntaxError, ValueError, EOFError, Image.DecompressionBombWarning) as trouble:
+        raise ClipUnreadable(
+            f"“{page.name}” is damaged or has gone. Copy it again, or leave it out."
+        ) from trouble
+    if longest_px is not None:
+        picture.thumbnail((longest_px, longest_px), Image.Resampling.BICUBIC, reducing_gap=2.0)
+    return picture
+
+
+def _read_single(opened: Image.Image, longest_px: int | None) -> Image.Image:
+    if longest_px is not None:
+        opened.draft(None, (longest_px, longest_px))
+    opened.load()
+    return to_rgb(ImageOps.exif_transpose(opened))
+
+
+def _read_from_stack(page: Page) -> Image.Image:
+    """Return one page of a file with several. imageio puts animations together page by page."""
+    import imageio.v3  # a fifth of a second that most starts of the program do not need
+
+    pixels = imageio.v3.imread(page.path, plugin="pillow", index=page.page)
+    return pixels_to_rgb(np.asarray(pixels))
+
+
+def to_rgb(picture: Image.Image) -> Image.Image:
+    """Return plain 8-bit RGB: 16 bits are scaled, see-through parts lie on white."""
+    if picture.mode.startswith("I") or picture.mode == "F":
+        return pixels_to_rgb(np.asarray(picture))
+    if picture.mode in ("RGBA", "LA", "PA", "RGBa", "La") or "transparency" in picture.info:
+        return _on_white(picture.convert("RGBA"))
+    return picture.convert("RGB")
+
+
+def _on_white(picture: Image.Image) -> Image.Image:
+    paper = Image.new("RGBA", picture.size, (255, 255, 255, 255))
+    return Image.alpha_composite(paper, picture).convert("RGB")
+
+
+def pixels_to_rgb(pixels: npt.NDArray[np.generic]) -> Image.Image:
+    """Return RGB for pixels of shape (H, W) or (H, W, 1…4) and any number type.
+
+    Whole numbers above 8 bits are taken as 16 bits; fractions as 0…1 unless they are larger.
+    """
+    grey = pixels if pixels.dtype == np.uint8 else _to_8_bits(pixels)
+    if grey.ndim == 3 and grey.shape[2] in (2, 4):
+        mode = "LA" if grey.shape[2] == 2 else "RGBA"
+        return _on_white(Image.fromarray(grey, mode).convert("RGBA"))
+    if grey.ndim == 3 and grey.shape[2] == 1:
+        grey = grey[:, :, 0]
+    return Image.fromarray(grey).convert("RGB")
+
+
+def _to_8_bits(pixels: npt.NDArray[np.generic]) -> npt.NDArray[np.uint8]:
+    if pixels.dtype == np.bool_:
+        return pixels.astype(np.uint8) * 255
+    values = pixels.astype(np.float64)
+    if np.issubdtype(pixels.dtype, np.floating):
+        top = float(values.max(initial=0.0))
+        scale = 255.0 if top <= 1.0 else 1.0 if top <= 255.0 else 1 / 257
+    else:
+        scale = 1 / 257
+    return np.asarray(np.clip(np.rint(values * scale), 0, 255), dtype=np.uint8)
