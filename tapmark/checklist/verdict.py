@@ -19,6 +19,8 @@ class Band:
 
     Order on the number line: limit_low <= fine_low <= fine_high <= limit_high.
     needs_speed: graded at race pace only when the runner is known to be fast enough.
+    only_if:     (row, value): graded only when that row of the same leg reaches the value.
+    dated, reason: when and why the band was last changed.
     """
 
     key: str
@@ -31,6 +33,8 @@ class Band:
     needs_speed: bool = False
     basis: str = ""
     dated: str = ""
+    reason: str = ""
+    only_if: tuple[str, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -42,6 +46,10 @@ class RowVerdict:
     excess: (value − nearest limit) ÷ u, past the limit positive; 0 where not judged.
     margin: distance inside the fine band ÷ u, negative outside; for strengths.
     band:   None for rows that are shown, never graded.
+    low, high: the word on that side alone, for items that ask about one side; "" where the side
+            is open or nothing was judged.
+    foot:   "right", "left" or "": whose landing or leg the row belongs to.
+    n_marked: steps that were marked; result.n_steps says how many of them gave this row.
     """
 
     result: Result
@@ -51,6 +59,10 @@ class RowVerdict:
     margin: float = 0.0
     band: Band | None = None
     why: str = ""
+    low: str = ""
+    high: str = ""
+    foot: str = ""
+    n_marked: int = 1
 
 
 @dataclass(frozen=True)
@@ -61,6 +73,7 @@ class ItemVerdict:
     rows:      the row verdicts it was read from.
     is_result: follows from others; never takes a slot.
     once:      seen in one step only.
+    is_capped: would be seen, but is kept at near the line until the coach accepts it (under 16).
     """
 
     number: int
@@ -71,6 +84,7 @@ class ItemVerdict:
     is_result: bool = False
     once: bool = False
     note: str = ""
+    is_capped: bool = False
 
 
 @dataclass(frozen=True)
@@ -106,12 +120,16 @@ class Drill:
 
 @dataclass(frozen=True)
 class Chosen:
-    """One filled slot: the item, the words and what it probably starts with."""
+    """One filled slot: the item, the words and what it probably starts with.
+
+    since: ISO date on which it became a priority.
+    """
 
     item: ItemVerdict
     phrase: Phrase
     starts_with: tuple[int, ...] = ()
     is_override: bool = False
+    since: str = ""
 
 
 @dataclass(frozen=True)
@@ -122,6 +140,9 @@ class Assessment:
     reasons: sentences for the coach's copy, why this one was chosen.
     by_rule: item numbers that the rule would choose, whatever the coach chose.
     blocked: why no priorities or drills are given ("" otherwise): pain, clearance, age.
+    heading: what stands over the slots: "Your one thing", "Something to try", "Keep this".
+    lacks_reason: the coach chose otherwise than the rule and gave no reason yet.
+    most_slots: how many slots may be filled here.
     """
 
     rows: tuple[RowVerdict, ...]
@@ -135,6 +156,9 @@ class Assessment:
     cautions: tuple[str, ...] = ()
     is_youth: bool = True
     shows_checklist: bool = False
+    heading: str = ""
+    lacks_reason: bool = False
+    most_slots: int = 2
 
     def item(self, number: int) -> ItemVerdict:
         """Return the verdict of item 1 to 18."""

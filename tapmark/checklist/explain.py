@@ -1,0 +1,179 @@
+"""Why this one: sentences for the coach's copy, and what another picture would change."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+
+from tapmark.checklist.chain import starts_with
+from tapmark.checklist.choose import (
+    Case,
+    Pick,
+    hindrance,
+    limits,
+    ranked,
+    related_to,
+    told_along,
+)
+from tapmark.checklist.criteria import Criteria
+from tapmark.checklist.judge import judge_value
+from tapmark.checklist.situation import still_runs
+from tapmark.checklist.verdict import CANT_TELL, FINE, SEEN, ItemVerdict, RowVerdict
+from tapmark.marks.people import Slot
+from tapmark.measures.result import Measured
+
+
+def reasons(pick: Pick, case: Case, reach_drives: bool = False) -> tuple[str, ...]:
+    """Return sentences that say why these slots were filled and others were not."""
+    if pick.blocked:
+        return (pick.blocked,)
+    say = case.criteria.words.say
+    told = [
+        *(line for slot in pick.slots for line in _why_slot(slot, case)),
+        *_own_choice(pick, case),
+        *_why_no_more(pick, case),
+        *_over(case),
+        *_left_out(case),
+        *((say("why.split_reach"),) if reach_drives else ()),
+        *_unsure(pick, case),
+        *((say("why.chance"),) if pick.slots and not pick.is_override else ()),
+    ]
+    return tuple(dict.fromkeys(told))
+
+
+def rejudged(row: RowVerdict, value: float) -> RowVerdict:
+    """Return the verdict that a row would have with another value and the same doubt.
+
+    A row that is not judged keeps its word.
+    """
+    if not isinstance(row.result, Measured):
+        return row
+    moved = replace(row.result, value=value)
+    if row.band is None or row.result.not_graded:
+        return replace(row, result=moved)
+    return replace(judge_value(moved, row.band), foot=row.foot, n_marked=row.n_marked)
+
+
+def frame_choice(row: RowVerdict, earlier: float, later: float, criteria: Criteria) -> str:
+    """Return a sentence: what the row would say one picture earlier or later.
+
+    earlier, later: the row's value had the picture before or after been chosen.
+    """
+    words, name = criteria.words, criteria.words.row(row.result.key)
+    both = {"earlier": rejudged(row, earlier), "later": rejudged(row, later)}
+    changed = {when: each for when, each in both.items() if each.word != row.word}
+    if not changed:
+        return words.say("why.shift_same", row=name, word=words.verdict(row.word))
+    return " ".join(
+        words.say(
+            "why.shift_other",
+            row=name,
+            when=words.say(f"shift.{when}"),
+            value=_printed(each),
+            word=words.verdict(each.word),
+        )
+        for when, each in changed.items()
+    )
+
+
+def _printed(row: RowVerdict) -> str:
+    assert isinstance(row.result, Measured)
+    return f"{row.result.value:.{row.result.digits}f}"
+
+
+def _why_slot(slot: Slot, case: Case) -> Iterator[str]:
+    item, say = case.item(slot.item), case.criteria.words.say
+    if slot in case.situation.kept:
+        yield say("why.kept", name=item.name, date=slot.since)
+    else:
+        yield from _why_ranked(item, case)
+    along = told_along(slot.item, case)
+    if along:
+        yield say("why.wording", name=case.item(along).name, other=item.name)
+    first = starts_with(case.edges, slot.item, case.items)
+    if first:
+        yield say("why.starts_with", name=item.name, other=_names(first, case))
+    if item.once and item.word == SEEN:
+        yield say("why.seen_once", name=item.name)
+
+
+def _why_ranked(item: ItemVerdict, case: Case) -> Iterator[str]:
+    words, all_ranked = case.criteria.words, ranked(case)
+    rank = next((each for each in all_ranked if each.item is item), None)
+    if rank is None:
+        return
+    feet = f" ({words.foot(item.feet)})" if item.feet else ""
+    key = "why.chosen" if rank.n_below else "why.chosen_alone"
+    fields = {"n": rank.n_below} if rank.n_below else {}
+    yield words.say(key, name=item.name, feet=feet, **fields)
+    for other in all_ranked:
+        if other is not rank and other.order == rank.order:
+            yield words.say("why.tie", first=item.name, second=other.item.name)
+
+
+def _own_choice(pick: Pick, case: Case) -> Iterator[str]:
+    own, say = case.situation.slots, case.criteria.words.say
+    if own is None:
+        return
+    for slot in own:
+        if case.item(slot.item).is_result:
+            yield say("why.result_refused", name=case.item(slot.item).name)
+    if len([slot for slot in own if not case.item(slot.item).is_result]) > pick.most:
+        yield say("why.too_many", n=pick.most)
+    if pick.is_override and case.situation.reason:
+        yield say("why.override", reason=case.situation.reason)
+    elif pick.is_override:
+        yield say("why.override_bare")
+
+
+def _why_no_more(pick: Pick, case: Case) -> Iterator[str]:
+    situation, say = case.situation, case.criteria.words.say
+    for cause in limits(situation, case.criteria):
+        fields = {"date": situation.goal_race} if cause == "one_quiet" else {}
+        yield say(f"why.{cause}", **fields)
+    if situation.goal_race and situation.race_day() is None:
+        yield say("why.race_unclear", date=situation.goal_race)
+    if not pick.slots and not any(item.word == SEEN for item in case.items):
+        yield say("why.nothing_seen")
+    if len(pick.slots) == 1 and pick.most > 1 and not pick.is_override:
+        yield _why_second_is_empty(pick, case)
+
+
+def _why_second_is_empty(pick: Pick, case: Case) -> str:
+    say, taken = case.criteria.words.say, pick.slots[0].item
+    others = [each.item for each in ranked(case) if each.item.number != taken]
+    for other in others:
+        if related_to(other.number, pick.slots, case):
+            return say("why.related", name=other.name, first=case.item(taken).name)
+    return say("why.none_left")
+
+
+def _over(case: Case) -> Iterator[str]:
+    for slot in case.situation.kept:
+        item = case.item(slot.item)
+        runs = still_runs(slot, case.situation.today, case.criteria.choice)
+        if runs and item.word == FINE:
+            yield case.criteria.words.say("why.kept_over", name=item.name)
+
+
+def _left_out(case: Case) -> Iterator[str]:
+    say = case.criteria.words.say
+    for item in case.items:
+        rule, cause = case.rule(item.number), hindrance(item, case)
+        if item.is_capped and not item.is_result:
+            yield say("why.accept", name=item.name)
+        elif cause == "item_3":
+            yield say("why.item_3", name=item.name, other=_names(rule.only_with, case))
+        elif cause == "item_15":
+            yield say("why.item_15", name=item.name, other=_names(rule.only_after, case))
+        elif cause == "one_of_several":
+            n_marked = max(row.n_marked for row in item.rows)
+            yield say("why.one_of_several", name=item.name, n=n_marked)
+
+
+def _unsure(pick: Pick, case: Case) -> Iterator[str]:
+    unsure = [item.number for item in case.items if item.word == CANT_TELL and not item.is_result]
+    if unsure:
+        yield case.criteria.words.say("why.unsure", name=_names(unsure, case))
+
+
+def _names(numbers: Sequence[int], case: Case) -> str:
+    return ", ".join(case.item(number).name for number in numbers)

@@ -1,0 +1,183 @@
+"""A word for each of the 18 items, read from the words of its rows; no number is looked at.
+
+Ticks are what the coach saw and ticked: 0 no, 1 a little, 2 clearly. Not ticked is no answer.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from tapmark.checklist.criteria import Criteria, Input, ItemRule
+from tapmark.checklist.verdict import (
+    CANT_TELL,
+    FINE,
+    NEAR_THE_LINE,
+    NOT_FILMED,
+    SEEN,
+    SHOWN,
+    ItemVerdict,
+    RowVerdict,
+)
+from tapmark.measures.result import Measured
+
+_WORST_FIRST = (SEEN, NEAR_THE_LINE, CANT_TELL, FINE, NOT_FILMED)
+_TICK_WORDS = (FINE, NEAR_THE_LINE, SEEN)
+_OTHER = {"right": "left", "left": "right", "": ""}
+FEET = ("right", "left")
+
+Picked = tuple[tuple[Input, RowVerdict], ...]  # the rows of one foot, in the order of the inputs
+
+
+def judge_items(
+    rows: Sequence[RowVerdict], ticks: Mapping[str, int], criteria: Criteria
+) -> tuple[ItemVerdict, ...]:
+    """Return the verdicts of items 1 to 18."""
+    return tuple(_judge(rule, rows, ticks, criteria) for rule in criteria.items)
+
+
+def worst(words: Iterable[str]) -> str:
+    """Return the worst word; a word that says something counts before "not filmed"."""
+    return min(words, key=_WORST_FIRST.index, default=NOT_FILMED)
+
+
+def contact_kind(reach: RowVerdict, knee: RowVerdict) -> str:
+    """Return "pull" (both seen), "push" (both fine), else "between"; "" when one is not known."""
+    words = {reach.word, knee.word}
+    if words & {NOT_FILMED, CANT_TELL, SHOWN}:
+        return ""
+    if words == {SEEN}:
+        return "pull"
+    return "push" if words == {FINE} else "between"
+
+
+def _judge(
+    rule: ItemRule, rows: Sequence[RowVerdict], ticks: Mapping[str, int], criteria: Criteria
+) -> ItemVerdict:
+    item = ItemVerdict(
+        rule.number, criteria.words.item(rule.number), NOT_FILMED, is_result=rule.is_result
+    )
+    if rule.rule == "ticks":
+        return _ticked(item, rule, ticks, criteria)
+    judged = _from_rows(item, rule, rows, criteria)
+    return _with_side_tick(judged, rule, ticks, criteria) if rule.ticks else judged
+
+
+def _from_rows(
+    item: ItemVerdict, rule: ItemRule, rows: Sequence[RowVerdict], criteria: Criteria
+) -> ItemVerdict:
+    by_foot = {foot: picked for foot in ("", *FEET) if (picked := _pick(rule, rows, foot))}
+    if len(by_foot) > 1:
+        by_foot.pop("", None)
+    words = {foot: _word(rule, picked) for foot, picked in by_foot.items()}
+    word = worst(words.values())
+    at = tuple(foot for foot in words if words[foot] == word)
+    used = tuple(row for picked in by_foot.values() for _, row in picked)
+    judged = replace(item, word=word, rows=used, once=_once(used))
+    judged = replace(judged, feet=_feet(rule, words, word, at))
+    return replace(judged, note=_note(rule, judged, by_foot, criteria))
+
+
+def _pick(rule: ItemRule, rows: Sequence[RowVerdict], foot: str) -> Picked:
+    """Return the rows that speak about one foot; nothing when none of them names that foot."""
+    picked: list[tuple[Input, RowVerdict]] = []
+    for each in rule.inputs:
+        owner = _OTHER[foot] if each.is_swing else foot
+        found = [row for row in rows if row.result.key == each.row and row.foot in (owner, "")]
+        picked += [(each, row) for row in found[:1]]
+    named = [row for _, row in picked if row.foot]
+    return tuple(picked) if named or (not foot and picked) else ()
+
+
+def _word(rule: ItemRule, picked: Picked) -> str:
+    found = {each: _side_word(each, row) for each, row in picked}
+    words = [found.get(each, NOT_FILMED) for each in rule.inputs]
+    match rule.rule:
+        case "all":
+            return _all_seen(words)
+        case "helped":
+            return SEEN if words == [NEAR_THE_LINE, SEEN] else words[0]
+        case "shown":
+            return SHOWN if SHOWN in (row.word for _, row in picked) else NOT_FILMED
+        case _:
+            return worst(words)
+
+
+def _side_word(each: Input, row: RowVerdict) -> str:
+    if row.word in (SHOWN, NOT_FILMED):
+        return NOT_FILMED
+    return {"any": row.word, "low": row.low, "high": row.high}[each.side]
+
+
+def _all_seen(words: Sequence[str]) -> str:
+    """Seen where all are; one that is seen makes near the line; one missing decides nothing."""
+    if set(words) == {SEEN}:
+        return SEEN
+    if SEEN in words:
+        return NEAR_THE_LINE
+    return NOT_FILMED if NOT_FILMED in words else worst(words)
+
+
+def _feet(rule: ItemRule, words: Mapping[str, str], word: str, at: tuple[str, ...]) -> str:
+    filmed = [foot for foot in words if foot and words[foot] not in (NOT_FILMED, SHOWN)]
+    if not rule.names_foot or not filmed:
+        return ""
+    if word == FINE:
+        return "" if len(filmed) == len(FEET) else filmed[0]
+    return "both" if len(at) == len(FEET) else at[0]
+
+
+def _once(rows: Sequence[RowVerdict]) -> bool:
+    counts = [row.result.n_steps for row in rows if isinstance(row.result, Measured)]
+    return max(counts, default=0) == 1
+
+
+def _note(
+    rule: ItemRule, item: ItemVerdict, by_foot: Mapping[str, Picked], criteria: Criteria
+) -> str:
+    say = criteria.words.say
+    if item.word == NOT_FILMED:
+        return _why_missing(rule, by_foot, criteria)
+    notes = []
+    if rule.wording_of:
+        kinds = [_contact(picked) for picked in by_foot.values()]
+        told = [say(f"contact.{kind}") for kind in dict.fromkeys(kinds) if kind]
+        notes += [say("why.contact", word=", ".join(told))] if told else []
+    if item.word == FINE and item.feet:
+        notes.append(say("why.other_foot", foot=criteria.words.foot(_OTHER[item.feet])))
+    return " ".join(notes)
+
+
+def _contact(picked: Picked) -> str:
+    rows = [row for _, row in picked]
+    return contact_kind(rows[0], rows[1]) if len(rows) > 1 else ""
+
+
+def _why_missing(rule: ItemRule, by_foot: Mapping[str, Picked], criteria: Criteria) -> str:
+    missing = [
+        criteria.words.say("why.missing_row", row=criteria.words.row(each.row), reason=row.why)
+        for picked in by_foot.values()
+        for each, row in picked
+        if _side_word(each, row) == NOT_FILMED and row.why
+    ]
+    return " ".join(dict.fromkeys(missing))
+
+
+def _ticked(
+    item: ItemVerdict, rule: ItemRule, ticks: Mapping[str, int], criteria: Criteria
+) -> ItemVerdict:
+    """Worst tick counts; "fine" needs an answer to every question."""
+    answers = [_TICK_WORDS[ticks[name]] for name in rule.ticks if name in ticks]
+    missing = [name for name in rule.ticks if name not in ticks]
+    word = worst(answers)
+    if word == FINE and missing:
+        word = NOT_FILMED
+    notes = [criteria.words.say("why.no_tick", tick=name) for name in missing]
+    return replace(item, word=word, note=" ".join(notes))
+
+
+def _with_side_tick(
+    item: ItemVerdict, rule: ItemRule, ticks: Mapping[str, int], criteria: Criteria
+) -> ItemVerdict:
+    """A tick from the side view, where nothing was measured, makes near the line at most."""
+    if item.word != NOT_FILMED or not any(ticks.get(name) for name in rule.ticks):
+        return item
+    return replace(item, word=NEAR_THE_LINE, note=criteria.words.say("why.side_tick"))

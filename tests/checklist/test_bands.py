@@ -1,0 +1,81 @@
+"""The bands are those of the plan, typed in here once more by hand."""
+
+from datetime import date
+
+import pytest
+
+from tapmark.checklist import criteria as criteria_of
+
+SPRINT, RACE = "sprint", "race pace"
+
+# row: (limit_low, fine_low, fine_high, limit_high) for sprint, then for race pace.
+# Lag and foot turn have a sign, so their "at most 30, limit 60" holds on both sides of 0.
+TYPED_IN = {
+    "reach": ((None, None, 7, 12), (None, None, 9, 13)),
+    "ankle_hip": ((None, None, 30, 36), (None, None, 33, 39)),
+    "knee_touchdown": ((None, None, 160, 165), (None, None, 162, 167)),
+    "knee_separation": ((None, None, 25, 36), (None, None, None, None)),
+    "swing_thigh": ((-20, -5, None, None), (-30, -20, None, None)),
+    "separation_behind": ((None, None, 4, 16), (None, None, 16, 23)),
+    "trunk_lean": ((-4, 0, 14, 18), (-4, 0, 10, 15)),
+    "leg_stack": ((90, 92, None, None), (88, 90, None, None)),
+    "knee_bend": ((None, None, 18, 22), (None, None, 28, 35)),
+    "thigh_toe_off": ((-42, -35, -20, -15), (-39, -34, -22, -17)),
+    "hip_share": ((45, 60, None, None), (40, 55, None, None)),
+    "drive_angle": ((19, 25, 36, 41), (17, 23, 34, 39)),
+    "turn_delay": ((None, None, 30, 60), (None, None, 30, 60)),
+    "fold": ((None, None, 55, 70), (None, None, 72, 88)),
+    "arm_leg_lag": ((-60, -30, 30, 60), (-60, -30, 30, 60)),
+    "front_leg_return": ((20, 30, None, None), (14, 22, None, None)),
+    "foot_turn": ((-20, -10, 10, 20), (-20, -10, 10, 20)),
+}
+AT_SPEED_ONLY = {"reach", "knee_touchdown", "knee_bend", "turn_delay", "front_leg_return"}
+
+
+@pytest.fixture(scope="module")
+def criteria():
+    return criteria_of.load()
+
+
+def test_every_row_of_the_plan_has_a_band_and_no_other_row_has_one(criteria):
+    assert set(TYPED_IN) == set(criteria.graded)
+
+
+@pytest.mark.parametrize("row", TYPED_IN)
+@pytest.mark.parametrize("context", [SPRINT, RACE])
+def test_band_is_the_typed_in_one(criteria, row, context):
+    band = criteria.band(row, context)
+    expected = TYPED_IN[row][context == RACE]
+    assert expected == (band.limit_low, band.fine_low, band.fine_high, band.limit_high)
+
+
+def test_rows_that_ordinary_running_breaks_need_speed_at_race_pace_only(criteria):
+    needing = {row for row in criteria.graded if criteria.band(row, RACE).needs_speed}
+    assert needing == AT_SPEED_ONLY
+    assert not any(criteria.band(row, SPRINT).needs_speed for row in criteria.graded)
+
+
+def test_only_knee_separation_at_race_pace_is_a_trend(criteria):
+    trends = [key for key, band in criteria.bands.items() if band.is_trend_only]
+    assert trends == [("knee_separation", RACE)]
+
+
+def test_front_leg_return_is_graded_only_above_a_peak_thigh(criteria):
+    assert criteria.band("front_leg_return", SPRINT).only_if == ("peak_thigh", 50)
+    assert criteria.band("front_leg_return", RACE).only_if == ("peak_thigh", 42)
+
+
+def test_every_band_says_on_what_it_stands_since_when_and_why(criteria):
+    for band in criteria.bands.values():
+        assert len(band.basis) > 10 and len(band.reason) > 5
+        assert date.fromisoformat(band.dated)
+
+
+def test_acceleration_leaves_posture_contact_and_long_push_ungraded(criteria):
+    on = [row for row in criteria.graded if not criteria.is_off(row, "acceleration")]
+    assert set(on) == {"hip_share", "fold", "arm_leg_lag", "front_leg_return", "foot_turn"}
+
+
+def test_on_the_bend_only_the_rear_view_is_graded(criteria):
+    on = [row for row in criteria.graded if not criteria.is_off(row, "bend")]
+    assert on == ["foot_turn"]
