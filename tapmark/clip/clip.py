@@ -13,7 +13,7 @@ from tapmark.clip.ingest import Part
 from tapmark.clip.notes import clip_notes
 from tapmark.clip.rates import Capture, capture_from_file
 from tapmark.clip.reading import Reading
-from tapmark.clip.timing import Span
+from tapmark.clip.timing import Span, rate_stretches
 from tapmark.errors import ClipError, FrameNotThere
 
 DECODED_KEPT = 24
@@ -153,7 +153,9 @@ class Clip:
     def capture(self) -> Capture:
         if not self.is_done:
             return self.header.capture
-        return capture_from_file(self.header.tag_hz, self._reading.stamps.rate_hz())
+        stamps = self._reading.stamps
+        is_steady = len(rate_stretches(stamps.gaps_s(), float(stamps.tick_s))) < 2
+        return capture_from_file(self.header.tag_hz, stamps.rate_hz(), is_steady=is_steady)
 
     @property
     def notes(self) -> tuple[str, ...]:

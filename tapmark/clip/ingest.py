@@ -45,13 +45,13 @@ class Facts:
     """What came to light while reading.
 
     n_interlaced:  pictures that hold two exposures
-    n_damage:      lines of ffmpeg's talk that tell of damage
+    damaged_at:    about where the first damage is, as a picture number; None without damage
     is_cut:        the end is missing
     n_sizes:       how many different picture sizes came by
     """
 
     n_interlaced: int = 0
-    n_damage: int = 0
+    damaged_at: int | None = None
     is_cut: bool = False
     n_sizes: int = 1
 
@@ -127,7 +127,7 @@ class Intake:
         return self._latest_first is not None and (stamp is None or stamp > self._latest_first)
 
     def end(self, code: int, trouble: OSError | None) -> None:
-        self.facts.n_damage = self.talk.n_damage
+        self.facts.damaged_at = self.talk.damaged_at
         self.facts.is_cut = self.talk.is_cut
         self.facts.n_sizes = max(1, len(self._sizes))
         self.on_end(code, trouble)

@@ -17,11 +17,14 @@ def clip_notes(header: Header, stamps: Stamps, facts: Facts) -> tuple[str, ...]:
 def _damage(facts: Facts) -> list[str]:
     notes = []
     if facts.is_cut:
-        notes.append("The end of the file is missing: the copy was interrupted.")
-    if facts.n_damage > int(facts.is_cut):
         notes.append(
-            "The file is damaged in places: some pictures may be torn or smeared. Their numbers "
-            "and times stay right."
+            "The end of the file is missing: the copy was interrupted. The last picture may be "
+            "torn."
+        )
+    elif facts.damaged_at is not None:
+        notes.append(
+            f"The file is damaged, first near picture {facts.damaged_at + 1}: pictures there may "
+            "be torn or smeared. Their numbers and times stay right."
         )
     if facts.n_sizes > 1:
         notes.append("The picture size changes inside the clip; all are shown at the first size.")

@@ -7,10 +7,10 @@ clock, and shared copies often lose both. "Not known" is then the honest answer.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import pairwise
 
-FAST_CLOCK_HZ = 100.0
-"""No phone plays this fast: a file clock above it is the camera's own (common practice)."""
+FAST_CLOCK_HZ = (100.0, 1050.0)
+"""No phone plays this fast: a file clock in between is the camera's own (common practice).
+Above, the clock is too coarse for the pictures and says nothing."""
 
 WHOLE_WITHIN = 0.03
 """File clocks of phones stray this far from their nominal rate (28.6–33.1/s were met at 30)."""
@@ -48,21 +48,26 @@ class Capture:
         return file_s / self.slow_factor
 
 
-def capture_from_file(tag_hz: float | None, file_rate_hz: float | None) -> Capture:
+def capture_from_file(
+    tag_hz: float | None, file_rate_hz: float | None, *, is_steady: bool = True
+) -> Capture:
     """Return what the file alone says.
 
     tag_hz:        exposure rate some phones write into the file, None without one
     file_rate_hz:  usual pictures per second on the file's own clock
+    is_steady:     False when the clip is made of stretches of different rates
     """
     if file_rate_hz is None:
-        return Capture(None, None, "the file holds no times")
+        return Capture(None, None, "not known: the file holds no times")
+    if not is_steady:
+        return Capture(None, None, "not known: the rate changes inside the clip")
     if tag_hz is not None and tag_hz > 0:
         factor = _whole(tag_hz / file_rate_hz)
         words = f"the phone noted {tag_hz:g} exposures a second"
         if factor != 1.0:
             words += f"; the file plays {_factor_words(factor)}"
         return Capture(factor, file_rate_hz * factor, words)
-    if file_rate_hz >= FAST_CLOCK_HZ:
+    if FAST_CLOCK_HZ[0] <= file_rate_hz <= FAST_CLOCK_HZ[1]:
         words = f"the file's own clock runs at {file_rate_hz:.0f} pictures a second"
         return Capture(1.0, file_rate_hz, words)
     words = (
@@ -198,10 +203,3 @@ def rate_from_stopwatch(
     rate = n_pictures / shown_s
     doubt_s = 1.96 * read_to_s * (2 / 3) ** 0.5  # two readings, each even over ± one step
     return StopwatchRate(rate, rate * doubt_s / shown_s, file_s / shown_s)
-
-
-def change_words(stretches: tuple[float, ...]) -> str:
-    """Return "30 then 240 then 30" for a clip whose rate changes inside; "" when it does not."""
-    if len(stretches) < 2 or all(a == b for a, b in pairwise(stretches)):
-        return ""
-    return " then ".join(f"{rate:.0f}" for rate in stretches[:6])

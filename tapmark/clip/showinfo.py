@@ -16,11 +16,12 @@ _COLOUR = re.compile(
 )
 _DAMAGE = re.compile(
     r"concealing|corrupt decoded frame|corrupt input packet|error while decoding|"
-    r"Invalid NAL unit|partial file|File ended prematurely|Packet corrupt|truncat"
-    r"|Error submitting packet to decoder|Truncating packet",
+    r"Invalid NAL unit|Packet corrupt|Error submitting packet",
     re.IGNORECASE,
 )
-_CUT = re.compile(r"partial file|ended prematurely|Truncating packet", re.IGNORECASE)
+_CUT = re.compile(
+    r"partial file|ended prematurely|Truncating packet|Input/output error", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True)
@@ -64,14 +65,17 @@ class Talk:
 
     tick_s:                  length of a tick, None until it is announced
     colour_space, transfer:  ffmpeg's names, "" until announced
-    n_damage, is_cut:        lines that tell of damage; whether one says that the end is missing
+    n_pictures:              pictures so far
+    damaged_at:              pictures that had come by when damage was told of for the first time
+    is_cut:                  a line says that the end is missing
     last_words:              the last few lines that are no picture, for the kind of an error
     """
 
     tick_s: Fraction | None = None
     colour_space: str = ""
     transfer: str = ""
-    n_damage: int = 0
+    n_pictures: int = 0
+    damaged_at: int | None = None
     is_cut: bool = False
     last_words: list[str] = field(default_factory=list)
 
@@ -79,6 +83,7 @@ class Talk:
         """Add one line; return the picture if it tells of one."""
         picture = parse_picture(line)
         if picture is not None:
+            self.n_pictures += 1
             return picture
         if tick := _TICK.match(line):
             self.tick_s = self.tick_s or Fraction(int(tick[1]), int(tick[2]))
@@ -90,8 +95,9 @@ class Talk:
         return None
 
     def _take_words(self, line: str) -> None:
-        if _DAMAGE.search(line):
-            self.n_damage += 1
-            self.is_cut = self.is_cut or bool(_CUT.search(line))
+        if _CUT.search(line):
+            self.is_cut = True
+        elif self.damaged_at is None and _DAMAGE.search(line):
+            self.damaged_at = self.n_pictures
         self.last_words.append(line)
         del self.last_words[:-12]

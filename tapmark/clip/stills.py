@@ -5,6 +5,7 @@ import functools
 import re
 from collections.abc import Callable, Sequence
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 from PIL import Image
@@ -23,24 +24,9 @@ TIMES_FILE = "times.csv"
 NAMED = 6
 """How many file names a sentence holds before it says "and 12 more"."""
 
-ENDINGS = frozenset(
-    [
-        ".jpg",
-        ".jpeg",
-        ".jpe",
-        ".jfif",
-        ".png",
-        ".tif",
-        ".tiff",
-        ".webp",
-        ".gif",
-        ".bmp",
-        ".heic",
-        ".heif",
-        ".avif",
-        ".ppm",
-        ".pgm",
-    ]
+ENDINGS = (
+    *(".jpg", ".jpeg", ".jpe", ".jfif", ".png", ".tif", ".tiff", ".webp", ".gif", ".bmp"),
+    *(".heic", ".heif", ".avif", ".ppm", ".pgm"),
 )
 JUNK = frozenset({"thumbs.db", "desktop.ini"})
 
@@ -214,7 +200,7 @@ def _gap_notes(numbers: list[int] | None) -> list[str]:
     if numbers is None:
         return []
     gaps = []
-    for a, b in zip(numbers, numbers[1:], strict=False):
+    for a, b in pairwise(numbers):
         if b - a == 2:
             gaps.append(f"{a + 1}")
         elif b - a > 2:
