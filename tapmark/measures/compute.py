@@ -13,6 +13,7 @@ from tapmark.measures.checks import marking_checks
 from tapmark.measures.estimate import Estimate, estimate, pooled
 from tapmark.measures.gates import capped, is_about, not_graded
 from tapmark.measures.posture import Posture, posture_of
+from tapmark.measures.rear import FOOT_TURN, foot_turn
 from tapmark.measures.requirements import missing
 from tapmark.measures.result import Key, MarkingCheck, Measured, NotMeasured, Result, Results
 from tapmark.measures.row import Row
@@ -74,12 +75,13 @@ def gathered(steps: Sequence[Reading]) -> Results:
 def _read(run: Run, i_step: int, card: Card) -> Reading:
     step = run.steps[i_step]
     posture = posture_of(run, step, card)
-    tried = {
-        (row.key, leg): _try(row, leg, run, posture)
-        for row in ROWS
-        if row.view == _kind(run.view)
-        for leg in row.legs
-    }
+    tried: dict[Key, Tried] = {}
+    if run.view == "side":
+        for row in ROWS:
+            if row.view == "side":
+                tried |= {(row.key, leg): _try(row, leg, run, posture) for leg in row.legs}
+    else:
+        tried[FOOT_TURN.key, ""] = foot_turn(run, step)
     return Reading(run, posture, tried, marking_checks(run, i_step, posture))
 
 
@@ -88,7 +90,7 @@ def _try(row: Row, leg: str, run: Run, posture: Posture) -> Tried:
     if reason:
         return NotMeasured(row.key, leg, reason)
     typed = typed_speed(row, run)
-    value, shares = typed or estimate(row, leg, posture, run.set_up.context)
+    value, shares = typed or estimate(row, leg, posture)
     if not np.isfinite([value, *(share.sd for share in shares)]).all() or not shares:
         return NotMeasured(row.key, leg, "The taps do not make a figure here; look at them again.")
     uses_far_hip = any(share.name[0] == "far hip" for share in shares)
@@ -108,10 +110,6 @@ def _pool(tried: Sequence[Tried]) -> Result:
     if estimates:
         return pooled(estimates)
     return next(each for each in tried if isinstance(each, NotMeasured))
-
-
-def _kind(view: str) -> str:
-    return "side" if view == "side" else "rear"
 
 
 def _is_fast(run: Run, rows: dict[Key, Result]) -> bool:

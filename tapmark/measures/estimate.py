@@ -42,7 +42,7 @@ class Estimate:
     capped: str = ""
 
 
-def estimate(row: Row, leg: str, posture: Posture, context: str) -> tuple[float, tuple[Share, ...]]:
+def estimate(row: Row, leg: str, posture: Posture) -> tuple[float, tuple[Share, ...]]:
     """Return a row's value and the shares of its doubt.
 
     Each doubt moves the formula; on top of it a key frame chosen early or late moves the runner,
@@ -51,7 +51,7 @@ def estimate(row: Row, leg: str, posture: Posture, context: str) -> tuple[float,
     results = FORMULAS[row.key](posture, leg)
     sds = shares(results)
     late = 0.0
-    for event, rate in row.rates_of(leg, context).items():
+    for event, rate in row.rates_of(leg, posture.setting.contact_s).items():
         i = posture.column[event, "time"]
         sds[i] += rate * posture.doubts[i].sd
         late += rate * _HALF_LATE.get(event, 0.0) * _interval_s(posture, event)

@@ -8,6 +8,11 @@ from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOUCHDOWN
 LEGS = ("near", "far")
 TRUNK_TOP = "neck base or shoulder"  # stands for whichever of the two was tapped
 
+# Rates are means over three runs whose points were published, each scaled to this contact time:
+# a sprinter at 9.5 and 3.6 m/s (Dorn 2012, 10.1242/jeb.064527) and a distance runner at 5 m/s
+# (Hamner & Delp 2013, 10.1016/j.jbiomech.2012.11.024); the arithmetic is ours.
+RATES_AT_CONTACT_S = 0.110
+
 Needs = Mapping[str, tuple[str, ...]]
 Rates = Mapping[str, float]
 
@@ -26,10 +31,9 @@ class Row:
     legs:     legs that it exists for: ("near", "far"), ("near",), ("far",) or ("",).
     needs:    key frame → points, for the first leg; an empty tuple needs only the key frame.
     sign:     what a larger value means, in words.
-    rates:    key frame → how fast the value typically changes there, in unit per second, at
-              sprinting speed and with its sign, had the picture been chosen later; key frames
-              where it hardly changes are left out.
-    race_rates: the same at race pace.
+    rates:    key frame → how fast the value typically changes there had the picture been chosen
+              later, in unit per second and with its sign, for a contact of RATES_AT_CONTACT_S;
+              key frames where it hardly changes are left out.
     formula:  in the words of the points; angles as in geometry.planar.
     source:   where formula and meaning come from, or "common practice, no source".
     group:    heading under which it is listed.
@@ -45,7 +49,6 @@ class Row:
     needs: Needs
     sign: str
     rates: Rates
-    race_rates: Rates
     formula: str
     source: str
     group: str
@@ -61,12 +64,18 @@ class Row:
             for event, points in self.needs.items()
         }
 
-    def rates_of(self, leg: str, context: str) -> Rates:
-        """Return key frame → typical rate in unit per second, for a leg and a context."""
-        rates = self.race_rates if context == "race pace" else self.rates
-        if leg == self.legs[0]:
-            return rates
-        return {_other_contact(event): rate for event, rate in rates.items()}
+    def rates_of(self, leg: str, contact_s: float) -> Rates:
+        """Return key frame → typical rate in unit per second, for a leg and a contact time.
+
+        A contact turns the limbs through much the same angles at any speed, so a longer one turns
+        them more slowly.
+        """
+        slower = RATES_AT_CONTACT_S / contact_s
+        is_first = leg == self.legs[0]
+        return {
+            event if is_first else _other_contact(event): rate * slower
+            for event, rate in self.rates.items()
+        }
 
     @property
     def shown_unit(self) -> str:

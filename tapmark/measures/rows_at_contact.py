@@ -1,7 +1,7 @@
 """Catalogue rows read at touchdown and at opposite touchdown: where the foot lands.
 
 Each has a near leg (touchdown) and a far leg (opposite touchdown). The far hip is never tapped:
-where it enters, the near one stands for it. Rates: see rates_note in catalogue.
+where it enters, the near one stands for it.
 """
 
 from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOUCHDOWN
@@ -19,8 +19,7 @@ ROWS_AT_CONTACT = (
         legs=LEGS,
         needs={TOUCHDOWN: ("near knee", "near ankle")},
         sign="+ ankle ahead of the knee, − ankle behind it",
-        rates={TOUCHDOWN: -550.0},
-        race_rates={TOUCHDOWN: -450.0},
+        rates={TOUCHDOWN: -665.0},
         formula="shank = atan2(ankle X − knee X, knee Y − ankle Y)",
         source="shank angle at touchdown, published for the women's 800 m final by Hanley 2022, "
         "10.3389/fspor.2022.834813; as a fault: common practice, no source",
@@ -35,8 +34,7 @@ ROWS_AT_CONTACT = (
         legs=LEGS,
         needs={TOUCHDOWN: ("near knee", "near ankle")},
         sign="+ ankle ahead of the knee, − ankle behind it",
-        rates={TOUCHDOWN: -430.0},
-        race_rates={TOUCHDOWN: -360.0},
+        rates={TOUCHDOWN: -510.0},
         formula="100 (ankle X − knee X) ÷ leg",
         source=_COMMON,
         group=_GROUP,
@@ -50,8 +48,7 @@ ROWS_AT_CONTACT = (
         legs=LEGS,
         needs={TOUCHDOWN: ("near knee", "near ankle")},
         sign="+ ankle ahead of the knee, − ankle behind it",
-        rates={TOUCHDOWN: -400.0},
-        race_rates={TOUCHDOWN: -330.0},
+        rates={TOUCHDOWN: -465.0},
         formula="ankle X − knee X by the scale, else by the leg length",
         source=_COMMON,
         group=_GROUP,
@@ -65,8 +62,7 @@ ROWS_AT_CONTACT = (
         legs=LEGS,
         needs={TOUCHDOWN: ("hip", "near ankle")},
         sign="+ ankle ahead of the hip",
-        rates={TOUCHDOWN: -700.0},
-        race_rates={TOUCHDOWN: -550.0},
+        rates={TOUCHDOWN: -565.0},
         formula="100 (ankle X − hip X) ÷ leg",
         source="touchdown distance, ankle to hip; as a fault the evidence is mixed: Hanley 2023, "
         "10.1111/sms.14331, found longer ones in better finishers",
@@ -81,8 +77,7 @@ ROWS_AT_CONTACT = (
         legs=LEGS,
         needs={TOUCHDOWN: ("hip", "near knee", "near ankle")},
         sign="180 straight, less is bent, more is bent backwards",
-        rates={TOUCHDOWN: -200.0},
-        race_rates={TOUCHDOWN: -350.0},
+        rates={TOUCHDOWN: -645.0},
         formula="180 − (thigh − shank)",
         source="plane geometry; a pulling contact: common practice, no source",
         group=_GROUP,
@@ -96,8 +91,7 @@ ROWS_AT_CONTACT = (
         legs=LEGS,
         needs={TOUCHDOWN: ("near knee", "far knee")},
         sign="+ swing knee still behind the stance knee",
-        rates={TOUCHDOWN: -750.0},
-        race_rates={TOUCHDOWN: -600.0},
+        rates={TOUCHDOWN: -545.0},
         formula="100 (stance knee X − swing knee X) ÷ leg",
         source="recovery knee at touchdown: Bushnell & Hunter 2007, 10.1080/14763140701489728; "
         "describes style inside one group (Haugen 2018, 10.1123/ijspp.2016-0812)",
@@ -112,8 +106,7 @@ ROWS_AT_CONTACT = (
         legs=LEGS,
         needs={TOUCHDOWN: ("hip", "near knee")},
         sign="+ stance knee ahead of its hip",
-        rates={TOUCHDOWN: -270.0},
-        race_rates={TOUCHDOWN: -200.0},
+        rates={TOUCHDOWN: -145.0},
         formula="100 (stance knee X − hip X) ÷ leg",
         source=_COMMON,
         group=_GROUP,
@@ -127,8 +120,7 @@ ROWS_AT_CONTACT = (
         legs=LEGS,
         needs={TOUCHDOWN: ("hip", "far knee")},
         sign="+ swing knee behind its hip",
-        rates={TOUCHDOWN: -480.0},
-        race_rates={TOUCHDOWN: -400.0},
+        rates={TOUCHDOWN: -465.0},
         formula="100 (hip X − swing knee X) ÷ leg",
         source=_COMMON,
         group=_GROUP,
@@ -142,8 +134,7 @@ ROWS_AT_CONTACT = (
         legs=LEGS,
         needs={TOUCHDOWN: ("hip", "far knee")},
         sign="+ swing knee in front of the hip, − behind it",
-        rates={TOUCHDOWN: 575.0},
-        race_rates={TOUCHDOWN: 450.0},
+        rates={TOUCHDOWN: 565.0},
         formula="thigh of the swing leg = atan2(knee X − hip X, hip Y − knee Y)",
         source="thigh at opposite foot strike goes with speed in 79 sprinters: Miyashiro 2019, "
         "10.3389/fspor.2019.00037",
@@ -161,8 +152,7 @@ ROWS_AT_CONTACT = (
             OPPOSITE_TOUCHDOWN: (TRUNK_TOP, "hip"),
         },
         sign="+ leaning forward, − leaning back",
-        rates={TOUCHDOWN: -30.0, OPPOSITE_TOUCHDOWN: -30.0},
-        race_rates={TOUCHDOWN: 0.0, OPPOSITE_TOUCHDOWN: 0.0},
+        rates={TOUCHDOWN: 20.0, OPPOSITE_TOUCHDOWN: 10.0},
         formula="mean over both touchdowns of atan2(top X − hip X, top Y − hip Y); the top is the "
         "neck base, else the middle of both shoulders, else the near shoulder",
         source="trunk bend in masters sprinters, 10.3389/fphys.2019.00613",

@@ -32,7 +32,7 @@ def _row(
 ) -> Row:
     """Return a row that does not change with the picture chosen except through its times."""
     return Row(
-        key, name, unit, digits, (leg,), needs, sign, {}, {}, formula, source, group, family, view
+        key, name, unit, digits, (leg,), needs, sign, {}, formula, source, group, family, view
     )
 
 

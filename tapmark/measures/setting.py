@@ -8,7 +8,7 @@ from statistics import median
 
 from tapmark.errors import ScaleUnusable
 from tapmark.geometry.scale import LEG_PER_THIGH_AND_SHANK, px_per_m
-from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOUCHDOWN
+from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOE_OFF, TOUCHDOWN
 from tapmark.marks.run import KeyFrame, Point, Run, Step
 
 ROLL_SD_DEG = {"tripod, levelled": 0.7, "hand-held": 2.0}
@@ -16,6 +16,9 @@ ROLL_SD_BY_REFERENCE_DEG = 0.3
 ROLL_SD_OTHERWISE_DEG = 1.5
 TYPICAL_STEP_S = {"sprint": 0.225, "acceleration": 0.225}  # 9 to 10 m/s, published
 TYPICAL_STEP_SLOWER_S = 0.29
+USUAL_CONTACT_S = {"sprint": 0.110}
+USUAL_SLOWER_CONTACT_S = 0.160
+_SHORTEST_CONTACT_S, _LONGEST_CONTACT_S = 0.06, 0.28
 AIM_DEG = 2.0  # a camera squared by eye or tape: common practice, no source
 UNKNOWN_DISTANCE_DEG = 5.0
 _USUAL_LEG_M = 0.92  # 0.53 × 1.74 m; only turns a few centimetres of doubt into px
@@ -45,6 +48,8 @@ class Setting:
     tan_off:       key frame → tangent of the angle at which the runner stands off the camera axis,
                    signed along X; empty when the camera's distance is not known.
     aim_tan:       SD of the tangent of the camera's own error of aim.
+    slow_factor:   file's time ÷ true time; None when not known.
+    contact_s:     contact time in s, by its pictures, or a usual one: tells how fast limbs turn.
     """
 
     leg_px: float | None
@@ -58,6 +63,7 @@ class Setting:
     tan_off: Mapping[str, float]
     aim_tan: float
     slow_factor: float | None
+    contact_s: float
 
     def px(self, cm: float) -> float:
         """Return a small length on the runner in px."""
@@ -81,6 +87,7 @@ def setting_of(run: Run, step: Step) -> Setting:
     leg_px, leg_source = _leg(run, step, scale)
     leg_m = _leg_m(run, leg_px, scale)
     rate_hz = rate_of(run, step)
+    effective_hz = rate_hz or _pictures_per_step(run, step)
     return Setting(
         leg_px=leg_px,
         leg_source=leg_source,
@@ -88,11 +95,12 @@ def setting_of(run: Run, step: Step) -> Setting:
         scale_trouble=trouble,
         leg_m=leg_m,
         rate_hz=rate_hz,
-        effective_hz=rate_hz or _pictures_per_step(run, step),
+        effective_hz=effective_hz,
         roll_sd_deg=_roll_sd_deg(run),
         tan_off=_tan_off(run, step, leg_px / leg_m if leg_px else None),
         aim_tan=tan(radians(AIM_DEG if _knows_distance(run) else UNKNOWN_DISTANCE_DEG)),
         slow_factor=run.set_up.slow_factor,
+        contact_s=_contact_s(run, step, effective_hz),
     )
 
 
@@ -128,6 +136,14 @@ def _pictures_per_step(run: Run, step: Step) -> float | None:
         return None
     typical_s = TYPICAL_STEP_S.get(run.set_up.context, TYPICAL_STEP_SLOWER_S)
     return (last.picture - first.picture) / typical_s
+
+
+def _contact_s(run: Run, step: Step, hz: float | None) -> float:
+    first, last = step.key_frame(TOUCHDOWN), step.key_frame(TOE_OFF)
+    if hz is None or first is None or last is None or last.picture <= first.picture:
+        return USUAL_CONTACT_S.get(run.set_up.context, USUAL_SLOWER_CONTACT_S)
+    counted_s = (last.picture - first.picture + 1) / hz
+    return min(max(counted_s, _SHORTEST_CONTACT_S), _LONGEST_CONTACT_S)
 
 
 def _scale(run: Run) -> tuple[float | None, str]:
