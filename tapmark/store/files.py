@@ -152,7 +152,7 @@ def read_value(path: Path, from_plain: Callable[[object, str], Value]) -> tuple[
         return from_plain(json_value(data, path.name), path.name), data
     except FileDamaged as error:
         copy = keep_copy(path, data, "damaged")
-        where = f"A copy is kept as “{copy.name}”." if copy else "It was left as it is."
+        where = f"A copy is kept as “{copy.name}”." if copy else "It was left as it was."
         advice = "Put a back-up of it in its place, or mend it by hand."
         raise FileDamaged(f"{error} {where} {advice}") from None
 

@@ -1,4 +1,4 @@
-"""A few choices of the person at this computer; never anything about an athlete.
+"""A few choices of the person at this computer; of an athlete only the code of the run left open.
 
 Only what differs from the defaults is in the file, and a value that cannot be used falls back to
 its default: a bad settings file never keeps the window from opening.
@@ -24,6 +24,7 @@ class Settings:
     text_size:     factor on all text of the window.
     recent:        folders of squads, the last one used first.
     last_folder:   where clips were looked for last.
+    place:         which run, page and prompt were open, for the next start; "" after a delete.
     """
 
     window: str = ""
@@ -32,6 +33,7 @@ class Settings:
     left_handed: bool = False
     recent: tuple[str, ...] = ()
     last_folder: str = ""
+    place: str = ""
     theme: str = "light"
 
     def with_recent(self, folder: str) -> "Settings":
@@ -47,6 +49,7 @@ _KINDS: Mapping[str, Kind] = {
     "left_handed": Flag(),
     "recent": Many(Text(4_000), most=MOST_RECENT),
     "last_folder": Text(4_000),
+    "place": Text(400),
     "theme": OneOf(("light", "dark")),
 }
 

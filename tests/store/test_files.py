@@ -1,0 +1,239 @@
+"""Whole or not at all; read with a reason; damaged files set aside."""
+
+import errno
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tapmark.errors import CannotWrite, FileDamaged, NotThere, StoreError
+from tapmark.store import files
+from tests.store import made
+
+
+def failing(call: str, nth: int, code: int) -> Callable[..., object]:
+    """The system call of that name, failing on its nth use."""
+    real, uses = getattr(os, call), iter(range(1, 1000))
+
+    def fail_now(*arguments: object, **more: object) -> object:
+        if next(uses) == nth:
+            raise OSError(code, os.strerror(code))
+        return real(*arguments, **more)
+
+    return fail_now
+
+
+@pytest.mark.parametrize(
+    ("call", "nth", "code", "reason"),
+    [
+        ("open", 1, errno.EACCES, "no permission"),
+        ("open", 1, errno.EROFS, "can only be read"),
+        ("open", 1, errno.ENOENT, "the folder is gone"),
+        ("open", 1, errno.ENAMETOOLONG, "name is too long"),
+        ("write", 1, errno.ENOSPC, "the disk is full"),
+        ("write", 1, errno.EDQUOT, "share of the disk is full"),
+        ("fsync", 1, errno.EIO, "the disk reports a fault"),
+        ("replace", 1, errno.EBUSY, "another program has it open"),
+        ("replace", 1, errno.EXDEV, os.strerror(errno.EXDEV)),
+    ],
+)
+def test_a_write_that_fails_leaves_the_old_file_and_nothing_else(
+    call: str, nth: int, code: int, reason: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "run-1.json"
+    files.write_json(path, {"old": 1})
+    before = made.contents(tmp_path)
+
+    with monkeypatch.context() as broken, pytest.raises(CannotWrite, match=reason):
+        broken.setattr(os, call, failing(call, nth, code))
+        files.write_json(path, {"new": 2})
+
+    assert made.contents(tmp_path) == before
+
+
+def test_a_write_that_stops_half_way_leaves_the_old_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "run-1.json"
+    files.write_json(path, {"old": 1})
+    real_write = os.write
+    sizes = iter([3, 5])
+
+    def write_a_bit(handle: int, data: memoryview) -> int:
+        try:
+            return real_write(handle, data[: next(sizes)])
+        except StopIteration:
+            raise OSError(errno.ENOSPC, "full") from None
+
+    with monkeypatch.context() as broken, pytest.raises(CannotWrite):
+        broken.setattr(os, "write", write_a_bit)
+        files.write_json(path, {"new": "a long enough value"})
+
+    assert made.contents(tmp_path) == {"run-1.json": b'{\n  "old": 1\n}\n'}
+
+
+def test_short_writes_are_carried_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    real_write = os.write
+    with monkeypatch.context() as slow:
+        slow.setattr(os, "write", lambda handle, data: real_write(handle, data[:1]))
+        files.write_bytes(tmp_path / "a", b"all of it")
+
+    assert (tmp_path / "a").read_bytes() == b"all of it"
+
+
+def test_a_file_system_that_cannot_flush_folders_is_no_failure(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as odd:
+        odd.setattr(os, "fsync", failing("fsync", 2, errno.EINVAL))
+        files.write_bytes(tmp_path / "a", b"1")
+
+    assert (tmp_path / "a").read_bytes() == b"1"
+
+
+def test_a_half_written_file_of_a_dead_program_is_replaced(tmp_path: Path) -> None:
+    (tmp_path / f"a.{os.getpid()}.part").write_bytes(b"half")
+    files.write_bytes(tmp_path / "a", b"whole")
+
+    assert made.contents(tmp_path) == {"a": b"whole"}
+
+
+def test_a_link_where_the_half_written_file_goes_is_not_followed(tmp_path: Path) -> None:
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.write_bytes(b"mine")
+    (tmp_path / f"a.{os.getpid()}.part").symlink_to(elsewhere)
+
+    files.write_bytes(tmp_path / "a", b"whole")
+
+    assert elsewhere.read_bytes() == b"mine"
+    assert (tmp_path / "a").read_bytes() == b"whole"
+
+
+def test_a_folder_cannot_be_made_where_a_file_stands(tmp_path: Path) -> None:
+    (tmp_path / "athletes").write_bytes(b"")
+
+    with pytest.raises(CannotWrite, match="a file stands where a folder should be"):
+        files.make_folder(tmp_path / "athletes")
+    with pytest.raises(CannotWrite, match="a file stands where a folder should be"):
+        files.make_folder(tmp_path / "athletes" / "K07")
+
+
+def test_a_missing_file_is_named_with_its_folder(tmp_path: Path) -> None:
+    with pytest.raises(NotThere, match=r"There is no “run-9\.json” in"):
+        files.read_bytes(tmp_path / "run-9.json")
+
+
+def test_a_folder_in_the_place_of_a_file_cannot_be_read(tmp_path: Path) -> None:
+    (tmp_path / "run-1.json").mkdir()
+
+    with pytest.raises(StoreError, match=r"“run-1\.json” cannot be read"):
+        files.read_bytes(tmp_path / "run-1.json")
+
+
+def test_an_enormous_file_is_refused_unread(tmp_path: Path) -> None:
+    with (tmp_path / "run-1.json").open("wb") as file:
+        file.truncate(files.LARGEST_JSON + 1)
+
+    with pytest.raises(FileDamaged, match="larger than 20 MB"):
+        files.read_bytes(tmp_path / "run-1.json")
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"", "line 1, letter 1"),
+        (b'{"format": 1,\n "a": }', "line 2, letter 7"),
+        (b'{"a": NaN}', "NaN is not a number"),
+        (b'{"a": -Infinity}', "-Infinity is not a number"),
+        (b'{"a": 1e999}', "1e999 is too large"),
+        (b'{"a": ' + b"9" * 5000 + b"}", "is too long"),
+        (b'{"a": 1, "a": 2}', "“a” stands twice"),
+        (b"\xff\xfe{}", "byte 1 is not UTF-8"),
+        (b"[" * 100_000, "too many brackets"),
+    ],
+)
+def test_what_is_no_json_is_refused_with_its_place(data: bytes, words: str) -> None:
+    with pytest.raises(FileDamaged, match="is damaged") as caught:
+        files.json_value(data, "x.json")
+
+    assert words in str(caught.value)
+
+
+def test_a_byte_order_mark_does_no_harm() -> None:
+    assert files.json_value(b'\xef\xbb\xbf{"a": 1}', "x") == {"a": 1}
+
+
+@given(made.junk)
+def test_json_written_is_json_read(plain: object) -> None:
+    assert files.json_value(files.json_bytes(plain), "x") == plain
+
+
+@given(st.binary(max_size=60))
+def test_any_bytes_give_a_value_or_damage(data: bytes) -> None:
+    try:
+        plain = files.json_value(data, "x")
+    except FileDamaged as error:
+        assert str(error).startswith("“x” is damaged")
+    else:
+        assert files.json_value(files.json_bytes(plain), "x") == plain
+
+
+def refuse(plain: object, name: str) -> object:
+    raise FileDamaged(f"“{name}”: no.")
+
+
+def test_a_damaged_file_is_copied_aside_with_its_date_and_left_alone(tmp_path: Path) -> None:
+    path = tmp_path / "run-1.json"
+    path.write_bytes(b"torn")
+    os.utime(path, (1_778_790_000, 1_778_790_000))
+
+    with pytest.raises(FileDamaged, match=r"A copy is kept as “run-1\.damaged-2026-05-1"):
+        files.read_value(path, refuse)
+
+    copy = next(tmp_path.glob("run-1.damaged-*.json"))
+    assert (copy.read_bytes(), path.read_bytes()) == (b"torn", b"torn")
+
+
+def test_the_same_damage_is_kept_once_and_another_one_beside_it(tmp_path: Path) -> None:
+    path = tmp_path / "run-1.json"
+    for data in (b"torn", b"torn", b"other", b"other"):
+        path.write_bytes(data)
+        os.utime(path, (1_778_790_000, 1_778_790_000))
+        with pytest.raises(FileDamaged):
+            files.read_value(path, refuse)
+
+    kept = {copy.read_bytes() for copy in tmp_path.glob("run-1.damaged-*.json")}
+    assert kept == {b"torn", b"other"}
+    assert len(made.contents(tmp_path)) == 3
+
+
+def test_a_file_that_cannot_be_copied_aside_is_left_as_it_is(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "run-1.json"
+    path.write_bytes(b"torn")
+
+    with monkeypatch.context() as broken, pytest.raises(FileDamaged, match="left as it was"):
+        broken.setattr(os, "open", failing("open", 1, errno.EROFS))
+        files.read_value(path, refuse)
+
+    assert made.contents(tmp_path) == {"run-1.json": b"torn"}
+
+
+def test_a_file_from_the_year_dot_can_be_set_aside(tmp_path: Path) -> None:
+    path = tmp_path / "run-1.json"
+    path.write_bytes(b"torn")
+    os.utime(path, (0, 0))
+
+    with pytest.raises(FileDamaged, match=r"damaged-19(70|69)-"):
+        files.read_value(path, refuse)
+
+
+def test_removing_what_is_not_there_is_no_failure(tmp_path: Path) -> None:
+    files.remove_file(tmp_path / "gone")
+
+    with pytest.raises(CannotWrite):
+        files.remove_file(tmp_path)

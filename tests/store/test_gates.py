@@ -1,0 +1,128 @@
+"""Consent opens each way in and out, and nothing else does."""
+
+from dataclasses import replace
+
+import pytest
+
+from tapmark.errors import GateClosed
+from tapmark.marks.people import CONSENTS, Athlete, Consent
+from tapmark.store import gates
+from tests.store import made
+
+TODAY = "2026-05-14"
+ALL = made.consenting()
+
+
+def without(use: str) -> Athlete:
+    return replace(ALL, consents=tuple(c for c in ALL.consents if c.use != use))
+
+
+NEEDED = {
+    "pdf": {"film"},
+    "html": {"film"},
+    "png": {"film"},
+    "csv": {"film"},
+    "group sheet": {"film"},
+    "side by side": {"film", "show to group"},
+    "physio note": {"film", "share with physio"},
+    "pictures in a back-up": {"film", "keep stills"},
+}
+
+
+@pytest.mark.parametrize("kind", gates.WAYS_OUT)
+@pytest.mark.parametrize("use", CONSENTS)
+def test_each_way_out_asks_for_its_own_consents(kind: str, use: str) -> None:
+    """The table is design §16 and handbook §6 typed in."""
+    is_open = gates.is_open(gates.may_write, kind, without(use), TODAY)
+
+    assert is_open == (use not in NEEDED[kind])
+    assert gates.is_open(gates.may_write, kind, ALL, TODAY)
+
+
+@pytest.mark.parametrize("kind", gates.WAYS_OUT)
+def test_nothing_goes_out_for_somebody_who_was_never_asked(kind: str) -> None:
+    with pytest.raises(GateClosed, match="K07: nobody has been asked for the consent “film”"):
+        gates.may_write(kind, Athlete("K07"), TODAY)
+
+
+CLOSED = [
+    (Consent("film", False, "parent", "2026-02-01"), "refused (parent, 2026-02-01)"),
+    (Consent("film", False), "refused (no date)"),
+    (
+        Consent("film", True, "parent", "2026-01-01", "2026-05-13"),
+        "ran out on 2026-05-13. Ask again and enter the new date",
+    ),
+    (
+        Consent("film", True, "parent", "2026-01-01", "", "2026-05-14"),
+        "was withdrawn on 2026-05-14",
+    ),
+    (Consent("film", True, "parent", "2026-06-01"), "is dated 2026-06-01, after today, 2026-05-14"),
+]
+
+
+@pytest.mark.parametrize(("answer", "words"), CLOSED)
+def test_without_a_living_consent_nothing_comes_in_and_the_reason_is_told(
+    answer: Consent, words: str
+) -> None:
+    athlete = replace(ALL, consents=(*ALL.consents, answer))
+
+    with pytest.raises(GateClosed) as caught:
+        gates.may_import(athlete, TODAY)
+
+    assert words in str(caught.value)
+    assert str(caught.value).endswith("No clip is brought in.")
+    for kind in gates.WAYS_OUT:
+        assert not gates.is_open(gates.may_write, kind, athlete, TODAY)
+    assert not gates.is_open(gates.may_show_photo, athlete, TODAY)
+    assert not gates.is_open(gates.may_keep_stills, athlete, TODAY)
+
+
+def test_a_consent_holds_to_the_end_of_its_last_day() -> None:
+    athlete = gates.give(Athlete("K07"), "film", "parent", "2026-05-14", "2026-05-20")
+
+    assert gates.consent_state(athlete, "film", "2026-05-20") == "given"
+    assert gates.consent_state(athlete, "film", "2026-05-21") == "expired"
+
+
+def test_the_latest_answer_counts_and_the_earlier_ones_stay() -> None:
+    athlete = gates.give(Athlete("K07"), "film", "parent", "2026-01-01")
+    athlete = gates.withdraw(athlete, "film", "parent", "2026-03-01")
+    assert gates.consent_state(athlete, "film", TODAY) == "withdrawn"
+
+    athlete = gates.give(athlete, "film", "parent", "2026-04-01")
+    assert gates.consent_state(athlete, "film", TODAY) == "given"
+    athlete = gates.refuse(athlete, "film", "K07", "2026-05-01")
+    assert gates.consent_state(athlete, "film", TODAY) == "refused"
+    assert len(athlete.consents) == 4
+
+
+def test_a_consent_withdrawn_before_it_was_given_stays_withdrawn() -> None:
+    athlete = gates.withdraw(Athlete("K07"), "film", "parent", TODAY)
+
+    assert gates.consent_state(athlete, "film", TODAY) == "withdrawn"
+
+
+def test_no_photo_consent_means_the_line_figure() -> None:
+    with pytest.raises(GateClosed, match="line figure instead of a photo"):
+        gates.may_show_photo(without("print photo"), TODAY)
+    gates.may_show_photo(ALL, TODAY)
+
+
+def test_without_keep_stills_they_go_when_the_sheet_is_written() -> None:
+    with pytest.raises(GateClosed, match="The stills go when the sheet is written"):
+        gates.may_keep_stills(without("keep stills"), TODAY)
+    gates.may_keep_stills(ALL, TODAY)
+
+
+def test_nobody_is_filmed_from_the_archive() -> None:
+    with pytest.raises(GateClosed, match="K07 is archived"):
+        gates.may_import(replace(ALL, is_archived=True), TODAY)
+
+
+def test_a_group_page_leaves_out_those_who_did_not_agree_and_says_so() -> None:
+    others = (ALL, replace(without("film"), code="M12"), replace(ALL, code="P01"))
+
+    may, sentences = gates.who_may("group sheet", others, TODAY)
+
+    assert [athlete.code for athlete in may] == ["K07", "P01"]
+    assert len(sentences) == 1 and sentences[0].startswith("M12: nobody has been asked")

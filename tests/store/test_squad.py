@@ -1,0 +1,290 @@
+"""The folder of a squad: where things lie, what is kept, what is refused."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tapmark.errors import (
+    AlreadyThere,
+    CannotWrite,
+    FileDamaged,
+    FileTooNew,
+    NotThere,
+    StoreError,
+)
+from tapmark.marks.people import Athlete, Visit
+from tapmark.store import files
+from tapmark.store.squad import Squad, make_squad, open_squad
+from tests.store import made
+
+
+def test_a_squad_lies_in_its_folder_as_documented(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",), n_visits=2)
+
+    assert sorted(made.contents(squad.folder)) == [
+        "athletes/K07/2026-03-14/run-1.json",
+        "athletes/K07/2026-03-14/visit.json",
+        "athletes/K07/2026-04-13/run-1.json",
+        "athletes/K07/2026-04-13/visit.json",
+        "athletes/K07/athlete.json",
+        "squad.json",
+    ]
+
+
+def test_what_was_saved_is_found_after_opening_again(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad")
+    run = made.standard_run("CD", 3.0)
+    name = squad.new_run("K07", made.DAY, run)
+    squad.save_visit(replace(squad.visit("K07", made.DAY), notes="dusk"))
+    squad.save_choices(replace(squad.choices, paper="letter", neck_base="yes"))
+
+    again = open_squad(tmp_path / "squad")
+
+    assert again.choices == replace(squad.choices, name="Tuesday")
+    assert again.athletes() == (made.consenting("K07"), made.consenting("M12"))
+    assert again.visit_dates("K07") == ("2026-03-14", made.DAY)
+    assert again.visits("K07")[-1] == Visit("K07", made.DAY, ("run-1",), notes="dusk")
+    assert again.runs("K07", made.DAY) == ((name, run),)
+
+
+def test_runs_are_in_the_order_of_their_numbers(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    for _ in range(11):
+        squad.new_run("K07", made.DAY, made.standard_run())
+
+    assert squad.run_names("K07", made.DAY) == tuple(f"run-{i}" for i in range(1, 12))
+    assert squad.visit("K07", made.DAY).runs == tuple(f"run-{i}" for i in range(1, 12))
+
+
+def test_the_name_of_a_run_that_is_on_its_way_is_not_given_again(tmp_path: Path) -> None:
+    """A folder synced half way: the visit names run-1 and run-2, only run-1 has arrived."""
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    squad.new_run("K07", made.DAY, made.standard_run())
+    squad.save_visit(Visit("K07", made.DAY, ("run-1", "run-2")))
+
+    assert squad.new_run("K07", made.DAY, made.standard_run()) == "run-3"
+
+
+def test_a_folder_with_anything_in_it_is_not_made_a_squad(tmp_path: Path) -> None:
+    (tmp_path / "letter.txt").write_text("dear", "utf-8")
+
+    with pytest.raises(AlreadyThere, match="holds other files"):
+        make_squad(tmp_path, "Tuesday")
+    assert list(made.contents(tmp_path)) == ["letter.txt"]
+
+
+def test_a_squad_is_not_made_twice(tmp_path: Path) -> None:
+    made.squad_of(tmp_path / "squad")
+
+    with pytest.raises(AlreadyThere, match="is a squad already"):
+        make_squad(tmp_path / "squad", "Thursday")
+
+
+def test_a_missing_folder_and_one_that_is_no_squad_are_told_apart(tmp_path: Path) -> None:
+    with pytest.raises(NotThere, match="There is no folder"):
+        open_squad(tmp_path / "gone")
+    with pytest.raises(StoreError, match=r"is not a squad: it has no squad\.json"):
+        open_squad(tmp_path)
+
+
+def test_a_squad_from_a_newer_version_is_left_alone(tmp_path: Path) -> None:
+    made.squad_of(tmp_path / "squad")
+    (tmp_path / "squad" / "squad.json").write_text('{"format": 7}', "utf-8")
+    before = made.contents(tmp_path)
+
+    with pytest.raises(FileTooNew, match="format 7"):
+        open_squad(tmp_path / "squad")
+    assert made.contents(tmp_path) == before
+
+
+def test_a_damaged_squad_file_keeps_nobody_from_the_runs(tmp_path: Path) -> None:
+    made.squad_of(tmp_path / "squad")
+    (tmp_path / "squad" / "squad.json").write_text("torn", "utf-8")
+    troubles: list[StoreError] = []
+
+    squad = open_squad(tmp_path / "squad", troubles)
+
+    assert squad.codes() == ("K07", "M12")
+    assert "A copy is kept as “squad.damaged-" in str(troubles[0])
+
+
+def test_one_damaged_athlete_hides_no_other(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad")
+    (squad.athlete_folder("K07") / "athlete.json").write_text("{}", "utf-8")
+    troubles: list[StoreError] = []
+
+    assert [athlete.code for athlete in squad.athletes(troubles)] == ["M12"]
+    assert len(troubles) == 1
+    with pytest.raises(FileDamaged):
+        squad.athletes()
+
+
+def test_one_damaged_run_hides_no_other_and_is_kept(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad")
+    for _ in range(3):
+        squad.new_run("K07", made.DAY, made.standard_run())
+    path = squad.run_path("K07", made.DAY, "run-2")
+    path.write_bytes(path.read_bytes()[:500])
+    troubles: list[StoreError] = []
+
+    assert [name for name, _ in squad.runs("K07", made.DAY, troubles)] == ["run-1", "run-3"]
+    assert "“run-2.json” is damaged at line" in str(troubles[0])
+    assert len(list(path.parent.glob("run-2.damaged-*.json"))) == 1
+
+
+def test_an_unknown_athlete_is_told_with_the_codes_there_are(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad")
+
+    with pytest.raises(NotThere, match=r"no athlete “X1”. There is K07, M12\."):
+        squad.athlete("X1")
+    with pytest.raises(NotThere, match=r"no athlete “k07”. There is K07\."):
+        squad.athlete("k07")
+    with pytest.raises(NotThere, match=r"There is 2026-03-14\."):
+        squad.visit("K07", made.DAY)
+    with pytest.raises(NotThere, match=r"There is no “run-4\.json”"):
+        squad.load_run("K07", "2026-03-14", "run-4")
+
+
+def test_a_folder_renamed_by_hand_never_gives_one_athlete_the_page_of_another(
+    tmp_path: Path,
+) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    squad.athlete_folder("K07").rename(squad.athlete_folder("K08"))
+
+    with pytest.raises(FileDamaged, match="in the folder of K08 says it belongs to K07"):
+        squad.athlete("K08")
+    with pytest.raises(FileDamaged, match="K08 2026-03-14 says it belongs to K07 2026-03-14"):
+        squad.visit("K08", "2026-03-14")
+
+
+def test_a_visit_whose_file_never_arrived_still_has_its_runs(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    (squad.visit_folder("K07", "2026-03-14") / "visit.json").unlink()
+
+    assert squad.visits("K07") == (Visit("K07", "2026-03-14", ("run-1",)),)
+
+
+def test_a_value_that_could_not_be_read_back_is_not_written(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    before = made.contents(tmp_path)
+
+    with pytest.raises(CannotWrite, match=r"goal_race is “next June”, but should be a date"):
+        squad.save_athlete(replace(squad.athlete("K07"), goal_race="next June"))
+    assert made.contents(tmp_path) == before
+
+
+def test_a_run_of_a_deleted_athlete_is_not_brought_back_by_a_late_save(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    run = squad.load_run("K07", "2026-03-14", "run-1")
+    squad.athlete_folder("K07").rename(tmp_path / "deleted")
+
+    with pytest.raises(CannotWrite, match="the folder is gone"):
+        squad.save_run("K07", "2026-03-14", "run-1", run)
+
+
+def test_a_file_changed_underneath_is_kept_before_it_is_overwritten(tmp_path: Path) -> None:
+    here = made.squad_of(tmp_path / "squad", ("K07",))
+    here.load_run("K07", "2026-03-14", "run-1")
+    theirs, ours = made.standard_run("CD", 9.0), made.standard_run("AB", 1.0)
+    open_squad(tmp_path / "squad").save_run("K07", "2026-03-14", "run-1", theirs)
+
+    kept = here.save_run("K07", "2026-03-14", "run-1", ours)
+
+    assert kept is not None and kept.name.startswith("run-1.elsewhere-")
+    assert here.load_run("K07", "2026-03-14", "run-1") == ours
+    assert files.json_value(kept.read_bytes(), "x")["marked_by"] == "CD"  # type: ignore[index]
+    assert here.run_names("K07", "2026-03-14") == ("run-1",)
+
+
+def test_saving_what_is_there_already_keeps_no_copy(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    run = squad.load_run("K07", "2026-03-14", "run-1")
+    before = made.contents(tmp_path)
+
+    assert open_squad(squad.folder).save_run("K07", "2026-03-14", "run-1", run) is None
+    assert squad.save_run("K07", "2026-03-14", "run-1", run) is None
+    assert made.contents(tmp_path) == before
+
+
+def test_nothing_is_overwritten_where_the_other_version_cannot_be_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    here = made.squad_of(tmp_path / "squad", ("K07",))
+    open_squad(here.folder).save_run("K07", "2026-03-14", "run-1", made.standard_run("CD"))
+    before = made.contents(tmp_path)
+    monkeypatch.setattr(files, "keep_copy", lambda *_: None)
+
+    with pytest.raises(CannotWrite, match="cannot be kept"):
+        here.save_run("K07", "2026-03-14", "run-1", made.standard_run("EF"))
+    assert made.contents(tmp_path) == before
+
+
+def test_nothing_is_written_through_a_link_out_of_the_squad(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    outside = tmp_path / "outside"
+    squad.athlete_folder("K07").rename(outside)
+    squad.athlete_folder("K07").symlink_to(outside)
+    before = made.contents(outside)
+
+    assert squad.codes() == ()
+    with pytest.raises(CannotWrite, match="outside the squad, through a link"):
+        squad.save_run("K07", "2026-03-14", "run-1", made.standard_run("EF"))
+    assert made.contents(outside) == before
+
+
+@pytest.mark.parametrize("code", ["../K07", "K07/..", "C:", "", "nul"])
+def test_a_code_never_leads_out_of_the_squad(code: str, tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    before = made.contents(tmp_path)
+
+    for ask in (
+        lambda: squad.save_athlete(Athlete(code)),
+        lambda: squad.athlete(code),
+        lambda: squad.new_visit(code, made.DAY),
+        lambda: squad.run_path("K07", code, "run-1"),
+        lambda: squad.run_path("K07", made.DAY, code),
+    ):
+        with pytest.raises(StoreError):
+            ask()
+    assert made.contents(tmp_path) == before
+
+
+def test_a_new_visit_on_the_same_day_is_the_same_visit(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    squad.save_visit(replace(squad.new_visit("K07", made.DAY), notes="dusk"))
+
+    assert squad.new_visit("K07", made.DAY).notes == "dusk"
+
+
+def test_a_read_only_squad_opens_and_says_why_it_cannot_be_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+
+    def refuse(*_: object) -> None:
+        raise OSError(30, "Read-only file system")
+
+    monkeypatch.setattr("os.open", refuse)
+    assert squad.load_run("K07", "2026-03-14", "run-1") == made.standard_run()
+    with pytest.raises(CannotWrite, match="the disk can only be read"):
+        squad.save_run("K07", "2026-03-14", "run-1", made.standard_run("EF"))
+
+
+@given(st.lists(made.athletes, max_size=4, unique_by=lambda a: a.code.lower()), made.visits)
+def test_any_athletes_and_visits_survive_the_disk(
+    tmp_path_factory: pytest.TempPathFactory, athletes: list[Athlete], visit: Visit
+) -> None:
+    squad: Squad = make_squad(tmp_path_factory.mktemp("squad"), "Tuesday")
+    for athlete in athletes:
+        squad.save_athlete(athlete)
+        squad.new_visit(athlete.code, visit.dated)
+        squad.save_visit(replace(visit, code=athlete.code))
+
+    again = open_squad(squad.folder)
+
+    assert again.athletes() == tuple(sorted(athletes, key=lambda a: a.code))
+    for athlete in athletes:
+        assert again.visits(athlete.code) == (replace(visit, code=athlete.code),)
