@@ -15,6 +15,7 @@ from typing import Any
 FOOTER = struct.Struct("<Q8s")
 SIGN = b"tapmark1"
 JPEG_END = b"\xff\xd9"
+PNG_END = b"IEND\xaeB`\x82"
 
 
 class Blob:
@@ -94,20 +95,24 @@ def open_blob(path: Path) -> tuple[Blob, dict[str, Any]] | None:
         return None
 
 
-class JpegSplitter:
-    """Cuts a stream of JPEGs into pictures; inside one, the end mark cannot occur by chance."""
+class Splitter:
+    """Cuts a stream of pictures at the mark that ends each of them.
 
-    def __init__(self) -> None:
+    Inside a JPEG its end mark cannot occur; inside a PNG the eight bytes of its last chunk do not.
+    """
+
+    def __init__(self, end: bytes = JPEG_END) -> None:
+        self._end = end
         self._rest = bytearray()
 
     def feed(self, chunk: bytes) -> list[bytes]:
         """Return the pictures that `chunk` completes, in order."""
-        looked_at = max(0, len(self._rest) - 1)
+        looked_at = max(0, len(self._rest) - len(self._end) + 1)
         self._rest += chunk
         pictures = []
         start = 0
-        while (end := self._rest.find(JPEG_END, max(start, looked_at))) >= 0:
-            pictures.append(bytes(self._rest[start : end + 2]))
-            start = end + 2
+        while (at := self._rest.find(self._end, max(start, looked_at))) >= 0:
+            pictures.append(bytes(self._rest[start : at + len(self._end)]))
+            start = at + len(self._end)
         del self._rest[:start]
         return pictures

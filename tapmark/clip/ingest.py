@@ -4,11 +4,12 @@ ffmpeg prints a picture's stamp on one pipe and hands its JPEG over on another, 
 shown, so the k-th stamp belongs to the k-th JPEG. At the end the two counts must agree.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from tapmark.clip.blob import Blob, JpegSplitter
+from tapmark.clip.blob import Blob, Splitter
 from tapmark.clip.colour import TO_JPEG, chain_to_rgb
 from tapmark.clip.ffmpeg import find_program, input_options
 from tapmark.clip.header import Header
@@ -34,10 +35,18 @@ class Part:
             raise ValueError("a part starts at 0 or later and ends after its start")
 
     def stamps(self, header: Header) -> tuple[int, int]:
-        """Return the first and last stamp that belong to the part."""
-        zero = header.first_stamp or 0
-        tick_s = float(header.tick_s)
-        return zero + round(self.from_s / tick_s), zero + round(self.to_s / tick_s)
+        """Return the first and last stamp that belong to the part, both ends included."""
+        zero, tick_s = header.first_stamp or 0, float(header.tick_s)
+        slack = 0.01  # of a tick: a bound that was read off a picture includes that picture
+        first = zero + math.ceil(self.from_s / tick_s - slack)
+        return first, zero + math.floor(self.to_s / tick_s + slack)
+
+    def latest_first(self, header: Header) -> int | None:
+        """Return the stamp its first picture may have at most when a seek went right."""
+        if self.from_s == 0:
+            return None
+        usual_s = 1.5 / (header.rate_hz or 30.0)
+        return self.stamps(header)[0] + round(usual_s / float(header.tick_s))
 
 
 @dataclass
@@ -59,22 +68,45 @@ class Facts:
         return asdict(self)
 
 
-def command(header: Header, part: Part | None, *, can_seek: bool, n_threads: int) -> list[str]:
-    """Return ffmpeg's arguments for the pass."""
-    program = find_program()
+def preview_command(
+    header: Header, part: Part | None, *, can_seek: bool, n_threads: int
+) -> list[str]:
+    """Return ffmpeg's arguments for the pass that makes the previews."""
     rgb = chain_to_rgb(header.preview_px, hdr=header.hdr, matrix=header.matrix)
-    chain = f"{program.showinfo()},{rgb},{TO_JPEG},{STRICTLY_RISING}"
+    coding = ["-c:v", "mjpeg", "-q:v", "3", "-pix_fmt", "yuvj420p"]
     before = ["-threads", str(n_threads)]
+    return every_picture(header, part, f"{rgb},{TO_JPEG}", coding, before, can_seek=can_seek)
+
+
+def every_picture(
+    header: Header,
+    part: Part | None,
+    chain: str,
+    coding: list[str],
+    before: list[str],
+    *,
+    can_seek: bool,
+    pick: str = "",
+) -> list[str]:
+    """Return the arguments of any pass that gives every picture once, with its stamp printed.
+
+    chain, coding:  filters and encoder options for what comes out
+    before:         further options for the input
+    can_seek:       False to read from the start of the file even for a part
+    pick:           a filter that lets only some pictures through
+    """
+    program = find_program()
+    chain = f"{program.showinfo()},{chain},{STRICTLY_RISING}"
     if part is not None:
         first, last = part.stamps(header)
-        chain = f"select='gte(pts,{first})*lte(pts,{last})',{chain}"
-        before += _seek(header, part) if can_seek else []
+        pick = f"select='gte(pts,{first})*lte(pts,{last})'"
+        before = before + (_seek(header, part) if can_seek else [])
+    filters = f"{pick},{chain}" if pick else chain
     return [
         *input_options(header.path, *before),
-        *["-map", f"0:{header.track}", "-an", "-sn", "-dn", "-vf", chain],
+        *["-map", f"0:{header.track}", "-an", "-sn", "-dn", "-vf", filters],
         *program.keep_every_picture(),
-        *["-enc_time_base", "1:1000000", "-c:v", "mjpeg", "-q:v", "3", "-pix_fmt", "yuvj420p"],
-        *["-f", "image2pipe", "-"],
+        *["-enc_time_base", "1:1000000", *coding, "-f", "image2pipe", "-"],
     ]
 
 
@@ -102,7 +134,7 @@ class Intake:
         self.is_late = False
         self._blob = blob
         self._stamps = stamps
-        self._splitter = JpegSplitter()
+        self._splitter = Splitter()
         self._sizes: set[tuple[int, int]] = set()
         self._latest_first = latest_first
 

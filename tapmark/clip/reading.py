@@ -12,7 +12,7 @@ from tapmark.clip.cache import Cache
 from tapmark.clip.colour import write_table
 from tapmark.clip.ffmpeg import Running, find_program, stop
 from tapmark.clip.header import Header
-from tapmark.clip.ingest import Facts, Intake, Part, command
+from tapmark.clip.ingest import Facts, Intake, Part, preview_command
 from tapmark.clip.timing import Stamps
 from tapmark.errors import ClipError, ClipUnreadable
 
@@ -123,10 +123,11 @@ class Reading:
 
     def _start(self, *, can_seek: bool) -> None:
         threads = max(1, min(MOST_THREADS, (os.cpu_count() or 2) - 1))
-        arguments = command(self.header, self.part, can_seek=can_seek, n_threads=threads)
+        arguments = preview_command(self.header, self.part, can_seek=can_seek, n_threads=threads)
         self._blob = self._cache.start(self.header.path, self._details)
         self.stamps = Stamps(self.header.tick_s, self.header.first_stamp)
-        intake = Intake(self._blob, self.stamps, latest_first=self._latest_first(can_seek))
+        latest = self.part.latest_first(self.header) if self.part and can_seek else None
+        intake = Intake(self._blob, self.stamps, latest_first=latest)
         intake.on_late = self._kill
         intake.on_end = lambda code, trouble: self._ended(intake, code, trouble)
         self._running = Running(arguments, intake, self._cache.folder)
@@ -135,13 +136,6 @@ class Reading:
     def _kill(self) -> None:
         if self._running is not None:
             self._running.kill()
-
-    def _latest_first(self, can_seek: bool) -> int | None:
-        """Return the stamp the first picture of a part may have when the seek was right."""
-        if not can_seek or self.part is None or self.part.from_s == 0:
-            return None
-        usual_s = 1.5 / (self.header.rate_hz or 30.0)
-        return self.part.stamps(self.header)[0] + round(usual_s / float(self.header.tick_s))
 
     def _ended(self, intake: Intake, code: int, trouble: OSError | None) -> None:
         """Settle what one pass gave. Called by the thread that drained it."""

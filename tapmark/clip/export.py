@@ -1,0 +1,210 @@
+"""Exact stills of a clip and their times, as files: `tapmark frames`."""
+
+import csv
+import errno
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+from tapmark.clip import troubles
+from tapmark.clip.blob import JPEG_END, PNG_END, Splitter
+from tapmark.clip.cache import Cache
+from tapmark.clip.colour import TO_JPEG, chain_to_rgb, write_table
+from tapmark.clip.ffmpeg import Running, stop, turns
+from tapmark.clip.header import SILENCE_S, Header, read_header
+from tapmark.clip.ingest import Part, every_picture
+from tapmark.clip.names import shown_name
+from tapmark.clip.rates import Capture, capture_from_file
+from tapmark.clip.showinfo import Talk
+from tapmark.clip.stills import TIMES_FILE
+from tapmark.clip.timing import Stamps, rate_stretches
+from tapmark.errors import AlreadyThere, ClipError, ClipUnreadable
+
+KINDS = {
+    "png": (PNG_END, "format=rgb24", ["-c:v", "png", "-compression_level", "3"]),
+    "jpg": (JPEG_END, TO_JPEG, ["-c:v", "mjpeg", "-q:v", "2", "-pix_fmt", "yuvj420p"]),
+}
+
+
+@dataclass(frozen=True)
+class Exported:
+    """What was written: the folder, how many stills, what is known of their times."""
+
+    folder: Path
+    n_pictures: int
+    capture: Capture
+    is_cut: bool
+
+
+def export_frames(
+    path: Path,
+    out: Path,
+    cache_folder: Path,
+    *,
+    from_s: float | None = None,
+    to_s: float | None = None,
+    kind: str = "png",
+    on_progress: Callable[[int, int | None], None] | None = None,
+    is_cancelled: Callable[[], bool] | None = None,
+) -> Exported:
+    """Write every picture of a clip, or of a part, at full size into the new folder `out`.
+
+    from_s, to_s:  seconds on the file's clock since its first picture
+    kind:          "png" (exact) or "jpg" (a tenth of the space)
+    Beside the stills lies times.csv with picture, time_s and, where known, capture_time_s.
+    The folder appears only when all is written. Raises AlreadyThere, ClipError, Cancelled.
+    """
+    if out.exists() and (not out.is_dir() or any(out.iterdir())):
+        raise AlreadyThere(
+            f"“{shown_name(out)}” exists and is not empty. Name a new folder for the stills."
+        )
+    header = read_header(path)
+    part = _part(header, from_s, to_s)
+    cache = Cache(cache_folder)
+    if header.hdr:
+        write_table(header.hdr, cache.folder)
+    half = _unfinished_folder(out)
+    try:
+        half.mkdir(parents=True)
+        writer = _written(header, part, kind, half, cache.folder, on_progress, is_cancelled)
+        capture = writer.write_times(header)
+        if out.exists():
+            out.rmdir()
+        half.rename(out)
+    except OSError as trouble:
+        raise _cannot_write(out, trouble) from trouble
+    finally:
+        shutil.rmtree(half, ignore_errors=True)
+    return Exported(out, len(writer.stamps), capture, writer.talk.is_cut)
+
+
+def _part(header: Header, from_s: float | None, to_s: float | None) -> Part | None:
+    if from_s is None and to_s is None:
+        return None
+    start = from_s or 0.0
+    end = to_s if to_s is not None else (header.length_s or 0.0) + 1e6
+    if start < 0 or end <= start:
+        raise ClipError(
+            f"A part from {start:g} to {end:g} seconds cannot be. Give a start of 0 or more and a "
+            "later end."
+        )
+    return Part(start, end)
+
+
+def _unfinished_folder(out: Path) -> Path:
+    """Return a free name beside `out`, on the same disk so that it can be renamed."""
+    n = 1
+    while (half := out.with_name(f"{out.name}.unfinished-{n}")).exists():
+        n += 1
+    return half
+
+
+def _written(
+    header: Header,
+    part: Part | None,
+    kind: str,
+    folder: Path,
+    tables: Path,
+    on_progress: Callable[[int, int | None], None] | None,
+    is_cancelled: Callable[[], bool] | None,
+) -> "_Writer":
+    """Run the pass; for a part whose seek went wrong, again from the start of the file."""
+    end, to_kind, coding = KINDS[kind]
+    rgb = chain_to_rgb(header.size_px, hdr=header.hdr, matrix=header.matrix)
+    for can_seek in (True, False):
+        writer = _Writer(folder, kind, end, Stamps(header.tick_s, header.first_stamp))
+        arguments = every_picture(header, part, f"{rgb},{to_kind}", coding, [], can_seek=can_seek)
+        running = Running(arguments, writer, tables)
+        running.start()
+        try:
+            for _ in turns(running, silence_s=SILENCE_S, is_cancelled=is_cancelled):
+                if on_progress is not None:
+                    on_progress(writer.n_written, header.n_expected if part is None else None)
+        finally:
+            stop(running)
+        if not writer.is_late(part.latest_first(header) if part and can_seek else None):
+            break
+    writer.check(header)
+    return writer
+
+
+class _Writer:
+    """Takes the pass: one file per picture, one stamp per picture."""
+
+    def __init__(self, folder: Path, kind: str, end: bytes, stamps: Stamps) -> None:
+        self.stamps = stamps
+        self.talk = Talk()
+        self.n_written = 0
+        self._folder = folder
+        self._kind = kind
+        self._splitter = Splitter(end)
+        self._code = 0
+        self._trouble: OSError | None = None
+
+    def take_bytes(self, chunk: bytes) -> None:
+        for data in self._splitter.feed(chunk):
+            self.n_written += 1
+            (self._folder / self._name(self.n_written)).write_bytes(data)
+
+    def take_line(self, line: str) -> None:
+        if picture := self.talk.take(line):
+            self.stamps.add(picture.stamp)
+
+    def end(self, code: int, trouble: OSError | None) -> None:
+        self._code, self._trouble = code, trouble
+
+    def _name(self, number: int) -> str:
+        return f"picture_{number:05d}.{self._kind}"
+
+    def is_late(self, latest: int | None) -> bool:
+        first = self.stamps.stamp(0) if len(self.stamps) else None
+        return latest is not None and (first is None or first > latest)
+
+    def check(self, header: Header) -> None:
+        """Raise what makes the stills unusable: disk, clip, or counts that disagree."""
+        if self._trouble is not None:
+            raise self._trouble
+        if self.n_written == 0:
+            if self._code == 0:
+                raise ClipUnreadable(f"“{header.name}” has no pictures in that part.")
+            raise troubles.explain(header.path, self._code, self.talk.last_words)
+        if self.n_written != len(self.stamps):
+            raise ClipUnreadable(
+                f"“{header.name}” announces {len(self.stamps)} pictures but gives "
+                f"{self.n_written}: nobody can say which is which."
+            )
+
+    def write_times(self, header: Header) -> Capture:
+        """Write times.csv; return how the file's clock relates to true time."""
+        gaps = self.stamps.gaps_s()
+        capture = capture_from_file(
+            header.tag_hz,
+            self.stamps.rate_hz(),
+            is_steady=len(rate_stretches(gaps, float(header.tick_s))) < 2,
+        )
+        with (self._folder / TIMES_FILE).open("w", encoding="utf-8", newline="") as file:
+            rows = csv.writer(file)
+            rows.writerow(["picture", "time_s", "capture_time_s"])
+            for i in range(self.n_written):
+                time_s = self.stamps.time_s(i)
+                rows.writerow(
+                    [self._name(i + 1), _seconds(time_s), _seconds(capture.true_s(time_s))]
+                )
+        return capture
+
+
+def _seconds(value: float | None) -> str:
+    return "" if value is None else f"{value:.9f}"
+
+
+def _cannot_write(out: Path, trouble: OSError) -> ClipError:
+    name = shown_name(out)
+    if trouble.errno in (errno.ENOSPC, errno.EDQUOT):
+        return ClipError(
+            f"The disk is full: “{name}” was not written and nothing was left behind. Free some "
+            "space, choose a shorter part, or write JPEG."
+        )
+    return ClipError(
+        f"“{name}” cannot be written ({trouble.strerror or trouble}). Choose another folder."
+    )
