@@ -10,35 +10,50 @@ A clip, in the window:
     clip.check()                                    when done: raises what went wrong, if anything
     clip.shortfall                                  when done: a question if the end is missing
     clip.close()                                    at any time: no process stays behind
-A clip, elsewhere: `open_clip` waits for the end. Stills: `open_stills`.
+A clip, elsewhere: `open_clip` waits for the end. Stills: `open_stills`. Either: `open_pictures`.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Protocol
 
 from PIL import Image
 
-from tapmark.clip.cache import LIMIT_BYTES, Cache
+from tapmark.clip.cache import LIMIT_BYTES, Cache, user_cache_folder
+from tapmark.clip.changes import Changes, measure_changes
 from tapmark.clip.clip import Clip
 from tapmark.clip.ffmpeg import turns
 from tapmark.clip.header import SILENCE_S, Header, read_header
 from tapmark.clip.ingest import Part
-from tapmark.clip.rates import Capture
+from tapmark.clip.rates import Capture, RateDoubt, capture_told, rate_from_stopwatch, sanity
+from tapmark.clip.stills import ENDINGS, Stills, open_stills
+from tapmark.clip.strip import key_strip
 from tapmark.clip.timing import Span
 
 __all__ = [
     "Capture",
+    "Changes",
     "Clip",
     "Header",
     "IsCancelled",
     "OnProgress",
     "Part",
     "Pictures",
+    "RateDoubt",
     "Span",
+    "Stills",
     "begin_clip",
+    "capture_told",
+    "forget_clip",
+    "key_strip",
+    "measure_changes",
     "open_clip",
+    "open_pictures",
+    "open_stills",
+    "rate_from_stopwatch",
     "read_header",
+    "sanity",
+    "user_cache_folder",
 ]
 
 OnProgress = Callable[[int, int | None], None]
@@ -173,3 +188,28 @@ def _started(
     clip = Clip(header, Cache(cache_folder, limit_bytes), Part(*part) if part else None)
     clip.begin()
     return clip
+
+
+def open_pictures(
+    paths: Path | Sequence[Path],
+    cache_folder: Path,
+    *,
+    on_progress: OnProgress | None = None,
+    is_cancelled: IsCancelled | None = None,
+) -> Pictures:
+    """Return whatever a person chose: a clip, a folder of stills, or stills. Raises as they do."""
+    picked = [paths] if isinstance(paths, Path) else list(paths)
+    is_still = picked[0].is_dir() or picked[0].suffix.casefold() in ENDINGS
+    if len(picked) == 1 and (not is_still or picked[0].suffix.casefold() == ".gif"):
+        return open_clip(
+            picked[0], cache_folder, on_progress=on_progress, is_cancelled=is_cancelled
+        )
+    return open_stills(picked[0] if len(picked) == 1 else picked)
+
+
+def forget_clip(path: Path, cache_folder: Path) -> int:
+    """Remove every prepared picture of the clip at this path; return how many files went.
+
+    For deleting an athlete's pictures: works when the clip itself has gone already.
+    """
+    return Cache(cache_folder).forget(path)

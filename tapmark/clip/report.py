@@ -1,0 +1,81 @@
+"""A clip in plain words: what it is, what its times are worth, what to watch for.
+
+For `tapmark doctor CLIP` and the file panel of the window.
+"""
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from tapmark.clip.changes import measure_changes
+from tapmark.clip.clip import Clip
+from tapmark.clip.frames import Pictures, open_pictures
+from tapmark.clip.rates import Capture
+
+
+def describe(
+    paths: Path | Sequence[Path],
+    cache_folder: Path,
+    *,
+    on_progress: Callable[[int, int | None], None] | None = None,
+    is_cancelled: Callable[[], bool] | None = None,
+) -> tuple[str, ...]:
+    """Return sentences about a clip, a folder of stills or a pick of stills; reads all of it.
+
+    Raises ClipError with the kind of trouble when it cannot be used at all, Cancelled.
+    """
+    pictures = open_pictures(
+        paths, cache_folder, on_progress=on_progress, is_cancelled=is_cancelled
+    )
+    try:
+        changes = measure_changes(pictures, is_cancelled=is_cancelled)
+        return (*headline(pictures), *pictures.notes, *changes.notes())
+    finally:
+        pictures.close()
+
+
+def headline(pictures: Pictures) -> tuple[str, ...]:
+    """Return what the pictures are, whether all are there, and what a second means in them."""
+    lines = [_what(pictures)]
+    if isinstance(pictures, Clip) and pictures.shortfall:
+        lines.append(pictures.shortfall)
+    lines.append(_clock(pictures))
+    return tuple(lines)
+
+
+def _what(pictures: Pictures) -> str:
+    width, height = pictures.size_px
+    n = len(pictures)
+    words = f"“{pictures.name}”: {n} picture{'' if n == 1 else 's'}, {width} × {height}"
+    length_s = pictures.time_s(n - 1) if n > 1 else None
+    if length_s is not None:
+        words += f", {length_s:.2f} s on the file's clock"
+    rate_hz = pictures.rate_hz()
+    if rate_hz is not None:
+        words += f", {rate_hz:.1f} pictures a second".replace(".0 ", " ")
+    if isinstance(pictures, Clip):
+        words += f", coding {pictures.header.coding}"
+    return words + "."
+
+
+def _clock(pictures: Pictures) -> str:
+    capture = pictures.capture
+    if capture.slow_factor is None or capture.rate_hz is None:
+        return f"Capture rate {_unknown(capture)}. {_ask(pictures)}"
+    step_ms = 1000 / capture.rate_hz
+    return (
+        f"Capture rate {capture.rate_hz:.0f} a second: {capture.source}. One picture is "
+        f"{step_ms:.1f} ms."
+    )
+
+
+def _unknown(capture: Capture) -> str:
+    return capture.source if capture.source.startswith("not known") else "not known"
+
+
+def _ask(pictures: Pictures) -> str:
+    if pictures.kind == "stills":
+        return "Type the rate or the times, or leave them unknown: angles can still be measured."
+    return (
+        "State the rate you filmed at (60, 120, 240), or leave it unknown: angles can still be "
+        "measured, seconds cannot."
+    )
