@@ -6,10 +6,10 @@ import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from tapmark.clip import troubles
 from tapmark.clip.blob import JPEG_END, PNG_END, Splitter
-from tapmark.clip.cache import Cache
 from tapmark.clip.colour import TO_JPEG, chain_to_rgb, write_table
 from tapmark.clip.ffmpeg import Running, stop, turns
 from tapmark.clip.header import SILENCE_S, Header, read_header
@@ -40,7 +40,6 @@ class Exported:
 def export_frames(
     path: Path,
     out: Path,
-    cache_folder: Path,
     *,
     from_s: float | None = None,
     to_s: float | None = None,
@@ -61,13 +60,10 @@ def export_frames(
         )
     header = read_header(path)
     part = _part(header, from_s, to_s)
-    cache = Cache(cache_folder)
-    if header.hdr:
-        write_table(header.hdr, cache.folder)
     half = _unfinished_folder(out)
     try:
         half.mkdir(parents=True)
-        writer = _written(header, part, kind, half, cache.folder, on_progress, is_cancelled)
+        writer = _written(header, part, kind, half, on_progress, is_cancelled)
         capture = writer.write_times(header)
         if out.exists():
             out.rmdir()
@@ -105,24 +101,27 @@ def _written(
     part: Part | None,
     kind: str,
     folder: Path,
-    tables: Path,
     on_progress: Callable[[int, int | None], None] | None,
     is_cancelled: Callable[[], bool] | None,
 ) -> "_Writer":
     """Run the pass; for a part whose seek went wrong, again from the start of the file."""
     end, to_kind, coding = KINDS[kind]
-    rgb = chain_to_rgb(header.size_px, hdr=header.hdr, matrix=header.matrix)
+    chain = f"{chain_to_rgb(header.size_px, hdr=header.hdr, matrix=header.matrix)},{to_kind}"
+    n_expected = header.n_expected if part is None else None
     for can_seek in (True, False):
         writer = _Writer(folder, kind, end, Stamps(header.tick_s, header.first_stamp))
-        arguments = every_picture(header, part, f"{rgb},{to_kind}", coding, [], can_seek=can_seek)
-        running = Running(arguments, writer, tables)
-        running.start()
-        try:
-            for _ in turns(running, silence_s=SILENCE_S, is_cancelled=is_cancelled):
-                if on_progress is not None:
-                    on_progress(writer.n_written, header.n_expected if part is None else None)
-        finally:
-            stop(running)
+        with TemporaryDirectory(prefix="tapmark-") as tables:
+            if header.hdr:
+                write_table(header.hdr, Path(tables))
+            arguments = every_picture(header, part, chain, coding, [], can_seek=can_seek)
+            running = Running(arguments, writer, Path(tables))
+            running.start()
+            try:
+                for _ in turns(running, silence_s=SILENCE_S, is_cancelled=is_cancelled):
+                    if on_progress is not None:
+                        on_progress(writer.n_written, n_expected)
+            finally:
+                stop(running)
         if not writer.is_late(part.latest_first(header) if part and can_seek else None):
             break
     writer.check(header)

@@ -4,7 +4,9 @@ For `tapmark doctor CLIP` and the file panel of the window.
 """
 
 from collections.abc import Callable, Sequence
+from contextlib import ExitStack
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from tapmark.clip.changes import measure_changes
 from tapmark.clip.clip import Clip
@@ -12,25 +14,24 @@ from tapmark.clip.frames import Pictures, open_pictures
 from tapmark.clip.rates import Capture
 
 
-def describe(
+def clip_report(
     paths: Path | Sequence[Path],
-    cache_folder: Path,
+    cache_folder: Path | None = None,
     *,
     on_progress: Callable[[int, int | None], None] | None = None,
     is_cancelled: Callable[[], bool] | None = None,
 ) -> tuple[str, ...]:
     """Return sentences about a clip, a folder of stills or a pick of stills; reads all of it.
 
+    cache_folder: where prepared pictures go; None = nowhere, nothing is kept
     Raises ClipError with the kind of trouble when it cannot be used at all, Cancelled.
     """
-    pictures = open_pictures(
-        paths, cache_folder, on_progress=on_progress, is_cancelled=is_cancelled
-    )
-    try:
+    with ExitStack() as stack:
+        folder = cache_folder or Path(stack.enter_context(TemporaryDirectory(prefix="tapmark-")))
+        pictures = open_pictures(paths, folder, on_progress=on_progress, is_cancelled=is_cancelled)
+        stack.callback(pictures.close)
         changes = measure_changes(pictures, is_cancelled=is_cancelled)
         return (*headline(pictures), *pictures.notes, *changes.notes())
-    finally:
-        pictures.close()
 
 
 def headline(pictures: Pictures) -> tuple[str, ...]:
