@@ -1,6 +1,6 @@
 """Everything that is said about a visit, from its numbers to the words on the page."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -39,7 +39,8 @@ def assess(
 ) -> Assessment:
     """Return the assessment of a visit.
 
-    results:    of one set-up, or of several (both directions, side and rear view).
+    results:    of one set-up, or of several (both directions, side and rear view); those under
+                "others" count too.
     today:      the day the sheet is for.
     earlier:    the athlete's other visits: first sheet, running priorities, drills done.
     pain:       "no", "yes" or "not answered", the most careful of the visit's runs (pain_of).
@@ -49,8 +50,8 @@ def assess(
     situation = situation_of(
         athlete, visit, today, earlier, pain=pain, has_grown=has_grown, moved=moved
     )
-    several = (results,) if isinstance(results, Results) else tuple(results)
-    return assess_in(several, situation, criteria)
+    several = (results,) if isinstance(results, Results) else results
+    return assess_in(tuple(_with_others(several)), situation, criteria)
 
 
 def assess_in(results: Sequence[Results], situation: Situation, criteria: Criteria) -> Assessment:
@@ -118,7 +119,9 @@ def capped(
 
 
 def heading(picked: Pick, case: Case) -> str:
-    """Return what stands over the slots."""
+    """Return what stands over the slots; nothing where care forbids any."""
+    if picked.blocked:
+        return ""
     if not picked.slots:
         key = "keep_this"
     elif case.situation.is_under(case.criteria.choice.under_16):
@@ -140,6 +143,12 @@ def cautions(picked: Pick, case: Case) -> tuple[str, ...]:
     }
     say = case.criteria.words.say
     return tuple(say(f"cautions.{key}") for key, is_wanted in wanted.items() if is_wanted)
+
+
+def _with_others(results: Iterable[Results]) -> Iterator[Results]:
+    for each in results:
+        yield each
+        yield from _with_others(each.others)
 
 
 def _cap(item: ItemVerdict, criteria: Criteria) -> ItemVerdict:

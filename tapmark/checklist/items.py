@@ -19,7 +19,7 @@ from tapmark.checklist.verdict import (
 )
 from tapmark.measures.result import Measured
 
-_WORST_FIRST = (SEEN, NEAR_THE_LINE, CANT_TELL, FINE, NOT_FILMED)
+_WORST_FIRST = (SEEN, NEAR_THE_LINE, CANT_TELL, FINE, SHOWN, NOT_FILMED)
 _TICK_WORDS = (FINE, NEAR_THE_LINE, SEEN)
 _OTHER = {"right": "left", "left": "right", "": ""}
 FEET = ("right", "left")

@@ -40,8 +40,13 @@ def foot_of(leg: str, near_side: str) -> str:
     return "right" if is_right else "left"
 
 
+def _foot(row: Result, results: Results) -> str:
+    """Return whose row it is; from behind or in front the foot that was marked is the near one."""
+    return foot_of(row.leg if results.view == "side" else "near", results.near_side)
+
+
 def _judge(row: Result, results: Results, criteria: Criteria) -> RowVerdict:
-    foot = foot_of(row.leg, results.near_side)
+    foot = _foot(row, results)
     band = criteria.band(row.key, results.context)
     if isinstance(row, NotMeasured):
         verdict = RowVerdict(row, NOT_FILMED, band=band, why=row.reason)
