@@ -15,13 +15,13 @@ class PairDrawing:
     """Shapes with the ground at y = 0 and the left end at x = 0.
 
     above, below:  room above and under the ground.
-    starts:        x at which each figure begins, for its name.
+    clear:         for each name: where it begins, and how far it may reach beside the plumb lines.
     """
 
     shapes: Shapes
     above: float
     below: float
-    starts: tuple[float, float]
+    clear: tuple[tuple[float, float], ...]
 
 
 def pair_drawing(
@@ -49,8 +49,17 @@ def pair_drawing(
         (*figures, ground, *marks),
         above=height * max(tops),
         below=0.09 * height if pair.plumbs else 0.0,
-        starts=(0.0, width / 2),
+        clear=tuple(
+            (i * width / 2, _clear(pair, p, x, height) - i * width / 2)
+            for i, (p, x) in enumerate(both)
+        ),
     )
+
+
+def _clear(pair: Pair, pose: Pose, x: float, height: float) -> float:
+    """Return where the leftmost mark below the ground stands."""
+    points = points_of(pose)
+    return min((x + points[n][0] * height for n in (*pair.plumbs, pair.gap_to) if n), default=1e9)
 
 
 def _marks(pair: Pair, pose: Pose, x: float, height: float, look: FigureLook) -> Iterator[Shape]:

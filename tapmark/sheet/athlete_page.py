@@ -1,0 +1,161 @@
+"""The athlete's page: one side of paper, in the order a runner reads it.
+
+Strip, what you do well, your one thing, do this, ticks, since last time, checklist, step line,
+notes, re-test week, foot. Where the text needs more room, the page gives up in a fixed order:
+the pair, the figures, the gaps, the ruled lines, at last the long list. Text and boxes never
+shrink.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any, Final
+
+from PIL import Image
+
+from tapmark.drawing.pillow_painter import Fonts, paint
+from tapmark.drawing.shapes import Shapes
+from tapmark.errors import SheetTooFull
+from tapmark.sheet.athlete_blocks import (
+    Desk,
+    Room,
+    blocked,
+    drills,
+    foot,
+    keep_this,
+    notes,
+    since,
+    slot,
+    step,
+    strengths,
+    strip,
+)
+from tapmark.sheet.checklist_block import checklist
+from tapmark.sheet.content import SheetContent
+from tapmark.sheet.layout import MARGIN, PAPERS, PX_PER_MM, Block, Setter, spread
+from tapmark.sheet.page_words import page_words
+
+WIDEST_GAP: Final = 9.0
+MOST_NOTES: Final = 6
+GIVE_UP: Final[tuple[dict[str, Any], ...]] = (
+    {"pair": 34.0},
+    {"figure": 22.0},
+    {"gap": 3.6},
+    {"ruled": 6.0},
+    {"pair": 28.0},
+    {"gap": 3.0},
+    {"n_notes": 2},
+    {"pair": 24.0, "gap": 2.6},
+)
+
+
+def athlete_page(content: SheetContent, fonts: Fonts | None = None) -> Image.Image:
+    """Paint the athlete's page in grey at 300 dpi.
+
+    Raises SheetTooFull where the words do not fit even when the page has given up all it can,
+    TextHasNoGlyph for a letter that no form of the font can print.
+    """
+    fonts = fonts or Fonts(PX_PER_MM)
+    return painted(athlete_shapes(content, fonts), content.paper, fonts)
+
+
+def painted(shapes: Shapes, paper: str, fonts: Fonts) -> Image.Image:
+    """Paint shapes in mm onto a white sheet of paper."""
+    sheet = PAPERS[paper]
+    size = round(sheet.width * PX_PER_MM), round(sheet.height * PX_PER_MM)
+    page = Image.new("L", size, 255)
+    paint(page, shapes, fonts)
+    return page
+
+
+def athlete_shapes(content: SheetContent, fonts: Fonts) -> Shapes:
+    """Return the whole page as shapes in mm, top left corner of the paper at (0, 0)."""
+    plan = _plan(content, Setter(fonts))
+    paper = PAPERS[content.paper]
+    slack = paper.free - plan.height
+    return spread(plan.blocks, plan.spread_gaps(slack), MARGIN)
+
+
+@dataclass(frozen=True)
+class _Plan:
+    """Blocks from top to bottom; the last one, the foot, stands on the lower margin."""
+
+    blocks: tuple[Block, ...]
+    gaps: tuple[float, ...]
+
+    @property
+    def height(self) -> float:
+        return sum(self.gaps) + sum(block.height for block in self.blocks)
+
+    def spread_gaps(self, slack: float) -> tuple[float, ...]:
+        """Widen the gaps between the groups, none beyond WIDEST_GAP; the rest is above the foot."""
+        inner = [i for i in range(1, len(self.gaps))]
+        share = min(slack / len(inner), max(0.0, WIDEST_GAP - max(self.gaps)))
+        gaps = [gap + (share if i else 0.0) for i, gap in enumerate(self.gaps)]
+        gaps[-1] += slack - share * len(inner)
+        return tuple(gaps)
+
+
+def _plan(content: SheetContent, setter: Setter) -> _Plan:
+    words = page_words(content.words)
+    free = PAPERS[content.paper].free
+    for room in _rooms(content):
+        plan = _planned(Desk(content, setter, words, room))
+        if plan.height <= free:
+            return _with_more_lines(content, setter, room, plan)
+    raise SheetTooFull(
+        f"The page of {content.athlete.code} does not hold its words: {plan.height - free:.0f} mm "
+        "too many. Shorten the notes or the phrases, or leave the second slot empty."
+    )
+
+
+def _rooms(content: SheetContent) -> Iterator[Room]:
+    """Yield what the page may look like, most generous first.
+
+    Once the long list is left to the coach's copy, everything else gets its room back.
+    """
+    has_list = content.assessment.shows_checklist
+    if has_list:
+        yield from _shrinking(Room())
+    room = Room(has_list=False)
+    if not has_list:
+        yield replace(room, figure=30.0)
+    yield from _shrinking(room)
+    yield from _shrinking(replace(room, has_second_pair=False))
+
+
+def _shrinking(room: Room) -> Iterator[Room]:
+    yield room
+    for change in GIVE_UP:
+        room = replace(room, **change)
+        yield room
+
+
+def _with_more_lines(content: SheetContent, setter: Setter, room: Room, plan: _Plan) -> _Plan:
+    """Use what is left for more lines to write on, after the gaps have had their share."""
+    free = PAPERS[content.paper].free
+    spare = free - plan.height - (WIDEST_GAP - room.gap) * (len(plan.gaps) - 1)
+    more = min(MOST_NOTES - room.n_notes, int(spare / room.ruled))
+    if more <= 0:
+        return plan
+    wider = replace(room, n_notes=room.n_notes + more)
+    return _planned(Desk(content, setter, page_words(content.words), wider))
+
+
+def _planned(desk: Desk) -> _Plan:
+    groups = [strip(desk), strengths(desk), *_tasks(desk), since(desk)]
+    groups += [checklist(desk)] if desk.room.has_list else []
+    groups += [step(desk), notes(desk)]
+    blocks = [block for block in groups if block.height]
+    gaps = [0.0] + [desk.room.gap] * (len(blocks) - 1)
+    return _Plan((*blocks, foot(desk, not desk.room.has_list)), (*gaps, desk.room.gap * 0.6))
+
+
+def _tasks(desk: Desk) -> Iterator[Block]:
+    assessment = desk.content.assessment
+    if assessment.blocked:
+        yield blocked(desk)
+    elif not assessment.slots:
+        yield keep_this(desk)
+    for i, chosen in enumerate(assessment.slots):
+        yield slot(desk, chosen, i == 0)
+    yield drills(desk)

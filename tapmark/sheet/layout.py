@@ -1,0 +1,201 @@
+"""Setting a page in millimetres: paper, columns, sizes of text, lines that fit.
+
+A block is a piece of page with its own top at y = 0; blocks are stacked down the page. All x are
+those of the page. Everything is shapes until the very end, so a page can be measured and compared
+without painting it.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from tapmark.drawing.palette import BLACK
+from tapmark.drawing.pillow_painter import Fonts
+from tapmark.drawing.shapes import Label, Line, Shapes, moved
+
+DPI: Final = 300
+PX_PER_MM: Final = DPI / 25.4
+PT: Final = 25.4 / 72
+
+MARGIN: Final = 15.0
+CONTENT: Final = 52.5  # left edge of the content; headings hang to the left of it
+LEFT_WIDTH: Final = 31.0  # for what hands write
+HEADING_WIDTH: Final = 35.5
+GUTTER: Final = 5.0
+
+TEXT, NAME, LARGE, SMALL_CUE = 11 * PT, 15 * PT, 22 * PT, 20 * PT
+LINE, LIST_LINE, LARGE_LINE = 4.9, 4.6, 8.7
+THIN, RULE, HEAVY = 0.43, 0.5, 1.15
+BOX: Final = 5.0
+DROP: Final = 3.9  # from the top of a line of text to its baseline
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A sheet of paper, upright."""
+
+    name: str
+    width: float
+    height: float
+
+    @property
+    def right(self) -> float:
+        """Right edge of the content."""
+        return self.width - MARGIN
+
+    @property
+    def content(self) -> float:
+        """Width of the content column."""
+        return self.right - CONTENT
+
+    @property
+    def half(self) -> float:
+        """Width of half the content column."""
+        return (self.content - GUTTER) / 2
+
+    @property
+    def second(self) -> float:
+        """Left edge of the second half."""
+        return CONTENT + self.half + GUTTER
+
+    @property
+    def full(self) -> float:
+        """Width between the margins."""
+        return self.right - MARGIN
+
+    @property
+    def free(self) -> float:
+        """Height between the margins."""
+        return self.height - 2 * MARGIN
+
+
+PAPERS: Final = {"a4": Paper("a4", 210.0, 297.0), "letter": Paper("letter", 215.9, 279.4)}
+
+
+@dataclass(frozen=True)
+class Block:
+    """Shapes with their top at y = 0, and how tall they stand."""
+
+    shapes: Shapes
+    height: float
+
+    def below(self, other: "Block", gap: float = 0.0) -> "Block":
+        """Return both as one block, the other one underneath."""
+        shifted = moved(other.shapes, 0.0, self.height + gap)
+        return Block(self.shapes + shifted, self.height + gap + other.height)
+
+    def beside(self, other: "Block") -> "Block":
+        """Return both as one block with the same top."""
+        return Block(self.shapes + other.shapes, max(self.height, other.height))
+
+
+EMPTY: Final = Block((), 0.0)
+
+
+def stacked(blocks: Iterable[Block], gap: float = 0.0) -> Block:
+    """Return blocks under one another."""
+    whole: Block | None = None
+    for block in blocks:
+        whole = block if whole is None else whole.below(block, gap)
+    return whole or EMPTY
+
+
+@dataclass(frozen=True)
+class Setter:
+    """Sets text with the widths of the very font that prints."""
+
+    fonts: Fonts
+
+    def width(
+        self, text: str, size: float = TEXT, bold: bool = False, italic: bool = False
+    ) -> float:
+        """Return how wide a line of text is in mm."""
+        return self.fonts.width(text, size, bold, italic)
+
+    def label(
+        self,
+        text: str,
+        at: tuple[float, float],
+        size: float = TEXT,
+        bold: bool = False,
+        italic: bool = False,
+        anchor: str = "w",
+    ) -> Label:
+        """Return one line of text on its baseline."""
+        return Label(at, text, size, BLACK, bold, italic, anchor)
+
+    def wrapped(self, text: str, width: float, size: float = TEXT, bold: bool = False) -> list[str]:
+        """Break text into lines of at most that width; a word too long is cut, never squeezed."""
+        lines: list[str] = []
+        for word in text.split():
+            for piece in self._pieces(word, width, size, bold):
+                longer = f"{lines[-1]} {piece}" if lines else piece
+                if lines and self.width(longer, size, bold) <= width:
+                    lines[-1] = longer
+                else:
+                    lines.append(piece)
+        return lines
+
+    def _pieces(self, word: str, width: float, size: float, bold: bool) -> list[str]:
+        if self.width(word, size, bold) <= width or len(word) < 3:
+            return [word]
+        n = len(word) - 1
+        while n > 2 and self.width(f"{word[:n]}-", size, bold) > width:
+            n -= 1
+        return [f"{word[:n]}-", *self._pieces(word[n:], width, size, bold)]
+
+    def paragraph(
+        self,
+        text: str,
+        x: float,
+        width: float,
+        size: float = TEXT,
+        bold: bool = False,
+        line: float = LINE,
+    ) -> Block:
+        """Return wrapped text as a block."""
+        lines = self.wrapped(text, width, size, bold)
+        drop = DROP * size / TEXT
+        shapes = tuple(
+            self.label(each, (x, drop + i * line), size, bold) for i, each in enumerate(lines)
+        )
+        return Block(shapes, line * len(lines))
+
+    def shortened(self, text: str, width: float, size: float = TEXT, bold: bool = False) -> str:
+        """Return the text, cut with … where it is wider than that."""
+        if self.width(text, size, bold) <= width:
+            return text
+        while text and self.width(f"{text.rstrip()}…", size, bold) > width:
+            text = text[:-1]
+        return f"{text.rstrip()}…"
+
+    def heading(self, text: str) -> Block:
+        """Return a heading in the left column."""
+        return self.paragraph(text, MARGIN, HEADING_WIDTH, bold=True)
+
+
+def rule(x: float, y: float, width: float, thick: float = THIN) -> Line:
+    """Return a ruled line with its middle at y."""
+    return Line(((x, y), (x + width, y)), BLACK, thick)
+
+
+def ruled(x: float, width: float, n: int, pitch: float) -> Block:
+    """Return lines to write on, the last one on the lower edge of the block."""
+    lines = tuple(rule(x, (i + 1) * pitch - THIN / 2, width) for i in range(n))
+    return Block(lines, n * pitch)
+
+
+def spread(blocks: Sequence[Block], gaps: Sequence[float], top: float) -> Shapes:
+    """Place blocks down the page, gaps[i] above block i."""
+    shapes: list[object] = []
+    y = top
+    for block, gap in zip(blocks, gaps, strict=True):
+        y += gap
+        shapes += moved(block.shapes, 0.0, y)
+        y += block.height
+    return tuple(shapes)  # type: ignore[arg-type]
+
+
+def in_place(label: Label, y: float) -> Label:
+    """Return a label moved to another baseline."""
+    return replace(label, point=(label.point[0], y))
