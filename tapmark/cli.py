@@ -88,7 +88,9 @@ def frames(words: Words) -> int:
     from tapmark.errands.stills_out import write_frames
 
     written = write_frames(words.clip, words.out, words.start, words.end, say)
-    show([f"{written} pictures and times.csv in {words.out}"])
+    show([f"{written.n_pictures} pictures and times.csv in {written.folder}"])
+    if written.is_cut:
+        say("The clip ends before it should: it was cut off. These are the pictures it holds.")
     return 0
 
 

@@ -1,0 +1,54 @@
+"""What this installation can do, in lines a coach can send when asking for help.
+
+Versions and abilities only: no name, no code, no path of a person.
+"""
+
+import importlib.metadata
+import platform
+from collections.abc import Callable
+from importlib.util import find_spec
+from pathlib import Path
+
+from tapmark import __version__
+from tapmark.clip.ffmpeg import find_program
+from tapmark.clip.report import clip_report
+from tapmark.drawing.pillow_painter import font_report
+from tapmark.errands.places import sample_frames
+from tapmark.errors import TapmarkError
+
+LIBRARIES = ("Pillow", "numpy", "imageio", "imageio-ffmpeg")
+
+
+def examine_installation() -> tuple[str, ...]:
+    """Return lines about versions, ffmpeg, fonts, the window and the samples."""
+    return (
+        f"Tapmark {__version__} on Python {platform.python_version()}, {platform.system()}",
+        *(f"{name} {importlib.metadata.version(name)}" for name in LIBRARIES),
+        _told("Clips", lambda: "read by ffmpeg " + ".".join(map(str, find_program().version))),
+        *font_report(),
+        f"Window: {_window()}",
+        _told("Samples", lambda: "there" if sample_frames() else ""),
+    )
+
+
+def examine_clip(path: Path) -> tuple[str, ...]:
+    """Return what a clip is like and what to do about it; raises ClipError."""
+    return tuple(clip_report(path))
+
+
+def _told(what: str, tell: Callable[[], str]) -> str:
+    try:
+        return f"{what}: {tell()}"
+    except TapmarkError as trouble:
+        return f"{what}: {trouble}"
+
+
+def _window() -> str:
+    if find_spec("tkinter") is None or find_spec("_tkinter") is None:
+        return (
+            "this Python has no tkinter. On Debian or Ubuntu: sudo apt install python3-tk; "
+            "on macOS with Homebrew: brew install python-tk; everything else works without it."
+        )
+    import _tkinter
+
+    return f"Tk {_tkinter.TK_VERSION}"

@@ -1,0 +1,59 @@
+"""From a path a person names to the squad, visit or runs it means; and where the samples lie."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from tapmark.errors import NotThere
+from tapmark.store.squad import Squad, open_squad
+
+PACKAGE = Path(__file__).resolve().parent.parent
+
+
+@dataclass(frozen=True)
+class VisitPlace:
+    """A visit and the squad it belongs to."""
+
+    squad: Squad
+    code: str
+    dated: str
+
+    @property
+    def folder(self) -> Path:
+        """The visit's folder."""
+        return self.squad.visit_folder(self.code, self.dated)
+
+
+def visit_at(path: Path) -> VisitPlace:
+    """Return the visit whose folder (or a file in it) is named: SQUAD/athletes/CODE/DATE.
+
+    Raises NotThere when nothing of that shape lies there, StoreError for the squad's own trouble.
+    """
+    if not path.exists():
+        raise NotThere(f"There is no “{path}”. Name a visit: SQUAD/athletes/CODE/DATE.")
+    folder = path.resolve() if path.is_dir() else path.resolve().parent
+    if folder.parent.parent.name != "athletes":
+        raise NotThere(f"“{path}” is not a visit. Name its folder: SQUAD/athletes/CODE/DATE.")
+    squad = open_squad(folder.parents[2])
+    visit = squad.visit(folder.parent.name, folder.name)
+    return VisitPlace(squad, visit.code, visit.dated)
+
+
+def visits_of(squad: Squad) -> tuple[VisitPlace, ...]:
+    """Return every visit of every athlete who is not archived, codes and dates in order."""
+    return tuple(
+        VisitPlace(squad, athlete.code, dated)
+        for athlete in squad.athletes()
+        if not athlete.is_archived
+        for dated in squad.visit_dates(athlete.code)
+    )
+
+
+def sample_frames() -> Path:
+    """Return the folder of samples: inside an installed package, else beside the checkout's.
+
+    Raises NotThere when neither is there.
+    """
+    for folder in (PACKAGE / "sample_frames", PACKAGE.parent / "sample_frames"):
+        if folder.is_dir():
+            return folder
+    raise NotThere("The sample frames are missing. Install Tapmark again to bring them back.")
