@@ -22,9 +22,11 @@ def strengths_of(
 
     moved: items that were asked for last time and have moved nearer to fine.
     """
-    found = [_found(rule, rows, ticks, criteria, moved) for rule in criteria.strengths]
-    sure = sorted((each for each in found if each), key=lambda pair: -pair[1].margin)
-    first_of_group = {group: strength for group, strength in reversed(sure)}
+    first_of_group: dict[str, Strength] = {}
+    for rule in criteria.strengths:
+        found = _found(rule, rows, ticks, criteria, moved)
+        if found:
+            first_of_group.setdefault(rule.group, found)
     best = sorted(first_of_group.values(), key=lambda strength: -strength.margin)
     return tuple(best[: criteria.choice.strengths])
 
@@ -43,7 +45,7 @@ def _found(
     ticks: Mapping[str, int],
     criteria: Criteria,
     moved: Collection[int],
-) -> tuple[str, Strength] | None:
+) -> Strength | None:
     margin = {
         "fine": lambda: _margin_of_all(rule, rows),
         "both alike": lambda: _alike(rule, rows),
@@ -52,7 +54,7 @@ def _found(
     }[rule.rule]()
     if margin <= 1:
         return None
-    return rule.group, Strength(rule.key, criteria.words.strength(rule.key), margin)
+    return Strength(rule.key, criteria.words.strength(rule.key), margin)
 
 
 def _is_ticked(rule: StrengthRule, ticks: Mapping[str, int]) -> bool:

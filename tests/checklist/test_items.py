@@ -151,7 +151,7 @@ def test_pull_needs_both_rows_of_the_same_foot():
 def test_fine_foot_is_named_where_the_other_was_not_filmed():
     found = item(results({"reach": 3}), 1)
     assert (found.word, found.feet) == (FINE, "right")
-    assert found.note.replace("left", "Left") == "Left foot not filmed."
+    assert found.note == "Not filmed: the left foot."
     assert item(results({"reach": 3}, far={"reach": 3}), 1).feet == ""
 
 

@@ -1,0 +1,315 @@
+"""Pick at most two: rank, relation, care, the coach's own choice."""
+
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tapmark.checklist.assess import assess_in
+from tapmark.checklist.chain import are_related
+from tapmark.checklist.verdict import CANT_TELL, FINE, SEEN
+from tapmark.marks.people import Slot
+from tapmark.measures.result import Results
+from tests.checklist.made import (
+    CRITERIA,
+    GOOD,
+    STILL,
+    TODAY,
+    adult,
+    assessed,
+    measured,
+    numbers,
+)
+
+
+def days_ago(n):
+    return (TODAY - timedelta(days=n)).isoformat()
+
+
+def test_nothing_seen_fills_no_slot():
+    found = assessed(GOOD)
+    assert numbers(found) == []
+    assert found.heading == "Keep this"
+    assert any("Nothing is seen" in reason for reason in found.reasons)
+
+
+def test_upstream_goes_before_what_it_leads_to():
+    found = assessed(GOOD | {"leg_stack": 84, "reach": 20})
+    assert numbers(found) == [8]
+    assert any("same path" in reason for reason in found.reasons)
+
+
+def test_second_slot_goes_to_an_item_that_is_not_related():
+    found = assessed(GOOD | {"reach": 20, "hip_share": 30})
+    assert numbers(found) == [7, 1]  # the way from 7 to 1 is broken by the fine items 5 and 4
+    assert found.heading == "Your two things"
+
+
+def test_more_items_below_go_first():
+    # 12 leads to 1 (seen), 16 leads to nothing that is seen
+    found = assessed(GOOD | {"front_leg_return": 8, "reach": 20, "foot_turn": 40})
+    assert numbers(found)[0] == 12
+
+
+def test_equal_count_puts_the_item_nearer_the_end_second():
+    # nothing below 7 (height 6) and 11 (height 0) is seen
+    found = assessed(GOOD | {"hip_share": 44, "knee_bend": 60})
+    assert numbers(found) == [7, 11]
+
+
+def test_equal_height_puts_the_larger_excess_first():
+    # 6 and 17 both stand one edge above an end, so the excess decides; 17 has none
+    short_push = {"drive_angle": 15, "thigh_toe_off": -10}
+    found = assessed(GOOD | short_push, ticks=STILL | {"hand crosses": 2})
+    assert numbers(found) == [6, 17]
+
+
+def test_results_never_take_a_slot():
+    loose = GOOD | {"fold": 120, "peak_thigh": 10}
+    assert numbers(assessed(loose)) == []
+    forced = assessed(loose, adult(slots=(Slot(13), Slot(14)), reason="I want it"))
+    assert numbers(forced) == []
+    assert any("never takes a slot" in reason for reason in forced.reasons)
+
+
+def test_straight_leg_landing_is_told_with_foot_ahead_of_knee():
+    found = assessed(GOOD | {"reach": 20, "knee_touchdown": 174})
+    (slot,) = found.slots
+    assert slot.item.number == 1
+    assert "nearly straight" in slot.phrase.says
+    alone = assessed(GOOD | {"reach": 20}).slots[0]
+    assert "nearly straight" not in alone.phrase.says
+
+
+def test_knees_apart_takes_a_slot_only_with_foot_ahead_or_rear_leg_late():
+    apart = GOOD | {"knee_separation": 47}
+    alone = assessed(apart)
+    assert numbers(alone) == []
+    assert any(reason.startswith("Knees apart at landing takes") for reason in alone.reasons)
+    late = assessed(apart | {"separation_behind": 10})  # rear leg near the line
+    assert numbers(late) == [3]
+    by_choice = assessed(apart, adult(slots=(Slot(3),), reason="She feels it"))
+    assert numbers(by_choice) == [3]
+
+
+def test_arms_wait_until_twist_and_foot_turn_are_fine_or_not_filmed():
+    late_arms = GOOD | {"arm_leg_lag": 90}
+    assert numbers(assessed(late_arms, ticks=STILL)) == [15]
+    not_filmed = {key: value for key, value in late_arms.items() if key != "foot_turn"}
+    assert numbers(assessed(not_filmed)) == [15]
+    twisting = assessed(late_arms, ticks=STILL | {"hand crosses": 1})
+    assert numbers(twisting) == []
+    assert any(reason.startswith("Arms out of time waits") for reason in twisting.reasons)
+
+
+def test_seen_in_one_step_of_several_takes_no_slot():
+    once = measured("reach", 20, 0.5, n_steps=1)
+    twice = measured("reach", 20, 0.5, n_steps=2)
+
+    def chosen(row, n_marked):
+        made = Results({("reach", "near"): row}, n_steps=n_marked)
+        return numbers(assess_in((made,), adult(), CRITERIA))
+
+    assert chosen(once, 2) == []
+    assert chosen(twice, 2) == [1]
+    assert chosen(once, 1) == [1]
+
+
+# --- care -----------------------------------------------------------------------------------
+
+BAD = GOOD | {"reach": 20, "hip_share": 30}  # fills two slots of an adult
+
+
+@pytest.mark.parametrize(
+    ("why", "care"),
+    [
+        ("pain", {"pain": "yes"}),
+        ("open", {"pain": "not answered"}),
+        ("treatment", {"clearance": "under treatment"}),
+        ("Under 12", {"birth_year": 2014}),
+    ],
+)
+def test_care_blocks_every_slot_and_says_why(why, care):
+    found = assessed(BAD, adult(**care, slots=(Slot(1),), reason="anyway"))
+    assert numbers(found) == []
+    assert why in found.blocked
+    assert (found.blocked,) == found.reasons
+    assert found.most_slots == 0
+
+
+def test_blocked_sheet_still_tells_strengths():
+    assert assessed(BAD, adult(pain="yes")).strengths
+
+
+@pytest.mark.parametrize(
+    "care",
+    [
+        {"is_first_sheet": True},
+        {"clearance": "cleared"},
+        {"birth_year": 2009, "has_grown": True},
+        {"birth_year": None, "has_grown": True},
+        {"birth_year": 2011, "accepted": frozenset({1, 7})},
+    ],
+)
+def test_one_slot_only(care):
+    assert numbers(assessed(BAD, adult(**care))) == [7]
+    assert assessed(BAD, adult(**care)).most_slots == 1
+
+
+def test_growth_of_an_adult_changes_nothing():
+    assert len(numbers(assessed(BAD, adult(has_grown=True)))) == 2
+
+
+@pytest.mark.parametrize(("expected", "days"), [([], 0), ([], 14), ([7, 1], 15), ([7, 1], -1)])
+def test_nothing_new_in_the_two_weeks_before_a_goal_race(expected, days):
+    race = (TODAY + timedelta(days=days)).isoformat()
+    assert expected == numbers(assessed(BAD, adult(goal_race=race)))
+
+
+def test_quiet_period_keeps_one_running_priority():
+    race = (TODAY + timedelta(days=10)).isoformat()
+    kept = (Slot(1, since=days_ago(14)), Slot(7, since=days_ago(14)))
+    assert numbers(assessed(BAD, adult(goal_race=race, kept=kept))) == [1]
+
+
+def test_quiet_period_yields_to_the_coach_with_one_slot():
+    race = (TODAY + timedelta(days=10)).isoformat()
+    own = adult(goal_race=race, slots=(Slot(1), Slot(7)), reason="one week is enough")
+    assert numbers(assessed(BAD, own)) == [1]
+
+
+def test_goal_race_that_is_no_date_is_told():
+    found = assessed(BAD, adult(goal_race="county final"))
+    assert any("county final" in reason for reason in found.reasons)
+
+
+# --- keeping a priority -----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("expected", "days"), [([1, 7], 10), ([1, 7], 42), ([7, 1], 43)])
+def test_priority_stays_four_to_six_weeks(expected, days):
+    kept = (Slot(1, since=days_ago(days)),)
+    assert expected == numbers(assessed(BAD, adult(kept=kept)))
+
+
+def test_kept_priority_keeps_its_first_day():
+    found = assessed(BAD, adult(kept=(Slot(1, since=days_ago(20)),)))
+    assert [days_ago(20), TODAY.isoformat()] == [slot.since for slot in found.slots]
+
+
+def test_priority_ends_when_it_is_fine():
+    found = assessed(GOOD | {"hip_share": 30}, adult(kept=(Slot(1, since=days_ago(20)),)))
+    assert numbers(found) == [7]
+    assert any("fine now" in reason for reason in found.reasons)
+
+
+def test_priority_stays_while_it_can_not_be_told():
+    values = {key: value for key, value in GOOD.items() if key != "reach"}
+    assert numbers(assessed(values, adult(kept=(Slot(1, since=days_ago(20)),)))) == [1]
+
+
+# --- the coach's choice ------------------------------------------------------------------------
+
+
+def test_choice_goes_before_the_rule_and_both_are_told():
+    found = assessed(BAD, adult(slots=(Slot(1, "Quick under you"),), reason="one thing now"))
+    assert numbers(found) == [1]
+    assert found.slots[0].phrase.cue == "Quick under you"
+    assert found.by_rule == (7, 1)
+    assert found.slots[0].is_override
+    assert any("one thing now" in reason for reason in found.reasons)
+    assert not found.lacks_reason
+
+
+def test_choice_without_a_reason_asks_for_one():
+    assert assessed(BAD, adult(slots=(Slot(1),))).lacks_reason
+
+
+def test_choice_like_the_rule_is_no_override():
+    found = assessed(BAD, adult(slots=(Slot(7), Slot(1))))
+    assert not found.lacks_reason
+    assert not any(slot.is_override for slot in found.slots)
+
+
+def test_three_choices_are_cut_to_two_and_told():
+    found = assessed(BAD, adult(slots=(Slot(1), Slot(7), Slot(9)), reason="all"))
+    assert numbers(found) == [1, 7]
+    assert any("cut to 2" in reason for reason in found.reasons)
+
+
+def test_choosing_nothing_is_a_choice():
+    assert numbers(assessed(BAD, adult(slots=(), reason="race week"))) == []
+
+
+# --- under 16 -----------------------------------------------------------------------------------
+
+
+def test_under_16_seen_is_near_the_line_until_accepted():
+    found = assessed(BAD, adult(birth_year=2011))
+    assert numbers(found) == []
+    assert not any(item.word == SEEN for item in found.items)
+    assert found.item(1).is_capped
+    assert any("accept Foot ahead of knee" in reason for reason in found.reasons)
+
+
+def test_under_16_accepted_item_is_something_to_try():
+    found = assessed(BAD, adult(birth_year=2011, accepted=frozenset({1})))
+    assert numbers(found) == [1]
+    assert found.heading == "Something to try"
+
+
+@pytest.mark.parametrize(
+    ("is_youth", "birth_year"), [(True, None), (True, 2008), (False, 2007), (True, 2015)]
+)
+def test_age_that_is_not_known_counts_as_under_18(is_youth, birth_year):
+    found = assessed(GOOD, adult(birth_year=birth_year))
+    assert is_youth is found.is_youth
+    assert is_youth is not found.shows_checklist
+
+
+# --- laws ----------------------------------------------------------------------------------------
+
+ROW_VALUES = st.fixed_dictionaries({}, optional={key: st.floats(-90, 200) for key in GOOD})
+SITUATIONS = st.builds(
+    adult,
+    birth_year=st.sampled_from([None, 1990, 2008, 2011, 2015]),
+    pain=st.sampled_from(["no", "yes", "not answered"]),
+    clearance=st.sampled_from(["", "cleared", "under treatment"]),
+    is_first_sheet=st.booleans(),
+    has_grown=st.booleans(),
+    goal_race=st.sampled_from(["", "2026-05-20", "2026-08-01"]),
+    accepted=st.frozensets(st.integers(1, 18)),
+    kept=st.sampled_from([(), (Slot(2, since="2026-05-01"), Slot(4, since="2026-05-01"))]),
+    slots=st.none() | st.lists(st.builds(Slot, st.integers(1, 18)), max_size=4).map(tuple),
+)
+
+
+@settings(max_examples=200)
+@given(ROW_VALUES, st.floats(0.1, 10), SITUATIONS)
+def test_laws_of_the_choice(values, u, situation):
+    found = assessed(values, situation, u=u)
+    picked = numbers(found)
+    assert len(picked) <= found.most_slots <= 2
+    assert not {13, 14} & set(picked)
+    assert not (found.blocked and picked)
+    assert len(found.by_rule) <= 2
+    if situation.slots is None:
+        assert tuple(picked) == found.by_rule
+        fresh = [n for n in picked if n not in {slot.item for slot in situation.kept}]
+        assert all(found.item(n).word == SEEN for n in fresh)
+        assert len(picked) < 2 or not fresh or not are_related(found.edges, *picked, found.items)
+
+
+@settings(max_examples=60)
+@given(ROW_VALUES, st.floats(0.1, 10), st.floats(1.01, 20))
+def test_wider_doubt_never_makes_an_item_seen_that_was_fine_or_untold(values, u, times):
+    sharp = assessed(values, u=u)
+    blurred = assessed(values, u=u * times)
+    for before, after in zip(sharp.items, blurred.items, strict=True):
+        if before.word in (FINE, CANT_TELL):
+            assert after.word != SEEN
+
+
+def test_date_of_the_tests_is_what_ages_are_counted_from():
+    assert date(2026, 5, 14) == TODAY
