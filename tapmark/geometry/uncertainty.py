@@ -9,6 +9,8 @@ import numpy as np
 
 from tapmark.geometry.planar import Array
 
+Z95 = 1.96  # two-sided 95 % of a normal distribution
+
 
 def stacked(values: Array, sds: Array) -> Array:
     """Return values once as they are, then twice for each source of doubt: shape (1 + 2S, S).

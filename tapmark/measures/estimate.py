@@ -1,11 +1,11 @@
 """One row of one step, or of several pooled: a value and what its doubt is made of."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from tapmark.geometry.uncertainty import combined, shares
+from tapmark.geometry.uncertainty import shares
 from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOE_OFF, TOUCHDOWN
 from tapmark.measures.doubts import THE_FRAME, Name
 from tapmark.measures.formulas import FORMULAS
@@ -73,42 +73,51 @@ def pooled(estimates: Sequence[Estimate]) -> Measured:
     """
     usable = [each for each in estimates if not each.not_graded] or list(estimates)
     row, values = usable[0].row, np.array([each.value for each in usable])
-    parts = _parts(usable)
+    own, shared = _own_squares(usable), _shared_squares(usable)
     return Measured(
         key=row.key,
         leg=usable[0].leg,
         value=float(np.mean(values)),
-        u=combined(np.array([sd for _, sd in parts])),
+        u=sum([*own.values(), *shared.values()]) ** 0.5,
         unit=row.unit,
-        parts=parts,
+        parts=_largest_first(own, shared),
         digits=row.digits,
         is_about=any(each.is_about for each in usable),
         not_graded=usable[0].not_graded,
         capped=next((each.capped for each in usable if each.capped), ""),
         n_steps=len(usable),
         scatter=float(np.std(values, ddof=1)) if len(usable) > 1 else None,
+        u_set_up=sum(shared.values()) ** 0.5,
     )
 
 
-def _parts(estimates: Sequence[Estimate]) -> tuple[tuple[str, float], ...]:
-    """Return (words, SD) for each kind of source, the largest first."""
-    n_steps = len(estimates)
-    together: dict[Name, tuple[str, float]] = {}
+def _own_squares(estimates: Sequence[Estimate]) -> dict[str, float]:
+    """Return words → variance of the mean, of what is new in every step."""
     squares: dict[str, float] = {}
-    for each in estimates:
-        for share in each.shares:
-            if share.is_shared:
-                words, so_far = together.get(share.name, (share.words, 0.0))
-                together[share.name] = words, so_far + share.sd / n_steps
-            else:
-                squares[share.words] = squares.get(share.words, 0.0) + (share.sd / n_steps) ** 2
-    for words, sd in together.values():
-        squares[words] = squares.get(words, 0.0) + sd**2
-    return _largest_first(squares.items())
+    for share in (share for each in estimates for share in each.shares if not share.is_shared):
+        squares[share.words] = squares.get(share.words, 0.0) + (share.sd / len(estimates)) ** 2
+    return squares
 
 
-def _largest_first(squares: Iterable[tuple[str, float]]) -> tuple[tuple[str, float], ...]:
-    return tuple(sorted(((words, sq**0.5) for words, sq in squares), key=lambda part: -part[1]))
+def _shared_squares(estimates: Sequence[Estimate]) -> dict[str, float]:
+    """Return words → variance of the mean, of what all steps have in common: added with signs."""
+    together: dict[Name, float] = {}
+    words: dict[Name, str] = {}
+    for share in (share for each in estimates for share in each.shares if share.is_shared):
+        together[share.name] = together.get(share.name, 0.0) + share.sd / len(estimates)
+        words[share.name] = share.words
+    squares: dict[str, float] = {}
+    for name, sd in together.items():
+        squares[words[name]] = squares.get(words[name], 0.0) + sd**2
+    return squares
+
+
+def _largest_first(*squares: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
+    together: dict[str, float] = {}
+    for words, square in (item for each in squares for item in each.items()):
+        together[words] = together.get(words, 0.0) + square
+    parts = [(words, square**0.5) for words, square in together.items()]
+    return tuple(sorted(parts, key=lambda part: -part[1]))
 
 
 def _interval_s(posture: Posture, event: str) -> float:

@@ -1,5 +1,210 @@
-"""Repeats."""
+"""The coach's own error: second looks, drift over months, two coaches on one run."""
 
-from tapmark.measures.card import DEFAULT_CARD, Card, OwnSd
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 
-__all__ = ["DEFAULT_CARD", "Card", "OwnSd"]
+import numpy as np
+
+from tapmark.geometry.uncertainty import Z95
+from tapmark.marks.run import KeyFrame, Run, Step
+from tapmark.measures.agreement import smallest_change, typical_error
+from tapmark.measures.card import DEFAULT_CARD, Card, OwnSd, kind_of
+from tapmark.measures.compute import measure_run
+from tapmark.measures.result import Key, Measured
+from tapmark.measures.setting import setting_of
+from tapmark.measures.student import t_factor
+
+__all__ = ["DEFAULT_CARD", "Card", "OwnSd", "kind_of"]  # the card is used by every measure
+
+
+@dataclass(frozen=True)
+class Pair:
+    """One point tapped twice: second − first, in % of leg, forward and up as the runner goes."""
+
+    i_step: int
+    event: str
+    point: str
+    forward_pct_leg: float
+    up_pct_leg: float
+
+    @property
+    def kind(self) -> str:
+        """The kind of point, near and far together."""
+        return kind_of(self.point)
+
+    @property
+    def apart_pct_leg(self) -> float:
+        """How far the two taps lie apart, in % of leg."""
+        return float(np.hypot(self.forward_pct_leg, self.up_pct_leg))
+
+
+@dataclass(frozen=True)
+class Shift:
+    """A steady shift of one kind of point between earlier and later taps.
+
+    forward_pct_leg, up_pct_leg: mean of later − earlier.
+    plus_minus: 95 % half-width of either, by t; None for a single pair.
+    is_steady: True where either mean lies farther from nothing than its half-width.
+    """
+
+    kind: str
+    forward_pct_leg: float
+    up_pct_leg: float
+    plus_minus: tuple[float, float] | None
+    n_pairs: int
+
+    @property
+    def is_steady(self) -> bool:
+        if self.plus_minus is None:
+            return False
+        means = self.forward_pct_leg, self.up_pct_leg
+        return any(abs(mean) > half for mean, half in zip(means, self.plus_minus, strict=True))
+
+
+@dataclass(frozen=True)
+class RowError:
+    """What marking twice does to one row: typical error, smallest change that counts, pairs."""
+
+    key: str
+    leg: str
+    typical_error: float
+    smallest_change: float
+    n_pairs: int
+
+
+@dataclass(frozen=True)
+class RowDifference:
+    """One row of one run by two coaches: b − a, and the ± that both markings allow."""
+
+    key: str
+    leg: str
+    by_a: float
+    by_b: float
+    difference: float
+    plus_minus: float
+
+
+def second_look_pairs(run: Run) -> tuple[Pair, ...]:
+    """Return every point of a run's second look beside its first tap."""
+    pairs: list[Pair] = []
+    for i_step, step in enumerate(run.steps):
+        pairs += _pairs(run, i_step, step, step.key_frames, step.second_look)
+    return tuple(pairs)
+
+
+def pairs_between(earlier: Run, later: Run) -> tuple[Pair, ...]:
+    """Return points of two markings of one run, where both chose the same picture.
+
+    Taps on different pictures are different things and are not paired.
+    """
+    pairs: list[Pair] = []
+    for i_step, (first, second) in enumerate(zip(earlier.steps, later.steps, strict=False)):
+        same = [f for f in second.key_frames if _picture(first, f.event) == f.picture]
+        pairs += _pairs(earlier, i_step, first, first.key_frames, same)
+    return tuple(pairs)
+
+
+def own_sd_pct_leg(pairs: Sequence[Pair]) -> float:
+    """Return the SD of one coordinate of one tap, √(Σ(dx² + dy²) ÷ 4n), in % of leg."""
+    return float((sum(pair.apart_pct_leg**2 for pair in pairs) / (4.0 * len(pairs))) ** 0.5)
+
+
+def card_of(pairs: Sequence[Pair]) -> Card:
+    """Return a coach's card from second looks: one SD for each kind of point."""
+    return Card(
+        tuple(
+            OwnSd(kind, own_sd_pct_leg(of_kind), len(of_kind)) for kind, of_kind in _by_kind(pairs)
+        )
+    )
+
+
+def steady_shifts(pairs: Sequence[Pair]) -> tuple[Shift, ...]:
+    """Return the mean shift of each kind of point: drift over months, or a coach's own habit."""
+    return tuple(_shift(kind, of_kind) for kind, of_kind in _by_kind(pairs))
+
+
+def row_errors(runs: Sequence[tuple[Run, Run]], card: Card = DEFAULT_CARD) -> tuple[RowError, ...]:
+    """Return typical error and smallest change of each row, from runs marked twice.
+
+    runs: pairs (first marking, second marking) of the same pictures.
+    """
+    values: dict[Key, list[tuple[float, float]]] = {}
+    for first, second in runs:
+        for key, a, b in _in_both(first, second, card):
+            values.setdefault(key, []).append((a.value, b.value))
+    errors = []
+    for key, found in values.items():
+        error = typical_error(*zip(*found, strict=True))
+        errors.append(RowError(*key, error, smallest_change(error), len(found)))
+    return tuple(errors)
+
+
+def row_differences(a: Run, b: Run, card: Card = DEFAULT_CARD) -> tuple[RowDifference, ...]:
+    """Return every row that two coaches got from one run, side by side; never averaged."""
+    return tuple(
+        RowDifference(
+            *key, by_a.value, by_b.value, by_b.value - by_a.value, Z95 * _marking_u(by_a, by_b)
+        )
+        for key, by_a, by_b in _in_both(a, b, card)
+    )
+
+
+def second_look_run(run: Run) -> Run:
+    """Return a run whose first taps are replaced by those of the second look, where there are."""
+    return replace(run, steps=tuple(_seen_again(step) for step in run.steps))
+
+
+def _seen_again(step: Step) -> Step:
+    again = {(f.event, tap.point): tap for f in step.second_look for tap in f.taps}
+    frames = (
+        replace(f, taps=tuple(again.get((f.event, tap.point), tap) for tap in f.taps))
+        for f in step.key_frames
+    )
+    return replace(step, key_frames=tuple(frames))
+
+
+def _in_both(a: Run, b: Run, card: Card) -> Iterator[tuple[Key, Measured, Measured]]:
+    rows_a, rows_b = measure_run(a, card).rows, measure_run(b, card).rows
+    for key, in_a in rows_a.items():
+        in_b = rows_b.get(key)
+        if isinstance(in_a, Measured) and isinstance(in_b, Measured):
+            yield key, in_a, in_b
+
+
+def _marking_u(a: Measured, b: Measured) -> float:
+    """Return the doubt of a difference that one and the same set-up cannot explain."""
+    return float(sum(m.u_one_step**2 / m.n_steps for m in (a, b)) ** 0.5)
+
+
+def _pairs(
+    run: Run, i_step: int, step: Step, first: Iterable[KeyFrame], second: Iterable[KeyFrame]
+) -> Iterator[Pair]:
+    leg_px = setting_of(run, step).leg_px
+    earlier = {frame.event: frame for frame in first}
+    for frame in second:
+        for tap in frame.taps:
+            before = earlier[frame.event].at(tap.point) if frame.event in earlier else None
+            if leg_px and before and tap.at_px:
+                right, down = tap.at_px[0] - before[0], tap.at_px[1] - before[1]
+                forward = 100.0 * run.travel_sign * right / leg_px
+                yield Pair(i_step, frame.event, tap.point, forward, -100.0 * down / leg_px)
+
+
+def _picture(step: Step, event: str) -> int | None:
+    frame = step.key_frame(event)
+    return frame.picture if frame else None
+
+
+def _by_kind(pairs: Sequence[Pair]) -> Iterator[tuple[str, list[Pair]]]:
+    for kind in dict.fromkeys(pair.kind for pair in pairs):
+        yield kind, [pair for pair in pairs if pair.kind == kind]
+
+
+def _shift(kind: str, pairs: Sequence[Pair]) -> Shift:
+    moves = np.array([(pair.forward_pct_leg, pair.up_pct_leg) for pair in pairs])
+    forward, up = moves.mean(axis=0)
+    half = None
+    if len(pairs) > 1:
+        halves = t_factor(len(pairs) - 1) * moves.std(axis=0, ddof=1) / len(pairs) ** 0.5
+        half = (float(halves[0]), float(halves[1]))
+    return Shift(kind, float(forward), float(up), half, len(pairs))

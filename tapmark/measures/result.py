@@ -3,7 +3,9 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-Z95 = 1.96  # two-sided 95 % of a normal distribution
+from tapmark.geometry.uncertainty import Z95
+
+__all__ = ["Z95", "Key", "MarkingCheck", "Measured", "NotMeasured", "Result", "Results"]
 
 Key = tuple[str, str]  # catalogue row, leg ("near", "far" or "" where no leg is meant)
 
@@ -22,6 +24,7 @@ class Measured:
     capped:      why the verdict may be fine but never seen ("" otherwise).
     n_steps:     how many steps were pooled.
     scatter:     SD of the value between those steps; None for a single one.
+    u_set_up:    the part of u that more steps of the same set-up do not shrink.
     """
 
     key: str
@@ -36,11 +39,18 @@ class Measured:
     capped: str = ""
     n_steps: int = 1
     scatter: float | None = None
+    u_set_up: float = 0.0
 
     @property
     def plus_minus(self) -> float:
         """Half-width of the 95 % interval, never below one of the last printed digit."""
         return max(Z95 * self.u, 10.0**-self.digits)
+
+    @property
+    def u_one_step(self) -> float:
+        """The part of the doubt that is new in every step, for one step (1 SD)."""
+        own = max(0.0, self.u**2 - self.u_set_up**2) * self.n_steps
+        return float(own**0.5)
 
     @property
     def mostly(self) -> str:

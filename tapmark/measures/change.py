@@ -1,0 +1,212 @@
+"""Did anything move between two visits, between left and right, over a season?
+
+Bands are passed in as plain numbers: nothing here knows the checklist.
+"""
+
+from dataclasses import dataclass
+from math import ceil, inf
+
+from tapmark.geometry.uncertainty import Z95
+from tapmark.measures.catalogue import row
+from tapmark.measures.result import Measured, NotMeasured, Results
+
+MOVED, SAME, CANT_TELL = "moved", "same", "can't tell"
+NEARER, FARTHER = "nearer", "farther"
+DIFFERS, NO_DIFFERENCE_SHOWN = "differs", "no difference shown"
+Z90 = 1.64  # one-sided 95 %
+MOST_STEPS_ASKED = 20
+FEWEST_STEPS_A_SIDE = 2
+
+# How much one athlete's steps differ among themselves (SD): common practice, no source.
+_JOINTS = ("knee_touchdown", "knee_mid_stance", "knee_bend", "fold", "knee_toe_off", "hip_toe_off")
+_SCATTER_OF_JOINTS_DEG = 3.0
+_SCATTER = {"°": 2.0, "% leg": 2.0, "%": 3.0, "cm": 2.0, "ms": 5.0, "/s": 0.08, "m": 0.03}
+_SCATTER |= {"m/s": 0.1, "°/s": 60.0}
+_WEIGHT_OF_DEFAULT = 3  # several passes tell; this many steps are what the default counts for
+
+
+@dataclass(frozen=True)
+class Edges:
+    """Fine band and limits of a row, None where that side is open; see checklist."""
+
+    limit_low: float | None = None
+    fine_low: float | None = None
+    fine_high: float | None = None
+    limit_high: float | None = None
+
+    def outside(self, value: float) -> float:
+        """Return how far a value lies outside the fine band, 0 inside."""
+        below = self.fine_low - value if self.fine_low is not None else 0.0
+        above = value - self.fine_high if self.fine_high is not None else 0.0
+        return max(below, above, 0.0)
+
+    def gap(self, value: float) -> float | None:
+        """Return the width from fine to limit on the side nearest to a value, or None."""
+        sides = [
+            (abs(value - limit), abs(limit - fine))
+            for limit, fine in (
+                (self.limit_low, self.fine_low),
+                (self.limit_high, self.fine_high),
+            )
+            if limit is not None and fine is not None
+        ]
+        return min(sides)[1] if sides else None
+
+
+@dataclass(frozen=True)
+class Change:
+    """One row on two dates.
+
+    word:        "moved", "same" or "can't tell".
+    difference:  after − before, in the row's unit.
+    smallest:    the minimal detectable change at 95 %.
+    arrow:       "nearer" to or "farther" from fine when it moved, "" when both are fine.
+    n_steps:     steps a visit that would show a change of this size; None where none would.
+    """
+
+    before: Measured
+    after: Measured
+    word: str
+    difference: float
+    smallest: float
+    arrow: str = ""
+    n_steps: int | None = None
+
+
+@dataclass(frozen=True)
+class LeftRight:
+    """One row of both sides, each filmed as the near leg: left − right, never graded."""
+
+    key: str
+    leg: str
+    word: str
+    difference: float
+    plus_minus: float
+    why: str = ""
+
+
+def step_scatter(measured: Measured) -> float:
+    """Return how much one step differs from the next (SD), in the row's unit.
+
+    The usual scatter, until several passes tell: then the scatter seen between them, less what
+    the marking alone would make, blended in.
+    """
+    usual = _SCATTER[measured.unit]
+    if measured.key in _JOINTS:
+        usual = _SCATTER_OF_JOINTS_DEG
+    if measured.scatter is None:
+        return usual
+    seen = max(0.0, measured.scatter**2 - measured.u_one_step**2)
+    n_free = measured.n_steps - 1
+    weighed = _WEIGHT_OF_DEFAULT * usual**2 + n_free * seen
+    return float((weighed / (_WEIGHT_OF_DEFAULT + n_free)) ** 0.5)
+
+
+def u_of_the_runner(measured: Measured, n_steps: int | None = None) -> float:
+    """Return the doubt of what the runner usually does: marking, step scatter, set-up (1 SD).
+
+    n_steps: as if so many steps had been pooled; None = as many as there are.
+    """
+    n = n_steps or measured.n_steps
+    new_in_each = measured.u_one_step**2 + step_scatter(measured) ** 2
+    return float((new_in_each / n + measured.u_set_up**2) ** 0.5)
+
+
+def compare(before: Measured, after: Measured, edges: Edges) -> Change:
+    """Say whether a row moved from one visit to another.
+
+    Moved: more than the minimal detectable change. Same: even with its ± no wider than the
+    row's way from fine to limit. Else it can't be told.
+    """
+    difference = after.value - before.value
+    u = (u_of_the_runner(before) ** 2 + u_of_the_runner(after) ** 2) ** 0.5
+    gap = edges.gap((before.value + after.value) / 2.0)
+    if abs(difference) > Z95 * u:
+        word, arrow = MOVED, _arrow(before, after, edges)
+    else:
+        is_same = gap is not None and abs(difference) + Z90 * u <= gap
+        word, arrow = (SAME if is_same else CANT_TELL), ""
+    return Change(
+        before, after, word, difference, Z95 * u, arrow, _steps_to_show(before, after, difference)
+    )
+
+
+def steps_to_decide(measured: Measured, gap: float) -> int | None:
+    """Return how many steps of one visit would narrow the ± to a row's way from fine to limit.
+
+    None where the set-up alone is too doubtful or too many steps would be needed.
+    """
+    room = (gap / Z95) ** 2 - measured.u_set_up**2
+    return _whole_steps(measured.u_one_step**2, room)
+
+
+def left_right(right: Results, left: Results, is_static: bool) -> tuple[LeftRight, ...]:
+    """Compare near-leg rows of runs filmed both ways; never graded.
+
+    right, left:  results whose near side is the right and the left one.
+    is_static:    False for a camera that moved: then nothing is compared.
+    """
+    compared = []
+    for key, leg in right.rows:
+        if leg == "near":
+            a, b = right.row(key, leg), left.row(key, leg)
+            if isinstance(a, Measured) and isinstance(b, Measured):
+                compared.append(_sides(a, b, _why_not_sides(right, left, is_static, a, b)))
+    return tuple(compared)
+
+
+def both_sides(results: Results) -> tuple[Results, Results] | NotMeasured:
+    """Return (right, left) of a visit filmed both ways, else why they cannot be compared."""
+    sides = {each.near_side: each for each in (*reversed(results.others), results)}
+    if {"right", "left"} <= sides.keys():
+        return sides["right"], sides["left"]
+    return NotMeasured(
+        "left_right",
+        "",
+        f"Only the {results.near_side} side was filmed near. Film the same run the other way too: "
+        "then each leg is the near one once.",
+    )
+
+
+def _arrow(before: Measured, after: Measured, edges: Edges) -> str:
+    was, now = edges.outside(before.value), edges.outside(after.value)
+    if was == now:
+        return ""
+    return NEARER if now < was else FARTHER
+
+
+def _steps_to_show(before: Measured, after: Measured, difference: float) -> int | None:
+    own = sum(m.u_one_step**2 + step_scatter(m) ** 2 for m in (before, after))
+    set_up = before.u_set_up**2 + after.u_set_up**2
+    return _whole_steps(own, (difference / Z95) ** 2 - set_up)
+
+
+def _whole_steps(variance_of_one: float, room: float) -> int | None:
+    needed = variance_of_one / room if room > 0 else inf
+    return max(1, ceil(needed)) if needed <= MOST_STEPS_ASKED else None
+
+
+def _why_not_sides(right: Results, left: Results, is_static: bool, a: Measured, b: Measured) -> str:
+    if not is_static:
+        return "The camera moved: left and right are not compared."
+    if right.context != left.context:
+        return "The two sides were filmed at different kinds of running."
+    if min(a.n_steps, b.n_steps) < FEWEST_STEPS_A_SIDE:
+        return "Needs two steps of each side."
+    return ""
+
+
+def _sides(right: Measured, left: Measured, why_not: str) -> LeftRight:
+    difference = left.value - right.value
+    plus_minus = Z95 * (u_of_the_runner(right) ** 2 + u_of_the_runner(left) ** 2) ** 0.5
+    word = CANT_TELL if why_not else NO_DIFFERENCE_SHOWN
+    if not why_not and abs(difference) > plus_minus:
+        word = DIFFERS
+    return LeftRight(right.key, right.leg, word, difference, plus_minus, why_not)
+
+
+def printed(change: Change) -> str:
+    """Return a change in a few plain words, rounded as the row is printed."""
+    digits, unit = change.after.digits, row(change.after.key).shown_unit
+    size = f"{change.difference:+.{digits}f}{unit}".replace("-", "−")
+    return f"{change.word} ({size}, counts from {change.smallest:.{digits}f}{unit})"

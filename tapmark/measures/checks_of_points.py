@@ -1,0 +1,157 @@
+"""Marking checks that look at where the taps are."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from math import hypot
+
+import numpy as np
+
+from tapmark.geometry.planar import Array, hang_deg, joint_deg, length
+from tapmark.geometry.uncertainty import combined, shares
+from tapmark.marks.run import Run
+from tapmark.measures.posture import Posture
+from tapmark.measures.result import MarkingCheck
+
+LEAST_OFF, LEAST_OFF_U = 0.06, 2.8
+BACKWARDS_U = 2.6
+LEAST_BETTER_SWAPPED = 4.0  # chi-square; tried on drawn runners, see the tests of this module
+_REAL_SCATTER = 0.04  # of a length: what real points do over a step (published running data)
+_TIGHTEST_FOLD_DEG = 20.0
+_FEWEST_FOR_A_MEDIAN = 3
+
+_SEGMENTS = (
+    ("near thigh", "hip", "near knee"),
+    ("near shank", "near knee", "near ankle"),
+    ("far shank", "far knee", "far ankle"),
+)
+
+
+@dataclass(frozen=True)
+class _Length:
+    """A segment on one key frame: value and standard uncertainty in px."""
+
+    event: str
+    value: float
+    u: float
+
+
+def taps_outside(run: Run, i_step: int) -> Iterator[MarkingCheck]:
+    """Yield a word for each tap that is not on the picture."""
+    width, height = run.source.size_px
+    if not (width and height):
+        return
+    for frame in run.steps[i_step].key_frames:
+        for tap in frame.taps:
+            if tap.at_px and not (0 <= tap.at_px[0] <= width and 0 <= tap.at_px[1] <= height):
+                words = f"The {tap.point} at {frame.event} lies outside the picture; tap it again."
+                yield MarkingCheck("outside", words, i_step, frame.event, tap.point)
+
+
+def lengths_off(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word for a segment that is longer or shorter on one key frame than on the others."""
+    for name, first, second in _SEGMENTS:
+        found = list(_lengths(posture, first, second))
+        if len(found) < _FEWEST_FOR_A_MEDIAN:
+            continue
+        usual = float(np.median([each.value for each in found]))
+        for each in found:
+            off = each.value / usual - 1.0 if usual else 0.0
+            if usual and abs(off) > max(LEAST_OFF, LEAST_OFF_U * each.u / usual):
+                longer = "longer" if off > 0 else "shorter"
+                yield MarkingCheck(
+                    "length",
+                    f"The {name} at {each.event} is {100 * abs(off):.0f} % {longer} than on the "
+                    f"other key frames; look again at {first} and {second}.",
+                    i_step,
+                    each.event,
+                    second,
+                )
+
+
+def over_straight_knees(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word for each knee that is bent backwards by more than the taps' doubt."""
+    for event, leg in _whole_legs(posture):
+        hip, knee, ankle = (
+            place(event, leg) for place in (posture.hip, posture.knee, posture.ankle)
+        )
+        angle = joint_deg(hang_deg(hip, knee), hang_deg(knee, ankle))
+        if angle[0] > 180.0 + BACKWARDS_U * combined(shares(angle)):
+            yield MarkingCheck(
+                "backwards",
+                f"The {leg} knee at {event} reads {angle[0]:.0f}°, bent backwards; look again at "
+                f"hip, {leg} knee and {leg} ankle.",
+                i_step,
+                event,
+                f"{leg} knee",
+            )
+
+
+def knees_swapped(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word for each key frame whose knees fit the body much better the other way round."""
+    usual = {
+        "thigh": _usual(posture, (("hip", "near knee"),)),
+        "shank": _usual(posture, (("near knee", "near ankle"), ("far knee", "far ankle"))),
+    }
+    if not all(usual.values()):
+        return
+    for event in {event: None for event, _ in posture.points}:
+        both = [(event, f"{leg} knee") in posture.points for leg in ("near", "far")]
+        if all(both) and not _is_behind(posture, event):
+            as_tapped = _misfit(posture, event, ("near", "far"), usual)
+            swapped = _misfit(posture, event, ("far", "near"), usual)
+            if as_tapped - swapped > LEAST_BETTER_SWAPPED:
+                words = (
+                    f"Near and far knee at {event} look swapped: the legs fit better the other way."
+                )
+                yield MarkingCheck("swapped", words, i_step, event, "near knee")
+
+
+def _lengths(posture: Posture, first: str, second: str) -> Iterator[_Length]:
+    for event, point in posture.points:
+        if point == second and posture.has(event, first) and not _is_behind(posture, event):
+            along = length(posture.at(event, first), posture.at(event, second))
+            yield _Length(event, float(along[0]), combined(shares(along)))
+
+
+def _usual(posture: Posture, pairs: tuple[tuple[str, str], ...]) -> float:
+    found = [each.value for first, second in pairs for each in _lengths(posture, first, second)]
+    return float(np.median(found)) if found else 0.0
+
+
+def _whole_legs(posture: Posture) -> Iterator[tuple[str, str]]:
+    for event, point in posture.points:
+        leg, _, joint = point.partition(" ")
+        whole = joint == "ankle" and posture.has(event, f"{leg} knee") and posture.has(event, "hip")
+        if whole and not (leg == "far" and _is_behind(posture, event)):
+            yield event, leg
+
+
+def _is_behind(posture: Posture, event: str) -> bool:
+    return (event, "far knee", "behind x") in posture.column
+
+
+def _misfit(
+    posture: Posture, event: str, knee_of: tuple[str, str], usual: Mapping[str, float]
+) -> float:
+    """Return chi-square of both legs' lengths and of knees bent backwards.
+
+    knee_of: which tapped knee is taken for the near leg, and which for the far one.
+    """
+    total = 0.0
+    for leg, tapped_as in zip(("near", "far"), knee_of, strict=True):
+        if not posture.has(event, "hip"):
+            continue
+        hip, knee = posture.hip(event, leg), posture.knee(event, tapped_as)
+        total += _length_misfit(length(hip, knee), usual["thigh"])
+        if posture.has(event, f"{leg} ankle"):
+            ankle = posture.ankle(event, leg)
+            total += _length_misfit(length(knee, ankle), usual["shank"])
+            angle = joint_deg(hang_deg(hip, knee), hang_deg(knee, ankle))
+            beyond = max(0.0, float(angle[0]) - 180.0, _TIGHTEST_FOLD_DEG - float(angle[0]))
+            total += (beyond / combined(shares(angle))) ** 2
+    return total
+
+
+def _length_misfit(along: Array, usual: float) -> float:
+    u = hypot(combined(shares(along)), _REAL_SCATTER * usual)
+    return float(((along[0] - usual) / u) ** 2)
