@@ -7,12 +7,12 @@ is drawn, never a body.
 """
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
-from tapmark.drawing.body import HEEL, TOE, Point, Points, Pose, Side, points_of
+from tapmark.drawing.body import HEEL, TOE, Point, Points, Pose, points_of
 from tapmark.drawing.palette import BLACK, TINT, WHITE
 from tapmark.drawing.shapes import Area, Ring, Shape, Shapes
 
@@ -20,6 +20,7 @@ OUTLINE: Final = 0.011
 EDGE: Final = 1.1  # width of the white edge in outlines
 HEAD_RADIUS: Final = 0.063
 SOLID_NEAR: Final = frozenset({"near leg", "near arm"})
+PARTS: Final = ("far arm", "far leg", "trunk", "head", "near leg", "near arm")
 STEPS: Final = 4  # pieces between two given radii
 CORNERS: Final = 24  # corners of a full round
 
@@ -40,27 +41,22 @@ class FigureLook:
     solid: frozenset[str] = SOLID_NEAR
 
 
-def figure_shapes(pose: Pose, height: float, at: Point, look: FigureLook) -> Shapes:
+def figure_shapes(
+    pose: Pose,
+    height: float,
+    at: Point,
+    look: FigureLook,
+    fills: Mapping[str, str] | None = None,
+    parts: Iterable[str] = PARTS,
+) -> Shapes:
     """Return a figure whose hip stands above x = at[0] and whose ground is at y = at[1].
 
     height is one body height in the unit of the place; the runner moves towards +x.
+    fills: part -> colour instead of the usual one. parts: only some of PARTS, in that order.
     """
+    brush = _Brush(height, at, look, max(OUTLINE, look.min_outline / height), fills or {})
     points = points_of(pose)
-    outline = max(OUTLINE, look.min_outline / height)
-    brush = _Brush(height, at, look, outline)
-    shapes: list[Shape] = []
-    for name in ("far arm", "far leg", "trunk", "head", "near leg", "near arm"):
-        shapes += brush.part(name, points)
-    return tuple(shapes)
-
-
-def limb_shapes(
-    pose: Pose, names: Iterable[str], height: float, at: Point, look: FigureLook
-) -> Shapes:
-    """Return only some parts of a figure, in painting order."""
-    brush = _Brush(height, at, look, max(OUTLINE, look.min_outline / height))
-    points = points_of(pose)
-    return tuple(shape for name in names for shape in brush.part(name, points))
+    return tuple(shape for name in parts for shape in brush.part(name, points))
 
 
 @dataclass(frozen=True)
@@ -69,13 +65,15 @@ class _Brush:
     at: Point
     look: FigureLook
     outline: float
+    fills: Mapping[str, str]
 
     def part(self, name: str, points: Points) -> Iterator[Shape]:
         if name == "head":
             yield from self._head(points["head"])
             return
         rounds = _rounds(name, points)
-        fill = self.look.tint if name == "trunk" else self.look.paper
+        usual = self.look.tint if name == "trunk" else self.look.paper
+        fill = self.fills.get(name, usual)
         yield from self._grown(rounds, self.outline * EDGE, self.look.paper)
         yield from self._grown(rounds, 0.0, self.look.ink)
         if name not in self.look.solid:
@@ -205,8 +203,3 @@ def extent(pose: Pose) -> tuple[float, float]:
     behind = max(radius - x for x, _, radius in rounds)
     ahead = max(radius + x for x, _, radius in rounds)
     return max(behind, 0.0), max(ahead, points["head"][0] + HEAD_RADIUS)
-
-
-def solid_leg(side: Side) -> frozenset[str]:
-    """Return what is solid when one leg is spoken of."""
-    return frozenset({f"{side} leg"})

@@ -81,6 +81,26 @@ def mapped(shapes: Shapes, scale: float, dx: float = 0.0, dy: float = 0.0) -> Sh
     return tuple(_mapped(shape, scale, dx, dy) for shape in shapes)
 
 
+def mirrored(shapes: Shapes, width: float) -> Shapes:
+    """Return the shapes left for right within 0…width; text is moved, never turned round."""
+
+    def at(point: Point) -> Point:
+        return width - point[0], point[1]
+
+    turned = {"w": "e", "c": "c", "e": "w"}
+    result: list[Shape] = []
+    for shape in shapes:
+        match shape:
+            case Line() | Area():
+                result.append(replace(shape, points=tuple(map(at, shape.points))))
+            case Ring():
+                result.append(replace(shape, centre=at(shape.centre)))
+            case Label():
+                anchor = turned[shape.anchor]
+                result.append(replace(shape, point=at(shape.point), anchor=anchor))
+    return tuple(result)
+
+
 def _mapped(shape: Shape, scale: float, dx: float, dy: float) -> Shape:
     def at(point: Point) -> Point:
         return point[0] * scale + dx, point[1] * scale + dy

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import Final
 
-from tapmark.drawing.figure import FigureLook, extent, figure_shapes, limb_shapes
+from tapmark.drawing.figure import PARTS, FigureLook, extent, figure_shapes
 from tapmark.drawing.flags import Flag, Name, hung
 from tapmark.drawing.palette import BLACK, CONTROL_EDGE, WHITE, mixed
 from tapmark.drawing.shapes import Label, Line, Shape, Shapes
@@ -141,9 +141,8 @@ class _Pen:
         else:
             ink = look.accent if is_current else look.stand_in
             figure = FigureLook(ink, look.paper, look.paper, look.min_outline, frozenset())
-        if is_whole:
-            return figure_shapes(moment.pose, look.figure, at, figure)
-        return limb_shapes(moment.pose, ("far leg",), look.figure, at, figure)
+        parts = PARTS if is_whole else ("far leg",)
+        return figure_shapes(moment.pose, look.figure, at, figure, parts=parts)
 
     def ground(self) -> Shapes:
         """The thin line all along, the heavy one while a foot is down; both from y = 0 down."""
