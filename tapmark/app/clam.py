@@ -99,7 +99,7 @@ def _step_buttons(d: Dress, pad: tuple[int, int]) -> None:
         ("StepHere.TButton", palette.ACCENT, "bold"),
     ):
         _button(d, name, palette.WHITE, palette.WHITE, colour, (d.em(1.6), pad[1]))
-        d.style.configure(name, font=d.font(font))
+        d.style.configure(name, font=d.font(font), width=0)
         d.style.map(
             name,
             background=[("pressed", palette.PRESSED), ("active", palette.HOVER)],
@@ -193,7 +193,7 @@ def _list(d: Dress) -> None:
 
 def _tick_boxes(d: Dress) -> None:
     states = {
-        key: ImageTk.PhotoImage(_tick_box(d.em(2), *colours), master=d.root)
+        key: ImageTk.PhotoImage(_tick_box(d.em(2), d.em(1), *colours), master=d.root)
         for key, colours in _TICKS.items()
     }
     d.pictures.extend(states.values())  # ttk keeps no reference of its own
@@ -208,7 +208,6 @@ def _tick_boxes(d: Dress) -> None:
         ("focus", states["off focus"]),
         ("selected", states["on"]),
         sticky="w",
-        padding=(0, 0, d.em(1), 0),
     )
     layout = [
         (
@@ -250,16 +249,19 @@ def _edges(focused: str, disabled: str, normal: str) -> dict[str, list[tuple[str
     }
 
 
-def _tick_box(size: int, edge: str, ground: str, tick: str | None) -> Image.Image:
-    """Draw a box four times too large and shrink it: a smooth tick instead of the theme's cross."""
+def _tick_box(size: int, gap: int, edge: str, ground: str, tick: str | None) -> Image.Image:
+    """Draw a box four times too large and shrink it: a smooth tick instead of the theme's cross.
+
+    The gap to the words is part of the picture, because the theme leaves none.
+    """
     big = size * 4
-    image = Image.new("RGB", (big, big), ground)
+    image = Image.new("RGBA", (big + 4 * gap, big), (0, 0, 0, 0))
     draw = ImageDraw.Draw(image)
-    draw.rectangle((0, 0, big - 1, big - 1), outline=edge, width=4)
+    draw.rectangle((0, 0, big - 1, big - 1), fill=ground, outline=edge, width=4)
     if tick:
         points = [(0.22 * big, 0.52 * big), (0.42 * big, 0.72 * big), (0.78 * big, 0.28 * big)]
         draw.line(points, fill=tick, width=max(4, big // 9), joint="curve")
-    return image.resize((size, size), Image.Resampling.LANCZOS)
+    return image.resize((size + gap, size), Image.Resampling.LANCZOS)
 
 
 _TICKS = {

@@ -59,6 +59,13 @@ def next_open(
     )
 
 
+def first_open_in(run: Run, i_step: int, event: str, *, again: bool = False) -> Prompt | None:
+    """Return the first prompt of one key frame that has no tap yet, or None."""
+    step = run.steps[i_step]
+    mine = (p for p in asked(run, i_step, again=again) if p.event == event)
+    return next((p for p in mine if not tap_of(step, p, again=again)), None)
+
+
 def neighbour(
     run: Run, i_step: int, prompt: Prompt | None, by: int, *, again: bool = False
 ) -> Prompt | None:

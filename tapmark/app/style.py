@@ -14,7 +14,7 @@ from PIL import ImageTk
 from tapmark.app import clam
 from tapmark.drawing import palette
 
-TEXT_SIZES = {"small": 0.9, "normal": 1.0, "large": 1.25, "largest": 1.5}
+TEXT_SIZES = (0.9, 1.0, 1.25, 1.5)
 NATIVE = {"aqua", "vista"}
 
 
@@ -24,7 +24,7 @@ class Look:
     u:         half a text line, px. scale: of the text, 1 = as the desktop has it.
     """
 
-    def __init__(self, root: tk.Tk, text_size: str = "normal") -> None:
+    def __init__(self, root: tk.Tk, text_size: float = 1.0) -> None:
         self.root = root
         self.style = ttk.Style(root)
         self._sizes = {
@@ -56,9 +56,8 @@ class Look:
         """Return one of our named fonts: body, bold, head, title, small, muted."""
         return self._made_fonts[name]
 
-    def set_text_size(self, text_size: str) -> None:
+    def set_text_size(self, factor: float) -> None:
         """Scale every font and set all styles again."""
-        factor = TEXT_SIZES.get(text_size, 1.0)
         for name, size in self._sizes.items():
             tkfont.nametofont(name, self.root).configure(size=_scaled(size, factor))
         base = tkfont.nametofont("TkDefaultFont", self.root).actual()

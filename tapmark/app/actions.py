@@ -1,0 +1,53 @@
+"""The one table of what a person can do. Menu, keys and the help page all come from it."""
+
+from collections.abc import Mapping
+
+from tapmark.app import (
+    film_deeds,
+    frame_deeds,
+    mark_deeds,
+    review_deeds,
+    sheet_deeds,
+    squad_deeds,
+    view_deeds,
+)
+from tapmark.app.action import Action
+from tapmark.app.keys import spoken
+
+TABLE: tuple[Action, ...] = (
+    *squad_deeds.ACTIONS,
+    *film_deeds.ACTIONS,
+    *frame_deeds.ACTIONS,
+    *mark_deeds.ACTIONS,
+    *review_deeds.ACTIONS,
+    *sheet_deeds.ACTIONS,
+    *view_deeds.ACTIONS,
+)
+
+
+def by_name() -> Mapping[str, Action]:
+    """Return name -> action, in the order of the table."""
+    return {action.name: action for action in TABLE}
+
+
+def clashes() -> list[tuple[str, str, str]]:
+    """Return (key, first action, second action) where one key means two things on one page."""
+    pages = ("squad", "film", "frames", "taps", "review", "sheet", "help")
+    found = []
+    for page in pages:
+        taken: dict[str, str] = {}
+        for action in TABLE:
+            for key in action.keys if action.is_on(page) else ():
+                if key in taken:
+                    found.append((f"{page} {key}", taken[key], action.name))
+                taken[key] = action.name
+    return found
+
+
+def help_table(system: str = "x11") -> dict[str, list[tuple[str, str]]]:
+    """Return group -> (keys as a person reads them, what they do)."""
+    table: dict[str, list[tuple[str, str]]] = {}
+    for action in TABLE:
+        keys = ", ".join(spoken(key, system) for key in action.keys)
+        table.setdefault(action.group, []).append((keys, action.label))
+    return table

@@ -1,0 +1,68 @@
+"""Asking for files with the system's own dialogs. They are the only dialogs there are."""
+
+import tkinter as tk
+from pathlib import Path
+from tkinter import filedialog
+
+CLIPS = "*.mov *.MOV *.mp4 *.MP4 *.m4v *.avi *.AVI *.mkv *.webm *.3gp *.mts *.MTS"
+STILLS = "*.jpg *.JPG *.jpeg *.JPEG *.png *.PNG *.tif *.tiff *.webp *.bmp *.gif *.heic *.HEIC"
+
+
+class Dialogs:
+    """Asks through the system's dialogs, beginning where it was asked last."""
+
+    def __init__(self, root: tk.Misc) -> None:
+        self._root = root
+        self._last = ""
+
+    def clip(self) -> Path | None:
+        """Ask for one clip."""
+        kinds = [("Clips", CLIPS), ("All files", "*")]
+        return self._one(
+            filedialog.askopenfilename(
+                parent=self._root, title="Open a clip", filetypes=kinds, initialdir=self._last
+            )
+        )
+
+    def folder(self, title: str) -> Path | None:
+        """Ask for a folder that exists or will be made."""
+        return self._one(
+            filedialog.askdirectory(parent=self._root, title=title, initialdir=self._last)
+        )
+
+    def stills(self) -> tuple[Path, ...]:
+        """Ask for loose stills, none when thought better of it."""
+        names = filedialog.askopenfilenames(
+            parent=self._root,
+            title="Open loose stills",
+            filetypes=[("Pictures", STILLS), ("All files", "*")],
+            initialdir=self._last,
+        )
+        return tuple(Path(name) for name in names or ())
+
+    def list_file(self) -> Path | None:
+        """Ask for a list of athletes (CSV)."""
+        kinds = [("Lists", "*.csv *.txt"), ("All files", "*")]
+        return self._one(
+            filedialog.askopenfilename(
+                parent=self._root, title="Import a list", filetypes=kinds, initialdir=self._last
+            )
+        )
+
+    def save_as(self, title: str, name: str) -> Path | None:
+        """Ask where to write a file."""
+        return self._one(
+            filedialog.asksaveasfilename(
+                parent=self._root,
+                title=title,
+                initialfile=name,
+                initialdir=self._last,
+                defaultextension=Path(name).suffix,
+            )
+        )
+
+    def _one(self, name: str) -> Path | None:
+        if not name:
+            return None
+        self._last = str(Path(name).parent)
+        return Path(name)

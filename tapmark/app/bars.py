@@ -1,0 +1,143 @@
+"""The bar above the pages and the line below them."""
+
+import tkinter as tk
+from functools import partial
+from tkinter import ttk
+
+from PIL import ImageTk
+
+from tapmark.app.action import Action
+from tapmark.app.desk import Desk
+from tapmark.app.keys import spoken
+from tapmark.app.painting import photo, warning_sign, window_fonts
+from tapmark.app.state import PAGES, AppState
+from tapmark.app.style import Look
+from tapmark.app.titles import detail_of, done_pages, title_of
+from tapmark.drawing import palette
+
+
+class TopBar:
+    """Who and which run, the six steps on their ground line, and the menu."""
+
+    def __init__(self, parent: tk.Misc, desk: Desk, look: Look) -> None:
+        self.desk, self.look = desk, look
+        self.frame = ttk.Frame(parent, style="White.TFrame")
+        self.frame.columnconfigure(0, minsize=look.em(38))
+        self.frame.columnconfigure(len(PAGES) + 1, weight=1)
+        self._build_title()
+        self._steps = {page: self._build_step(i, page) for i, page in enumerate(PAGES, start=1)}
+        self._build_menu()
+
+    def _build_title(self) -> None:
+        box = ttk.Frame(self.frame, style="White.TFrame")
+        box.grid(row=0, column=0, rowspan=2, sticky="w", padx=(self.look.em(2.2), self.look.em(2)))
+        self.title = ttk.Label(box, style="WhiteTitle.TLabel")
+        self.title.grid(row=0, column=0)
+        self.detail = ttk.Label(box, style="WhiteMuted.TLabel")
+        self.detail.grid(row=0, column=1, padx=(self.look.em(1.7), 0), sticky="s")
+
+    def _build_step(self, column: int, page: str) -> tuple[ttk.Button, ttk.Frame]:
+        button = ttk.Button(
+            self.frame,
+            text=page.capitalize(),
+            command=partial(self.desk.perform, f"page {page}"),
+            style="StepAhead.TButton",
+        )
+        button.grid(row=0, column=column, sticky="ew", pady=(self.look.em(0.5), 0))
+        ground = ttk.Frame(self.frame, height=self.look.em(0.5), style="Ahead.TFrame")
+        ground.grid(row=1, column=column, sticky="ew", pady=(self.look.em(0.3), 0))
+        return button, ground
+
+    def _build_menu(self) -> None:
+        button = ttk.Menubutton(self.frame, text="Menu", width=8)
+        button.grid(
+            row=0, column=len(PAGES) + 1, rowspan=2, sticky="e", padx=self.look.em(2)
+        )
+        self.menu = tk.Menu(button, tearoff=False)
+        button.configure(menu=self.menu)
+        self._submenus: dict[str, tk.Menu] = {}
+        self.menu.configure(postcommand=self.fill_menu)
+        self.button = button
+
+    def fill_menu(self) -> None:
+        """Build the menu from the action table, as things stand now."""
+        self.menu.delete(0, "end")
+        for old in self._submenus.values():
+            old.destroy()
+        self._submenus = {}
+        for action in self.desk.actions.values():
+            if action.in_menu:
+                self._add(self._submenu(action.group), action)
+
+    def _submenu(self, group: str) -> tk.Menu:
+        if group not in self._submenus:
+            made = tk.Menu(self.menu, tearoff=False)
+            self.menu.add_cascade(label=group, menu=made)
+            self._submenus[group] = made
+        return self._submenus[group]
+
+    def _add(self, menu: tk.Menu, action: Action) -> None:
+        keys = spoken(action.keys[0], self.look.system) if action.keys else ""
+        here = action.is_on(self.desk.state.page)
+        menu.add_command(
+            label=action.label,
+            accelerator=keys,
+            command=partial(self.desk.perform, action.name),
+            state="normal" if here and action.is_available(self.desk) else "disabled",
+        )
+
+    def refresh(self) -> None:
+        """Show the names and where we are."""
+        state = self.desk.state
+        self.title.configure(text=title_of(state))
+        self.detail.configure(text=detail_of(state))
+        done = done_pages(state)
+        for page, (button, ground) in self._steps.items():
+            here, is_done = page == state.page, page in done
+            button.configure(
+                style="StepHere.TButton"
+                if here
+                else "Step.TButton"
+                if is_done
+                else "StepAhead.TButton"
+            )
+            ground.configure(
+                style="Here.TFrame" if here else "Done.TFrame" if is_done else "Ahead.TFrame"
+            )
+
+
+class StatusBar:
+    """When it was saved, what to do now or what went wrong, and a corner for the zoom."""
+
+    def __init__(self, parent: tk.Misc, look: Look) -> None:
+        self.look = look
+        pad = look.em(2.2)
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(2, weight=1)
+        self.bar = ttk.Frame(self.frame, width=look.em(0.4))
+        self.bar.grid(row=0, column=0, sticky="ns")
+        self.saved = ttk.Label(self.frame, style="Muted.TLabel", width=16)
+        self.saved.grid(row=0, column=1, padx=(pad - look.em(0.4), look.em(1)), pady=look.em(0.9))
+        self.line = ttk.Label(self.frame, compound="left", anchor="w")
+        self.line.grid(row=0, column=2, sticky="ew")
+        self.corner = ttk.Label(self.frame, style="Muted.TLabel", anchor="e")
+        self.corner.grid(row=0, column=3, padx=pad)
+        self.sign: ImageTk.PhotoImage = photo(
+            parent, warning_sign(look.u), (2 * look.u,) * 2, window_fonts(parent), palette.PAPER
+        )
+        self.frame.bind("<Configure>", self._wrap)
+
+    def _wrap(self, event: "tk.Event[tk.Misc]") -> None:
+        room = event.width - self.saved.winfo_reqwidth() - self.corner.winfo_reqwidth()
+        self.line.configure(wraplength=max(self.look.em(20), room - self.look.em(8)))
+
+    def refresh(self, state: AppState, hint: str, corner: str) -> None:
+        """Show the trouble if there is one, else what was said, else the page's hint."""
+        self.saved.configure(text=f"Saved {state.saved_at}" if state.saved_at else "")
+        self.corner.configure(text=corner)
+        if state.trouble:
+            self.bar.configure(style="Error.TFrame")
+            self.line.configure(text=f"  {state.trouble}", image=self.sign)
+        else:
+            self.bar.configure(style="TFrame")
+            self.line.configure(text=state.said or hint, image="")

@@ -1,0 +1,152 @@
+"""Everything a deed may use, in one place, and the one catch for errors a coach may read."""
+
+import contextlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import datetime
+from pathlib import Path
+
+from tapmark.app.action import Action, Asker, Places
+from tapmark.app.jobs import Jobs
+from tapmark.app.state import AppState, Work
+from tapmark.checklist.criteria import Criteria, load
+from tapmark.errands.visits import criteria_of
+from tapmark.errors import Cancelled, TapmarkError
+from tapmark.store.open_run import OpenRun
+from tapmark.store.settings import Settings, save_settings
+
+PLACE_MS = 400  # where we are is written so long after the last change
+
+
+@dataclass
+class Desk:
+    """State, workers and helpers of one window.
+
+    now:     the clock. actions: the table by name. open_file, print_file: hand a file over.
+    later:   of the event loop: (ms, deed).
+    held:    the run that is open for writing; is_read_only: another window has it.
+    """
+
+    state: AppState
+    jobs: Jobs
+    ask: Asker
+    now: Callable[[], datetime]
+    actions: Mapping[str, Action]
+    settings_path: Path
+    cache_folder: Path
+    later: Callable[[int, Callable[[], None]], object]
+    open_file: Callable[[Path], None]
+    print_file: Callable[[Path], None]
+    settings: Settings = field(default_factory=Settings)
+    held: OpenRun | None = None
+    is_read_only: bool = False
+    places: Places | None = None
+    _is_writing_soon: bool = False
+    _criteria: Criteria | None = None
+
+    def __post_init__(self) -> None:
+        self.state.save = self._save
+
+    def perform(self, name: str) -> None:
+        """Do a named action, or say why it cannot be done."""
+        action = self.actions[name]
+        why = action.hindrance(self)
+        if why:
+            self.state.said = why
+            self.state.tell()
+            return
+        self.attempt(lambda: action.run(self))
+
+    def attempt(self, deed: Callable[[], None]) -> bool:
+        """Run a deed; what a coach may read becomes the error line. Return whether it went well."""
+        before = self.state.trouble
+        try:
+            deed()
+        except TapmarkError as trouble:
+            self.state.trouble = str(trouble)
+            self.state.tell()
+            return False
+        except Cancelled:
+            return False
+        if self.state.trouble == before:  # a deed may leave a trouble of its own
+            self.state.trouble = ""
+        self.state.tell()
+        return True
+
+    def failed(self, trouble: TapmarkError) -> None:
+        """Show the trouble of a job."""
+        self.state.trouble, self.state.said = str(trouble), ""
+        self.state.tell()
+
+    def hindrance(self, name: str) -> str:
+        """Why a named action cannot be done now, "" when it can."""
+        return self.actions[name].hindrance(self)
+
+    def go(self, page: str) -> None:
+        """Bring a page to the front."""
+        state = self.state
+        if page == "taps" and not state.prompt:
+            state.settle()
+        if page == "taps" and state.frame:
+            state.picture = state.frame.picture
+        state.page, state.said, state.picking, state.form = page, "", "", ""
+        self.note_place()
+        state.tell()
+
+    @property
+    def paper(self) -> str:
+        """The paper of this squad."""
+        return self.state.squad.choices.paper if self.state.squad else "a4"
+
+    def criteria(self) -> Criteria:
+        """Return bands and words of the squad, read once."""
+        if self._criteria is None:
+            squad = self.state.squad
+            self._criteria = criteria_of(squad) if squad else load()
+        return self._criteria
+
+    def _save(self, old: Work, new: Work) -> None:
+        """Put what changed on the disk; nothing of a run that has no pictures yet."""
+        squad = self.state.squad
+        if squad is None or self.is_read_only:
+            return
+        if new.visit != old.visit:
+            squad.save_visit(new.visit)
+        if self.held and self.state.run_name and new.run != old.run:
+            self.held.save(new.run)
+        self.note_saved()
+
+    def note_saved(self) -> None:
+        """Remember when it was saved, and where we are."""
+        self.state.saved_at = f"{self.now():%H:%M:%S}"
+        self.note_place()
+
+    def note_place(self) -> None:
+        """Remember run, page and prompt for the next start; written a moment later."""
+        place = place_words(self.state)
+        if place == self.settings.place:
+            return
+        self.settings = replace(self.settings, place=place)
+        if not self._is_writing_soon:
+            self._is_writing_soon = True
+            self.later(PLACE_MS, self.write_settings)
+
+    def remember(self, settings: Settings) -> None:
+        """Keep changed settings."""
+        self.settings = settings
+        self.write_settings()
+
+    def write_settings(self) -> None:
+        """Put the settings on the disk; a disk that cannot be written is no reason to stop."""
+        self._is_writing_soon = False
+        with contextlib.suppress(TapmarkError):
+            save_settings(self.settings_path, self.settings)
+
+
+def place_words(state: AppState) -> str:
+    """Return where we are as one line: code, date, run, page, key frame, point."""
+    if not state.visit or not state.run_name:
+        return ""
+    point = state.prompt.point if state.prompt else ""
+    where = (state.visit.code, state.visit.dated, state.run_name, state.page, state.event, point)
+    return "/".join(where)

@@ -1,0 +1,198 @@
+"""What can be done on the Film page: bring pictures in and answer the questions about filming."""
+
+from dataclasses import replace
+from functools import partial
+
+from tapmark.app.action import Action
+from tapmark.app.desk import Desk
+from tapmark.app.run_deeds import ask_clip, ask_folder, ask_stills, start_run
+from tapmark.app.viewport import Point
+from tapmark.marks.edits import change_set_up, refuse_outside
+from tapmark.marks.run import SetUp
+
+POLE, SCALE = "pole", "scale"
+NOT_KNOWN = "not known"
+TRUE_CLOCK = "as the file says"
+FILMED_AT = ("30", "60", "120", "240", "480")
+
+REMEMBERED = (
+    "context",
+    "camera",
+    "camera_distance_m",
+    "scale_m",
+    "zone",
+    "surface",
+    "direction",
+    "is_mirrored",
+)
+"""Answers offered again for the next athlete."""
+
+
+def needs_visit(desk: Desk) -> str:
+    """Why no pictures can be brought in."""
+    return "" if desk.state.run else "Choose an athlete on Squad and start a visit first."
+
+
+def needs_pictures(desk: Desk) -> str:
+    """Why nothing can be marked in the picture."""
+    return needs_visit(desk) or ("" if desk.state.gallery else "Open a clip or stills first.")
+
+
+def answer(desk: Desk, label: str, **answers: object) -> None:
+    """Keep answers of the set-up, and offer the lasting ones for the next run."""
+    state = desk.state
+    if not state.run:
+        return
+    state.record(label, change_set_up(state.run, **answers))
+    lasting = {key: value for key, value in answers.items() if key in REMEMBERED}
+    if lasting and state.squad:
+        choices = state.squad.choices
+        usual = replace(choices.set_up, **lasting)  # type: ignore[arg-type]
+        if usual != choices.set_up:
+            state.squad.save_choices(replace(choices, set_up=usual))
+
+
+def file_rate_hz(desk: Desk) -> float | None:
+    """Return the usual pictures a second on the file's clock."""
+    gallery = desk.state.gallery
+    return gallery.pictures.rate_hz() if gallery else None
+
+
+def answer_rate(desk: Desk, text: str) -> None:
+    """Keep how many pictures a second were filmed: a number, "as the file says" or "not known"."""
+    text, rate = text.strip(), file_rate_hz(desk)
+    if text == NOT_KNOWN or not text:
+        answer(desk, "rate not known", slow_factor=None, rate_source=NOT_KNOWN)
+    elif text == TRUE_CLOCK:
+        answer(desk, "rate as the file says", slow_factor=1.0, rate_source="typed in")
+    elif rate:
+        filmed = _rate(text)
+        answer(desk, f"filmed at {filmed:g}", slow_factor=filmed / rate, rate_source="typed in")
+    else:
+        desk.state.said = "These pictures carry no times, so the rate cannot be used."
+
+
+def _rate(text: str) -> float:
+    from tapmark.app.squad_deeds import number
+
+    value = number(text.split()[0], "rate", "pictures a second", 1, 20_000)
+    return value if value is not None else 0.0
+
+
+def rate_words(desk: Desk) -> str:
+    """Return the answer about the rate as it stands, for its field."""
+    run, rate = desk.state.run, file_rate_hz(desk)
+    factor = run.set_up.slow_factor if run else None
+    if factor is None:
+        return NOT_KNOWN
+    if factor == 1.0 or not rate:
+        return TRUE_CLOCK
+    return f"{factor * rate:.0f}"
+
+
+def pick(desk: Desk, what: str) -> None:
+    """Begin to mark the pole or the scale with two presses on the picture; again: stop."""
+    state = desk.state
+    state.picking, state.picked = ("" if state.picking == what else what), ()
+    state.said = PICK_WORDS[state.picking][0] if state.picking else ""
+    state.tell()
+
+
+PICK_WORDS = {
+    POLE: ("Press the bottom of a vertical pole.", "Now press its top."),
+    SCALE: ("Press one scale mark on the running line.", "Now press the other one."),
+}
+
+
+def press(desk: Desk, at: Point) -> None:
+    """Take a press on the picture for the pole or the scale."""
+    state = desk.state
+    if not state.picking or not state.run:
+        return
+    refuse_outside(state.run, state.picking, at)
+    state.picked = (*state.picked, at)
+    if len(state.picked) < 2:
+        state.said = PICK_WORDS[state.picking][1]
+        state.tell()
+        return
+    first, second = state.picked
+    what, state.picking, state.picked, state.said = state.picking, "", (), ""
+    if what == POLE:
+        answer(desk, "pole", upright_px=_bottom_first(first, second))
+    else:
+        metres = state.run.set_up.scale_m or 2.0
+        answer(desk, "scale", scale_px=(first, second), scale_m=metres)
+
+
+def _bottom_first(a: Point, b: Point) -> tuple[Point, Point]:
+    return (a, b) if a[1] >= b[1] else (b, a)
+
+
+def clear_pole(desk: Desk) -> None:
+    """Forget the pole."""
+    answer(desk, "no pole", upright_px=None)
+
+
+def clear_scale(desk: Desk) -> None:
+    """Forget the scale."""
+    answer(desk, "no scale", scale_px=None)
+
+
+def another_pass(desk: Desk) -> None:
+    """Begin another run of the same visit with the same answers."""
+    state = desk.state
+    if state.visit:
+        start_run(desk, state.visit.code, state.visit.dated)
+        desk.go("film")
+
+
+def side_words(set_up: SetUp, near_side: str) -> str:
+    """Return which side the camera sees, in a sentence."""
+    mirrored = ", because the picture is mirrored" if set_up.is_mirrored else ""
+    return f"You see the {near_side} side{mirrored}."
+
+
+_FILM = ("film",)
+
+ACTIONS = (
+    Action("open clip", "Open a clip…", ask_clip, ("Mod+O",), _FILM, "Film", needs_visit),
+    Action(
+        "open folder",
+        "Open a folder of stills…",
+        ask_folder,
+        ("Mod+D",),
+        _FILM,
+        "Film",
+        needs_visit,
+    ),
+    Action("open stills", "Open loose stills…", ask_stills, ("Mod+L",), _FILM, "Film", needs_visit),
+    Action(
+        "mark pole",
+        "Mark a vertical pole",
+        partial(pick, what=POLE),
+        ("P",),
+        _FILM,
+        "Film",
+        needs_pictures,
+    ),
+    Action(
+        "mark scale",
+        "Mark the scale on the ground",
+        partial(pick, what=SCALE),
+        ("M",),
+        _FILM,
+        "Film",
+        needs_pictures,
+    ),
+    Action("clear pole", "Forget the pole", clear_pole, (), _FILM, "Film", needs_pictures),
+    Action("clear scale", "Forget the scale", clear_scale, (), _FILM, "Film", needs_pictures),
+    Action(
+        "another pass",
+        "Mark another pass",
+        another_pass,
+        (),
+        ("review", "sheet", "film"),
+        "Film",
+        needs_visit,
+    ),
+)

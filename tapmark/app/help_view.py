@@ -1,0 +1,77 @@
+"""The help page: every key and what it does, made from the action table."""
+
+import tkinter as tk
+from tkinter import ttk
+
+from tapmark.app.actions import help_table
+from tapmark.app.desk import Desk
+from tapmark.app.style import Look
+
+COLUMNS = 3
+
+
+class HelpView:
+    """Builds the page; it never changes."""
+
+    def build(self, parent: tk.Misc, desk: Desk, look: Look) -> ttk.Frame:
+        """Make the widgets: groups side by side in a page that can be scrolled."""
+        self.desk, self.look = desk, look
+        outer = ttk.Frame(parent)
+        outer.columnconfigure(0, weight=1)
+        outer.rowconfigure(0, weight=1)
+        self.canvas = tk.Canvas(
+            outer, background="#FFFFFF", highlightthickness=0, takefocus=1, width=1, height=1
+        )
+        bar = ttk.Scrollbar(outer, command=self.canvas.yview)
+        self.canvas.configure(yscrollcommand=bar.set)
+        self.canvas.grid(row=0, column=0, sticky="nsew", padx=look.em(2), pady=look.em(1.5))
+        bar.grid(row=0, column=1, sticky="ns")
+        inner = ttk.Frame(self.canvas, style="White.TFrame", padding=look.em(2))
+        self.canvas.create_window(0, 0, anchor="nw", window=inner)
+        inner.bind(
+            "<Configure>",
+            lambda event: self.canvas.configure(scrollregion=self.canvas.bbox("all")),
+        )
+        for key, by in (("<Down>", 2), ("<Up>", -2), ("<Next>", 12), ("<Prior>", -12)):
+            self.canvas.bind(key, lambda event, by=by: self.canvas.yview_scroll(by, "units"))
+        self._fill(inner)
+        return outer
+
+    def _fill(self, inner: ttk.Frame) -> None:
+        look = self.look
+        columns = [ttk.Frame(inner, style="White.TFrame") for _ in range(COLUMNS)]
+        for i, column in enumerate(columns):
+            column.grid(row=0, column=i, sticky="n", padx=(0, look.em(4)))
+        heights = [0] * COLUMNS
+        for group, rows in help_table(look.system).items():
+            i = heights.index(min(heights))
+            self._group(columns[i], heights[i], group, rows)
+            heights[i] += len(rows) + 3
+
+    def _group(self, parent: ttk.Frame, row: int, group: str, rows: list[tuple[str, str]]) -> None:
+        look = self.look
+        ttk.Label(parent, text=group, style="WhiteHead.TLabel").grid(
+            row=row, column=0, columnspan=2, sticky="w", pady=(look.em(1.5), look.em(0.5))
+        )
+        for i, (keys, words) in enumerate(rows, start=row + 1):
+            ttk.Label(parent, text=keys, style="WhiteBold.TLabel").grid(
+                row=i, column=0, sticky="nw", padx=(0, look.em(1.5))
+            )
+            label = ttk.Label(parent, text=words, style="White.TLabel")
+            label.configure(wraplength=look.em(34), justify="left")
+            label.grid(row=i, column=1, sticky="w", pady=look.em(0.15))
+
+    def show(self) -> None:
+        """Give the keyboard to the page."""
+        self.canvas.focus_set()
+
+    def refresh(self) -> None:
+        """Nothing changes here."""
+
+    def hint(self) -> str:
+        """What to do now."""
+        return "F1 or Escape goes back."
+
+    def corner(self) -> str:
+        """Nothing."""
+        return ""

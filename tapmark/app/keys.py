@@ -1,0 +1,69 @@
+"""Keys by name: "Mod+Shift+Z" to what the event loop understands and to what a person reads.
+
+Mod is Command on macOS and Control elsewhere. Nothing here knows of tkinter.
+"""
+
+from typing import Final
+
+_SPECIAL: Final = {
+    "Plus": ("plus", "+"),
+    "Minus": ("minus", "−"),
+    "=": ("equal", "="),
+    "Comma": ("comma", ","),
+    "Period": ("period", "."),
+    "[": ("bracketleft", "["),
+    "]": ("bracketright", "]"),
+    "?": ("question", "?"),
+    "Left": ("Left", "←"),
+    "Right": ("Right", "→"),
+    "Up": ("Up", "↑"),
+    "Down": ("Down", "↓"),
+    "PageUp": ("Prior", "Page Up"),
+    "PageDown": ("Next", "Page Down"),
+}
+MOVING: Final = {"Left", "Right", "Up", "Down", "Home", "End", "PageUp", "PageDown"}
+PRESSING: Final = {"Return", "Space", "Tab", "Delete"}
+
+
+def sequence(key: str, system: str = "x11") -> str:
+    """Return the binding of a key, e.g. "<Control-Shift-Key-Z>"."""
+    *held, last = key.split("+")
+    mod = "Command" if system == "aqua" else "Control"
+    names = [mod if h == "Mod" else h for h in held]
+    base = _SPECIAL.get(last, (last, last))[0]
+    if base == "Space":
+        base = "space"
+    if len(base) == 1 and base.isalpha():
+        base = base.upper() if "Shift" in held else base.lower()
+    if base == "Tab" and "Shift" in held and system == "x11":
+        return "<ISO_Left_Tab>"
+    return f"<{'-'.join([*names, 'Key', base])}>"
+
+
+def spoken(key: str, system: str = "x11") -> str:
+    """Return the key as a person reads it, e.g. "Ctrl+Shift+Z"."""
+    *held, last = key.split("+")
+    mod = "⌘" if system == "aqua" else "Ctrl"
+    shown = _SPECIAL.get(last, (last, last))[1]
+    return "+".join([*(mod if h == "Mod" else h for h in held), shown])
+
+
+def acts_in(key: str, widget_class: str) -> bool:
+    """Say whether a key may act while a widget of that class has the focus.
+
+    Fields keep every key that they use themselves; buttons and lists keep the keys that work them.
+    """
+    *held, last = key.split("+")
+    if "Mod" in held or (last.startswith("F") and last[1:].isdigit()) or last == "Escape":
+        return widget_class not in _FIELDS or last not in {"Z", "A", "C", "V", "X"}
+    if widget_class in _FIELDS:
+        return False
+    if last in MOVING:
+        return widget_class not in _MOVED_IN
+    if last in PRESSING:
+        return widget_class in {"Canvas", "Tk", "Toplevel", "TFrame", ""}
+    return True
+
+
+_FIELDS: Final = {"TEntry", "TCombobox", "TSpinbox", "Text", "Entry", "Listbox", "Menu"}
+_MOVED_IN: Final = {"Treeview", "TScale", "TNotebook"}

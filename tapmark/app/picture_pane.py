@@ -1,0 +1,205 @@
+"""The picture on a canvas: shown, zoomed, panned, and what the pointer does on it.
+
+It knows pictures, views and shapes, and nothing of runs. A press near something that can be
+grabbed drags it; any other press and release in one place is a tap; a drag pans where there is
+something to pan. No wheel, second button or double click is ever needed.
+"""
+
+import tkinter as tk
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from PIL import ImageTk
+
+from tapmark.app.canvas_painter import Letters, paint
+from tapmark.app.gallery import Gallery, Tone
+from tapmark.app.style import Look
+from tapmark.app.viewport import Point, Size, Viewport
+from tapmark.drawing import palette
+from tapmark.drawing.shapes import Line, Ring, Shapes
+
+STILL_PX = 6  # a hand that means a click moves less than this
+WHEEL = 1.25
+
+
+def _no_grab(at: Point, reach: float) -> bool:
+    return False
+
+
+def _nothing(*args: Any) -> None:
+    return None
+
+
+@dataclass
+class Hands:
+    """What the pane tells: points are in picture px.
+
+    grab(at, reach) says whether something lies there that a drag would move.
+    """
+
+    tap: Callable[[Point], None] = _nothing
+    hover: Callable[[Point | None], None] = _nothing
+    grab: Callable[[Point, float], bool] = _no_grab
+    drag: Callable[[Point], None] = _nothing
+    drop: Callable[[Point], None] = _nothing
+    moved: Callable[[Viewport], None] = _nothing
+    resized: Callable[[], None] = _nothing
+
+
+@dataclass
+class _Press:
+    at: Point
+    has_grabbed: bool
+    last: Point
+    has_moved: bool = False
+    view: Viewport | None = field(default=None)
+
+
+class PicturePane:
+    """One canvas with a picture, an overlay and a cross-hair."""
+
+    def __init__(self, parent: tk.Misc, look: Look, hands: Hands) -> None:
+        self.look, self.hands = look, hands
+        self.canvas = tk.Canvas(
+            parent,
+            background=palette.WHITE,
+            highlightthickness=2,
+            highlightcolor=palette.ACCENT,
+            highlightbackground=palette.HAIRLINE,
+            borderwidth=0,
+            takefocus=1,
+            width=1,
+            height=1,
+        )
+        self.letters = Letters(parent)
+        self.view = Viewport((1, 1), (1, 1))
+        self._photo: ImageTk.PhotoImage | None = None
+        self._shown_key: tuple[Any, ...] = ()
+        self._press: _Press | None = None
+        self._image = self.canvas.create_image(0, 0, anchor="nw")
+        self._bind()
+
+    def _bind(self) -> None:
+        for event, deed in (
+            ("<Button-1>", self._pressed),
+            ("<B1-Motion>", self._dragged),
+            ("<ButtonRelease-1>", self._released),
+            ("<Motion>", self._hovered),
+            ("<Leave>", lambda event: self.hands.hover(None)),
+            ("<MouseWheel>", self._wheeled),
+            ("<Button-4>", lambda event: self._zoom_at(event, WHEEL)),
+            ("<Button-5>", lambda event: self._zoom_at(event, 1 / WHEEL)),
+            ("<Button-2>", self._pan_from),
+            ("<B2-Motion>", self._panned),
+            ("<Configure>", lambda event: self.hands.resized()),
+        ):
+            self.canvas.bind(event, deed)
+
+    @property
+    def size(self) -> Size:
+        """Inner size of the canvas in px."""
+        return max(1, self.canvas.winfo_width() - 4), max(1, self.canvas.winfo_height() - 4)
+
+    def show(self, gallery: Gallery, i: int, view: Viewport, tone: Tone) -> None:
+        """Show picture i through the view; nothing happens when it is shown already."""
+        self.view = view
+        shown = gallery.cut(i, view, tone)
+        if shown.key == self._shown_key:
+            return
+        self._shown_key = shown.key
+        if self._photo and (self._photo.width(), self._photo.height()) == shown.image.size:
+            self._photo.paste(shown.image)
+        else:
+            self._photo = ImageTk.PhotoImage(shown.image, master=self.canvas)
+            self.canvas.itemconfigure(self._image, image=self._photo)
+        self.canvas.coords(self._image, shown.at[0] + 2, shown.at[1] + 2)
+
+    def clear(self) -> None:
+        """Show nothing."""
+        self._photo, self._shown_key = None, ()
+        self.canvas.itemconfigure(self._image, image="")
+        self.canvas.delete("overlay", "aim")
+
+    def draw(self, shapes: Shapes, tag: str = "overlay") -> None:
+        """Replace the overlay; shapes are in canvas px of the inner area."""
+        paint(self.canvas, shapes, self.letters, tag)
+        self.canvas.move(tag, 2, 2)
+
+    def aim(self, at: Point | None) -> None:
+        """Draw the cross-hair at a picture point, or take it away."""
+        self.canvas.delete("aim")
+        if at is not None:
+            self.draw(_cross_hair(self.view.to_canvas(at), self.look.em(1)), "aim")
+
+    def at(self, event: Any) -> Point:
+        """Return the picture point of a pointer event."""
+        return self.view.to_picture((event.x - 2, event.y - 2))
+
+    def _pressed(self, event: Any) -> None:
+        self.canvas.focus_set()
+        at = self.at(event)
+        reach = self.look.em(1.5) / self.view.scale
+        spot = (event.x, event.y)
+        self._press = _Press(spot, self.hands.grab(at, reach), spot, view=self.view)
+
+    def _dragged(self, event: Any) -> None:
+        press = self._press
+        if press is None:
+            return
+        far = abs(event.x - press.at[0]) + abs(event.y - press.at[1])
+        press.has_moved = press.has_moved or far > STILL_PX
+        if press.has_moved:
+            if press.has_grabbed:
+                self.hands.drag(self.at(event))
+            elif not self.view.fits:
+                self._move_by(event.x - press.last[0], event.y - press.last[1])
+            press.last = (event.x, event.y)
+        self.hands.hover(self.at(event))
+
+    def _released(self, event: Any) -> None:
+        press, self._press = self._press, None
+        if press is None:
+            return
+        if press.has_moved and press.has_grabbed:
+            self.hands.drop(self.at(event))
+        elif not press.has_moved or self.view.fits:
+            self.hands.tap(self.at(event))
+
+    def _hovered(self, event: Any) -> None:
+        self.hands.hover(self.at(event))
+
+    def _wheeled(self, event: Any) -> None:
+        self._zoom_at(event, WHEEL if event.delta > 0 else 1 / WHEEL)
+
+    def _zoom_at(self, event: Any, factor: float) -> None:
+        self.hands.moved(self.view.zoomed(factor, (event.x - 2, event.y - 2)))
+
+    def _pan_from(self, event: Any) -> None:
+        self._press = _Press((event.x, event.y), False, (event.x, event.y))
+
+    def _panned(self, event: Any) -> None:
+        if self._press:
+            self._move_by(event.x - self._press.last[0], event.y - self._press.last[1])
+            self._press.last = (event.x, event.y)
+
+    def _move_by(self, dx: float, dy: float) -> None:
+        self.view = self.view.panned(dx, dy)
+        self.hands.moved(self.view)
+
+
+def _cross_hair(at: Point, em: int) -> Shapes:
+    """Four arms with the very point left open: white on black, seen on anything."""
+    x, y = at
+    inner, outer = em * 1.0, em * 4.5
+    arms = [
+        ((x + dx * inner, y + dy * inner), (x + dx * outer, y + dy * outer))
+        for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1))
+    ]
+    width = max(2.0, em / 4)
+    lines = tuple(
+        Line(arm, palette.WHITE, width, casing=palette.CASING, casing_width=width + 3)
+        for arm in arms
+    )
+    dot = Ring((x, y), 1.0, palette.WHITE, None)
+    return (*lines, dot)

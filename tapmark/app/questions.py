@@ -1,0 +1,231 @@
+"""The questions about filming, with the answers remembered from last time."""
+
+import tkinter as tk
+from collections.abc import Callable
+from functools import partial
+from tkinter import ttk
+from typing import Any
+
+from tapmark.app.desk import Desk
+from tapmark.app.film_deeds import (
+    FILMED_AT,
+    NOT_KNOWN,
+    TRUE_CLOCK,
+    answer,
+    answer_rate,
+    rate_words,
+    side_words,
+)
+from tapmark.app.fresh import Fresh
+from tapmark.app.squad_deeds import FieldTrouble, number
+from tapmark.app.state import AppState
+from tapmark.app.style import Look
+from tapmark.app.widgets import ActionButton, wrapped
+from tapmark.marks.run import ANSWERS, CAMERAS, CONTEXTS, DIRECTIONS, SetUp
+
+NUMBERS = {  # field -> (words, low, high)
+    "camera_distance_m": ("camera distance, m", 1, 100),
+    "scale_m": ("scale, m", 0.1, 50),
+    "leg_cm": ("leg length, cm", 50, 130),
+    "effort": ("effort, 1 to 10", 1, 10),
+    "speed_mps": ("speed, m/s", 1, 13),
+}
+
+
+class Questions:
+    """A form whose every answer is kept at once; nothing has to be sent off."""
+
+    def __init__(self, parent: tk.Misc, desk: Desk, look: Look, width_em: float) -> None:
+        self.desk, self.look, self._fresh = desk, look, Fresh()
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(1, weight=1)
+        self._width = look.em(width_em)
+        self._show: list[Callable[[SetUp], None]] = []
+        self._row = 0
+        self._build_source()
+        self._build_runner()
+        self._build_camera()
+        self._build_day()
+        self.trouble = wrapped(ttk.Label(self.frame, style="Error.TLabel"), self._width)
+        self.trouble.grid(row=self._next(), column=0, columnspan=2, sticky="w")
+        self.frame.rowconfigure(self._next(), weight=1)
+        box = ttk.Frame(self.frame)
+        box.grid(row=self._next(), column=0, columnspan=2, sticky="e")
+        self.onward = ActionButton(
+            box, desk, look, "page frames", "Choose key frames", is_primary=True
+        ).grid(row=0, column=0)
+
+    def _next(self) -> int:
+        self._row += 1
+        return self._row
+
+    def _build_source(self) -> None:
+        look = self.look
+        self.title = ttk.Label(self.frame, style="Head.TLabel")
+        self.title.grid(row=self._next(), column=0, columnspan=2, sticky="w")
+        self.notes = wrapped(ttk.Label(self.frame, style="Muted.TLabel"), self._width)
+        self.notes.grid(
+            row=self._next(), column=0, columnspan=2, sticky="w", pady=(look.em(0.3), look.em(0.8))
+        )
+
+    def _label(self, words: str) -> int:
+        row = self._next()
+        ttk.Label(self.frame, text=words).grid(
+            row=row, column=0, sticky="w", pady=self.look.em(0.35)
+        )
+        return row
+
+    def _choice(self, words: str, field: str, choices: tuple[str, ...]) -> ttk.Combobox:
+        row = self._label(words)
+        box = ttk.Combobox(self.frame, values=choices, state="readonly")
+        box.grid(row=row, column=1, sticky="ew", padx=(self.look.em(1.5), 0))
+        box.bind("<<ComboboxSelected>>", lambda event: self._keep(words, **{field: box.get()}))
+        self._show.append(lambda set_up: box.set(getattr(set_up, field)))
+        return box
+
+    def _build_runner(self) -> None:
+        self._choice("Runner goes", "direction", DIRECTIONS)
+        row = self._next()
+        self._mirrored = tk.BooleanVar(self.frame, False)
+        tick = ttk.Checkbutton(
+            self.frame,
+            text="Writing reads backwards (mirrored)",
+            variable=self._mirrored,
+            command=lambda: self._keep("mirrored", is_mirrored=self._mirrored.get()),
+        )
+        tick.grid(row=row, column=1, sticky="w", padx=(self.look.em(1.5), 0))
+        self._show.append(lambda set_up: self._mirrored.set(set_up.is_mirrored))
+        self.side = ttk.Label(self.frame, style="Muted.TLabel")
+        self.side.grid(row=self._next(), column=1, sticky="w", padx=(self.look.em(1.5), 0))
+        self._choice("Kind of run", "context", CONTEXTS)
+        row = self._label("Filmed, pictures a second")
+        self.rate = ttk.Combobox(self.frame, values=(NOT_KNOWN, TRUE_CLOCK, *FILMED_AT))
+        self.rate.grid(row=row, column=1, sticky="ew", padx=(self.look.em(1.5), 0))
+        for event in ("<<ComboboxSelected>>", "<Return>", "<FocusOut>"):
+            self.rate.bind(event, self._keep_rate)
+
+    def _build_camera(self) -> None:
+        self._choice("Camera", "camera", CAMERAS)
+        self._numbers(
+            "Distance to runner, m", "camera_distance_m", "Scale marks apart, m", "scale_m"
+        )
+        row = self._label("In the picture")
+        box = ttk.Frame(self.frame)
+        box.grid(row=row, column=1, sticky="ew", padx=(self.look.em(1.5), 0))
+        self.picks = {}
+        for i, (name, text) in enumerate((("mark pole", "Pole"), ("mark scale", "Scale"))):
+            box.columnconfigure(i, weight=1, uniform="half")
+            self.picks[name] = ActionButton(box, self.desk, self.look, name, text).grid(
+                row=0, column=i, sticky="ew", padx=(0, self.look.em(0.5)) if i == 0 else 0
+            )
+
+    def _build_day(self) -> None:
+        self._choice("Pain today", "pain", ANSWERS)
+        self._numbers("Leg length, cm", "leg_cm", "Effort, 1 to 10", "effort")
+        self._texts("Zone", "zone", "Shoes", "shoes")
+        self._texts("Surface", "surface", "Wind", "wind")
+
+    def _pair(self, words: tuple[str, str]) -> tuple[ttk.Entry, ttk.Entry]:
+        row = self._label(words[0])
+        box = ttk.Frame(self.frame)
+        box.grid(row=row, column=1, sticky="ew", padx=(self.look.em(1.5), 0))
+        box.columnconfigure(0, weight=1)
+        box.columnconfigure(2, weight=1)
+        first, second = ttk.Entry(box, width=6), ttk.Entry(box, width=6)
+        first.grid(row=0, column=0, sticky="ew")
+        ttk.Label(box, text=words[1]).grid(row=0, column=1, padx=self.look.em(1))
+        second.grid(row=0, column=2, sticky="ew")
+        return first, second
+
+    def _numbers(self, a_words: str, a_field: str, b_words: str, b_field: str) -> None:
+        for entry, field in zip(self._pair((a_words, b_words)), (a_field, b_field), strict=True):
+            self._bind(entry, partial(self._keep_number, entry, field))
+            self._show.append(partial(_fill_number, entry, field))
+
+    def _texts(self, a_words: str, a_field: str, b_words: str, b_field: str) -> None:
+        for entry, field in zip(self._pair((a_words, b_words)), (a_field, b_field), strict=True):
+            self._bind(entry, partial(self._keep_text, entry, field))
+            self._show.append(partial(_fill_text, entry, field))
+
+    def _bind(self, entry: ttk.Entry, keep: Callable[[Any], None]) -> None:
+        entry.bind("<FocusOut>", keep)
+        entry.bind("<Return>", keep)
+
+    def _keep(self, label: str, **answers: object) -> None:
+        self.desk.attempt(lambda: answer(self.desk, label.lower(), **answers))
+
+    def _keep_rate(self, event: Any) -> None:
+        try:
+            if self.rate.get() != rate_words(self.desk):
+                answer_rate(self.desk, self.rate.get())
+            self._mended(self.rate)
+        except FieldTrouble as trouble:
+            self._show_trouble(self.rate, trouble)
+
+    def _keep_number(self, entry: ttk.Entry, field: str, event: Any) -> None:
+        words, low, high = NUMBERS[field]
+        try:
+            value = number(entry.get(), field, words, low, high)
+        except FieldTrouble as trouble:
+            self._show_trouble(entry, trouble)
+            return
+        self._mended(entry)
+        answers: dict[str, object] = {field: value}
+        if field == "effort":
+            answers = {field: None if value is None else round(value)}
+        if field == "leg_cm":
+            answers["leg_source"] = "tape" if value else ""
+        self._keep(words, **answers)
+
+    def _keep_text(self, entry: ttk.Entry, field: str, event: Any) -> None:
+        self._keep(field, **{field: entry.get().strip()})
+
+    def _mended(self, field: ttk.Entry) -> None:
+        field.state(["!invalid"])
+        self.trouble.configure(text="")
+
+    def _show_trouble(self, field: ttk.Entry, trouble: FieldTrouble) -> None:
+        field.state(["invalid"])
+        self.trouble.configure(text=str(trouble))
+
+    def refresh(self, state: AppState) -> None:
+        """Show the answers as they stand, where nobody is typing."""
+        run, pictures = state.run, state.gallery.pictures if state.gallery else None
+        if run is None:
+            self.frame.grid_remove()
+            return
+        self.frame.grid()
+        self.onward.refresh()
+        for name, button in self.picks.items():
+            button.refresh(_pick_words(name, run.set_up, state.picking))
+        notes = (pictures.name, *pictures.notes) if pictures else ("", "")
+        if self._fresh.is_new(run.set_up, notes, rate_words(self.desk)):
+            self.title.configure(text=notes[0] or "Filming")
+            self.notes.configure(text="\n".join(notes[1:]))
+            self.side.configure(text=side_words(run.set_up, run.near_side))
+            for show in self._show:
+                show(run.set_up)
+            self.rate.set(rate_words(self.desk))
+
+
+def _pick_words(name: str, set_up: SetUp, picking: str) -> str:
+    what = name.split()[-1]
+    if picking == what:
+        return "Press twice …"
+    is_there = set_up.upright_px if what == "pole" else set_up.scale_px
+    return f"{what.capitalize()} ✓" if is_there else f"Mark {what}"
+
+
+def _fill(entry: ttk.Entry, text: str) -> None:
+    if entry.get() != text and "invalid" not in entry.state():
+        entry.delete(0, "end")
+        entry.insert(0, text)
+
+
+def _fill_number(entry: ttk.Entry, field: str, set_up: SetUp) -> None:
+    value = getattr(set_up, field)
+    _fill(entry, "" if value is None else f"{value:g}")
+
+
+def _fill_text(entry: ttk.Entry, field: str, set_up: SetUp) -> None:
+    _fill(entry, getattr(set_up, field))

@@ -1,0 +1,151 @@
+"""What can be done on the Review page: read the visit, choose what to work on, look again."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from tapmark.app.action import Action
+from tapmark.app.desk import Desk
+from tapmark.app.mark_deeds import ask_for
+from tapmark.app.prompting import Prompt, asked, next_open
+from tapmark.errands.places import visit_at
+from tapmark.errands.visits import VisitReading, read_visit
+from tapmark.marks.people import Slot
+from tapmark.marks.points import SECOND_LOOK
+from tapmark.measures.result import MarkingCheck
+
+
+def needs_taps(desk: Desk) -> str:
+    """Why there is nothing to read."""
+    state = desk.state
+    if not state.run or not state.run_name:
+        return "Mark a run first."
+    return "" if next(state.run.taps(), None) else "Tap some points first."
+
+
+def read_again(desk: Desk) -> None:
+    """Measure and judge the visit as it lies on disk, beside the window; nothing new, no work."""
+    state = desk.state
+    if needs_taps(desk) or not state.squad or not state.visit or state.read_of is state.work:
+        return
+    work, today = state.work, desk.now().date()
+    folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
+    state.read_of = work
+
+    def done(reading: VisitReading) -> None:
+        state.reading = reading
+        state.tell()
+
+    desk.jobs.run("reading", lambda task: read_visit(visit_at(folder), today), done, desk.failed)
+
+
+def thing_of(desk: Desk) -> Callable[[str], str]:
+    """Return a function code -> name of what the athlete works on, "" when nothing was chosen."""
+
+    def named(code: str) -> str:
+        squad = desk.state.squad
+        if squad is None:
+            return ""
+        for visit in reversed(squad.visits(code, [])):
+            if visit.slots:
+                return desk.criteria().words.item(visit.slots[0].item)
+        return ""
+
+    return named
+
+
+def choose_slot(desk: Desk, i_slot: int, item: int | None) -> None:
+    """Put an item into the first or second slot; None empties it, 0 gives it back to the rule."""
+    state = desk.state
+    if not state.visit or not state.reading:
+        return
+    if item == 0:
+        state.record_visit("choice by rule", replace(state.visit, slots=None, reason=""))
+        return
+    slots = [chosen.item.number for chosen in state.reading.assessment.slots]
+    slots = [*slots, None, None][:2]
+    slots[i_slot] = item
+    kept = {slot.item: slot for slot in state.visit.slots or ()}
+    new = tuple(kept.get(number, Slot(number)) for number in dict.fromkeys(slots) if number)
+    state.record_visit("choice", replace(state.visit, slots=new))
+
+
+def change_cue(desk: Desk, cue: str) -> None:
+    """Keep other words for the cue of the first slot."""
+    state = desk.state
+    if not state.visit or not state.reading or not state.reading.assessment.slots:
+        return
+    chosen = state.reading.assessment.slots
+    if cue.strip() == chosen[0].phrase.cue:
+        return
+    old = state.visit.slots or tuple(Slot(c.item.number, since=c.since) for c in chosen)
+    slots = (replace(old[0], cue=cue.strip()), *old[1:]) if old else ()
+    state.record_visit("cue", replace(state.visit, slots=slots))
+
+
+def change_reason(desk: Desk, reason: str) -> None:
+    """Keep why the coach chose otherwise than the rule."""
+    state = desk.state
+    if state.visit and reason.strip() != state.visit.reason:
+        state.record_visit("reason", replace(state.visit, reason=reason.strip()))
+
+
+def checks_of(desk: Desk) -> tuple[MarkingCheck, ...]:
+    """Return the marking checks of the visit, as far as it was read."""
+    reading = desk.state.reading
+    return reading.results.checks if reading else ()
+
+
+def look_at_check(desk: Desk) -> None:
+    """Go to the place of the first marking check that names one."""
+    state = desk.state
+    found = next((check for check in checks_of(desk) if check.event), None)
+    if found is None:
+        state.said = "No marking check names a place."
+        return
+    to_check(desk, found)
+
+
+def to_check(desk: Desk, check: MarkingCheck) -> None:
+    """Go to the point that a marking check speaks of."""
+    state = desk.state
+    state.i_step = min(check.i_step, len(state.run.steps) - 1 if state.run else 0)
+    desk.go("taps")
+    point = check.point
+    if not point and state.run:
+        mine = [p for p in asked(state.run, state.i_step) if p.event == check.event]
+        point = mine[0].point if mine else ""
+    if point:
+        ask_for(state, Prompt(check.event, point))
+    else:
+        state.go_to(check.event)
+
+
+def second_look(desk: Desk) -> None:
+    """Begin the second look: some points once more, the first taps hidden."""
+    state = desk.state
+    if not state.run:
+        return
+    state.is_again = True
+    desk.go("taps")
+    found = next_open(state.run, state.i_step, again=True)
+    if found is None:
+        state.is_again = False
+        state.said = "The second look of this step is done."
+        return
+    ask_for(state, found)
+
+
+def _needs_contacts(desk: Desk) -> str:
+    state = desk.state
+    there = all(state.step.key_frame(event) for event in SECOND_LOOK)
+    return needs_taps(desk) or ("" if there else "The second look needs both touchdowns.")
+
+
+_REVIEW = ("review",)
+
+ACTIONS = (
+    Action(
+        "look again", "Look again at the marking check", look_at_check, ("K",), _REVIEW, "Review"
+    ),
+    Action("second look", "Second look", second_look, ("S",), _REVIEW, "Review", _needs_contacts),
+)

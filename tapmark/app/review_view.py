@@ -1,0 +1,196 @@
+"""The Review page: the figure over each key frame, what was measured, what to work on."""
+
+import tkinter as tk
+from tkinter import ttk
+
+from PIL import ImageTk
+
+from tapmark.app.desk import Desk
+from tapmark.app.fresh import Fresh
+from tapmark.app.overlays import taps_overlay
+from tapmark.app.painting import photo, window_fonts
+from tapmark.app.picture_pane import Hands, PicturePane
+from tapmark.app.review_deeds import checks_of, read_again
+from tapmark.app.slot_panel import SlotPanel
+from tapmark.app.state import AppState
+from tapmark.app.strip import Strip
+from tapmark.app.style import Look
+from tapmark.app.tap_view import zoom_words
+from tapmark.app.verdict_rows import Line, lines_of
+from tapmark.app.widgets import ActionButton, Side, wrapped
+from tapmark.checklist.verdict import WORDS
+from tapmark.drawing import palette
+from tapmark.drawing.signs import verdict_sign
+
+WORDS_EM = 76
+COLUMNS = (
+    ("value", "value", 8, "e"),
+    ("plus", "±", 7, "e"),
+    ("unit", "", 7, "w"),
+    ("word", "verdict", 13, "w"),
+    ("mostly", "± mostly", 15, "w"),
+)
+
+
+class ReviewView:
+    """Builds and refreshes the page."""
+
+    def build(self, parent: tk.Misc, desk: Desk, look: Look) -> ttk.Frame:
+        """Make the widgets."""
+        self.desk, self.look, self._fresh = desk, look, Fresh()
+        side = Side(parent, desk, look, WORDS_EM)
+        side.large.rowconfigure(0, weight=1)
+        hands = Hands(moved=desk.state.look_through, resized=desk.state.tell)
+        self.pane = PicturePane(side.large, look, hands)
+        self.pane.canvas.grid(row=0, column=0, sticky="nsew")
+        self.strip = Strip(side.large, look, self._to_event)
+        self.strip.canvas.grid(row=1, column=0, sticky="ew", pady=(look.em(1.2), 0))
+        self._build_check(side.large)
+        side.words.rowconfigure(0, weight=1)
+        self._build_table(side.words)
+        self.slots = SlotPanel(side.words, desk, look, WORDS_EM)
+        self.slots.frame.grid(row=1, column=0, sticky="ew", pady=(look.em(1.2), 0))
+        self._build_buttons(side.words)
+        return side.frame
+
+    def _build_check(self, parent: ttk.Frame) -> None:
+        look = self.look
+        box = ttk.Frame(parent)
+        box.grid(row=2, column=0, sticky="ew", pady=(look.em(1), 0))
+        box.columnconfigure(1, weight=1)
+        self.check_title = ttk.Label(box, text="Marking check", style="Bold.TLabel")
+        self.check_title.grid(row=0, column=0, sticky="n")
+        self.check = wrapped(ttk.Label(box), look.em(50))
+        self.check.grid(row=0, column=1, sticky="w", padx=look.em(1.5))
+        self.again = ActionButton(box, self.desk, look, "look again", "Look again").grid(
+            row=0, column=2, sticky="e"
+        )
+
+    def _build_table(self, parent: ttk.Frame) -> None:
+        look = self.look
+        self.table = ttk.Treeview(
+            parent, columns=[key for key, *_ in COLUMNS], selectmode="browse", height=6
+        )
+        self.table.heading("#0", text="measure", anchor="w")
+        self.table.column("#0", width=look.em(29), minwidth=look.em(20))
+        for key, words, width, anchor in COLUMNS:
+            self.table.heading(key, text=words, anchor=anchor)  # type: ignore[arg-type]
+            self.table.column(key, width=look.em(width), anchor=anchor, stretch=key == "mostly")  # type: ignore[arg-type]
+        self.table.tag_configure("quiet", foreground=palette.MUTED)
+        self.table.grid(row=0, column=0, sticky="nsew")
+        bar = ttk.Scrollbar(parent, command=self.table.yview)
+        self.table.configure(yscrollcommand=bar.set)
+        bar.grid(row=0, column=1, sticky="ns")
+        self.table.bind("<<TreeviewSelect>>", self._selected)
+        self._signs = self._make_signs()
+
+    def _make_signs(self) -> dict[str, ImageTk.PhotoImage]:
+        fonts, size = window_fonts(self.table), (self.look.em(3.4), self.look.em(2.4))
+        return {
+            word: photo(
+                self.table,
+                verdict_sign(word, (size[0] / 2, size[1] / 2), size[1] * 0.85, palette.INK),
+                size,
+                fonts,
+            )
+            for word in (*WORDS, "")
+        }
+
+    def _build_buttons(self, parent: ttk.Frame) -> None:
+        look, desk = self.look, self.desk
+        box = ttk.Frame(parent)
+        box.grid(row=2, column=0, columnspan=2, sticky="e", pady=(look.em(1.2), 0))
+        self.buttons = [
+            ActionButton(box, desk, look, "another pass").grid(row=0, column=0),
+            ActionButton(box, desk, look, "second look").grid(row=0, column=1, padx=look.em(1)),
+            ActionButton(box, desk, look, "page sheet", "See the sheet", is_primary=True).grid(
+                row=0, column=2
+            ),
+        ]
+
+    def show(self) -> None:
+        """Give the keyboard to the picture; show a key frame that has taps."""
+        state = self.desk.state
+        self._fresh.forget()
+        if not state.frame and state.step.key_frames:
+            state.go_to(state.step.key_frames[0].event)
+        elif state.frame:
+            state.picture = state.frame.picture
+        self.pane.canvas.focus_set()
+
+    def refresh(self) -> None:
+        """Measure again if anything changed, and show what is known."""
+        read_again(self.desk)
+        state = self.desk.state
+        state.canvas = self.pane.size
+        if state.gallery and state.run and state.picture < len(state.gallery.pictures):
+            state.gallery.want_full(state.picture, state.tell)
+            self.pane.show(state.gallery, state.picture, state.viewport(), state.tone)
+            self.pane.draw(taps_overlay(state, state.viewport()))
+        else:
+            self.pane.clear()
+        self.strip.refresh(state)
+        self._refresh_table(state)
+        self._refresh_check()
+        self.slots.refresh(state)
+        for button in (*self.buttons, self.again):
+            button.refresh()
+
+    def _refresh_table(self, state: AppState) -> None:
+        lines = lines_of(state.reading) if state.reading else ()
+        if not self._fresh.is_new(lines):
+            return
+        self.table.delete(*self.table.get_children())
+        for i, line in enumerate(lines):
+            self._insert(i, line)
+
+    def _insert(self, i: int, line: Line) -> None:
+        self.table.insert(
+            "",
+            "end",
+            str(i),
+            text=f" {line.name}",
+            image=self._signs.get(line.word, self._signs[""]),
+            values=(line.value, line.plus_minus, line.unit, line.said, line.mostly),
+            tags=("quiet",) if line.is_quiet else (),
+        )
+
+    def _refresh_check(self) -> None:
+        checks = checks_of(self.desk)
+        state = self.desk.state
+        words = "\n".join(check.words for check in checks[:2])
+        if len(checks) > 2:
+            words += f"\nand {len(checks) - 2} more."
+        self.check_title.configure(text="Marking check" if checks else "")
+        self.check.configure(text=words if state.reading else "")
+        if checks:
+            self.again.button.grid()
+        else:
+            self.again.button.grid_remove()
+
+    def _selected(self, event: "tk.Event[tk.Misc]") -> None:
+        chosen = self.table.selection()
+        reading = self.desk.state.reading
+        if chosen and reading:
+            line = lines_of(reading)[int(chosen[0])]
+            self.desk.state.row = int(chosen[0])
+            self.desk.state.said = line.why
+            if line.event and self.desk.state.step.key_frame(line.event):
+                self.desk.state.go_to(line.event)
+            self.desk.state.tell()
+
+    def hint(self) -> str:
+        """What to do now."""
+        state = self.desk.state
+        if not state.reading:
+            return "Tap some points first." if not state.prompt else "Measuring …"
+        n = state.reading.results.n_steps
+        pooled = f"Values pool {n} steps of this visit. " if n > 1 else ""
+        return f"{pooled}Keys 1 to 5 change the key frame. Up and down go through the measures."
+
+    def corner(self) -> str:
+        """The zoom."""
+        return zoom_words(self.desk.state.viewport()) if self.desk.state.gallery else ""
+
+    def _to_event(self, event: str) -> None:
+        self.desk.attempt(lambda: self.desk.state.go_to(event))

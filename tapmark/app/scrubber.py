@@ -1,0 +1,80 @@
+"""A long bar for walking through the pictures, with the chosen key frames on it."""
+
+import tkinter as tk
+from collections.abc import Callable
+from typing import Any
+
+from tapmark.app.canvas_painter import Letters, paint
+from tapmark.app.fresh import Fresh
+from tapmark.app.painting import em_px
+from tapmark.app.style import Look
+from tapmark.drawing import palette
+from tapmark.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes
+
+
+class Scrubber:
+    """Press or drag to go to a picture. Marks are (picture, short name, is the one at hand)."""
+
+    def __init__(self, parent: tk.Misc, look: Look, go: Callable[[int], None]) -> None:
+        self._go, self._em = go, em_px(parent)
+        self._letters, self._fresh = Letters(parent), Fresh()
+        self._count = 0
+        self.canvas = tk.Canvas(
+            parent,
+            height=look.em(5.5),
+            width=1,
+            background=palette.PAPER,
+            highlightthickness=0,
+            cursor="sb_h_double_arrow",
+        )
+        self.canvas.bind("<Button-1>", self._pressed)
+        self.canvas.bind("<B1-Motion>", self._pressed)
+
+    @property
+    def _ends(self) -> tuple[float, float]:
+        return 0.9 * self._em, max(1.0, self.canvas.winfo_width() - 0.9 * self._em)
+
+    def _x(self, picture: int) -> float:
+        left, right = self._ends
+        return left + (right - left) * picture / max(1, self._count - 1)
+
+    def _pressed(self, event: Any) -> None:
+        left, right = self._ends
+        if self._count:
+            share = (event.x - left) / max(1.0, right - left)
+            self._go(round(min(max(share, 0.0), 1.0) * (self._count - 1)))
+
+    def refresh(
+        self,
+        picture: int,
+        count: int,
+        expected: int | None,
+        marks: tuple[tuple[int, str, bool], ...] = (),
+    ) -> None:
+        """Draw the bar anew if anything changed; expected: of a clip that is still being read."""
+        size = (self.canvas.winfo_width(), self.canvas.winfo_height())
+        self._count = max(count, expected or 0)
+        if self._fresh.is_new(picture, count, expected, marks, size):
+            paint(self.canvas, self._shapes(picture, count, marks), self._letters, "bar")
+
+    def _shapes(self, picture: int, count: int, marks: tuple[tuple[int, str, bool], ...]) -> Shapes:
+        left, right = self._ends
+        y, half = 1.1 * self._em, 0.22 * self._em
+        shapes: list[Shape] = [_bar(left, right, y, half, palette.HAIRLINE)]
+        if count:
+            shapes.append(_bar(left, self._x(count - 1), y, half, palette.HAIRLINE_DARK))
+        for at, name, is_here in marks:
+            ink = palette.ACCENT if is_here else palette.INK
+            x = self._x(at)
+            shapes.append(Line(((x, y - 0.6 * self._em), (x, y + 0.9 * self._em)), ink, 2.0))
+            shapes.append(
+                Label((x, y + 1.9 * self._em), name, self._em, ink, is_bold=is_here, anchor="c")
+            )
+        if count:
+            at = (self._x(picture), y)
+            shapes.append(Ring(at, 0.62 * self._em, palette.ACCENT, palette.WHITE, 2.0))
+        return tuple(shapes)
+
+
+def _bar(left: float, right: float, y: float, half: float, fill: str) -> Area:
+    return Area(((left, y - half), (right, y - half), (right, y + half), (left, y + half)), fill)

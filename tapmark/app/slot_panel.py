@@ -1,0 +1,105 @@
+"""What to work on: one thing, perhaps a second, the cue, and why."""
+
+import tkinter as tk
+from tkinter import ttk
+from typing import Any
+
+from tapmark.app.desk import Desk
+from tapmark.app.fresh import Fresh
+from tapmark.app.review_deeds import change_cue, change_reason, choose_slot
+from tapmark.app.state import AppState
+from tapmark.app.style import Look
+from tapmark.app.widgets import wrapped
+from tapmark.checklist.verdict import Assessment, ItemVerdict
+
+BY_RULE = "as the rule chooses"
+NONE = "none"
+
+
+class SlotPanel:
+    """Three fields and the sentences that belong to them."""
+
+    def __init__(self, parent: tk.Misc, desk: Desk, look: Look, width_em: float) -> None:
+        self.desk, self.look, self._fresh = desk, look, Fresh()
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(1, weight=1)
+        self._items: dict[str, int | None] = {}
+        self.first = self._choice(0, "One thing", "Head.TLabel", 0)
+        self.second = self._choice(1, "Second", "Muted.TLabel", 1)
+        self.cue = self._field(2, "Cue", lambda text: change_cue(desk, text))
+        self.reason = self._field(3, "Reason", lambda text: change_reason(desk, text))
+        self.words = wrapped(ttk.Label(self.frame, style="Muted.TLabel"), look.em(width_em - 2))
+        self.words.grid(row=4, column=0, columnspan=2, sticky="w", pady=(look.em(0.8), 0))
+
+    def _choice(self, row: int, words: str, style: str, i_slot: int) -> ttk.Combobox:
+        look = self.look
+        ttk.Label(self.frame, text=words, style=style).grid(row=row, column=0, sticky="w")
+        box = ttk.Combobox(self.frame, state="readonly")
+        box.grid(row=row, column=1, sticky="ew", padx=(look.em(2), 0), pady=look.em(0.4))
+        box.bind("<<ComboboxSelected>>", lambda event: self._chosen(box, i_slot))
+        return box
+
+    def _field(self, row: int, words: str, keep: Any) -> ttk.Entry:
+        look = self.look
+        ttk.Label(self.frame, text=words, style="Muted.TLabel").grid(row=row, column=0, sticky="w")
+        entry = ttk.Entry(self.frame)
+        entry.grid(row=row, column=1, sticky="ew", padx=(look.em(2), 0), pady=look.em(0.4))
+        for event in ("<Return>", "<FocusOut>"):
+            entry.bind(event, lambda event: self.desk.attempt(lambda: keep(entry.get())))
+        return entry
+
+    def _chosen(self, box: ttk.Combobox, i_slot: int) -> None:
+        item = self._items.get(box.get())
+        self.desk.attempt(lambda: choose_slot(self.desk, i_slot, item))
+
+    def refresh(self, state: AppState) -> None:
+        """Show the choice as it stands."""
+        if state.reading is None:
+            self.frame.grid_remove()
+            return
+        self.frame.grid()
+        assessment = state.reading.assessment
+        if self._fresh.is_new(assessment, state.visit):
+            self._show(assessment, state.visit.reason if state.visit else "")
+
+    def _show(self, found: Assessment, reason: str) -> None:
+        self._items = {BY_RULE: 0, NONE: None, **_choices(found)}
+        names = tuple(self._items)
+        names_of = {number: name for name, number in self._items.items()}
+        taken = [names_of.get(c.item.number, NONE) for c in found.slots] + [NONE, NONE]
+        for box, name in zip((self.first, self.second), taken, strict=False):
+            box.configure(values=names)
+            box.set(name)
+        self.first.state(["disabled" if found.most_slots < 1 else "!disabled"])
+        self.second.state(["disabled" if found.most_slots < 2 else "!disabled"])
+        _fill(self.cue, found.slots[0].phrase.cue if found.slots else "")
+        _fill(self.reason, reason)
+        self.words.configure(text=_sentences(found))
+
+
+def _choices(found: Assessment) -> dict[str, int | None]:
+    """Return name -> number of every item that may take a slot, the telling ones first."""
+    order = {"seen": 0, "near the line": 1, "can't tell": 2, "fine": 3, "not filmed": 4}
+    items = sorted(found.items, key=lambda item: (order.get(item.word, 5), item.number))
+    return {_name(item): item.number for item in items if not item.is_result}
+
+
+def _name(item: ItemVerdict) -> str:
+    foot = f", {item.feet}" if item.feet else ""
+    return f"{item.name}{foot}: {item.word}"
+
+
+def _sentences(found: Assessment) -> str:
+    if found.blocked:
+        return found.blocked
+    if found.lacks_reason:
+        return "You chose otherwise than the rule. Write a short reason for the coach's copy."
+    if not found.slots:
+        return "Nothing is seen: the sheet says what is done well, and “keep this”."
+    return " ".join(found.reasons[:2])
+
+
+def _fill(entry: ttk.Entry, text: str) -> None:
+    if entry.get() != text:
+        entry.delete(0, "end")
+        entry.insert(0, text)

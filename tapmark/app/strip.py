@@ -1,0 +1,110 @@
+"""The step line below the picture: always visible, always current, and pressed to go there."""
+
+import tkinter as tk
+from collections.abc import Callable
+from typing import Any
+
+from PIL import ImageTk
+
+from tapmark.app.fresh import Fresh
+from tapmark.app.painting import em_px, painted, window_fonts
+from tapmark.app.prompting import counted
+from tapmark.app.state import AppState
+from tapmark.app.style import Look
+from tapmark.drawing import palette
+from tapmark.drawing.shapes import moved
+from tapmark.drawing.step_line import StepLine, StepLook, step_line
+
+FIGURE_EM = 5.6  # height of a figure in ems of the text
+
+
+class Strip:
+    """A canvas with the step line of the step at hand.
+
+    chosen: called with the key frame that was pressed. counts: write "3 of 6" behind the names.
+    """
+
+    def __init__(
+        self, parent: tk.Misc, look: Look, chosen: Callable[[str], None], *, counts: bool = False
+    ) -> None:
+        self.look, self._chosen, self._counts = look, chosen, counts
+        self._em = em_px(parent)
+        self._fonts = window_fonts(parent)
+        self._fresh = Fresh()
+        self._photo: ImageTk.PhotoImage | None = None
+        self._line: StepLine | None = None
+        self.canvas = tk.Canvas(
+            parent,
+            height=round(self._em * (FIGURE_EM + 6.1)),
+            background=palette.WHITE,
+            highlightthickness=0,
+            borderwidth=0,
+            width=1,
+        )
+        self._item = self.canvas.create_image(0, 0, anchor="nw")
+        self.canvas.bind("<Button-1>", self._pressed)
+        self._state: AppState | None = None
+        self.canvas.bind("<Configure>", lambda event: self._state and self.refresh(self._state))
+
+    @property
+    def _pad(self) -> float:
+        return 1.3 * self._em
+
+    def refresh(self, state: AppState) -> None:
+        """Draw the step line anew if anything in it changed."""
+        self._state = state
+        size = (self.canvas.winfo_width(), self.canvas.winfo_height())
+        if size[0] < 50 or not state.run:
+            self.canvas.itemconfigure(self._item, image="")
+            self._fresh.forget()
+            return
+        notes = self._notes(state) if self._counts else {}
+        step = (state.step, state.run.set_up, state.run.view)
+        if not self._fresh.is_new(step, size, state.event, tuple(notes.items())):
+            return
+        line = step_line(
+            state.run,
+            state.i_step,
+            size[0] - 2 * self._pad,
+            self._step_look(state.event),
+            self._fonts.width,
+            notes=notes,
+        )
+        ground = size[1] - line.below - 0.5 * self._em
+        shapes = moved(line.shapes, self._pad, min(ground, line.above + 0.5 * self._em))
+        self._photo = ImageTk.PhotoImage(painted(shapes, size, self._fonts), master=self.canvas)
+        self.canvas.itemconfigure(self._item, image=self._photo)
+        self._line = line
+
+    def _notes(self, state: AppState) -> dict[str, str]:
+        if not state.run:
+            return {}
+        notes = {}
+        for frame in state.step.key_frames:
+            done, asked = counted(state.run, state.i_step, frame.event, again=state.is_again)
+            if asked:
+                notes[frame.event] = f"{done} of {asked}"
+        return notes
+
+    def _step_look(self, current: str) -> StepLook:
+        em = self._em
+        return StepLook(
+            figure=FIGURE_EM * em,
+            text=em,
+            thin=1.0,
+            heavy=0.25 * em,
+            leader=1.2,
+            ink=palette.INK,
+            accent=palette.ACCENT,
+            numerals=palette.MUTED,
+            min_outline=1.3,
+            says_phases=False,
+            current=current,
+        )
+
+    def _pressed(self, event: Any) -> None:
+        figures = self._line.figures if self._line else {}
+        if figures:
+            x = event.x - self._pad
+            nearest = min(figures, key=lambda name: abs(figures[name] - x))
+            self._chosen(nearest)

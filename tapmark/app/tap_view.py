@@ -1,0 +1,212 @@
+"""The Taps page: one prompt at a time, the picture large, no numbers."""
+
+import tkinter as tk
+from tkinter import ttk
+
+from tapmark.app.desk import Desk
+from tapmark.app.fresh import Fresh
+from tapmark.app.magnifier import Magnifier
+from tapmark.app.mark_deeds import drag, nearest_tap, placed, tap_at
+from tapmark.app.overlays import taps_overlay
+from tapmark.app.picture_pane import Hands, PicturePane
+from tapmark.app.point_list import PointList
+from tapmark.app.prompt_drawing import PromptDrawing
+from tapmark.app.prompting import Prompt, aside, counted, where
+from tapmark.app.state import AppState
+from tapmark.app.strip import Strip
+from tapmark.app.style import Look
+from tapmark.app.viewport import Point, Viewport
+from tapmark.app.widgets import ActionButton, Side, wrapped
+
+WORDS_EM = 40
+
+
+class TapView:
+    """Builds and refreshes the page; every deed goes through the desk."""
+
+    def build(self, parent: tk.Misc, desk: Desk, look: Look) -> ttk.Frame:
+        """Make the widgets."""
+        self.desk, self.look = desk, look
+        self._fresh, self._held = Fresh(), None
+        side = Side(parent, desk, look, WORDS_EM)
+        side.large.rowconfigure(0, weight=1)
+        hands = Hands(
+            tap=lambda at: desk.attempt(lambda: tap_at(desk, at)),
+            hover=self._hover,
+            grab=self._grab,
+            drag=self._drag,
+            drop=self._drag,
+            moved=self._moved,
+            resized=lambda: desk.state.tell(),
+        )
+        self.pane = PicturePane(side.large, look, hands)
+        self.pane.canvas.grid(row=0, column=0, sticky="nsew")
+        self.strip = Strip(side.large, look, self._to_event, counts=True)
+        self.strip.canvas.grid(row=1, column=0, sticky="ew", pady=(look.em(1.2), 0))
+        self._build_words(side.words)
+        return side.frame
+
+    def _build_words(self, words: ttk.Frame) -> None:
+        look, desk, width = self.look, self.desk, self.look.em(WORDS_EM)
+        head = ttk.Frame(words)
+        head.grid(row=0, column=0, sticky="ew")
+        head.columnconfigure(0, weight=1)
+        self.title = ttk.Label(head, style="Title.TLabel")
+        self.title.grid(row=0, column=0, sticky="w")
+        self.count = ttk.Label(head, style="Muted.TLabel")
+        self.count.grid(row=0, column=1, sticky="e")
+        self.where = wrapped(ttk.Label(words), width)
+        self.where.grid(row=1, column=0, sticky="ew", pady=(look.em(0.5), look.em(1.2)))
+        pictures = ttk.Frame(words)
+        pictures.grid(row=2, column=0, sticky="ew")
+        pictures.columnconfigure(1, weight=1)
+        side = look.em(23)
+        self.drawing = PromptDrawing(pictures, width - side - look.em(1), side)
+        self.drawing.canvas.grid(row=0, column=0, sticky="w")
+        self.magnifier = Magnifier(pictures, side)
+        self.magnifier.canvas.grid(row=0, column=1, sticky="e")
+        self.points = PointList(words, look, self._to_point)
+        self.points.canvas.grid(row=3, column=0, sticky="ew", pady=look.em(1.2))
+        self.buttons = self._buttons(words, desk, look)
+        words.rowconfigure(5, weight=1)
+        ttk.Label(words, text="No numbers here: they come in Review.", style="Muted.TLabel").grid(
+            row=6, column=0, sticky="sw"
+        )
+
+    def _buttons(self, words: ttk.Frame, desk: Desk, look: Look) -> dict[str, ActionButton]:
+        box = ttk.Frame(words)
+        box.grid(row=4, column=0, sticky="ew")
+        made = {}
+        for i, name in enumerate(("guess", "hidden", "behind", "blurred", "undo", "redo")):
+            row, column = divmod(i, 2)
+            box.columnconfigure(column, weight=1, uniform="pair")
+            made[name] = ActionButton(box, desk, look, name, has_key=i < 4).grid(
+                row=row,
+                column=column,
+                sticky="ew",
+                padx=(0, look.em(0.5)) if column == 0 else (look.em(0.5), 0),
+                pady=(0, look.em(1 if row != 1 else 1.6)),
+            )
+        return made
+
+    def show(self) -> None:
+        """Give the keyboard to the picture."""
+        self.pane.canvas.focus_set()
+        self._fresh.forget()
+
+    def refresh(self) -> None:
+        """Draw what is new: picture and marks first, because the eye is there."""
+        state = self.desk.state
+        state.canvas = self.pane.size
+        if not state.gallery or not state.run:
+            self.pane.clear()
+        else:
+            self._refresh_picture(state)
+        self._refresh_words(state)
+        self.strip.refresh(state)
+
+    def _refresh_picture(self, state: AppState) -> None:
+        assert state.gallery and state.run
+        if state.picture < len(state.gallery.pictures):
+            state.gallery.want_full(state.picture, state.tell)
+            self.pane.show(state.gallery, state.picture, state.viewport(), state.tone)
+        self.pane.draw(taps_overlay(state, state.viewport()))
+        self.pane.aim(state.aim)
+        if state.aim:
+            self._magnify(state.aim)
+
+    def _refresh_words(self, state: AppState) -> None:
+        run, prompt = state.run, state.prompt
+        if run is None or not state.step.key_frames:
+            self._say("Taps", "Choose the five key frames first.", "")
+        elif prompt is None:
+            done, asked = counted(run, state.i_step, again=state.is_again)
+            self._say(
+                "All tapped",
+                "Review shows what it says. Tab goes through again.",
+                f"{done} of {asked}",
+            )
+        else:
+            done, asked = counted(run, state.i_step, again=state.is_again)
+            words = f"{where(prompt.point)}\n{aside(run, prompt)}"
+            self._say(_heading(state, prompt), words, f"{min(done + 1, asked)} of {asked}")
+        self.drawing.refresh(state)
+        self.points.refresh(state)
+        self._refresh_buttons(state)
+
+    def _say(self, title: str, words: str, count: str) -> None:
+        if self._fresh.is_new(title, words, count):
+            self.title.configure(text=title)
+            self.where.configure(text=words)
+            self.count.configure(text=count)
+
+    def _refresh_buttons(self, state: AppState) -> None:
+        tap = placed(state)
+        is_guess = (tap.certainty if tap else state.certainty) == "guess"
+        history = state.history
+        texts = {
+            "guess": "Guess ✓" if is_guess else "",
+            "hidden": "Hidden ✓" if tap and tap.certainty == "hidden" else "",
+            "behind": "Behind ✓" if tap and tap.certainty == "behind" else "",
+            "blurred": "Blurred ✓" if state.frame and state.frame.is_blurred else "",
+            "undo": f"Undo {history.undo_label}" if history and history.undo_label else "",
+            "redo": f"Redo {history.redo_label}" if history and history.redo_label else "",
+        }
+        for name, button in self.buttons.items():
+            button.refresh(_short(texts[name]))
+
+    def hint(self) -> str:
+        """What to do now."""
+        state = self.desk.state
+        if state.prompt is None:
+            return "Tab goes through the points, 1 to 5 through the key frames."
+        if state.aim:
+            return "Arrow keys move the cross-hair (Shift: 10 px), Return marks."
+        return "Click, or move the cross-hair with the arrow keys (Shift: 10) and press Return."
+
+    def corner(self) -> str:
+        """The zoom."""
+        return zoom_words(self.desk.state.viewport())
+
+    def _hover(self, at: Point | None) -> None:
+        if at is not None:
+            self._magnify(at)
+
+    def _magnify(self, at: Point) -> None:
+        state = self.desk.state
+        if state.gallery and state.picture < len(state.gallery.pictures):
+            self.magnifier.show(state.gallery, state.picture, at, state.tone)
+
+    def _grab(self, at: Point, reach: float) -> bool:
+        self._held = nearest_tap(self.desk.state, at, reach)
+        return self._held is not None
+
+    def _drag(self, at: Point) -> None:
+        held = self._held
+        if held:
+            self.desk.attempt(lambda: drag(self.desk, held, at))
+
+    def _moved(self, view: Viewport) -> None:
+        self.desk.state.look_through(view)
+
+    def _to_event(self, event: str) -> None:
+        self.desk.attempt(lambda: self.desk.state.go_to(event))
+
+    def _to_point(self, prompt: Prompt) -> None:
+        from tapmark.app.mark_deeds import ask_for
+
+        self.desk.attempt(lambda: ask_for(self.desk.state, prompt))
+
+
+def zoom_words(view: Viewport) -> str:
+    """Return the zoom in words for the corner."""
+    return f"Zoom {view.scale * 100:.0f} %   0 fits"
+
+
+def _heading(state: AppState, prompt: Prompt) -> str:
+    name = prompt.point.capitalize()
+    return f"{name}, again" if state.is_again else name
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= 18 else text[:17] + "…"

@@ -1,0 +1,78 @@
+"""The measures as lines of a table: names, numbers, words; what is judged comes first."""
+
+from dataclasses import dataclass
+
+from tapmark.checklist.verdict import NOT_FILMED, SHOWN, RowVerdict
+from tapmark.checklist.words import Words
+from tapmark.errands.visits import VisitReading
+from tapmark.measures.catalogue import row as catalogue_row
+from tapmark.measures.result import Measured
+
+
+@dataclass(frozen=True)
+class Line:
+    """One measure as text.
+
+    word: the verdict, as a key for its sign; said: as printed. why: a sentence when asked.
+    event: the key frame it belongs to, "" when to several.
+    """
+
+    name: str
+    value: str
+    plus_minus: str
+    unit: str
+    word: str
+    said: str
+    mostly: str
+    why: str
+    event: str
+    is_quiet: bool
+
+
+def lines_of(reading: VisitReading) -> tuple[Line, ...]:
+    """Return one line for every row, graded ones first, those without a number last."""
+    words = reading.criteria.words
+    lines = [(_rank(verdict), _line(verdict, words)) for verdict in reading.assessment.rows]
+    return tuple(line for _, line in sorted(lines, key=lambda pair: pair[0]))
+
+
+def _rank(verdict: RowVerdict) -> int:
+    if not isinstance(verdict.result, Measured):
+        return 2
+    return 1 if verdict.word == SHOWN else 0
+
+
+def _line(verdict: RowVerdict, words: Words) -> Line:
+    result = verdict.result
+    name = words.row(result.key)
+    if verdict.foot:
+        name = f"{name}, {words.foot(verdict.foot)}"
+    if not isinstance(result, Measured):
+        said = words.verdict(NOT_FILMED)
+        return Line(name, "", "", "", NOT_FILMED, said, "", result.reason, "", True)
+    return Line(
+        f"{name}  ≈" if result.is_about else name,
+        number(result.value, result.digits),
+        f"± {number(result.plus_minus, result.digits)}",
+        result.unit,
+        "" if verdict.word == SHOWN else verdict.word,
+        words.verdict(verdict.word),
+        result.mostly,
+        verdict.why or result.not_graded or result.capped,
+        _event(verdict),
+        verdict.word == SHOWN,
+    )
+
+
+def number(value: float, digits: int) -> str:
+    """Return a number with so many decimals and a real minus sign; never "−0"."""
+    text = f"{value:.{digits}f}"
+    if float(text) == 0:
+        text = text.lstrip("-")
+    return text.replace("-", "−")
+
+
+def _event(verdict: RowVerdict) -> str:
+    """Return the one key frame that a row is read from, "" when it needs several."""
+    needs = catalogue_row(verdict.result.key).needs_of(verdict.result.leg)
+    return next(iter(needs)) if len(needs) == 1 else ""

@@ -1,0 +1,90 @@
+"""Buttons that walk through the pictures, one or ten at a time; held down, they run."""
+
+import tkinter as tk
+from functools import partial
+from tkinter import ttk
+from typing import Any
+
+from tapmark.app.desk import Desk
+from tapmark.app.frame_deeds import go_to_picture
+from tapmark.app.scrubber import Scrubber
+from tapmark.app.state import AppState
+from tapmark.app.style import Look
+from tapmark.clip.frames import Clip
+
+HOLD_MS, RUN_MS = 350, 70
+WALK = (("ten back", "−10"), ("picture back", "−1"), ("picture on", "+1"), ("ten on", "+10"))
+SHORT = {
+    "touchdown": "1",
+    "mid-stance": "2",
+    "toe-off": "3",
+    "peak knee lift": "4",
+    "opposite touchdown": "5",
+    "last contact": "1",
+    "most turned": "2",
+}
+
+
+class Walker:
+    """The scrub bar with four buttons and the number of the picture."""
+
+    def __init__(self, parent: tk.Misc, desk: Desk, look: Look) -> None:
+        self.desk = desk
+        self._timer: Any = None
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(2, weight=1)
+        self.scrubber = Scrubber(self.frame, look, lambda i: go_to_picture(desk, i))
+        self.scrubber.canvas.grid(row=0, column=2, sticky="ew", padx=look.em(1))
+        self.buttons: dict[str, ttk.Button] = {}
+        for column, (name, text) in zip((0, 1, 3, 4), WALK, strict=True):
+            button = ttk.Button(self.frame, text=text, width=4)
+            button.grid(row=0, column=column, sticky="n", padx=look.em(0.3))
+            button.bind("<ButtonPress-1>", partial(self._hold, name=name))
+            button.bind("<ButtonRelease-1>", self._let_go)
+            button.configure(command=partial(self._walk, name))
+            self.buttons[name] = button
+        self.number = ttk.Label(self.frame, style="Muted.TLabel", anchor="e", width=22)
+        self.number.grid(row=0, column=5, sticky="ne", padx=(look.em(1), 0), pady=look.em(0.8))
+        self._has_run = False
+
+    def _walk(self, name: str) -> None:
+        if not self._has_run:
+            self.desk.perform(name)
+        self._has_run = False
+
+    def _hold(self, event: Any, name: str) -> None:
+        self._has_run = False
+        self._timer = self.frame.after(HOLD_MS, lambda: self._run_on(name))
+
+    def _run_on(self, name: str) -> None:
+        self._has_run = True
+        self.desk.perform(name)
+        self._timer = self.frame.after(RUN_MS, lambda: self._run_on(name))
+
+    def _let_go(self, event: Any) -> None:
+        if self._timer is not None:
+            self.frame.after_cancel(self._timer)
+            self._timer = None
+
+    def refresh(self, state: AppState) -> None:
+        """Show where we are."""
+        pictures = state.gallery.pictures if state.gallery else None
+        count = len(pictures) if pictures else 0
+        expected = pictures.n_expected if isinstance(pictures, Clip) else None
+        marks = tuple(
+            (frame.picture, SHORT[frame.event], frame.event == state.event)
+            for frame in state.step.key_frames
+        )
+        self.scrubber.refresh(state.picture, count, expected, marks)
+        self.number.configure(text=number_words(state.picture, count, expected))
+        for button in self.buttons.values():
+            button.state(["!disabled" if count else "disabled"])
+
+
+def number_words(picture: int, count: int, expected: int | None) -> str:
+    """Return "picture 12 of 240", and how far a clip is read."""
+    if not count:
+        return ""
+    if expected and expected > count:
+        return f"picture {picture + 1}, read {100 * count // expected} %"
+    return f"picture {picture + 1} of {count}"

@@ -1,0 +1,86 @@
+"""Small pieces that several pages use."""
+
+import tkinter as tk
+from functools import partial
+from tkinter import ttk
+from typing import Any
+
+from tapmark.app.desk import Desk
+from tapmark.app.keys import spoken
+from tapmark.app.style import Look
+
+
+class ActionButton:
+    """A button for one action: greyed out when it cannot be done, with its key in the label."""
+
+    def __init__(
+        self,
+        parent: tk.Misc,
+        desk: Desk,
+        look: Look,
+        name: str,
+        text: str = "",
+        *,
+        is_primary: bool = False,
+        has_key: bool = False,
+    ) -> None:
+        self.desk, self.action = desk, desk.actions[name]
+        self._text = text or self.action.label
+        keys = self.action.keys
+        self._key = f"  {spoken(keys[0], look.system)}" if has_key and keys else ""
+        self.button = ttk.Button(
+            parent,
+            text=self._text + self._key,
+            command=partial(desk.perform, name),
+            style="Primary.TButton" if is_primary else "TButton",
+        )
+
+    def refresh(self, text: str = "") -> None:
+        """Grey out or wake up; show another text where one is given."""
+        self.button.configure(
+            text=(text or self._text) + self._key,
+            state="normal" if self.action.is_available(self.desk) else "disabled",
+        )
+
+    def grid(self, **options: Any) -> "ActionButton":
+        """Place the button and return this."""
+        self.button.grid(**options)
+        return self
+
+
+class Side:
+    """A page of two parts: the large one and a column of words, on the side of the free hand."""
+
+    def __init__(self, parent: tk.Misc, desk: Desk, look: Look, width_em: float) -> None:
+        self.frame = ttk.Frame(parent)
+        pad = look.em(2)
+        words, picture = (0, 1) if desk.settings.left_handed else (1, 0)
+        self.frame.columnconfigure(picture, weight=1)
+        self.frame.columnconfigure(words, minsize=look.em(width_em))
+        self.frame.rowconfigure(0, weight=1)
+        self.large = ttk.Frame(self.frame)
+        self.words = ttk.Frame(self.frame, width=look.em(width_em))
+        left, right = (pad, look.em(1)), (look.em(1), pad)
+        self.large.grid(
+            row=0,
+            column=picture,
+            sticky="nsew",
+            padx=left if picture == 0 else right,
+            pady=(look.em(1.5), look.em(1.5)),
+        )
+        self.words.grid(
+            row=0,
+            column=words,
+            sticky="nsew",
+            padx=right if words else left,
+            pady=(look.em(1.5), look.em(1.5)),
+        )
+        self.words.grid_propagate(False)
+        self.large.columnconfigure(0, weight=1)
+        self.words.columnconfigure(0, weight=1)
+
+
+def wrapped(label: ttk.Label, width: int) -> ttk.Label:
+    """Let a label break its lines at a width in px, and return it."""
+    label.configure(wraplength=width, justify="left")
+    return label

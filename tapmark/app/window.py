@@ -1,0 +1,131 @@
+"""The window around the pages: name and steps above, what to do now below.
+
+The six steps stand on a ground line: ink under what is done, the accent under the page at hand,
+nothing under what lies ahead. All can be pressed at any time.
+"""
+
+import tkinter as tk
+from collections.abc import Mapping
+from tkinter import ttk
+from typing import Protocol
+
+from tapmark.app.bars import StatusBar, TopBar
+from tapmark.app.desk import Desk
+from tapmark.app.keys import acts_in, sequence
+from tapmark.app.run_deeds import let_go
+from tapmark.app.style import Look
+
+
+class View(Protocol):
+    """One page of the window."""
+
+    def build(self, parent: tk.Misc, desk: Desk, look: Look) -> ttk.Frame:
+        """Make the widgets, once, and return their frame."""
+
+    def show(self) -> None:
+        """The page comes to the front: put the keyboard where it belongs."""
+
+    def refresh(self) -> None:
+        """Something changed while the page is in front; redraw what is new."""
+
+    def hint(self) -> str:
+        """What to do now, for the line at the bottom."""
+
+    def corner(self) -> str:
+        """A few words for the bottom right corner, e.g. the zoom."""
+
+
+class Window:
+    """Shows one page at a time and passes keys to actions."""
+
+    def __init__(self, root: tk.Tk, desk: Desk, look: Look, views: Mapping[str, View]) -> None:
+        self.root, self.desk, self.look, self.views = root, desk, look, views
+        self._frames: dict[str, ttk.Frame] = {}
+        self._shown = ""
+        self._is_stale = False
+        self._build()
+        self._bind_keys()
+        desk.places = self
+        desk.state.listen(self._soon)
+        self._soon()
+
+    def _build(self) -> None:
+        self.root.title("Tapmark")
+        self.root.columnconfigure(0, weight=1)
+        self.root.rowconfigure(2, weight=1)
+        self.top = TopBar(self.root, self.desk, self.look)
+        self.top.frame.grid(row=0, column=0, sticky="ew")
+        ttk.Frame(self.root, style="Hair.TFrame", height=1).grid(row=1, column=0, sticky="ew")
+        self.body = ttk.Frame(self.root)
+        self.body.grid(row=2, column=0, sticky="nsew")
+        self.body.columnconfigure(0, weight=1)
+        self.body.rowconfigure(0, weight=1)
+        ttk.Frame(self.root, style="Hair.TFrame", height=1).grid(row=3, column=0, sticky="ew")
+        self.status = StatusBar(self.root, self.look)
+        self.status.frame.grid(row=4, column=0, sticky="ew")
+
+    def _bind_keys(self) -> None:
+        system = self.look.system
+        sequences = {key for action in self.desk.actions.values() for key in action.keys}
+        for key in sequences:
+            self.root.bind(sequence(key, system), lambda event, key=key: self._press(event, key))
+        self.root.bind_class("TButton", "<Return>", lambda event: event.widget.invoke())
+        self.root.protocol("WM_DELETE_WINDOW", lambda: self.desk.perform("close"))
+
+    def _press(self, event: "tk.Event[tk.Misc]", key: str) -> str | None:
+        focused = str(event.widget.winfo_class()) if isinstance(event.widget, tk.Misc) else ""
+        if not acts_in(key, focused):
+            return None
+        for action in self.desk.actions.values():
+            if key in action.keys and action.is_on(self.desk.state.page):
+                self.desk.perform(action.name)
+                return "break"
+        return None
+
+    def _soon(self) -> None:
+        """Redraw once in the next idle turn, however much changed before it."""
+        if not self._is_stale:
+            self._is_stale = True
+            self.root.after_idle(self._refresh)
+
+    def _refresh(self) -> None:
+        self._is_stale = False
+        page = self.desk.state.page
+        view = self.views[page]
+        if page not in self._frames:
+            frame = view.build(self.body, self.desk, self.look)
+            frame.grid(row=0, column=0, sticky="nsew")
+            self._frames[page] = frame
+        if page != self._shown:
+            self._shown = page
+            for name, frame in self._frames.items():
+                if name != page:
+                    frame.grid_remove()
+            self._frames[page].grid()
+            view.show()
+        view.refresh()
+        self.top.refresh()
+        self.status.refresh(self.desk.state, view.hint(), view.corner())
+
+    def next_pane(self) -> None:
+        """Move the keyboard on to the next part of the window."""
+        now = self.root.focus_get() or self.root
+        following = now.tk_focusNext()
+        if following is not None:
+            following.focus_set()
+
+    def lay_out_again(self) -> None:
+        """Build the pages anew: the text size or the handedness changed."""
+        self.look.set_text_size(self.desk.settings.text_size)
+        for frame in self._frames.values():
+            frame.destroy()
+        self._frames.clear()
+        self._shown = ""
+        self._soon()
+
+    def close(self) -> None:
+        """End the workers and the window."""
+        self.desk.write_settings()
+        let_go(self.desk)
+        self.desk.jobs.close()
+        self.root.destroy()
