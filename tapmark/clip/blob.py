@@ -42,6 +42,8 @@ class Blob:
         """Write the index: from now on the file counts as whole. Raises OSError."""
         index = json.dumps({"ends": self._ends.tolist(), "facts": facts}).encode("ascii")
         self._write(index + FOOTER.pack(len(index), SIGN))
+        if self._writer is not None:
+            self._writer.close()
 
     def _write(self, data: bytes) -> None:
         if self._writer is None:
