@@ -4,7 +4,6 @@ The body is the stand-in of the moment, the same for everybody; the limb asked f
 the point carries a target.
 """
 
-import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
@@ -90,11 +89,17 @@ def _shoe(size: Size, point: str) -> Shapes:
     )
 
 
-_SOLE: Final = ((0.0, -4.2), (0.95, -3.9), (1.5, -2.8), (1.4, -1.2), (1.25, 0.2), (1.65, 1.6)) + (
+_SOLE: Final = (  # right half of a sole, heel first
+    (0.0, -4.2),
+    (0.95, -3.9),
+    (1.5, -2.8),
+    (1.4, -1.2),
+    (1.25, 0.2),
+    (1.65, 1.6),
     (1.8, 2.6),
     (1.3, 3.7),
     (0.0, 4.2),
-)  # right half of a sole, heel first
+)
 
 
 def _sole() -> list[Point]:

@@ -78,6 +78,9 @@ class _Brush:
         yield from self._grown(rounds, 0.0, self.look.ink)
         if name not in self.look.solid:
             yield from self._grown(rounds, -self.outline, fill)
+        if name == "trunk":  # the neck has no outline: two short strokes would read as a collar
+            neck = self.look.ink if name in self.look.solid else fill
+            yield from self._grown([_neck(points)], 0.0, neck)
 
     def _head(self, centre: Point) -> Iterator[Shape]:
         at = self._place(centre)
@@ -133,15 +136,19 @@ def _arm(points: Points, side: str) -> list[Round]:
 
 
 def _trunk(points: Points) -> list[list[Round]]:
-    hip, neck, head = points["hip"], points["neck"], points["head"]
+    hip, neck = points["hip"], points["neck"]
     spine = [
         (*_share(hip, neck, 0.02), 0.050),
         (*_share(hip, neck, 0.34), 0.050),
         (*_share(hip, neck, 0.74), 0.057),
-        (*_share(hip, neck, 0.97), 0.036),
-        (*_share(neck, head, 0.42), 0.031),
+        (*_share(hip, neck, 0.97), 0.034),
     ]
     return [_eased(spine)]
+
+
+def _neck(points: Points) -> list[Round]:
+    neck, head = points["neck"], points["head"]
+    return [(*neck, 0.025), (*_share(neck, head, 0.5), 0.022)]
 
 
 def _share(a: Point, b: Point, share: float) -> Point:

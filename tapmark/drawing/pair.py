@@ -42,11 +42,12 @@ def pair_drawing(
     hips = [behind * height, width / 2 + behind * height]
     both = list(zip((pair.you, pair.idea), hips, strict=True))
     figures = [s for pose, x in both for s in figure_shapes(pose, height, (x, 0.0), look)]
+    plumbs = [s for pose, x in both for s in _plumbs(pair, pose, x, height, look)]
     marks = [s for pose, x in both for s in _marks(pair, pose, x, height, look)]
     ground = Line(((0.0, line / 2), (width, line / 2)), ink, line)
     tops = [pose.hip_up + pose.build.trunk * 1.07 + 0.17 for pose in (pair.you, pair.idea)]
     return PairDrawing(
-        (*figures, ground, *marks),
+        (*plumbs, *figures, ground, *marks),
         above=height * max(tops),
         below=0.09 * height if pair.plumbs else 0.0,
         clear=tuple(
@@ -62,8 +63,15 @@ def _clear(pair: Pair, pose: Pose, x: float, height: float) -> float:
     return min((x + points[n][0] * height for n in (*pair.plumbs, pair.gap_to) if n), default=1e9)
 
 
+def _plumbs(pair: Pair, pose: Pose, x: float, height: float, look: FigureLook) -> Iterator[Line]:
+    """Plumb lines hang behind the figure, so a leg that stands under its knee hides its own."""
+    points = points_of(pose)
+    for name in pair.plumbs:
+        px, py = x + points[name][0] * height, -points[name][1] * height
+        yield Line(((px, py), (px, 0.05 * height)), look.ink, look.min_outline)
+
+
 def _marks(pair: Pair, pose: Pose, x: float, height: float, look: FigureLook) -> Iterator[Shape]:
-    line = look.min_outline
     points = points_of(pose)
 
     def at(name: str) -> Point:
@@ -71,9 +79,7 @@ def _marks(pair: Pair, pose: Pose, x: float, height: float, look: FigureLook) ->
 
     foot = 0.05 * height
     for name in pair.plumbs:
-        px, py = at(name)
-        yield Line(((px, py), (px, foot)), look.paper, 3 * line)
-        yield Line(((px, py), (px, foot)), look.ink, line)
+        yield Line(((at(name)[0], 0.0), (at(name)[0], foot)), look.ink, look.min_outline)
     if "trunk" in pair.solid:  # an upright from the hip shows the lean
         yield from _upright(at("hip"), 0.46 * height, look)
     yield from _gap([at(n)[0] for n in (*pair.plumbs, pair.gap_to) if n], 0.068 * height, look)
