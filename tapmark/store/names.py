@@ -16,7 +16,7 @@ LONGEST_CODE = 12
 PART = ".part"  # a file half written
 LOCK = ".lock"
 
-_CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,11}")
+_CODE = re.compile(r"(?=[0-9_-]*[A-Za-z])[A-Za-z0-9][A-Za-z0-9_-]{0,11}")
 _LIKE_A_NAME = re.compile(r"[A-Za-z]{5,}")
 _RUN = re.compile(r"run-([1-9][0-9]{0,4})")
 _ASIDE = re.compile(r".+\.(damaged|elsewhere)-[0-9]{4}-[0-9]{2}-[0-9]{2}-[0-9]{6}(-[0-9]+)?\.json")
@@ -25,14 +25,19 @@ _KEPT_BY_WINDOWS = {"con", "prn", "aux", "nul"} | {
 }
 
 
+def is_kept_by_windows(text: str) -> bool:
+    """Say whether Windows keeps a word for its devices, whatever the ending."""
+    return text.lower() in _KEPT_BY_WINDOWS
+
+
 def is_code(text: str) -> bool:
     """Say whether the text can be the folder of an athlete on every system."""
-    return bool(_CODE.fullmatch(text)) and text.lower() not in _KEPT_BY_WINDOWS
+    return bool(_CODE.fullmatch(text)) and not is_kept_by_windows(text)
 
 
 def check_code(text: str) -> str:
     """Return the code; raise StoreError with the reason when it cannot be one."""
-    if text.lower() in _KEPT_BY_WINDOWS:
+    if is_kept_by_windows(text):
         raise StoreError(
             f"“{text}” cannot be a code: Windows keeps that word for itself. "
             "Choose another one, such as K07."

@@ -1,0 +1,115 @@
+"""Look through a squad for what a coach should know: damaged, missing, doubled, left over."""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from tapmark.errors import StoreError
+from tapmark.marks.run import Run
+from tapmark.store import names
+from tapmark.store.kinds import is_day
+from tapmark.store.pictures import clip_state
+from tapmark.store.squad import Squad
+
+_OURS = re.compile(r"(athlete|visit|run-[1-9][0-9]*|squad|shots-[0-9-]{10})\.json")
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One thing found, in a sentence; `is_serious` when something may be lost or wrong."""
+
+    path: Path
+    words: str
+    is_serious: bool = True
+
+
+def check_squad(squad: Squad) -> tuple[Finding, ...]:
+    """Return everything that is odd about a squad, serious things first."""
+    found = [*_folders_without_athlete(squad), *_odd_files(squad)]
+    for code in squad.codes():
+        found += _athlete_findings(squad, code)
+    return tuple(sorted(found, key=lambda each: (not each.is_serious, str(each.path))))
+
+
+def _athlete_findings(squad: Squad, code: str) -> Iterator[Finding]:
+    folder = squad.athlete_folder(code)
+    try:
+        squad.athlete(code)
+    except StoreError as error:
+        yield Finding(folder / "athlete.json", str(error))
+    for dated in squad.visit_dates(code):
+        yield from _visit_findings(squad, code, dated)
+
+
+def _visit_findings(squad: Squad, code: str, dated: str) -> Iterator[Finding]:
+    folder = squad.visit_folder(code, dated)
+    there = squad.run_names(code, dated)
+    try:
+        visit = squad.visit(code, dated)
+    except StoreError as error:
+        yield Finding(folder / "visit.json", str(error))
+    else:
+        if not (folder / "visit.json").exists():
+            yield Finding(folder, f"{code} {dated} has no visit.json: it has not arrived yet.")
+        for name in visit.runs:
+            if name not in there:
+                words = f"{code} {dated} counts {name}, but its file is not there."
+                yield Finding(folder / f"{name}.json", words)
+    for name in there:
+        yield from _run_findings(squad, code, dated, name)
+
+
+def _run_findings(squad: Squad, code: str, dated: str, name: str) -> Iterator[Finding]:
+    path = squad.run_path(code, dated, name)
+    try:
+        run = squad.load_run(code, dated, name)
+    except StoreError as error:
+        yield Finding(path, str(error))
+        return
+    words = _about_clip(run, path)
+    if words:
+        yield Finding(path, f"{code} {dated} {name}: {words}", is_serious=False)
+
+
+def _about_clip(run: Run, path: Path) -> str:
+    state = clip_state(run.source, path) if run.source.path else "there"
+    return {
+        "there": "",
+        "gone": "its clip or folder of stills is not where it was; look for it again.",
+        "changed": "another clip lies under its name.",
+    }[state]
+
+
+def _folders_without_athlete(squad: Squad) -> Iterator[Finding]:
+    athletes = squad.folder / "athletes"
+    codes = squad.codes()
+    for folder in sorted(athletes.iterdir()) if athletes.is_dir() else ():
+        if folder.is_symlink():
+            yield Finding(folder, f"“{folder.name}” is a link and is left out.")
+        elif folder.is_dir() and folder.name not in codes:
+            yield Finding(folder, f"“{folder.name}” has no athlete.json: it has not arrived yet.")
+
+
+def _odd_files(squad: Squad) -> Iterator[Finding]:
+    for path in sorted(squad.folder.rglob("*")):
+        if path.is_symlink() or not path.is_file():
+            continue
+        if names.is_set_aside(path):
+            yield Finding(path, f"“{path.name}” was set aside: compare it, then delete it.")
+        elif names.is_leftover(path):
+            words = f"“{path.name}” is held or left over; it goes when the run is opened."
+            yield Finding(path, words, is_serious=False)
+        elif path.suffix == ".json" and _is_double(path):
+            words = (
+                f"“{path.name}” looks like a second copy that a program made which copies folders. "
+                "Compare it with the file it comes from, then delete one."
+            )
+            yield Finding(path, words)
+
+
+def _is_double(path: Path) -> bool:
+    """Say whether a file is called like one of ours with something added."""
+    in_place = is_day(path.parent.name) or (path.parent / "athlete.json").exists()
+    in_place = in_place or (path.parent / "squad.json").exists()
+    return in_place and not _OURS.fullmatch(path.name)

@@ -1,0 +1,151 @@
+"""How long pictures and points may stay, and whether the folder keeps them in the club."""
+
+import re
+from dataclasses import dataclass
+from datetime import date, timedelta
+from pathlib import Path
+
+from tapmark.marks.people import Athlete
+from tapmark.store import names
+from tapmark.store.gates import FILM, KEEP_STILLS, consent_state
+from tapmark.store.pictures import drop_stills, kept_since, kept_stills
+from tapmark.store.squad import Squad
+
+DAYS_FOR_STILLS = 7
+ADULT_AFTER = 18  # this year − birth year; at 18 the birthday may still be to come
+
+_COPIES_ITSELF = re.compile(r"cloud|sync|drive\b|\bmobile documents\b|box$", re.IGNORECASE)
+
+
+@dataclass(frozen=True)
+class DueStills:
+    """Stills of one run that have to go, and why in words."""
+
+    code: str
+    dated: str
+    name: str
+    why: str
+    n_pictures: int
+
+
+@dataclass(frozen=True)
+class DueAthlete:
+    """An athlete about whom the coach has to decide, and why in words."""
+
+    code: str
+    why: str
+
+
+def stills_due(squad: Squad, today: str) -> tuple[DueStills, ...]:
+    """Return the stills that have to go by today (ISO): the dry run of sweep."""
+    due = []
+    for athlete in squad.athletes([]):
+        for dated in squad.visit_dates(athlete.code):
+            due += _due_of_visit(squad, athlete, dated, today)
+    return tuple(due)
+
+
+def sweep(squad: Squad, today: str) -> tuple[DueStills, ...]:
+    """Delete the stills that are due and return what went; points stay. Raises CannotWrite."""
+    due = stills_due(squad, today)
+    for each in due:
+        drop_stills(squad.stills_folder(each.code, each.dated, each.name))
+    return due
+
+
+def drop_after_sheet(squad: Squad, code: str, dated: str, today: str) -> tuple[Path, ...]:
+    """Delete the stills of a visit once its sheet is written, unless they may be kept.
+
+    Returns what was deleted. Raises CannotWrite.
+    """
+    if not why_not_kept(squad.athlete(code), today):
+        return ()
+    folders = _stills_folders(squad, code, dated)
+    return tuple(path for folder in folders for path in drop_stills(folder))
+
+
+def why_not_kept(athlete: Athlete, today: str) -> str:
+    """Return why stills of the athlete may not be kept, in words; "" when they may."""
+    for use in (FILM, KEEP_STILLS):
+        state = consent_state(athlete, use, today)
+        if state == "withdrawn":
+            return f"the consent “{use}” was withdrawn"
+        if state not in ("given", "not yet"):
+            return f"there is no consent “{use}”"
+    return ""
+
+
+def _due_of_visit(squad: Squad, athlete: Athlete, dated: str, today: str) -> list[DueStills]:
+    why = why_not_kept(athlete, today)
+    if not why:
+        return []
+    due = []
+    for folder in _stills_folders(squad, athlete.code, dated):
+        since = kept_since(folder) or dated
+        if "withdrawn" in why or _days(since, today) >= DAYS_FOR_STILLS:
+            n_pictures = len(kept_stills(folder))
+            due.append(DueStills(athlete.code, dated, folder.name, why, n_pictures))
+    return due
+
+
+def _stills_folders(squad: Squad, code: str, dated: str) -> list[Path]:
+    visit = squad.visit_folder(code, dated)
+    found = (path for path in sorted(visit.iterdir()) if names.run_number(path.name))
+    return [path for path in found if path.is_dir() and not path.is_symlink()]
+
+
+def retention_due(squad: Squad, today: str) -> tuple[DueAthlete, ...]:
+    """Return the athletes kept longer than agreed, and the minors to be asked this season."""
+    ends = squad.choices.season_ends
+    if not ends or today <= ends:
+        return ()
+    last_day = months_later(ends, squad.choices.keep_months)
+    found = (_decide(squad, athlete, today, last_day) for athlete in squad.athletes([]))
+    return tuple(due for due in found if due)
+
+
+def _decide(squad: Squad, athlete: Athlete, today: str, last_day: str) -> DueAthlete | None:
+    ends = squad.choices.season_ends
+    filmed = squad.visit_dates(athlete.code)
+    film = athlete.consent(FILM)
+    if today > last_day and (not filmed or filmed[-1] <= ends):
+        return DueAthlete(
+            athlete.code, f"kept beyond {last_day}: delete, or ask and set a later date"
+        )
+    if is_minor(athlete, today) and film and film.is_given and film.dated <= ends:
+        return DueAthlete(athlete.code, f"asked on {film.dated or 'no date'}: ask for this season")
+    return None
+
+
+def is_minor(athlete: Athlete, today: str) -> bool:
+    """Say whether somebody is, or may be, under 18; an unknown age counts as under 18."""
+    return athlete.birth_year is None or int(today[:4]) - athlete.birth_year <= ADULT_AFTER
+
+
+def months_later(day: str, months: int) -> str:
+    """Return the ISO date so many months later; the last of the month where it has fewer days."""
+    start = date.fromisoformat(day)
+    year, month = divmod(start.year * 12 + start.month - 1 + months, 12)
+    first_after = date(year + (month == 11), (month + 1) % 12 + 1, 1)
+    last = (first_after - timedelta(days=1)).day
+    return date(year, month + 1, min(start.day, last)).isoformat()
+
+
+def copies_itself(folder: Path) -> str:
+    """Return a warning when a folder seems to copy itself to the internet, else "".
+
+    Told by the words in the names above it; there is no sure way to know.
+    """
+    for part in reversed(folder.absolute().parts[1:]):
+        if _COPIES_ITSELF.search(part):
+            return (
+                f"The squad lies in “{part}”, which looks like a folder that copies itself to the "
+                "internet. That takes pictures of your athletes out of the club. Keep the squad in "
+                "an ordinary folder and back it up to a stick."
+            )
+    return ""
+
+
+def _days(since: str, today: str) -> int:
+    """Days passed; a clock set back gives a negative number, and nothing is due by it."""
+    return (date.fromisoformat(today) - date.fromisoformat(since)).days

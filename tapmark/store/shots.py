@@ -1,0 +1,150 @@
+"""Whose clip is which: a folder full of phone clips, named from the shot log by keyboard.
+
+The clips keep their names and stay where they are; what is kept is a list beside the squad's
+athletes, so that an evening's naming can be broken off and taken up again.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from tapmark.errors import FileDamaged, NotThere
+from tapmark.store import files, names
+from tapmark.store.kinds import Day, NotAsExpected, OneOf, Text
+from tapmark.store.pictures import fingerprint, way_to
+from tapmark.store.records import Many, Record
+from tapmark.store.schema import FORMAT, upgraded
+from tapmark.store.squad import Squad
+
+CLIPS = (".mp4", ".mov", ".m4v", ".avi", ".mkv", ".mts", ".3gp", ".webm")
+STATES = ("to name", "named", "skipped")
+
+
+@dataclass(frozen=True)
+class Shot:
+    """One clip of an evening; path is from the folder of squad.json, code "" until it is named."""
+
+    path: str
+    fingerprint: str
+    code: str = ""
+    state: str = "to name"
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class ShotList:
+    """The clips of one evening in the order in which they were filmed."""
+
+    dated: str
+    shots: tuple[Shot, ...] = ()
+
+    def next_unnamed(self, after: int = -1) -> int | None:
+        """Return the number of the next shot without a name after one, or None at the end."""
+        open_ones = [i for i, s in enumerate(self.shots) if s.state == "to name" and i > after]
+        return open_ones[0] if open_ones else None
+
+
+SHOTS = Record(
+    ShotList,
+    {
+        "dated": Day(may_be_empty=False),
+        "shots": Many(
+            Record(
+                Shot,
+                {
+                    "path": Text(4_000),
+                    "fingerprint": Text(200),
+                    "code": Text(200),
+                    "state": OneOf(STATES),
+                    "note": Text(),
+                },
+                needed=("path", "fingerprint"),
+            )
+        ),
+    },
+    needed=("dated",),
+)
+
+
+def clips_in(folder: Path) -> tuple[Path, ...]:
+    """Return the clips in a folder in the order of filming: by time, then by the number in a name.
+
+    Copying may set all times alike to the second, so the number decides within two seconds.
+    Raises NotThere when there is no folder or no clip in it.
+    """
+    if not folder.is_dir():
+        raise NotThere(f"There is no folder “{folder}”.")
+    found = [path for path in folder.iterdir() if path.suffix.lower() in CLIPS and path.is_file()]
+    if not found:
+        raise NotThere(f"There is no clip in “{folder.name}”. Clips end in {', '.join(CLIPS[:3])}.")
+    return tuple(sorted(found, key=lambda path: (path.stat().st_mtime // 2, by_number(path.name))))
+
+
+def by_number(name: str) -> tuple[tuple[int, int, str], ...]:
+    """Return a key that puts clip 9 before clip 10."""
+    parts = re.findall(r"[0-9]+|[^0-9]+", name.lower())
+    return tuple((0, int(p), "") if p.isdigit() and p.isascii() else (1, 0, p) for p in parts)
+
+
+def new_list(squad: Squad, dated: str, clips: Sequence[Path], order: Iterable[str]) -> ShotList:
+    """Return a list of clips with the codes of the shot log offered in its order.
+
+    Clips beyond the log are left without a code; nothing counts as named before the coach says so.
+    """
+    codes = [*order]
+    offered = codes + [""] * (len(clips) - len(codes))
+    shots = (
+        Shot(way_to(clip, list_path(squad, dated)), fingerprint(clip), code)
+        for clip, code in zip(clips, offered, strict=False)
+    )
+    return ShotList(names.check_day(dated), tuple(shots))
+
+
+def name_shot(shots: ShotList, i: int, code: str, note: str = "") -> ShotList:
+    """Return the list with one shot named; the codes offered after it stay where they are."""
+    return _put(shots, i, replace(shots.shots[i], code=code, state="named", note=note))
+
+
+def skip_shot(shots: ShotList, i: int) -> ShotList:
+    """Return the list with a shot left out, and the codes offered after it moved down by one.
+
+    A clip that was no run, such as a test of the camera, shifts the log against the clips.
+    """
+    skipped = replace(shots.shots[i], code="", state="skipped")
+    later = [j for j in range(i + 1, len(shots.shots)) if shots.shots[j].state == "to name"]
+    code, moved = shots.shots[i].code, list(shots.shots)
+    moved[i] = skipped
+    for j in later:
+        moved[j], code = replace(moved[j], code=code), moved[j].code
+    return replace(shots, shots=tuple(moved))
+
+
+def list_path(squad: Squad, dated: str) -> Path:
+    """Return where the list of an evening lies."""
+    return squad.folder / f"shots-{names.check_day(dated)}.json"
+
+
+def save_list(squad: Squad, shots: ShotList) -> None:
+    """Write the list; raise CannotWrite."""
+    plain = {**SHOTS.write(shots), "format": FORMAT}
+    files.write_json(list_path(squad, shots.dated), plain)
+
+
+def load_list(squad: Squad, dated: str) -> ShotList:
+    """Read the list of an evening; raise NotThere, FileDamaged, FileTooNew."""
+    shots, _ = files.read_value(list_path(squad, dated), _from_plain)
+    return shots
+
+
+def _from_plain(plain: object, name: str) -> ShotList:
+    try:
+        return SHOTS.read(upgraded(plain, name), [])  # type: ignore[no-any-return]
+    except NotAsExpected as wrong:
+        raise FileDamaged(
+            f"“{name}”: {' → '.join(wrong.way)} should be {wrong.expected}."
+        ) from None
+
+
+def _put(shots: ShotList, i: int, shot: Shot) -> ShotList:
+    return replace(shots, shots=(*shots.shots[:i], shot, *shots.shots[i + 1 :]))

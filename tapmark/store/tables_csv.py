@@ -1,0 +1,104 @@
+"""Tables that open rightly in a spreadsheet and in a data frame.
+
+With a decimal point the columns are parted by commas, with a decimal comma by semicolons, which is
+what spreadsheets expect in either case. Text that a spreadsheet would take for a formula gets an
+apostrophe in front.
+"""
+
+import csv
+import io
+from collections.abc import Iterable, Sequence
+
+from tapmark.marks.run import KeyFrame, Run, Step
+from tapmark.store.gates import may_write
+from tapmark.store.squad import Squad, Troubles
+
+TAP_COLUMNS = (
+    "date",
+    "code",
+    "run",
+    "step",
+    "view",
+    "near_side",
+    "look",
+    "event",
+    "picture",
+    "time_s",
+    "slow_factor",
+    "point",
+    "certainty",
+    "x_px",
+    "y_px",
+    "width_px",
+    "height_px",
+    "unsure_by_one",
+    "blurred",
+    "marked_by",
+)
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+
+Cell = str | float | int | bool | None
+
+
+def csv_bytes(header: Sequence[str], rows: Iterable[Sequence[Cell]], decimal: str = ".") -> bytes:
+    """Return a table as the bytes of a CSV file in UTF-8.
+
+    decimal: "." or ",". None is an empty cell; true and false are 1 and 0.
+    """
+    file = io.StringIO(newline="")
+    writer = csv.writer(file, delimiter=";" if decimal == "," else ",", lineterminator="\r\n")
+    writer.writerow(header)
+    writer.writerows([_cell(value, decimal) for value in row] for row in rows)
+    mark = "\ufeff" if decimal == "," else ""  # spreadsheets know UTF-8 by it
+    return (mark + file.getvalue()).encode("utf-8", "replace")
+
+
+def tap_rows(
+    squad: Squad, code: str, today: str, troubles: Troubles | None = None
+) -> list[tuple[Cell, ...]]:
+    """Return every tap of an athlete as rows of TAP_COLUMNS; raise GateClosed without consent."""
+    may_write("csv", squad.athlete(code), today)
+    return [
+        (dated, code, name, *cells)
+        for dated in squad.visit_dates(code)
+        for name, run in squad.runs(code, dated, troubles)
+        for i_step, step in enumerate(run.steps)
+        for cells in _step_rows(run, i_step, step)
+    ]
+
+
+def _step_rows(run: Run, i_step: int, step: Step) -> Iterable[tuple[Cell, ...]]:
+    for look, frames in (("first", step.key_frames), ("second", step.second_look)):
+        for frame in frames:
+            for cells in _frame_rows(run, frame):
+                yield (i_step + 1, run.view, run.near_side, look, *cells)
+
+
+def _frame_rows(run: Run, frame: KeyFrame) -> Iterable[tuple[Cell, ...]]:
+    for tap in frame.taps:
+        x, y = tap.at_px or (None, None)
+        yield (
+            frame.event,
+            frame.picture,
+            frame.time_s,
+            run.set_up.slow_factor,
+            tap.point,
+            tap.certainty,
+            x,
+            y,
+            *run.source.size_px,
+            frame.is_unsure,
+            frame.is_blurred,
+            run.marked_by,
+        )
+
+
+def _cell(value: Cell, decimal: str) -> str:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return str(int(value))
+    if isinstance(value, float):
+        return repr(value).replace(".", decimal)
+    text = str(value)
+    return f"'{text}" if isinstance(value, str) and text.startswith(_FORMULA) else text
