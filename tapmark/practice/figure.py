@@ -13,25 +13,27 @@ from tapmark.practice.shoe import Foot, paint_shoe
 FAR_BRIGHTNESS = 0.64
 """Far limbs are painted this much darker than near ones."""
 
+HIP_OF = {"near": "hip", "far": "far hip"}
+
 
 def paint_figure(figure: Figure, pose: Pose, look: Look) -> None:
     """Lay the whole runner, far parts first."""
     _arm(figure, pose, look, "far ", FAR_BRIGHTNESS)
     _leg(figure, pose, look, "far", FAR_BRIGHTNESS)
     _shorts(figure, pose, look, "far", FAR_BRIGHTNESS)
-    paint_head(figure, pose, look)
     _trunk(figure, pose, look)
+    paint_head(figure, pose, look)
     _leg(figure, pose, look, "near", 1.0)
     _shorts(figure, pose, look, "near", 1.0)
     _arm(figure, pose, look, "", 1.0)
 
 
 def _leg(figure: Figure, pose: Pose, look: Look, side: str, brightness: float) -> None:
-    hip, knee, ankle = pose.at("hip"), pose.at(f"{side} knee"), pose.at(f"{side} ankle")
+    hip, knee, ankle = pose.at(HIP_OF[side]), pose.at(f"{side} knee"), pose.at(f"{side} ankle")
     thigh = pose.part(hip, knee, flesh.THIGH)
     shank = pose.part(knee, ankle, flesh.SHANK)
     lay_parts(figure, [thigh, shank], tint(look.skin, brightness), 0.022 * pose.height)
-    sock = pose.part(
+    sock = pose.rising_part(
         ankle, pose.between(f"{side} knee", f"{side} ankle", 0.85), flesh.SOCK, flat=True
     )
     lay_parts(figure, [sock], tint(look.sock, brightness), 1.0, shade=0.2, gloss=0.0)
@@ -40,16 +42,16 @@ def _leg(figure: Figure, pose: Pose, look: Look, side: str, brightness: float) -
 
 
 def _shorts(figure: Figure, pose: Pose, look: Look, side: str, brightness: float) -> None:
-    hem = pose.between("hip", f"{side} knee", 0.46)
-    parts = [pose.part(pose.at("hip"), hem, flesh.SHORTS_LEG, flat=True)]
+    hem = pose.between(HIP_OF[side], f"{side} knee", 0.46)
+    parts = [pose.part(pose.at(HIP_OF[side]), hem, flesh.SHORTS_LEG, flat=True)]
     if side == "near":
         waist = pose.between("hip", "neck base", 0.25)
-        parts.append(pose.part(pose.at("hip"), waist, flesh.SEAT, flat=True))
+        parts.append(pose.rising_part(pose.at("hip"), waist, flesh.SEAT, flat=True))
     lay_parts(figure, parts, tint(look.shorts, brightness), 0.03 * pose.height, gloss=0.02)
 
 
 def _trunk(figure: Figure, pose: Pose, look: Look) -> None:
-    trunk = pose.part(pose.at("hip"), pose.at("neck base"), flesh.TRUNK)
+    trunk = pose.rising_part(pose.at("hip"), pose.at("neck base"), flesh.TRUNK)
     patch = patch_around([trunk], margin=12)
     shape = hill(trunk, patch.grid())
     colour = _vest_colours(shape, look)

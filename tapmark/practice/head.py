@@ -19,8 +19,8 @@ FINE = 4
 def paint_head(figure: Figure, pose: Pose, look: Look) -> None:
     """Lay neck, tied hair and head."""
     frame = _Frame(pose)
-    neck = pose.part(pose.at("neck base"), frame.px((0.02, -0.28)), flesh.NECK)
-    lay_parts(figure, [neck], tint(look.skin, 0.9), 1.0)
+    neck = pose.part(frame.px((-0.02, -0.28)), pose.at("neck base"), flesh.NECK)
+    lay_parts(figure, [neck], tint(look.skin, 0.93), 1.0, shade=0.25)
     if look.hair_tied:
         _tied_hair(figure, pose, frame, look)
     patch = patch_of(frame.outline(flesh.HAIR), FINE, 14)

@@ -57,7 +57,7 @@ class Sample:
 
 
 SAMPLES = (
-    Sample("P01", RUNS_WELL, WHITE_AND_TEAL, 1, 0.5, 2001, 1),
+    Sample("P01", RUNS_WELL, WHITE_AND_TEAL, 1, 0.3, 2001, 1),
     Sample("P02", OVERSTRIDES, PLUM_AND_GOLD, -1, 0.2, 1998, 2, with_clip=True),
 )
 
@@ -67,16 +67,17 @@ def still_name(event: str) -> str:
     return f"{EVENTS.index(event) + 1}-{event.replace(' ', '-')}.jpg"
 
 
-def make_samples(folder: Path) -> list[Path]:
+def make_samples(folder: Path, samples: tuple[Sample, ...] = SAMPLES) -> list[Path]:
     """Write the samples below the folder and tell which files. CannotWrite if it refuses."""
     written = []
-    for sample in SAMPLES:
+    for sample in samples:
         place = folder / sample.code
         try:
             place.mkdir(parents=True, exist_ok=True)
             written += _write_stills(sample, place)
             if sample.with_clip:
-                written.append(_write_clip(sample, place / "clip.mp4"))
+                written.append(place / "clip.mp4")
+                write_clip(sample.scene(CLIP_GRAIN), clip_times(sample), written[-1])
             written.append(_write_truth(sample, place / "truth.json"))
         except OSError as trouble:
             raise CannotWrite(
@@ -102,7 +103,7 @@ def clip_times(sample: Sample) -> list[float]:
     return [(number + sample.phase) / RATE for number in range(-BEFORE, last + 1)]
 
 
-def _write_clip(sample: Sample, path: Path) -> Path:
+def write_clip(scene: Scene, times: list[float], path: Path) -> None:
     """H.264 at the true rate; one thread and no dates, so that it comes out the same."""
     options = "-crf 16 -preset slow -threads 1 -map_metadata -1 -fflags +bitexact -flags +bitexact"
     writer = imageio.get_writer(
@@ -115,9 +116,8 @@ def _write_clip(sample: Sample, path: Path) -> Path:
         output_params=options.split(),
     )
     with writer:
-        for picture in draw_clip(sample.scene(CLIP_GRAIN), np.array(clip_times(sample))):
+        for picture in draw_clip(scene, np.array(times)):
             writer.append_data(np.asarray(picture))
-    return path
 
 
 def _write_truth(sample: Sample, path: Path) -> Path:

@@ -1,7 +1,7 @@
 """A runner at one instant, in picture pixels: what the painters work from."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tapmark.practice.curves import Array
 from tapmark.practice.relief import Nodes, Part
@@ -11,7 +11,7 @@ from tapmark.practice.relief import Nodes, Part
 class Pose:
     """A runner at one instant, in picture px: points by name, height and facing.
 
-    shoe_speed: how far each shoe (near, far) moves while the shutter is open, px.
+    smear: how far each shoe (near, far) moves while the shutter is open, px.
     """
 
     points: Mapping[str, Array]
@@ -31,5 +31,12 @@ class Pose:
     def part(
         self, start: tuple[float, float], end: tuple[float, float], nodes: Nodes, flat: bool = False
     ) -> Part:
+        """A part that hangs down from start to end, thickness in standing heights."""
         scaled = tuple((s, f * self.height, b * self.height) for s, f, b in nodes)
         return Part(start, end, scaled, self.facing, flat)
+
+    def rising_part(
+        self, start: tuple[float, float], end: tuple[float, float], nodes: Nodes, flat: bool = False
+    ) -> Part:
+        """The same for a part that stands up from start to end."""
+        return replace(self.part(start, end, nodes, flat), facing=-self.facing)

@@ -11,7 +11,7 @@ from functools import lru_cache
 import numpy as np
 from PIL import Image, ImageFilter
 
-from tapmark.practice.camera import CAMERA_HEIGHT_M, View
+from tapmark.practice.camera import CAMERA_HEIGHT_M, View, rolled
 from tapmark.practice.curves import Array
 from tapmark.practice.noise import lumpy_noise, soft_noise
 from tapmark.practice.relief import Field
@@ -52,17 +52,16 @@ def ground_away(view: View, y: Array) -> Array:
 
 
 def furniture(view: View) -> Furniture:
-    """Where pole and marks stand in a level picture (px)."""
+    """Where pole and marks stand in the picture (px), the camera's roll included."""
     scale = view.px_per_m * CAMERA_AWAY_M / (CAMERA_AWAY_M + POLE_AWAY_M)
     foot_y = float(ground_y(view, POLE_AWAY_M))
     x = round(view.width * POLE_PLACE) + 0.5
     half = view.px_per_m * MARKS_APART_M / 2
-    middle = view.width / 2
-    return Furniture(
-        (x, foot_y),
-        (x, foot_y - scale * POLE_HEIGHT_M),
-        ((middle - half, view.ground_y), (middle + half, view.ground_y)),
-    )
+    left, right = view.width / 2 - half, view.width / 2 + half
+    level = [(x, foot_y), (x, foot_y - scale * POLE_HEIGHT_M)]
+    level += [(left, view.ground_y), (right, view.ground_y)]
+    foot, top, first, second = ((float(u), float(v)) for u, v in rolled(view, np.array(level)))
+    return Furniture(foot, top, (first, second))
 
 
 POLE_PLACE = 0.925
