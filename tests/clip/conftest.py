@@ -7,6 +7,7 @@ import pytest
 
 from tapmark.clip.clip import Clip
 from tapmark.clip.frames import open_clip
+from tests.clip import made
 from tests.clip.kinds import KINDS, Truth
 from tests.clip.processes import ffmpeg_children
 
@@ -54,3 +55,11 @@ def open_kind(
     yield get
     for clip, _ in opened.values():
         clip.close()
+
+
+@pytest.fixture(scope="session")
+def long_clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Five seconds at 240 pictures a second, a key picture every half second; numbers 0 … 1023."""
+    path = tmp_path_factory.mktemp("long") / "long.mp4"
+    options = {"preset": "ultrafast", "g": "120", "bf": "2", "x264-params": "log-level=error"}
+    return made.write_steady(path, range(1024), rate=240, options=options)

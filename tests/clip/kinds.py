@@ -290,6 +290,31 @@ def _ten_bits(signal: np.ndarray) -> np.ndarray:
     return np.clip(np.rint(np.vstack(rows)), 0, 1023).astype(np.uint16)
 
 
+def interlaced(path: Path) -> Truth:
+    """Two half pictures in one; both show the same number here, so the number can be read."""
+    numbers, tick = tuple(range(800, 812)), Fraction(1, 25)
+    graph = av.filter.Graph()
+    source = graph.add_buffer(width=240, height=136, format="yuv420p", time_base=tick)
+    field, sink = graph.add("setfield", "tff"), graph.add("buffersink")
+    source.link_to(field)
+    field.link_to(sink)
+    graph.configure()
+    with av.open(str(path), "w") as file:
+        options = {"flags": "+ildct+ilme", "qscale": "3", "b": "4000000"}
+        stream = file.add_stream("mpeg2video", rate=25, options=options)
+        stream.width, stream.height, stream.pix_fmt = 240, 136, "yuv420p"
+        stream.codec_context.colorspace = 6
+        for k, number in enumerate(numbers):
+            frame = av.VideoFrame.from_image(made.draw(number))
+            frame = frame.reformat(format="yuv420p", dst_colorspace="ITU601")
+            frame.pts, frame.time_base = k, tick
+            graph.push(frame)
+            flagged = graph.pull()
+            file.mux(stream.encode(flagged))
+        file.mux(stream.encode(None))
+    return Truth(numbers, tuple(range(12)), 25)
+
+
 KINDS: dict[str, Callable[[Path], Truth]] = {
     "plain.mp4": plain,
     "uneven_with_drops.mp4": uneven_with_drops,
@@ -310,6 +335,7 @@ KINDS: dict[str, Callable[[Path], Truth]] = {
     "jpegs_in_avi.avi": jpegs_in_avi,
     "animation.gif": animation,
     "transport_stream.ts": transport_stream,
+    "interlaced.ts": interlaced,
     "single.mp4": single,
     "one_key_picture.mp4": one_key_picture,
     "equal_stamps.mkv": equal_stamps,
