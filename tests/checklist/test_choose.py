@@ -77,9 +77,9 @@ def test_straight_leg_landing_is_told_with_foot_ahead_of_knee():
     found = assessed(GOOD | {"reach": 20, "knee_touchdown": 174})
     (slot,) = found.slots
     assert slot.item.number == 1
-    assert "nearly straight" in slot.phrase.says
+    assert "completely straight" in slot.phrase.says
     alone = assessed(GOOD | {"reach": 20}).slots[0]
-    assert "nearly straight" not in alone.phrase.says
+    assert "completely straight" not in alone.phrase.says
 
 
 def test_knees_apart_takes_a_slot_only_with_foot_ahead_or_rear_leg_late():

@@ -1,0 +1,283 @@
+"""The words: readable, kind, complete, and replaceable by another language.
+
+Reading grade: Kincaid, Fishburne, Rogers and Chissom 1975, Derivation of new readability formulas
+for Navy enlisted personnel, Research Branch Report 8-75: 0.39 words per sentence + 11.8 syllables
+per word − 15.59. Syllables are counted by rule; the rule is held against counts made by hand.
+"""
+
+import itertools
+import re
+import tomllib
+from dataclasses import replace
+
+import pytest
+
+from tapmark.checklist import criteria as criteria_of
+from tapmark.checklist.reading import Table
+from tapmark.checklist.words import ENGLISH, fields_of, load_words, override_words
+from tapmark.errors import CriteriaUnreadable
+from tapmark.measures.catalogue import ROWS
+from tests.checklist.made import CRITERIA, GOOD, adult, assessed
+
+WORDS = CRITERIA.words
+READERS = ("young", "adult")
+SLOT_ITEMS = [rule.number for rule in CRITERIA.items if not rule.is_result]
+LONGEST_SENTENCE = 15
+FOR_ATHLETES = [
+    key
+    for key in WORDS.leaves
+    if re.match(r"(items|drills|cautions|blocked|process)\.", key) and not key.endswith("parent")
+]
+
+BY_HAND = {  # common practice: counted aloud
+    1: "knee foot straight reached drills through hurts stride leg pushed leaned",
+    2: "landing slightly before gentle middle little settle ankle handle shoulders hurdle wanted",
+    3: "together directly completely travelling everything following earlier easier physio",
+    4: "gradually noticeably imagining ordinary",
+    5: "immediately",
+}
+IRREGULAR = {
+    word: count
+    for count, words in {
+        2: "every sideways",
+        3: "earlier easier everything everyone completely physio",
+        4: "gradually noticeably",
+        5: "immediately",
+    }.items()
+    for word in words.split()
+}
+
+
+def sentences(text):
+    return [each for each in re.split(r"(?<=[.!?])\s+", text) if each]
+
+
+def words_in(text):
+    return re.findall(r"[^\W_]+(?:['’][^\W_]+)*", text)
+
+
+def syllables(word):
+    word = word.lower()
+    if word in IRREGULAR:
+        return IRREGULAR[word]
+    count = len(re.findall(r"[aeiouy]+", word))
+    is_silent = re.search(r"[^aeiouyl]e$|[aeiouy]le$|[^aeioutdy]ed$|[^aeiouyscgxz]es$", word)
+    return max(1, count - bool(is_silent and count > 1))
+
+
+def grade(text):
+    found = words_in(text)
+    per_sentence = len(found) / len(sentences(text))
+    return 0.39 * per_sentence + 11.8 * sum(map(syllables, found)) / len(found) - 15.59
+
+
+def says(number, is_young, is_wider=False):
+    return WORDS.phrase(number, (), is_young, is_wider).says
+
+
+@pytest.mark.parametrize("count", BY_HAND)
+def test_syllables_are_counted_as_by_hand(count):
+    for word in BY_HAND[count].split():
+        assert (word, syllables(word)) == (word, count)
+
+
+def test_grade_of_a_sentence_worked_out_by_hand():
+    # 6 words in one sentence, 6 syllables: 0.39 * 6 + 11.8 - 15.59
+    assert grade("The cat sat on the mat.") == pytest.approx(-1.45)
+
+
+def test_athlete_sentences_read_at_grade_6_to_8_for_every_choice_of_items():
+    for is_young in (True, False):
+        single = [says(n, is_young) for n in range(1, 19)] + [says(1, is_young, is_wider=True)]
+        both = [f"{a} {b}" for a, b in itertools.combinations(single, 2)]
+        grades = [grade(text) for text in single + both]
+        assert 6 <= min(grades) <= max(grades) <= 8
+
+
+@pytest.mark.parametrize("key", FOR_ATHLETES)
+def test_nothing_an_athlete_reads_is_long_or_hard(key):
+    for sentence in sentences(WORDS.leaves[key]):
+        assert len(words_in(sentence)) <= LONGEST_SENTENCE
+    if words_in(WORDS.leaves[key]) and not re.search(r"\.(name|cue|adult|young)$", key):
+        assert grade(WORDS.leaves[key]) <= 8
+
+
+@pytest.mark.parametrize("reader", READERS)
+def test_two_slots_stay_within_the_180_words_of_a_page(reader):
+    is_young = reader == "young"
+    told = []
+    for rule in CRITERIA.items:
+        phrase = WORDS.phrase(rule.number, rule.drills, is_young)
+        texts = [phrase.says, phrase.caution]
+        texts += [text for drill in phrase.drills for text in (drill.stop, drill.caution)]
+        told.append(sum(len(words_in(text)) for text in dict.fromkeys(texts)))
+    standing = sum(len(words_in(WORDS.say(f"cautions.{key}"))) for key in ("today", "stop"))
+    assert sum(sorted(told)[-2:]) + standing <= 180
+
+
+NEVER = (
+    r"weigh\w*|fat|thin|slim|heav\w+|skinny|bod(y|ies)|shape\w*|overweight|muscle\w*|"
+    r"prevent\w*|risk\w*|will (hurt|injure)|get injured|avoid injur\w+|wrong|bad|"
+    r"poor|ugly|fault\w*|lazy|weak\w*|must|score\w*|better than|ideal"
+)
+
+
+@pytest.mark.parametrize("key", sorted(WORDS.leaves))
+def test_no_word_judges_a_person_a_body_or_the_future(key):
+    assert re.findall(rf"\b({NEVER})\b", WORDS.leaves[key].lower()) == []
+
+
+@pytest.mark.parametrize("number", SLOT_ITEMS)
+def test_every_item_that_can_take_a_slot_has_all_its_words(number):
+    rule = CRITERIA.items[number - 1]
+    for is_young in (True, False):
+        phrase = WORDS.phrase(number, rule.drills, is_young)
+        texts = (phrase.name, phrase.cue, phrase.says, phrase.to_parent, phrase.caution)
+        assert all(texts)
+        assert 1 <= len(phrase.drills) <= 2
+        assert all(drill.name and drill.dose and drill.stop for drill in phrase.drills)
+
+
+def test_results_have_no_cue_of_their_own():
+    assert [WORDS.phrase(number, (), True).cue for number in (13, 14)] == ["", ""]
+
+
+def test_cue_is_short_enough_for_large_type():
+    assert max(len(words_in(WORDS.leaves[f"items.{n}.cue"])) for n in range(1, 19)) <= 7
+
+
+def test_young_athletes_are_invited_to_try():
+    tried = [n for n in SLOT_ITEMS if re.search(r"\b(Try|try|Imagine)\b", says(n, True))]
+    assert tried == SLOT_ITEMS
+
+
+def volume(dose):
+    """Return repetitions times metres or counts: the first two numbers of a dose."""
+    first, second, *_ = (int(number) for number in re.findall(r"\d+", dose))
+    return first * second
+
+
+@pytest.mark.parametrize("key", {key for rule in CRITERIA.items for key in rule.drills})
+def test_young_athletes_do_less_of_every_drill(key):
+    assert volume(WORDS.drill(key, True).dose) < volume(WORDS.drill(key, False).dose)
+
+
+def test_cautions_of_the_handbook_stand_with_their_drills():
+    def cautions(number):
+        phrase = WORDS.phrase(number, CRITERIA.items[number - 1].drills, True)
+        return " ".join([phrase.caution, *(drill.caution for drill in phrase.drills)])
+
+    assert all("amstring" in cautions(number) for number in (1, 2, 5))
+    assert "physio" in cautions(1) and "physio" in cautions(5)
+    assert "2 × 10" in cautions(11)
+    assert WORDS.drill("flying_runs", True).dose.startswith("3 ×")
+
+
+def test_every_row_of_the_catalogue_has_a_printed_name():
+    assert [row.key for row in ROWS if f"rows.{row.key}.name" not in WORDS.leaves] == []
+
+
+def test_graded_rows_say_what_was_measured_in_other_people():
+    assert all(WORDS.measured(row).startswith("measured in ") for row in CRITERIA.graded)
+
+
+# --- another language -----------------------------------------------------------------------
+
+ACCENTS = str.maketrans("aeiouncAEIOU", "áéîöüñçÂÊÏÓÛ")
+
+
+def pseudo(text):
+    """Return a text 40 % longer and full of accents, with its {fields} untouched."""
+    parts = re.split(r"(\{\w+\})", text)
+    told = "".join(part if part.startswith("{") else part.translate(ACCENTS) for part in parts)
+    return told + " " + "ẅö" * round(len(text) * 0.2) if text else ""
+
+
+def written(leaves, path):
+    tree = {}
+    for key, text in leaves.items():
+        *at, name = key.split(".")
+        table = tree
+        for each in at:
+            table = table.setdefault(each, {})
+        table[name] = text
+    lines = ["format = 1", 'language = "Ẅö"', *_lines(tree, "")]
+    path.write_text("\n".join(lines), "utf-8")
+    return path
+
+
+def _lines(tree, at):
+    for name, value in tree.items():
+        if isinstance(value, str):
+            yield f'{name} = "{value}"'
+    for name, value in tree.items():
+        if isinstance(value, dict):
+            yield f"[{at}{name}]"
+            yield from _lines(value, f"{at}{name}.")
+
+
+@pytest.fixture
+def other_language(tmp_path):
+    leaves = {key: pseudo(text) for key, text in WORDS.leaves.items()}
+    return written(leaves, tmp_path / "xx.toml")
+
+
+def test_second_language_is_one_file(other_language):
+    other = criteria_of.load(language=other_language)
+    assert other.words.language == "Ẅö"
+    found = assessed(GOOD | {"reach": 20, "hip_share": 30}, adult(), other)
+    texts = [*found.reasons, *found.cautions, found.heading]
+    texts += [text for slot in found.slots for text in (slot.phrase.cue, slot.phrase.says)]
+    texts += [item.name for item in found.items] + [each.words for each in found.strengths]
+    assert all("ẅö" in text for text in texts)
+
+
+def test_pseudo_language_is_40_percent_longer(other_language):
+    other = load_words(other_language)
+    long_ones = [key for key, text in WORDS.leaves.items() if len(text) > 20]
+    ratio = [len(other.leaves[key]) / len(WORDS.leaves[key]) for key in long_ones]
+    assert min(ratio) > 1.38 and max(ratio) < 1.5
+
+
+def test_language_may_carry_words_of_the_page(tmp_path):
+    path = written(WORDS.leaves | {"page.you": "toi"}, tmp_path / "xx.toml")
+    assert load_words(path).leaves["page.you"] == "toi"
+
+
+@pytest.mark.parametrize(
+    ("names", "changed"),
+    [
+        ("items.1.cue", {"items.1.cue": None}),
+        ("items.1.kue", {"items.1.kue": "x"}),
+        ("why.kept", {"why.kept": "{name} bleibt."}),
+        ("why.kept", {"why.kept": "{name} {date} {strange}"}),
+        ("why.kept", {"why.kept": "{name} {date} {"}),
+    ],
+)
+def test_language_that_lost_a_key_or_a_field_is_refused_by_name(tmp_path, names, changed):
+    leaves = {key: text for key, text in (WORDS.leaves | changed).items() if text is not None}
+    path = written(leaves, tmp_path / "xx.toml")
+    with pytest.raises(CriteriaUnreadable, match=rf"xx\.toml.*{names}"):
+        load_words(path)
+
+
+def test_language_without_a_file_is_refused_by_name():
+    with pytest.raises(CriteriaUnreadable, match=r"words/zz\.toml"):
+        load_words("zz")
+
+
+def test_squad_may_replace_one_phrase():
+    own = {"words": {"dated": tomllib.loads("d = 2026-04-01")["d"], "reason": "our word"}}
+    own["words"]["items"] = {"1": {"cue": "Quick feet"}}
+    changed = override_words(WORDS, Table("checks.toml", "", own))
+    assert changed.leaves["items.1.cue"] == "Quick feet"
+    assert changed.leaves["items.2.cue"] == WORDS.leaves["items.2.cue"]
+
+
+def test_fields_are_the_names_in_curly_brackets():
+    assert fields_of("{name} stays: {date}") == {"name", "date"}
+    assert fields_of("a lone { bracket") == {"{"}
+
+
+def test_english_file_is_the_model_of_all_others():
+    assert load_words(ENGLISH).leaves == replace(WORDS).leaves
