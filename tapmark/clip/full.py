@@ -12,6 +12,7 @@ from pathlib import Path
 
 from PIL import Image
 
+from tapmark.clip import troubles
 from tapmark.clip.colour import chain_to_rgb
 from tapmark.clip.ffmpeg import find_program, input_options, run
 from tapmark.clip.header import Header
@@ -52,6 +53,8 @@ def read_full(
     Raises ClipUnreadable when the file has changed or gone, Cancelled.
     """
     for before, select in _attempts(header, wanted):
+        if troubles.state_of(header.path) != header.written:
+            break
         picture = _attempt(header, wanted, before, select, tables, is_cancelled)
         if picture is not None:
             return picture

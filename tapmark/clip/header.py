@@ -60,6 +60,7 @@ class Track:
 class Header:
     """What is known of a clip before it is read.
 
+    written:         size in bytes and time of last change in ns: which state of the file this is
     track:           number of the picture track in the file
     coding:          short name of its coding ("h264")
     size_px:         full size (w, h), upright, square pixels
@@ -77,6 +78,7 @@ class Header:
     """
 
     path: Path
+    written: tuple[int, int]
     track: int
     coding: str
     size_px: tuple[int, int]
@@ -195,6 +197,7 @@ def _put_together(path: Path, track: Track, listing: Output, talk: Talk, picture
     length_s, start_s = _length(listing.lines)
     return Header(
         path=path,
+        written=troubles.state_of(path),
         track=track.index,
         coding=_coding(track),
         size_px=size,

@@ -64,6 +64,15 @@ def _first_bytes(path: Path, facts: os.stat_result, name: str) -> bytes:
     return head
 
 
+def state_of(path: Path) -> tuple[int, int]:
+    """Return size in bytes and time of last change in ns; (0, 0) when the file has gone."""
+    try:
+        facts = path.stat()
+    except OSError:
+        return 0, 0
+    return facts.st_size, facts.st_mtime_ns
+
+
 def is_hollow(facts: os.stat_result) -> bool:
     """Return True when the system marks the file as having its contents elsewhere."""
     if getattr(facts, "st_file_attributes", 0) & LINKS_IN_THE_CLOUD:
