@@ -104,10 +104,11 @@ class AthleteForm:
             self.fields["code"].state(["disabled"])
         self.fields["birth_year" if athlete else "code"].focus_set()
 
-    def hide(self) -> None:
-        """Put the form away."""
-        self._mode = ""
+    def hide(self) -> bool:
+        """Put the form away; return whether it was open."""
+        was_open, self._mode = bool(self._mode), ""
         self.frame.grid_remove()
+        return was_open
 
     def save(self) -> None:
         """Write what was typed; a field that cannot be used says so below itself."""

@@ -50,9 +50,7 @@ class TopBar:
 
     def _build_menu(self) -> None:
         button = ttk.Menubutton(self.frame, text="Menu", width=8)
-        button.grid(
-            row=0, column=len(PAGES) + 1, rowspan=2, sticky="e", padx=self.look.em(2)
-        )
+        button.grid(row=0, column=len(PAGES) + 1, rowspan=2, sticky="e", padx=self.look.em(2))
         self.menu = tk.Menu(button, tearoff=False)
         button.configure(menu=self.menu)
         self._submenus: dict[str, tk.Menu] = {}

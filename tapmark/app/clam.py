@@ -62,7 +62,7 @@ def _base(d: Dress) -> None:
 
 
 def _buttons(d: Dress) -> None:
-    pad = (d.em(1.25), d.em(0.72))
+    pad = (d.em(1.6), d.em(0.72))
     _button(d, "TButton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
     d.style.map(
         "TButton",
@@ -88,8 +88,21 @@ def _buttons(d: Dress) -> None:
     )
     _step_buttons(d, pad)
     _button(d, "TMenubutton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
+    d.style.configure("Quiet.TButton", background=palette.WHITE, anchor="w", padding=(0, d.em(0.4)))
+    _button_edges(d, "Quiet.TButton")
+    d.style.configure("Row.TButton", anchor="w")
     d.style.configure("TMenubutton", arrowcolor=palette.INK, arrowsize=d.em(1))
     d.style.map("TMenubutton", background=[("active", palette.HOVER)])
+
+
+def _button_edges(d: Dress, name: str) -> None:
+    """A button without an outline until it is hovered over or has the keyboard."""
+    d.style.map(
+        name,
+        background=[("pressed", palette.PRESSED), ("active", palette.HOVER)],
+        **_edges(palette.ACCENT, palette.WHITE, palette.WHITE),
+    )
+    d.style.configure(name, bordercolor=palette.WHITE)
 
 
 def _step_buttons(d: Dress, pad: tuple[int, int]) -> None:
@@ -99,7 +112,7 @@ def _step_buttons(d: Dress, pad: tuple[int, int]) -> None:
         ("StepHere.TButton", palette.ACCENT, "bold"),
     ):
         _button(d, name, palette.WHITE, palette.WHITE, colour, (d.em(1.6), pad[1]))
-        d.style.configure(name, font=d.font(font), width=0)
+        d.style.configure(name, font=d.font(font))
         d.style.map(
             name,
             background=[("pressed", palette.PRESSED), ("active", palette.HOVER)],
@@ -122,6 +135,7 @@ def _button(
         borderwidth=1,
         padding=padding,
         anchor="center",
+        width=0,
     )
     d.style.map(name, lightcolor=[], darkcolor=[])
 

@@ -17,7 +17,7 @@ from tapmark.app.gallery import Gallery, Tone
 from tapmark.app.style import Look
 from tapmark.app.viewport import Point, Size, Viewport
 from tapmark.drawing import palette
-from tapmark.drawing.shapes import Line, Ring, Shapes
+from tapmark.drawing.shapes import Line, Shapes
 
 STILL_PX = 6  # a hand that means a click moves less than this
 WHEEL = 1.25
@@ -63,7 +63,7 @@ class PicturePane:
         self.look, self.hands = look, hands
         self.canvas = tk.Canvas(
             parent,
-            background=palette.WHITE,
+            background=palette.PAPER,
             highlightthickness=2,
             highlightcolor=palette.ACCENT,
             highlightbackground=palette.HAIRLINE,
@@ -192,14 +192,19 @@ def _cross_hair(at: Point, em: int) -> Shapes:
     """Four arms with the very point left open: white on black, seen on anything."""
     x, y = at
     inner, outer = em * 1.0, em * 4.5
-    arms = [
-        ((x + dx * inner, y + dy * inner), (x + dx * outer, y + dy * outer))
-        for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1))
-    ]
-    width = max(2.0, em / 4)
-    lines = tuple(
-        Line(arm, palette.WHITE, width, casing=palette.CASING, casing_width=width + 3)
-        for arm in arms
-    )
-    dot = Ring((x, y), 1.0, palette.WHITE, None)
-    return (*lines, dot)
+    width, edge = max(2.0, em / 4), 1.5
+
+    def arms(colour: str, line: float, longer: float) -> Shapes:
+        return tuple(
+            Line(
+                (
+                    (x + dx * (inner - longer), y + dy * (inner - longer)),
+                    (x + dx * (outer + longer), y + dy * (outer + longer)),
+                ),
+                colour,
+                line,
+            )
+            for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1))
+        )
+
+    return (*arms(palette.CASING, width + 2 * edge, edge), *arms(palette.WHITE, width, 0.0))

@@ -5,13 +5,14 @@ from collections.abc import Callable
 from typing import Any
 
 from tapmark.app.canvas_painter import Letters, paint
+from tapmark.app.dots import DONE, HALF, HERE, OPEN, Dots
 from tapmark.app.fresh import Fresh
 from tapmark.app.painting import em_px
 from tapmark.app.prompting import Prompt, asked, tap_of
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
 from tapmark.drawing import palette
-from tapmark.drawing.shapes import Label, Ring, Shapes
+from tapmark.drawing.shapes import Label
 from tapmark.marks.run import Tap
 
 ROW_EM = 3.2
@@ -24,6 +25,7 @@ class PointList:
         self.look, self._chosen = look, chosen
         self._em = em_px(parent)
         self._letters = Letters(parent)
+        self._dots = Dots(parent, look.u)
         self._fresh = Fresh()
         self._prompts: tuple[Prompt, ...] = ()
         self.canvas = tk.Canvas(
@@ -46,11 +48,13 @@ class PointList:
         self._prompts = mine
         rows = max(3, -(-len(mine) // 2))
         self.canvas.configure(height=self.look.em(ROW_EM * rows))
-        shapes: list[Any] = []
+        names: list[Label] = []
+        self.canvas.delete("dots")
         for i, (prompt, tap) in enumerate(zip(mine, taps, strict=True)):
-            at = self._place(i, rows, width)
-            shapes += _row(at, prompt, tap, prompt == state.prompt, self._em, self.look.u)
-        paint(self.canvas, tuple(shapes), self._letters, "rows")
+            at, is_here = self._place(i, rows, width), prompt == state.prompt
+            names.append(_row(at, prompt, tap, is_here, self._em, self.look.u))
+            self.canvas.create_image(*at, image=self._dots[_dot(tap, is_here)], tags="dots")
+        paint(self.canvas, tuple(names), self._letters, "rows")
 
     def _place(self, i: int, rows: int, width: int) -> tuple[float, float]:
         column, row = divmod(i, rows)
@@ -66,21 +70,18 @@ class PointList:
 
 def _row(
     at: tuple[float, float], prompt: Prompt, tap: Tap | None, is_here: bool, em: float, u: int
-) -> Shapes:
+) -> Label:
     x, y = at
     ink = palette.ACCENT if is_here else palette.INK if tap else palette.MUTED
     words = prompt.point
     if tap and tap.certainty != "sure":
         words = f"{words}, {tap.certainty}"
-    name = Label((x + 2.2 * u, y + 0.36 * em), words, em, ink, is_bold=is_here)
-    return (*_dot((x, y), tap, is_here, u), name)
+    return Label((x + 2.2 * u, y + 0.36 * em), words, em, ink, is_bold=is_here)
 
 
-def _dot(at: tuple[float, float], tap: Tap | None, is_here: bool, u: int) -> Shapes:
+def _dot(tap: Tap | None, is_here: bool) -> str:
     if is_here:
-        return (Ring(at, 0.75 * u, None, palette.ACCENT, 2.0), Ring(at, 0.25 * u, palette.ACCENT))
+        return HERE
     if tap is None:
-        return (Ring(at, 0.5 * u, None, palette.CONTROL_EDGE, 1.5),)
-    if tap.at_px is None or tap.certainty == "guess":
-        return (Ring(at, 0.5 * u, None, palette.INK, 2.0),)
-    return (Ring(at, 0.5 * u, palette.INK),)
+        return OPEN
+    return HALF if tap.at_px is None or tap.certainty == "guess" else DONE

@@ -38,8 +38,11 @@ class Questions:
     def __init__(self, parent: tk.Misc, desk: Desk, look: Look, width_em: float) -> None:
         self.desk, self.look, self._fresh = desk, look, Fresh()
         self.frame = ttk.Frame(parent)
-        self.frame.columnconfigure(1, weight=1)
+        for column in (1, 3):
+            self.frame.columnconfigure(column, weight=1, uniform="field")
         self._width = look.em(width_em)
+        self.boxes: dict[str, ttk.Combobox] = {}
+        self.entries: dict[str, ttk.Entry] = {}
         self._show: list[Callable[[SetUp], None]] = []
         self._row = 0
         self._build_source()
@@ -47,10 +50,10 @@ class Questions:
         self._build_camera()
         self._build_day()
         self.trouble = wrapped(ttk.Label(self.frame, style="Error.TLabel"), self._width)
-        self.trouble.grid(row=self._next(), column=0, columnspan=2, sticky="w")
+        self.trouble.grid(row=self._next(), column=0, columnspan=4, sticky="w")
         self.frame.rowconfigure(self._next(), weight=1)
         box = ttk.Frame(self.frame)
-        box.grid(row=self._next(), column=0, columnspan=2, sticky="e")
+        box.grid(row=self._next(), column=0, columnspan=4, sticky="e")
         self.onward = ActionButton(
             box, desk, look, "page frames", "Choose key frames", is_primary=True
         ).grid(row=0, column=0)
@@ -62,26 +65,27 @@ class Questions:
     def _build_source(self) -> None:
         look = self.look
         self.title = ttk.Label(self.frame, style="Head.TLabel")
-        self.title.grid(row=self._next(), column=0, columnspan=2, sticky="w")
+        self.title.grid(row=self._next(), column=0, columnspan=4, sticky="w")
         self.notes = wrapped(ttk.Label(self.frame, style="Muted.TLabel"), self._width)
         self.notes.grid(
-            row=self._next(), column=0, columnspan=2, sticky="w", pady=(look.em(0.3), look.em(0.8))
+            row=self._next(), column=0, columnspan=4, sticky="w", pady=(look.em(0.3), look.em(0.8))
         )
 
-    def _label(self, words: str) -> int:
+    def _label(self, words: str, row: int, column: int = 0) -> None:
+        pad = (0 if column == 0 else self.look.em(1.5), self.look.em(1.2))
+        ttk.Label(self.frame, text=words).grid(row=row, column=column, sticky="w", padx=pad)
+
+    def _place(self, widget: tk.Widget, row: int, column: int = 1, span: int = 1) -> None:
+        widget.grid(row=row, column=column, columnspan=span, sticky="ew", pady=self.look.em(0.42))
+
+    def _choice(self, words: str, field: str, choices: tuple[str, ...]) -> None:
         row = self._next()
-        ttk.Label(self.frame, text=words).grid(
-            row=row, column=0, sticky="w", pady=self.look.em(0.35)
-        )
-        return row
-
-    def _choice(self, words: str, field: str, choices: tuple[str, ...]) -> ttk.Combobox:
-        row = self._label(words)
-        box = ttk.Combobox(self.frame, values=choices, state="readonly")
-        box.grid(row=row, column=1, sticky="ew", padx=(self.look.em(1.5), 0))
+        self._label(words, row)
+        box = ttk.Combobox(self.frame, values=choices, state="readonly", width=8)
+        self._place(box, row, span=3)
         box.bind("<<ComboboxSelected>>", lambda event: self._keep(words, **{field: box.get()}))
         self._show.append(lambda set_up: box.set(getattr(set_up, field)))
-        return box
+        self.boxes[field] = box
 
     def _build_runner(self) -> None:
         self._choice("Runner goes", "direction", DIRECTIONS)
@@ -89,29 +93,31 @@ class Questions:
         self._mirrored = tk.BooleanVar(self.frame, False)
         tick = ttk.Checkbutton(
             self.frame,
-            text="Writing reads backwards (mirrored)",
+            text="mirrored: writing reads backwards",
             variable=self._mirrored,
             command=lambda: self._keep("mirrored", is_mirrored=self._mirrored.get()),
         )
-        tick.grid(row=row, column=1, sticky="w", padx=(self.look.em(1.5), 0))
+        tick.grid(row=row, column=1, columnspan=3, sticky="w")
         self._show.append(lambda set_up: self._mirrored.set(set_up.is_mirrored))
-        self.side = ttk.Label(self.frame, style="Muted.TLabel")
-        self.side.grid(row=self._next(), column=1, sticky="w", padx=(self.look.em(1.5), 0))
+        self.side = ttk.Label(self.frame, style="Bold.TLabel")
+        self.side.grid(
+            row=self._next(), column=1, columnspan=3, sticky="w", pady=(0, self.look.em(0.6))
+        )
         self._choice("Kind of run", "context", CONTEXTS)
-        row = self._label("Filmed, pictures a second")
-        self.rate = ttk.Combobox(self.frame, values=(NOT_KNOWN, TRUE_CLOCK, *FILMED_AT))
-        self.rate.grid(row=row, column=1, sticky="ew", padx=(self.look.em(1.5), 0))
+        row = self._next()
+        self._label("Filmed at, per s", row)
+        self.rate = ttk.Combobox(self.frame, values=(NOT_KNOWN, TRUE_CLOCK, *FILMED_AT), width=8)
+        self._place(self.rate, row, span=3)
         for event in ("<<ComboboxSelected>>", "<Return>", "<FocusOut>"):
             self.rate.bind(event, self._keep_rate)
 
     def _build_camera(self) -> None:
         self._choice("Camera", "camera", CAMERAS)
-        self._numbers(
-            "Distance to runner, m", "camera_distance_m", "Scale marks apart, m", "scale_m"
-        )
-        row = self._label("In the picture")
+        self._numbers("Distance, m", "camera_distance_m", "Scale, m", "scale_m")
+        row = self._next()
+        self._label("In the picture", row)
         box = ttk.Frame(self.frame)
-        box.grid(row=row, column=1, sticky="ew", padx=(self.look.em(1.5), 0))
+        self._place(box, row, span=3)
         self.picks = {}
         for i, (name, text) in enumerate((("mark pole", "Pole"), ("mark scale", "Scale"))):
             box.columnconfigure(i, weight=1, uniform="half")
@@ -121,29 +127,28 @@ class Questions:
 
     def _build_day(self) -> None:
         self._choice("Pain today", "pain", ANSWERS)
-        self._numbers("Leg length, cm", "leg_cm", "Effort, 1 to 10", "effort")
+        self._numbers("Leg length, cm", "leg_cm", "Effort, 1–10", "effort")
         self._texts("Zone", "zone", "Shoes", "shoes")
         self._texts("Surface", "surface", "Wind", "wind")
 
     def _pair(self, words: tuple[str, str]) -> tuple[ttk.Entry, ttk.Entry]:
-        row = self._label(words[0])
-        box = ttk.Frame(self.frame)
-        box.grid(row=row, column=1, sticky="ew", padx=(self.look.em(1.5), 0))
-        box.columnconfigure(0, weight=1)
-        box.columnconfigure(2, weight=1)
-        first, second = ttk.Entry(box, width=6), ttk.Entry(box, width=6)
-        first.grid(row=0, column=0, sticky="ew")
-        ttk.Label(box, text=words[1]).grid(row=0, column=1, padx=self.look.em(1))
-        second.grid(row=0, column=2, sticky="ew")
+        row = self._next()
+        first, second = ttk.Entry(self.frame, width=6), ttk.Entry(self.frame, width=6)
+        self._label(words[0], row)
+        self._place(first, row)
+        self._label(words[1], row, 2)
+        self._place(second, row, 3)
         return first, second
 
     def _numbers(self, a_words: str, a_field: str, b_words: str, b_field: str) -> None:
         for entry, field in zip(self._pair((a_words, b_words)), (a_field, b_field), strict=True):
+            self.entries[field] = entry
             self._bind(entry, partial(self._keep_number, entry, field))
             self._show.append(partial(_fill_number, entry, field))
 
     def _texts(self, a_words: str, a_field: str, b_words: str, b_field: str) -> None:
         for entry, field in zip(self._pair((a_words, b_words)), (a_field, b_field), strict=True):
+            self.entries[field] = entry
             self._bind(entry, partial(self._keep_text, entry, field))
             self._show.append(partial(_fill_text, entry, field))
 

@@ -5,11 +5,12 @@ from collections.abc import Callable
 from typing import Any
 
 from tapmark.app.canvas_painter import Letters, paint
+from tapmark.app.dots import HANDLE, Dots
 from tapmark.app.fresh import Fresh
 from tapmark.app.painting import em_px
 from tapmark.app.style import Look
 from tapmark.drawing import palette
-from tapmark.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes
+from tapmark.drawing.shapes import Area, Label, Line, Shape, Shapes
 
 
 class Scrubber:
@@ -27,6 +28,8 @@ class Scrubber:
             highlightthickness=0,
             cursor="sb_h_double_arrow",
         )
+        self._dots = Dots(parent, look.u)
+        self._handle = self.canvas.create_image(0, 0, image=self._dots[HANDLE])
         self.canvas.bind("<Button-1>", self._pressed)
         self.canvas.bind("<B1-Motion>", self._pressed)
 
@@ -55,9 +58,12 @@ class Scrubber:
         size = (self.canvas.winfo_width(), self.canvas.winfo_height())
         self._count = max(count, expected or 0)
         if self._fresh.is_new(picture, count, expected, marks, size):
-            paint(self.canvas, self._shapes(picture, count, marks), self._letters, "bar")
+            paint(self.canvas, self._shapes(count, marks), self._letters, "bar")
+            self.canvas.itemconfigure(self._handle, state="normal" if count else "hidden")
+            self.canvas.coords(self._handle, self._x(picture), 1.1 * self._em)
+            self.canvas.tag_raise(self._handle)
 
-    def _shapes(self, picture: int, count: int, marks: tuple[tuple[int, str, bool], ...]) -> Shapes:
+    def _shapes(self, count: int, marks: tuple[tuple[int, str, bool], ...]) -> Shapes:
         left, right = self._ends
         y, half = 1.1 * self._em, 0.22 * self._em
         shapes: list[Shape] = [_bar(left, right, y, half, palette.HAIRLINE)]
@@ -70,9 +76,6 @@ class Scrubber:
             shapes.append(
                 Label((x, y + 1.9 * self._em), name, self._em, ink, is_bold=is_here, anchor="c")
             )
-        if count:
-            at = (self._x(picture), y)
-            shapes.append(Ring(at, 0.62 * self._em, palette.ACCENT, palette.WHITE, 2.0))
         return tuple(shapes)
 
 

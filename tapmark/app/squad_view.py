@@ -106,8 +106,9 @@ class SquadView:
             self.panel.frame.grid_remove()
             self.form.show(state.form)
         else:
-            self.form.hide()
             self.panel.refresh()
+            if self.form.hide():  # the keyboard was in a field that is gone now
+                self.list.focus_set()
 
     def _rows(self) -> tuple[Row, ...]:
         state = self.desk.state

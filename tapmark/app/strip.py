@@ -35,7 +35,7 @@ class Strip:
         self._line: StepLine | None = None
         self.canvas = tk.Canvas(
             parent,
-            height=round(self._em * (FIGURE_EM + 6.1)),
+            height=round(self._em * (FIGURE_EM + 5.3)),
             background=palette.WHITE,
             highlightthickness=0,
             borderwidth=0,
@@ -70,11 +70,16 @@ class Strip:
             self._fonts.width,
             notes=notes,
         )
-        ground = size[1] - line.below - 0.5 * self._em
-        shapes = moved(line.shapes, self._pad, min(ground, line.above + 0.5 * self._em))
+        self._make_room(line.above + line.below + self._em)
+        shapes = moved(line.shapes, self._pad, line.above + 0.5 * self._em)
         self._photo = ImageTk.PhotoImage(painted(shapes, size, self._fonts), master=self.canvas)
         self.canvas.itemconfigure(self._item, image=self._photo)
         self._line = line
+
+    def _make_room(self, needed: float) -> None:
+        """Grow for a second row of names; never shrink, or the picture would jump."""
+        if needed > float(self.canvas["height"]):
+            self.canvas.configure(height=round(needed))
 
     def _notes(self, state: AppState) -> dict[str, str]:
         if not state.run:

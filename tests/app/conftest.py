@@ -1,0 +1,109 @@
+"""The real window under test: real events, a fake home, recorded dialogs, no hidden update().
+
+Run without a screen these tests skip and say so; with TAPMARK_NEED_SCREEN=1 the skip is a failure,
+which is what the continuous check sets after it has started a virtual screen.
+"""
+
+import contextlib
+import json
+import os
+import tkinter as tk
+from collections.abc import Callable, Iterator
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.app.driving import SAMPLES, Asked, Driver, OpenWindow
+
+
+@pytest.fixture(scope="session")
+def screen() -> None:
+    """There is a display, or a named reason to skip."""
+    try:
+        root = tk.Tk()
+    except tk.TclError as trouble:
+        if os.environ.get("TAPMARK_NEED_SCREEN"):
+            pytest.fail(f"no screen for the window tests: {trouble}")
+        pytest.skip(f"no screen for the window tests: {trouble}")
+    root.destroy()
+
+
+@pytest.fixture
+def never_update(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The program must never call update(): it would run events inside events."""
+
+    def refuse(self: tk.Misc) -> None:
+        raise AssertionError("update() was called")
+
+    monkeypatch.setattr(tk.Misc, "update", refuse)
+
+
+@pytest.fixture
+def open_app(
+    screen: None, never_update: None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> Iterator[OpenWindow]:
+    """Return a function that opens the window as a person would, and again after a close.
+
+    The clock stands at one evening unless a test gives its own. Errors in callbacks fail the test.
+    """
+    from tapmark.app.assembly import assemble
+    from tapmark.app.beginning import begin
+
+    errors: list[BaseException] = []
+    drivers: list[Driver] = []
+    home = tmp_path / "home"
+    environment = {
+        "HOME": str(home),
+        "XDG_CONFIG_HOME": str(home / "config"),
+        "XDG_CACHE_HOME": str(home / "cache"),
+    }
+
+    def opened(
+        folder: Path | None = None,
+        *,
+        now: Callable[[], datetime] = lambda: datetime(2026, 5, 14, 20, 58, 31),
+        size: str = "1366x700+0+0",
+        scaling: float | None = None,
+    ) -> Driver:
+        root = tk.Tk()
+        if scaling:
+            root.tk.call("tk", "scaling", scaling)
+        root.report_callback_exception = lambda *error: errors.append(error[1])  # type: ignore[method-assign]
+        asked = Asked()
+        desk = assemble(root, environment, "linux", now, asked)
+        root.geometry(size)
+        driver = Driver(root, desk, asked)
+        drivers.append(driver)
+        begin(desk, folder)
+        driver.pump(lambda: not desk.jobs.is_busy("pictures"), "the pictures")
+        return driver
+
+    yield opened
+    for driver in drivers:
+        with contextlib.suppress(tk.TclError):  # closed by the test already
+            driver.close()
+    assert not errors, repr(errors[0])
+
+
+@pytest.fixture(scope="session")
+def truth() -> dict[str, Any]:
+    """Where every joint of the drawn athlete P02 really is."""
+    return json.loads((SAMPLES / "P02" / "truth.json").read_text("utf-8"))
+
+
+@pytest.fixture
+def squad_folder(tmp_path: Path) -> Path:
+    """A squad with one athlete who may be filmed."""
+    from tapmark.marks.people import Athlete, Length
+    from tapmark.store.gates import give
+    from tapmark.store.squad import make_squad
+
+    folder = tmp_path / "Thursday group"
+    squad = make_squad(folder, "Thursday group")
+    athlete = Athlete("P02", 1998, "400 and 800 m", lengths=(Length("leg", 90.1, "2026-05-01"),))
+    for use in ("film", "keep stills"):
+        athlete = give(athlete, use, "K. M.", "2026-05-01", "2026-12-31")
+    squad.save_athlete(athlete)
+    return folder
