@@ -8,7 +8,7 @@ import argparse
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 from tapmark import __version__
@@ -70,9 +70,9 @@ def window(words: Words) -> int:
 
 def demo(words: Words) -> int:
     """Copy the sample squad, measure it, write both sheets, open the window if there is one."""
-    from tapmark.errands.demo import make_demo
+    from tapmark.errands.demo import free_folder, make_demo
 
-    folder = words.folder or Path("tapmark-demo")
+    folder = free_folder(words.folder or Path("tapmark-demo"))
     show(make_demo(folder, date.today()))
     if words.no_window:
         return 0
@@ -99,7 +99,7 @@ def measure(words: Words) -> int:
     from tapmark.errands.measuring import as_csv, as_json, as_text, measure_paths
 
     write = as_json if words.json else as_csv if words.csv else as_text
-    show(write(measure_paths(words.what), words.comma))
+    show(write(measure_paths(words.what, date.today()), words.comma))
     return 0
 
 
@@ -151,7 +151,7 @@ def restore(words: Words) -> int:
     """Unpack a back-up after checking every byte of it."""
     from tapmark.errands.squads import restore_backup
 
-    show(restore_backup(words.zip, words.folder))
+    show(restore_backup(words.zip, words.folder, datetime.now()))
     return 0
 
 
@@ -159,7 +159,7 @@ def delete(words: Words) -> int:
     """Delete one athlete everywhere in a squad, or list what would go."""
     from tapmark.errands.squads import delete_athlete
 
-    show(delete_athlete(words.squad, words.code, words.dry_run, date.today()))
+    show(delete_athlete(words.squad, words.code, words.dry_run, datetime.now()))
     return 0
 
 

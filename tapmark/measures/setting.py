@@ -142,8 +142,12 @@ def _contact_s(run: Run, step: Step, hz: float | None) -> float:
     first, last = step.key_frame(TOUCHDOWN), step.key_frame(TOE_OFF)
     if hz is None or first is None or last is None or last.picture <= first.picture:
         return USUAL_CONTACT_S.get(run.set_up.context, USUAL_SLOWER_CONTACT_S)
-    counted_s = (last.picture - first.picture + 1) / hz
-    return min(max(counted_s, _SHORTEST_CONTACT_S), _LONGEST_CONTACT_S)
+    began, ended = run.true_time_s(first.time_s), run.true_time_s(last.time_s)
+    if began is None or ended is None:
+        lasted_s = (last.picture - first.picture) / hz
+    else:  # loose stills: their numbers tell nothing about time
+        lasted_s = ended - began
+    return min(max(lasted_s + 1 / hz, _SHORTEST_CONTACT_S), _LONGEST_CONTACT_S)
 
 
 def _scale(run: Run) -> tuple[float | None, str]:

@@ -6,6 +6,7 @@ figure. The truth comes from practice.truth, which shares no code with the measu
 """
 
 from collections import Counter
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -15,6 +16,7 @@ from tapmark.checklist.criteria import load
 from tapmark.checklist.verdict import NEAR_THE_LINE, SEEN
 from tapmark.errands.drawn_runs import drawn_run
 from tapmark.marks.people import Athlete, Visit
+from tapmark.marks.run import Step
 from tapmark.measures.compute import measure_run
 from tapmark.measures.result import Measured, Results
 from tapmark.practice.athletes import OVERSTRIDES, RUNS_WELL
@@ -114,3 +116,12 @@ def test_at_least_95_in_100_coaches_see_nothing_wrong_in_the_first_athlete() -> 
     blamed = [seed for seed in SEEDS if SEEN in words_of(RUNS_WELL, seed).values()]
 
     assert len(blamed) <= 0.05 * len(SEEDS)
+
+
+def test_loose_stills_carry_the_same_doubt_as_the_clip_they_come_from() -> None:
+    """Five stills are numbered 0 to 4 whatever time lies between them; only times count."""
+    clip = drawn_run(RUNS_WELL)
+    numbered = tuple(replace(frame, picture=i) for i, frame in enumerate(clip.steps[0].key_frames))
+    stills = replace(clip, steps=(Step(numbered),))
+
+    assert measure_run(stills).rows == measure_run(clip).rows

@@ -1,0 +1,99 @@
+"""A whole squad in words: who is due, what is damaged, back-up, restore, delete."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date, datetime
+from pathlib import Path
+
+from tapmark.errors import StoreError
+from tapmark.marks.people import Visit
+from tapmark.store import archive, check, delete
+from tapmark.store.retention import copies_itself, stills_due
+from tapmark.store.rota import RotaLine, evenings, rota
+from tapmark.store.season import quiet_period
+from tapmark.store.squad import Squad, open_squad
+
+from tapmark.errands.visits import criteria_of  # isort: skip
+
+
+def describe(folder: Path, today: date) -> Iterator[str]:
+    """Yield who is due, who has to be asked first, and what each one works on."""
+    troubles: list[StoreError] = []
+    squad = open_squad(folder, troubles)
+    day = today.isoformat()
+    lines = rota(squad, day, troubles)
+    due = [line for line in lines if line.is_due and line.can_be_filmed]
+    yield f"{squad.choices.name or folder.name}: {len(lines)} athletes, {len(due)} due"
+    for number, evening in enumerate(evenings(due, squad.choices.per_evening) if due else (), 1):
+        yield f"Evening {number}: " + ", ".join(line.code for line in evening)
+    yield from (_line(squad, line, day) for line in lines)
+    yield from map(str, troubles)
+    yield from filter(None, (archive.reminder(squad.choices, day), copies_itself(folder)))
+
+
+def _line(squad: Squad, line: RotaLine, today: str) -> str:
+    last = line.last or "never filmed"
+    asks = "" if line.can_be_filmed else f"; consent {line.consent}"
+    quiet = quiet_period(squad.athlete(line.code), today)
+    works_on = _priorities(squad, line.code)
+    return f"  {line.code:8} {last:12} {works_on}{asks}{'; ' + quiet if quiet else ''}"
+
+
+def _priorities(squad: Squad, code: str) -> str:
+    visits = [visit for visit in squad.visits(code, []) if visit.slots]
+    return _named(squad, visits[-1]) if visits else "nothing chosen yet"
+
+
+def _named(squad: Squad, visit: Visit) -> str:
+    items = criteria_of(squad).words
+    return ", ".join(items.item(slot.item) for slot in visit.slots or ())
+
+
+def check_squad(folder: Path, today: date) -> Iterator[str]:
+    """Yield everything odd about a squad's files, or one line that all is well."""
+    squad = open_squad(folder, [])
+    found = check.check_squad(squad)
+    yield from (f"{each.path.relative_to(folder)}: {each.words}" for each in found)
+    due = stills_due(squad, today.isoformat())
+    yield from (f"{each.code} {each.dated}: stills have to go." for each in due)
+    if not found and not due:
+        yield f"{len(squad.codes())} athletes: every file can be read, nothing is left over."
+
+
+def back_up(folder: Path, target: Path, today: date) -> Iterator[str]:
+    """Back a squad up and yield what went in, what stayed out and that it is not encrypted."""
+    squad = open_squad(folder)
+    done = archive.back_up(squad, target, today.isoformat())
+    squad.save_choices(replace(squad.choices, backed_up=today.isoformat()))
+    yield f"{done.n_files} files, {done.n_bytes / 1e6:.1f} MB, every one checked: {done.path}"
+    yield from (f"Left out: {way} ({why})" for way, why in done.left_out)
+    yield "The zip is not encrypted: keep the stick as you would keep the pictures."
+
+
+def restore_backup(zip_path: Path, folder: Path, now: datetime) -> Iterator[str]:
+    """Restore a back-up into a new folder and yield where it lies."""
+    restored = archive.restore(zip_path, folder, now)
+    yield f"Every file was checked and unpacked: {restored.folder}"
+
+
+def delete_athlete(folder: Path, code: str, is_dry_run: bool, now: datetime) -> Iterator[str]:
+    """Delete an athlete and yield the receipt, or yield what would go."""
+    squad = open_squad(folder)
+    plan = delete.plan_delete(squad, code)
+    if is_dry_run:
+        yield from _plan(plan, folder)
+        return
+    yield from delete.delete_athlete(squad, plan, now).splitlines()
+
+
+def _plan(plan: delete.DeletePlan, folder: Path) -> Iterator[str]:
+    yield f"This would be deleted for {plan.code}; nothing has been touched:"
+    for path in (*plan.own, *plan.clips, *plan.pages):
+        yield f"  {path.relative_to(folder)}"
+    for path in plan.changed:
+        yield f"  {path.relative_to(folder)} (the code is taken out)"
+    for clip, other, dated, _ in plan.shared:
+        yield f"  {clip.name} is also used by {other} on {dated}"
+    for path in plan.outside:
+        yield f"  {path} lies outside the squad and stays: delete it yourself"
+    yield "Back-ups and paper are out of reach."
