@@ -45,7 +45,7 @@ def check_code(text: str) -> str:
     if not is_code(text):
         raise StoreError(
             f"“{text[:40]}” cannot be a code. Use 1 to {LONGEST_CODE} plain letters and figures, "
-            "such as K07 or JM-12; no blanks, dots or accents."
+            "one letter at least, such as K07 or JM-12; no blanks, dots or accents."
         )
     return text
 

@@ -18,7 +18,7 @@ def with_texts(kind: Kind, plain: object, change: Change) -> object:
     if isinstance(kind, Text):
         return change(plain) if isinstance(plain, str) else plain
     if isinstance(kind, Record) and isinstance(plain, dict):
-        return {key: _member(kind, key, item, change) for key, item in plain.items()}
+        return dict(_member(kind, key, item, change) for key, item in plain.items())
     if isinstance(kind, Many) and isinstance(plain, list):
         return [with_texts(kind.kind, item, change) for item in plain]
     if isinstance(kind, Row) and isinstance(plain, list):
@@ -26,9 +26,11 @@ def with_texts(kind: Kind, plain: object, change: Change) -> object:
     return plain
 
 
-def _member(kind: Record, key: str, item: object, change: Change) -> object:
+def _member(kind: Record, key: str, item: object, change: Change) -> tuple[str, object]:
     known = kind.kinds.get(key)
-    return with_texts(known, item, change) if known else _anything(item, change)
+    if known:
+        return key, with_texts(known, item, change)
+    return change(key), _anything(item, change)
 
 
 def _anything(plain: object, change: Change) -> object:

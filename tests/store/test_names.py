@@ -8,7 +8,7 @@ from tapmark.errors import AlreadyThere, NotThere, StoreError
 from tapmark.store import names
 
 
-@pytest.mark.parametrize("code", ["K07", "J", "AB-12", "a_1", "7", "JM-2009", "LEN3"])
+@pytest.mark.parametrize("code", ["K07", "J", "AB-12", "a_1", "7b", "JM-2009", "LEN3"])
 def test_initials_and_figures_are_codes(code: str) -> None:
     assert names.check_new_code(code, ()) == code
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapmark.errors import (
@@ -273,6 +273,7 @@ def test_a_read_only_squad_opens_and_says_why_it_cannot_be_written(
         squad.save_run("K07", "2026-03-14", "run-1", made.standard_run("EF"))
 
 
+@settings(max_examples=30)
 @given(st.lists(made.athletes, max_size=4, unique_by=lambda a: a.code.lower()), made.visits)
 def test_any_athletes_and_visits_survive_the_disk(
     tmp_path_factory: pytest.TempPathFactory, athletes: list[Athlete], visit: Visit
