@@ -17,6 +17,8 @@ DEFAULT_PCT_LEG = {
     "hip": 2.2,
     "shoulder": 1.6,
     "neck base": 1.6,
+    "heel centre": 1.1,
+    "forefoot centre": 1.1,
 }
 _WEIGHT_OF_DEFAULT = 10  # pairs of taps that the default counts for
 _NEVER_BELOW = 0.6  # of the default: a second look misses a steady bias

@@ -34,13 +34,13 @@ NO_TIMES = "Needs the time of each picture."
 
 def missing(row: Row, leg: str, run: Run, posture: Posture) -> str:
     """Return why a side-view row cannot be had, as a sentence, or "" when it can."""
-    reasons = (
-        _lacks_marks(row, leg, posture),
-        _lacks_times(row, run, posture),
-        _lacks_size(row, run, posture),
-        _is_degenerate(row, leg, posture),
+    return (
+        _lacks_marks(row, leg, posture)
+        or _lacks_times(row, run, posture)
+        or _lacks_size(row, run, posture)
+        or _is_degenerate(row, leg, posture)
+        or _fails_its_own_rule(row, posture)
     )
-    return next((each for each in reasons if each), "") or _fails_its_own_rule(row, posture)
 
 
 def _lacks_marks(row: Row, leg: str, posture: Posture) -> str:
