@@ -13,11 +13,8 @@ from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.marks.people import Slot, Visit
 from tapmark.marks.run import Run
 from tapmark.sheet.athlete_page import athlete_page
-from tapmark.sheet.coach_page import coach_page
 from tapmark.sheet.content import SheetContent
-from tapmark.sheet.html import athlete_html, coach_html
 from tapmark.sheet.pdf import write_pdf
-from tapmark.store.files import write_bytes
 from tapmark.store.gates import may_write
 from tapmark.store.retention import drop_after_sheet
 
@@ -41,8 +38,6 @@ def write_sheet(place: VisitPlace, paper: str, copy: str, today: date) -> Path:
     name = "sheet" if copy == "athlete" else "coach"
     path = place.folder / f"{name}.pdf"
     write_pdf(pages_of(content, copy), path, title=f"{place.code} {place.dated}")
-    html = athlete_html(content) if copy == "athlete" else coach_html(content)
-    write_bytes(path.with_suffix(".html"), html.encode())
     if copy == "athlete":
         place.squad.save_visit(content.visit)
         drop_after_sheet(place.squad, place.code, place.dated, today.isoformat())
@@ -51,8 +46,7 @@ def write_sheet(place: VisitPlace, paper: str, copy: str, today: date) -> Path:
 
 def pages_of(content: SheetContent, copy: str) -> list[Image.Image]:
     """Return the pages of a copy, grey, 300 dpi."""
-    first = athlete_page(content)
-    return [first] if copy == "athlete" else [first, coach_page(content)]
+    return [athlete_page(content)]
 
 
 def content_of(place: VisitPlace, paper: str, today: date) -> SheetContent:
