@@ -7,13 +7,13 @@ Canvas lines are not smoothed; drawings that can wait a moment are painted by Pi
 import tkinter as tk
 from collections.abc import Callable
 from tkinter import font as tkfont
-from typing import Any
+from typing import Any, Literal
 
 from tapmark.drawing.pillow_painter import dashes
 from tapmark.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes
 
 FontOf = Callable[[float, bool], tkfont.Font]
-ANCHORS = {"w": "sw", "c": "s", "e": "se"}
+ANCHORS: dict[str, Literal["sw", "s", "se"]] = {"w": "sw", "c": "s", "e": "se"}
 
 
 class Letters:
@@ -28,7 +28,7 @@ class Letters:
         key = max(6, round(size_px)), is_bold
         if key not in self._made:
             family = tkfont.nametofont("TkDefaultFont", self._root).actual("family")
-            weight = "bold" if is_bold else "normal"
+            weight: Literal["bold", "normal"] = "bold" if is_bold else "normal"
             self._made[key] = tkfont.Font(self._root, family=family, size=-key[0], weight=weight)
         return self._made[key]
 
@@ -122,6 +122,6 @@ def _text(
         text=label.text,
         fill=colour,
         font=font,
-        anchor=ANCHORS[label.anchor],  # type: ignore[arg-type]
+        anchor=ANCHORS[label.anchor],
         tags=tag,
     )

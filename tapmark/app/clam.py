@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from tkinter import font as tkfont
 from tkinter import ttk
+from typing import Any
 
 from PIL import Image, ImageDraw, ImageTk
 
@@ -117,7 +118,6 @@ def _step_buttons(d: Dress, pad: tuple[int, int]) -> None:
             name,
             background=[("pressed", palette.PRESSED), ("active", palette.HOVER)],
             **_edges(palette.ACCENT, palette.WHITE, palette.WHITE),
-            foreground=[],
         )
 
 
@@ -223,7 +223,7 @@ def _tick_boxes(d: Dress) -> None:
         ("selected", states["on"]),
         sticky="w",
     )
-    layout = [
+    layout: Any = [
         (
             "Checkbutton.padding",
             {
@@ -255,7 +255,7 @@ def _menus(d: Dress) -> None:
         d.root.option_add(f"*Menu.{option}", value)
 
 
-def _edges(focused: str, disabled: str, normal: str) -> dict[str, list[tuple[str, str]]]:
+def _edges(focused: str, disabled: str, normal: str) -> dict[str, Any]:
     return {
         "bordercolor": [("disabled", disabled), ("focus", focused)],
         "lightcolor": [("focus", focused)],

@@ -1,6 +1,7 @@
 """The help page: every key and what it does, made from the action table."""
 
 import tkinter as tk
+from functools import partial
 from tkinter import ttk
 
 from tapmark.app.actions import help_table
@@ -33,7 +34,7 @@ class HelpView:
             lambda event: self.canvas.configure(scrollregion=self.canvas.bbox("all")),
         )
         for key, by in (("<Down>", 2), ("<Up>", -2), ("<Next>", 12), ("<Prior>", -12)):
-            self.canvas.bind(key, lambda event, by=by: self.canvas.yview_scroll(by, "units"))
+            self.canvas.bind(key, partial(self._scroll, by=by))
         self._fill(inner)
         return outer
 
@@ -60,6 +61,9 @@ class HelpView:
             label = ttk.Label(parent, text=words, style="White.TLabel")
             label.configure(wraplength=look.em(34), justify="left")
             label.grid(row=i, column=1, sticky="w", pady=look.em(0.15))
+
+    def _scroll(self, event: "tk.Event[tk.Misc]", by: int) -> None:
+        self.canvas.yview_scroll(by, "units")
 
     def show(self) -> None:
         """Give the keyboard to the page."""

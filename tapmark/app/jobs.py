@@ -28,7 +28,7 @@ class Task:
 
     channel: str
     work: Work
-    done: Callable[[Any], None]
+    done: Callable[[Any], object]
     failed: Callable[[TapmarkError], None]
     progress: Callable[[int, int | None], None]
     tell: Callable[["Task", str, Any], None]
@@ -74,7 +74,7 @@ class Jobs:
         self,
         channel: str,
         work: Work,
-        done: Callable[[Any], None],
+        done: Callable[[Any], object],
         failed: Callable[[TapmarkError], None] = lambda trouble: None,
         progress: Callable[[int, int | None], None] = lambda so_far, of: None,
     ) -> Task:

@@ -19,9 +19,10 @@ def open_window(squad_folder: Path | None) -> int:
     """
     root = _root()
     from tapmark.app.assembly import assemble
+    from tapmark.app.beginning import begin
 
     desk = assemble(root, dict(os.environ), sys.platform, datetime.now)
-    desk.begin(squad_folder)
+    begin(desk, squad_folder)
     root.mainloop()
     return 0
 

@@ -38,13 +38,13 @@ class Hands:
     grab(at, reach) says whether something lies there that a drag would move.
     """
 
-    tap: Callable[[Point], None] = _nothing
-    hover: Callable[[Point | None], None] = _nothing
+    tap: Callable[[Point], object] = _nothing
+    hover: Callable[[Point | None], object] = _nothing
     grab: Callable[[Point, float], bool] = _no_grab
-    drag: Callable[[Point], None] = _nothing
-    drop: Callable[[Point], None] = _nothing
-    moved: Callable[[Viewport], None] = _nothing
-    resized: Callable[[], None] = _nothing
+    drag: Callable[[Point], object] = _nothing
+    drop: Callable[[Point], object] = _nothing
+    moved: Callable[[Viewport], object] = _nothing
+    resized: Callable[[], object] = _nothing
 
 
 @dataclass

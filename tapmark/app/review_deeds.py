@@ -61,7 +61,7 @@ def choose_slot(desk: Desk, i_slot: int, item: int | None) -> None:
     if item == 0:
         state.record_visit("choice by rule", replace(state.visit, slots=None, reason=""))
         return
-    slots = [chosen.item.number for chosen in state.reading.assessment.slots]
+    slots: list[int | None] = [chosen.item.number for chosen in state.reading.assessment.slots]
     slots = [*slots, None, None][:2]
     slots[i_slot] = item
     kept = {slot.item: slot for slot in state.visit.slots or ()}

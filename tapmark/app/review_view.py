@@ -2,12 +2,13 @@
 
 import tkinter as tk
 from tkinter import ttk
+from typing import Literal
 
 from PIL import ImageTk
 
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
-from tapmark.app.overlays import taps_overlay
+from tapmark.app.overlays import review_overlay
 from tapmark.app.painting import photo, window_fonts
 from tapmark.app.picture_pane import Hands, PicturePane
 from tapmark.app.review_deeds import checks_of, read_again
@@ -22,13 +23,13 @@ from tapmark.checklist.verdict import WORDS
 from tapmark.drawing import palette
 from tapmark.drawing.signs import verdict_sign
 
-WORDS_EM = 76
-COLUMNS = (
-    ("value", "value", 8, "e"),
-    ("plus", "±", 7, "e"),
-    ("unit", "", 7, "w"),
-    ("word", "verdict", 13, "w"),
-    ("mostly", "± mostly", 15, "w"),
+WORDS_EM = 79
+COLUMNS: tuple[tuple[str, str, float, Literal["w", "e"]], ...] = (
+    ("value", "value", 6, "e"),
+    ("plus", "±", 6, "e"),
+    ("unit", "", 6.5, "w"),
+    ("word", "verdict", 12, "w"),
+    ("mostly", "± mostly", 14, "w"),
 )
 
 
@@ -72,10 +73,10 @@ class ReviewView:
             parent, columns=[key for key, *_ in COLUMNS], selectmode="browse", height=6
         )
         self.table.heading("#0", text="measure", anchor="w")
-        self.table.column("#0", width=look.em(29), minwidth=look.em(20))
+        self.table.column("#0", width=look.em(33), minwidth=look.em(20))
         for key, words, width, anchor in COLUMNS:
-            self.table.heading(key, text=words, anchor=anchor)  # type: ignore[arg-type]
-            self.table.column(key, width=look.em(width), anchor=anchor, stretch=key == "mostly")  # type: ignore[arg-type]
+            self.table.heading(key, text=words, anchor=anchor)
+            self.table.column(key, width=look.em(width), anchor=anchor, stretch=key == "mostly")
         self.table.tag_configure("quiet", foreground=palette.MUTED)
         self.table.grid(row=0, column=0, sticky="nsew")
         bar = ttk.Scrollbar(parent, command=self.table.yview)
@@ -126,7 +127,7 @@ class ReviewView:
         if state.gallery and state.run and state.picture < len(state.gallery.pictures):
             state.gallery.want_full(state.picture, state.tell)
             self.pane.show(state.gallery, state.picture, state.viewport(), state.tone)
-            self.pane.draw(taps_overlay(state, state.viewport()))
+            self.pane.draw(review_overlay(state, self._line(state), state.viewport()))
         else:
             self.pane.clear()
         self.strip.refresh(state)
@@ -135,6 +136,10 @@ class ReviewView:
         self.slots.refresh(state)
         for button in (*self.buttons, self.again):
             button.refresh()
+
+    def _line(self, state: AppState) -> Line | None:
+        lines = lines_of(state.reading) if state.reading else ()
+        return lines[state.row] if state.row < len(lines) else None
 
     def _refresh_table(self, state: AppState) -> None:
         lines = lines_of(state.reading) if state.reading else ()

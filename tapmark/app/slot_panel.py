@@ -4,13 +4,18 @@ import tkinter as tk
 from tkinter import ttk
 from typing import Any
 
+from PIL import ImageTk
+
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
+from tapmark.app.painting import em_px, photo, window_fonts
 from tapmark.app.review_deeds import change_cue, change_reason, choose_slot
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
 from tapmark.app.widgets import wrapped
 from tapmark.checklist.verdict import Assessment, ItemVerdict
+from tapmark.drawing import palette
+from tapmark.drawing.chain_map import MapLook, chain_map
 
 BY_RULE = "as the rule chooses"
 NONE = "none"
@@ -23,11 +28,19 @@ class SlotPanel:
         self.desk, self.look, self._fresh = desk, look, Fresh()
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(1, weight=1)
+        self._width_em = width_em
         self._items: dict[str, int | None] = {}
         self.first = self._choice(0, "One thing", "Head.TLabel", 0)
         self.second = self._choice(1, "Second", "Muted.TLabel", 1)
         self.cue = self._field(2, "Cue", lambda text: change_cue(desk, text))
         self.reason = self._field(3, "Reason", lambda text: change_reason(desk, text))
+        self.reason_label = self._label
+        self._em, self._fonts = em_px(parent), window_fonts(parent)
+        self._photo: ImageTk.PhotoImage | None = None
+        self.map_title = ttk.Label(self.frame, text="Probably starts with", style="Muted.TLabel")
+        self.map_title.grid(row=5, column=0, columnspan=2, sticky="w", pady=(look.em(0.8), 0))
+        self.map = ttk.Label(self.frame)
+        self.map.grid(row=6, column=0, columnspan=2, sticky="w")
         self.words = wrapped(ttk.Label(self.frame, style="Muted.TLabel"), look.em(width_em - 2))
         self.words.grid(row=4, column=0, columnspan=2, sticky="w", pady=(look.em(0.8), 0))
 
@@ -41,7 +54,8 @@ class SlotPanel:
 
     def _field(self, row: int, words: str, keep: Any) -> ttk.Entry:
         look = self.look
-        ttk.Label(self.frame, text=words, style="Muted.TLabel").grid(row=row, column=0, sticky="w")
+        self._label = ttk.Label(self.frame, text=words, style="Muted.TLabel")
+        self._label.grid(row=row, column=0, sticky="w")
         entry = ttk.Entry(self.frame)
         entry.grid(row=row, column=1, sticky="ew", padx=(look.em(2), 0), pady=look.em(0.4))
         for event in ("<Return>", "<FocusOut>"):
@@ -74,7 +88,37 @@ class SlotPanel:
         self.second.state(["disabled" if found.most_slots < 2 else "!disabled"])
         _fill(self.cue, found.slots[0].phrase.cue if found.slots else "")
         _fill(self.reason, reason)
+        is_other = bool(reason) or found.lacks_reason
+        for widget in (self.reason, self.reason_label):
+            widget.grid() if is_other else widget.grid_remove()
         self.words.configure(text=_sentences(found))
+        self._draw_map(found)
+
+    def _draw_map(self, found: Assessment) -> None:
+        em, width = self._em, self.look.em(self._width_em)
+        drawn = chain_map(found, width, _map_look(em), self._fonts.width)
+        if not drawn.shapes or found.blocked:
+            self.map_title.grid_remove()
+            self.map.grid_remove()
+            return
+        size = (width, max(1, round(drawn.height)))
+        self._photo = photo(self.frame, drawn.shapes, size, self._fonts, palette.PAPER)
+        self.map.configure(image=self._photo)
+        self.map_title.grid()
+        self.map.grid()
+
+
+def _map_look(em: float) -> MapLook:
+    return MapLook(
+        text=em,
+        sign=1.35 * em,
+        row=3.0 * em,
+        light=1.2,
+        heavy=2.4,
+        ink=palette.INK,
+        paper=palette.PAPER,
+        accent=palette.ACCENT,
+    )
 
 
 def _choices(found: Assessment) -> dict[str, int | None]:

@@ -44,7 +44,11 @@ class Strip:
         self._item = self.canvas.create_image(0, 0, anchor="nw")
         self.canvas.bind("<Button-1>", self._pressed)
         self._state: AppState | None = None
-        self.canvas.bind("<Configure>", lambda event: self._state and self.refresh(self._state))
+        self.canvas.bind("<Configure>", self._resized)
+
+    def _resized(self, event: Any) -> None:
+        if self._state:
+            self.refresh(self._state)
 
     @property
     def _pad(self) -> float:

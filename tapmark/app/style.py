@@ -8,6 +8,7 @@ no pixel count is written anywhere else.
 import tkinter as tk
 from tkinter import font as tkfont
 from tkinter import ttk
+from typing import Literal
 
 from PIL import ImageTk
 
@@ -101,7 +102,7 @@ def _paint(colour: str, ground: str) -> dict[str, str]:
     return {"foreground": colour, "background": ground}
 
 
-_FONTS = {
+_FONTS: dict[str, tuple[float, Literal["normal", "bold"]]] = {
     "body": (1.0, "normal"),
     "bold": (1.0, "bold"),
     "head": (1.2, "bold"),

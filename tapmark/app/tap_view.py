@@ -27,7 +27,8 @@ class TapView:
     def build(self, parent: tk.Misc, desk: Desk, look: Look) -> ttk.Frame:
         """Make the widgets."""
         self.desk, self.look = desk, look
-        self._fresh, self._held = Fresh(), None
+        self._fresh = Fresh()
+        self._held: Prompt | None = None
         side = Side(parent, desk, look, WORDS_EM)
         side.large.rowconfigure(0, weight=1)
         hands = Hands(

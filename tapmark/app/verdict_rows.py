@@ -14,7 +14,7 @@ class Line:
     """One measure as text.
 
     word: the verdict, as a key for its sign; said: as printed. why: a sentence when asked.
-    event: the key frame it belongs to, "" when to several.
+    event: the key frame it belongs to, "" when to several. key, leg: of the catalogue row.
     """
 
     name: str
@@ -27,6 +27,14 @@ class Line:
     why: str
     event: str
     is_quiet: bool
+    key: str = ""
+    leg: str = ""
+
+    @property
+    def short(self) -> str:
+        """The value as it stands beside its arc, "19 ± 3°"."""
+        gap = "" if self.unit == "°" else " "
+        return f"{self.value} {self.plus_minus}{gap}{self.unit}" if self.value else ""
 
 
 def lines_of(reading: VisitReading) -> tuple[Line, ...]:
@@ -61,6 +69,8 @@ def _line(verdict: RowVerdict, words: Words) -> Line:
         verdict.why or result.not_graded or result.capped,
         _event(verdict),
         verdict.word == SHOWN,
+        result.key,
+        result.leg,
     )
 
 

@@ -6,6 +6,7 @@ nothing under what lies ahead. All can be pressed at any time.
 
 import tkinter as tk
 from collections.abc import Mapping
+from functools import partial
 from tkinter import ttk
 from typing import Protocol
 
@@ -68,8 +69,8 @@ class Window:
         system = self.look.system
         sequences = {key for action in self.desk.actions.values() for key in action.keys}
         for key in sequences:
-            self.root.bind(sequence(key, system), lambda event, key=key: self._press(event, key))
-        self.root.bind_class("TButton", "<Return>", lambda event: event.widget.invoke())
+            self.root.bind(sequence(key, system), partial(self._press, key=key))
+        self.root.bind_class("TButton", "<Return>", _invoke)
         self.root.protocol("WM_DELETE_WINDOW", lambda: self.desk.perform("close"))
 
     def _press(self, event: "tk.Event[tk.Misc]", key: str) -> str | None:
@@ -129,3 +130,9 @@ class Window:
         let_go(self.desk)
         self.desk.jobs.close()
         self.root.destroy()
+
+
+def _invoke(event: "tk.Event[tk.Misc]") -> None:
+    """Return presses a button, as Space does by itself."""
+    if isinstance(event.widget, ttk.Button):
+        event.widget.invoke()
