@@ -1,0 +1,311 @@
+"""The command line as a person meets it: results, plain refusals, nothing half done."""
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from tapmark.cli import COMMANDS, main
+
+ROOT = Path(__file__).parent.parent
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """One demo folder for all tests that only read."""
+    folder = tmp_path_factory.mktemp("demo") / "tapmark-demo"
+    assert main(["demo", str(folder), "--no-window"]) == 0
+    return folder
+
+
+@pytest.fixture
+def squad(demo: Path, tmp_path: Path) -> Path:
+    """A squad of its own for a test that writes."""
+    shutil.copytree(demo, tmp_path / "copy")
+    return tmp_path / "copy" / "squad"
+
+
+def test_demo_writes_a_page_for_each_athlete_and_a_table(demo: Path) -> None:
+    pages = sorted(demo.glob("squad/athletes/*/*/sheet.pdf"))
+
+    assert [page.parts[-3] for page in pages] == ["P01", "P02"]
+    for page in pages:
+        box = pypdf.PdfReader(page).pages[0].mediabox
+        # A4 is 210 × 297 mm (ISO 216) at 72 points an inch (ISO 32000-1)
+        assert (float(box.width), float(box.height)) == pytest.approx((595.28, 841.89), abs=0.2)
+    lines = (demo / "measures.csv").read_bytes().split(b"\r\n")
+    assert lines[0].startswith(b"code,date,run,measure,")
+    assert {line[:3] for line in lines[1:-1]} == {b"P01", b"P02"}
+
+
+def test_demo_says_the_one_thing_of_each_and_that_they_are_drawn(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    main(["demo", str(tmp_path / "d"), "--no-window"])
+
+    said = capsys.readouterr().out
+    assert "P01, one thing to work on: nothing: keep this" in said
+    assert "P02, one thing to work on: Sitting" in said
+    assert "Nobody was filmed" in said
+
+
+def test_a_second_demo_leaves_the_first_alone(tmp_path: Path) -> None:
+    for _ in range(2):
+        main(["demo", str(tmp_path / "d"), "--no-window"])
+
+    assert {path.name for path in tmp_path.iterdir()} == {"d", "d-2"}
+
+
+def test_demo_works_without_a_screen(tmp_path: Path) -> None:
+    done = in_a_fresh_python("demo", str(tmp_path / "d"), no_screen=True)
+
+    assert done.returncode == 0
+    assert "Traceback" not in done.stderr
+    assert (tmp_path / "d" / "measures.csv").exists()
+
+
+def test_demo_works_where_tkinter_is_missing_and_says_how_to_get_it(tmp_path: Path) -> None:
+    done = in_a_fresh_python("demo", str(tmp_path / "d"), no_tkinter=True)
+
+    assert done.returncode == 0
+    assert "tkinter" in done.stderr and "Traceback" not in done.stderr
+
+
+def in_a_fresh_python(
+    *words: str, no_screen: bool = False, no_tkinter: bool = False
+) -> subprocess.CompletedProcess[str]:
+    hide = "sys.modules['tkinter'] = None; " if no_tkinter else ""
+    code = f"import sys; {hide}from tapmark.cli import main; sys.exit(main({list(words)!r}))"
+    env = {key: value for key, value in os.environ.items() if key != "DISPLAY" or not no_screen}
+    return subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, env=env, capture_output=True, text=True
+    )
+
+
+def test_help_needs_no_library() -> None:
+    code = (
+        "import sys; from tapmark.cli import main\n"
+        "try: main(['--help'])\n"
+        "except SystemExit: pass\n"
+        "print(sorted({'numpy', 'PIL', 'tkinter', 'imageio'} & set(sys.modules)))"
+    )
+
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True)
+
+    assert done.stdout.splitlines()[-1] == "[]"
+
+
+def test_every_command_is_in_the_readme() -> None:
+    readme = (ROOT / "README.md").read_text("utf-8")
+
+    for command in COMMANDS:
+        assert f"`tapmark {command.name}" in readme, command.name
+
+
+def test_measure_as_json_has_units_in_its_keys(
+    demo: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["measure", str(demo / "squad"), "--json"]) == 0
+
+    runs = json.loads(capsys.readouterr().out)
+    assert [run["code"] for run in runs] == ["P01", "P02"]
+    reach = next(row for row in runs[1]["measures"] if row["key"] == "reach")
+    assert {"value_deg", "plus_minus_95_deg"} <= reach.keys()
+
+
+def test_measure_gives_the_numbers_of_the_stored_run(
+    demo: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Truth of the drawing 20.4°, and the tapping error that its stored run carries."""
+    run = demo / "squad/athletes/P02/2026-05-14/run-1.json"
+
+    main(["measure", str(run)])
+
+    reach = re.search(r"Reach[^\n]*near\s+(\d+) ± (\d+) °", capsys.readouterr().out)
+    assert reach and abs(int(reach[1]) - 20.4) <= int(reach[2])
+
+
+def test_measure_with_a_decimal_comma_parts_cells_with_semicolons(
+    demo: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    main(["measure", str(demo / "squad"), "--csv", "--comma"])
+
+    first = capsys.readouterr().out.splitlines()[1]
+    assert first.startswith("P01;2026-05-14;run-1;Reach") and re.search(r";-?\d+,\d;", first)
+
+
+@pytest.mark.parametrize(
+    ("paper", "points"), [("a4", (595.28, 841.89)), ("letter", (612.0, 792.0))]
+)
+def test_sheet_has_the_paper_that_was_asked_for(
+    squad: Path, paper: str, points: tuple[float, float]
+) -> None:
+    visit = squad / "athletes/P02/2026-05-14"
+
+    assert main(["sheet", str(visit), "--paper", paper]) == 0
+
+    box = pypdf.PdfReader(visit / "sheet.pdf").pages[0].mediabox
+    assert (float(box.width), float(box.height)) == pytest.approx(points, abs=0.2)
+
+
+def test_sheet_remembers_what_was_printed(squad: Path) -> None:
+    visit = json.loads((squad / "athletes/P02/2026-05-14/visit.json").read_text("utf-8"))
+
+    assert visit["sheet_number"] == 1
+    assert [slot["item"] for slot in visit["slots"]] == [8]
+
+
+def test_compare_of_a_visit_with_itself_finds_no_change(
+    squad: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    visit = squad / "athletes/P02/2026-05-14"
+    later = squad / "athletes/P02/2026-06-18"
+    shutil.copytree(visit, later)
+    plain = json.loads((later / "visit.json").read_text("utf-8"))
+    plain |= {"dated": "2026-06-18", "sheet_number": 0, "slots": None}
+    (later / "visit.json").write_text(json.dumps(plain), "utf-8")
+
+    assert main(["compare", str(visit), str(later)]) == 0
+
+    lines = capsys.readouterr().out.splitlines()
+    assert lines[0] == "P02: 2026-05-14, then 2026-06-18"
+    assert lines[1].startswith("Sitting: ")
+    assert not any("moved" in line for line in lines[1:] if "+0" in line or "−0" in line)
+
+
+def test_squad_names_who_is_due(demo: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    main(["squad", str(demo / "squad")])
+
+    said = capsys.readouterr().out
+    assert "P02" in said and "Sitting" in said
+
+
+def test_backup_restore_and_delete_go_round(
+    squad: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    zipped, back = tmp_path / "b.zip", tmp_path / "back"
+
+    assert main(["backup", str(squad), str(zipped)]) == 0
+    assert main(["restore", str(zipped), str(back)]) == 0
+    assert main(["delete", str(back), "P01", "--dry-run"]) == 0
+    assert (back / "athletes/P01").exists()
+    assert main(["delete", str(back), "P01"]) == 0
+    assert not (back / "athletes/P01").exists()
+    assert main(["check", str(back)]) == 0
+    assert "back-ups" in capsys.readouterr().out
+
+
+def test_doctor_tells_versions_and_nothing_of_a_person(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["doctor"]) == 0
+
+    said = capsys.readouterr().out
+    assert "Tapmark" in said and "ffmpeg" in said
+    assert str(Path.home()) not in said
+
+
+def test_frames_writes_every_picture_and_its_time(demo: Path, tmp_path: Path) -> None:
+    out = tmp_path / "stills"
+
+    assert main(["frames", str(demo / "film/P02/clip.mp4"), "--out", str(out)]) == 0
+
+    rows = (out / "times.csv").read_text("utf-8").splitlines()
+    assert rows[0] == "picture,time_s,capture_time_s"
+    assert len(rows) - 1 == len(list(out.glob("*.png"))) == 101
+    assert float(rows[2].split(",")[1]) == pytest.approx(1 / 240, abs=1e-4)
+
+
+def bad_inputs(squad: Path, empty: Path) -> dict[str, list[str]]:
+    visit = squad / "athletes/P02/2026-05-14"
+    return {
+        "missing run": ["measure", str(visit / "run-9.json")],
+        "missing squad": ["squad", str(squad / "nowhere")],
+        "folder that is no squad": ["squad", str(empty)],
+        "visit without runs": ["sheet", str(empty)],
+        "unknown athlete": ["delete", str(squad), "Z99"],
+        "missing clip": ["doctor", str(squad / "none.mp4")],
+        "clip that is none": ["frames", str(squad / "squad.json"), "--out", str(empty / "x")],
+        "restore of no zip": ["restore", str(squad / "squad.json"), str(empty / "x")],
+        "two people": ["compare", str(visit), str(squad / "athletes/P01/2026-05-14")],
+    }
+
+
+@pytest.mark.parametrize("kind", bad_inputs(Path("s"), Path("e")))
+def test_bad_input_gets_a_plain_line_and_exit_1(
+    kind: str, squad: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    before = content(squad)
+
+    code = main(bad_inputs(squad, empty)[kind])
+
+    said = capsys.readouterr().err.strip()
+    assert code == 1
+    assert 0 < len(said.splitlines()) <= 2 and "Traceback" not in said
+    assert said.endswith((".", "?", "”"))
+    assert content(squad) == before
+    assert list(empty.iterdir()) == []
+
+
+def content(folder: Path) -> dict[str, bytes]:
+    return {str(path): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+
+def test_a_damaged_run_is_set_aside_and_named(
+    squad: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    run = squad / "athletes/P02/2026-05-14/run-1.json"
+    run.write_bytes(run.read_bytes()[:200])
+
+    assert main(["measure", str(run)]) == 1
+
+    assert "run-1.json" in capsys.readouterr().err
+    assert run.read_bytes() and len(list(run.parent.glob("run-1*"))) >= 3  # file, copy, stills
+
+
+def test_a_run_from_a_newer_version_is_refused_and_left_alone(
+    squad: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    run = squad / "athletes/P02/2026-05-14/run-1.json"
+    plain = json.loads(run.read_text("utf-8")) | {"format": 99}
+    run.write_text(json.dumps(plain), "utf-8")
+    before = content(squad)
+
+    assert main(["measure", str(run)]) == 1
+
+    assert "newer" in capsys.readouterr().err
+    assert content(squad) == before
+
+
+def test_without_consent_nothing_goes_out(squad: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    athlete = squad / "athletes/P02/athlete.json"
+    plain = json.loads(athlete.read_text("utf-8"))
+    for consent in plain["consents"]:
+        consent["withdrawn"] = "2026-06-01"
+    athlete.write_text(json.dumps(plain), "utf-8")
+    visit = str(squad / "athletes/P02/2026-05-14")
+    before = content(squad)
+
+    assert main(["sheet", visit]) == 1
+    assert main(["measure", visit, "--csv"]) == 1
+    assert main(["compare", visit, visit]) == 1
+
+    assert "withdrawn" in capsys.readouterr().err
+    assert content(squad) == before
+
+
+def test_an_unwritable_folder_is_told_and_nothing_is_half_written(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (tmp_path / "file").write_text("in the way", "utf-8")
+
+    assert main(["demo", str(tmp_path / "file" / "demo"), "--no-window"]) == 1
+
+    assert "demo" in capsys.readouterr().err
+    assert (tmp_path / "file").read_text("utf-8") == "in the way"
