@@ -19,11 +19,12 @@ from tapmark.errors import Cancelled
 Floats = npt.NDArray[np.float64]
 
 BLOCKS = (32, 18)
-STILL_LEVEL = 1.0
-"""Change in grey levels (of 255) below which two pictures count as the same one."""
+STILL_LEVEL = 2.0
+"""Change in grey levels (of 255) that noise and coding alone can make in a repeated picture."""
 
-MOVING_TIMES = 6.0
-"""A repeat must stand out: the changes around it are this many times larger."""
+MOVING_LEVEL = 4.0
+STANDS_OUT = 0.2
+"""A repeat changes less than this share of what its neighbours mostly change, and they move."""
 
 AROUND = 6
 BENT_TIMES = 2.5
@@ -52,10 +53,9 @@ class Changes:
         """Return the numbers of the pictures that repeat the one before, although things move."""
         found = []
         for k in np.flatnonzero(self.levels < STILL_LEVEL):
-            around = self.levels[max(0, k - AROUND) : k + AROUND + 1]
-            moving = around[around >= STILL_LEVEL]
-            needed = max(STILL_LEVEL, MOVING_TIMES * float(self.levels[k]))
-            if moving.size >= 2 and float(np.median(moving)) > needed:
+            sides = (self.levels[max(0, k - AROUND) : k], self.levels[k + 1 : k + 1 + AROUND])
+            usual = min((float(np.percentile(s, 75)) for s in sides if s.size), default=0.0)
+            if usual >= MOVING_LEVEL and self.levels[k] < STANDS_OUT * usual:
                 found.append(self.first + int(k) + 1)
         return tuple(found)
 
@@ -122,7 +122,7 @@ def measure_changes(
 
 def _blocks(picture: Image.Image) -> Floats:
     """Return the mean grey of 32 × 18 blocks: noise goes, movement stays."""
-    grey = picture.convert("L").resize(BLOCKS, Image.Resampling.BOX)
+    grey = picture.convert("L").convert("F").resize(BLOCKS, Image.Resampling.BOX)
     return np.asarray(grey, dtype=np.float64)
 
 

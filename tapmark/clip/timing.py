@@ -135,7 +135,9 @@ def missing_exposures(gaps_s: npt.NDArray[np.float64], tick_s: float) -> npt.NDA
     missing = np.zeros(gaps_s.size, dtype=np.int64)
     for k in np.flatnonzero(gaps_s > MISSING_FROM * _positive_floor(gaps_s)):
         sides = (gaps_s[max(0, k - SURROUNDINGS) : k], gaps_s[k + 1 : k + 1 + SURROUNDINGS])
-        usual = max((float(np.median(side)) for side in sides if side.size), default=0.0)
+        usual = max(
+            (float(np.percentile(s, 50, method="lower")) for s in sides if s.size), default=0.0
+        )
         if usual > 0 and gaps_s[k] > max(MISSING_FROM * usual, usual + 1.01 * tick_s):
             missing[k] = round(gaps_s[k] / usual) - 1
     return missing

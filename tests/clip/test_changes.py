@@ -1,0 +1,113 @@
+"""Repeated pictures and bent time, found by plain comparison and nothing else."""
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from tapmark.clip.changes import measure_changes
+from tapmark.clip.frames import open_clip
+from tapmark.errors import Cancelled
+from tests.clip import made
+
+
+class Row:
+    """Pictures in memory."""
+
+    def __init__(self, pictures: Sequence[Image.Image]) -> None:
+        self._pictures = pictures
+
+    def __len__(self) -> int:
+        return len(self._pictures)
+
+    def small(self, i: int) -> Image.Image:
+        return self._pictures[i]
+
+
+def walking(places: Sequence[float], noise: float = 2.0, seed: int = 5) -> Row:
+    """A block that walks to these places (0…1) across a noisy still picture."""
+    dice = np.random.default_rng(seed)
+    row = []
+    for place in places:
+        pixels = np.full((136, 240, 3), 90.0)
+        x = 10 + 200 * (place % 1)
+        pixels[60:90, round(x) : round(x) + 20] = 220
+        noisy = np.clip(pixels + dice.normal(0, noise, pixels.shape), 0, 255)
+        row.append(Image.fromarray(np.uint8(noisy)))
+    return Row(row)
+
+
+def test_each_repeated_picture_is_found() -> None:
+    places = [0.0, 0.03, 0.06, 0.06, 0.09, 0.12, 0.15, 0.15, 0.18, 0.21]
+
+    assert measure_changes(walking(places)).repeats() == (3, 7)
+
+
+def test_steady_movement_repeats_nothing() -> None:
+    assert measure_changes(walking(np.linspace(0, 0.9, 60))).repeats() == ()
+
+
+def test_a_scene_at_rest_repeats_nothing() -> None:
+    """An empty track is no fault of the camera."""
+    assert measure_changes(walking([0.5] * 40)).repeats() == ()
+    assert measure_changes(walking([0.5] * 30 + list(np.linspace(0.5, 0.9, 20)))).notes() == ()
+
+
+def test_repeats_survive_coding(tmp_path: Path) -> None:
+    """A 30-a-second camera in a 60-a-second file: every second picture is the one before."""
+    pictures = [made.draw(1, walker=(k // 2) / 30) for k in range(60)]
+    path = tmp_path / "doubled.mp4"
+    made.write_clip(path, pictures, made.steady(60, 60, 90_000), 90_000)
+    clip = open_clip(path, tmp_path / "cache")
+    changes = measure_changes(clip)
+    clip.close()
+
+    assert tuple(range(1, 60, 2)) == changes.repeats()
+    assert changes.notes()[0].startswith("This clip repeats pictures: 30 of 59")
+
+
+def bent(before: int, slow: int, after: int) -> Row:
+    steps = [0.032] * before + [0.004] * slow + [0.032] * after
+    return walking(np.cumsum(steps), noise=0.5)
+
+
+def test_slow_motion_inside_normal_speed_is_told() -> None:
+    changes = measure_changes(bent(16, 80, 16))
+    stretch = changes.slow_stretch()
+
+    assert stretch is not None
+    assert stretch[0] == pytest.approx(16, abs=5)
+    assert stretch[1] == pytest.approx(96, abs=5)
+    assert "Time may be bent" in changes.notes()[-1]
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        walking(np.linspace(0, 0.9, 90)),
+        walking([0.2] * 30 + list(np.linspace(0.2, 0.9, 40)) + [0.9] * 30),
+        bent(16, 80, 0),
+    ],
+    ids=["steady", "runner comes and goes", "starts fast only"],
+)
+def test_other_clips_are_not_called_bent(row: Row) -> None:
+    assert measure_changes(row).slow_stretch() is None
+
+
+def test_a_stretch_of_a_clip_can_be_compared_alone() -> None:
+    changes = measure_changes(walking([0, 0.1, 0.2, 0.3, 0.3, 0.4, 0.5]), first=2, last=5)
+
+    assert changes.levels.size == 3
+    assert changes.repeats() == (4,)
+
+
+def test_comparing_can_be_cancelled(made_clip: Callable[[str], tuple[Path, object]]) -> None:
+    with pytest.raises(Cancelled):
+        measure_changes(walking([0, 0.1, 0.2]), is_cancelled=lambda: True)
+
+
+@pytest.mark.parametrize("n", [0, 1])
+def test_too_few_pictures_say_nothing(n: int) -> None:
+    assert measure_changes(walking([0.5] * n)).notes() == ()
