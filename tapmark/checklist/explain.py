@@ -1,7 +1,6 @@
-"""Why this one: sentences for the coach's copy, and what another picture would change."""
+"""Why this one: sentences for the coach's copy."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 
 from tapmark.checklist.chain import starts_with
 from tapmark.checklist.choose import (
@@ -13,12 +12,9 @@ from tapmark.checklist.choose import (
     related_to,
     told_along,
 )
-from tapmark.checklist.criteria import Criteria
-from tapmark.checklist.judge import judge_value
 from tapmark.checklist.situation import still_runs
-from tapmark.checklist.verdict import CANT_TELL, FINE, SEEN, ItemVerdict, RowVerdict
+from tapmark.checklist.verdict import CANT_TELL, FINE, SEEN, ItemVerdict
 from tapmark.marks.people import Slot
-from tapmark.measures.result import Measured
 
 
 def reasons(pick: Pick, case: Case, reach_drives: bool = False) -> tuple[str, ...]:
@@ -37,46 +33,6 @@ def reasons(pick: Pick, case: Case, reach_drives: bool = False) -> tuple[str, ..
         *((say("why.chance"),) if pick.slots and not pick.is_override else ()),
     ]
     return tuple(dict.fromkeys(told))
-
-
-def rejudged(row: RowVerdict, value: float) -> RowVerdict:
-    """Return the verdict that a row would have with another value and the same doubt.
-
-    A row that is not judged keeps its word.
-    """
-    if not isinstance(row.result, Measured):
-        return row
-    moved = replace(row.result, value=value)
-    if row.band is None or row.result.not_graded:
-        return replace(row, result=moved)
-    return replace(judge_value(moved, row.band), foot=row.foot, n_marked=row.n_marked)
-
-
-def frame_choice(row: RowVerdict, earlier: float, later: float, criteria: Criteria) -> str:
-    """Return a sentence: what the row would say one picture earlier or later.
-
-    earlier, later: the row's value had the picture before or after been chosen.
-    """
-    words, name = criteria.words, criteria.words.row(row.result.key)
-    both = {"earlier": rejudged(row, earlier), "later": rejudged(row, later)}
-    changed = {when: each for when, each in both.items() if each.word != row.word}
-    if not changed:
-        return words.say("why.shift_same", row=name, word=words.verdict(row.word))
-    return " ".join(
-        words.say(
-            "why.shift_other",
-            row=name,
-            when=words.say(f"shift.{when}"),
-            value=_printed(each),
-            word=words.verdict(each.word),
-        )
-        for when, each in changed.items()
-    )
-
-
-def _printed(row: RowVerdict) -> str:
-    assert isinstance(row.result, Measured)
-    return f"{row.result.value:.{row.result.digits}f}"
 
 
 def _why_slot(slot: Slot, case: Case) -> Iterator[str]:
@@ -100,10 +56,9 @@ def _why_ranked(item: ItemVerdict, case: Case) -> Iterator[str]:
     rank = next((each for each in all_ranked if each.item is item), None)
     if rank is None:
         return
-    feet = f" ({words.foot(item.feet)})" if item.feet else ""
     key = "why.chosen" if rank.n_below else "why.chosen_alone"
     fields = {"n": rank.n_below} if rank.n_below else {}
-    yield words.say(key, name=item.name, feet=feet, **fields)
+    yield words.say(key, name=item.name, feet=words.in_brackets(item.feet), **fields)
     for other in all_ranked:
         if other is not rank and other.order == rank.order:
             yield words.say("why.tie", first=item.name, second=other.item.name)
@@ -131,7 +86,7 @@ def _why_no_more(pick: Pick, case: Case) -> Iterator[str]:
         yield say(f"why.{cause}", **fields)
     if situation.goal_race and situation.race_day() is None:
         yield say("why.race_unclear", date=situation.goal_race)
-    if not pick.slots and not any(item.word == SEEN for item in case.items):
+    if not pick.slots and not any(item.word == SEEN or item.is_capped for item in case.items):
         yield say("why.nothing_seen")
     if len(pick.slots) == 1 and pick.most > 1 and not pick.is_override:
         yield _why_second_is_empty(pick, case)
@@ -156,11 +111,12 @@ def _over(case: Case) -> Iterator[str]:
 
 def _left_out(case: Case) -> Iterator[str]:
     say = case.criteria.words.say
+    held = [item.number for item in case.items if item.is_capped and not item.is_result]
+    if held:
+        yield say("why.accept", name=_names(held, case))
     for item in case.items:
         rule, cause = case.rule(item.number), hindrance(item, case)
-        if item.is_capped and not item.is_result:
-            yield say("why.accept", name=item.name)
-        elif cause == "item_3":
+        if cause == "item_3":
             yield say("why.item_3", name=item.name, other=_names(rule.only_with, case))
         elif cause == "item_15":
             yield say("why.item_15", name=item.name, other=_names(rule.only_after, case))

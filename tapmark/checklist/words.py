@@ -72,6 +72,14 @@ class Words:
         """Return the printed word for "right", "left" or "both"; "" for ""."""
         return self.leaves[f"feet.{feet}"] if feet else ""
 
+    def in_brackets(self, feet: str) -> str:
+        """Return the foot to stand behind a name, e.g. " (right)"; "" where none is meant."""
+        return f" ({self.foot(feet)})" if feet else ""
+
+    def event(self, event: str) -> str:
+        """Return the printed name of a key frame."""
+        return self.leaves[f"events.{event.replace(' ', '_').replace('-', '_')}"]
+
     def drill(self, key: str, is_young: bool) -> Drill:
         """Return a drill with the dose for the reader's age."""
         reader = "young" if is_young else "adult"

@@ -250,7 +250,8 @@ def test_under_16_seen_is_near_the_line_until_accepted():
     assert numbers(found) == []
     assert not any(item.word == SEEN for item in found.items)
     assert found.item(1).is_capped
-    assert any("accept Foot ahead of knee" in reason for reason in found.reasons)
+    assert any("Foot ahead of knee, Knee does" in reason for reason in found.reasons)
+    assert not any("Nothing is seen" in reason for reason in found.reasons)
 
 
 def test_under_16_accepted_item_is_something_to_try():

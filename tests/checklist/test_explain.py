@@ -2,22 +2,9 @@
 
 from datetime import timedelta
 
-import pytest
-from hypothesis import given
-from hypothesis import strategies as st
-
 from tapmark.checklist.criteria import HERE
-from tapmark.checklist.explain import frame_choice, rejudged
-from tapmark.checklist.judge import judge_rows
-from tapmark.checklist.verdict import FINE, NOT_FILMED, SEEN, SHOWN
 from tapmark.marks.people import Slot
-from tests.checklist.made import CRITERIA, GOOD, TODAY, adult, assessed, measured, results
-
-
-def row(key="reach", value=14.0, u=1.0, **more):
-    made = results({}, near_side="left")
-    one = measured(key, value, u, **more)
-    return judge_rows(type(made)({(key, one.leg): one}, near_side="left"), CRITERIA)[0]
+from tests.checklist.made import CRITERIA, GOOD, TODAY, adult, assessed
 
 
 def test_reasons_name_the_item_the_foot_and_what_follows():
@@ -67,39 +54,6 @@ def test_chance_is_told_only_where_the_rule_picked():
 def test_no_reason_is_told_twice():
     found = assessed(GOOD | {"reach": 20, "hip_share": 30, "leg_stack": 80})
     assert len(found.reasons) == len(set(found.reasons))
-
-
-def test_another_value_is_judged_with_the_same_doubt_and_foot():
-    before = row(value=14.0)
-    after = rejudged(before, 5.0)
-    assert (before.word, after.word) == (SEEN, FINE)
-    assert (before.foot, before.result.u) == (after.foot, after.result.u)
-
-
-@given(st.floats(-50, 50), st.floats(0.1, 10))
-def test_the_same_value_gives_the_same_verdict(value, u):
-    one = row(value=value, u=u)
-    assert rejudged(one, value) == one
-
-
-def test_row_that_is_only_shown_or_not_graded_keeps_its_word():
-    shown = row("peak_thigh", 60.0)
-    refused = row("reach", 30.0, not_graded="below 60")
-    assert (rejudged(shown, 10.0).word, rejudged(refused, 3.0).word) == (SHOWN, NOT_FILMED)
-
-
-@pytest.mark.parametrize(
-    ("said", "value", "earlier", "later"),
-    [
-        ("one picture earlier or later, still seen.", 20.0, 21.5, 18.5),
-        ("one picture later, it would read 12 and be near the line.", 14.0, 15.5, 12.4),
-        ("one picture earlier, it would read 5 and be fine.", 14.0, 5.2, 15.0),
-    ],
-)
-def test_frame_choice_says_what_another_picture_would_change(said, value, earlier, later):
-    sentence = frame_choice(row(value=value), earlier, later, CRITERIA)
-    expected = f"{CRITERIA.words.row('reach')}: {said}"
-    assert sentence == expected
 
 
 def test_every_word_of_the_reasons_is_said_somewhere():
