@@ -189,10 +189,11 @@ def by_coach(slots: Sequence[Slot], case: Case) -> tuple[Slot, ...]:
     """Return the coach's choice as far as care allows; results never take a slot."""
     since = {slot.item: slot.since for slot in case.situation.kept}
     today = case.situation.today.isoformat()
+    once = {slot.item: slot for slot in reversed(slots) if not case.item(slot.item).is_result}
     dated = [
         replace(slot, since=slot.since or since.get(slot.item, today))
         for slot in slots
-        if not case.item(slot.item).is_result
+        if once.get(slot.item) is slot
     ]
     return tuple(dated[: most_slots(case.situation, case.criteria)])
 

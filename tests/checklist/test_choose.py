@@ -238,6 +238,12 @@ def test_three_choices_are_cut_to_two_and_told():
     assert any("cut to 2" in reason for reason in found.reasons)
 
 
+def test_the_same_item_chosen_twice_fills_one_slot():
+    found = assessed(BAD, adult(slots=(Slot(1, "first cue"), Slot(1)), reason="mine"))
+    assert numbers(found) == [1]
+    assert found.slots[0].phrase.cue == "first cue"
+
+
 def test_choosing_nothing_is_a_choice():
     assert numbers(assessed(BAD, adult(slots=(), reason="race week"))) == []
 
