@@ -1,0 +1,6 @@
+"""Property tests draw the same examples on every machine and have no deadline on a slow one."""
+
+from hypothesis import settings
+
+settings.register_profile("steady", deadline=None, derandomize=True)
+settings.load_profile("steady")
