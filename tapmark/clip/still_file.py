@@ -1,12 +1,14 @@
 """One still picture from a file: any kind phones, cameras and scanners write, as upright RGB."""
 
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
-from PIL import Image, ImageOps
+from PIL import Image
 
 from tapmark.clip.heic import is_heic, read_heic
 from tapmark.clip.names import shown_name
@@ -16,7 +18,16 @@ MOST_PIXELS = 80_000_000
 """Larger pictures are refused by their header, before any memory is asked for."""
 
 TURN_TAG = 0x0112
-TURNED_ON_ITS_SIDE = (5, 6, 7, 8)
+BACK_UPRIGHT = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
+"""What to do with a stored picture whose EXIF orientation is this number (Exif 2.3)."""
 WITH_PAGES = ("TIFF", "GIF", "WEBP", "PNG")
 """Other kinds may hold more than one picture too, but those are thumbnails and depth maps."""
 
@@ -30,12 +41,14 @@ class Page:
     path, page:  which; page counts from 0
     n_pages:     how many the file holds
     size_px:     (w, h) upright
+    turn:        EXIF orientation, 1 when it is stored upright
     """
 
     path: Path
     page: int
     n_pages: int
     size_px: tuple[int, int]
+    turn: int = 1
 
     @property
     def name(self) -> str:
@@ -54,7 +67,7 @@ def look_into(path: Path) -> list[Page]:
             raise StillsUnusable(f"“{name}” is empty")
         if is_heic(path):
             return [Page(path, 0, 1, read_heic(path).size)]
-        with _opened(path) as picture:
+        with _strict(), Image.open(path) as picture:
             return _pages(path, picture)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as trouble:
         raise StillsUnusable(f"“{name}” is too large to open safely") from trouble
@@ -62,11 +75,13 @@ def look_into(path: Path) -> list[Page]:
         raise StillsUnusable(f"“{name}” cannot be read as a picture") from trouble
 
 
-def _opened(path: Path) -> Image.Image:
-    """Open by header; Pillow's warning about huge pictures counts as an error."""
+@contextmanager
+def _strict() -> Iterator[None]:
+    """Take Pillow's warning about huge pictures as an error; its other warnings help nobody."""
     with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
         warnings.simplefilter("error", Image.DecompressionBombWarning)
-        return Image.open(path)
+        yield
 
 
 def _pages(path: Path, picture: Image.Image) -> list[Page]:
@@ -76,17 +91,23 @@ def _pages(path: Path, picture: Image.Image) -> list[Page]:
     for page in range(n_pages):
         if n_pages > 1:
             picture.seek(page)
-        size = _upright_size(picture)
-        if size[0] * size[1] > MOST_PIXELS:
-            raise StillsUnusable(f"“{shown_name(path)}” is too large: {size[0]} × {size[1]} pixels")
-        pages.append(Page(path, page, n_pages, size))
+        width, height = picture.size
+        if width * height > MOST_PIXELS:
+            raise StillsUnusable(
+                f"“{shown_name(path)}” is too large to open safely ({width} × {height} pixels)"
+            )
+        turn = _turn(picture)
+        size = (height, width) if turn >= 5 else (width, height)
+        pages.append(Page(path, page, n_pages, size, turn))
     return pages
 
 
-def _upright_size(picture: Image.Image) -> tuple[int, int]:
-    width, height = picture.size
-    is_turned = picture.getexif().get(TURN_TAG) in TURNED_ON_ITS_SIDE
-    return (height, width) if is_turned else (width, height)
+def _turn(picture: Image.Image) -> int:
+    """Return the EXIF orientation from the header; asking a PNG for EXIF would decode it."""
+    if picture.format == "PNG" and "exif" not in picture.info:
+        return 1
+    turn = picture.getexif().get(TURN_TAG, 1)
+    return turn if turn in BACK_UPRIGHT else 1
 
 
 def read_page(page: Page, longest_px: int | None = None) -> Image.Image:
@@ -95,13 +116,10 @@ def read_page(page: Page, longest_px: int | None = None) -> Image.Image:
     Raises ClipUnreadable when the file has gone, has changed or is damaged.
     """
     try:
-        if is_heic(page.path):
-            picture = read_heic(page.path)
-        elif page.n_pages > 1:
-            picture = _read_from_stack(page)
-        else:
-            with _opened(page.path) as opened:
-                picture = _read_single(opened, longest_px)
+        with _strict():
+            picture = _read(page, longest_px)
+            if page.turn in BACK_UPRIGHT:
+                picture = picture.transpose(BACK_UPRIGHT[page.turn])
     except (OSError, SyntaxError, ValueError, EOFError, Image.DecompressionBombWarning) as trouble:
         raise ClipUnreadable(
             f"“{page.name}” is damaged or has gone. Copy it again, or leave it out."
@@ -111,11 +129,16 @@ def read_page(page: Page, longest_px: int | None = None) -> Image.Image:
     return picture
 
 
-def _read_single(opened: Image.Image, longest_px: int | None) -> Image.Image:
-    if longest_px is not None:
-        opened.draft(None, (longest_px, longest_px))
-    opened.load()
-    return to_rgb(ImageOps.exif_transpose(opened))
+def _read(page: Page, longest_px: int | None) -> Image.Image:
+    if is_heic(page.path):
+        return read_heic(page.path)
+    if page.n_pages > 1:
+        return _read_from_stack(page)
+    with Image.open(page.path) as opened:
+        if longest_px is not None:
+            opened.draft(None, (longest_px, longest_px))
+        opened.load()
+        return to_rgb(opened)
 
 
 def _read_from_stack(page: Page) -> Image.Image:
