@@ -156,6 +156,14 @@ def _rates_at_toe_off(style: Style, stance: Stance) -> tuple[float, float]:
     return float(np.diff(thigh)[0]) / gap, float(np.diff(knee)[0]) / gap
 
 
+def _without_overshoot(before: float, after: float) -> float:
+    """A slope between two mean slopes with which a cubic rises without dipping first.
+
+    The harmonic mean (Fritsch and Butland 1984); 0 where the two have opposite signs.
+    """
+    return 2 * before * after / (before + after) if before * after > 0 else 0.0
+
+
 @lru_cache(maxsize=256)
 def motion_of(style: Style) -> Motion:
     """The motion that meets a style. ValueError if this body cannot."""
@@ -165,16 +173,14 @@ def motion_of(style: Style) -> Motion:
     peak = step + off + style.peak_delay_s
     back = off + style.turn_delay_s
     lands = 2 * step
+    rear = style.thigh_toe_off + 0.5 * thigh_rate * style.turn_delay_s
+    landing = style.reach + 180.0 - style.knee_touchdown
+    before = (style.swing_thigh - rear) / (step - back)
+    after = (style.peak_thigh - style.swing_thigh) / (peak - step)
     thigh = curve_through(
         (off, back, step, peak, lands),
-        (
-            style.thigh_toe_off,
-            style.thigh_toe_off + 0.5 * thigh_rate * style.turn_delay_s,
-            style.swing_thigh,
-            style.peak_thigh,
-            style.reach + 180.0 - style.knee_touchdown,
-        ),
-        (thigh_rate, 0.0, None, 0.0, style.thigh_landing_rate),
+        (style.thigh_toe_off, rear, style.swing_thigh, style.peak_thigh, landing),
+        (thigh_rate, 0.0, _without_overshoot(before, after), 0.0, style.thigh_landing_rate),
     )
     knee = curve_through(
         (off, step, step + stance.mid_stance_s, peak, lands - 0.03, lands),

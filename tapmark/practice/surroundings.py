@@ -193,7 +193,7 @@ def _pole(view: View, scene: Field) -> None:
     cover = np.clip(half - np.abs(columns - x) + 0.5, 0, 1)
     cover = cover * np.clip(rows - top + 0.5, 0, 1) * np.clip(foot - rows + 0.5, 0, 1)
     band = (foot - rows) / (foot - top) * POLE_HEIGHT_M / 0.2
-    red = np.clip((np.abs(band % 2 - 1.0) - 0.5) * half * 4 + 0.5, 0, 1)[..., None]
+    red = np.clip((np.abs((band + 0.5) % 2 - 1.0) - 0.5) * half * 4 + 0.5, 0, 1)[..., None]
     paint = _colour(196, 52, 44) * red + _colour(240, 238, 232) * (1 - red)
     round_light = np.clip(0.86 + 0.22 * side - 0.35 * side**2, 0.4, 1.1)[..., None]
     scene[:] = _mix(scene, paint * round_light, cover)
