@@ -1,6 +1,7 @@
 """The word for a row: order of the rules, context gates, laws."""
 
 from dataclasses import replace
+from statistics import NormalDist
 
 import pytest
 from hypothesis import given
@@ -188,3 +189,20 @@ def test_rear_view_belongs_to_the_foot_that_was_marked():
 def test_a_good_sprinter_is_fine_in_every_graded_row():
     judged = rows(results(GOOD))
     assert {FINE} == {row.word for (key, _), row in judged.items() if key in CRITERIA.graded}
+
+
+def seen_share(true_value, u, n=2000):
+    """Return how often a true value is seen when it is measured with normal errors.
+
+    The errors are the quantiles of the normal distribution in Python's statistics module, so the
+    share is a sum over the distribution and not a draw.
+    """
+    errors = [NormalDist(0, u).inv_cdf((i + 0.5) / n) for i in range(n)]
+    return sum(word(true_value + error, u) == SEEN for error in errors) / n
+
+
+@pytest.mark.parametrize("u", [0.5, 1.5, 3.0])
+def test_one_runner_in_twenty_at_the_limit_is_seen_and_hardly_one_who_is_fine(u):
+    assert seen_share(12.0, u) == pytest.approx(0.05, abs=0.002)
+    assert seen_share(12.0 + 3.3 * u, u) == pytest.approx(0.95, abs=0.005)
+    assert seen_share(12.0 - 2 * u, u) < 0.001
