@@ -9,6 +9,7 @@ from tapmark.app import (
     review_deeds,
     sheet_deeds,
     squad_deeds,
+    step_deeds,
     view_deeds,
 )
 from tapmark.app.action import Action
@@ -18,6 +19,7 @@ TABLE: tuple[Action, ...] = (
     *squad_deeds.ACTIONS,
     *film_deeds.ACTIONS,
     *frame_deeds.ACTIONS,
+    *step_deeds.ACTIONS,
     *mark_deeds.ACTIONS,
     *review_deeds.ACTIONS,
     *sheet_deeds.ACTIONS,

@@ -82,7 +82,7 @@ class FilmView:
         self.pane.canvas.grid()
         self.walker.frame.grid()
         self.pane.show(state.gallery, state.picture, state.viewport(), state.tone)
-        self.pane.draw(film_overlay(state, state.viewport()))
+        self.pane.draw(film_overlay(state, state.viewport()), delay_ms=1)
 
     def hint(self) -> str:
         """What to do now."""

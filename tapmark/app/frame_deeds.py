@@ -1,24 +1,17 @@
 """What can be done on the Frames page: walk through the pictures, choose the key frames."""
 
+from collections.abc import Callable
 from functools import partial
 
 from tapmark.app.action import Action
 from tapmark.app.desk import Desk
 from tapmark.app.state import AppState
 from tapmark.marks.edits import (
-    add_step,
     change_frame,
     clear_key_frame,
-    clear_turning_mark,
-    remove_step,
-    set_far_toe_off,
     set_key_frame,
-    set_turning_mark,
 )
-from tapmark.marks.points import EVENTS, TURNING_LIMBS
-from tapmark.marks.run import KeyFrame, TurningMark
-
-FAR_TOE_OFF = "far toe-off"
+from tapmark.marks.points import EVENTS
 
 
 def needs_pictures(desk: Desk) -> str:
@@ -126,133 +119,79 @@ def forget(desk: Desk) -> None:
         state.record(f"forget {state.event}", clear_key_frame(state.run, state.i_step, state.event))
 
 
-def choose_far_toe_off(desk: Desk) -> None:
-    """Take the picture shown for the far foot's last contact before the step, or forget it."""
-    state = desk.state
-    if not state.run or not state.gallery:
-        return
-    pictures, i = state.gallery.pictures, state.picture
-    old = state.step.far_toe_off
-    is_same = bool(old and old.picture == i)
-    frame = (
-        None if is_same else KeyFrame(FAR_TOE_OFF, i, pictures.time_s(i), pictures.interval_s(i))
-    )
-    state.record("far toe-off", set_far_toe_off(state.run, state.i_step, frame))
-
-
-def plateau(desk: Desk, i_limb: int) -> None:
-    """Mark the first, then the last still picture of a limb; a third press begins anew."""
-    state = desk.state
-    if not state.run or not state.gallery:
-        return
-    limb, i = TURNING_LIMBS[i_limb], state.picture
-    at = state.gallery.pictures.time_s(i)
-    old = state.step.turning_mark(limb)
-    if old and old.first_picture == old.last_picture != i:
-        mark = TurningMark(limb, old.first_picture, i, old.first_s, at)
-        state.said = f"{limb.capitalize()}: still from picture {min(old.first_picture, i) + 1}."
-    else:
-        mark = TurningMark(limb, i, i, at, at)
-        state.said = f"{limb.capitalize()}: now press the key again on the last still picture."
-    said = state.said
-    state.record(f"{limb} still", set_turning_mark(state.run, state.i_step, mark))
-    state.said = said
-
-
-def forget_plateaus(desk: Desk) -> None:
-    """Forget every turning mark of the step."""
-    state = desk.state
-    if state.run:
-        run = state.run
-        for limb in TURNING_LIMBS:
-            run = clear_turning_mark(run, state.i_step, limb)
-        state.record("forget turning marks", run)
-
-
-def another_step(desk: Desk) -> None:
-    """Begin another step of the same run."""
-    state = desk.state
-    if state.run:
-        state.record("another step", add_step(state.run))
-        state.i_step = len(state.run.steps) - 1
-        state.event, state.prompt = events_of(state)[0], None
-
-
-def next_step(desk: Desk, by: int) -> None:
-    """Go to the next or previous step of the run."""
-    state = desk.state
-    if state.run:
-        state.i_step = (state.i_step + by) % len(state.run.steps)
-        state.event, state.prompt = events_of(state)[0], None
-        state.settle()
-        state.tell()
-
-
-def drop_step(desk: Desk) -> None:
-    """Take the step away; undo brings it back."""
-    state = desk.state
-    if state.run:
-        state.record(f"remove step {state.i_step + 1}", remove_step(state.run, state.i_step))
-        state.i_step = min(state.i_step, len(state.run.steps) - 1)
-        state.settle()
-
-
-def _needs_steps(desk: Desk) -> str:
-    few = not desk.state.run or len(desk.state.run.steps) < 2
-    return "This run has one step only." if few else ""
-
-
 _WALKED = ("film", "frames")
 _MARKED = ("frames", "taps", "review")
-_LIMB_KEYS = "QWER"
+
+
+def _walk(name: str, label: str, by: int, *keys: str) -> Action:
+    return Action(name, label, partial(walk, by=by), keys, _WALKED, "Frames", needs_pictures)
+
+
+def _mark(
+    name: str,
+    label: str,
+    run: Callable[[Desk], None],
+    key: str,
+    hindrance: Callable[[Desk], str],
+) -> Action:
+    keys = (key,) if key else ()
+    return Action(name, label, run, keys, ("frames",), "Frames", hindrance)
+
 
 ACTIONS = (
-    Action("picture on", "Next picture", partial(walk, by=1), ("Right", "Period"), _WALKED),
-    Action("picture back", "Previous picture", partial(walk, by=-1), ("Left", "Comma"), _WALKED),
-    Action("ten on", "Ten pictures on", partial(walk, by=10), ("Shift+Right",), _WALKED),
-    Action("ten back", "Ten pictures back", partial(walk, by=-10), ("Shift+Left",), _WALKED),
-    Action("first picture", "First picture", partial(to_end, last=False), ("Home",), _WALKED),
-    Action("last picture", "Last picture", partial(to_end, last=True), ("End",), _WALKED),
+    _walk("picture on", "Next picture", 1, "Right", "Period"),
+    _walk("picture back", "Previous picture", -1, "Left", "Comma"),
+    _walk("ten on", "Ten pictures on", 10, "Shift+Right"),
+    _walk("ten back", "Ten pictures back", -10, "Shift+Left"),
+    Action(
+        "first picture",
+        "First picture",
+        partial(to_end, last=False),
+        ("Home",),
+        _WALKED,
+        "Frames",
+        needs_pictures,
+    ),
+    Action(
+        "last picture",
+        "Last picture",
+        partial(to_end, last=True),
+        ("End",),
+        _WALKED,
+        "Frames",
+        needs_pictures,
+    ),
     *(
         Action(
             f"key frame {i + 1}",
-            f"Key frame {i + 1}: take this picture (Frames), go there (elsewhere)",
+            f"Key frame {i + 1}: take, or go there",
             partial(choose, i_event=i),
             (str(i + 1),),
             _MARKED,
-            hindrance=needs_pictures,
+            "Frames",
+            needs_pictures,
+            in_menu=False,
         )
         for i in range(5)
     ),
-    Action("next key frame", "Next chosen key frame", partial(jump, by=1), ("]",), _WALKED),
-    Action("last key frame", "Previous chosen key frame", partial(jump, by=-1), ("[",), _WALKED),
-    Action("unsure", "Unsure by one picture", toggle_unsure, ("U",), ("frames",), "", needs_frame),
     Action(
-        "forget frame", "Forget this key frame", forget, ("Delete",), ("frames",), "", needs_frame
+        "next key frame",
+        "Next chosen key frame",
+        partial(jump, by=1),
+        ("]",),
+        _WALKED,
+        "Frames",
+        needs_pictures,
     ),
     Action(
-        "far toe-off", "Far toe-off, for the other contact", choose_far_toe_off, ("6",), ("frames",)
+        "last key frame",
+        "Previous chosen key frame",
+        partial(jump, by=-1),
+        ("[",),
+        _WALKED,
+        "Frames",
+        needs_pictures,
     ),
-    *(
-        Action(
-            f"plateau {limb}",
-            f"{limb.capitalize()} seems still: first, then last picture",
-            partial(plateau, i_limb=i),
-            (_LIMB_KEYS[i],),
-            ("frames",),
-        )
-        for i, limb in enumerate(TURNING_LIMBS)
-    ),
-    Action("forget plateaus", "Forget the turning marks", forget_plateaus, (), ("frames",)),
-    Action("another step", "Mark another step of this run", another_step, (), _MARKED),
-    Action(
-        "next step",
-        "Next step",
-        partial(next_step, by=1),
-        ("Mod+Right",),
-        _MARKED,
-        "",
-        _needs_steps,
-    ),
-    Action("drop step", "Remove this step", drop_step, (), _MARKED, "", _needs_steps),
+    _mark("unsure", "Unsure by one picture", toggle_unsure, "U", needs_frame),
+    _mark("forget frame", "Forget this key frame", forget, "Delete", needs_frame),
 )

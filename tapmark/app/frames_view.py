@@ -44,7 +44,7 @@ class FramesView:
         look, desk, width = self.look, self.desk, self.look.em(WORDS_EM)
         self.title = ttk.Label(words, style="Title.TLabel")
         self.title.grid(row=0, column=0, sticky="w")
-        self.rule = wrapped(ttk.Label(words), width)
+        self.rule = wrapped(ttk.Label(words), width - look.em(1))
         self.rule.grid(row=1, column=0, sticky="ew", pady=(look.em(0.5), look.em(1.2)))
         self.takers: dict[int, ttk.Button] = {}
         box = ttk.Frame(words)

@@ -41,7 +41,7 @@ class Shown:
     """A cut picture and where its top-left corner belongs on the canvas; key names it."""
 
     image: Image.Image
-    at: Point
+    at: tuple[int, int]
     key: tuple[Any, ...]
 
 

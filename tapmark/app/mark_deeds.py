@@ -264,10 +264,12 @@ ACTIONS = (
     *(
         Action(
             f"aim {where}{' far' if far > 1 else ''}",
-            f"Cross-hair or tap {far} px {where}",
+            f"Move {far} px {where}",
             partial(move, dx=dx * far, dy=dy * far),
             (("Shift+" if far > 1 else "") + where.capitalize(),),
             _TAPS,
+            "Taps",
+            in_menu=False,
         )
         for where, dx, dy in (("left", -1, 0), ("right", 1, 0), ("up", 0, -1), ("down", 0, 1))
         for far in (1, 10)

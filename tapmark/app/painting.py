@@ -1,6 +1,7 @@
 """Shapes as smooth pictures for widgets: painted by Pillow, kept while they are shown."""
 
 import tkinter as tk
+from collections.abc import Iterable
 from tkinter import font as tkfont
 
 from PIL import Image, ImageTk
@@ -8,7 +9,9 @@ from PIL import Image, ImageTk
 from tapmark.drawing import palette
 from tapmark.drawing.font_files import installed
 from tapmark.drawing.pillow_painter import Fonts, paint
-from tapmark.drawing.shapes import Line, Shapes
+from tapmark.drawing.shapes import Label, Line, Ring, Shape, Shapes
+
+ROOM = 32  # px around the points of an overlay, for marks and letters
 
 
 def window_fonts(root: tk.Misc) -> Fonts:
@@ -43,6 +46,37 @@ def photo(
 ) -> ImageTk.PhotoImage:
     """Return the same as a picture a widget can show; the caller keeps it."""
     return ImageTk.PhotoImage(painted(shapes, size, fonts, ground), master=root)
+
+
+def clear_photo(
+    root: tk.Misc, shapes: Shapes, size: tuple[int, int], fonts: Fonts, ink: str = palette.INK
+) -> ImageTk.PhotoImage:
+    """Return shapes of one ink on nothing, for a ground that changes (a selected row)."""
+    dark = painted(shapes, size, fonts).convert("L")
+    image = Image.new("RGB", size, ink)
+    image.putalpha(dark.point([255 - level for level in range(256)]))
+    return ImageTk.PhotoImage(image, master=root)
+
+
+def reach_of(shapes: Shapes, size: tuple[int, int]) -> tuple[int, int, int, int]:
+    """Return left, top, right, bottom of shapes in px, with room for letters, within a size."""
+    points = [point for shape in shapes for point in _points(shape)]
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    left, top = max(0, int(min(xs)) - ROOM), max(0, int(min(ys)) - ROOM)
+    right, bottom = min(size[0], int(max(xs)) + ROOM), min(size[1], int(max(ys)) + ROOM)
+    return left, top, max(left + 1, right), max(top + 1, bottom)
+
+
+def _points(shape: Shape) -> Iterable[tuple[float, float]]:
+    match shape:
+        case Ring():
+            return (shape.centre,)
+        case Label():
+            wide = {"w": (0.0, 1.0), "c": (-0.5, 0.5), "e": (-1.0, 0.0)}[shape.anchor]
+            length = 0.75 * shape.size * len(shape.text)
+            return tuple((shape.point[0] + share * length, shape.point[1]) for share in wide)
+        case _:
+            return shape.points
 
 
 def warning_sign(em: float) -> Shapes:

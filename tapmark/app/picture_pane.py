@@ -10,17 +10,21 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
-from PIL import ImageTk
+from PIL import Image, ImageTk
 
 from tapmark.app.canvas_painter import Letters, paint
-from tapmark.app.gallery import Gallery, Tone
+from tapmark.app.gallery import Gallery, Shown, Tone
+from tapmark.app.painting import reach_of, window_fonts
 from tapmark.app.style import Look
 from tapmark.app.viewport import Point, Size, Viewport
 from tapmark.drawing import palette
-from tapmark.drawing.shapes import Line, Shapes
+from tapmark.drawing.pillow_painter import paint as paint_smoothly
+from tapmark.drawing.shapes import Line, Shape, Shapes, moved
 
 STILL_PX = 6  # a hand that means a click moves less than this
 WHEEL = 1.25
+SMOOTH_MS = 120
+EDGE = 2  # width of the ring that shows the keyboard's place
 
 
 def _no_grab(at: Point, reach: float) -> bool:
@@ -64,7 +68,7 @@ class PicturePane:
         self.canvas = tk.Canvas(
             parent,
             background=palette.PAPER,
-            highlightthickness=2,
+            highlightthickness=EDGE,
             highlightcolor=palette.ACCENT,
             highlightbackground=palette.HAIRLINE,
             borderwidth=0,
@@ -75,9 +79,15 @@ class PicturePane:
         self.letters = Letters(parent)
         self.view = Viewport((1, 1), (1, 1))
         self._photo: ImageTk.PhotoImage | None = None
-        self._shown_key: tuple[Any, ...] = ()
+        self._shown: Shown | None = None
+        self._fonts = window_fonts(parent)
+        self._shapes: Shapes = ()
+        self._smooth: frozenset[Shape] = frozenset()
+        self._patch: ImageTk.PhotoImage | None = None
+        self._timer = ""
         self._press: _Press | None = None
         self._image = self.canvas.create_image(0, 0, anchor="nw")
+        self._patch_item = self.canvas.create_image(0, 0, anchor="nw")
         self._bind()
 
     def _bind(self) -> None:
@@ -99,42 +109,79 @@ class PicturePane:
     @property
     def size(self) -> Size:
         """Inner size of the canvas in px."""
-        return max(1, self.canvas.winfo_width() - 4), max(1, self.canvas.winfo_height() - 4)
+        return max(1, self.canvas.winfo_width() - 2 * EDGE), max(
+            1, self.canvas.winfo_height() - 2 * EDGE
+        )
 
     def show(self, gallery: Gallery, i: int, view: Viewport, tone: Tone) -> None:
         """Show picture i through the view; nothing happens when it is shown already."""
         self.view = view
         shown = gallery.cut(i, view, tone)
-        if shown.key == self._shown_key:
+        if self._shown and shown.key == self._shown.key:
             return
-        self._shown_key = shown.key
+        self._shown = shown
+        self._drop_smooth()
         if self._photo and (self._photo.width(), self._photo.height()) == shown.image.size:
             self._photo.paste(shown.image)
         else:
             self._photo = ImageTk.PhotoImage(shown.image, master=self.canvas)
             self.canvas.itemconfigure(self._image, image=self._photo)
-        self.canvas.coords(self._image, shown.at[0] + 2, shown.at[1] + 2)
+        self.canvas.coords(self._image, shown.at[0] + EDGE, shown.at[1] + EDGE)
 
     def clear(self) -> None:
         """Show nothing."""
-        self._photo, self._shown_key = None, ()
+        self._photo = self._shown = None
+        self._drop_smooth()
+        self._shapes = ()
         self.canvas.itemconfigure(self._image, image="")
         self.canvas.delete("overlay", "aim")
 
-    def draw(self, shapes: Shapes, tag: str = "overlay") -> None:
-        """Replace the overlay; shapes are in canvas px of the inner area."""
+    def draw(self, shapes: Shapes, delay_ms: int = SMOOTH_MS) -> None:
+        """Replace the overlay; shapes are in canvas px of the inner area.
+
+        What is new is drawn at once, with the canvas's rough lines, and smoothly a moment later.
+        """
+        if not self._smooth <= set(shapes):
+            self._drop_smooth()
+        rough = tuple(shape for shape in shapes if shape not in self._smooth)
+        self._paint(rough, "overlay")
+        if rough and not self._timer:
+            self._timer = self.canvas.after(delay_ms, self._smoothen)
+        self._shapes = shapes
+
+    def _paint(self, shapes: Shapes, tag: str) -> None:
         paint(self.canvas, shapes, self.letters, tag)
-        self.canvas.move(tag, 2, 2)
+        self.canvas.move(tag, EDGE, EDGE)
+
+    def _smoothen(self) -> None:
+        """Paint the overlay with Pillow over its part of the picture, and show that instead."""
+        self._timer = ""
+        shown, shapes = self._shown, self._shapes
+        if shown is None or not shapes:
+            return
+        left, top, right, bottom = reach_of(shapes, self.size)
+        patch = Image.new("RGB", (right - left, bottom - top), palette.PAPER)
+        patch.paste(shown.image, (shown.at[0] - left, shown.at[1] - top))
+        paint_smoothly(patch, moved(shapes, -left, -top), self._fonts)
+        self._patch = ImageTk.PhotoImage(patch, master=self.canvas)
+        self.canvas.itemconfigure(self._patch_item, image=self._patch)
+        self.canvas.coords(self._patch_item, left + EDGE, top + EDGE)
+        self.canvas.delete("overlay")
+        self._smooth = frozenset(shapes)
+
+    def _drop_smooth(self) -> None:
+        self._smooth = frozenset()
+        self.canvas.itemconfigure(self._patch_item, image="")
 
     def aim(self, at: Point | None) -> None:
         """Draw the cross-hair at a picture point, or take it away."""
         self.canvas.delete("aim")
         if at is not None:
-            self.draw(_cross_hair(self.view.to_canvas(at), self.look.em(1)), "aim")
+            self._paint(_cross_hair(self.view.to_canvas(at), self.look.em(1)), "aim")
 
     def at(self, event: Any) -> Point:
         """Return the picture point of a pointer event."""
-        return self.view.to_picture((event.x - 2, event.y - 2))
+        return self.view.to_picture((event.x - EDGE, event.y - EDGE))
 
     def _pressed(self, event: Any) -> None:
         self.canvas.focus_set()
@@ -173,7 +220,7 @@ class PicturePane:
         self._zoom_at(event, WHEEL if event.delta > 0 else 1 / WHEEL)
 
     def _zoom_at(self, event: Any, factor: float) -> None:
-        self.hands.moved(self.view.zoomed(factor, (event.x - 2, event.y - 2)))
+        self.hands.moved(self.view.zoomed(factor, (event.x - EDGE, event.y - EDGE)))
 
     def _pan_from(self, event: Any) -> None:
         self._press = _Press((event.x, event.y), False, (event.x, event.y))

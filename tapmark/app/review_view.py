@@ -9,7 +9,7 @@ from PIL import ImageTk
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.overlays import review_overlay
-from tapmark.app.painting import photo, window_fonts
+from tapmark.app.painting import clear_photo, window_fonts
 from tapmark.app.picture_pane import Hands, PicturePane
 from tapmark.app.review_deeds import checks_of, read_again
 from tapmark.app.slot_panel import SlotPanel
@@ -21,6 +21,7 @@ from tapmark.app.verdict_rows import Line, lines_of
 from tapmark.app.widgets import ActionButton, Side, wrapped
 from tapmark.checklist.verdict import WORDS
 from tapmark.drawing import palette
+from tapmark.drawing.palette import BLACK
 from tapmark.drawing.signs import verdict_sign
 
 WORDS_EM = 79
@@ -88,9 +89,9 @@ class ReviewView:
     def _make_signs(self) -> dict[str, ImageTk.PhotoImage]:
         fonts, size = window_fonts(self.table), (self.look.em(3.4), self.look.em(2.4))
         return {
-            word: photo(
+            word: clear_photo(
                 self.table,
-                verdict_sign(word, (size[0] / 2, size[1] / 2), size[1] * 0.85, palette.INK),
+                verdict_sign(word, (size[0] / 2, size[1] / 2), size[1] * 0.85, BLACK),
                 size,
                 fonts,
             )
@@ -127,7 +128,7 @@ class ReviewView:
         if state.gallery and state.run and state.picture < len(state.gallery.pictures):
             state.gallery.want_full(state.picture, state.tell)
             self.pane.show(state.gallery, state.picture, state.viewport(), state.tone)
-            self.pane.draw(review_overlay(state, self._line(state), state.viewport()))
+            self.pane.draw(review_overlay(state, self._line(state), state.viewport()), delay_ms=1)
         else:
             self.pane.clear()
         self.strip.refresh(state)

@@ -56,7 +56,7 @@ class TapView:
         self.title.grid(row=0, column=0, sticky="w")
         self.count = ttk.Label(head, style="Muted.TLabel")
         self.count.grid(row=0, column=1, sticky="e")
-        self.where = wrapped(ttk.Label(words), width)
+        self.where = wrapped(ttk.Label(words), width - look.em(1))
         self.where.grid(row=1, column=0, sticky="ew", pady=(look.em(0.5), look.em(1.2)))
         pictures = ttk.Frame(words)
         pictures.grid(row=2, column=0, sticky="ew")
