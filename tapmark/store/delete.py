@@ -51,11 +51,10 @@ class DeletePlan:
 
 def plan_delete(squad: Squad, code: str) -> DeletePlan:
     """Return what deleting would do, without doing it; raise NotThere for an unknown code."""
-    squad.athlete_folder(code)
-    if code not in squad.codes():
-        squad.athlete(code)
-    clips, outside = _clips(squad, code)
     own_folder = squad.athlete_folder(code)
+    if not any(path.name == code for path in own_folder.parent.glob("*")):
+        squad.athlete(code)  # which says that there is none
+    clips, outside = _clips(squad, code)
     everything = [path for path in sorted(squad.folder.rglob("*")) if _is_file(path)]
     own = [path for path in everything if own_folder in path.parents]
     rest = [path for path in everything if path not in {*own, *clips}]

@@ -133,11 +133,12 @@ def save_list(squad: Squad, shots: ShotList) -> None:
 
 def load_list(squad: Squad, dated: str) -> ShotList:
     """Read the list of an evening; raise NotThere, FileDamaged, FileTooNew."""
-    shots, _ = files.read_value(list_path(squad, dated), _from_plain)
+    shots, _ = files.read_value(list_path(squad, dated), from_plain)
     return shots
 
 
-def _from_plain(plain: object, name: str) -> ShotList:
+def from_plain(plain: object, name: str) -> ShotList:
+    """Return the list in a plain JSON value; raise FileDamaged, FileTooNew."""
     try:
         return SHOTS.read(upgraded(plain, name), [])  # type: ignore[no-any-return]
     except NotAsExpected as wrong:

@@ -4,6 +4,7 @@ Refused: names that lead out of the folder or that some system cannot carry, nam
 same but for case, links, encryption, and files that unpack to far more than they are.
 """
 
+import errno
 import struct
 import zipfile
 import zlib
@@ -35,6 +36,8 @@ def opened(path: Path) -> Iterator[zipfile.ZipFile]:
     except (ValueError, RuntimeError, IndexError, OverflowError, MemoryError) as error:
         raise FileDamaged(f"“{path.name}” cannot be unpacked: {_short(error)}.") from None
     except OSError as error:
+        if error.errno == errno.EINVAL:  # it points to a place outside itself
+            raise FileDamaged(f"“{path.name}” is damaged: it points outside itself.") from None
         raise StoreError(f"“{path.name}” cannot be read: {error.strerror or error}.") from error
 
 

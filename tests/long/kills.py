@@ -28,10 +28,11 @@ ROOT = Path(__file__).parents[2]
 
 @dataclass(frozen=True)
 class Outcome:
-    """What one killed program had acknowledged, and what was found afterwards."""
+    """What one killed program had acknowledged, what was found, and whether a write was torn."""
 
     acknowledged: int
     found: int
+    left_half: bool
 
 
 def start(folder: Path, *fault: str) -> subprocess.Popen[str]:
@@ -59,7 +60,8 @@ def kill_once(folder: Path, dice: random.Random) -> Outcome:
     rest, errors = program.communicate()
     assert not errors, errors
     acknowledged = max([acknowledged, *map(int, rest.split())])
-    return Outcome(acknowledged, look(folder, acknowledged))
+    left_half = any(folder.rglob("*.part"))
+    return Outcome(acknowledged, look(folder, acknowledged), left_half)
 
 
 def look(folder: Path, acknowledged: int) -> int:
@@ -187,10 +189,12 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         began = time.monotonic()
         outcomes = kill_many(n_kills, seed, Path(folder) / "squad")
-        unsaid = sum(outcome.found > outcome.acknowledged for outcome in outcomes)
+    unsaid = sum(outcome.found > outcome.acknowledged for outcome in outcomes)
+    torn = sum(outcome.left_half for outcome in outcomes)
     print(
         f"{n_kills} kills (seed {seed}) in {time.monotonic() - began:.0f} s: every acknowledged "
-        f"tap was there; {unsaid} times a tap was on the disk that nobody had been told of."
+        f"tap was there. {torn} kills tore a write in two; after {unsaid} a tap was on the disk "
+        "that nobody had been told of."
     )
     print(fill_disk())
     print(make_read_only())

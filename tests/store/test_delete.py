@@ -140,6 +140,15 @@ def test_an_unknown_athlete_cannot_be_deleted(tmp_path: Path) -> None:
         plan_delete(squad, "X9")
 
 
+def test_what_has_half_arrived_can_be_deleted(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", (CODE, "M12"))
+    (squad.athlete_folder(CODE) / "athlete.json").unlink()
+
+    delete_athlete(squad, plan_delete(squad, CODE), NOW)
+
+    assert not squad.athlete_folder(CODE).exists()
+
+
 def test_nothing_is_deleted_while_a_run_is_open(tmp_path: Path) -> None:
     squad = full_squad(tmp_path / "squad")
     before = made.contents(squad.folder)
