@@ -28,10 +28,11 @@ def reading_path(path: Path) -> str:
 
     A path that starts at the root cannot begin with a dash or a protocol name. Links are kept.
     """
-    return _long_path(os.path.abspath(path), is_windows=os.name == "nt")  # noqa: PTH100
+    return long_path(os.path.abspath(path), is_windows=os.name == "nt")  # noqa: PTH100
 
 
-def _long_path(absolute: str, *, is_windows: bool) -> str:
+def long_path(absolute: str, *, is_windows: bool) -> str:
+    """Return the path with the prefix that Windows wants for long ones."""
     if not is_windows or len(absolute) < WINDOWS_LIMIT or absolute.startswith("\\\\?\\"):
         return absolute
     if absolute.startswith("\\\\"):

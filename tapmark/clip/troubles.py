@@ -138,7 +138,7 @@ def explain(path: Path, code: int, lines: list[str]) -> ClipUnreadable:
             "phone; if that does not help, save it as MP4 (H.264) there and open that copy."
         )
     for sign, words in _SIGNS:
-        if sign in text:
+        if sign in text and (sign != NO_INDEX or _starts_like_a_recording(path)):
             return ClipUnreadable(f"“{name}” {words}")
     return ClipUnreadable(
         f"“{name}” is not a clip that can be read. Play it on this computer: if it does not "
@@ -151,9 +151,19 @@ def has_crashed(code: int) -> bool:
     return code < 0 or code >= 0xC0000000
 
 
+def _starts_like_a_recording(path: Path) -> bool:
+    """Return True for the first box of MP4 and QuickTime files; ffmpeg guesses by the name."""
+    try:
+        with path.open("rb") as file:
+            return file.read(8)[4:] in (b"ftyp", b"mdat", b"wide", b"free", b"skip")
+    except OSError:
+        return False
+
+
+NO_INDEX = "moov atom not found"
 _SIGNS = (
     (
-        "moov atom not found",
+        NO_INDEX,
         "has no index: the recording was cut off (empty battery, full memory, unfinished copy) "
         "and the phone never wrote it. Copy it again; if it does not play on the phone either, "
         "it is lost.",
