@@ -7,19 +7,19 @@ smooth already and is drawn at its own size, on top of the shapes before it.
 
 import math
 import unicodedata
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from functools import lru_cache
-from itertools import groupby, pairwise
+from itertools import groupby
 from typing import Final
 
 from PIL import Image, ImageColor, ImageDraw, ImageFont
 
 from tapmark.drawing.font_files import FAMILIES, Family, installed, path_of
-from tapmark.drawing.shapes import Area, Label, Line, Point, Ring, Shape, Shapes, mapped
+from tapmark.drawing.raster import ROUND, Ink, dashes, disc, polygon, stroke
+from tapmark.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes, mapped
 from tapmark.errors import TextHasNoGlyph
 
 SMOOTH: Final = 4
-FAT: Final = 0.5  # Pillow's polygons reach half a pixel too far on every side
 TILE_PX: Final = 256
 WANTED: Final = "éüñàçøåßÉÜÑ±≈×°–−→“”’…½·"  # what a page may print beyond plain letters
 PLAIN: Final = {
@@ -30,7 +30,6 @@ PLAIN: Final = {
 }  # fmt: skip
 
 Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
-Ink = int | tuple[int, ...]
 
 
 class Fonts:
@@ -230,84 +229,26 @@ def _draw(draw: ImageDraw.ImageDraw, shape: Shape, image: Image.Image) -> None:
     match shape:
         case Line():
             ink = _ink(image, shape.colour)
-            for stroke in dashes(shape.points, shape.dash):
-                _stroke(draw, stroke, shape.width, ink, shape.is_round)
+            for piece in dashes(shape.points, shape.dash):
+                stroke(draw, piece, shape.width, ink, shape.is_round)
         case Area():
             if shape.fill:
-                _polygon(draw, shape.points, _ink(image, shape.fill))
+                polygon(draw, shape.points, _ink(image, shape.fill))
             if shape.edge:
                 closed = (*shape.points, *shape.points[:2])
-                _stroke(draw, closed, shape.width, _ink(image, shape.edge), False)
+                stroke(draw, closed, shape.width, _ink(image, shape.edge), False)
         case Ring():
             _ring(draw, shape, image)
 
 
 def _ring(draw: ImageDraw.ImageDraw, ring: Ring, image: Image.Image) -> None:
     if ring.fill:
-        _disc(draw, ring.centre, ring.radius, _ink(image, ring.fill))
+        disc(draw, ring.centre, ring.radius, _ink(image, ring.fill))
     if ring.edge:
-        turn = [2 * math.pi * i / _ROUND for i in range(_ROUND + 2)]
+        turn = [2 * math.pi * i / ROUND for i in range(ROUND + 2)]
         x, y = ring.centre
         points = tuple((x + ring.radius * math.cos(a), y + ring.radius * math.sin(a)) for a in turn)
-        _stroke(draw, points, ring.width, _ink(image, ring.edge), False)
-
-
-_ROUND: Final = 48
-
-
-def _stroke(
-    draw: ImageDraw.ImageDraw, points: Iterable[Point], width: float, ink: Ink, is_round: bool
-) -> None:
-    corners = list(points)
-    for (xa, ya), (xb, yb) in pairwise(corners):
-        length = math.hypot(xb - xa, yb - ya)
-        if length > 0:
-            ux, uy = (xb - xa) / length, (yb - ya) / length
-            nx, ny = -uy * (width / 2 - FAT), ux * (width / 2 - FAT)
-            xa, ya, xb, yb = xa + ux * FAT, ya + uy * FAT, xb - ux * FAT, yb - uy * FAT
-            quad = ((xa + nx, ya + ny), (xb + nx, yb + ny), (xb - nx, yb - ny), (xa - nx, ya - ny))
-            _fill(draw, quad, ink)
-    for corner in corners if is_round else corners[1:-1]:
-        _disc(draw, corner, width / 2, ink)
-
-
-def _polygon(draw: ImageDraw.ImageDraw, points: tuple[Point, ...], ink: Ink) -> None:
-    x = sum(point[0] for point in points) / len(points)
-    y = sum(point[1] for point in points) / len(points)
-    _fill(draw, [_nearer(point, (x, y)) for point in points], ink)
-
-
-def _nearer(point: Point, centre: Point) -> Point:
-    distance = math.dist(point, centre)
-    return _between(point, centre, FAT / distance) if distance > FAT else point
-
-
-def _fill(draw: ImageDraw.ImageDraw, points: Iterable[Point], ink: Ink) -> None:
-    draw.polygon([(math.floor(x), math.floor(y)) for x, y in points], fill=ink)
-
-
-def _disc(draw: ImageDraw.ImageDraw, centre: Point, radius: float, ink: Ink) -> None:
-    x, y = centre
-    box = (x - radius, y - radius, x + radius - 1, y + radius - 1)
-    draw.ellipse(box, fill=ink)
-
-
-def dashes(points: tuple[Point, ...], dash: tuple[float, ...]) -> Iterator[tuple[Point, ...]]:
-    """Yield the drawn pieces of a polyline; dash is lengths on, off, on, … from its start."""
-    if not dash:
-        yield points
-        return
-    for a, b in pairwise(points):
-        length, at, i = math.dist(a, b), 0.0, 0
-        while at < length:
-            end = min(at + dash[i % len(dash)], length)
-            if i % 2 == 0:
-                yield _between(a, b, at / length), _between(a, b, end / length)
-            at, i = end, i + 1
-
-
-def _between(a: Point, b: Point, share: float) -> Point:
-    return a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
+        stroke(draw, points, ring.width, _ink(image, ring.edge), False)
 
 
 def _ink(image: Image.Image, colour: str) -> Ink:

@@ -16,23 +16,22 @@ from tapmark.drawing.pillow_painter import Fonts, paint
 from tapmark.drawing.shapes import Shapes
 from tapmark.errors import SheetTooFull
 from tapmark.sheet.athlete_blocks import (
-    Desk,
-    Room,
     blocked,
-    drills,
     foot,
     keep_this,
     notes,
     since,
-    slot,
     step,
     strengths,
     strip,
 )
 from tapmark.sheet.checklist_block import checklist
 from tapmark.sheet.content import SheetContent
+from tapmark.sheet.desk import Desk, Room
+from tapmark.sheet.drill_blocks import drills
 from tapmark.sheet.layout import MARGIN, PAPERS, PX_PER_MM, Block, Setter, spread
 from tapmark.sheet.page_words import page_words
+from tapmark.sheet.thing_blocks import slot
 
 WIDEST_GAP: Final = 9.0
 MOST_NOTES: Final = 6

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from tapmark.checklist.verdict import ItemVerdict
 from tapmark.drawing.shapes import Shapes
 from tapmark.drawing.signs import HEIGHT, verdict_sign
-from tapmark.sheet.athlete_blocks import Desk
+from tapmark.sheet.desk import Desk
 from tapmark.sheet.layout import (
     CONTENT,
     DROP,

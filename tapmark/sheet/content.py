@@ -1,7 +1,6 @@
 """Everything a page is made of, as one frozen value; built by the window or the command line."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
@@ -32,7 +31,6 @@ class SheetContent:
     since:        at most three lines; empty on a first sheet.
     paper:        "a4" or "letter".
     words:        the language.
-    measured_in:  row key -> what was measured in other people, for the coach's page.
     """
 
     athlete: Athlete
@@ -45,7 +43,6 @@ class SheetContent:
     runs: tuple[Run, ...] = ()
     since: tuple[SinceLine, ...] = ()
     paper: str = "a4"
-    measured_in: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def day(self) -> date:

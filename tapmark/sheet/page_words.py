@@ -76,7 +76,58 @@ class PageWords:
     in_the_air: str = "in the air"
     ms: str = "ms"
     not_set: str = "not set"
-    step_alt: str = "One step as line figures: {names}."
+    right: str = "right"
+    left: str = "left"
+    both: str = "both"
+    coach_copy: str = "coach's copy, page {page}. {context}, {n} marked, {rate}."
+    rate: str = "{n} a second"
+    no_rate: str = "rate not known"
+    leg_tape: str = "Leg by tape."
+    leg_height: str = "Leg from height."
+    leg_picture: str = "Leg from the picture."
+    sprint: str = "Sprint bands"
+    race_pace: str = "Race-pace bands"
+    acceleration: str = "Acceleration"
+    bend: str = "Bend"
+    plus_minus_line: str = "± holds 95 % of what marking, frame choice and set-up can do."
+    behind_line: str = "≈ and an open dot: a guess, or the far hip, which is never tapped."
+    value: str = "value"
+    fine_band: str = "fine"
+    limit: str = "limit"
+    verdict: str = "verdict"
+    mostly_head: str = "± mostly"
+    toe_off_on: str = "Toe-off and on"
+    see_below: str = "see page 3"
+    chain_head: str = "Probably starts with"
+    why_this: str = "Why this one"
+    by_rule: str = "The rule would choose: {names}."
+    nothing: str = "nothing"
+    guesses: str = "Guesses: {names}."
+    shown_head: str = "Shown, never graded"
+    missing_head: str = "Not graded or not filmed"
+    bands_head: str = "The bands, and what they rest on"
+    row_reach: str = "Reach"
+    row_knee_separation: str = "Knees apart"
+    row_separation_behind: str = "Part behind hip"
+    row_separation_ahead: str = "Part ahead of hip"
+    row_swing_thigh: str = "Swing thigh"
+    row_trunk_lean: str = "Trunk lean"
+    row_leg_stack: str = "Leg stack"
+    row_knee_bend: str = "Knee bend in stance"
+    row_hip_drop: str = "Hip drop in stance"
+    row_fold: str = "Fold of swing leg"
+    row_hip_share: str = "Hip share of push"
+    row_turn_delay: str = "Turn delay"
+    lang: str = "en"
+    step_head: str = "Your step"
+    step_alt: str = "One step as line figures on the ground: {names}."
+    pair_alt: str = "Two line figures side by side: you, and the idea. {name}."
+    chain_alt: str = "Map of what probably leads to what: {names}."
+    item_head: str = "item"
+    row_head: str = "measure"
+    basis_head: str = "what it rests on"
+    coach_head: str = "Coach's copy"
+    graded_head: str = "Numbers and bands"
 
     def date(self, day: date) -> str:
         """Return a day in words."""
@@ -97,6 +148,28 @@ class PageWords:
         return {"right": self.foot_right, "left": self.foot_left, "both": self.foot_both}.get(
             feet, ""
         )
+
+    def side(self, foot: str) -> str:
+        """Return "right" or "left" alone, "" where no foot is meant."""
+        return {"right": self.right, "left": self.left, "both": self.both}.get(foot, "")
+
+    def row(self, key: str) -> str:
+        """Return the short name of a row under its key frame, "" where its full name is short."""
+        return str(getattr(self, f"row_{key}", ""))
+
+    def heading(self, name: str) -> str:
+        """Return the name of a group with a capital letter."""
+        text = str(getattr(self, name))
+        return text[:1].upper() + text[1:]
+
+    def context(self, name: str) -> str:
+        """Return which bands are used."""
+        return str(getattr(self, _attribute(name), name))
+
+    def leg(self, source: str) -> str:
+        """Return where the leg length comes from."""
+        known = {"tape": self.leg_tape, "height": self.leg_height}
+        return known.get(source, self.leg_picture)
 
     @property
     def step(self) -> StepWords:

@@ -1,0 +1,213 @@
+"""The same pages as one self-contained HTML file: real text, headings, tables, drawn figures.
+
+No script, no font, no address of anything outside. Light and dark follow the reader's setting;
+printed, the athlete's page fills one sheet. Everything typed by a person is escaped.
+"""
+
+from collections.abc import Iterable, Iterator
+from html import escape
+
+from tapmark.checklist.verdict import Chosen, Drill
+from tapmark.drawing.idea import pair_of
+from tapmark.drawing.pair import pair_drawing
+from tapmark.drawing.pillow_painter import Fonts
+from tapmark.drawing.pose import step_poses
+from tapmark.drawing.shapes import moved
+from tapmark.drawing.signs import HEIGHT, change_sign, strength_tick, verdict_sign
+from tapmark.drawing.step_line import StepLook, step_line
+from tapmark.drawing.svg import svg
+from tapmark.sheet.athlete_blocks import run_facts
+from tapmark.sheet.content import SheetContent
+from tapmark.sheet.drill_blocks import N_TICK_ROWS, drills_of
+from tapmark.sheet.html_frame import document, element, section
+from tapmark.sheet.html_numbers import numbers
+from tapmark.sheet.layout import HEAVY, PX_PER_MM, TEXT, THIN
+from tapmark.sheet.page_words import PageWords, page_words
+from tapmark.sheet.thing_blocks import MOST_CAUSES
+
+
+def athlete_html(content: SheetContent) -> str:
+    """Return the athlete's page as an HTML document."""
+    words = page_words(content.words)
+    return document(_title(content, words), "".join(_athlete(content, words)), words, content.paper)
+
+
+def coach_html(content: SheetContent) -> str:
+    """Return the athlete's page with all numbers behind it."""
+    words = page_words(content.words)
+    body = "".join((*_athlete(content, words), *numbers(content, words)))
+    return document(_title(content, words), body, words, content.paper)
+
+
+def _title(content: SheetContent, words: PageWords) -> str:
+    return f"{content.athlete.code}, {words.date(content.day)}"
+
+
+def _athlete(content: SheetContent, words: PageWords) -> Iterator[str]:
+    yield _header(content, words)
+    yield "<main>"
+    yield _strengths(content, words)
+    yield from _things(content, words)
+    yield _drills(content, words)
+    yield _since(content, words)
+    yield _checklist(content, words)
+    yield _step(content, words)
+    yield _notes(content, words)
+    yield "</main>"
+    yield _footer(content, words)
+
+
+def _header(content: SheetContent, words: PageWords) -> str:
+    visit = content.visit
+    number = words.sheet_number.format(n=visit.sheet_number) if visit.sheet_number else ""
+    day = f'<time datetime="{escape(visit.dated)}"><b>{words.date(content.day)}</b></time> '
+    facts = f"{day}{escape(number)}<br>{escape(run_facts(content, words))}"
+    return f"<header>{element('h1', content.athlete.code)}<p>{facts}</p></header>"
+
+
+def _strengths(content: SheetContent, words: PageWords) -> str:
+    tick = svg(moved(strength_tick((0.0, 0.0), HEIGHT), 0.4, 3.6), (4.5, 4.2), "")
+    items = "".join(
+        f"<li>{tick}{escape(each.words)}</li>" for each in content.assessment.strengths[:3]
+    )
+    return section(words.do_well, f'<ul class="ticks">{items}</ul>') if items else ""
+
+
+def _things(content: SheetContent, words: PageWords) -> Iterator[str]:
+    assessment = content.assessment
+    if assessment.blocked:
+        yield section(words.first_things, f'<p class="name">{escape(assessment.blocked)}</p>')
+        return
+    if not assessment.slots:
+        said = element("h3", words.keep_this) + element("p", words.keep_says)
+        yield section(words.one_thing, said)
+        return
+    heading = assessment.heading or words.one_thing
+    yield section(heading, "".join(_thing(content, words, slot) for slot in assessment.slots))
+
+
+def _thing(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
+    aside = [words.foot(chosen.item.feet), words.seen_once if chosen.item.once else ""]
+    note = ", ".join(part for part in aside if part)
+    name = f"<h3>{escape(chosen.phrase.name)} <small>{escape(note)}</small></h3>"
+    cue = f"{words.open_quote}{chosen.phrase.cue}{words.close_quote}" if chosen.phrase.cue else ""
+    names = ", ".join(content.words.item(n) for n in chosen.starts_with[:MOST_CAUSES])
+    said = element("p", chosen.phrase.says) + (element("p", cue, "cue") if cue else "")
+    said += element("p", words.starts_with.format(names=names)) if names else ""
+    figure = _pair(content, words, chosen)
+    return f'{name}<div class="pair">{figure}<div>{said}</div></div>'
+
+
+def _pair(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
+    is_far = chosen.item.feet == content.run.far_side
+    pair = pair_of(chosen.item.number, step_poses(content.run, content.i_step), is_far)
+    if pair is None:
+        return ""
+    drawn = pair_drawing(pair, 68.0, 38.0, THIN)
+    alt = words.pair_alt.format(name=chosen.phrase.name)
+    size = (68.0, drawn.above + max(drawn.below, 0.6) + 0.5)
+    caption = f"<span>{escape(words.you)}</span><span>{escape(words.idea)}</span>"
+    picture = svg(moved(drawn.shapes, 0.0, drawn.above + 0.3), size, alt)
+    return f"<figure>{picture}<figcaption>{caption}</figcaption></figure>"
+
+
+def _drills(content: SheetContent, words: PageWords) -> str:
+    todo = drills_of(content.assessment)
+    if not todo:
+        return ""
+    told = f"<p><b>{escape(words.pain_today)}</b></p>" + "".join(map(_drill, todo))
+    boxes = [words.not_yet, words.sometimes, words.mostly]
+    saw = "".join(f"<label>{_box(text)} {escape(text)}</label>" for text in boxes)
+    told += f"<fieldset><legend>{escape(words.coach_saw)}</legend>{saw}</fieldset>"
+    return section(words.do_this, f'<div class="halves"><div>{told}</div>{_ticks(words)}</div>')
+
+
+def _drill(drill: Drill) -> str:
+    care = " ".join(text for text in (drill.stop, drill.caution) if text)
+    return f"{element('h3', drill.name, 'drill')}<p>{escape(drill.dose)}<br>{escape(care)}</p>"
+
+
+def _box(label: str) -> str:
+    return f'<input type="checkbox" aria-label="{escape(label)}">'
+
+
+def _ticks(words: PageWords) -> str:
+    heads = [words.tick_date, words.tick_did, words.tick_easier, words.tick_same, words.tick_harder]
+    head = "".join(f'<th scope="col">{escape(text)}</th>' for text in heads)
+    rows = "".join(
+        f'<tr><th scope="row"><span class="line"><span class="hidden">{n}</span></span></th>'
+        + "".join(f"<td>{_box(f'{n}: {text}')}</td>" for text in heads[1:])
+        + "</tr>"
+        for n in range(1, N_TICK_ROWS + 1)
+    )
+    caption = f"<caption>{escape(words.tick_next)}</caption>"
+    return (
+        f'<table class="todo">{caption}<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
+    )
+
+
+def _since(content: SheetContent, words: PageWords) -> str:
+    if not content.since:
+        return section(words.since, element("p", words.starting_point))
+    items = "".join(
+        f"<li>{escape(line.name)}<br>"
+        f"{svg(change_sign(line.word, (0.4, 2.2), HEIGHT), (9.6, 4.4), '')} "
+        f"<b>{escape(words.change(line.word))}</b> {escape(line.note)}</li>"
+        for line in content.since[:3]
+    )
+    return section(words.since, f'<ul class="thirds">{items}</ul>')
+
+
+def _checklist(content: SheetContent, words: PageWords) -> str:
+    if not content.assessment.shows_checklist:
+        return ""
+    rows = []
+    for item in content.assessment.items:
+        if item.is_result:
+            said = f"<i>{escape(content.words.say('verdicts.follows'))}</i>"
+        else:
+            sign = svg(verdict_sign(item.word, (3.2, 2.0), HEIGHT), (6.6, 4.0), "")
+            said = f"{sign} {escape(content.words.verdict(item.word))}"
+        rows.append(f'<tr><th scope="row">{escape(item.name)}</th><td>{said}</td></tr>')
+    middle = (len(rows) + 1) // 2
+    tables = "".join(_list_table(words, part) for part in (rows[:middle], rows[middle:]))
+    doubt = element("p", words.can_be_wrong)
+    return section(words.checklist, f'<div class="halves">{tables}</div>{doubt}')
+
+
+def _list_table(words: PageWords, rows: Iterable[str]) -> str:
+    head = "".join(
+        f'<th scope="col">{escape(text)}</th>' for text in (words.item_head, words.verdict)
+    )
+    return (
+        f'<table class="list"><caption class="hidden">{escape(words.checklist)}</caption>'
+        f'<thead class="hidden"><tr>{head}</tr></thead><tbody>{"".join(rows)}</tbody></table>'
+    )
+
+
+def _step(content: SheetContent, words: PageWords) -> str:
+    look = StepLook(25.0, TEXT, THIN, HEAVY, THIN, min_outline=THIN)
+    fonts = Fonts(PX_PER_MM)
+    drawn = step_line(content.run, content.i_step, 180.0, look, fonts.width, words.step)
+    names = ", ".join(words.step.name(event) for event in drawn.figures)
+    size = (180.0, drawn.above + drawn.below)
+    picture = svg(moved(drawn.shapes, 0.0, drawn.above), size, words.step_alt.format(names=names))
+    return section(words.step_head, f'<figure class="step">{picture}</figure>')
+
+
+def _notes(content: SheetContent, words: PageWords) -> str:
+    visit = content.visit
+    typed = element("p", visit.notes) if visit.notes else ""
+    lines = '<p class="line"></p>' * (2 if typed else 3)
+    own = escape(content.athlete.own_cue) or '<span class="line"></span>'
+    week = escape(visit.retest_week) or '<span class="line"></span>'
+    hand = f'<p class="hand">{escape(words.my_word)} {own} {escape(words.retest)} {week}</p>'
+    return section(words.notes, f"{typed}{lines}{hand}")
+
+
+def _footer(content: SheetContent, words: PageWords) -> str:
+    standing = {words.stop, words.pain_today}
+    extra = [each for each in content.assessment.cautions if each not in standing]
+    doubt = [] if content.assessment.shows_checklist else [words.can_be_wrong]
+    said = " ".join([*extra, *doubt, words.private])
+    return f"<footer><p><b>{escape(words.stop)}</b><br>{escape(said)}</p></footer>"

@@ -1,0 +1,138 @@
+"""The one thing: you and the idea, what we saw, the cue in large type."""
+
+from typing import Final
+
+from tapmark.checklist.verdict import Chosen
+from tapmark.drawing.idea import pair_of
+from tapmark.drawing.pair import pair_drawing
+from tapmark.drawing.pose import step_poses
+from tapmark.drawing.shapes import moved
+from tapmark.sheet.desk import Desk, lowered
+from tapmark.sheet.layout import (
+    CONTENT,
+    DROP,
+    EMPTY,
+    LARGE,
+    LARGE_LINE,
+    LEFT_WIDTH,
+    MARGIN,
+    NAME,
+    SMALL_CUE,
+    TEXT,
+    THIN,
+    Block,
+    ruled,
+)
+
+MOST_CAUSES: Final = 2  # the coach's copy has them all
+
+
+def slot(desk: Desk, chosen: Chosen, is_first: bool) -> Block:
+    """Return one thing: its name, you and the idea, what we saw, the cue, where it starts."""
+    body = _name(desk, chosen).below(_shown(desk, chosen, is_first), 1.0)
+    if not is_first:
+        return body
+    heading = lowered(desk.setter.heading(desk.content.assessment.heading or desk.words.one_thing))
+    return heading.beside(body).beside(_left_of_slot(desk, body.height))
+
+
+def _shown(desk: Desk, chosen: Chosen, is_first: bool) -> Block:
+    """What we saw stands beside the pair, or over it where that takes less height."""
+    paper = desk.paper
+    pair = _pair(desk, chosen) if is_first or desk.room.has_second_pair else EMPTY
+    over = _says(desk, chosen, CONTENT, paper.content)
+    if not pair.height:
+        said = over.below(_cue(desk, chosen, CONTENT, paper.content), 2.4)
+        return _with_start(desk, chosen, said, CONTENT, paper.content)
+    cue_only = _cue(desk, chosen, paper.second, paper.half)
+    said = _says(desk, chosen, paper.second, paper.half).below(cue_only, 2.4)
+    ways = (
+        _beside_pair(desk, chosen, pair, said),
+        over.below(_beside_pair(desk, chosen, pair, cue_only), 1.6),
+    )
+    return min(ways, key=lambda way: way.height)
+
+
+def _beside_pair(desk: Desk, chosen: Chosen, pair: Block, said: Block) -> Block:
+    """The shorter side tells where it probably starts."""
+    paper = desk.paper
+    if pair.height < said.height:
+        pair = _with_start(desk, chosen, pair, CONTENT, paper.half)
+    else:
+        said = _with_start(desk, chosen, said, paper.second, paper.half)
+    return pair.beside(said)
+
+
+def _name(desk: Desk, chosen: Chosen) -> Block:
+    """The plain name in 15 pt and, beside it, the foot that is meant."""
+    setter, words, item = desk.setter, desk.words, chosen.item
+    name = setter.paragraph(chosen.phrase.name, CONTENT, desk.paper.content, NAME, True, 6.2)
+    aside = [words.foot(item.feet), words.seen_once if item.once else ""]
+    text = ", ".join(part for part in aside if part)
+    if not text:
+        return name
+    last = [shape for shape in name.shapes][-1]
+    wide = setter.width(chosen.phrase.name, NAME, bold=True)
+    x = CONTENT + wide + 3.0
+    if len(name.shapes) > 1 or x + setter.width(text) > desk.paper.right:
+        return name.below(setter.paragraph(text, CONTENT, desk.paper.content))
+    baseline = last.point[1]  # type: ignore[union-attr]
+    return Block((*name.shapes, setter.label(text, (x, baseline))), name.height)
+
+
+def _pair(desk: Desk, chosen: Chosen) -> Block:
+    content, setter = desk.content, desk.setter
+    is_far = chosen.item.feet == content.run.far_side
+    pair = pair_of(chosen.item.number, step_poses(content.run, content.i_step), is_far)
+    if pair is None:
+        return EMPTY
+    drawing = pair_drawing(pair, desk.paper.half, desk.room.pair, THIN)
+    ground = drawing.above + 1.0
+    names = list(zip((desk.words.you, desk.words.idea), drawing.clear, strict=True))
+    is_clear = all(setter.width(text, bold=True) < room for text, (_, room) in names)
+    baseline = ground + (0.9 if is_clear else drawing.below) + DROP
+    labels = tuple(
+        setter.label(text, (CONTENT + start, baseline), bold=True) for text, (start, _) in names
+    )
+    height = max(baseline + 1.0, ground + drawing.below)
+    return Block((*moved(drawing.shapes, CONTENT, ground), *labels), height)
+
+
+def _says(desk: Desk, chosen: Chosen, x: float, width: float) -> Block:
+    return desk.setter.paragraph(chosen.phrase.says, x, width)
+
+
+def _cue(desk: Desk, chosen: Chosen, x: float, width: float) -> Block:
+    return cue(desk, chosen.phrase.cue, x, width) if chosen.phrase.cue else EMPTY
+
+
+def _with_start(desk: Desk, chosen: Chosen, block: Block, x: float, width: float) -> Block:
+    names = [desk.content.words.item(number) for number in chosen.starts_with[:MOST_CAUSES]]
+    if not names:
+        return block
+    text = desk.words.starts_with.format(names=", ".join(names))
+    return block.below(desk.setter.paragraph(text, x, width), 1.8)
+
+
+def cue(desk: Desk, text: str, x: float, width: float) -> Block:
+    """Return the cue in large type; its opening quote mark hangs outside the column."""
+    setter, words = desk.setter, desk.words
+    quoted = f"{text}{words.close_quote}"
+    lines = setter.wrapped(quoted, width, LARGE, bold=True)
+    size = LARGE if len(lines) <= 4 else SMALL_CUE
+    pitch = LARGE_LINE * size / LARGE
+    block = setter.paragraph(quoted, x, width, size, True, pitch)
+    mark = setter.width(words.open_quote, size, bold=True)
+    hung = setter.label(words.open_quote, (x - mark, DROP * size / TEXT), size, bold=True)
+    return Block((hung, *block.shapes), block.height)
+
+
+def _left_of_slot(desk: Desk, height: float) -> Block:
+    """My word for it, and two lines for the athlete's hand at the lower edge."""
+    lines = ruled(MARGIN, LEFT_WIDTH, 2, desk.room.ruled)
+    label = desk.setter.paragraph(desk.words.my_word, MARGIN, LEFT_WIDTH)
+    own = desk.content.athlete.own_cue
+    if own:
+        label = label.below(desk.setter.paragraph(f"“{own}”", MARGIN, LEFT_WIDTH))
+    block = label.below(lines)
+    return Block(moved(block.shapes, 0.0, max(9.0, height - block.height - 4.6)), 0.0)

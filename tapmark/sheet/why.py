@@ -1,0 +1,20 @@
+"""Why this one, in plain sentences for the coach's copy."""
+
+from collections.abc import Iterator
+
+from tapmark.sheet.content import SheetContent
+from tapmark.sheet.page_words import PageWords
+
+
+def why_sentences(content: SheetContent, words: PageWords) -> Iterator[str]:
+    """Yield why this was chosen, the guesses and the marking checks, in plain sentences."""
+    assessment = content.assessment
+    if assessment.blocked:
+        yield assessment.blocked
+    yield from assessment.reasons
+    rule_names = ", ".join(content.words.item(number) for number in assessment.by_rule)
+    if any(slot.is_override for slot in assessment.slots):
+        yield words.by_rule.format(names=rule_names or words.nothing)
+    if content.results.guesses:
+        yield words.guesses.format(names=", ".join(content.results.guesses))
+    yield from (check.words for check in content.results.checks)
