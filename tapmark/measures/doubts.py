@@ -31,7 +31,7 @@ FAR_HIP_CM = {"x": 2.5, "y": 1.5}
 SHOULDER_TURN_DEG = 2.5
 FLAT_TURN_S = 0.0075  # a limb near its turn needs about 15 ms to move 1°: 95 % half-width, calc
 _SCALE_MARK_PCT_LEG = 0.5  # painted marks are sharper than joints: common practice, no source
-_OFF_THE_LINE = 0.01  # of the scale: marks and runner 12 cm apart at 12 m; common practice
+_OFF_THE_LINE = 0.0125  # of the scale: marks and hip 15 cm apart in depth at 12 m; calc
 _TAPE_CM = 1.0  # repeat of a leg length by tape: common practice, no source
 _BY_HEIGHT = 0.03  # spread of leg ÷ height between people: from memory
 _SHOE_TAP = 0.07  # of the heel–forefoot line: 1 cm on 15 cm, common practice, no source
@@ -126,7 +126,8 @@ def _of_scale(run: Run, setting: Setting) -> Iterator[Doubt]:
     if setting.px_per_m is not None and run.set_up.scale_px and run.set_up.scale_m:
         (x0, y0), (x1, y1) = run.set_up.scale_px
         tap = 2**0.5 * _SCALE_MARK_PCT_LEG / 100 * (setting.leg_px or 0.0) / hypot(x1 - x0, y1 - y0)
-        sd = setting.px_per_m * hypot(tap, _OFF_THE_LINE)
+        oblique = 2.0 * setting.aim_tan * max(map(abs, setting.tan_off.values()), default=0.0)
+        sd = setting.px_per_m * hypot(tap, _OFF_THE_LINE, oblique)
         yield Doubt(("px per m",), setting.px_per_m, sd, THE_SCALE, is_shared=True)
     if run.set_up.leg_cm:
         is_taped = run.set_up.leg_source == "tape"

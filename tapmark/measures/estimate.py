@@ -15,6 +15,8 @@ from tapmark.measures.row import Row
 
 # A first picture touching is on average half an interval late, a last one half an interval early.
 _HALF_LATE = {TOUCHDOWN: 0.5, TOE_OFF: -0.5, OPPOSITE_TOUCHDOWN: 0.5}
+# These add or take away one interval, which evens it out; the others carry it in their ±.
+_EVENED_OUT = ("contact_time", "flight_time", "far_contact_time", "duty_factor")
 _HALF_PICTURE: Name = ("half a picture",)
 _NOTHING = 1e-12
 
@@ -51,15 +53,17 @@ def estimate(row: Row, leg: str, posture: Posture) -> tuple[float, tuple[Share, 
     results = FORMULAS[row.key](posture, leg)
     sds = shares(results)
     late = 0.0
-    for event, rate in row.rates_of(leg, posture.setting.contact_s).items():
-        i = posture.column[event, "time"]
-        sds[i] += rate * posture.doubts[i].sd
-        late += rate * _HALF_LATE.get(event, 0.0) * _interval_s(posture, event)
-    told = [
-        Share(doubt.name, doubt.words, float(sd), doubt.is_shared)
-        for doubt, sd in zip(posture.doubts, sds, strict=True)
-        if abs(sd) > _NOTHING
-    ]
+    rates = row.rates_of(leg, posture.setting.contact_s)
+    for frame in posture.step.key_frames:
+        i = posture.column[frame.event, "time"]
+        sds[i] += rates.get(frame.event, 0.0) * posture.doubts[i].sd
+        per_interval = sds[i] / posture.doubts[i].sd * posture.setting.interval_s(frame)
+        late += _HALF_LATE.get(frame.event, 0.0) * per_interval
+    late = 0.0 if row.key in _EVENED_OUT else late
+    told = []
+    for i in np.flatnonzero(~(np.abs(sds) <= _NOTHING)):
+        doubt = posture.doubts[i]
+        told.append(Share(doubt.name, doubt.words, float(sds[i]), doubt.is_shared))
     if abs(late) > _NOTHING:
         told.append(Share(_HALF_PICTURE, THE_FRAME, late, True))
     return float(results[0]), tuple(told)
@@ -118,8 +122,3 @@ def _largest_first(*squares: Mapping[str, float]) -> tuple[tuple[str, float], ..
         together[words] = together.get(words, 0.0) + square
     parts = [(words, square**0.5) for words, square in together.items()]
     return tuple(sorted(parts, key=lambda part: -part[1]))
-
-
-def _interval_s(posture: Posture, event: str) -> float:
-    frame = posture.step.key_frame(event)
-    return posture.setting.interval_s(frame) if frame else 0.0

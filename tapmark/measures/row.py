@@ -8,9 +8,11 @@ from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOUCHDOWN
 LEGS = ("near", "far")
 TRUNK_TOP = "neck base or shoulder"  # stands for whichever of the two was tapped
 
-# Rates are means over three runs whose points were published, each scaled to this contact time:
-# a sprinter at 9.5 and 3.6 m/s (Dorn 2012, 10.1242/jeb.064527) and a distance runner at 5 m/s
-# (Hamner & Delp 2013, 10.1016/j.jbiomech.2012.11.024); the arithmetic is ours.
+# Rates are root mean squares over three runs whose points were published, each scaled to this
+# contact time and rounded up by a tenth: a sprinter at 9.5 and 3.6 m/s (Dorn 2012,
+# 10.1242/jeb.064527) and a distance runner at 5 m/s (Hamner & Delp 2013,
+# 10.1016/j.jbiomech.2012.11.024); the arithmetic is ours. The knee at toe-off is set at twice
+# what they show, because it opens fast in whoever leaves the ground with a bent knee.
 RATES_AT_CONTACT_S = 0.110
 
 Needs = Mapping[str, tuple[str, ...]]

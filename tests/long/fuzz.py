@@ -190,7 +190,7 @@ def _answer(target: Target, data: bytes, folder: Path) -> str:
     try:
         target.read(data, folder)
     except TapmarkError as error:
-        assert "\n" not in str(error).strip(), f"{target.name}: more than a line: {_kept(data)}"
+        assert str(error).isprintable(), f"{target.name}: more than a line: {_kept(data)}"
         return type(error).__name__
     except Exception as error:
         raise AssertionError(f"{target.name}: {error!r} for {_kept(data)}") from error

@@ -1,0 +1,119 @@
+"""Does the stated ± cover the truth? Thousands of seeded coaches mark drawn runners.
+
+    python -m tests.long.coverage [COACHES]      20000 a way of filming unless told otherwise
+
+What is simulated and what is not stands in tests/measures/simulated.py. This tests the propagation
+of the stated errors, not the world. Printed for each measure and way of filming:
+
+    cover   share of true values inside value ± 1.96 u, in %
+    at      share called seen of runners who stand exactly at a limit, worse side, in %
+    past    share called seen of runners 3.3 u past a limit, worse side, in %
+"""
+
+import os
+import sys
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from functools import partial
+from multiprocessing import get_context
+
+import numpy as np
+from numpy.typing import NDArray
+
+from tapmark.measures.compute import measure_run
+from tapmark.measures.result import Key, Measured
+from tests.measures.simulated import Filming, Habits, marked, runner
+
+SEEN_U, PAST_U = 1.64, 3.3
+RUNNERS = 200
+BLOCK = 250
+SQUARE = tuple(Filming(rate, 0.0, ref) for rate in (240.0, 120.0, 60.0) for ref in (True, False))
+OFF = tuple(Filming(rate, 10.0, ref) for rate in (240.0, 120.0, 60.0) for ref in (True, False))
+WITHOUT_A_BAR = {
+    "hip SD 3 cm": Habits(hip_sd_pct=3.2),
+    "hip 2 cm off, always the same way": Habits(hip_offset_m=(0.02, 0.0)),
+}
+Errors = dict[Key, NDArray[np.float64]]
+
+
+@dataclass(frozen=True)
+class Covered:
+    """One measure under one way of filming; shares in %."""
+
+    cover: float
+    at_limit: float
+    past_limit: float
+    n: int
+
+
+def errors_of(filming: Filming, habits: Habits, seeds: range) -> dict[Key, list[float]]:
+    """Return (value − truth) ÷ u of every measured row, for these coaches."""
+    found: dict[Key, list[float]] = {}
+    for seed in seeds:
+        run, truth = marked(runner(seed % RUNNERS), filming, seed, habits)
+        rows = measure_run(run).rows
+        for key, true in truth.items():
+            row = rows[key]
+            if isinstance(row, Measured):
+                found.setdefault(key, []).append((row.value - true) / row.u)
+    return found
+
+
+def covered(errors: Sequence[float]) -> Covered:
+    """Return the shares for one measure."""
+    z = np.asarray(errors)
+    at_limit = max(np.mean(z > SEEN_U), np.mean(z < -SEEN_U))
+    past_limit = min(np.mean(z > SEEN_U - PAST_U), np.mean(z < PAST_U - SEEN_U))
+    inside = np.mean(np.abs(z) <= 1.96)
+    return Covered(*(float(100 * share) for share in (inside, at_limit, past_limit)), len(z))
+
+
+def study(
+    filming: Filming, habits: Habits, n_coaches: int, pool: ProcessPoolExecutor
+) -> dict[Key, Covered]:
+    """Return the shares of all measures for so many coaches."""
+    blocks = [range(i, min(i + BLOCK, n_coaches)) for i in range(0, n_coaches, BLOCK)]
+    together: dict[Key, list[float]] = {}
+    for found in pool.map(partial(errors_of, filming, habits), blocks):
+        for key, errors in found.items():
+            together.setdefault(key, []).extend(errors)
+    return {key: covered(errors) for key, errors in together.items()}
+
+
+def table(studies: dict[str, dict[Key, Covered]]) -> Iterator[str]:
+    """Yield the lines of a Markdown table: cover / at / past for each way of filming."""
+    yield "| measure | " + " | ".join(studies) + " |"
+    yield "|---" * (len(studies) + 1) + "|"
+    for key in next(iter(studies.values())):
+        cells = (
+            f"{c.cover:.1f} / {c.at_limit:.1f} / {c.past_limit:.1f}"
+            for c in (each[key] for each in studies.values())
+        )
+        yield f"| {' '.join(key).strip()} | " + " | ".join(cells) + " |"
+
+
+def named(filming: Filming) -> str:
+    """Return a way of filming in a few words."""
+    place = f"{filming.off_deg:.0f}° off" if filming.off_deg else "square"
+    return f"{filming.rate:.0f}/s, {place}{'' if filming.has_reference else ', no upright'}"
+
+
+def main() -> None:
+    """Print the tables."""
+    n_coaches = int(sys.argv[1]) if len(sys.argv) > 1 else 20_000
+    with ProcessPoolExecutor(os.cpu_count(), get_context("spawn")) as pool:
+        for title, ways in (("Square", SQUARE), ("10° off square", OFF)):
+            studies = {named(way): study(way, Habits(), n_coaches, pool) for way in ways}
+            print(f"\n{title}: cover / at a limit / past a limit, %, {n_coaches} coaches each\n")
+            print("\n".join(table(studies)), flush=True)
+        print("\nWithout a bar: errors larger than stated, 240/s, square, with upright\n")
+        others = {
+            name: study(Filming(), habits, n_coaches, pool)
+            for name, habits in WITHOUT_A_BAR.items()
+        }
+        print("\n".join(table(others)))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,303 @@
+"""Seeded coaches who mark drawn runners of known truth, with errors of known size.
+
+One coach, one run: the set-up's errors (roll, aim, far hip, shoulder turn, scale) are drawn once,
+taps and choice of pictures for each key frame. Places come from the drawn runner through a pinhole
+camera; the truth comes from practice.truth, which shares no code with the measures.
+
+Not simulated: clothes and blur that pull all taps one way, a picture rolled by a moving camera,
+a runner whose limbs turn at other rates than the drawn ones, a bend, and points that a coach
+takes for something else.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from math import radians, tan
+
+import numpy as np
+
+from tapmark.marks.points import STANDARD, TOE_OFF
+from tapmark.marks.run import KeyFrame, Point, Run, SetUp, Source, Step, Tap, TurningMark
+from tapmark.measures.result import Key
+from tapmark.practice.body import Body
+from tapmark.practice.camera import View, project
+from tapmark.practice.coach import ELSEWHERE_SD_PERCENT, TAP_SD_PERCENT, slipped
+from tapmark.practice.drawn import centred, key_pictures, key_times, leg_px, side_points
+from tapmark.practice.motion import motion_of
+from tapmark.practice.stance import stance_of
+from tapmark.practice.style import Style
+from tapmark.practice.truth import measures_of, true_measures
+
+DISTANCE_M = 12.0
+WIDTH, HEIGHT = 2600, 1000
+NEAR = "near"
+FAR_HIP_M = (0.025, 0.015)
+AIM_DEG, ROLL_DEG, REFERENCE_DEG, SHOULDER_DEG = 2.0, 1.5, 0.3, 2.5
+SCALE_SHARE, TURN_MARK_S = 0.01, 0.0075
+
+PLAIN = {  # row → name in practice.truth; rows of legs whose hip is their own
+    ("reach", "near"): "reach",
+    ("reach", "far"): "opposite reach",
+    ("ankle_knee", "near"): "ankle ahead of knee",
+    ("ankle_knee", "far"): "opposite ankle ahead of knee",
+    ("ankle_hip", "near"): "ankle ahead of hip",
+    ("knee_touchdown", "near"): "knee at touchdown",
+    ("knee_separation", "near"): "knee separation",
+    ("knee_separation", "far"): "opposite knee separation",
+    ("separation_ahead", "near"): "ahead of hip",
+    ("separation_behind", "far"): "opposite behind hip",
+    ("swing_thigh", "far"): "opposite swing thigh",
+    ("trunk_lean", ""): "trunk lean",
+    ("leg_stack", "near"): "leg stack",
+    ("knee_mid_stance", "near"): "knee at mid-stance",
+    ("knee_bend", "near"): "knee bend",
+    ("hip_drop", "near"): "hip drop",
+    ("thigh_toe_off", "near"): "thigh at toe-off",
+    ("knee_toe_off", "near"): "knee at toe-off",
+    ("hip_toe_off", "near"): "hip at toe-off",
+    ("hip_share", "near"): "hip share",
+    ("drive_angle", "near"): "drive angle",
+    ("contact_time", "near"): "contact ms",
+    ("flight_time", ""): "flight ms",
+    ("step_time", ""): "step ms",
+    ("step_rate", ""): "step rate",
+    ("turn_delay", "near"): "turn delay ms",
+    ("step_length", ""): "step length m",
+    ("speed", ""): "speed m/s",
+}
+BY_THE_FAR_HIP = {
+    ("ankle_hip", "far"): "opposite ankle ahead of hip",
+    ("knee_touchdown", "far"): "opposite knee at touchdown",
+    ("separation_ahead", "far"): "opposite ahead of hip",
+    ("separation_behind", "near"): "behind hip",
+    ("swing_thigh", "near"): "swing thigh",
+    ("fold", "far"): "fold",
+    ("peak_thigh", "far"): "peak thigh",
+    ("front_leg_return", "far"): "front-leg return",
+}
+
+
+@dataclass(frozen=True)
+class Filming:
+    """How a run was filmed: pictures a second, degrees off square, with a vertical reference."""
+
+    rate: float = 240.0
+    off_deg: float = 0.0
+    has_reference: bool = True
+
+
+# Four runners after published people (sprinters at top speed, one faster and one slower distance
+# runner); the numbers are the drawing's own.
+RUNNERS = (
+    Style(landing_slide=3.5),
+    Style(
+        contact_s=0.112,
+        flight_s=0.116,
+        reach=5.0,
+        knee_touchdown=154.0,
+        knee_mid_stance=141.0,
+        thigh_toe_off=-29.0,
+        knee_toe_off=158.0,
+        drive=31.0,
+        swing_thigh=-8.0,
+        swing_knee=60.0,
+        fold=38.0,
+        peak_thigh=64.0,
+        landing_slide=3.5,
+        trunk_lean=9.0,
+    ),
+    Style(
+        contact_s=0.150,
+        flight_s=0.130,
+        reach=8.0,
+        knee_touchdown=155.0,
+        foot_touchdown=2.0,
+        foot_flat_s=0.030,
+        knee_mid_stance=138.0,
+        heel_rise_s=0.060,
+        thigh_toe_off=-29.0,
+        knee_toe_off=162.0,
+        drive=29.0,
+        swing_thigh=-14.0,
+        swing_knee=75.0,
+        fold=48.0,
+        peak_thigh=57.0,
+        peak_delay_s=0.0,
+        knee_before_landing=158.0,
+        landing_slide=3.0,
+    ),
+    Style(
+        contact_s=0.205,
+        flight_s=0.100,
+        reach=12.0,
+        knee_touchdown=162.0,
+        foot_touchdown=-10.0,
+        foot_flat_s=0.030,
+        knee_mid_stance=135.0,
+        heel_rise_s=0.100,
+        thigh_toe_off=-28.0,
+        knee_toe_off=166.0,
+        drive=27.0,
+        swing_thigh=-17.0,
+        swing_knee=90.0,
+        fold=56.0,
+        peak_thigh=49.0,
+        peak_delay_s=-0.018,
+        knee_before_landing=164.0,
+        landing_slide=2.5,
+        trunk_sway=0.5,
+    ),
+)
+_SAME_INSTANT_S = 0.006
+
+
+def runner(number: int) -> Style:
+    """Return one of many drawn runners: a kind of RUNNERS with times and build of its own.
+
+    The swing leg meets the ground with the rates at which the stance leg goes on, so that
+    nothing jumps as the foot lands.
+    """
+    random = np.random.default_rng([number, 5])
+    kind = RUNNERS[number % len(RUNNERS)]
+    style = replace(
+        kind,
+        height_m=random.uniform(1.62, 1.88),
+        contact_s=kind.contact_s * random.uniform(0.94, 1.06),
+        flight_s=kind.flight_s * random.uniform(0.92, 1.08),
+        reach=kind.reach + random.uniform(-2.0, 2.0),
+        swing_thigh=kind.swing_thigh + random.uniform(-5.0, 5.0),
+        trunk_lean=kind.trunk_lean + random.uniform(-3.0, 3.0),
+    )
+    thigh, shank, _ = stance_of(style).leg(np.array([0.0, _SAME_INSTANT_S]))
+    landing = np.diff([thigh, 180.0 - thigh + shank])[:, 0] / _SAME_INSTANT_S
+    return replace(style, thigh_landing_rate=landing[0], knee_landing_rate=landing[1])
+
+
+@dataclass(frozen=True)
+class Habits:
+    """A coach's errors beyond the stated ones: hip SD in % of leg, a steady hip offset in m."""
+
+    hip_sd_pct: float = TAP_SD_PERCENT["hip"]
+    hip_offset_m: tuple[float, float] = (0.0, 0.0)
+
+
+def marked(
+    style: Style, filming: Filming, seed: int, habits: Habits = Habits()
+) -> tuple[Run, dict[Key, float]]:
+    """Return one coach's run and the true value of every row that has one."""
+    random = np.random.default_rng(seed)
+    far_hip = random.normal(0.0, FAR_HIP_M)
+    roll = random.normal(0.0, ROLL_DEG)
+    view = _view(style, filming, roll, random)
+    pictures = slipped(key_pictures(style, filming.rate, random.uniform()), seed, filming.rate)
+    turn = tan(radians(random.normal(0.0, SHOULDER_DEG)))
+    frames = []
+    for event, points in STANDARD.items():
+        at = _seen(style, view, pictures[event].time_s, turn)
+        taps = tuple(
+            Tap(point, _tapped(random, point, at[point], leg_px(style, view), habits, view))
+            for point in points
+        )
+        picture, time_s = pictures[event].number, pictures[event].time_s
+        frames.append(KeyFrame(event, picture, time_s, 1 / filming.rate, taps=taps))
+    step = Step(tuple(frames), turning_marks=(_turning_mark(style, random),))
+    run = Run(
+        source=Source("clip", "", (WIDTH, HEIGHT)),
+        set_up=_set_up(view, filming, roll, random),
+        steps=(step,),
+    )
+    return run, _truth(style, (float(far_hip[0]), float(far_hip[1])))
+
+
+def _view(style: Style, filming: Filming, roll: float, random: np.random.Generator) -> View:
+    aim, side = random.normal(0.0, AIM_DEG), random.choice((-1, 1))
+    straight = centred(style, View(WIDTH, HEIGHT, ground_y=860.0))
+    return replace(
+        straight,
+        roll=roll,
+        yaw=aim,
+        distance_m=DISTANCE_M,
+        centre_m=straight.centre_m + side * DISTANCE_M * tan(radians(filming.off_deg)),
+        direction=int(random.choice((-1, 1))),
+    )
+
+
+def _seen(style: Style, view: View, time_s: float, turn: float) -> dict[str, Point]:
+    """Return every point in px; the near shoulder stands where a turned trunk shows it."""
+    joints = dict(motion_of(style).joints(np.array(time_s)))
+    middle, hip = joints["middle of the shoulders"], joints["hip"]
+    joints["shoulder"] = middle + np.array([turn * (middle[1] - hip[1]), 0.0, hip[2] - middle[2]])
+    return {name: tuple(map(float, project(view, place))) for name, place in joints.items()}  # type: ignore[misc]
+
+
+def _tapped(
+    random: np.random.Generator, point: str, at: Point, leg: float, habits: Habits, view: View
+) -> Point:
+    sd = habits.hip_sd_pct if point == "hip" else TAP_SD_PERCENT.get(point, ELSEWHERE_SD_PERCENT)
+    dx, dy = random.normal(0.0, sd / 100 * leg, 2)
+    if point == "hip":
+        dx += view.direction * view.px_per_m * habits.hip_offset_m[0]
+        dy -= view.px_per_m * habits.hip_offset_m[1]
+    return float(at[0] + dx), float(at[1] + dy)
+
+
+def _turning_mark(style: Style, random: np.random.Generator) -> TurningMark:
+    middle = style.contact_s + style.turn_delay_s + random.normal(0.0, TURN_MARK_S)
+    first, last = middle - 0.010, middle + 0.010
+    return TurningMark("rear thigh", int(first * 1000), int(last * 1000), first, last)
+
+
+def _set_up(view: View, filming: Filming, roll: float, random: np.random.Generator) -> SetUp:
+    seen_roll = radians(roll + random.normal(0.0, REFERENCE_DEG))
+    upright = ((1000.0, 900.0), (1000.0 + 600.0 * tan(seen_roll), 300.0))
+    scale_m = 2.0 * (1.0 + random.normal(0.0, SCALE_SHARE))
+    return SetUp(
+        direction="left to right" if view.direction > 0 else "right to left",
+        slow_factor=1.0,
+        camera="tripod",
+        camera_distance_m=DISTANCE_M,
+        upright_px=upright if filming.has_reference else None,
+        scale_px=((1000.0, 860.0), (1000.0 + 2.0 * view.px_per_m, 860.0)),
+        scale_m=scale_m,
+    )
+
+
+@lru_cache(maxsize=256)
+def _places(style: Style) -> Mapping[str, Mapping[str, Point]]:
+    return {
+        event: {name: (float(xy[0]), float(xy[1])) for name, xy in side_points(style, t).items()}
+        for event, t in key_times(style).items()
+    }
+
+
+@lru_cache(maxsize=256)
+def _by_near_hip(style: Style) -> Mapping[str, float]:
+    return true_measures(style)
+
+
+def _truth(style: Style, far_hip: Point) -> dict[Key, float]:
+    """Return true rows; far legs hang from a far hip that stands off the near one."""
+    leg = Body(style.height_m).leg
+    shifted = {
+        event: {**at, "hip": (at["hip"][0] + far_hip[0], at["hip"][1] + far_hip[1])}
+        for event, at in _places(style).items()
+    }
+    near, far = _by_near_hip(style), measures_of(shifted, leg)
+    truth = {key: near[name] for key, name in PLAIN.items()}
+    truth |= {key: far[name] for key, name in BY_THE_FAR_HIP.items()}
+    truth["duty_factor", "near"] = 100 * near["duty factor"]
+    for leg_name, name in (
+        ("near", "ankle ahead of knee"),
+        ("far", "opposite ankle ahead of knee"),
+    ):
+        truth["ankle_knee_cm", leg_name] = near[name] * leg
+    truth["contact_length", "near"] = _contact_length(style)
+    return truth
+
+
+def _contact_length(style: Style) -> float:
+    places = _places(style)
+    ahead, behind = (
+        places[event]["near ankle"][0] - places[event]["hip"][0] for event in ("touchdown", TOE_OFF)
+    )
+    return ahead - behind
