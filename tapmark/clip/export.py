@@ -60,7 +60,7 @@ def export_frames(
         )
     header = read_header(path)
     part = _part(header, from_s, to_s)
-    half = _unfinished_folder(out)
+    half = unfinished_folder(out)
     try:
         half.mkdir(parents=True)
         writer = _written(header, part, kind, half, on_progress, is_cancelled)
@@ -88,7 +88,7 @@ def _part(header: Header, from_s: float | None, to_s: float | None) -> Part | No
     return Part(start, end)
 
 
-def _unfinished_folder(out: Path) -> Path:
+def unfinished_folder(out: Path) -> Path:
     """Return a free name beside `out`, on the same disk so that it can be renamed."""
     n = 1
     while (half := out.with_name(f"{out.name}.unfinished-{n}")).exists():

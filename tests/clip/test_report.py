@@ -1,0 +1,98 @@
+"""What a coach is told about a clip."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from tapmark.clip.report import clip_report
+from tapmark.errors import Cancelled
+from tests.clip import made
+from tests.clip.kinds import Truth
+
+MadeClip = Callable[[str], tuple[Path, Truth]]
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("plain.mp4", "24 pictures, 240 × 136"),
+        ("plain.mp4", "30 pictures a second, coding h264"),
+        ("plain.mp4", "State the rate you filmed at"),
+        ("plain.mp4", "a shared copy may have lost its true rate"),
+        ("noted_240_as_30.mp4", "Capture rate 240 a second: the phone noted 240 exposures"),
+        ("noted_240_as_30.mp4", "the file plays 8 times slower"),
+        ("real_time_240.mov", "the file's own clock runs at 240"),
+        ("real_time_240.mov", "One picture is 4.2 ms"),
+        ("changes_rate.mp4", "The rate changes inside the clip (30 then 240"),
+        ("uneven_with_drops.mp4", "5 exposures seem to be missing"),
+        ("equal_stamps.mkv", "share their time with the one before"),
+        ("interlaced.ts", "Interlaced"),
+        ("turned_90.mp4", "shown upright"),
+        ("hdr_hlg.mp4", "HDR colours (HLG)"),
+        ("single.mp4", "1 picture,"),
+    ],
+)
+def test_the_report_says(name: str, words: str, made_clip: MadeClip, tmp_path: Path) -> None:
+    assert words in " ".join(clip_report(made_clip(name)[0], tmp_path))
+
+
+def test_repeats_are_told(tmp_path: Path) -> None:
+    pictures = [made.draw(1, walker=(k // 2) / 20) for k in range(40)]
+    path = tmp_path / "doubled.mp4"
+    made.write_clip(path, pictures, made.steady(40, 60, 90_000), 90_000)
+
+    assert "This clip repeats pictures: 20 of 39" in " ".join(clip_report(path))
+
+
+def test_a_cut_clip_is_told_with_what_is_left(tmp_path: Path) -> None:
+    options = {"preset": "ultrafast", "g": "10", "bf": "0", "x264-params": "log-level=error"}
+    path = made.write_steady(
+        tmp_path / "cut.mp4",
+        range(60),
+        options=options,
+        container_options={"movflags": "faststart"},
+    )
+    path.write_bytes(path.read_bytes()[: path.stat().st_size * 2 // 3])
+    report = " ".join(clip_report(path))
+
+    assert "of about 60 pictures of “cut.mp4” can be read; use them?" in report
+    assert "The end of the file is missing" in report
+
+
+def test_damage_inside_is_told_with_its_place(tmp_path: Path) -> None:
+    options = {"preset": "ultrafast", "g": "20", "bf": "0", "x264-params": "log-level=error"}
+    path = made.write_steady(tmp_path / "hurt.mp4", range(60), options=options)
+    data = bytearray(path.read_bytes())
+    start, end = made.box_at(bytes(data), b"mdat")
+    middle = (start + end) // 2
+    data[middle : middle + 600] = bytes(600)
+    path.write_bytes(bytes(data))
+    report = clip_report(path)
+
+    assert "60 pictures" in report[0], "numbers and times stay right"
+    assert any("is damaged, first near picture" in line for line in report)
+
+
+def test_stills_are_told_too(tmp_path: Path) -> None:
+    for n in (1, 2, 4):
+        made.draw(n).save(tmp_path / f"{n}.png")
+    report = " ".join(clip_report(tmp_path))
+
+    assert "3 pictures, 240 × 136." in report
+    assert "Type the rate or the times" in report
+    assert "Numbers are missing in the names: 3." in report
+
+
+def test_nothing_is_kept_unless_a_folder_is_given(
+    made_clip: MadeClip, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
+    clip_report(made_clip("plain.mp4")[0])
+
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_report_can_be_cancelled(long_clip: Path, tmp_path: Path) -> None:
+    with pytest.raises(Cancelled):
+        clip_report(long_clip, tmp_path, is_cancelled=lambda: True)
