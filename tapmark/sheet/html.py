@@ -83,7 +83,8 @@ def _things(content: SheetContent, words: PageWords) -> Iterator[str]:
         yield section(words.one_thing, said)
         return
     heading = assessment.heading or words.one_thing
-    yield section(heading, "".join(_thing(content, words, slot) for slot in assessment.slots))
+    things = "".join(_thing(content, words, slot) for slot in assessment.slots)
+    yield section(heading, things, "two" if len(assessment.slots) > 1 else "")
 
 
 def _thing(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
@@ -172,7 +173,7 @@ def _checklist(content: SheetContent, words: PageWords) -> str:
     middle = (len(rows) + 1) // 2
     tables = "".join(_list_table(words, part) for part in (rows[:middle], rows[middle:]))
     doubt = element("p", words.can_be_wrong)
-    return section(words.checklist, f'<div class="halves">{tables}</div>{doubt}')
+    return section(words.checklist, f'{doubt}<div class="halves">{tables}</div>', "wide check")
 
 
 def _list_table(words: PageWords, rows: Iterable[str]) -> str:
@@ -192,7 +193,7 @@ def _step(content: SheetContent, words: PageWords) -> str:
     names = ", ".join(words.step.name(event) for event in drawn.figures)
     size = (180.0, drawn.above + drawn.below)
     picture = svg(moved(drawn.shapes, 0.0, drawn.above), size, words.step_alt.format(names=names))
-    return section(words.step_head, f'<figure class="step">{picture}</figure>')
+    return section(words.step_head, f'<figure class="step">{picture}</figure>', "wide")
 
 
 def _notes(content: SheetContent, words: PageWords) -> str:

@@ -67,7 +67,8 @@ def _row(content: SheetContent, words: PageWords, row: RowVerdict) -> str:
     verdict = "" if row.word == SHOWN else f"{sign} {escape(word)}"
     return (
         f'<tr><th scope="row">{escape(name)}</th><td class="n">{escape(value)}</td>'
-        f"<td>{_band(row)}</td><td>{verdict}</td><td>{escape(mostly)}</td></tr>"
+        f'<td>{_band(row)}</td><td class="v">{verdict}</td>'
+        f"<td>{escape(mostly)}</td></tr>"
     )
 
 
