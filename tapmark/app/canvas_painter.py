@@ -9,7 +9,7 @@ from collections.abc import Callable
 from tkinter import font as tkfont
 from typing import Any, Literal
 
-from tapmark.drawing.pillow_painter import dashes
+from tapmark.drawing.raster import dashes
 from tapmark.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes
 
 FontOf = Callable[[float, bool], tkfont.Font]

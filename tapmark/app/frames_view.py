@@ -8,11 +8,15 @@ from tapmark.app.desk import Desk
 from tapmark.app.frame_deeds import events_of
 from tapmark.app.frame_rules import RULES
 from tapmark.app.fresh import Fresh
+from tapmark.app.painting import em_px
 from tapmark.app.picture_pane import Hands, PicturePane
+from tapmark.app.rule_drawing import RuleDrawing
+from tapmark.app.square_zone import zone_shapes
 from tapmark.app.state import AppState
 from tapmark.app.strip import Strip
 from tapmark.app.style import Look
 from tapmark.app.tap_view import zoom_words
+from tapmark.app.turning_panel import TurningPanel
 from tapmark.app.walker import Walker
 from tapmark.app.widgets import ActionButton, Side, wrapped
 
@@ -46,6 +50,8 @@ class FramesView:
         self.title.grid(row=0, column=0, sticky="w")
         self.rule = wrapped(ttk.Label(words), width - look.em(1))
         self.rule.grid(row=1, column=0, sticky="ew", pady=(look.em(0.5), look.em(1.2)))
+        self.drawing = RuleDrawing(words, width, look.em(15))
+        self.drawing.canvas.grid(row=2, column=0, sticky="w", pady=(0, look.em(1.2)))
         self.takers: dict[int, ttk.Button] = {}
         box = ttk.Frame(words)
         box.grid(row=3, column=0, sticky="ew")
@@ -54,10 +60,14 @@ class FramesView:
             button = ttk.Button(
                 box, command=partial(desk.perform, f"key frame {i + 1}"), style="Row.TButton"
             )
-            button.grid(row=i, column=0, sticky="ew", pady=(0, look.em(0.6)))
+            button.grid(row=i, column=0, sticky="ew", pady=(0, look.em(0.4)))
             self.takers[i] = button
+        self._build_below(words)
+
+    def _build_below(self, words: ttk.Frame) -> None:
+        look, desk = self.look, self.desk
         pair = ttk.Frame(words)
-        pair.grid(row=4, column=0, sticky="ew", pady=(look.em(1), 0))
+        pair.grid(row=4, column=0, sticky="ew", pady=(look.em(0.6), 0))
         for i in (0, 1):
             pair.columnconfigure(i, weight=1, uniform="pair")
         self.unsure = ActionButton(pair, desk, look, "unsure", "Unsure", has_key=True).grid(
@@ -66,6 +76,8 @@ class FramesView:
         self.undo = ActionButton(pair, desk, look, "undo").grid(
             row=0, column=1, sticky="ew", padx=(look.em(0.5), 0)
         )
+        self.turning = TurningPanel(words, desk, look)
+        self.turning.frame.grid(row=5, column=0, sticky="ew", pady=(look.em(1), 0))
         words.rowconfigure(8, weight=1)
         self.onward = ActionButton(
             words, desk, look, "page taps", "Tap the points", is_primary=True
@@ -80,8 +92,9 @@ class FramesView:
         """Show the picture, the rule and how far the choosing is."""
         state = self.desk.state
         state.canvas = self.pane.size
-        if state.gallery and state.picture < len(state.gallery.pictures):
+        if state.gallery and state.run and state.picture < len(state.gallery.pictures):
             self.pane.show(state.gallery, state.picture, state.viewport(), state.tone)
+            self.pane.draw(zone_shapes(state.run, state.viewport(), em_px(self.pane.canvas)))
         else:
             self.pane.clear()
         self.walker.refresh(state)
@@ -103,6 +116,8 @@ class FramesView:
             if frame and frame.is_unsure:
                 there += ", unsure"
             button.configure(text=f"{i + 1}  {events[i]}: {there}")
+        self.drawing.refresh(event, state.run.travel_sign if state.run else 1)
+        self.turning.refresh(state)
         self.unsure.refresh("Unsure ✓" if state.frame and state.frame.is_unsure else "")
         self.undo.refresh()
         self.onward.refresh()

@@ -192,6 +192,14 @@ def take_away(desk: Desk) -> None:
     ask_for(state, Prompt(state.event, point))
 
 
+def choose_tap_set(desk: Desk, tap_set: str) -> None:
+    """Ask for the standard points, for the contacts only, or for a deep look."""
+    state = desk.state
+    if state.run and tap_set != state.run.tap_set:
+        state.record(f"{tap_set} points", replace(state.run, tap_set=tap_set))
+        state.settle()
+
+
 def undo(desk: Desk) -> None:
     """Take back the last thing done to this run or visit."""
     desk.state.travel(back=True)

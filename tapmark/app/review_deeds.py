@@ -11,6 +11,7 @@ from tapmark.errands.places import visit_at
 from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.marks.people import Slot
 from tapmark.marks.points import SECOND_LOOK
+from tapmark.measures.compute import measure_run
 from tapmark.measures.result import MarkingCheck
 
 
@@ -89,20 +90,36 @@ def change_reason(desk: Desk, reason: str) -> None:
         state.record_visit("reason", replace(state.visit, reason=reason.strip()))
 
 
-def checks_of(desk: Desk) -> tuple[MarkingCheck, ...]:
-    """Return the marking checks of the visit, as far as it was read."""
-    reading = desk.state.reading
-    return reading.results.checks if reading else ()
+def check_again(desk: Desk) -> None:
+    """Look for slips in the run at hand, beside the window; nothing new, no work."""
+    state = desk.state
+    run = state.run
+    if run is None or run is state.checked:
+        return
+    state.checked = run
+
+    def done(checks: tuple[MarkingCheck, ...]) -> None:
+        if checks != state.checks:
+            state.checks = checks
+            state.tell()
+
+    desk.jobs.run("checks", lambda task: measure_run(run).checks, done, desk.failed)
 
 
 def look_at_check(desk: Desk) -> None:
-    """Go to the place of the first marking check that names one."""
+    """Go to the place of the marking check that comes next in the run."""
     state = desk.state
-    found = next((check for check in checks_of(desk) if check.event), None)
-    if found is None:
+    named = [check for check in state.checks if check.event]
+    if not named:
         state.said = "No marking check names a place."
         return
-    to_check(desk, found)
+    here = [i for i, check in enumerate(named) if _is_here(desk, check)]
+    to_check(desk, named[(here[0] + 1) % len(named) if here else 0])
+
+
+def _is_here(desk: Desk, check: MarkingCheck) -> bool:
+    prompt = desk.state.prompt
+    return prompt is not None and (prompt.event, prompt.point) == (check.event, check.point)
 
 
 def to_check(desk: Desk, check: MarkingCheck) -> None:
@@ -141,11 +158,21 @@ def _needs_contacts(desk: Desk) -> str:
     return needs_taps(desk) or ("" if there else "The second look needs both touchdowns.")
 
 
+def _needs_check(desk: Desk) -> str:
+    return "" if desk.state.checks else "No marking check has anything to say."
+
+
 _REVIEW = ("review",)
 
 ACTIONS = (
     Action(
-        "look again", "Look again at the marking check", look_at_check, ("K",), _REVIEW, "Review"
+        "look again",
+        "Look again at a marking check",
+        look_at_check,
+        ("K",),
+        ("taps", "review"),
+        "Review",
+        _needs_check,
     ),
     Action("second look", "Second look", second_look, ("S",), _REVIEW, "Review", _needs_contacts),
 )

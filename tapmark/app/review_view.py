@@ -6,19 +6,20 @@ from typing import Literal
 
 from PIL import ImageTk
 
+from tapmark.app.check_panel import CheckPanel
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.overlays import review_overlay
 from tapmark.app.painting import clear_photo, window_fonts
 from tapmark.app.picture_pane import Hands, PicturePane
-from tapmark.app.review_deeds import checks_of, read_again
+from tapmark.app.review_deeds import check_again, read_again
 from tapmark.app.slot_panel import SlotPanel
 from tapmark.app.state import AppState
 from tapmark.app.strip import Strip
 from tapmark.app.style import Look
 from tapmark.app.tap_view import zoom_words
 from tapmark.app.verdict_rows import Line, lines_of
-from tapmark.app.widgets import ActionButton, Side, wrapped
+from tapmark.app.widgets import ActionButton, Side
 from tapmark.checklist.verdict import WORDS
 from tapmark.drawing import palette
 from tapmark.drawing.palette import BLACK
@@ -47,26 +48,14 @@ class ReviewView:
         self.pane.canvas.grid(row=0, column=0, sticky="nsew")
         self.strip = Strip(side.large, look, self._to_event)
         self.strip.canvas.grid(row=1, column=0, sticky="ew", pady=(look.em(1.2), 0))
-        self._build_check(side.large)
+        self.checks = CheckPanel(side.large, desk, look, look.em(78), 2)
+        self.checks.frame.grid(row=2, column=0, sticky="ew", pady=(look.em(1), 0))
         side.words.rowconfigure(0, weight=1)
         self._build_table(side.words)
         self.slots = SlotPanel(side.words, desk, look, WORDS_EM)
         self.slots.frame.grid(row=1, column=0, sticky="ew", pady=(look.em(1.2), 0))
         self._build_buttons(side.words)
         return side.frame
-
-    def _build_check(self, parent: ttk.Frame) -> None:
-        look = self.look
-        box = ttk.Frame(parent)
-        box.grid(row=2, column=0, sticky="ew", pady=(look.em(1), 0))
-        box.columnconfigure(1, weight=1)
-        self.check_title = ttk.Label(box, text="Marking check", style="Bold.TLabel")
-        self.check_title.grid(row=0, column=0, sticky="n")
-        self.check = wrapped(ttk.Label(box), look.em(50))
-        self.check.grid(row=0, column=1, sticky="w", padx=look.em(1.5))
-        self.again = ActionButton(box, self.desk, look, "look again", "Look again").grid(
-            row=0, column=2, sticky="e"
-        )
 
     def _build_table(self, parent: ttk.Frame) -> None:
         look = self.look
@@ -133,9 +122,10 @@ class ReviewView:
             self.pane.clear()
         self.strip.refresh(state)
         self._refresh_table(state)
-        self._refresh_check()
+        check_again(self.desk)
+        self.checks.refresh(state.checks)
         self.slots.refresh(state)
-        for button in (*self.buttons, self.again):
+        for button in self.buttons:
             button.refresh()
 
     def _line(self, state: AppState) -> Line | None:
@@ -160,19 +150,6 @@ class ReviewView:
             values=(line.value, line.plus_minus, line.unit, line.said, line.mostly),
             tags=("quiet",) if line.is_quiet else (),
         )
-
-    def _refresh_check(self) -> None:
-        checks = checks_of(self.desk)
-        state = self.desk.state
-        words = "\n".join(check.words for check in checks[:2])
-        if len(checks) > 2:
-            words += f"\nand {len(checks) - 2} more."
-        self.check_title.configure(text="Marking check" if checks else "")
-        self.check.configure(text=words if state.reading else "")
-        if checks:
-            self.again.button.grid()
-        else:
-            self.again.button.grid_remove()
 
     def _selected(self, event: "tk.Event[tk.Misc]") -> None:
         chosen = self.table.selection()

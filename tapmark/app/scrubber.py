@@ -12,6 +12,8 @@ from tapmark.app.style import Look
 from tapmark.drawing import palette
 from tapmark.drawing.shapes import Area, Label, Line, Shape, Shapes
 
+Y = 2.0  # height of the bar below the top of the canvas, em
+
 
 class Scrubber:
     """Press or drag to go to a picture. Marks are (picture, short name, is the one at hand)."""
@@ -22,7 +24,7 @@ class Scrubber:
         self._count = 0
         self.canvas = tk.Canvas(
             parent,
-            height=look.em(5.5),
+            height=look.em(6.6),
             width=1,
             background=palette.PAPER,
             highlightthickness=0,
@@ -53,19 +55,25 @@ class Scrubber:
         count: int,
         expected: int | None,
         marks: tuple[tuple[int, str, bool], ...] = (),
+        spans: tuple[tuple[int, int, str], ...] = (),
     ) -> None:
-        """Draw the bar anew if anything changed; expected: of a clip that is still being read."""
+        """Draw the bar anew if anything changed.
+
+        expected: pictures of a clip that is still being read. spans: (first, last, letter) of the
+        turning marks, in a lane of their own above the bar.
+        """
         size = (self.canvas.winfo_width(), self.canvas.winfo_height())
         self._count = max(count, expected or 0)
-        if self._fresh.is_new(picture, count, expected, marks, size):
-            paint(self.canvas, self._shapes(count, marks), self._letters, "bar")
+        if self._fresh.is_new(picture, count, expected, marks, spans, size):
+            shapes = (*self._shapes(count, marks), *self._lane(spans))
+            paint(self.canvas, shapes, self._letters, "bar")
             self.canvas.itemconfigure(self._handle, state="normal" if count else "hidden")
-            self.canvas.coords(self._handle, self._x(picture), 1.1 * self._em)
+            self.canvas.coords(self._handle, self._x(picture), Y * self._em)
             self.canvas.tag_raise(self._handle)
 
     def _shapes(self, count: int, marks: tuple[tuple[int, str, bool], ...]) -> Shapes:
         left, right = self._ends
-        y, half = 1.1 * self._em, 0.22 * self._em
+        y, half = Y * self._em, 0.22 * self._em
         shapes: list[Shape] = [_bar(left, right, y, half, palette.HAIRLINE)]
         if count:
             shapes.append(_bar(left, self._x(count - 1), y, half, palette.HAIRLINE_DARK))
@@ -76,6 +84,15 @@ class Scrubber:
             shapes.append(
                 Label((x, y + 1.9 * self._em), name, self._em, ink, is_bold=is_here, anchor="c")
             )
+        return tuple(shapes)
+
+    def _lane(self, spans: tuple[tuple[int, int, str], ...]) -> Shapes:
+        shapes: list[Shape] = []
+        for first, last, letter in spans:
+            left, right, y = self._x(first), self._x(last), 0.75 * self._em
+            shapes.append(Line(((left, y), (max(right, left + 2), y)), palette.INK, 4.0))
+            at = (left - 0.25 * self._em, y + 0.36 * self._em)
+            shapes.append(Label(at, letter, 0.9 * self._em, palette.INK, anchor="e"))
         return tuple(shapes)
 
 

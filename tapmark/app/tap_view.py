@@ -3,20 +3,23 @@
 import tkinter as tk
 from tkinter import ttk
 
+from tapmark.app.check_panel import CheckPanel
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.magnifier import Magnifier
-from tapmark.app.mark_deeds import drag, nearest_tap, placed, tap_at
+from tapmark.app.mark_deeds import ask_for, choose_tap_set, drag, nearest_tap, placed, tap_at
 from tapmark.app.overlays import taps_overlay
 from tapmark.app.picture_pane import Hands, PicturePane
 from tapmark.app.point_list import PointList
 from tapmark.app.prompt_drawing import PromptDrawing
 from tapmark.app.prompting import Prompt, aside, counted, where
+from tapmark.app.review_deeds import check_again
 from tapmark.app.state import AppState
 from tapmark.app.strip import Strip
 from tapmark.app.style import Look
 from tapmark.app.viewport import Point, Viewport
 from tapmark.app.widgets import ActionButton, Side, wrapped
+from tapmark.marks.points import TAP_SETS
 
 WORDS_EM = 40
 
@@ -69,10 +72,27 @@ class TapView:
         self.points = PointList(words, look, self._to_point)
         self.points.canvas.grid(row=3, column=0, sticky="ew", pady=look.em(1.2))
         self.buttons = self._buttons(words, desk, look)
-        words.rowconfigure(5, weight=1)
-        ttk.Label(words, text="No numbers here: they come in Review.", style="Muted.TLabel").grid(
-            row=6, column=0, sticky="sw"
-        )
+        self.checks = CheckPanel(words, desk, look, width - look.em(1), 1)
+        self.checks.frame.grid(row=5, column=0, sticky="ew", pady=(look.em(0.4), 0))
+        words.rowconfigure(6, weight=1)
+        self._build_foot(words)
+
+    def _build_foot(self, words: ttk.Frame) -> None:
+        box = ttk.Frame(words)
+        box.grid(row=7, column=0, sticky="sew")
+        box.columnconfigure(1, weight=1)
+        self.points_asked = ttk.Combobox(box, values=TAP_SETS, state="readonly", width=13)
+        self.points_asked.grid(row=0, column=0, sticky="w")
+        self.points_asked.bind("<<ComboboxSelected>>", self._choose_set)
+        self.onward = ActionButton(
+            box, self.desk, self.look, "page review", "See Review", is_primary=True
+        ).grid(row=0, column=1, sticky="e")
+        self.no_numbers = ttk.Label(box, text="Numbers come in Review.", style="Muted.TLabel")
+        self.no_numbers.grid(row=0, column=1, sticky="e")
+
+    def _choose_set(self, event: "tk.Event[tk.Misc]") -> None:
+        self.desk.attempt(lambda: choose_tap_set(self.desk, self.points_asked.get()))
+        self.pane.canvas.focus_set()
 
     def _buttons(self, words: ttk.Frame, desk: Desk, look: Look) -> dict[str, ActionButton]:
         box = ttk.Frame(words)
@@ -134,6 +154,12 @@ class TapView:
         self.drawing.refresh(state)
         self.points.refresh(state)
         self._refresh_buttons(state)
+        check_again(self.desk)
+        self.checks.refresh(state.checks)
+        self.points_asked.set(run.tap_set if run else "")
+        is_done = run is not None and prompt is None and bool(state.step.key_frames)
+        for widget, is_shown in ((self.onward.button, is_done), (self.no_numbers, not is_done)):
+            widget.grid() if is_shown else widget.grid_remove()
 
     def _say(self, title: str, words: str, count: str) -> None:
         if self._fresh.is_new(title, words, count):
@@ -194,8 +220,6 @@ class TapView:
         self.desk.attempt(lambda: self.desk.state.go_to(event))
 
     def _to_point(self, prompt: Prompt) -> None:
-        from tapmark.app.mark_deeds import ask_for
-
         self.desk.attempt(lambda: ask_for(self.desk.state, prompt))
 
 

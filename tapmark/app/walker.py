@@ -9,8 +9,10 @@ from tapmark.app.desk import Desk
 from tapmark.app.frame_deeds import go_to_picture
 from tapmark.app.scrubber import Scrubber
 from tapmark.app.state import AppState
+from tapmark.app.step_deeds import LIMB_KEYS
 from tapmark.app.style import Look
 from tapmark.clip.frames import Clip
+from tapmark.marks.points import TURNING_LIMBS
 
 HOLD_MS, RUN_MS = 350, 70
 WALK = (("ten back", "−10"), ("picture back", "−1"), ("picture on", "+1"), ("ten on", "+10"))
@@ -38,13 +40,13 @@ class Walker:
         self.buttons: dict[str, ttk.Button] = {}
         for column, (name, text) in zip((0, 1, 3, 4), WALK, strict=True):
             button = ttk.Button(self.frame, text=text, width=4)
-            button.grid(row=0, column=column, sticky="n", padx=look.em(0.3))
+            button.grid(row=0, column=column, sticky="n", padx=look.em(0.3), pady=look.em(0.9))
             button.bind("<ButtonPress-1>", partial(self._hold, name=name))
             button.bind("<ButtonRelease-1>", self._let_go)
             button.configure(command=partial(self._walk, name))
             self.buttons[name] = button
         self.number = ttk.Label(self.frame, style="Muted.TLabel", anchor="e", width=22)
-        self.number.grid(row=0, column=5, sticky="ne", padx=(look.em(1), 0), pady=look.em(0.8))
+        self.number.grid(row=0, column=5, sticky="ne", padx=(look.em(1), 0), pady=look.em(1.8))
         self._has_run = False
 
     def _walk(self, name: str) -> None:
@@ -75,7 +77,11 @@ class Walker:
             (frame.picture, SHORT[frame.event], frame.event == state.event)
             for frame in state.step.key_frames
         )
-        self.scrubber.refresh(state.picture, count, expected, marks)
+        spans = tuple(
+            (mark.first_picture, mark.last_picture, LIMB_KEYS[TURNING_LIMBS.index(mark.limb)])
+            for mark in state.step.turning_marks
+        )
+        self.scrubber.refresh(state.picture, count, expected, marks, spans)
         self.number.configure(text=number_words(state.picture, count, expected))
         for button in self.buttons.values():
             button.state(["!disabled" if count else "disabled"])

@@ -1,0 +1,39 @@
+"""What may be a slip, said beside the picture, with a button that goes there. Never a dialog."""
+
+import tkinter as tk
+from tkinter import ttk
+
+from tapmark.app.desk import Desk
+from tapmark.app.fresh import Fresh
+from tapmark.app.style import Look
+from tapmark.app.widgets import ActionButton, wrapped
+from tapmark.measures.result import MarkingCheck
+
+
+class CheckPanel:
+    """A bold label, plain sentences, one button. It takes no room when there is nothing to say."""
+
+    def __init__(self, parent: tk.Misc, desk: Desk, look: Look, width: int, most: int) -> None:
+        self._fresh, self._most = Fresh(), most
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(0, weight=1)
+        self.title = ttk.Label(self.frame, style="Bold.TLabel")
+        self.title.grid(row=0, column=0, sticky="w")
+        self.button = ActionButton(desk=desk, parent=self.frame, look=look, name="look again")
+        self.button.grid(row=0, column=1, sticky="e")
+        self.words = wrapped(ttk.Label(self.frame), width)
+        self.words.grid(row=1, column=0, columnspan=2, sticky="w", pady=(look.em(0.3), 0))
+
+    def refresh(self, checks: tuple[MarkingCheck, ...]) -> None:
+        """Show the first few, and how many more there are."""
+        if not self._fresh.is_new(checks):
+            return
+        if not checks:
+            self.frame.grid_remove()
+            return
+        self.frame.grid()
+        more = len(checks) - self._most
+        self.title.configure(text="Marking check" if len(checks) == 1 else "Marking checks")
+        words = [check.words for check in checks[: self._most]]
+        self.words.configure(text="\n".join([*words, *([f"and {more} more"] if more > 0 else [])]))
+        self.button.refresh("Look again  K")
