@@ -86,10 +86,10 @@ def _read(run: Run, i_step: int, card: Card) -> Reading:
 
 
 def _try(row: Row, leg: str, run: Run, posture: Posture) -> Tried:
-    reason = missing(row, leg, run, posture)
+    typed = typed_speed(row, run)
+    reason = "" if typed else missing(row, leg, run, posture)
     if reason:
         return NotMeasured(row.key, leg, reason)
-    typed = typed_speed(row, run)
     value, shares = typed or estimate(row, leg, posture)
     if not np.isfinite([value, *(share.sd for share in shares)]).all() or not shares:
         return NotMeasured(row.key, leg, "The taps do not make a figure here; look at them again.")

@@ -61,9 +61,9 @@ def estimate(row: Row, leg: str, posture: Posture) -> tuple[float, tuple[Share, 
         late += _HALF_LATE.get(frame.event, 0.0) * per_interval
     late = 0.0 if row.key in _EVENED_OUT else late
     told = []
-    for i in np.flatnonzero(~(np.abs(sds) <= _NOTHING)):
-        doubt = posture.doubts[i]
-        told.append(Share(doubt.name, doubt.words, float(sds[i]), doubt.is_shared))
+    for place in np.flatnonzero(~(np.abs(sds) <= _NOTHING)):
+        doubt = posture.doubts[place]
+        told.append(Share(doubt.name, doubt.words, float(sds[place]), doubt.is_shared))
     if abs(late) > _NOTHING:
         told.append(Share(_HALF_PICTURE, THE_FRAME, late, True))
     return float(results[0]), tuple(told)
@@ -82,7 +82,7 @@ def pooled(estimates: Sequence[Estimate]) -> Measured:
         key=row.key,
         leg=usable[0].leg,
         value=float(np.mean(values)),
-        u=sum([*own.values(), *shared.values()]) ** 0.5,
+        u=float(sum([*own.values(), *shared.values()]) ** 0.5),
         unit=row.unit,
         parts=_largest_first(own, shared),
         digits=row.digits,
@@ -91,7 +91,7 @@ def pooled(estimates: Sequence[Estimate]) -> Measured:
         capped=next((each.capped for each in usable if each.capped), ""),
         n_steps=len(usable),
         scatter=float(np.std(values, ddof=1)) if len(usable) > 1 else None,
-        u_set_up=sum(shared.values()) ** 0.5,
+        u_set_up=float(sum(shared.values()) ** 0.5),
     )
 
 

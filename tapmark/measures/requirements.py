@@ -71,7 +71,7 @@ def _lacks_far_toe_off(step: Step) -> str:
 
 
 def _lacks_times(row: Row, run: Run, posture: Posture) -> str:
-    if not row.is_timed or (row.key == "speed" and run.set_up.speed_mps):
+    if not row.is_timed:
         return ""
     if run.set_up.slow_factor is None:
         return NO_RATE

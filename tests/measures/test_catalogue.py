@@ -1,0 +1,134 @@
+"""The catalogue is complete, in words, and agrees with the formulas and the marks."""
+
+import pytest
+
+from tapmark.marks.points import EVENTS, STANDARD
+from tapmark.measures.catalogue import ROWS, TRUNK_TOP, Row, row
+from tapmark.measures.formulas import FORMULAS
+
+KEYS = [
+    "reach",
+    "ankle_knee",
+    "ankle_knee_cm",
+    "ankle_hip",
+    "knee_touchdown",
+    "knee_separation",
+    "separation_ahead",
+    "separation_behind",
+    "swing_thigh",
+    "trunk_lean",
+    "leg_stack",
+    "knee_mid_stance",
+    "knee_bend",
+    "hip_drop",
+    "fold",
+    "thigh_toe_off",
+    "knee_toe_off",
+    "hip_toe_off",
+    "hip_share",
+    "drive_angle",
+    "peak_thigh",
+    "front_leg_return",
+    "return_rate",
+    "contact_time",
+    "flight_time",
+    "step_time",
+    "step_rate",
+    "duty_factor",
+    "far_contact_time",
+    "turn_delay",
+    "arm_leg_lag",
+    "lag_elbow",
+    "lag_hand",
+    "arm_range",
+    "step_length",
+    "speed",
+    "contact_length",
+    "foot_turn",
+]
+
+
+def test_every_measure_has_its_row_once_and_in_order() -> None:
+    assert [each.key for each in ROWS] == KEYS
+
+
+def test_every_side_view_row_has_a_formula_and_no_formula_is_left_over() -> None:
+    assert {each.key for each in ROWS if each.view == "side"} == FORMULAS.keys()
+
+
+@pytest.mark.parametrize("each", ROWS, ids=lambda each: each.key)
+def test_a_row_says_all_it_has_to_say(each: Row) -> None:
+    for words in (each.name, each.sign, each.formula, each.source, each.group, each.family):
+        assert words
+    assert each.unit in ("°", "% leg", "%", "cm", "ms", "/s", "m", "m/s", "°/s")
+    assert set(each.legs) <= {"near", "far", ""}
+    assert each.needs.keys() <= set(EVENTS[each.view])
+    assert each.rates.keys() <= each.needs.keys()
+
+
+@pytest.mark.parametrize("each", [r for r in ROWS if r.view == "side"], ids=lambda each: each.key)
+def test_a_row_needs_only_what_the_standard_taps_ask_for(each: Row) -> None:
+    for leg in each.legs:
+        for event, points in each.needs_of(leg).items():
+            for point in points:
+                assert point == TRUNK_TOP or point in STANDARD[event], (leg, event)
+
+
+def test_the_far_leg_needs_the_other_contact_and_the_other_points() -> None:
+    assert row("reach").needs_of("far") == {"opposite touchdown": ("far knee", "far ankle")}
+    assert row("knee_separation").needs_of("far") == {
+        "opposite touchdown": ("far knee", "near knee")
+    }
+    assert row("fold").needs_of("far") == {"mid-stance": ("hip", "far knee", "far ankle")}
+
+
+def test_rates_follow_the_leg_and_the_tempo() -> None:
+    usual = row("reach").rates["touchdown"]
+
+    assert row("reach").rates_of("far", 0.110) == {"opposite touchdown": usual}
+    assert row("reach").rates_of("near", 0.220) == {"touchdown": usual / 2}
+
+
+# Rates at a contact of 110 ms that the published runs give (Dorn 2012, 10.1242/jeb.064527, at 9.5
+# and 3.6 m/s; Hamner & Delp 2013, 10.1016/j.jbiomech.2012.11.024, at 5 m/s), our arithmetic.
+PUBLISHED = {
+    ("reach", "touchdown"): (-584, -755, -644),
+    ("ankle_knee", "touchdown"): (-446, -582, -512),
+    ("ankle_hip", "touchdown"): (-692, -500, -490),
+    ("knee_separation", "touchdown"): (-766, -329, -433),
+    ("separation_behind", "touchdown"): (-520, -409, -456),
+    ("swing_thigh", "touchdown"): (602, 483, 611),
+    ("thigh_toe_off", "toe-off"): (-573, -306, -338),
+    ("hip_toe_off", "toe-off"): (662, 380, 359),
+    ("drive_angle", "toe-off"): (498, 306, 554),
+    ("fold", "mid-stance"): (-262, -650, -300),
+}
+
+
+@pytest.mark.parametrize("key_and_event", PUBLISHED, ids=" at ".join)
+def test_typical_rates_are_those_of_published_runs(key_and_event: tuple[str, str]) -> None:
+    key, event = key_and_event
+    seen = PUBLISHED[key_and_event]
+    root_mean_square = (sum(rate**2 for rate in seen) / len(seen)) ** 0.5
+
+    typical = row(key).rates[event]
+
+    assert (typical > 0) == (seen[0] > 0)
+    assert abs(typical) == pytest.approx(root_mean_square, rel=0.25)
+
+
+def test_units_end_the_keys_of_a_file() -> None:
+    units = {each.unit: each.unit_in_keys for each in ROWS}
+
+    assert units == {
+        "°": "deg",
+        "% leg": "pct_leg",
+        "%": "pct",
+        "cm": "cm",
+        "ms": "ms",
+        "/s": "per_s",
+        "m": "m",
+        "m/s": "m_per_s",
+        "°/s": "deg_per_s",
+    }
+    assert (row("reach").shown_unit, row("ankle_hip").shown_unit) == ("°", " % leg")
