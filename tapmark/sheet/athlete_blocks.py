@@ -176,7 +176,7 @@ def foot(desk: Desk, says_doubt: bool) -> Block:
     setter, words, paper = desk.setter, desk.words, desk.paper
     standing = {words.stop, words.pain_today}
     extra = [each for each in desk.content.assessment.cautions if each not in standing]
-    doubt = [words.can_be_wrong] if says_doubt else []
+    doubt = [words.can_be_off] if says_doubt else []
     said = " ".join([*extra, *doubt, words.private])
     first = setter.paragraph(words.stop, MARGIN, paper.full, bold=True, line=LINE - 0.2)
     return first.below(setter.paragraph(said, MARGIN, paper.full, line=LINE - 0.2))

@@ -25,14 +25,14 @@ def checklist(desk: Desk) -> Block:
     setter, words = desk.setter, desk.words
     items = desk.content.assessment.items
     heading = setter.heading(words.checklist)
-    doubt = setter.paragraph(words.can_be_wrong, MARGIN, LEFT_WIDTH, line=LIST_LINE)
+    doubt = setter.paragraph(words.can_be_off, MARGIN, LEFT_WIDTH, line=LIST_LINE)
     is_narrow = all(_width(desk, item) <= desk.paper.half for item in items)
     if is_narrow:
         rows = _columns(desk, items, (CONTENT, desk.paper.second), desk.paper.half)
         return heading.below(doubt).beside(rows)
     half = (desk.paper.full - GUTTER) / 2
     rows = _columns(desk, items, (MARGIN, MARGIN + half + GUTTER), half)
-    over = setter.paragraph(words.can_be_wrong, CONTENT, desk.paper.content)
+    over = setter.paragraph(words.can_be_off, CONTENT, desk.paper.content)
     return heading.beside(over).below(rows, 0.6)
 
 

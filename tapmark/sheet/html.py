@@ -172,7 +172,7 @@ def _checklist(content: SheetContent, words: PageWords) -> str:
         rows.append(f'<tr><th scope="row">{escape(item.name)}</th><td>{said}</td></tr>')
     middle = (len(rows) + 1) // 2
     tables = "".join(_list_table(words, part) for part in (rows[:middle], rows[middle:]))
-    doubt = element("p", words.can_be_wrong)
+    doubt = element("p", words.can_be_off)
     return section(words.checklist, f'{doubt}<div class="halves">{tables}</div>', "wide check")
 
 
@@ -209,6 +209,6 @@ def _notes(content: SheetContent, words: PageWords) -> str:
 def _footer(content: SheetContent, words: PageWords) -> str:
     standing = {words.stop, words.pain_today}
     extra = [each for each in content.assessment.cautions if each not in standing]
-    doubt = [] if content.assessment.shows_checklist else [words.can_be_wrong]
+    doubt = [] if content.assessment.shows_checklist else [words.can_be_off]
     said = " ".join([*extra, *doubt, words.private])
     return f"<footer><p><b>{escape(words.stop)}</b><br>{escape(said)}</p></footer>"

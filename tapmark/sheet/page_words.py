@@ -1,6 +1,5 @@
-"""The fixed words of the pages, in one place; a language file replaces them under [page]."""
+"""The fixed words of the pages; a language file has them under [page], English in words/en.toml."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from datetime import date
 
@@ -14,120 +13,116 @@ from tapmark.marks.points import SIDE_EVENTS
 class PageWords:
     """Headings, labels and standing sentences; texts in {} are filled in by the page."""
 
-    months: str = (
-        "January February March April May June July August September October November December"
-    )
-    day: str = "{day} {month} {year}"
-    sheet_number: str = "sheet {n} of this season"
-    effort: str = "effort {n} of 10"
-    filmed_right: str = "Right side filmed."
-    filmed_left: str = "Left side filmed."
-    filmed_both: str = "Both sides filmed."
-    picture_good: str = "Picture: good."
-    picture_fair: str = "Picture: fair."
-    picture_only: str = "Picture only: nothing is graded."
-    do_well: str = "What you do well"
-    one_thing: str = "Your one thing"
-    keep_this: str = "Keep this"
-    keep_says: str = "Nothing to change for now. Keep doing what you do well."
-    first_things: str = "First of all"
-    foot_right: str = "right foot"
-    foot_left: str = "left foot"
-    foot_both: str = "both feet"
-    seen_once: str = "seen in one step"
-    open_quote: str = "“"
-    close_quote: str = "”"
-    you: str = "you"
-    idea: str = "the idea"
-    starts_with: str = "Probably starts with: {names}."
-    my_word: str = "My word for it"
-    do_this: str = "Do this"
-    pain_today: str = "Pain today? Skip this and tell us."
-    tick_next: str = "Tick at the next sessions"
-    tick_date: str = "date"
-    tick_did: str = "did it"
-    tick_easier: str = "easier"
-    tick_same: str = "same"
-    tick_harder: str = "harder"
-    coach_saw: str = "Coach: I saw it"
-    not_yet: str = "not yet"
-    sometimes: str = "sometimes"
-    mostly: str = "mostly"
-    since: str = "Since last time"
-    starting_point: str = "This is your starting point."
-    moved_nearer: str = "moved, nearer"
-    moved_farther: str = "moved, farther"
-    same: str = "same"
-    cant_tell: str = "can't tell"
-    checklist: str = "Checklist"
-    can_be_wrong: str = "Pictures can be wrong by a few degrees; “can't tell” means just that."
-    notes: str = "Notes"
-    retest: str = "Re-test week"
-    stop: str = "Sharp or sudden pain: stop, tell us, see a doctor or physio."
-    private: str = (
-        "For you, your family and your coach. Please do not post. Ask us any time to delete it."
-    )
-    touchdown: str = "touchdown"
-    mid_stance: str = "mid-stance"
-    toe_off: str = "toe-off"
-    peak_knee_lift: str = "peak knee lift"
-    opposite_touchdown: str = "opposite touchdown"
-    on_the_ground: str = "on the ground"
-    in_the_air: str = "in the air"
-    ms: str = "ms"
-    not_set: str = "not set"
-    right: str = "right"
-    left: str = "left"
-    both: str = "both"
-    coach_copy: str = "coach's copy, page {page}. {context}, {n} marked, {rate}."
-    rate: str = "{n} a second"
-    no_rate: str = "rate not known"
-    leg_tape: str = "Leg by tape."
-    leg_height: str = "Leg from height."
-    leg_picture: str = "Leg from the picture."
-    sprint: str = "Sprint bands"
-    race_pace: str = "Race-pace bands"
-    acceleration: str = "Acceleration"
-    bend: str = "Bend"
-    plus_minus_line: str = "± holds 95 % of what marking, frame choice and set-up can do."
-    behind_line: str = "≈ and an open dot: a guess, or the far hip, which is never tapped."
-    value: str = "value"
-    fine_band: str = "fine"
-    limit: str = "limit"
-    verdict: str = "verdict"
-    mostly_head: str = "± mostly"
-    toe_off_on: str = "Toe-off and on"
-    see_below: str = "see page 3"
-    chain_head: str = "Probably starts with"
-    why_this: str = "Why this one"
-    by_rule: str = "The rule would choose: {names}."
-    nothing: str = "nothing"
-    guesses: str = "Guesses: {names}."
-    shown_head: str = "Shown, never graded"
-    missing_head: str = "Not graded or not filmed"
-    bands_head: str = "The bands, and what they rest on"
-    row_reach: str = "Reach"
-    row_knee_separation: str = "Knees apart"
-    row_separation_behind: str = "Part behind hip"
-    row_separation_ahead: str = "Part ahead of hip"
-    row_swing_thigh: str = "Swing thigh"
-    row_trunk_lean: str = "Trunk lean"
-    row_leg_stack: str = "Leg stack"
-    row_knee_bend: str = "Knee bend in stance"
-    row_hip_drop: str = "Hip drop in stance"
-    row_fold: str = "Fold of swing leg"
-    row_hip_share: str = "Hip share of push"
-    row_turn_delay: str = "Turn delay"
-    lang: str = "en"
-    step_head: str = "Your step"
-    step_alt: str = "One step as line figures on the ground: {names}."
-    pair_alt: str = "Two line figures side by side: you, and the idea. {name}."
-    chain_alt: str = "Map of what probably leads to what: {names}."
-    item_head: str = "item"
-    row_head: str = "measure"
-    basis_head: str = "what it rests on"
-    coach_head: str = "Coach's copy"
-    graded_head: str = "Numbers and bands"
+    months: str
+    day: str
+    sheet_number: str
+    effort: str
+    filmed_right: str
+    filmed_left: str
+    filmed_both: str
+    picture_good: str
+    picture_fair: str
+    picture_only: str
+    do_well: str
+    one_thing: str
+    keep_this: str
+    keep_says: str
+    first_things: str
+    foot_right: str
+    foot_left: str
+    foot_both: str
+    seen_once: str
+    open_quote: str
+    close_quote: str
+    you: str
+    idea: str
+    starts_with: str
+    my_word: str
+    do_this: str
+    pain_today: str
+    tick_next: str
+    tick_date: str
+    tick_did: str
+    tick_easier: str
+    tick_same: str
+    tick_harder: str
+    coach_saw: str
+    not_yet: str
+    sometimes: str
+    mostly: str
+    since: str
+    starting_point: str
+    moved_nearer: str
+    moved_farther: str
+    same: str
+    cant_tell: str
+    checklist: str
+    can_be_off: str
+    notes: str
+    retest: str
+    stop: str
+    private: str
+    touchdown: str
+    mid_stance: str
+    toe_off: str
+    peak_knee_lift: str
+    opposite_touchdown: str
+    on_the_ground: str
+    in_the_air: str
+    ms: str
+    not_set: str
+    right: str
+    left: str
+    both: str
+    coach_copy: str
+    rate: str
+    no_rate: str
+    leg_tape: str
+    leg_height: str
+    leg_picture: str
+    sprint: str
+    race_pace: str
+    acceleration: str
+    bend: str
+    plus_minus_line: str
+    behind_line: str
+    value: str
+    fine_band: str
+    limit: str
+    verdict: str
+    mostly_head: str
+    toe_off_on: str
+    see_below: str
+    chain_head: str
+    why_this: str
+    by_rule: str
+    nothing: str
+    guesses: str
+    shown_head: str
+    missing_head: str
+    bands_head: str
+    row_reach: str
+    row_knee_separation: str
+    row_separation_behind: str
+    row_separation_ahead: str
+    row_swing_thigh: str
+    row_trunk_lean: str
+    row_leg_stack: str
+    row_knee_bend: str
+    row_hip_drop: str
+    row_fold: str
+    row_hip_share: str
+    row_turn_delay: str
+    lang: str
+    step_head: str
+    step_alt: str
+    pair_alt: str
+    chain_alt: str
+    item_head: str
+    row_head: str
+    basis_head: str
+    coach_head: str
+    graded_head: str
 
     def date(self, day: date) -> str:
         """Return a day in words."""
@@ -180,12 +175,7 @@ class PageWords:
 
 def page_words(words: Words) -> PageWords:
     """Return the fixed words of a language."""
-    return PageWords(**_own(words.leaves))
-
-
-def _own(leaves: Mapping[str, str]) -> dict[str, str]:
-    names = [each.name for each in fields(PageWords)]
-    return {name: leaves[f"page.{name}"] for name in names if f"page.{name}" in leaves}
+    return PageWords(**{each.name: words.leaves[f"page.{each.name}"] for each in fields(PageWords)})
 
 
 def _attribute(event: str) -> str:
