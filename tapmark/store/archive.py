@@ -19,6 +19,7 @@ from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, Sto
 from tapmark.store import files, names, zips
 from tapmark.store.choices import SquadChoices
 from tapmark.store.gates import consent_state, is_open, may_write
+from tapmark.store.shown import shown
 from tapmark.store.squad import Squad, open_squad
 
 INSIDE = "squad/"
@@ -218,10 +219,10 @@ def _wanted(archive: zipfile.ZipFile, name: str) -> dict[str, str]:
 def _refuse_strangers(found: set[str], wanted: set[str], name: str) -> None:
     for way in sorted(found ^ wanted):
         why = "is missing from it" if way in wanted else "is not in its list of checksums"
-        raise FileDamaged(f"“{name}” is damaged: “{way[:80]}” {why}. Use another back-up.")
+        raise FileDamaged(f"“{name}” is damaged: {shown(way)} {why}. Use another back-up.")
     outside = [way for way in found if not way.startswith(INSIDE)]
     if outside:
-        raise FileDamaged(f"“{name}” holds “{outside[0][:80]}”, which is no part of a squad.")
+        raise FileDamaged(f"“{name}” holds {shown(outside[0])}, which is no part of a squad.")
 
 
 def _digest(file: IO[bytes]) -> str:
@@ -234,7 +235,7 @@ def _digest(file: IO[bytes]) -> str:
 def _refuse_other(found: str, wanted: str, way: str, name: str) -> None:
     if found != wanted:
         raise FileDamaged(
-            f"“{name}” is damaged: “{way[:80]}” differs from its checksum. Use another back-up."
+            f"“{name}” is damaged: {shown(way)} differs from its checksum. Use another back-up."
         )
 
 
@@ -246,7 +247,7 @@ def _unpack(path: Path, fresh: Path) -> None:
         for way, digest in _wanted(archive, path.name).items():
             target = fresh / way.removeprefix(INSIDE)
             if not target.resolve().is_relative_to(fresh.resolve()):
-                raise FileDamaged(f"“{path.name}” is refused: “{way[:80]}” leads elsewhere.")
+                raise FileDamaged(f"“{path.name}” is refused: {shown(way)} leads elsewhere.")
             _copy_out(archive, way, target)
             _refuse_other(_digest_of_file(target), digest, way, path.name)
 

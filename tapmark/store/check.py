@@ -10,6 +10,7 @@ from tapmark.marks.run import Run
 from tapmark.store import names
 from tapmark.store.kinds import is_day
 from tapmark.store.pictures import clip_state
+from tapmark.store.shown import shown
 from tapmark.store.squad import Squad
 
 _OURS = re.compile(r"(athlete|visit|run-[1-9][0-9]*|squad|shots-[0-9-]{10})\.json")
@@ -86,9 +87,11 @@ def _folders_without_athlete(squad: Squad) -> Iterator[Finding]:
     codes = squad.codes()
     for folder in sorted(athletes.iterdir()) if athletes.is_dir() else ():
         if folder.is_symlink():
-            yield Finding(folder, f"“{folder.name}” is a link and is left out.")
+            yield Finding(folder, f"{shown(folder.name)} is a link and is left out.")
         elif folder.is_dir() and folder.name not in codes:
-            yield Finding(folder, f"“{folder.name}” has no athlete.json: it has not arrived yet.")
+            yield Finding(
+                folder, f"{shown(folder.name)} has no athlete.json: it has not arrived yet."
+            )
 
 
 def _odd_files(squad: Squad) -> Iterator[Finding]:
@@ -96,14 +99,14 @@ def _odd_files(squad: Squad) -> Iterator[Finding]:
         if path.is_symlink() or not path.is_file():
             continue
         if names.is_set_aside(path):
-            yield Finding(path, f"“{path.name}” was set aside: compare it, then delete it.")
+            yield Finding(path, f"{shown(path.name)} was set aside: compare it, then delete it.")
         elif names.is_leftover(path):
-            words = f"“{path.name}” is held or left over; it goes when the run is opened."
+            words = f"{shown(path.name)} is held or left over; it goes when the run is opened."
             yield Finding(path, words, is_serious=False)
         elif path.suffix == ".json" and _is_double(path):
             words = (
-                f"“{path.name}” looks like a second copy that a program made which copies folders. "
-                "Compare it with the file it comes from, then delete one."
+                f"{shown(path.name)} looks like a second copy that a program made which copies "
+                "folders. Compare it with the file it comes from, then delete one."
             )
             yield Finding(path, words)
 

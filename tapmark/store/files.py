@@ -16,6 +16,7 @@ from typing import NoReturn, TypeVar
 
 from tapmark.errors import CannotWrite, FileDamaged, NotThere, StoreError
 from tapmark.store.names import PART
+from tapmark.store.shown import shown
 
 Value = TypeVar("Value")
 
@@ -235,6 +236,6 @@ def _no_doubles(pairs: list[tuple[str, object]]) -> dict[str, object]:
     plain: dict[str, object] = {}
     for key, value in pairs:
         if key in plain:
-            raise ValueError(f"the key “{key[:40]}” stands twice")
+            raise ValueError(f"the key {shown(key)} stands twice")
         plain[key] = value
     return plain

@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from tapmark.errors import GateClosed
 from tapmark.marks.people import Athlete, Consent
+from tapmark.store.shown import shown_text
 
 FILM = "film"
 KEEP_STILLS = "keep stills"
@@ -135,7 +136,10 @@ def _need(athlete: Athlete, use: str, today: str, then: str) -> None:
     if state == "given":
         return
     answer = athlete.consent(use) or Consent(use, False)
-    facts = {"by": f"{answer.by}, " if answer.by else "", "dated": answer.dated or "no date"}
+    facts = {
+        "by": f"{shown_text(answer.by)}, " if answer.by else "",
+        "dated": answer.dated or "no date",
+    }
     words = _STATE_WORDS[state].format(
         use=use, withdrawn=answer.withdrawn, expires=answer.expires, today=today, **facts
     )

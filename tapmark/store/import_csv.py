@@ -15,6 +15,7 @@ from dataclasses import dataclass, replace
 from tapmark.errors import FileDamaged, StoreError
 from tapmark.marks.people import Athlete, Length
 from tapmark.store import names
+from tapmark.store.shown import shown, shown_text
 from tapmark.store.squad import Squad
 
 LARGEST = 2_000_000  # bytes
@@ -134,7 +135,7 @@ def _columns(headings: list[str]) -> tuple[dict[str, int], tuple[str, ...]]:
         if key and key not in columns:
             columns[key] = i
         elif heading.strip():
-            ignored.append(heading.strip()[:40])
+            ignored.append(shown_text(heading.strip(), 40))
     if "code" not in columns:
         shown = ", ".join(f"“{each}”" for each in ignored[:6]) or "nothing"
         raise FileDamaged(
@@ -166,7 +167,7 @@ _RANGES = {"leg": (40.0, 130.0), "height": (100.0, 230.0), "mass": (15.0, 200.0)
 def _refuse_cell(key: str, cell: str) -> None:
     if cell.startswith(("=", "+", "-", "@")):
         raise StoreError(
-            f"The cell “{cell[:30]}” under “{key}” is a formula. Write the value instead."
+            f"The cell {shown(cell)} under “{key}” is a formula. Write the value instead."
         )
     if len(cell) > LONGEST_CELL:
         raise StoreError(f"The cell under “{key}” is longer than {LONGEST_CELL} letters.")
@@ -179,7 +180,7 @@ def _year(cell: str, today: str) -> int | None:
         raise StoreError("Only the year of birth is kept, not the date. Write the year alone.")
     latest = int(today[:4])
     if not re.fullmatch(r"[0-9]{4}", cell) or not latest - 110 <= int(cell) <= latest - 4:
-        raise StoreError(f"“{cell[:20]}” is not a year of birth. Write it like {latest - 16}.")
+        raise StoreError(f"{shown(cell)} is not a year of birth. Write it like {latest - 16}.")
     return int(cell)
 
 
@@ -190,5 +191,5 @@ def _number(cell: str, what: str, low: float, high: float) -> float | None:
     value = float(cell.replace(",", ".")) if match else None
     if value is None or not low <= value <= high:
         unit = "kg" if what == "mass" else "cm"
-        raise StoreError(f"“{cell[:20]}” is not a {what} in {unit} ({low:g} to {high:g}).")
+        raise StoreError(f"{shown(cell)} is not a {what} in {unit} ({low:g} to {high:g}).")
     return value

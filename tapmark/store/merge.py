@@ -15,6 +15,7 @@ from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run
 from tapmark.store import files, schema
 from tapmark.store.gates import consent_state
+from tapmark.store.shown import shown_text
 from tapmark.store.squad import Squad, Troubles
 from tapmark.store.walk import all_runs
 
@@ -202,17 +203,20 @@ class _Merge:
 
 
 def _told(visit: Visit, name: str, our: Run | None, their: Run) -> Difference:
-    n_taps = sum(1 for _ in their.taps())
-    who = their.marked_by or "nobody named"
+    there = f"{visit.code} {visit.dated}: {name}"
     if our is None:
-        words = f"{visit.code} {visit.dated}: {name} is only in the other copy ({n_taps} taps)."
+        words = f"{there} is only in the other copy ({_marked(their)})."
         return Difference(NEW, visit.code, words, visit.dated, name)
     words = (
-        f"{visit.code} {visit.dated}: {name} differs: here {sum(1 for _ in our.taps())} taps by "
-        f"{our.marked_by or 'nobody named'}, there {n_taps} by {who}. Both are kept; theirs is not "
-        "counted until you choose."
+        f"{there} differs: here {_marked(our)}, there {_marked(their)}. Both are kept; theirs is "
+        "not counted until you choose."
     )
     return Difference(CONFLICT, visit.code, words, visit.dated, name)
+
+
+def _marked(run: Run) -> str:
+    n_taps = sum(1 for _ in run.taps())
+    return f"{n_taps} taps by {shown_text(run.marked_by) or 'nobody named'}"
 
 
 def _differing(our: dict[str, object], their: dict[str, object]) -> str:

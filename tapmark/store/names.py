@@ -11,6 +11,7 @@ from pathlib import Path
 
 from tapmark.errors import AlreadyThere, NotThere, StoreError
 from tapmark.store.kinds import is_day
+from tapmark.store.shown import shown_text
 
 LONGEST_CODE = 12
 PART = ".part"  # a file half written
@@ -39,13 +40,13 @@ def check_code(text: str) -> str:
     """Return the code; raise StoreError with the reason when it cannot be one."""
     if is_kept_by_windows(text):
         raise StoreError(
-            f"“{text}” cannot be a code: Windows keeps that word for itself. "
+            f"“{shown_text(text)}” cannot be a code: Windows keeps that word for itself. "
             "Choose another one, such as K07."
         )
     if not is_code(text):
         raise StoreError(
-            f"“{text[:40]}” cannot be a code. Use 1 to {LONGEST_CODE} plain letters and figures, "
-            "one letter at least, such as K07 or JM-12; no blanks, dots or accents."
+            f"“{shown_text(text)}” cannot be a code. Use 1 to {LONGEST_CODE} plain letters and "
+            "figures, one letter at least, such as K07 or JM-12; no blanks, dots or accents."
         )
     return text
 
@@ -74,14 +75,16 @@ def check_new_code(text: str, taken: Iterable[str]) -> str:
 def check_day(text: str) -> str:
     """Return the date in the form 2026-05-14; raise StoreError when it is none."""
     if not is_day(text):
-        raise StoreError(f"“{text[:40]}” is not a date. Write it like 2026-05-14.")
+        raise StoreError(f"“{shown_text(text)}” is not a date. Write it like 2026-05-14.")
     return text
 
 
 def check_run_name(text: str) -> str:
     """Return a run's name such as run-1; raise NotThere when no run can be called so."""
     if not _RUN.fullmatch(text):
-        raise NotThere(f"“{text[:40]}” is not the name of a run. Runs are called run-1, run-2 ….")
+        raise NotThere(
+            f"“{shown_text(text)}” is not the name of a run. Runs are called run-1, run-2 …."
+        )
     return text
 
 

@@ -6,7 +6,6 @@ were: a top-level key under its own name, a deeper one under a way such as
 "/steps/0/key_frames/touchdown/colour".
 """
 
-import json
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from types import MappingProxyType
@@ -20,6 +19,7 @@ from tapmark.marks.run import KeyFrame, Run
 from tapmark.store.choices import SquadChoices
 from tapmark.store.kinds import Found, NotAsExpected, Path
 from tapmark.store.records import Record, member_name
+from tapmark.store.shown import shown, shown_text
 from tapmark.store.tables import ATHLETE, RUN, SQUAD, VISIT
 
 FORMAT = 1
@@ -114,21 +114,6 @@ def upgraded(
     return body
 
 
-def shown(value: object) -> str:
-    """Return a value as it may stand in a sentence: short, on one line, printable."""
-    text = f"“{value}”" if isinstance(value, str) else _json_word(value)
-    text = "".join(letter if letter.isprintable() else "?" for letter in text[:80])
-    return text if len(text) < 60 else text[:57] + "…"
-
-
-def _json_word(value: object) -> str:
-    if isinstance(value, dict | list):
-        return "a list" if isinstance(value, list) else "an object"
-    if isinstance(value, int) and abs(value) > 10**15:
-        return "a very long number"
-    return json.dumps(value)
-
-
 def _read(record: Record, plain: object, name: str) -> Any:
     body = upgraded(plain, name)
     found: Found = []
@@ -150,7 +135,7 @@ def _write(record: Record, value: Any) -> dict[str, object]:
 
 
 def _way(parts: list[str]) -> str:
-    return " → ".join(shown(part)[1:-1] for part in parts) or "the whole file"
+    return " → ".join(map(shown_text, parts)) or "the whole file"
 
 
 def _pointer(way: Path) -> str:

@@ -15,6 +15,7 @@ from tapmark.store.kinds import Day, NotAsExpected, OneOf, Text
 from tapmark.store.pictures import fingerprint, way_to
 from tapmark.store.records import Many, Record
 from tapmark.store.schema import FORMAT, upgraded
+from tapmark.store.shown import shown_text
 from tapmark.store.squad import Squad
 
 CLIPS = (".mp4", ".mov", ".m4v", ".avi", ".mkv", ".mts", ".3gp", ".webm")
@@ -143,7 +144,7 @@ def from_plain(plain: object, name: str) -> ShotList:
         return SHOTS.read(upgraded(plain, name), [])  # type: ignore[no-any-return]
     except NotAsExpected as wrong:
         raise FileDamaged(
-            f"“{name}”: {' → '.join(wrong.way)} should be {wrong.expected}."
+            f"“{name}”: {' → '.join(map(shown_text, wrong.way))} should be {wrong.expected}."
         ) from None
 
 

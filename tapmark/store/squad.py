@@ -10,7 +10,7 @@ Methods that list take `troubles`: given a list, files that cannot be read are l
 errors put there; without one the first error is raised.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
@@ -22,9 +22,11 @@ from tapmark.marks.run import Run
 from tapmark.store import files, names, schema
 from tapmark.store.choices import SquadChoices
 from tapmark.store.kinds import is_day
+from tapmark.store.listing import collected, entries, folders, is_athlete
 
 Value = TypeVar("Value")
 Troubles = list[StoreError]
+"""Where a listing puts the errors of what it had to leave out."""
 
 
 def make_squad(folder: Path, name: str) -> "Squad":
@@ -109,16 +111,21 @@ class Squad:
 
     def codes(self) -> tuple[str, ...]:
         """Return the codes of all athletes, archived ones too, in order."""
-        return tuple(sorted(p.name for p in _folders(self.folder / "athletes") if _is_ours(p)))
+        return tuple(sorted(p.name for p in folders(self.folder / "athletes") if is_athlete(p)))
+
+    def has_athlete(self, code: str) -> bool:
+        """Say whether the code is an athlete's, by the very letters."""
+        folder = self.athlete_folder(code)
+        return is_athlete(folder) and any(p.name == code for p in entries(folder.parent))
 
     def athletes(self, troubles: Troubles | None = None) -> tuple[Athlete, ...]:
         """Return all athletes, archived ones too, in the order of their codes."""
-        return tuple(_collected(self.codes(), self.athlete, troubles))
+        return tuple(collected(self.codes(), self.athlete, troubles))
 
     def athlete(self, code: str) -> Athlete:
         """Return an athlete; raise NotThere with the codes that come near."""
         path = self.athlete_folder(code) / "athlete.json"
-        if code not in self.codes():
+        if not self.has_athlete(code):
             raise NotThere(f"The squad has no athlete “{code}”. {_hint(code, self.codes())}")
         athlete = self._load(path, schema.athlete_from_plain)
         _refuse_stranger(path, athlete.code, code)
@@ -140,18 +147,18 @@ class Squad:
 
     def visit_dates(self, code: str) -> tuple[str, ...]:
         """Return the dates of an athlete's visits, oldest first; no file is read."""
-        days = (p.name for p in _folders(self.athlete_folder(code)) if is_day(p.name))
+        days = (p.name for p in folders(self.athlete_folder(code)) if is_day(p.name))
         return tuple(sorted(days))
 
     def visits(self, code: str, troubles: Troubles | None = None) -> tuple[Visit, ...]:
         """Return an athlete's visits, oldest first."""
         dates = self.visit_dates(code)
-        return tuple(_collected(dates, lambda dated: self.visit(code, dated), troubles))
+        return tuple(collected(dates, lambda dated: self.visit(code, dated), troubles))
 
     def visit(self, code: str, dated: str) -> Visit:
         """Return a visit; one whose file never arrived has its runs and nothing else."""
         folder = self.visit_folder(code, dated)
-        if code not in self.codes() or not folder.is_dir():
+        if not (self.has_athlete(code) and folder.is_dir()):
             raise NotThere(f"“{code}” has no visit on {dated}. {_hint(dated, self._dates(code))}")
         try:
             visit = self._load(folder / "visit.json", schema.visit_from_plain)
@@ -175,13 +182,13 @@ class Squad:
         return self._save(path, schema.visit_to_plain(visit), schema.visit_from_plain)
 
     def _dates(self, code: str) -> tuple[str, ...]:
-        return self.visit_dates(code) if code in self.codes() else ()
+        return self.visit_dates(code) if self.has_athlete(code) else ()
 
     # runs
 
     def run_names(self, code: str, dated: str) -> tuple[str, ...]:
         """Return the names of the runs whose files are there, in the order of their numbers."""
-        found = (p.stem for p in _entries(self.visit_folder(code, dated)) if p.suffix == ".json")
+        found = (p.stem for p in entries(self.visit_folder(code, dated)) if p.suffix == ".json")
         return tuple(sorted(filter(names.run_number, found), key=names.run_number))
 
     def runs(
@@ -189,7 +196,7 @@ class Squad:
     ) -> tuple[tuple[str, Run], ...]:
         """Return (name, run) of every run of a visit, also those the visit does not count."""
         found = self.run_names(code, dated)
-        pairs = _collected(found, lambda name: (name, self.load_run(code, dated, name)), troubles)
+        pairs = collected(found, lambda name: (name, self.load_run(code, dated, name)), troubles)
         return tuple(pairs)
 
     def load_run(self, code: str, dated: str, name: str) -> Run:
@@ -204,7 +211,7 @@ class Squad:
     def new_run(self, code: str, dated: str, run: Run) -> str:
         """Write a run under the next free name, count it in its visit, return the name."""
         visit = self.new_visit(code, dated)
-        taken = (p.name.removesuffix(".json") for p in _entries(self.visit_folder(code, dated)))
+        taken = (p.name.removesuffix(".json") for p in entries(self.visit_folder(code, dated)))
         name = names.next_run_name((*taken, *visit.runs))
         self.save_run(code, dated, name, run)
         self.save_visit(replace(visit, runs=(*visit.runs, name)))
@@ -250,34 +257,6 @@ class Squad:
     def _refuse_outside(self, path: Path) -> None:
         if not path.parent.resolve().is_relative_to(self.folder.resolve()):
             raise CannotWrite(f"“{path.name}” would land outside the squad, through a link.")
-
-
-def _entries(folder: Path) -> Iterator[Path]:
-    """Yield what lies in a folder; nothing when it is gone or closed to us."""
-    try:
-        yield from sorted(folder.iterdir())
-    except OSError:
-        return
-
-
-def _folders(folder: Path) -> Iterator[Path]:
-    return (path for path in _entries(folder) if path.is_dir() and not path.is_symlink())
-
-
-def _is_ours(folder: Path) -> bool:
-    return names.is_code(folder.name) and (folder / "athlete.json").is_file()
-
-
-def _collected(
-    keys: tuple[str, ...], read: Callable[[str], Value], troubles: Troubles | None
-) -> Iterator[Value]:
-    for key in keys:
-        try:
-            yield read(key)
-        except StoreError as error:
-            if troubles is None:
-                raise
-            troubles.append(error)
 
 
 def _refuse_stranger(path: Path, inside: str, outside: str) -> None:

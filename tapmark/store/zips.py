@@ -14,6 +14,7 @@ from pathlib import Path, PurePosixPath
 
 from tapmark.errors import FileDamaged, NotThere, StoreError
 from tapmark.store import names
+from tapmark.store.shown import shown, shown_text
 
 MOST_FILES = 200_000
 SWELLS_AT_MOST = 150  # times its own size; our JSON packs to about a tenth
@@ -50,8 +51,8 @@ def safe_entries(archive: zipfile.ZipFile, name: str) -> tuple[zipfile.ZipInfo, 
     for entry in entries:
         why = _why_refused(entry, seen)
         if why:
-            shown = "".join(c if c.isprintable() else "?" for c in entry.filename[:80])
-            raise FileDamaged(f"“{name}” is refused: “{shown}” {why}. Nothing was unpacked.")
+            way = shown(entry.filename)
+            raise FileDamaged(f"“{name}” is refused: {way} {why}. Nothing was unpacked.")
         seen.add(entry.filename.lower())
     _refuse_bomb(entries, archive, name)
     return entries
@@ -95,5 +96,4 @@ def _refuse_bomb(entries: tuple[zipfile.ZipInfo, ...], archive: zipfile.ZipFile,
 
 
 def _short(error: BaseException) -> str:
-    text = "".join(c if c.isprintable() else "?" for c in str(error))
-    return text[:100] or type(error).__name__
+    return shown_text(str(error), 100) or type(error).__name__

@@ -49,7 +49,7 @@ def start(folder: Path, *fault: str) -> subprocess.Popen[str]:
 def kill_once(folder: Path, dice: random.Random) -> Outcome:
     """Mark, kill at a random moment, and see what is left; raise AssertionError for any loss."""
     program = start(folder)
-    assert program.stdout is not None
+    assert program.stdout is not None and program.stderr is not None
     before = int(program.stdout.readline().split()[1])
     wanted = dice.randint(before, N_TAPS)
     acknowledged = before
@@ -57,9 +57,12 @@ def kill_once(folder: Path, dice: random.Random) -> Outcome:
         acknowledged = int(program.stdout.readline())
     time.sleep(dice.uniform(0, 0.004))
     program.send_signal(signal.SIGKILL)
-    rest, errors = program.communicate()
+    acknowledged = max([acknowledged, *map(int, program.stdout.read().split())])
+    errors = program.stderr.read()
+    program.stdout.close()
+    program.stderr.close()
+    program.wait()
     assert not errors, errors
-    acknowledged = max([acknowledged, *map(int, rest.split())])
     left_half = any(folder.rglob("*.part"))
     return Outcome(acknowledged, look(folder, acknowledged), left_half)
 

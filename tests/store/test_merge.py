@@ -72,7 +72,7 @@ def test_one_run_marked_differently_in_both_is_kept_twice_and_counted_once(tmp_p
 
     assert told.kind == "conflict"
     assert told.words == (
-        "K07 2026-03-14: run-1 differs: here 32 taps by AB, there 32 by CD. Both are kept; "
+        "K07 2026-03-14: run-1 differs: here 32 taps by AB, there 32 taps by CD. Both are kept; "
         "theirs is not counted until you choose."
     )
     assert ours.load_run(*WHERE) == made.standard_run("AB", 1.0)

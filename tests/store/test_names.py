@@ -32,7 +32,7 @@ def test_initials_and_figures_are_codes(code: str) -> None:
     ],
 )
 def test_what_cannot_be_a_folder_everywhere_is_no_code(text: str) -> None:
-    with pytest.raises(StoreError, match="Use 1 to 12 plain letters"):
+    with pytest.raises(StoreError, match="Use 1 to 12 plain letters and"):
         names.check_code(text)
 
 

@@ -1,0 +1,42 @@
+"""What lies in a folder, and reading many files when some of them cannot be read."""
+
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TypeVar
+
+from tapmark.errors import StoreError
+from tapmark.store import names
+
+Value = TypeVar("Value")
+
+
+def entries(folder: Path) -> Iterator[Path]:
+    """Yield what lies in a folder, by name; nothing when it is gone or closed to us."""
+    try:
+        yield from sorted(folder.iterdir())
+    except OSError:
+        return
+
+
+def folders(folder: Path) -> Iterator[Path]:
+    """Yield the folders in a folder; a link is none, it may lead out of the squad."""
+    return (path for path in entries(folder) if path.is_dir() and not path.is_symlink())
+
+
+def is_athlete(folder: Path) -> bool:
+    """Say whether a folder is an athlete's: called by a code, with athlete.json, and no link."""
+    is_named = names.is_code(folder.name) and not folder.is_symlink()
+    return is_named and (folder / "athlete.json").is_file()
+
+
+def collected(
+    keys: tuple[str, ...], read: Callable[[str], Value], troubles: list[StoreError] | None
+) -> Iterator[Value]:
+    """Yield what each key reads as; errors go into troubles, or are raised when it is None."""
+    for key in keys:
+        try:
+            yield read(key)
+        except StoreError as error:
+            if troubles is None:
+                raise
+            troubles.append(error)
