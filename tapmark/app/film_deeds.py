@@ -5,10 +5,20 @@ from functools import partial
 
 from tapmark.app.action import Action
 from tapmark.app.desk import Desk
-from tapmark.app.run_deeds import ask_clip, ask_folder, ask_stills, start_run
+from tapmark.app.holding import take_over
+from tapmark.app.picture_deeds import (
+    ask_clip,
+    ask_folder,
+    ask_stills,
+    reload_with_rate,
+    stop_reading,
+    typed_rate,
+)
+from tapmark.app.run_deeds import start_run
 from tapmark.app.viewport import Point
+from tapmark.clip.frames import Clip
 from tapmark.marks.edits import change_set_up, refuse_outside
-from tapmark.marks.run import SetUp
+from tapmark.marks.run import SetUp, Step
 
 POLE, SCALE = "pole", "scale"
 NOT_KNOWN = "not known"
@@ -61,7 +71,11 @@ def file_rate_hz(desk: Desk) -> float | None:
 def answer_rate(desk: Desk, text: str) -> None:
     """Keep how many pictures a second were filmed: a number, "as the file says" or "not known"."""
     text, rate = text.strip(), file_rate_hz(desk)
-    if text == NOT_KNOWN or not text:
+    gallery = desk.state.gallery
+    is_number = text not in ("", NOT_KNOWN, TRUE_CLOCK)
+    if is_number and gallery and gallery.pictures.kind == "stills":
+        reload_with_rate(desk, _rate(text))
+    elif text == NOT_KNOWN or not text:
         answer(desk, "rate not known", slow_factor=None, rate_source=NOT_KNOWN)
     elif text == TRUE_CLOCK:
         answer(desk, "rate as the file says", slow_factor=1.0, rate_source="typed in")
@@ -83,6 +97,9 @@ def rate_words(desk: Desk) -> str:
     """Return the answer about the rate as it stands, for its field."""
     run, rate = desk.state.run, file_rate_hz(desk)
     factor = run.set_up.slow_factor if run else None
+    typed = typed_rate(run) if run else None
+    if typed is not None:
+        return f"{typed:g}"
     if factor is None:
         return NOT_KNOWN
     if factor == 1.0 or not rate:
@@ -146,6 +163,38 @@ def another_pass(desk: Desk) -> None:
         desk.go("film")
 
 
+def change_view(desk: Desk, view: str) -> None:
+    """Say from where the run was filmed; key frames of another view go, undo brings them back."""
+    state = desk.state
+    if state.run and view != state.run.view:
+        state.record(f"seen from the {view}", replace(state.run, view=view, steps=(Step(),)))
+        state.event, state.prompt = "", None
+
+
+def choose_top(desk: Desk, top: str) -> None:
+    """Tap the neck base or the shoulder, in this run and in the squad's runs from now on."""
+    state = desk.state
+    uses = top == "neck base"
+    answer(desk, f"trunk up to the {top}", uses_neck_base=uses)
+    if state.squad:
+        choices = replace(state.squad.choices, neck_base="yes" if uses else "no")
+        if choices != state.squad.choices:
+            state.squad.save_choices(choices)
+
+
+def reading_hindrance(desk: Desk) -> str:
+    """Why there is nothing to stop."""
+    pictures = desk.state.gallery.pictures if desk.state.gallery else None
+    is_reading = isinstance(pictures, Clip) and not pictures.is_done
+    is_busy = is_reading or desk.jobs.is_busy("pictures")
+    return "" if is_busy else "Nothing is being read."
+
+
+def held_hindrance(desk: Desk) -> str:
+    """Why there is nothing to take over."""
+    return "" if desk.is_read_only else "This run is yours already."
+
+
 def side_words(set_up: SetUp, near_side: str) -> str:
     """Return which side the camera sees, in a sentence."""
     mirrored = ", because the picture is mirrored" if set_up.is_mirrored else ""
@@ -194,5 +243,23 @@ ACTIONS = (
         ("review", "sheet", "film"),
         "Film",
         needs_visit,
+    ),
+    Action(
+        "stop reading",
+        "Stop reading the clip",
+        stop_reading,
+        ("Mod+Period",),
+        _FILM,
+        "Film",
+        reading_hindrance,
+    ),
+    Action(
+        "take over",
+        "Take this run over from another window",
+        take_over,
+        (),
+        ("film", "frames", "taps", "review"),
+        "Film",
+        held_hindrance,
     ),
 )

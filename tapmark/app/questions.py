@@ -13,6 +13,8 @@ from tapmark.app.film_deeds import (
     TRUE_CLOCK,
     answer,
     answer_rate,
+    change_view,
+    choose_top,
     rate_words,
     side_words,
 )
@@ -21,8 +23,10 @@ from tapmark.app.squad_deeds import FieldTrouble, number
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
 from tapmark.app.widgets import ActionButton, wrapped
+from tapmark.marks.points import VIEWS
 from tapmark.marks.run import ANSWERS, CAMERAS, CONTEXTS, DIRECTIONS, SetUp
 
+TOPS = ("shoulder", "neck base")
 NUMBERS = {  # field -> (words, low, high)
     "camera_distance_m": ("camera distance, m", 1, 100),
     "scale_m": ("scale, m", 0.1, 50),
@@ -88,6 +92,15 @@ class Questions:
         self.boxes[field] = box
 
     def _build_runner(self) -> None:
+        row = self._next()
+        self._label("Seen from", row)
+        self.view = ttk.Combobox(self.frame, values=VIEWS, state="readonly", width=8)
+        self._place(self.view, row)
+        self._label("Trunk up to", row, 2)
+        self.top = ttk.Combobox(self.frame, values=TOPS, state="readonly", width=8)
+        self._place(self.top, row, 3)
+        self._on_choice(self.view, change_view)
+        self._on_choice(self.top, choose_top)
         self._choice("Runner goes", "direction", DIRECTIONS)
         row = self._next()
         self._mirrored = tk.BooleanVar(self.frame, False)
@@ -110,6 +123,12 @@ class Questions:
         self._place(self.rate, row, span=3)
         for event in ("<<ComboboxSelected>>", "<Return>", "<FocusOut>"):
             self.rate.bind(event, self._keep_rate)
+
+    def _on_choice(self, box: ttk.Combobox, keep: Callable[[Desk, str], None]) -> None:
+        box.bind(
+            "<<ComboboxSelected>>",
+            lambda event: self.desk.attempt(lambda: keep(self.desk, box.get())),
+        )
 
     def _build_camera(self) -> None:
         self._choice("Camera", "camera", CAMERAS)
@@ -204,13 +223,15 @@ class Questions:
         for name, button in self.picks.items():
             button.refresh(_pick_words(name, run.set_up, state.picking))
         notes = (pictures.name, *pictures.notes) if pictures else ("", "")
-        if self._fresh.is_new(run.set_up, notes, rate_words(self.desk)):
+        if self._fresh.is_new(run.set_up, run.view, notes, rate_words(self.desk)):
             self.title.configure(text=notes[0] or "Filming")
             self.notes.configure(text="\n".join(notes[1:]))
             self.side.configure(text=side_words(run.set_up, run.near_side))
             for show in self._show:
                 show(run.set_up)
             self.rate.set(rate_words(self.desk))
+            self.view.set(run.view)
+            self.top.set(TOPS[1] if run.set_up.uses_neck_base else TOPS[0])
 
 
 def _pick_words(name: str, set_up: SetUp, picking: str) -> str:

@@ -15,6 +15,7 @@ from tapmark.app.picture_pane import Hands, PicturePane
 from tapmark.app.review_deeds import check_again, read_again
 from tapmark.app.slot_panel import SlotPanel
 from tapmark.app.state import AppState
+from tapmark.app.stills_deeds import keep
 from tapmark.app.strip import Strip
 from tapmark.app.style import Look
 from tapmark.app.tap_view import zoom_words
@@ -112,6 +113,7 @@ class ReviewView:
     def refresh(self) -> None:
         """Measure again if anything changed, and show what is known."""
         read_again(self.desk)
+        keep(self.desk)
         state = self.desk.state
         state.canvas = self.pane.size
         if state.gallery and state.run and state.picture < len(state.gallery.pictures):

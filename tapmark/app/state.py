@@ -18,6 +18,7 @@ from tapmark.marks.history import History
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import KeyFrame, Run, Step
 from tapmark.measures.result import MarkingCheck
+from tapmark.store.pictures import Still
 from tapmark.store.squad import Squad
 
 PAGES = ("squad", "film", "frames", "taps", "review", "sheet")
@@ -45,6 +46,7 @@ class AppState:
     views:     zoom and centre by (page, picture); while stepping through pictures it is shared.
     canvas:    size of the place where the picture is shown, px. roster: all athletes.
     checks:    what may be a slip in the run at hand, as of the run in checked.
+    kept:      still -> picture of the stills kept since the run was opened.
     reading:   what was measured and judged last, from read_of; row: the one looked at.
     pages:     the set pages of the sheet, from page_of; i_page: the one shown; copy: whose.
     written:   the sheet written last.
@@ -75,6 +77,7 @@ class AppState:
     read_of: Work | None = None
     checks: tuple[MarkingCheck, ...] = ()
     checked: Run | None = None
+    kept: dict[Still, int] = field(default_factory=dict)
     row: int = 0
     pages: tuple[Image.Image, ...] = ()
     page_of: tuple[object, ...] = ()

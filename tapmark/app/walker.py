@@ -11,6 +11,7 @@ from tapmark.app.scrubber import Scrubber
 from tapmark.app.state import AppState
 from tapmark.app.step_deeds import LIMB_KEYS
 from tapmark.app.style import Look
+from tapmark.app.widgets import ActionButton
 from tapmark.clip.frames import Clip
 from tapmark.marks.points import TURNING_LIMBS
 
@@ -47,6 +48,8 @@ class Walker:
             self.buttons[name] = button
         self.number = ttk.Label(self.frame, style="Muted.TLabel", anchor="e", width=22)
         self.number.grid(row=0, column=5, sticky="ne", padx=(look.em(1), 0), pady=look.em(1.8))
+        self.stop = ActionButton(self.frame, desk, look, "stop reading", "Stop")
+        self.stop.grid(row=0, column=6, sticky="n", padx=(look.em(1), 0), pady=look.em(0.9))
         self._has_run = False
 
     def _walk(self, name: str) -> None:
@@ -83,6 +86,8 @@ class Walker:
         )
         self.scrubber.refresh(state.picture, count, expected, marks, spans)
         self.number.configure(text=number_words(state.picture, count, expected))
+        is_reading = expected is not None and expected > count
+        self.stop.button.grid() if is_reading else self.stop.button.grid_remove()
         for button in self.buttons.values():
             button.state(["!disabled" if count else "disabled"])
 

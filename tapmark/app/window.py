@@ -6,14 +6,15 @@ nothing under what lies ahead. All can be pressed at any time.
 
 import tkinter as tk
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import partial
 from tkinter import ttk
 from typing import Protocol
 
 from tapmark.app.bars import StatusBar, TopBar
 from tapmark.app.desk import Desk
+from tapmark.app.holding import let_go
 from tapmark.app.keys import acts_in, sequence
-from tapmark.app.run_deeds import let_go
 from tapmark.app.style import Look
 
 
@@ -126,7 +127,8 @@ class Window:
 
     def close(self) -> None:
         """End the workers and the window."""
-        self.desk.write_settings()
+        settings = replace(self.desk.settings, window=self.root.geometry())
+        self.desk.remember(settings)
         let_go(self.desk)
         self.desk.jobs.close()
         self.root.destroy()

@@ -1,0 +1,235 @@
+"""Bringing pictures in: a clip, a folder of stills, loose stills; new ones, or those of a run."""
+
+import re
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from tapmark.app.desk import Desk
+from tapmark.app.gallery import Gallery
+from tapmark.app.holding import hold
+from tapmark.app.jobs import Task
+from tapmark.app.kept import KeptStills
+from tapmark.app.state import Work
+from tapmark.clip.frames import Clip, Pictures, begin_clip, open_stills, read_header
+from tapmark.errors import TapmarkError
+from tapmark.marks.history import History
+from tapmark.marks.run import KeyFrame, Run, Source, Step
+from tapmark.store import pictures as stored
+from tapmark.store.gates import may_import
+
+WATCH_MS = 150
+TYPED_RATE = "typed in, {:g} a second"
+
+
+@dataclass(frozen=True)
+class Wish:
+    """Which pictures to open.
+
+    stills:  loose files in the folder `path`; () = the clip or the whole folder.
+    is_new:  chosen by the coach now, not the pictures that a run has already.
+    rate_hz: pictures a second of stills, as typed in.
+    """
+
+    path: Path
+    stills: tuple[Path, ...] = ()
+    is_new: bool = True
+    rate_hz: float | None = None
+
+    def opened(self, cache_folder: Path, task: Task) -> Pictures:
+        """Open them; a clip comes back with its first picture. Raises ClipError, Cancelled."""
+        if self.stills or self.path.is_dir():
+            return open_stills(self.stills or self.path, rate_hz=self.rate_hz)
+        header = read_header(self.path)
+        return begin_clip(self.path, cache_folder, header=header, is_cancelled=task.is_cancelled)
+
+
+def ask_clip(desk: Desk) -> None:
+    """Ask for a clip and open it as the pictures of this run."""
+    path = desk.ask.clip()
+    if path:
+        load_pictures(desk, Wish(path))
+
+
+def ask_folder(desk: Desk) -> None:
+    """Ask for a folder of stills."""
+    path = desk.ask.folder("Open a folder of stills")
+    if path:
+        load_pictures(desk, Wish(path))
+
+
+def ask_stills(desk: Desk) -> None:
+    """Ask for loose stills."""
+    paths = desk.ask.stills()
+    if paths:
+        load_pictures(desk, Wish(paths[0].parent, paths))
+
+
+def own_pictures(desk: Desk, run: Run, run_path: Path) -> None:
+    """Open the pictures that a run was marked on; without them, the stills that were kept."""
+    path = stored.clip_path(run.source, run_path)
+    names = run.source.fingerprint.split("\n") if run.source.kind == "stills" else []
+    stills = tuple(path / name for name in names if name)
+    wish = Wish(path, stills, is_new=False, rate_hz=typed_rate(run))
+    load_pictures(desk, wish)
+
+
+def typed_rate(run: Run) -> float | None:
+    """Return the pictures a second that were typed in for stills, or None."""
+    found = re.fullmatch(r"typed in, ([\d.e+]+) a second", run.set_up.rate_source)
+    return float(found[1]) if found and run.source.kind == "stills" else None
+
+
+def load_pictures(desk: Desk, wish: Wish) -> None:
+    """Open pictures beside the window."""
+    state = desk.state
+    if wish.is_new and state.athlete:
+        may_import(state.athlete, desk.now().date().isoformat())
+    state.said = f"Opening “{wish.path.name}” …"
+    desk.jobs.run(
+        "pictures",
+        lambda task: wish.opened(desk.cache_folder, task),
+        lambda pictures: desk.attempt(lambda: _use(desk, pictures, wish)),
+        lambda trouble: _without(desk, wish, trouble),
+    )
+    state.tell()
+
+
+def _without(desk: Desk, wish: Wish, trouble: TapmarkError) -> None:
+    """Tell why the pictures cannot be had; show the kept stills of a run, if there are any."""
+    state = desk.state
+    if not wish.is_new and state.squad and state.visit and state.run:
+        folder = state.squad.stills_folder(state.visit.code, state.visit.dated, state.run_name)
+        kept = KeptStills(state.run, folder)
+        if not kept.is_empty:
+            state.gallery = Gallery(kept, desk.jobs)
+            if state.frame:
+                state.picture = state.frame.picture
+    desk.failed(trouble)
+
+
+def _use(desk: Desk, pictures: Pictures, wish: Wish) -> None:
+    """Show the pictures; those of a new run make its file."""
+    state = desk.state
+    if state.gallery:
+        state.gallery.pictures.close()
+    state.gallery, state.said = Gallery(pictures, desk.jobs), ""
+    if wish.is_new:
+        _take_source(desk, pictures, wish)
+    elif wish.rate_hz is not None and state.run and typed_rate(state.run) != wish.rate_hz:
+        _take_times(desk, pictures, wish.rate_hz)
+    if state.frame:
+        state.picture = state.frame.picture
+    state.picture = min(state.picture, max(0, len(pictures) - 1))
+    desk.note_place()
+    _watch(desk)
+
+
+def _take_source(desk: Desk, pictures: Pictures, wish: Wish) -> None:
+    state = desk.state
+    if not state.squad or not state.work:
+        return
+    work, squad = state.work, state.squad
+    code, dated = work.visit.code, work.visit.dated
+    run_path = squad.run_path(code, dated, state.run_name or "run-1")
+    source = _source(pictures, wish, run_path)
+    if state.run_name and _is_same(source, work.run.source):
+        state.record("the clip is found", replace(work.run, source=source))
+        return
+    run = replace(_with_rate(work.run, pictures), source=source)
+    if state.run_name:  # other pictures: marks belong to the old ones; undo brings both back
+        state.record("other pictures", replace(run, steps=(Step(),)))
+        state.event, state.prompt, state.picture = "", None, 0
+        return
+    name = squad.new_run(code, dated, run)
+    state.history, state.run_name = History(Work(squad.visit(code, dated), run)), name
+    hold(desk, code, dated, name)
+    desk.note_saved()
+
+
+def _is_same(new: Source, old: Source) -> bool:
+    """Say whether two sources are the same pictures, wherever they lie."""
+    what = (new.kind, new.fingerprint, new.size_bytes, new.size_px)
+    return bool(new.fingerprint) and what == (
+        old.kind,
+        old.fingerprint,
+        old.size_bytes,
+        old.size_px,
+    )
+
+
+def _with_rate(run: Run, pictures: Pictures) -> Run:
+    factor, source = pictures.capture.slow_factor, pictures.capture.source
+    if factor is None:
+        return run
+    set_up = replace(run.set_up, slow_factor=factor, rate_source=source[:200])
+    return replace(run, set_up=set_up)
+
+
+def _source(pictures: Pictures, wish: Wish, run_path: Path) -> Source:
+    n = len(pictures)
+    last = pictures.time_s(n - 1) if n else None
+    source = Source(pictures.kind, "", pictures.size_px, n, duration_s=last)
+    if pictures.kind == "clip":
+        return stored.clip_of(wish.path, run_path, source)
+    names = "\n".join(path.name for path in wish.stills)
+    return replace(source, path=stored.way_to(wish.path, run_path), fingerprint=names)
+
+
+def reload_with_rate(desk: Desk, rate_hz: float) -> None:
+    """Give stills their times from pictures a second, and the key frames theirs."""
+    state = desk.state
+    if state.squad and state.visit and state.run:
+        run_path = state.squad.run_path(state.visit.code, state.visit.dated, state.run_name)
+        path = stored.clip_path(state.run.source, run_path)
+        stills = tuple(path / name for name in state.run.source.fingerprint.split("\n") if name)
+        load_pictures(desk, Wish(path, stills, is_new=False, rate_hz=rate_hz))
+
+
+def _take_times(desk: Desk, pictures: Pictures, rate_hz: float) -> None:
+    state = desk.state
+    if not state.run:
+        return
+
+    def timed(frame: KeyFrame) -> KeyFrame:
+        i = frame.picture
+        return replace(frame, time_s=pictures.time_s(i), interval_s=pictures.interval_s(i))
+
+    steps = tuple(
+        replace(step, key_frames=tuple(map(timed, step.key_frames))) for step in state.run.steps
+    )
+    set_up = replace(state.run.set_up, slow_factor=1.0, rate_source=TYPED_RATE.format(rate_hz))
+    state.record(f"filmed at {rate_hz:g}", replace(state.run, steps=steps, set_up=set_up))
+
+
+def _watch(desk: Desk) -> None:
+    """Look now and then how far the reading of a clip is, until it is over."""
+    state = desk.state
+    clip = state.gallery.pictures if state.gallery else None
+    if not isinstance(clip, Clip):
+        return
+    if not clip.is_done:
+        desk.later(WATCH_MS, lambda: _watch(desk) if _is_still(desk, clip) else None)
+        state.tell()
+        return
+    desk.attempt(clip.check)
+    if state.run and state.run_name:
+        n = len(clip)
+        source = replace(state.run.source, n_pictures=n, duration_s=clip.time_s(n - 1))
+        state.amend(replace(state.run, source=source))
+    state.said = clip.shortfall or state.said
+    state.tell()
+
+
+def _is_still(desk: Desk, clip: Clip) -> bool:
+    gallery = desk.state.gallery
+    return gallery is not None and gallery.pictures is clip
+
+
+def stop_reading(desk: Desk) -> None:
+    """Stop bringing pictures in; what was read so far is let go."""
+    state = desk.state
+    desk.jobs.cancel("pictures")
+    if state.gallery:
+        state.gallery.pictures.close()
+        state.gallery = None
+    state.said = "Stopped. Nothing of the run was lost; open the clip again when you like."
