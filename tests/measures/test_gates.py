@@ -1,0 +1,130 @@
+"""What may be shown but not judged, and what may be fine but never seen."""
+
+import pytest
+
+from tapmark.measures.compute import measure_run
+from tapmark.measures.gates import NEAR_AGAINST_FAR
+from tests.measures.made import PICTURES, number, run_of, with_set_up, with_turns
+
+RUN = run_of()
+ONE_LEG = (("reach", "near"), ("trunk_lean", ""), ("thigh_toe_off", "near"))
+
+
+def thinned(pictures_per_step: int) -> dict[str, int]:
+    """Return the key frames as numbers of a slower camera."""
+    return {event: picture * pictures_per_step // 54 for event, picture in PICTURES.items()}
+
+
+def test_at_240_and_square_everything_may_be_judged() -> None:
+    results = measure_run(RUN)
+
+    for key, row in results.rows.items():
+        assert not getattr(row, "not_graded", ""), key
+
+
+def test_below_60_pictures_a_second_nothing_is_judged() -> None:
+    run = run_of(pictures=thinned(12), hz=50.0)
+
+    results = measure_run(run)
+
+    for key, leg in ONE_LEG:
+        assert "below 60" in number(results, key, leg).not_graded
+
+
+def test_at_60_reach_is_judged_with_a_wide_doubt_and_separation_is_not() -> None:
+    results = measure_run(run_of(pictures=thinned(27), hz=119.88))
+    slow = measure_run(run_of(pictures=thinned(14), hz=60.0))
+
+    assert number(results, "knee_separation", "near").not_graded == ""
+    assert "needs 120" in number(slow, "knee_separation", "near").not_graded
+    assert "needs 120" in number(slow, "swing_thigh", "far").not_graded
+    assert number(slow, "reach", "near").not_graded == ""
+    assert number(slow, "reach", "near").u > 1.5 * number(results, "reach", "near").u
+
+
+def test_lags_need_120_pictures_a_second() -> None:
+    turns = {"lead_thigh": (0.5, 0.52), "elbow_back": (0.5, 0.53)}
+    slow = with_turns(run_of(pictures=thinned(14), hz=60.0), **turns)
+
+    assert "needs 120" in number(measure_run(slow), "lag_elbow").not_graded
+    assert number(measure_run(with_turns(RUN, **turns)), "lag_elbow").not_graded == ""
+
+
+def test_an_unknown_rate_is_judged_by_the_pictures_of_the_step() -> None:
+    known_by_step = measure_run(with_set_up(RUN, slow_factor=None))
+    few = measure_run(with_set_up(run_of(pictures=thinned(9)), slow_factor=None))
+
+    assert known_by_step.effective_hz == pytest.approx(240.0)
+    assert number(known_by_step, "reach", "near").not_graded == ""
+    assert few.effective_hz == pytest.approx(9 / 0.225)
+    assert "below 60" in number(few, "reach", "near").not_graded
+    at_race_pace = measure_run(with_set_up(RUN, slow_factor=None, context="race pace"))
+    assert at_race_pace.effective_hz == pytest.approx(54 / 0.29)
+
+
+@pytest.mark.parametrize("camera", ["panned", "hand-held"])
+def test_a_moving_camera_leaves_near_against_far_unjudged(camera: str) -> None:
+    """Task 9 of the handbook: the sheet is still made, the reason is printed."""
+    results = measure_run(with_set_up(RUN, camera=camera))
+
+    for key in NEAR_AGAINST_FAR:
+        assert "camera moved" in number(results, key, "near").not_graded
+    for key, leg in ONE_LEG:
+        assert number(results, key, leg).not_graded == ""
+
+
+def test_a_step_more_than_10_degrees_off_square_leaves_near_against_far_unjudged() -> None:
+    near = measure_run(with_set_up(RUN, camera_distance_m=12.0))
+    far_off = measure_run(with_set_up(run_of(shift=(800.0, 0.0)), camera_distance_m=12.0))
+
+    assert number(near, "knee_separation", "near").not_graded == ""
+    assert "off square" in number(far_off, "knee_separation", "far").not_graded
+    assert number(far_off, "reach", "near").not_graded == ""
+    wider = number(far_off, "knee_separation", "near")
+    assert (
+        dict(wider.parts)["squareness"]
+        > dict(number(near, "knee_separation", "near").parts)["squareness"]
+    )
+
+
+def test_an_unknown_distance_counts_as_5_degrees_off_square() -> None:
+    row = number(measure_run(with_set_up(RUN, camera_distance_m=None)), "knee_separation", "near")
+
+    shift_pct = 100 * 0.18 * 0.08748866 / 0.92
+    near_knee_pct = 100 * 0.03 * 0.08748866 / 0.92
+    expected = (shift_pct**2 + near_knee_pct**2) ** 0.5
+    assert dict(row.parts)["squareness"] == pytest.approx(expected, rel=1e-2)
+
+
+def test_on_the_bend_no_side_row_is_judged() -> None:
+    """Task 18 of the handbook: the ticks of the rear view stay."""
+    results = measure_run(with_set_up(RUN, context="bend"))
+
+    for key, leg in ONE_LEG:
+        assert "bend" in number(results, key, leg).not_graded
+    assert "bend" in number(results, "front_leg_return", "far").not_graded
+
+
+def test_while_accelerating_posture_contact_and_push_are_not_judged() -> None:
+    results = measure_run(with_set_up(RUN, context="acceleration"))
+
+    for key, leg in ONE_LEG:
+        assert "accelerating" in number(results, key, leg).not_graded
+    assert number(results, "front_leg_return", "far").not_graded == ""
+
+
+@pytest.mark.parametrize(
+    ("answers", "is_fast"),
+    [
+        ({"context": "sprint"}, True),
+        ({"context": "race pace", "speed_mps": 6.0}, True),
+        ({"context": "race pace", "speed_mps": 5.9}, False),
+        ({"context": "race pace"}, True),
+        ({"context": "race pace", "slow_factor": None}, False),
+        ({"context": "race pace", "slow_factor": 0.5}, False),
+    ],
+)
+def test_race_pace_rows_that_need_speed_know_when_they_have_it(
+    answers: dict[str, object], is_fast: bool
+) -> None:
+    assert measure_run(with_set_up(RUN, **answers)).is_fast is is_fast
