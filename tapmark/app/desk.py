@@ -11,7 +11,7 @@ from tapmark.app.jobs import Jobs
 from tapmark.app.state import AppState, Work
 from tapmark.checklist.criteria import Criteria, load
 from tapmark.errands.visits import criteria_of
-from tapmark.errors import Cancelled, TapmarkError
+from tapmark.errors import Cancelled, StoreError, TapmarkError
 from tapmark.store.open_run import OpenRun
 from tapmark.store.settings import Settings, save_settings
 
@@ -25,6 +25,7 @@ class Desk:
     now:     the clock. actions: the table by name. open_file, print_file: hand a file over.
     later:   of the event loop: (ms, deed).
     held:    the run that is open for writing; is_read_only: another window has it.
+    is_unsaved: the disk refused the last change; it is kept here and tried again.
     """
 
     state: AppState
@@ -40,12 +41,14 @@ class Desk:
     settings: Settings = field(default_factory=Settings)
     held: OpenRun | None = None
     is_read_only: bool = False
+    is_unsaved: bool = False
     places: Places | None = None
     _is_writing_soon: bool = False
     _criteria: Criteria | None = None
 
     def __post_init__(self) -> None:
         self.state.save = self._save
+        self.state.listen(self.note_place)
 
     def perform(self, name: str) -> None:
         """Do a named action, or say why it cannot be done."""
@@ -59,7 +62,7 @@ class Desk:
 
     def attempt(self, deed: Callable[[], None]) -> bool:
         """Run a deed; what a coach may read becomes the error line. Return whether it went well."""
-        before = self.state.trouble
+        self.state.trouble = ""
         try:
             deed()
         except TapmarkError as trouble:
@@ -68,10 +71,8 @@ class Desk:
             return False
         except Cancelled:
             return False
-        if self.state.trouble == before:  # a deed may leave a trouble of its own
-            self.state.trouble = ""
         self.state.tell()
-        return True
+        return not self.state.trouble  # a deed may leave a trouble of its own
 
     def failed(self, trouble: TapmarkError) -> None:
         """Show the trouble of a job."""
@@ -90,7 +91,6 @@ class Desk:
         if page == "taps" and state.frame:
             state.picture = state.frame.picture
         state.page, state.said, state.picking, state.form = page, "", "", ""
-        self.note_place()
         state.tell()
 
     @property
@@ -106,20 +106,28 @@ class Desk:
         return self._criteria
 
     def _save(self, old: Work, new: Work) -> None:
-        """Put what changed on the disk; nothing of a run that has no pictures yet."""
+        """Put what changed on the disk; nothing of a run that has no pictures yet.
+
+        When the disk refuses, the work stays here, the coach goes on, and the next save tries again.
+        """
         squad = self.state.squad
         if squad is None or self.is_read_only:
             return
-        if new.visit != old.visit:
-            squad.save_visit(new.visit)
-        if self.held and self.state.run_name and new.run != old.run:
-            self.held.save(new.run)
+        try:
+            if new.visit != old.visit or self.is_unsaved:
+                squad.save_visit(new.visit)
+            if self.held and self.state.run_name and (new.run != old.run or self.is_unsaved):
+                self.held.save(new.run)
+        except StoreError as trouble:
+            self.is_unsaved = True
+            self.state.trouble = str(trouble)
+            return
+        self.is_unsaved = False
         self.note_saved()
 
     def note_saved(self) -> None:
-        """Remember when it was saved, and where we are."""
+        """Remember when it was saved."""
         self.state.saved_at = f"{self.now():%H:%M:%S}"
-        self.note_place()
 
     def note_place(self) -> None:
         """Remember run, page and prompt for the next start; written a moment later."""

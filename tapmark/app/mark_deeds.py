@@ -150,7 +150,7 @@ def _somewhere(state: AppState) -> Point:
     frame = state.frame
     places = [tap.at_px for tap in frame.taps if tap.at_px] if frame else []
     if places:
-        return round(places[-1][0]) + 0.5, round(places[-1][1]) + 0.5
+        return int(places[-1][0]) + 0.5, int(places[-1][1]) + 0.5
     x, y = state.viewport().middle
     return int(x) + 0.5, int(y) + 0.5
 

@@ -120,7 +120,6 @@ def _use(desk: Desk, pictures: Pictures, wish: Wish) -> None:
     if state.frame:
         state.picture = state.frame.picture
     state.picture = min(state.picture, max(0, len(pictures) - 1))
-    desk.note_place()
     _watch(desk)
 
 

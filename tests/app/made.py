@@ -1,0 +1,140 @@
+"""A desk without a screen: the real store, pictures made on the spot, work done at once."""
+
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from PIL import Image
+
+from tapmark.app.actions import by_name
+from tapmark.app.beginning import begin
+from tapmark.app.desk import Desk
+from tapmark.app.gallery import Gallery
+from tapmark.app.picture_deeds import Wish
+from tapmark.app.squad_deeds import choose_athlete, use_squad
+from tapmark.app.state import AppState
+from tapmark.clip.rates import Capture
+from tapmark.errors import TapmarkError
+from tapmark.marks.points import SIDE_EVENTS
+from tests.app.driving import Asked
+
+PICTURES = {event: 10 + 12 * i for i, event in enumerate(SIDE_EVENTS)}
+
+
+class Drawn:
+    """120 grey pictures of 1280 × 720 at 240 a second."""
+
+    kind = "stills"
+    name = "made pictures"
+    size_px = (1280, 720)
+    notes = ("Made for a test.",)
+    capture = Capture(1.0, 240.0, "made")
+
+    def __len__(self) -> int:
+        return 120
+
+    def full(self, i: int, is_cancelled: Any = None) -> Image.Image:
+        return Image.new("RGB", self.size_px, (2 * i, 90, 90))
+
+    preview = small = full
+
+    def time_s(self, i: int) -> float | None:
+        return i / 240
+
+    def interval_s(self, i: int) -> float | None:
+        return 1 / 240
+
+    def rate_hz(self) -> float | None:
+        return 240.0
+
+    def span(self, i: int, j: int) -> None:
+        return None
+
+    def stamp(self, i: int) -> int | None:
+        return i
+
+    def close(self) -> None:
+        return None
+
+
+class AtOnce:
+    """Does every job at once, as the worker would, on this thread."""
+
+    def __init__(self) -> None:
+        self.channels: list[str] = []
+
+    def run(
+        self,
+        channel: str,
+        work: Any,
+        done: Any,
+        failed: Any = lambda trouble: None,
+        progress: Any = None,
+    ) -> None:
+        self.channels.append(channel)
+        try:
+            result = work(None)
+        except TapmarkError as trouble:
+            failed(trouble)
+            return
+        done(result)
+
+    def cancel(self, channel: str) -> None:
+        return None
+
+    def is_busy(self, channel: str) -> bool:
+        return False
+
+    def close(self) -> None:
+        return None
+
+
+def bare_desk(home: Path, now: Callable[[], datetime] | None = None) -> Desk:
+    """Return a desk with nothing open; what is to be done later is done at once."""
+    return Desk(
+        state=AppState(),
+        jobs=AtOnce(),  # type: ignore[arg-type]
+        ask=Asked(),
+        now=now or (lambda: datetime(2026, 5, 14, 20, 58, 31)),
+        actions=by_name(),
+        settings_path=home / "settings.json",
+        cache_folder=home / "cache",
+        later=lambda ms, deed: deed(),
+        open_file=lambda path: None,
+        print_file=lambda path: None,
+    )
+
+
+def desk_with_run(home: Path, squad_folder: Path) -> Desk:
+    """Return a desk with a run of P02 open, its five key frames chosen, nothing tapped."""
+    desk = bare_desk(home)
+    use_squad(desk, squad_folder)
+    choose_athlete(desk, "P02")
+    desk.perform("new visit")
+    show_drawn(desk, is_new=True)
+    desk.go("frames")
+    for i, picture in enumerate(PICTURES.values(), start=1):
+        desk.state.picture = picture
+        desk.perform(f"key frame {i}")
+    desk.go("taps")
+    return desk
+
+
+def show_drawn(desk: Desk, *, is_new: bool) -> None:
+    """Give the run the made pictures."""
+    from tapmark.app.picture_deeds import _take_source
+
+    desk.state.gallery = Gallery(Drawn(), desk.jobs)  # type: ignore[arg-type]
+    if is_new:
+        _take_source(desk, Drawn(), Wish(desk.state.folder / "film"))  # type: ignore[arg-type,operator]
+
+
+def reopened(home: Path) -> Desk:
+    """Return the desk of the next start: only what is on the disk is left."""
+    from tapmark.store.settings import load_settings
+
+    desk = bare_desk(home)
+    desk.settings, _ = load_settings(desk.settings_path)
+    begin(desk, None)
+    return desk
