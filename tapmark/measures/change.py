@@ -157,7 +157,8 @@ def left_right(right: Results, left: Results, is_static: bool) -> tuple[LeftRigh
 
 def both_sides(results: Results) -> tuple[Results, Results] | NotMeasured:
     """Return (right, left) of a visit filmed both ways, else why they cannot be compared."""
-    sides = {each.near_side: each for each in (*reversed(results.others), results)}
+    passes = (*reversed(results.others), results)
+    sides = {each.near_side: each for each in passes if each.view == "side"}
     if {"right", "left"} <= sides.keys():
         return sides["right"], sides["left"]
     return NotMeasured(

@@ -34,6 +34,7 @@ _SCALE_MARK_PCT_LEG = 0.5  # painted marks are sharper than joints: common pract
 _OFF_THE_LINE = 0.0125  # of the scale: marks and hip 15 cm apart in depth at 12 m; calc
 _TAPE_CM = 1.0  # repeat of a leg length by tape: common practice, no source
 _BY_HEIGHT = 0.03  # spread of leg ÷ height between people: from memory
+_BODY_RATIO = 0.02  # spread of leg ÷ (thigh + shank) between people: from memory
 _SHOE_TAP = 0.07  # of the heel–forefoot line: 1 cm on 15 cm, common practice, no source
 
 # How far behind (+) the near hip's plane a point may lie, in metres. Hips are 0.18 m apart in
@@ -132,6 +133,8 @@ def _of_scale(run: Run, setting: Setting) -> Iterator[Doubt]:
     if run.set_up.leg_cm:
         is_taped = run.set_up.leg_source == "tape"
         sd = _TAPE_CM if is_taped else _BY_HEIGHT * run.set_up.leg_cm
+        if setting.px_per_m is None:
+            sd = hypot(sd, _BODY_RATIO * run.set_up.leg_cm)
         yield Doubt(("leg cm",), run.set_up.leg_cm, sd, LEG_LENGTH, is_shared=True)
 
 

@@ -65,7 +65,7 @@ def estimate(row: Row, leg: str, posture: Posture) -> tuple[float, tuple[Share, 
         doubt = posture.doubts[place]
         told.append(Share(doubt.name, doubt.words, float(sds[place]), doubt.is_shared))
     if abs(late) > _NOTHING:
-        told.append(Share(_HALF_PICTURE, THE_FRAME, late, True))
+        told.append(Share(_HALF_PICTURE, THE_FRAME, float(late), True))
     return float(results[0]), tuple(told)
 
 

@@ -133,7 +133,12 @@ def _row_as_cells(results: Results, result: Result, decimal: str) -> dict[str, s
 
 
 def foot(results: Results, leg: str) -> str:
-    """Return "right" or "left" for a leg of the results, "" where no leg is meant."""
+    """Return "right" or "left" for a leg of the results, "" where no leg is meant.
+
+    From behind or in front the foot that was marked is the near one.
+    """
+    if results.view != "side":
+        return results.near_side
     other = "left" if results.near_side == "right" else "right"
     return {"near": results.near_side, "far": other}.get(leg, "")
 

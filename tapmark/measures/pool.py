@@ -12,19 +12,16 @@ from tapmark.measures.result import Results
 def measure_visit(runs: Sequence[Run], card: Card = DEFAULT_CARD) -> Results:
     """Measure the runs of a visit.
 
-    Passes with the same set-up and the same foot near are pooled. The results are those of the
-    foot (and set-up) with most steps; the rest stand in `others`. Rows and ticks of rear and front
-    views are added to them. An empty visit gives empty results.
+    Passes with the same view, set-up and foot near are pooled. The results are those of the side
+    view with most steps; the rest stand in `others`: the other foot, another set-up, and rear and
+    front views, whose near side is the foot that was marked. An empty visit gives empty results.
     """
-    sides = [run for run in runs if run.view == "side"]
-    backs = [run for run in runs if run.view != "side"]
-    groups = [_measured(group, card) for group in _groups(sides)]
-    groups.sort(key=lambda group: -group.n_steps)
-    behind = [_measured(group, card) for group in _groups(backs)]
+    groups = [_measured(group, card) for group in _groups(runs)]
+    groups.sort(key=lambda group: (group.view != "side", -group.n_steps))
     if not groups:
-        return replace(behind[0], others=tuple(behind[1:])) if behind else Results({}, n_steps=0)
+        return Results({}, n_steps=0)
     first, *others = groups
-    return replace(_with_views_from_behind(first, behind), others=tuple(others))
+    return replace(first, others=tuple(others))
 
 
 def _measured(runs: Sequence[Run], card: Card) -> Results:
@@ -54,13 +51,3 @@ def _set_up_key(run: Run) -> tuple[object, ...]:
         set_up.leg_source,
         set_up.shoes,
     )
-
-
-def _with_views_from_behind(first: Results, behind: Sequence[Results]) -> Results:
-    rows, ticks = dict(first.rows), dict(first.ticks)
-    for results in behind:
-        rows = rows | {key: each for key, each in results.rows.items() if key not in rows}
-        for name, level in results.ticks.items():
-            ticks[name] = max(level, ticks.get(name, 0))
-    checks = (*first.checks, *(check for results in behind for check in results.checks))
-    return replace(first, rows=rows, ticks=ticks, checks=checks)

@@ -101,7 +101,7 @@ class Results:
     n_steps:      steps that went in; Measured.n_steps counts them per row.
     leg_source:   "tape", "height" or "picture": what lengths in % of leg were divided by.
     others:       passes of the same visit that cannot be pooled with these: the other foot near,
-                  another set-up. Empty for a single run.
+                  another set-up, another view. Empty for a single run.
     """
 
     rows: Mapping[Key, Result]

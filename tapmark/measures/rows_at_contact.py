@@ -91,7 +91,7 @@ ROWS_AT_CONTACT = (
         legs=LEGS,
         needs={TOUCHDOWN: ("near knee", "far knee")},
         sign="+ swing knee still behind the stance knee",
-        rates={TOUCHDOWN: -565.0},
+        rates={TOUCHDOWN: -600.0},
         formula="100 (stance knee X − swing knee X) ÷ leg",
         source="recovery knee at touchdown: Bushnell & Hunter 2007, 10.1080/14763140701489728; "
         "describes style inside one group (Haugen 2018, 10.1123/ijspp.2016-0812)",
