@@ -108,7 +108,7 @@ class Desk:
     def _save(self, old: Work, new: Work) -> None:
         """Put what changed on the disk; nothing of a run that has no pictures yet.
 
-        When the disk refuses, the work stays here, the coach goes on, and the next save tries again.
+        When the disk refuses, the work stays here and the next save tries again.
         """
         squad = self.state.squad
         if squad is None or self.is_read_only:

@@ -54,7 +54,7 @@ class ReviewView:
         side.words.rowconfigure(0, weight=1)
         self._build_table(side.words)
         self.slots = SlotPanel(side.words, desk, look, WORDS_EM)
-        self.slots.frame.grid(row=1, column=0, sticky="ew", pady=(look.em(1.2), 0))
+        self.slots.frame.grid(row=1, column=0, columnspan=2, sticky="ew", pady=(look.em(1.2), 0))
         self._build_buttons(side.words)
         return side.frame
 

@@ -90,9 +90,12 @@ class SquadView:
             self.empty_buttons[name] = made.button
 
     def show(self) -> None:
-        """Give the keyboard to the list."""
+        """Give the keyboard to the list, on the athlete who is due first."""
         self._fresh.forget()
         self.list.focus_set()
+        rows_there = self._rows()
+        if self.desk.state.athlete is None and rows_there:
+            self.desk.attempt(lambda: choose_athlete(self.desk, rows_there[0].code))
 
     def refresh(self) -> None:
         """Show the list, the athlete, or the form."""

@@ -82,5 +82,5 @@ class Side:
 
 def wrapped(label: ttk.Label, width: int) -> ttk.Label:
     """Let a label break its lines at a width in px, and return it."""
-    label.configure(wraplength=width, justify="left")
+    label.configure(wraplength=max(1, width - 6), justify="left")  # ttk keeps a rim
     return label

@@ -107,3 +107,15 @@ def squad_folder(tmp_path: Path) -> Path:
         athlete = give(athlete, use, "K. M.", "2026-05-01", "2026-12-31")
     squad.save_athlete(athlete)
     return folder
+
+
+@pytest.fixture
+def marked_squad(squad_folder: Path, truth: dict[str, Any]) -> Callable[[], Path]:
+    """Return a function that puts a marked run of P02 into the squad and gives its folder."""
+    from tests.app.made import put_marked_run
+
+    def made() -> Path:
+        put_marked_run(squad_folder, truth)
+        return squad_folder
+
+    return made

@@ -16,8 +16,8 @@ from tapmark.app.squad_deeds import choose_athlete, use_squad
 from tapmark.app.state import AppState
 from tapmark.clip.rates import Capture
 from tapmark.errors import TapmarkError
-from tapmark.marks.points import SIDE_EVENTS
-from tests.app.driving import Asked
+from tapmark.marks.points import SIDE_EVENTS, STANDARD
+from tests.app.driving import SAMPLES, Asked
 
 PICTURES = {event: 10 + 12 * i for i, event in enumerate(SIDE_EVENTS)}
 
@@ -138,3 +138,47 @@ def reopened(home: Path) -> Desk:
     desk.settings, _ = load_settings(desk.settings_path)
     begin(desk, None)
     return desk
+
+
+def put_marked_run(folder: Path, truth: dict[str, Any]) -> str:
+    """Write a run of P02 marked on the sample clip, every tap at the truth; return its name."""
+    from tapmark.marks.run import KeyFrame, Run, SetUp, Source, Step, Tap
+    from tapmark.store.pictures import clip_of
+    from tapmark.store.squad import open_squad
+
+    squad, dated = open_squad(folder), "2026-05-14"
+    clip = SAMPLES / "P02" / truth["clip"]["file"]
+    first_s = truth["clip"]["first_picture_s"]
+    frames = tuple(
+        KeyFrame(
+            event,
+            truth["clip"]["key_pictures"][event],
+            truth["stills"][event]["time_s"] - first_s,
+            1 / 240,
+            taps=tuple(
+                Tap(point, tuple(truth["stills"][event]["points"][point]))
+                for point in STANDARD[event]
+            ),
+        )
+        for event in SIDE_EVENTS
+    )
+    set_up = SetUp(
+        direction="right to left",
+        slow_factor=1.0,
+        camera="tripod, levelled",
+        camera_distance_m=12.0,
+        upright_px=(tuple(truth["pole"]["foot"]), tuple(truth["pole"]["top"])),
+        scale_px=tuple(map(tuple, truth["scale_marks"]["points"])),  # type: ignore[arg-type]
+        scale_m=2.0,
+        leg_cm=90.1,
+        leg_source="tape",
+        pain="no",
+    )
+    source = Source("clip", "", (1280, 720), truth["clip"]["pictures"])
+    run = Run(source=source, set_up=set_up, steps=(Step(frames),))
+    name = squad.new_run("P02", dated, run)
+    path = squad.run_path("P02", dated, name)
+    squad.save_run(
+        "P02", dated, name, Run(source=clip_of(clip, path, source), set_up=set_up, steps=run.steps)
+    )
+    return name
