@@ -157,8 +157,9 @@ class _Named:
 
 def _record_of(path: Path) -> Record:
     """Return which kind of file it is, copies set aside too; an unknown one is all free words."""
-    kind = path.name.split(".")[0]
-    found = tables.FILES.get("run" if names.run_number(kind) else kind)
+    stem = path.name.split(".")[0]
+    kind = "run" if names.run_number(stem) else stem.partition("-")[0]
+    found = tables.FILES.get(kind)
     return found or Record(dict, {"format": Whole()})
 
 

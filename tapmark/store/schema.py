@@ -19,8 +19,9 @@ from tapmark.marks.run import KeyFrame, Run
 from tapmark.store.choices import SquadChoices
 from tapmark.store.kinds import Found, NotAsExpected, Path
 from tapmark.store.records import Record, member_name
+from tapmark.store.shot_list import ShotList
 from tapmark.store.shown import shown, shown_text
-from tapmark.store.tables import ATHLETE, RUN, SQUAD, VISIT
+from tapmark.store.tables import ATHLETE, RUN, SHOTS, SQUAD, VISIT
 
 FORMAT = 1
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -54,6 +55,11 @@ def squad_from_plain(plain: object, name: str = "squad.json") -> SquadChoices:
     return _read(SQUAD, plain, name)  # type: ignore[no-any-return]
 
 
+def shots_from_plain(plain: object, name: str = "shots.json") -> ShotList:
+    """Return the shot list in a plain JSON value; raises as run_from_plain."""
+    return _read(SHOTS, plain, name)  # type: ignore[no-any-return]
+
+
 def run_to_plain(run: Run) -> dict[str, object]:
     """Return a run as plain JSON values."""
     return _write(RUN, run)
@@ -72,6 +78,11 @@ def athlete_to_plain(athlete: Athlete) -> dict[str, object]:
 def squad_to_plain(choices: SquadChoices) -> dict[str, object]:
     """Return the squad's choices as plain JSON values."""
     return _write(SQUAD, choices)
+
+
+def shots_to_plain(shots: ShotList) -> dict[str, object]:
+    """Return a shot list as plain JSON values."""
+    return _write(SHOTS, shots)
 
 
 def json_schema(title: str, record: Record) -> dict[str, object]:

@@ -6,66 +6,16 @@ athletes, so that an evening's naming can be broken off and taken up again.
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
 
-from tapmark.errors import FileDamaged, NotThere
-from tapmark.store import files, names
-from tapmark.store.kinds import Day, NotAsExpected, OneOf, Text
+from tapmark.errors import NotThere
+from tapmark.store import files, names, schema
 from tapmark.store.pictures import fingerprint, way_to
-from tapmark.store.records import Many, Record
-from tapmark.store.schema import FORMAT, upgraded
-from tapmark.store.shown import shown_text
+from tapmark.store.shot_list import Shot, ShotList
 from tapmark.store.squad import Squad
 
 CLIPS = (".mp4", ".mov", ".m4v", ".avi", ".mkv", ".mts", ".3gp", ".webm")
-STATES = ("to name", "named", "skipped")
-
-
-@dataclass(frozen=True)
-class Shot:
-    """One clip of an evening; path is from the folder of squad.json, code "" until it is named."""
-
-    path: str
-    fingerprint: str
-    code: str = ""
-    state: str = "to name"
-    note: str = ""
-
-
-@dataclass(frozen=True)
-class ShotList:
-    """The clips of one evening in the order in which they were filmed."""
-
-    dated: str
-    shots: tuple[Shot, ...] = ()
-
-    def next_unnamed(self, after: int = -1) -> int | None:
-        """Return the number of the next shot without a name after one, or None at the end."""
-        open_ones = [i for i, s in enumerate(self.shots) if s.state == "to name" and i > after]
-        return open_ones[0] if open_ones else None
-
-
-SHOTS = Record(
-    ShotList,
-    {
-        "dated": Day(may_be_empty=False),
-        "shots": Many(
-            Record(
-                Shot,
-                {
-                    "path": Text(4_000),
-                    "fingerprint": Text(200),
-                    "code": Text(200),
-                    "state": OneOf(STATES),
-                    "note": Text(),
-                },
-                needed=("path", "fingerprint"),
-            )
-        ),
-    },
-    needed=("dated",),
-)
 
 
 def clips_in(folder: Path) -> tuple[Path, ...]:
@@ -128,24 +78,13 @@ def list_path(squad: Squad, dated: str) -> Path:
 
 def save_list(squad: Squad, shots: ShotList) -> None:
     """Write the list; raise CannotWrite."""
-    plain = {**SHOTS.write(shots), "format": FORMAT}
-    files.write_json(list_path(squad, shots.dated), plain)
+    files.write_json(list_path(squad, shots.dated), schema.shots_to_plain(shots))
 
 
 def load_list(squad: Squad, dated: str) -> ShotList:
     """Read the list of an evening; raise NotThere, FileDamaged, FileTooNew."""
-    shots, _ = files.read_value(list_path(squad, dated), from_plain)
+    shots, _ = files.read_value(list_path(squad, dated), schema.shots_from_plain)
     return shots
-
-
-def from_plain(plain: object, name: str) -> ShotList:
-    """Return the list in a plain JSON value; raise FileDamaged, FileTooNew."""
-    try:
-        return SHOTS.read(upgraded(plain, name), [])  # type: ignore[no-any-return]
-    except NotAsExpected as wrong:
-        raise FileDamaged(
-            f"“{name}”: {' → '.join(map(shown_text, wrong.way))} should be {wrong.expected}."
-        ) from None
 
 
 def _put(shots: ShotList, i: int, shot: Shot) -> ShotList:

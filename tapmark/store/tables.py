@@ -28,6 +28,7 @@ from tapmark.marks.run import (
 from tapmark.store.choices import NECK_BASE, PAPERS, OwnError, Phone, SquadChoices
 from tapmark.store.kinds import Day, Flag, Number, OneOf, Text, Whole
 from tapmark.store.records import Many, Maybe, Record, Row
+from tapmark.store.shot_list import STATES, Shot, ShotList
 
 POINTS = tuple(
     dict.fromkeys(
@@ -216,4 +217,24 @@ SQUAD = Record(
         "deleted_on": Many(Day(may_be_empty=False)),
     },
 )
-FILES = {"run": RUN, "visit": VISIT, "athlete": ATHLETE, "squad": SQUAD}
+SHOTS = Record(
+    ShotList,
+    {
+        "dated": Day(may_be_empty=False),
+        "shots": Many(
+            Record(
+                Shot,
+                {
+                    "path": Text(4_000),
+                    "fingerprint": WORD,
+                    "code": WORD,
+                    "state": OneOf(STATES),
+                    "note": Text(),
+                },
+                needed=("path", "fingerprint"),
+            )
+        ),
+    },
+    needed=("dated",),
+)
+FILES = {"run": RUN, "visit": VISIT, "athlete": ATHLETE, "squad": SQUAD, "shots": SHOTS}

@@ -23,6 +23,7 @@ from tapmark.marks.run import (
     TurningMark,
 )
 from tapmark.store.choices import OwnError, Phone, SquadChoices
+from tapmark.store.shot_list import STATES, Shot, ShotList
 from tapmark.store.squad import Squad, make_squad
 
 SIZE = (1280, 720)
@@ -205,6 +206,16 @@ choices = st.builds(
     ).map(tuple),
     phones=st.lists(st.builds(Phone, words, positive, days), max_size=2).map(tuple),
     season_ends=maybe_days,
+    extra=extras,
+)
+
+
+shot_lists = st.builds(
+    ShotList,
+    dated=days,
+    shots=st.lists(
+        st.builds(Shot, words, words, words, st.sampled_from(STATES), words), max_size=3
+    ).map(tuple),
     extra=extras,
 )
 

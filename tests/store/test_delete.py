@@ -225,3 +225,26 @@ def test_deleting_one_changes_no_mark_of_another(
     again = squad.load_run("M12", made.DAY, name)
     assert list(again.taps()) == list(run.taps())
     assert again.view == run.view
+
+
+def test_pages_that_cannot_be_looked_into_are_named(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", (CODE, "M12"))
+    folder = squad.visit_folder("M12", "2026-03-14")
+    (folder / "run-9.json").write_bytes(b"torn " + CODE.encode())
+    with (folder / "sheet.html").open("wb") as file:
+        file.truncate(files.LARGEST_JSON + 1)
+
+    plan = plan_delete(squad, CODE)
+
+    assert {path.name for path in plan.unread} == {"run-9.json", "sheet.html"}
+    words = delete_athlete(squad, plan, NOW)
+    assert "Could not be looked into, please check: run-9.json" in words
+
+
+def test_a_squad_with_a_damaged_squad_file_can_still_delete(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", (CODE, "M12"))
+    (squad.folder / "squad.json").write_bytes(b"torn")
+
+    delete_athlete(squad, plan_delete(squad, CODE), NOW)
+
+    assert squad.codes() == ("M12",)

@@ -237,3 +237,30 @@ def test_removing_what_is_not_there_is_no_failure(tmp_path: Path) -> None:
 
     with pytest.raises(CannotWrite):
         files.remove_file(tmp_path)
+
+
+def test_a_disk_fault_while_flushing_the_folder_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as broken, pytest.raises(CannotWrite, match="reports a fault"):
+        broken.setattr(os, "fsync", failing("fsync", 2, errno.EIO))
+        files.write_bytes(tmp_path / "a", b"1")
+
+
+def test_a_copy_that_cannot_be_compared_is_no_copy(tmp_path: Path) -> None:
+    path = tmp_path / "run-1.json"
+    path.write_bytes(b"torn")
+    copy = files.keep_copy(path, b"torn", "damaged")
+    assert copy is not None
+    copy.unlink()
+    copy.mkdir()
+
+    assert files.keep_copy(path, b"torn", "damaged") is None
+
+
+def test_bytes_of_a_file_that_has_gone_are_kept_all_the_same(tmp_path: Path) -> None:
+    copy = files.keep_copy(tmp_path / "run-1.json", b"theirs", "elsewhere")
+
+    assert copy is not None
+    assert copy.name == "run-1.elsewhere-1970-01-01-000000.json"
+    assert copy.read_bytes() == b"theirs"

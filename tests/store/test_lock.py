@@ -1,5 +1,6 @@
 """One writer a run, told by name, and no crash leaves a lock in the way."""
 
+import errno
 import json
 import os
 import signal
@@ -155,3 +156,55 @@ def test_two_runs_are_held_apart(run_path: Path) -> None:
     with take_lock(run_path, "one", NOW), take_lock(run_path.with_name("run-2.json"), "two", NOW):
         assert holder_of(run_path) != holder_of(run_path.with_name("run-2.json"))
     assert holder_of(run_path) is None
+
+
+def test_a_lock_that_its_holder_removes_meanwhile_is_made_anew(
+    run_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    real, times = os.path.samestat, iter([False, False])
+    monkeypatch.setattr(os.path, "samestat", lambda a, b: next(times, None) is None and real(a, b))
+
+    with take_lock(run_path, "one", NOW) as lock:
+        assert holder_of(run_path) == lock.holder
+    assert list(made.contents(run_path.parent)) == ["run-1.json"]
+
+
+def test_a_lock_that_never_stays_put_is_given_up(
+    run_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(os.path, "samestat", lambda a, b: False)
+
+    with pytest.raises(HeldByAnother, match="another program"):
+        take_lock(run_path, "one", NOW)
+
+
+def test_a_full_disk_lets_nobody_hold_a_run_and_leaves_nothing(
+    run_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> int:
+        raise OSError(errno.ENOSPC, "full")
+
+    with monkeypatch.context() as broken, pytest.raises(CannotWrite, match="the disk is full"):
+        broken.setattr(os, "write", full)
+        take_lock(run_path, "one", NOW)
+
+    assert list(made.contents(run_path.parent)) == ["run-1.json"]
+    take_lock(run_path, "one", NOW).release()
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="fcntl is not there on Windows")
+@pytest.mark.parametrize(("code", "is_held"), [(errno.ENOLCK, True), (errno.EIO, False)])
+def test_a_disk_without_locks_is_trusted_and_a_faulty_one_is_not(
+    code: int, is_held: bool, run_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import fcntl
+
+    def refuse(*_: object) -> None:
+        raise OSError(code, os.strerror(code))
+
+    monkeypatch.setattr(fcntl, "flock", refuse)
+    if is_held:
+        take_lock(run_path, "one", NOW).release()
+        return
+    with pytest.raises(CannotWrite, match="This disk cannot lock files"):
+        take_lock(run_path, "one", NOW)

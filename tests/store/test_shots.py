@@ -101,5 +101,5 @@ def test_a_bad_list_is_told(tmp_path: Path) -> None:
     with pytest.raises(FileTooNew):
         shots.load_list(squad, DAY)
     shots.list_path(squad, DAY).write_text('{"format": 1, "dated": "x"}', "utf-8")
-    with pytest.raises(FileDamaged, match="dated should be a date"):
+    with pytest.raises(FileDamaged, match="dated is “x”, but should be a date"):
         shots.load_list(squad, DAY)
