@@ -63,7 +63,7 @@ def may_write(kind: str, athlete: Athlete, today: str) -> None:
     kind: one of WAYS_OUT.
     """
     for use in WAYS_OUT[kind]:
-        _need(athlete, use, today, f"No {kind} is written" if kind in _SHORT else "It stays here")
+        _need(athlete, use, today, f"Not written: {kind}")
 
 
 def may_show_photo(athlete: Athlete, today: str) -> None:
@@ -120,7 +120,6 @@ def withdraw(athlete: Athlete, use: str, by: str, today: str) -> Athlete:
     return replace(athlete, consents=(*athlete.consents, answer))
 
 
-_SHORT = ("pdf", "html", "png", "csv", "group sheet", "side by side", "physio note")
 _STATE_WORDS = {
     "never asked": "nobody has been asked for the consent “{use}”",
     "refused": "the consent “{use}” was refused ({by}{dated})",

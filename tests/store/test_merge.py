@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapmark.errors import StoreError
+from tapmark.marks.people import Visit
 from tapmark.marks.run import Run, Source
 from tapmark.store import gates, pictures
 from tapmark.store.merge import merge, plan_merge, same_clip_pairs
@@ -198,6 +199,22 @@ def test_merging_keeps_every_tap_of_both(
 
     assert set(all_runs(ours)) == set(wanted)
     assert merge(ours, theirs, TODAY) == ()
+
+
+@settings(max_examples=15)
+@given(st.lists(made.runs(), max_size=3), made.visits)
+def test_any_copy_merged_into_itself_changes_nothing(
+    tmp_path_factory: pytest.TempPathFactory, runs: list[Run], visit: Visit
+) -> None:
+    squad = made.squad_of(tmp_path_factory.mktemp("m") / "squad", ("K07",))
+    for run in runs:
+        squad.new_run("K07", TODAY, run)
+    squad.new_visit("K07", visit.dated)
+    squad.save_visit(replace(visit, code="K07"))
+    before = made.contents(squad.folder)
+
+    assert merge(squad, open_squad(squad.folder), TODAY) == ()
+    assert made.contents(squad.folder) == before
 
 
 def test_one_clip_marked_by_two_people_makes_a_pair(tmp_path: Path) -> None:
