@@ -1,21 +1,21 @@
-"""From a visit to its printed page: gates asked, page set, file written, stills let go."""
+"""From a visit to its printed page: page set, gate asked, files written, stills let go."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from PIL import Image
-
 from tapmark.errands.changes import moved_items, since_last, since_lines
+from tapmark.errands.gate import let_out, write_out
 from tapmark.errands.places import VisitPlace, visit_at
 from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.marks.people import Slot, Visit
 from tapmark.marks.run import Run
 from tapmark.sheet.athlete_page import athlete_page
+from tapmark.sheet.coach_page import coach_pages
 from tapmark.sheet.content import SheetContent
-from tapmark.sheet.pdf import write_pdf
-from tapmark.store.gates import may_write
+from tapmark.sheet.html import athlete_html, coach_html
+from tapmark.sheet.pdf import Page, pdf_bytes
 from tapmark.store.retention import drop_after_sheet
 
 COPIES = ("athlete", "coach")
@@ -33,20 +33,24 @@ def write_sheet(place: VisitPlace, paper: str, copy: str, today: date) -> Path:
     copy: "athlete" (one page) or "coach" (the same and a page of numbers).
     Raises GateClosed without consent to film, SheetError when the words do not fit.
     """
+    squad, codes = place.squad, (place.code,)
+    let_out("pdf", squad, codes, today)
     content = content_of(place, paper, today)
-    may_write("pdf", content.athlete, today.isoformat())
-    name = "sheet" if copy == "athlete" else "coach"
-    path = place.folder / f"{name}.pdf"
-    write_pdf(pages_of(content, copy), path, title=f"{place.code} {place.dated}")
+    pdf = pdf_bytes(pages_of(content, copy), f"{place.code} {place.dated}")
+    html = (athlete_html if copy == "athlete" else coach_html)(content)
+    path = place.folder / f"{'sheet' if copy == 'athlete' else 'coach'}.pdf"
+    write_out("html", squad, codes, path.with_suffix(".html"), html.encode(), today)
+    write_out("pdf", squad, codes, path, pdf, today)
     if copy == "athlete":
-        place.squad.save_visit(content.visit)
-        drop_after_sheet(place.squad, place.code, place.dated, today.isoformat())
+        squad.save_visit(content.visit)
+        drop_after_sheet(squad, place.code, place.dated, today.isoformat())
     return path
 
 
-def pages_of(content: SheetContent, copy: str) -> list[Image.Image]:
+def pages_of(content: SheetContent, copy: str) -> list[Page]:
     """Return the pages of a copy, grey, 300 dpi."""
-    return [athlete_page(content)]
+    numbers = coach_pages(content) if copy == "coach" else ()
+    return [athlete_page(content), *numbers]
 
 
 def content_of(place: VisitPlace, paper: str, today: date) -> SheetContent:

@@ -16,6 +16,8 @@ from PIL import Image
 from tapmark.errors import CannotWrite
 from tapmark.sheet.layout import DPI
 
+Page = Image.Image  # mode "L", 300 dpi
+
 MOST_BYTES: Final = 600_000
 QUALITIES: Final = (90, 84, 78, 70, 60, 50)
 
