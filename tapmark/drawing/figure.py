@@ -7,14 +7,15 @@ is drawn, never a body.
 """
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import Final
 
 from tapmark.drawing.body import HEEL, TOE, Point, Points, Pose, points_of
 from tapmark.drawing.palette import BLACK, TINT, WHITE
-from tapmark.drawing.shapes import Area, Ring, Shape, Shapes
+from tapmark.drawing.shapes import Area, Ring, Shape, Shapes, moved
 
 OUTLINE: Final = 0.011
 EDGE: Final = 1.1  # width of the white edge in outlines
@@ -54,7 +55,20 @@ def figure_shapes(
     height is one body height in the unit of the place; the runner moves towards +x.
     fills: part -> colour instead of the usual one. parts: only some of PARTS, in that order.
     """
-    brush = _Brush(height, at, look, max(OUTLINE, look.min_outline / height), fills or {})
+    drawn = _drawn(pose, height, look, tuple(sorted((fills or {}).items())), tuple(parts))
+    return moved(drawn, *at)
+
+
+@lru_cache(maxsize=64)
+def _drawn(
+    pose: Pose,
+    height: float,
+    look: FigureLook,
+    fills: tuple[tuple[str, str], ...],
+    parts: tuple[str, ...],
+) -> Shapes:
+    """The figure with its hip above the origin; pages that try several layouts ask again."""
+    brush = _Brush(height, look, max(OUTLINE, look.min_outline / height), dict(fills))
     points = points_of(pose)
     return tuple(shape for name in parts for shape in brush.part(name, points))
 
@@ -62,7 +76,6 @@ def figure_shapes(
 @dataclass(frozen=True)
 class _Brush:
     height: float
-    at: Point
     look: FigureLook
     outline: float
     fills: Mapping[str, str]
@@ -93,11 +106,11 @@ class _Brush:
     def _grown(self, chains: list[list[Round]], by: float, fill: str) -> Iterator[Shape]:
         for chain in chains:
             grown = [(x, y, max(radius + by, 0.001)) for x, y, radius in chain]
-            for group in [grown] if _is_foot(grown) else pairwise(grown):
+            for group in [grown] if len(grown) == 3 else pairwise(grown):  # three are a foot
                 yield Area(tuple(map(self._place, _hull(group))), fill)
 
     def _place(self, point: Point) -> Point:
-        return self.at[0] + point[0] * self.height, self.at[1] - point[1] * self.height
+        return point[0] * self.height, -point[1] * self.height
 
 
 def _rounds(name: str, points: Points) -> list[list[Round]]:
@@ -166,14 +179,40 @@ def _eased(rounds: list[Round]) -> list[Round]:
     return eased
 
 
-def _is_foot(chain: list[Round]) -> bool:
-    return len(chain) == 3
+def _hull(rounds: Sequence[Round]) -> list[Point]:
+    """Return the convex outline around two circles, or around the three of a foot."""
+    if len(rounds) == 2:
+        return _around_two(*rounds)
+    return _around([point for each in rounds for point in _rim(each, 0, CORNERS)])
 
 
-def _hull(rounds: Iterable[Round]) -> list[Point]:
-    """Return the convex outline around a few circles (Andrew's monotone chain)."""
-    rim = sorted(point for each in rounds for point in _rim(each))
-    return _half(rim) + _half(rim[::-1])
+def _around_two(a: Round, b: Round) -> list[Point]:
+    """Join the outer arcs of two circles; where one holds the other, return its rim."""
+    dx, dy = b[0] - a[0], b[1] - a[1]
+    distance = math.hypot(dx, dy)
+    if distance <= abs(a[2] - b[2]):
+        return _rim(a if a[2] > b[2] else b, 0, CORNERS)
+    heading = math.atan2(dy, dx) / _CORNER
+    spread = math.acos((a[2] - b[2]) / distance) / _CORNER
+    first, last = math.ceil(heading - spread), math.floor(heading + spread)
+    return _rim(b, first, last + 1) + _rim(a, last + 1, first + CORNERS)
+
+
+def _rim(circle: Round, first: int, end: int) -> list[Point]:
+    """Return corners first…end − 1 of a circle, counted round from the +x axis."""
+    x, y, radius = circle
+    turns = (_CIRCLE[i % CORNERS] for i in range(first, end))
+    return [(x + radius * cos, y + radius * sin) for cos, sin in turns]
+
+
+_CORNER: Final = 2 * math.pi / CORNERS
+_CIRCLE: Final = tuple((math.cos(i * _CORNER), math.sin(i * _CORNER)) for i in range(CORNERS))
+
+
+def _around(points: list[Point]) -> list[Point]:
+    """Return the convex outline of points (Andrew's monotone chain)."""
+    ordered = sorted(points)
+    return _half(ordered) + _half(ordered[::-1])
 
 
 def _half(ordered: list[Point]) -> list[Point]:
@@ -187,18 +226,6 @@ def _half(ordered: list[Point]) -> list[Point]:
 
 def _turn(a: Point, b: Point, c: Point) -> float:
     return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
-def _rim(circle: Round) -> Iterator[Point]:
-    x, y, radius = circle
-    for cos, sin in _CIRCLE:
-        yield x + radius * cos, y + radius * sin
-
-
-_CIRCLE: Final = tuple(
-    (math.cos(2 * math.pi * i / CORNERS), math.sin(2 * math.pi * i / CORNERS))
-    for i in range(CORNERS)
-)
 
 
 def extent(pose: Pose) -> tuple[float, float]:

@@ -21,6 +21,7 @@ from tapmark.errors import TextHasNoGlyph
 
 SMOOTH: Final = 4
 TILE_PX: Final = 256
+MOST_WIDTHS: Final = 20_000  # remembered widths; a page that is tried in many layouts asks again
 WANTED: Final = "éüñàçøåßÉÜÑ±≈×°–−→“”’…½·"  # what a page may print beyond plain letters
 PLAIN: Final = {
     "±": "+/-", "≈": "~", "×": "x", "°": " deg", "–": "-", "−": "-", "→": "->", "“": '"',
@@ -42,6 +43,7 @@ class Fonts:
     def __init__(self, px_per_unit: float = 1.0, family: Family | None = None) -> None:
         self.px_per_unit = px_per_unit
         self.family = family or next(iter(installed()), None)
+        self._widths: dict[tuple[str, float, bool, bool], float] = {}
 
     @property
     def name(self) -> str:
@@ -56,8 +58,13 @@ class Fonts:
         self, text: str, size: float, is_bold: bool = False, is_italic: bool = False
     ) -> float:
         """Return how wide the text prints, in units of the shapes."""
-        font = self.font(size, is_bold, is_italic)
-        return font.getlength(self.readable(text)) / self.px_per_unit
+        key = text, size, is_bold, is_italic
+        if key not in self._widths:
+            if len(self._widths) > MOST_WIDTHS:
+                self._widths.clear()
+            font = self.font(size, is_bold, is_italic)
+            self._widths[key] = font.getlength(self.readable(text)) / self.px_per_unit
+        return self._widths[key]
 
     def has(self, letter: str) -> bool:
         """Return whether the family can print that letter."""

@@ -73,7 +73,19 @@ Shapes = tuple[Shape, ...]
 
 def moved(shapes: Shapes, dx: float, dy: float) -> Shapes:
     """Return the shapes shifted by (dx, dy)."""
-    return mapped(shapes, 1.0, dx, dy)
+    return tuple(_moved(shape, dx, dy) for shape in shapes)
+
+
+def _moved(shape: Shape, dx: float, dy: float) -> Shape:
+    match shape:
+        case Area(points, fill, edge, width):
+            return Area(tuple([(x + dx, y + dy) for x, y in points]), fill, edge, width)
+        case Line(points):
+            return replace(shape, points=tuple([(x + dx, y + dy) for x, y in points]))
+        case Ring((x, y)):
+            return replace(shape, centre=(x + dx, y + dy))
+        case Label((x, y)):
+            return replace(shape, point=(x + dx, y + dy))
 
 
 def mapped(shapes: Shapes, scale: float, dx: float = 0.0, dy: float = 0.0) -> Shapes:

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from tapmark.drawing.shapes import Shapes, moved
+from tapmark.drawing.shapes import Shapes
 from tapmark.drawing.signs import HEIGHT, change_sign, strength_tick
 from tapmark.drawing.step_line import StepLook, step_line
 from tapmark.sheet.content import SheetContent, SinceLine
@@ -38,12 +38,12 @@ def strip(desk: Desk) -> Block:
     wide = setter.width(content.athlete.code, LARGE, bold=True)
     if wide <= LEFT_WIDTH + 4:
         facts = _facts(desk, CONTENT, paper.content)
-        head = Block((code, *facts.shapes), max(facts.height, 9.0))
+        head = Block((code,), 9.0).beside(facts)
     else:  # a long code takes a line of its own
         lines = setter.paragraph(content.athlete.code, MARGIN, paper.full, LARGE, True, LARGE_LINE)
         head = lines.below(_facts(desk, MARGIN, paper.full), 0.6)
     y = head.height + 1.9
-    return Block((*head.shapes, rule(MARGIN, y, paper.full, RULE)), y + RULE / 2)
+    return head.with_shapes(rule(MARGIN, y, paper.full, RULE)).beside(Block((), y + RULE / 2))
 
 
 def _facts(desk: Desk, x: float, width: float) -> Block:
@@ -75,7 +75,9 @@ def run_facts(content: SheetContent, words: PageWords) -> str:
 def strengths(desk: Desk) -> Block:
     """Return two or three ticks, side by side where they fit."""
     setter = desk.setter
-    texts = [strength.words for strength in desk.content.assessment.strengths[:3]]
+    texts = [
+        strength.words for strength in desk.content.assessment.strengths[: desk.room.n_strengths]
+    ]
     if not texts:
         return EMPTY
     heading = setter.heading(desk.words.do_well)
@@ -121,16 +123,18 @@ def since(desk: Desk) -> Block:
     if not lines:
         return heading.beside(setter.paragraph(words.starting_point, CONTENT, desk.paper.content))
     entries = [_since(desk, line, CONTENT + i * THIRD) for i, line in enumerate(lines)]
-    shapes = tuple(shape for entry in entries for shape in entry.shapes)
-    return heading.beside(Block(shapes, max(entry.height for entry in entries)))
+    for entry in entries:
+        heading = heading.beside(entry)
+    return heading
 
 
 def _since(desk: Desk, line: SinceLine, x: float) -> Block:
     setter = desk.setter
-    name = setter.paragraph(line.name, x, THIRD - 2)
+    text = setter.shortened(line.name, THIRD - 2) if desk.room.is_terse else line.name
+    name = setter.paragraph(text, x, THIRD - 2)
     sign = change_sign(line.word, (x, name.height + DROP - 1.35), HEIGHT)
     word = setter.paragraph(desk.words.change(line.word), x + 11.0, THIRD - 12.0, bold=True)
-    block = Block((*name.shapes, *sign), name.height).below(word)
+    block = name.with_shapes(*sign).below(word)
     return block.below(setter.paragraph(line.note, x, THIRD - 2)) if line.note else block
 
 
@@ -148,7 +152,8 @@ def step(desk: Desk) -> Block:
     drawn = step_line(
         content.run, content.i_step, desk.paper.full, look, desk.setter.width, desk.words.step
     )
-    return Block(moved(drawn.shapes, MARGIN, drawn.above), drawn.above + drawn.below)
+    height = drawn.above + drawn.below
+    return Block((), height, ((drawn.shapes, MARGIN, drawn.above),))
 
 
 def notes(desk: Desk) -> Block:
@@ -168,7 +173,7 @@ def _retest(desk: Desk, height: float) -> Block:
     else:
         block = label.below(ruled(MARGIN, LEFT_WIDTH, 1, desk.room.ruled))
     top = max(LINE, height - block.height)
-    return Block(moved(block.shapes, 0.0, top), top + block.height)
+    return block.shifted(0.0, top, top + block.height)
 
 
 def foot(desk: Desk, says_doubt: bool) -> Block:

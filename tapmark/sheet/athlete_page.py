@@ -8,7 +8,7 @@ shrink.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
 from PIL import Image
 
@@ -27,24 +27,15 @@ from tapmark.sheet.athlete_blocks import (
 )
 from tapmark.sheet.checklist_block import checklist
 from tapmark.sheet.content import SheetContent
-from tapmark.sheet.desk import Desk, Room
+from tapmark.sheet.desk import Desk
 from tapmark.sheet.drill_blocks import drills
 from tapmark.sheet.layout import MARGIN, PAPERS, PX_PER_MM, Block, Setter, spread
 from tapmark.sheet.page_words import page_words
+from tapmark.sheet.room import Room, rooms
 from tapmark.sheet.thing_blocks import slot
 
 WIDEST_GAP: Final = 9.0
 MOST_NOTES: Final = 6
-GIVE_UP: Final[tuple[dict[str, Any], ...]] = (
-    {"pair": 34.0},
-    {"figure": 22.0},
-    {"gap": 3.6},
-    {"ruled": 6.0},
-    {"pair": 28.0},
-    {"gap": 3.0},
-    {"n_notes": 2},
-    {"pair": 24.0, "gap": 2.6},
-)
 
 
 def athlete_page(content: SheetContent, fonts: Fonts | None = None) -> Image.Image:
@@ -97,53 +88,34 @@ class _Plan:
 def _plan(content: SheetContent, setter: Setter) -> _Plan:
     words = page_words(content.words)
     free = PAPERS[content.paper].free
-    for room in _rooms(content):
-        plan = _planned(Desk(content, setter, words, room))
+    assessment = content.assessment
+    is_quiet = not assessment.slots
+    desk = Desk(content, setter, words, Room())
+    for room in rooms(assessment.shows_checklist, is_quiet):
+        desk = replace(desk, room=room)
+        plan = _planned(desk)
         if plan.height <= free:
-            return _with_more_lines(content, setter, room, plan)
+            return _with_more_lines(desk, plan)
     raise SheetTooFull(
         f"The page of {content.athlete.code} does not hold its words: {plan.height - free:.0f} mm "
         "too many. Shorten the notes or the phrases, or leave the second slot empty."
     )
 
 
-def _rooms(content: SheetContent) -> Iterator[Room]:
-    """Yield what the page may look like, most generous first.
-
-    Once the long list is left to the coach's copy, everything else gets its room back.
-    """
-    has_list = content.assessment.shows_checklist
-    if has_list:
-        yield from _shrinking(Room())
-    room = Room(has_list=False)
-    if not has_list:
-        yield replace(room, figure=30.0)
-    yield from _shrinking(room)
-    yield from _shrinking(replace(room, has_second_pair=False))
-
-
-def _shrinking(room: Room) -> Iterator[Room]:
-    yield room
-    for change in GIVE_UP:
-        room = replace(room, **change)
-        yield room
-
-
-def _with_more_lines(content: SheetContent, setter: Setter, room: Room, plan: _Plan) -> _Plan:
+def _with_more_lines(desk: Desk, plan: _Plan) -> _Plan:
     """Use what is left for more lines to write on, after the gaps have had their share."""
-    free = PAPERS[content.paper].free
+    room, free = desk.room, desk.paper.free
     spare = free - plan.height - (WIDEST_GAP - room.gap) * (len(plan.gaps) - 1)
     more = min(MOST_NOTES - room.n_notes, int(spare / room.ruled))
     if more <= 0:
         return plan
-    wider = replace(room, n_notes=room.n_notes + more)
-    return _planned(Desk(content, setter, page_words(content.words), wider))
+    return _planned(replace(desk, room=replace(room, n_notes=room.n_notes + more)))
 
 
 def _planned(desk: Desk) -> _Plan:
     groups = [strip(desk), strengths(desk), *_tasks(desk), since(desk)]
     groups += [checklist(desk)] if desk.room.has_list else []
-    groups += [step(desk), notes(desk)]
+    groups += [desk.once(("step", desk.room.figure), lambda: step(desk)), notes(desk)]
     blocks = [block for block in groups if block.height]
     gaps = [0.0] + [desk.room.gap] * (len(blocks) - 1)
     return _Plan((*blocks, foot(desk, not desk.room.has_list)), (*gaps, desk.room.gap * 0.6))

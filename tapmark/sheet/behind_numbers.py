@@ -119,7 +119,7 @@ def _bands(content: SheetContent, setter: Setter, words: PageWords) -> Block:
         label = setter.label(setter.shortened(name, HEADING_WIDTH), (MARGIN, DROP))
         text = f"{edges(band)}{row_named(key).shown_unit}. {with_minus(band.basis)}"
         told = setter.paragraph(text, CONTENT, paper.content, line=LIST_LINE)
-        said.append(Block((label, *told.shapes), told.height))
+        said.append(told.with_shapes(label))
     head = setter.paragraph(words.bands_head, MARGIN, paper.full, bold=True)
     return head.below(stacked(said))
 

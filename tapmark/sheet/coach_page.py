@@ -8,7 +8,7 @@ from PIL import Image
 
 from tapmark.drawing.chain_map import MapLook, chain_map
 from tapmark.drawing.pillow_painter import Fonts
-from tapmark.drawing.shapes import Shapes, moved
+from tapmark.drawing.shapes import Shapes
 from tapmark.errors import SheetTooFull
 from tapmark.sheet.athlete_page import painted
 from tapmark.sheet.band_table import Table
@@ -109,7 +109,8 @@ def _strip(
     first = setter.paragraph(facts, at, paper.right - at)
     lines = Block((head,), LINE).beside(first).below(setter.paragraph(second, x, paper.right - x))
     y = max(lines.height, 9.0) + 1.9
-    return Block((code, *lines.shapes, rule(MARGIN, y, paper.full, RULE)), y + RULE / 2)
+    line = rule(MARGIN, y, paper.full, RULE)
+    return lines.with_shapes(code, line).beside(Block((), y + RULE / 2))
 
 
 def _chain(content: SheetContent, setter: Setter, words: PageWords) -> Block:
@@ -118,7 +119,7 @@ def _chain(content: SheetContent, setter: Setter, words: PageWords) -> Block:
     if not drawn.items:
         return EMPTY
     heading = setter.paragraph(words.chain_head, MARGIN, PAPERS[content.paper].full, bold=True)
-    return heading.below(Block(moved(drawn.shapes, MARGIN, 0.0), drawn.height))
+    return heading.below(Block((), drawn.height, ((drawn.shapes, MARGIN, 0.0),)))
 
 
 def _why(

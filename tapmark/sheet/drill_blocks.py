@@ -3,7 +3,7 @@
 from typing import Final
 
 from tapmark.checklist.verdict import Assessment, Drill
-from tapmark.drawing.shapes import Shapes, moved
+from tapmark.drawing.shapes import Shapes
 from tapmark.drawing.signs import check_box
 from tapmark.sheet.desk import Desk
 from tapmark.sheet.layout import (
@@ -32,7 +32,7 @@ def drills_of(assessment: Assessment) -> list[Drill]:
 
 def drills(desk: Desk) -> Block:
     """Return drills with their cautions, the tick table and the coach's boxes."""
-    todo = drills_of(desk.content.assessment)
+    todo = drills_of(desk.content.assessment)[: desk.room.n_drills]
     if not todo:
         return EMPTY
     setter, words, paper = desk.setter, desk.words, desk.paper
@@ -101,4 +101,4 @@ def _coach_boxes(desk: Desk, height: float) -> Block:
         shapes += (setter.label(text, (MARGIN + BOX + 2, y + 3.9)),)
         y += ROW
     tall = y - ROW + BOX
-    return Block(moved(shapes, 0.0, max(LINE + 3, height - tall)), 0.0)
+    return Block(shapes, tall).shifted(0.0, max(LINE + 3, height - tall), 0.0)

@@ -6,6 +6,7 @@ printed, the athlete's page fills one sheet. Everything typed by a person is esc
 
 from collections.abc import Iterable, Iterator
 from html import escape
+from typing import Final
 
 from tapmark.checklist.verdict import Chosen, Drill
 from tapmark.drawing.idea import pair_of
@@ -23,7 +24,8 @@ from tapmark.sheet.html_frame import document, element, section
 from tapmark.sheet.html_numbers import numbers
 from tapmark.sheet.layout import HEAVY, PX_PER_MM, TEXT, THIN
 from tapmark.sheet.page_words import PageWords, page_words
-from tapmark.sheet.thing_blocks import MOST_CAUSES
+
+N_CAUSES: Final = 2  # the coach's copy has them all
 
 
 def athlete_html(content: SheetContent) -> str:
@@ -92,7 +94,7 @@ def _thing(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
     note = ", ".join(part for part in aside if part)
     name = f"<h3>{escape(chosen.phrase.name)} <small>{escape(note)}</small></h3>"
     cue = f"{words.open_quote}{chosen.phrase.cue}{words.close_quote}" if chosen.phrase.cue else ""
-    names = ", ".join(content.words.item(n) for n in chosen.starts_with[:MOST_CAUSES])
+    names = ", ".join(content.words.item(n) for n in chosen.starts_with[:N_CAUSES])
     said = element("p", chosen.phrase.says) + (element("p", cue, "cue") if cue else "")
     said += element("p", words.starts_with.format(names=names)) if names else ""
     figure = _pair(content, words, chosen)

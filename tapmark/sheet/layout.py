@@ -11,7 +11,7 @@ from typing import Final
 
 from tapmark.drawing.palette import BLACK
 from tapmark.drawing.pillow_painter import Fonts
-from tapmark.drawing.shapes import Label, Line, Shapes, moved
+from tapmark.drawing.shapes import Label, Line, Shape, Shapes, moved
 
 DPI: Final = 300
 PX_PER_MM: Final = DPI / 25.4
@@ -72,21 +72,47 @@ class Paper:
 PAPERS: Final = {"a4": Paper("a4", 210.0, 297.0), "letter": Paper("letter", 215.9, 279.4)}
 
 
+Piece = tuple[Shapes, float, float]
+
+
 @dataclass(frozen=True)
 class Block:
-    """Shapes with their top at y = 0, and how tall they stand."""
+    """Shapes with their top at y = 0, and how tall they stand.
 
-    shapes: Shapes
+    inner: further shapes and how far right and down they are moved. Blocks inside blocks are
+    moved once, when the page is put together, since a page is tried in many layouts.
+    """
+
+    own: Shapes
     height: float
+    inner: tuple[Piece, ...] = ()
+
+    @property
+    def shapes(self) -> Shapes:
+        """All shapes in their places."""
+        return self.own + tuple(
+            shape for shapes, dx, dy in self.inner for shape in moved(shapes, dx, dy)
+        )
+
+    def shifted(self, dx: float, dy: float, height: float | None = None) -> "Block":
+        """Return the block moved; height is its own where none is given."""
+        pieces = ((self.own, 0.0, 0.0), *self.inner)
+        inner = tuple((shapes, x + dx, y + dy) for shapes, x, y in pieces if shapes)
+        return Block((), self.height if height is None else height, inner)
+
+    def with_shapes(self, *shapes: Shape) -> "Block":
+        """Return the block with more shapes on it."""
+        return Block(self.own + shapes, self.height, self.inner)
 
     def below(self, other: "Block", gap: float = 0.0) -> "Block":
         """Return both as one block, the other one underneath."""
-        shifted = moved(other.shapes, 0.0, self.height + gap)
-        return Block(self.shapes + shifted, self.height + gap + other.height)
+        under = other.shifted(0.0, self.height + gap)
+        return Block(self.own, self.height + gap + other.height, self.inner + under.inner)
 
     def beside(self, other: "Block") -> "Block":
         """Return both as one block with the same top."""
-        return Block(self.shapes + other.shapes, max(self.height, other.height))
+        height = max(self.height, other.height)
+        return Block(self.own + other.own, height, self.inner + other.inner)
 
 
 EMPTY: Final = Block((), 0.0)
@@ -187,13 +213,13 @@ def ruled(x: float, width: float, n: int, pitch: float) -> Block:
 
 def spread(blocks: Sequence[Block], gaps: Sequence[float], top: float) -> Shapes:
     """Place blocks down the page, gaps[i] above block i."""
-    shapes: list[object] = []
+    shapes: list[Shape] = []
     y = top
     for block, gap in zip(blocks, gaps, strict=True):
         y += gap
-        shapes += moved(block.shapes, 0.0, y)
+        shapes += block.shifted(0.0, y).shapes
         y += block.height
-    return tuple(shapes)  # type: ignore[arg-type]
+    return tuple(shapes)
 
 
 def in_place(label: Label, y: float) -> Label:

@@ -1,12 +1,9 @@
 """The one thing: you and the idea, what we saw, the cue in large type."""
 
-from typing import Final
-
 from tapmark.checklist.verdict import Chosen
 from tapmark.drawing.idea import pair_of
 from tapmark.drawing.pair import pair_drawing
 from tapmark.drawing.pose import step_poses
-from tapmark.drawing.shapes import moved
 from tapmark.sheet.desk import Desk, lowered
 from tapmark.sheet.layout import (
     CONTENT,
@@ -24,8 +21,6 @@ from tapmark.sheet.layout import (
     ruled,
 )
 
-MOST_CAUSES: Final = 2  # the coach's copy has them all
-
 
 def slot(desk: Desk, chosen: Chosen, is_first: bool) -> Block:
     """Return one thing: its name, you and the idea, what we saw, the cue, where it starts."""
@@ -39,10 +34,14 @@ def slot(desk: Desk, chosen: Chosen, is_first: bool) -> Block:
 def _shown(desk: Desk, chosen: Chosen, is_first: bool) -> Block:
     """What we saw stands beside the pair, or over it where that takes less height."""
     paper = desk.paper
-    pair = _pair(desk, chosen) if is_first or desk.room.has_second_pair else EMPTY
+    has_pair = desk.room.pair > 0 and (is_first or desk.room.has_second_pair)
+    key = ("pair", chosen.item.number, desk.room.pair)
+    pair = desk.once(key, lambda: _pair(desk, chosen)) if has_pair else EMPTY
     over = _says(desk, chosen, CONTENT, paper.content)
     if not pair.height:
-        said = over.below(_cue(desk, chosen, CONTENT, paper.content), 2.4)
+        large = _cue(desk, chosen, CONTENT, paper.content)
+        is_bare = desk.room.is_terse and not is_first
+        said = large if is_bare else over.below(large, 2.4)
         return _with_start(desk, chosen, said, CONTENT, paper.content)
     cue_only = _cue(desk, chosen, paper.second, paper.half)
     said = _says(desk, chosen, paper.second, paper.half).below(cue_only, 2.4)
@@ -71,13 +70,13 @@ def _name(desk: Desk, chosen: Chosen) -> Block:
     text = ", ".join(part for part in aside if part)
     if not text:
         return name
-    last = [shape for shape in name.shapes][-1]
+    last = name.own[-1]
     wide = setter.width(chosen.phrase.name, NAME, bold=True)
     x = CONTENT + wide + 3.0
-    if len(name.shapes) > 1 or x + setter.width(text) > desk.paper.right:
+    if len(name.own) > 1 or x + setter.width(text) > desk.paper.right:
         return name.below(setter.paragraph(text, CONTENT, desk.paper.content))
     baseline = last.point[1]  # type: ignore[union-attr]
-    return Block((*name.shapes, setter.label(text, (x, baseline))), name.height)
+    return name.with_shapes(setter.label(text, (x, baseline)))
 
 
 def _pair(desk: Desk, chosen: Chosen) -> Block:
@@ -95,11 +94,20 @@ def _pair(desk: Desk, chosen: Chosen) -> Block:
         setter.label(text, (CONTENT + start, baseline), bold=True) for text, (start, _) in names
     )
     height = max(baseline + 1.0, ground + drawing.below)
-    return Block((*moved(drawing.shapes, CONTENT, ground), *labels), height)
+    return Block(labels, height, ((drawing.shapes, CONTENT, ground),))
 
 
 def _says(desk: Desk, chosen: Chosen, x: float, width: float) -> Block:
-    return desk.setter.paragraph(chosen.phrase.says, x, width)
+    says = chosen.phrase.says
+    if desk.room.is_terse:
+        says = first_sentence(says)
+    return desk.setter.paragraph(says, x, width)
+
+
+def first_sentence(text: str) -> str:
+    """Return a text up to its first full stop."""
+    head, stop, _ = text.partition(". ")
+    return f"{head}." if stop else text
 
 
 def _cue(desk: Desk, chosen: Chosen, x: float, width: float) -> Block:
@@ -107,7 +115,7 @@ def _cue(desk: Desk, chosen: Chosen, x: float, width: float) -> Block:
 
 
 def _with_start(desk: Desk, chosen: Chosen, block: Block, x: float, width: float) -> Block:
-    names = [desk.content.words.item(number) for number in chosen.starts_with[:MOST_CAUSES]]
+    names = [desk.content.words.item(number) for number in chosen.starts_with[: desk.room.n_causes]]
     if not names:
         return block
     text = desk.words.starts_with.format(names=", ".join(names))
@@ -119,12 +127,12 @@ def cue(desk: Desk, text: str, x: float, width: float) -> Block:
     setter, words = desk.setter, desk.words
     quoted = f"{text}{words.close_quote}"
     lines = setter.wrapped(quoted, width, LARGE, bold=True)
-    size = LARGE if len(lines) <= 4 else SMALL_CUE
+    size = desk.room.cue if len(lines) <= 4 else SMALL_CUE
     pitch = LARGE_LINE * size / LARGE
     block = setter.paragraph(quoted, x, width, size, True, pitch)
     mark = setter.width(words.open_quote, size, bold=True)
     hung = setter.label(words.open_quote, (x - mark, DROP * size / TEXT), size, bold=True)
-    return Block((hung, *block.shapes), block.height)
+    return block.with_shapes(hung)
 
 
 def _left_of_slot(desk: Desk, height: float) -> Block:
@@ -135,4 +143,4 @@ def _left_of_slot(desk: Desk, height: float) -> Block:
     if own:
         label = label.below(desk.setter.paragraph(f"“{own}”", MARGIN, LEFT_WIDTH))
     block = label.below(lines)
-    return Block(moved(block.shapes, 0.0, max(9.0, height - block.height - 4.6)), 0.0)
+    return block.shifted(0.0, max(9.0, height - block.height - 4.6), 0.0)
