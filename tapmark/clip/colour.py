@@ -41,19 +41,32 @@ def chain_to_rgb(size_px: tuple[int, int], *, hdr: str, matrix: str) -> str:
     matrix:  ffmpeg's name of the colour matrix to assume where the file names none, "" to trust
     Scaling comes first: the table then works on few pixels.
     """
-    scale = f"scale=w={size_px[0]}:h={size_px[1]}:flags=bilinear"
+    scale = _scale(size_px, matrix)
     if hdr:
         return (
             f"{scale},setsar=1,scale=in_color_matrix=bt2020:flags=accurate_rnd,"
             f"format=gbrp10le,lut3d=file={table_name(hdr)},format=gbrp"
         )
-    if matrix:
-        scale += f":in_color_matrix={matrix}"
     return f"{scale},setsar=1,format=gbrp"
 
 
-TO_JPEG = "scale=out_color_matrix=bt601:out_range=pc,format=yuvj420p"
-"""What follows `chain_to_rgb` before the JPEG encoder."""
+def chain_to_jpeg(size_px: tuple[int, int], *, hdr: str, matrix: str, is_direct: bool) -> str:
+    """Return the filters that scale a picture and make it ready for the JPEG encoder.
+
+    is_direct: this ffmpeg converts colours while it scales, which saves the hop through RGB
+    """
+    if is_direct and not hdr:
+        return f"{_scale(size_px, matrix)}:{JPEG_COLOURS},format=yuvj420p,setsar=1"
+    rgb = chain_to_rgb(size_px, hdr=hdr, matrix=matrix)
+    return f"{rgb},scale={JPEG_COLOURS},format=yuvj420p"
+
+
+JPEG_COLOURS = "out_color_matrix=bt601:out_range=pc"
+
+
+def _scale(size_px: tuple[int, int], matrix: str) -> str:
+    assumed = f":in_color_matrix={matrix}" if matrix else ""
+    return f"scale=w={size_px[0]}:h={size_px[1]}:flags=bilinear{assumed}"
 
 
 def matrix_to_assume(colour_space: str, size_px: tuple[int, int]) -> str:

@@ -10,10 +10,10 @@ from tempfile import TemporaryDirectory
 
 from tapmark.clip import troubles
 from tapmark.clip.blob import JPEG_END, PNG_END, Splitter
-from tapmark.clip.colour import TO_JPEG, chain_to_rgb, write_table
+from tapmark.clip.colour import chain_to_rgb, write_table
 from tapmark.clip.ffmpeg import Running, stop, turns
 from tapmark.clip.header import SILENCE_S, Header, read_header
-from tapmark.clip.ingest import Part, every_picture
+from tapmark.clip.ingest import Part, every_picture, jpeg_chain
 from tapmark.clip.names import shown_name
 from tapmark.clip.rates import Capture, capture_from_file
 from tapmark.clip.showinfo import Talk
@@ -22,8 +22,8 @@ from tapmark.clip.timing import Stamps, rate_stretches
 from tapmark.errors import AlreadyThere, ClipError, ClipUnreadable
 
 KINDS = {
-    "png": (PNG_END, "format=rgb24", ["-c:v", "png", "-compression_level", "3"]),
-    "jpg": (JPEG_END, TO_JPEG, ["-c:v", "mjpeg", "-q:v", "2", "-pix_fmt", "yuvj420p"]),
+    "png": (PNG_END, ["-c:v", "png", "-compression_level", "3"]),
+    "jpg": (JPEG_END, ["-c:v", "mjpeg", "-q:v", "2", "-pix_fmt", "yuvj420p"]),
 }
 
 
@@ -105,8 +105,8 @@ def _written(
     is_cancelled: Callable[[], bool] | None,
 ) -> "_Writer":
     """Run the pass; for a part whose seek went wrong, again from the start of the file."""
-    end, to_kind, coding = KINDS[kind]
-    chain = f"{chain_to_rgb(header.size_px, hdr=header.hdr, matrix=header.matrix)},{to_kind}"
+    end, coding = KINDS[kind]
+    chain = jpeg_chain(header, header.size_px) if kind == "jpg" else _png_chain(header)
     n_expected = header.n_expected if part is None else None
     for can_seek in (True, False):
         writer = _Writer(folder, kind, end, Stamps(header.tick_s, header.first_stamp))
@@ -126,6 +126,10 @@ def _written(
             break
     writer.check(header)
     return writer
+
+
+def _png_chain(header: Header) -> str:
+    return f"{chain_to_rgb(header.size_px, hdr=header.hdr, matrix=header.matrix)},format=rgb24"
 
 
 class _Writer:

@@ -3,7 +3,7 @@
 How it is run, and why:
 - list of arguments, no shell, absolute input path, no standard input;
 - both pipes are drained by a thread each, or a talkative clip would fill one and stop for ever;
-- low priority, so that stepping through pictures stays smooth while a clip is read;
+- low priority while a clip is read, so that stepping through its pictures stays smooth;
 - only local files (`-protocol_whitelist file`) in container formats that hold their own pictures
   (`-format_whitelist`): a playlist that names other files or addresses is refused, not followed;
 - whatever happens, the process is killed and waited for; its pipe breaks if we are killed.
@@ -12,17 +12,17 @@ How it is run, and why:
 import atexit
 import functools
 import os
-import re
 import subprocess
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Protocol
 
 import imageio_ffmpeg
 
 from tapmark.clip.names import reading_path
+from tapmark.clip.program import Program, version_in
 from tapmark.errors import Cancelled, ClipUnreadable, FfmpegNotFound
 
 CONTAINERS = "mov,matroska,avi,mpegts,mpeg,asf,flv,gif,ogg,mxf,dv,rm"
@@ -39,30 +39,6 @@ PATIENCE_S = 2.0
 """How long to wait for a killed process; one stuck in a dead network drive may never go."""
 
 
-@dataclass(frozen=True)
-class Program:
-    """The ffmpeg program and what its version can do.
-
-    path:     where it is
-    version:  (major, minor); an unnumbered build counts as new
-    """
-
-    path: str
-    version: tuple[int, int]
-
-    @property
-    def is_modern(self) -> bool:
-        return self.version >= (5, 1)
-
-    def keep_every_picture(self) -> list[str]:
-        """Return the option that neither copies nor drops pictures (its name has changed)."""
-        return ["-fps_mode", "passthrough"] if self.is_modern else ["-vsync", "0"]
-
-    def showinfo(self) -> str:
-        """Return the filter that prints each picture's stamp; checksums would double its cost."""
-        return "showinfo=checksum=0" if self.is_modern else "showinfo"
-
-
 @functools.cache
 def find_program() -> Program:
     """Return the ffmpeg program. Raises FfmpegNotFound when the installation has none."""
@@ -74,7 +50,7 @@ def find_program() -> Program:
             stdin=subprocess.DEVNULL,
             timeout=60,
             check=False,
-            creationflags=_creation_flags(),
+            creationflags=_creation_flags(is_polite=False),
         ).stdout.decode("utf-8", "replace")
     except (RuntimeError, OSError, subprocess.TimeoutExpired) as trouble:
         raise FfmpegNotFound(
@@ -82,12 +58,6 @@ def find_program() -> Program:
             f"({trouble}). Install it again with: pip install --force-reinstall imageio-ffmpeg"
         ) from trouble
     return Program(path, version_in(text))
-
-
-def version_in(text: str) -> tuple[int, int]:
-    """Return (major, minor) from what `ffmpeg -version` prints; (99, 0) for unnumbered builds."""
-    found = re.search(r"version n?(\d+)\.(\d+)", text)
-    return (int(found[1]), int(found[2])) if found else (99, 0)
 
 
 def input_options(path: Path, *before: str) -> list[str]:
@@ -108,9 +78,17 @@ class Sink(Protocol):
 class Running:
     """One running ffmpeg, drained into a sink by two threads."""
 
-    def __init__(self, arguments: Sequence[str], sink: Sink, folder: Path | None = None) -> None:
+    def __init__(
+        self,
+        arguments: Sequence[str],
+        sink: Sink,
+        folder: Path | None = None,
+        *,
+        is_awaited: bool = False,
+    ) -> None:
         """Start the process in `folder`, where it finds the colour tables.
 
+        is_awaited: a person waits for this one, so it keeps the usual priority.
         n_signs_of_life grows with every piece of data or talk that arrives.
         """
         program = find_program()
@@ -126,10 +104,11 @@ class Running:
             stderr=subprocess.PIPE,
             bufsize=0,
             cwd=folder,
-            creationflags=_creation_flags(),
+            creationflags=_creation_flags(is_polite=not is_awaited),
         )
         _alive.add(self)
-        _be_polite(self._process.pid)
+        if not is_awaited:
+            _be_polite(self._process.pid)
         self._talk = threading.Thread(target=self._drain_talk, name="ffmpeg talk", daemon=True)
         self._data = threading.Thread(target=self._drain_data, name="ffmpeg data", daemon=True)
 
@@ -184,18 +163,15 @@ class Running:
 
 @dataclass
 class Output:
-    """What a short run gave: exit code, bytes of standard output, lines of talk."""
+    """A sink that keeps all: exit code, pieces of standard output, lines of talk."""
 
-    code: int
-    data: bytes
-    lines: list[str]
+    code: int = 0
+    chunks: list[bytes] = field(default_factory=list)
+    lines: list[str] = field(default_factory=list)
 
-
-class _Collector:
-    def __init__(self) -> None:
-        self.chunks: list[bytes] = []
-        self.lines: list[str] = []
-        self.code = 0
+    @property
+    def data(self) -> bytes:
+        return b"".join(self.chunks)
 
     def take_bytes(self, chunk: bytes) -> None:
         self.chunks.append(chunk)
@@ -215,20 +191,20 @@ def run(
     silence_s: float | None = None,
     is_cancelled: Callable[[], bool] | None = None,
 ) -> Output:
-    """Run ffmpeg to its end and return what it gave (for short answers: all of it in memory).
+    """Run ffmpeg to its end and return what it gave: short answers that somebody waits for.
 
     Raises Cancelled when `is_cancelled` turns true, ClipUnreadable after `silence_s` seconds
     without a word.
     """
-    sink = _Collector()
-    running = Running(arguments, sink, folder)
+    output = Output()
+    running = Running(arguments, output, folder, is_awaited=True)
     running.start()
     try:
         for _ in turns(running, silence_s=silence_s, is_cancelled=is_cancelled):
             pass
     finally:
         stop(running)
-    return Output(sink.code, b"".join(sink.chunks), sink.lines)
+    return output
 
 
 class Waitable(Protocol):
@@ -286,8 +262,8 @@ def _be_polite(pid: int) -> None:
             return
 
 
-def _creation_flags() -> int:
+def _creation_flags(*, is_polite: bool) -> int:
     """Keep Windows from flashing a console window, and be polite there; 0 elsewhere."""
     no_window: int = getattr(subprocess, "CREATE_NO_WINDOW", 0)
     below_normal: int = getattr(subprocess, "BELOW_NORMAL_PRIORITY_CLASS", 0)
-    return no_window | below_normal
+    return no_window | (below_normal if is_polite else 0)

@@ -166,9 +166,12 @@ def _choose(path: Path, tracks: list[Track]) -> Track:
 
 def _first_picture(path: Path, track: Track, talk: Talk) -> Shown:
     picture_filter = find_program().showinfo()
-    arguments = [*input_options(path), "-map", f"0:{track.index}", "-an", "-sn", "-dn"]
     output = run(
-        [*arguments, "-frames:v", "1", "-vf", picture_filter, "-f", "null", "-"],
+        [
+            *input_options(path, "-threads", "1"),  # more threads decode more before the first
+            *["-map", f"0:{track.index}", "-an", "-sn", "-dn"],
+            *["-frames:v", "1", "-vf", picture_filter, "-f", "null", "-"],
+        ],
         silence_s=SILENCE_S,
     )
     pictures = [shown for line in output.lines if (shown := talk.take(line))]

@@ -10,7 +10,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from tapmark.clip.blob import Blob, Splitter
-from tapmark.clip.colour import TO_JPEG, chain_to_rgb
+from tapmark.clip.colour import chain_to_jpeg
 from tapmark.clip.ffmpeg import find_program, input_options
 from tapmark.clip.header import Header
 from tapmark.clip.showinfo import Talk
@@ -72,10 +72,17 @@ def preview_command(
     header: Header, part: Part | None, *, can_seek: bool, n_threads: int
 ) -> list[str]:
     """Return ffmpeg's arguments for the pass that makes the previews."""
-    rgb = chain_to_rgb(header.preview_px, hdr=header.hdr, matrix=header.matrix)
     coding = ["-c:v", "mjpeg", "-q:v", "3", "-pix_fmt", "yuvj420p"]
     before = ["-threads", str(n_threads)]
-    return every_picture(header, part, f"{rgb},{TO_JPEG}", coding, before, can_seek=can_seek)
+    return every_picture(
+        header, part, jpeg_chain(header, header.preview_px), coding, before, can_seek=can_seek
+    )
+
+
+def jpeg_chain(header: Header, size_px: tuple[int, int]) -> str:
+    """Return the filters that make a picture of this clip ready for the JPEG encoder."""
+    is_direct = find_program().converts_colours_directly
+    return chain_to_jpeg(size_px, hdr=header.hdr, matrix=header.matrix, is_direct=is_direct)
 
 
 def every_picture(

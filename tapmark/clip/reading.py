@@ -122,8 +122,9 @@ class Reading:
             )
 
     def _start(self, *, can_seek: bool) -> None:
-        threads = max(1, min(MOST_THREADS, (os.cpu_count() or 2) - 1))
-        arguments = preview_command(self.header, self.part, can_seek=can_seek, n_threads=threads)
+        arguments = preview_command(
+            self.header, self.part, can_seek=can_seek, n_threads=n_threads()
+        )
         self._blob = self._cache.start(self.header.path, self._details)
         self.stamps = Stamps(self.header.tick_s, self.header.first_stamp)
         latest = self.part.latest_first(self.header) if self.part and can_seek else None
@@ -209,6 +210,11 @@ class Reading:
             f"“{name}” could not be prepared ({reason}). Check the disk of {folder} and open the "
             "clip again."
         )
+
+
+def n_threads() -> int:
+    """Return how many threads decode: one processor stays free for the window."""
+    return max(1, min(MOST_THREADS, (os.cpu_count() or 2) - 1))
 
 
 def _megabytes(n_bytes: float) -> str:

@@ -11,10 +11,10 @@ from PIL import Image
 
 from tapmark.clip.blob import Splitter
 from tapmark.clip.cache import Cache
-from tapmark.clip.colour import TO_JPEG, chain_to_rgb, write_table
+from tapmark.clip.colour import write_table
 from tapmark.clip.ffmpeg import run
 from tapmark.clip.header import SILENCE_S, Header
-from tapmark.clip.ingest import every_picture
+from tapmark.clip.ingest import every_picture, jpeg_chain
 from tapmark.clip.showinfo import parse_picture
 
 STRIP_PX = 240
@@ -37,7 +37,7 @@ def key_strip(
     share = STRIP_PX / max(width, height)
     size = (max(2, round(width * share)), max(2, round(height * share)))
     pick = f"select='isnan(prev_selected_t)+gte(t-prev_selected_t,{every_s:.6f})'"
-    chain = f"{chain_to_rgb(size, hdr=header.hdr, matrix=header.matrix)},{TO_JPEG}"
+    chain = jpeg_chain(header, size)
     output = run(
         every_picture(
             header,
