@@ -133,7 +133,7 @@ def _since(desk: Desk, line: SinceLine, x: float) -> Block:
     text = setter.shortened(line.name, THIRD - 2) if desk.room.is_terse else line.name
     name = setter.paragraph(text, x, THIRD - 2)
     sign = change_sign(line.word, (x, name.height + DROP - 1.35), HEIGHT)
-    word = setter.paragraph(desk.words.change(line.word), x + 11.0, THIRD - 12.0, bold=True)
+    word = setter.paragraph(desk.words.change(line.word), x + 11.0, THIRD - 14.0, bold=True)
     block = name.with_shapes(*sign).below(word)
     return block.below(setter.paragraph(line.note, x, THIRD - 2)) if line.note else block
 

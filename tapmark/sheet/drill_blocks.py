@@ -22,6 +22,8 @@ from tapmark.sheet.layout import (
 
 ROW: Final = 6.15
 N_TICK_ROWS: Final = 6
+LEAST_DATE: Final = 13.0  # room of the date and the gap behind it
+HEAD_GAP: Final = 1.4
 
 
 def drills_of(assessment: Assessment) -> list[Drill]:
@@ -59,35 +61,41 @@ def _tick_table(desk: Desk) -> Block:
     setter, words, paper = desk.setter, desk.words, desk.paper
     title = setter.paragraph(words.tick_next, paper.second, paper.half, bold=True)
     heads = [words.tick_did, words.tick_easier, words.tick_same, words.tick_harder]
-    centres = _tick_centres(desk, heads)
+    centres, labels = _heads(desk, heads)
     date_width = min(17.0, centres[0] - BOX / 2 - 3.0 - paper.second)
-    first = title.height + 1.2
-    date = setter.shortened(words.tick_date, date_width)
-    shapes: Shapes = (setter.label(date, (paper.second, first + DROP)),)
-    for text, x in zip(heads, centres, strict=True):
-        shapes += (setter.label(text, (x, first + DROP), anchor="c"),)
-    y = first + LINE + 0.8
-    for _ in range(N_TICK_ROWS):
-        shapes += (rule(paper.second, y + BOX - THIN / 2, date_width),)
+    date = setter.label(setter.shortened(words.tick_date, date_width), (paper.second, DROP))
+    rows: Shapes = ()
+    for i in range(N_TICK_ROWS):
+        rows += (rule(paper.second, i * ROW + BOX - THIN / 2, date_width),)
         for x in centres:
-            shapes += check_box((x - BOX / 2, y), BOX, width=THIN)
-        y += ROW
-    return title.beside(Block(shapes, y - ROW + BOX))
+            rows += check_box((x - BOX / 2, i * ROW), BOX, width=THIN)
+    boxes = Block(rows, (N_TICK_ROWS - 1) * ROW + BOX)
+    return title.below(labels.with_shapes(date), 1.2).below(boxes, 0.8)
 
 
-def _tick_centres(desk: Desk, heads: list[str]) -> list[float]:
-    """Spread the boxes so that no two heads touch and the last one ends at the margin."""
-    widths = [max(desk.setter.width(text), BOX) for text in heads]
-    gap = 2.6
-    room = desk.paper.right - desk.paper.second - 12.0
-    while gap > 1.2 and sum(widths) + gap * 3 > room:
-        gap -= 0.2
-    centres = []
-    x = desk.paper.right
-    for wide in reversed(widths):
-        centres.append(x - wide / 2)
-        x -= wide + gap
-    return centres[::-1]
+def _heads(desk: Desk, heads: list[str]) -> tuple[list[float], Block]:
+    """Return the middles of the four columns of boxes, and their heads over them.
+
+    Heads that are too wide for one row stand on two by turns; the last column ends at the margin.
+    """
+    setter, paper = desk.setter, desk.paper
+    widths = [max(setter.width(text), BOX) for text in heads]
+    room = paper.half - LEAST_DATE
+    in_one_row = sum(widths) + 3 * HEAD_GAP <= room
+    if in_one_row:
+        gap = min(2.6, (room - sum(widths)) / 3)
+    else:
+        most = (room - HEAD_GAP) / 2
+        heads = [setter.shortened(text, most) for text in heads]
+        widths, gap = [room / 4 - HEAD_GAP] * 4, HEAD_GAP
+    ends = [paper.right - sum(widths[i + 1 :]) - gap * (3 - i) for i in range(4)]
+    centres = [end - wide / 2 for end, wide in zip(ends, widths, strict=True)]
+    labels = Block((), LINE if in_one_row else 2 * LINE)
+    for i, (text, centre) in enumerate(zip(heads, centres, strict=True)):
+        y = DROP if in_one_row or i % 2 else DROP + LINE
+        x = min(centre, paper.right - setter.width(text) / 2)
+        labels = labels.with_shapes(setter.label(text, (x, y), anchor="c"))
+    return centres, labels
 
 
 def _coach_boxes(desk: Desk, height: float) -> Block:

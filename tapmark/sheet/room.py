@@ -48,6 +48,7 @@ GIVE_UP: Final[Changes] = (
     {"n_notes": 2},
     {"pair": 24.0, "gap": 2.6},
 )
+KEEP_THE_LIST: Final[Changes] = ({"cue": SMALL_CUE}, {"n_causes": 1})
 SHORTEN: Final[Changes] = (
     {"cue": SMALL_CUE},
     {"n_causes": 1},
@@ -69,7 +70,7 @@ def rooms(has_list: bool, is_quiet: bool) -> Iterator[Room]:
     if is_quiet:
         yield Room(figure=34.0, has_list=has_list)
     if has_list:
-        yield from _changed(Room(), GIVE_UP)
+        yield from _changed(Room(), GIVE_UP + KEEP_THE_LIST)
     room = Room(has_list=False)
     if not has_list:
         yield replace(room, figure=30.0)

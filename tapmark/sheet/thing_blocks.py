@@ -28,7 +28,9 @@ def slot(desk: Desk, chosen: Chosen, is_first: bool) -> Block:
     if not is_first:
         return body
     heading = lowered(desk.setter.heading(desk.content.assessment.heading or desk.words.one_thing))
-    return heading.beside(body).beside(_left_of_slot(desk, body.height))
+    below = _for_hands(desk)
+    top = max(heading.height + 2.4, body.height - below.height - 4.6)
+    return heading.beside(body).beside(below.shifted(0.0, top, top + below.height))
 
 
 def _shown(desk: Desk, chosen: Chosen, is_first: bool) -> Block:
@@ -135,12 +137,11 @@ def cue(desk: Desk, text: str, x: float, width: float) -> Block:
     return block.with_shapes(hung)
 
 
-def _left_of_slot(desk: Desk, height: float) -> Block:
-    """My word for it, and two lines for the athlete's hand at the lower edge."""
-    lines = ruled(MARGIN, LEFT_WIDTH, 2, desk.room.ruled)
+def _for_hands(desk: Desk) -> Block:
+    """My word for it, and two lines for the athlete's hand."""
     label = desk.setter.paragraph(desk.words.my_word, MARGIN, LEFT_WIDTH)
     own = desk.content.athlete.own_cue
     if own:
-        label = label.below(desk.setter.paragraph(f"“{own}”", MARGIN, LEFT_WIDTH))
-    block = label.below(lines)
-    return block.shifted(0.0, max(9.0, height - block.height - 4.6), 0.0)
+        quoted = f"{desk.words.open_quote}{own}{desk.words.close_quote}"
+        label = label.below(desk.setter.paragraph(quoted, MARGIN, LEFT_WIDTH))
+    return label.below(ruled(MARGIN, LEFT_WIDTH, 1 if own else 2, desk.room.ruled))
