@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Mapping
 from itertools import chain
 
@@ -83,7 +84,7 @@ def to_csv(
 
 def safe_cell(text: str) -> str:
     """Return a cell that no spreadsheet runs as a formula; numbers stay numbers."""
-    is_number = text.replace(",", ".").lstrip("-").replace(".", "", 1).isdigit()
+    is_number = re.fullmatch(r"-?\d+([.,]\d+)?", text)
     return f"'{text}" if text.startswith(_STARTS_A_FORMULA) and not is_number else text
 
 

@@ -1,7 +1,7 @@
 """Student's t: how much wider an interval is when its SD comes from few values."""
 
 from functools import lru_cache
-from math import atan, exp, lgamma, pi, sqrt, tan
+from math import exp, lgamma, pi, sqrt, tan
 
 import numpy as np
 
@@ -23,11 +23,6 @@ def t_factor(freedom: float, coverage: float = 0.95) -> float:
         middle = (low + high) / 2.0
         low, high = (middle, high) if _within(middle, freedom) < coverage else (low, middle)
     return sqrt(freedom) * tan(low)
-
-
-def two_sided_p(t: float, freedom: float) -> float:
-    """Return the chance of a t at least so far from 0 on either side."""
-    return 1.0 - _within(atan(abs(t) / sqrt(freedom)), freedom)
 
 
 def _within(angle: float, freedom: float) -> float:

@@ -1,0 +1,86 @@
+"""A season's line against NIST, JCGM 100 H.3 and simple laws."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import scipy.stats
+
+from tapmark.measures.result import Measured, NotMeasured
+from tapmark.measures.trend import DAYS_A_MONTH, Trend, straight_line, trend
+
+# JCGM 100:2008, H.3: thermometer correction against temperature.
+TEMPERATURES = """
+21.521 22.012 22.512 23.003 23.507 23.999 24.513 25.002 25.503 26.010 26.511
+"""
+CORRECTIONS = """
+-0.171 -0.169 -0.166 -0.159 -0.164 -0.165 -0.156 -0.157 -0.159 -0.161 -0.160
+"""
+
+
+def test_a_calibration_line_is_that_of_jcgm_100_h3() -> None:
+    x, y = (np.array(row.split(), dtype=float) for row in (TEMPERATURES, CORRECTIONS))
+
+    line = straight_line(x - 20, y, np.full(11, 1.0))
+
+    assert line.start == pytest.approx(-0.1712, abs=5e-5)
+    assert line.slope == pytest.approx(0.00218, abs=5e-6)
+    assert line.u_start * line.excess == pytest.approx(0.0029, abs=5e-5)
+    assert line.u_slope * line.excess == pytest.approx(0.00067, abs=5e-6)
+    assert line.correlation == pytest.approx(-0.930, abs=5e-4)
+    assert line.excess == pytest.approx(0.0035, abs=5e-5)
+
+
+def test_a_line_is_that_of_the_certified_nist_set() -> None:
+    path = Path(scipy.stats.__file__).parent / "tests" / "data" / "nist_linregress" / "Norris.dat"
+    if not path.is_file():
+        pytest.skip("this scipy wheel carries no NIST StRD data")
+    rows = [line.split() for line in path.read_text(encoding="utf-8").splitlines()[60:]]
+    y, x = np.array([row for row in rows if len(row) == 2], dtype=float).T
+    assert len(x) == 36
+
+    line = straight_line(x, y, np.full(len(x), 1.0))
+
+    assert line.slope == pytest.approx(1.00211681802045, rel=1e-9)
+    assert line.start == pytest.approx(-0.262323073774029, rel=1e-9)
+    assert line.u_slope * line.excess == pytest.approx(4.29796848199937e-4, rel=1e-9)
+    assert line.u_start * line.excess == pytest.approx(0.232818234301152, rel=1e-9)
+    assert line.excess == pytest.approx(0.884796396144373, rel=1e-9)
+
+
+def session(value: float, u: float = 1.0) -> Measured:
+    return Measured("trunk_lean", "", value, u, "°")
+
+
+def test_a_clear_season_has_a_slope_outside_its_doubt() -> None:
+    found = trend("trunk_lean", [(day, session(12 - day / 10)) for day in (0, 30, 60, 90, 120)])
+
+    assert isinstance(found, Trend)
+    assert found.slope_a_month == pytest.approx(-DAYS_A_MONTH / 10)
+    assert found.is_clear
+    assert found.n_sessions == 5
+
+
+def test_a_wobble_is_not_a_trend() -> None:
+    found = trend("trunk_lean", list(enumerate(map(session, (8, 9, 8, 9, 8)))))
+
+    assert isinstance(found, Trend)
+    assert not found.is_clear
+
+
+def test_points_that_scatter_more_than_they_say_widen_the_slope() -> None:
+    days = (0, 30, 60, 90)
+    calm = trend("trunk_lean", list(zip(days, map(session, (5, 6, 7, 8)), strict=True)))
+    wild = trend("trunk_lean", list(zip(days, map(session, (5, 16, -3, 8)), strict=True)))
+
+    assert isinstance(calm, Trend)
+    assert isinstance(wild, Trend)
+    assert wild.plus_minus > 3 * calm.plus_minus
+
+
+@pytest.mark.parametrize("days", [(0, 30), (5, 5, 5)])
+def test_two_sessions_or_one_day_are_no_trend(days: tuple[float, ...]) -> None:
+    found = trend("trunk_lean", [(day, session(8)) for day in days])
+
+    assert isinstance(found, NotMeasured)
+    assert "three sessions" in found.reason
