@@ -14,7 +14,7 @@ from tapmark.app.tap_view import zoom_words
 from tapmark.app.walker import Walker
 from tapmark.app.widgets import ActionButton, Side
 
-WORDS_EM = 50
+WORDS_EM = 52
 
 
 class FilmView:
@@ -36,8 +36,9 @@ class FilmView:
         self.walker.frame.grid(row=1, column=0, sticky="ew", pady=(look.em(1.2), 0))
         self._build_empty(side.large)
         side.words.rowconfigure(0, weight=1)
-        self.questions = Questions(side.words, desk, look, WORDS_EM)
+        self.questions = Questions(side.words, side.foot, desk, look, WORDS_EM)
         self.questions.frame.grid(row=0, column=0, sticky="nsew")
+        side.column.follow_keyboard()
         return side.frame
 
     def _build_empty(self, parent: ttk.Frame) -> None:

@@ -42,6 +42,10 @@ class FramesView:
         self.strip = Strip(side.large, look, self._to_event)
         self.strip.canvas.grid(row=2, column=0, sticky="ew")
         self._build_words(side.words)
+        self.onward = ActionButton(
+            side.foot, desk, look, "page taps", "Tap the points", is_primary=True
+        ).grid(row=0, column=0, sticky="e")
+        side.column.follow_keyboard()
         return side.frame
 
     def _build_words(self, words: ttk.Frame) -> None:
@@ -78,10 +82,6 @@ class FramesView:
         )
         self.turning = TurningPanel(words, desk, look)
         self.turning.frame.grid(row=5, column=0, sticky="ew", pady=(look.em(1), 0))
-        words.rowconfigure(8, weight=1)
-        self.onward = ActionButton(
-            words, desk, look, "page taps", "Tap the points", is_primary=True
-        ).grid(row=9, column=0, sticky="e")
 
     def show(self) -> None:
         """Give the keyboard to the picture."""

@@ -119,7 +119,6 @@ def _use(desk: Desk, pictures: Pictures, wish: Wish) -> None:
         _take_times(desk, pictures, wish.rate_hz)
     if state.frame:
         state.picture = state.frame.picture
-    state.picture = min(state.picture, max(0, len(pictures) - 1))
     _watch(desk)
 
 
@@ -215,6 +214,7 @@ def _watch(desk: Desk) -> None:
         n = len(clip)
         source = replace(state.run.source, n_pictures=n, duration_s=clip.time_s(n - 1))
         state.amend(replace(state.run, source=source))
+    state.picture = min(state.picture, max(0, len(clip) - 1))
     state.said = clip.shortfall or state.said
     state.tell()
 

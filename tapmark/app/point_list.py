@@ -36,9 +36,12 @@ class PointList:
             highlightthickness=0,
         )
         self.canvas.bind("<Button-1>", self._pressed)
+        self._state: AppState | None = None
+        self.canvas.bind("<Configure>", self._resized)
 
     def refresh(self, state: AppState) -> None:
         """Draw the list anew if anything in it changed."""
+        self._state = state
         every = asked(state.run, state.i_step, again=state.is_again) if state.run else ()
         mine = tuple(p for p in every if p.event == state.event)
         taps = tuple(tap_of(state.step, p, again=state.is_again) for p in mine)
@@ -55,6 +58,10 @@ class PointList:
             names.append(_row(at, prompt, tap, is_here, self._em, self.look.u))
             self.canvas.create_image(*at, image=self._dots[_dot(tap, is_here)], tags="dots")
         paint(self.canvas, tuple(names), self._letters, "rows")
+
+    def _resized(self, event: Any) -> None:
+        if self._state:
+            self.refresh(self._state)
 
     def _place(self, i: int, rows: int, width: int) -> tuple[float, float]:
         column, row = divmod(i, rows)

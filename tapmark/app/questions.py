@@ -39,7 +39,9 @@ NUMBERS = {  # field -> (words, low, high)
 class Questions:
     """A form whose every answer is kept at once; nothing has to be sent off."""
 
-    def __init__(self, parent: tk.Misc, desk: Desk, look: Look, width_em: float) -> None:
+    def __init__(
+        self, parent: tk.Misc, foot: ttk.Frame, desk: Desk, look: Look, width_em: float
+    ) -> None:
         self.desk, self.look, self._fresh = desk, look, Fresh()
         self.frame = ttk.Frame(parent)
         for column in (1, 3):
@@ -55,12 +57,9 @@ class Questions:
         self._build_day()
         self.trouble = wrapped(ttk.Label(self.frame, style="Error.TLabel"), self._width)
         self.trouble.grid(row=self._next(), column=0, columnspan=4, sticky="w")
-        self.frame.rowconfigure(self._next(), weight=1)
-        box = ttk.Frame(self.frame)
-        box.grid(row=self._next(), column=0, columnspan=4, sticky="e")
         self.onward = ActionButton(
-            box, desk, look, "page frames", "Choose key frames", is_primary=True
-        ).grid(row=0, column=0)
+            foot, desk, look, "page frames", "Choose key frames", is_primary=True
+        ).grid(row=0, column=0, sticky="e")
 
     def _next(self) -> int:
         self._row += 1

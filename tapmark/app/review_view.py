@@ -55,7 +55,8 @@ class ReviewView:
         self._build_table(side.words)
         self.slots = SlotPanel(side.words, desk, look, WORDS_EM)
         self.slots.frame.grid(row=1, column=0, columnspan=2, sticky="ew", pady=(look.em(1.2), 0))
-        self._build_buttons(side.words)
+        self._build_buttons(side.foot)
+        side.column.follow_keyboard()
         return side.frame
 
     def _build_table(self, parent: ttk.Frame) -> None:
@@ -91,7 +92,7 @@ class ReviewView:
     def _build_buttons(self, parent: ttk.Frame) -> None:
         look, desk = self.look, self.desk
         box = ttk.Frame(parent)
-        box.grid(row=2, column=0, columnspan=2, sticky="e", pady=(look.em(1.2), 0))
+        box.grid(row=0, column=0, sticky="e")
         self.buttons = [
             ActionButton(box, desk, look, "another pass").grid(row=0, column=0),
             ActionButton(box, desk, look, "second look").grid(row=0, column=1, padx=look.em(1)),

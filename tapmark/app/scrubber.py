@@ -24,7 +24,7 @@ class Scrubber:
         self._count = 0
         self.canvas = tk.Canvas(
             parent,
-            height=look.em(6.6),
+            height=round(4.5 * self._em),
             width=1,
             background=palette.PAPER,
             highlightthickness=0,

@@ -42,6 +42,8 @@ class SheetView:
         self._photo: ImageTk.PhotoImage | None = None
         self.canvas.bind("<Configure>", lambda event: desk.state.tell())
         self._build_words(side.words)
+        self._build_foot(side.foot)
+        side.column.follow_keyboard()
         return side.frame
 
     def _build_words(self, words: ttk.Frame) -> None:
@@ -53,9 +55,11 @@ class SheetView:
         self.copy = self._choice(words, 3, "Copy", COPIES, partial(choose_copy, self.desk))
         self.cautions = wrapped(ttk.Label(words, style="Muted.TLabel"), width)
         self.cautions.grid(row=4, column=0, sticky="w", pady=look.em(1.4))
-        words.rowconfigure(5, weight=1)
-        box = ttk.Frame(words)
-        box.grid(row=6, column=0, sticky="e")
+
+    def _build_foot(self, foot: ttk.Frame) -> None:
+        look = self.look
+        box = ttk.Frame(foot)
+        box.grid(row=0, column=0, sticky="e")
         self.buttons = [
             ActionButton(box, self.desk, look, "show sheet", "Open").grid(row=0, column=0),
             ActionButton(box, self.desk, look, "print sheet", "Print").grid(

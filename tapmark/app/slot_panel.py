@@ -95,7 +95,7 @@ class SlotPanel:
         self._draw_map(found)
 
     def _draw_map(self, found: Assessment) -> None:
-        em, width = self._em, self.look.em(self._width_em)
+        em, width = self._em, self.look.em(self._width_em) - 6
         drawn = chain_map(found, width, _map_look(em), self._fonts.width)
         if not drawn.shapes or found.blocked:
             self.map_title.grid_remove()

@@ -48,6 +48,8 @@ class TapView:
         self.strip = Strip(side.large, look, self._to_event, counts=True)
         self.strip.canvas.grid(row=1, column=0, sticky="ew", pady=(look.em(1.2), 0))
         self._build_words(side.words)
+        self._build_foot(side.foot)
+        side.column.follow_keyboard()
         return side.frame
 
     def _build_words(self, words: ttk.Frame) -> None:
@@ -61,7 +63,7 @@ class TapView:
         self.count.grid(row=0, column=1, sticky="e")
         self.where = wrapped(ttk.Label(words), width - look.em(1))
         self.where.grid(row=1, column=0, sticky="ew", pady=(look.em(0.5), look.em(1.2)))
-        pictures = ttk.Frame(words)
+        self.pictures = pictures = ttk.Frame(words)
         pictures.grid(row=2, column=0, sticky="ew")
         pictures.columnconfigure(1, weight=1)
         side = look.em(23)
@@ -74,12 +76,8 @@ class TapView:
         self.buttons = self._buttons(words, desk, look)
         self.checks = CheckPanel(words, desk, look, width - look.em(1), 1)
         self.checks.frame.grid(row=5, column=0, sticky="ew", pady=(look.em(0.4), 0))
-        words.rowconfigure(6, weight=1)
-        self._build_foot(words)
 
-    def _build_foot(self, words: ttk.Frame) -> None:
-        box = ttk.Frame(words)
-        box.grid(row=7, column=0, sticky="sew")
+    def _build_foot(self, box: ttk.Frame) -> None:
         box.columnconfigure(1, weight=1)
         self.points_asked = ttk.Combobox(box, values=TAP_SETS, state="readonly", width=13)
         self.points_asked.grid(row=0, column=0, sticky="w")
@@ -158,6 +156,7 @@ class TapView:
         self.checks.refresh(state.checks)
         self.points_asked.set(run.tap_set if run else "")
         is_done = run is not None and prompt is None and bool(state.step.key_frames)
+        self.pictures.grid() if prompt else self.pictures.grid_remove()
         for widget, is_shown in ((self.onward.button, is_done), (self.no_numbers, not is_done)):
             widget.grid() if is_shown else widget.grid_remove()
 

@@ -5,6 +5,7 @@ from functools import partial
 from tkinter import ttk
 from typing import Any
 
+from tapmark.app.column import Column
 from tapmark.app.desk import Desk
 from tapmark.app.keys import spoken
 from tapmark.app.style import Look
@@ -56,10 +57,10 @@ class Side:
         pad = look.em(2)
         words, picture = (0, 1) if desk.settings.left_handed else (1, 0)
         self.frame.columnconfigure(picture, weight=1)
-        self.frame.columnconfigure(words, minsize=look.em(width_em))
         self.frame.rowconfigure(0, weight=1)
         self.large = ttk.Frame(self.frame)
-        self.words = ttk.Frame(self.frame, width=look.em(width_em))
+        self.column = Column(self.frame, look, look.em(width_em))
+        self.words, self.foot = self.column.body, self.column.foot
         left, right = (pad, look.em(1)), (look.em(1), pad)
         self.large.grid(
             row=0,
@@ -68,16 +69,14 @@ class Side:
             padx=left if picture == 0 else right,
             pady=(look.em(1.5), look.em(1.5)),
         )
-        self.words.grid(
+        self.column.outer.grid(
             row=0,
             column=words,
             sticky="nsew",
-            padx=right if words else left,
+            padx=(right[0], max(0, pad - self.column.rim)) if words else left,
             pady=(look.em(1.5), look.em(1.5)),
         )
-        self.words.grid_propagate(False)
         self.large.columnconfigure(0, weight=1)
-        self.words.columnconfigure(0, weight=1)
 
 
 def wrapped(label: ttk.Label, width: int) -> ttk.Label:

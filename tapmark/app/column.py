@@ -1,0 +1,87 @@
+"""A column of words that scrolls when the text is too large for the screen, with a foot that stays.
+
+The one filled button of a page stands in the foot, so it can always be reached.
+"""
+
+import tkinter as tk
+from tkinter import ttk
+from typing import Any
+
+from tapmark.app.style import Look
+from tapmark.drawing import palette
+
+
+class Column:
+    """outer is placed by the page; widgets go into body and foot."""
+
+    def __init__(self, parent: tk.Misc, look: Look, width: int) -> None:
+        self.outer = ttk.Frame(parent)
+        self.bar = ttk.Scrollbar(self.outer)
+        self.rim = (
+            self.bar.winfo_reqwidth()
+        )  # always kept free, or showing it would shift the words
+        self.outer.configure(width=width + self.rim)
+        self.outer.grid_propagate(False)
+        self.outer.columnconfigure(1, minsize=self.rim)
+        self.outer.columnconfigure(0, weight=1)
+        self.outer.rowconfigure(0, weight=1)
+        self.canvas = tk.Canvas(
+            self.outer, background=palette.PAPER, highlightthickness=0, width=1, height=1
+        )
+        self.canvas.grid(row=0, column=0, sticky="nsew")
+        self.bar.configure(command=self.canvas.yview)
+        self.canvas.configure(yscrollcommand=self.bar.set)
+        self.body = ttk.Frame(self.canvas)
+        self.body.columnconfigure(0, weight=1)
+        self._window = self.canvas.create_window(0, 0, anchor="nw", window=self.body)
+        self.foot = ttk.Frame(self.outer)
+        self.foot.grid(row=1, column=0, sticky="ew", pady=(look.em(0.8), 0))
+        self.foot.columnconfigure(0, weight=1)
+        self.body.bind("<Configure>", self._fit)
+        self.canvas.bind("<Configure>", self._fit)
+        self._bind_wheel()
+
+    def _fit(self, event: Any) -> None:
+        """Fill the column, or show a bar where the words need more than there is."""
+        width, height = self.canvas.winfo_width(), self.canvas.winfo_height()
+        needed = self.body.winfo_reqheight()
+        self.canvas.itemconfigure(self._window, width=width, height=max(needed, height))
+        self.canvas.configure(scrollregion=(0, 0, width, max(needed, height)))
+        if needed > height:
+            self.bar.grid(row=0, column=1, sticky="ns")
+        else:
+            self.bar.grid_remove()
+            self.canvas.yview_moveto(0)
+
+    def _bind_wheel(self) -> None:
+        self._tag = f"Followed{self.body}"  # a tag of our own; the path would share its bindings
+        self.outer.bind_class(self._tag, "<FocusIn>", self._show_focused)
+        for event, by in (("<Button-4>", -2), ("<Button-5>", 2)):
+            self.canvas.bind(event, lambda event, by=by: self._scroll(by))  # type: ignore[misc]
+        self.canvas.bind("<MouseWheel>", lambda event: self._scroll(-2 if event.delta > 0 else 2))
+
+    def _scroll(self, by: int) -> None:
+        if self.bar.winfo_ismapped():
+            self.canvas.yview_scroll(by, "units")
+
+    def follow_keyboard(self) -> None:
+        """Scroll to whatever widget gets the keyboard; call it when the column is filled."""
+        for widget in _below(self.body):
+            widget.bindtags((*widget.bindtags(), self._tag))
+
+    def _show_focused(self, event: Any) -> None:
+        top = event.widget.winfo_rooty() - self.body.winfo_rooty()
+        bottom, whole = top + event.widget.winfo_height(), self.body.winfo_height()
+        seen_top = self.canvas.canvasy(0)
+        seen_bottom = seen_top + self.canvas.winfo_height()
+        if top < seen_top:
+            self.canvas.yview_moveto(top / whole)
+        elif bottom > seen_bottom:
+            self.canvas.yview_moveto((bottom - self.canvas.winfo_height()) / whole)
+
+
+def _below(widget: tk.Misc) -> list[tk.Misc]:
+    found: list[tk.Misc] = []
+    for child in widget.winfo_children():
+        found += [child, *_below(child)]
+    return found
