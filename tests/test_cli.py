@@ -40,8 +40,8 @@ def test_demo_writes_a_page_for_each_athlete_and_a_table(demo: Path) -> None:
         # A4 is 210 × 297 mm (ISO 216) at 72 points an inch (ISO 32000-1)
         assert (float(box.width), float(box.height)) == pytest.approx((595.28, 841.89), abs=0.2)
     lines = (demo / "measures.csv").read_bytes().split(b"\r\n")
-    assert lines[0].startswith(b"code,date,run,measure,")
-    assert {line[:3] for line in lines[1:-1]} == {b"P01", b"P02"}
+    assert lines[0].startswith(b"date,code,run,step,")
+    assert {line.split(b",")[1] for line in lines[1:-1]} == {b"P01", b"P02"}
 
 
 def test_demo_says_the_one_thing_of_each_and_that_they_are_drawn(

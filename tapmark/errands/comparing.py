@@ -5,13 +5,13 @@ from datetime import date
 from pathlib import Path
 
 from tapmark.errands.changes import SinceItem, edges, since_last
+from tapmark.errands.gate import let_out
 from tapmark.errands.places import VisitPlace, visit_at
 from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.errors import TapmarkError
 from tapmark.measures.change import compare, printed
 from tapmark.measures.likeness import likeness
 from tapmark.measures.result import Measured
-from tapmark.store.gates import may_write
 
 
 def compare_visits(earlier: Path, later: Path, today: date) -> Iterator[str]:
@@ -21,8 +21,8 @@ def compare_visits(earlier: Path, later: Path, today: date) -> Iterator[str]:
     """
     places = visit_at(earlier), visit_at(later)
     _refuse_two_people(*places)
+    let_out("csv", places[1].squad, (places[1].code,), today)
     before, after = (read_visit(place, today) for place in places)
-    may_write("csv", after.athlete, today.isoformat())
     yield f"{after.athlete.code}: {before.visit.dated}, then {after.visit.dated}"
     like = likeness(before.runs[0][1], after.runs[0][1], before.results, after.results)
     yield from (f"Cannot be compared. {why}" for why in like.refused)

@@ -5,7 +5,8 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from tapmark.errands.measuring import as_csv, measure_paths
+from tapmark.errands.exports import season_table
+from tapmark.errands.gate import write_out
 from tapmark.errands.places import VisitPlace, sample_frames
 from tapmark.errands.sample_runs import FILMED, read_truth, sample_athlete, sample_codes
 from tapmark.errands.sheets import write_sheet
@@ -43,9 +44,8 @@ def make_demo(folder: Path, today: date) -> Iterator[str]:
         yield from _summary(read_visit(place, today))
         yield f"  page:         {pdf}"
         yield f"  coach's copy: {coach}"
-    table = folder / "measures.csv"
-    lines = as_csv(measure_paths([squad.folder], today), comma=False)
-    write_bytes(table, "\n".join([*lines, ""]).encode())
+    codes, table = squad.codes(), folder / "measures.csv"
+    write_out("csv", squad, codes, table, season_table(squad, codes, today), today)
     yield f"All measures:   {table}"
     yield f"The squad:      {squad.folder}"
     yield "Both athletes are drawn. Nobody was filmed."

@@ -6,31 +6,41 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from tapmark.errands.gate import let_out
+from tapmark.errands.measure_rows import COLUMNS, rows_of_run
 from tapmark.errands.places import VisitPlace, visit_at, visits_of
-from tapmark.errands.visits import card_of
+from tapmark.errands.visits import card_of, criteria_of
 from tapmark.errors import NotThere
+from tapmark.marks.run import Run
 from tapmark.measures.catalogue import row
 from tapmark.measures.compute import measure_run
-from tapmark.measures.export import COLUMNS, as_dict, as_rows, to_csv
+from tapmark.measures.export import as_dict
 from tapmark.measures.result import Measured, Results
-from tapmark.store.gates import may_write
 from tapmark.store.squad import open_squad
-
-WHOSE = ("code", "date", "run")
+from tapmark.store.tables_csv import Cell, csv_bytes
 
 
 @dataclass(frozen=True)
-class RunResults:
-    """The results of one run and whose it is."""
+class MeasuredRun:
+    """One run and whose it is; what is asked of it is worked out when it is asked."""
 
-    code: str
-    dated: str
+    place: VisitPlace
     name: str
-    results: Results
+    run: Run
+
+    @property
+    def results(self) -> Results:
+        """Every row, the steps of the run pooled."""
+        return measure_run(self.run, card_of(self.place.squad, [self.run]))
+
+    @property
+    def whose(self) -> dict[str, str]:
+        """Code, date and name for the head of an entry."""
+        return {"code": self.place.code, "date": self.place.dated, "run": self.name}
 
 
-def measure_paths(paths: Iterable[Path], today: date) -> Iterator[RunResults]:
-    """Yield the results of every run that is named, one after the other.
+def measure_paths(paths: Iterable[Path], today: date) -> Iterator[MeasuredRun]:
+    """Yield every run that is named, one after the other.
 
     paths: run files, visit folders or squad folders.
     Raises NotThere, StoreError; GateClosed for an athlete whose numbers may not go out.
@@ -40,30 +50,30 @@ def measure_paths(paths: Iterable[Path], today: date) -> Iterator[RunResults]:
             raise NotThere(f"There is no “{path}”. Name a run file, a visit or a squad folder.")
         if path.is_dir() and _is_squad(path):
             for place in visits_of(open_squad(path)):
-                yield from _of_visit(place, today)
+                yield from runs_out(place, today)
         else:
             only = path.stem if path.is_file() else ""
-            yield from _of_visit(visit_at(path), today, only)
+            yield from runs_out(visit_at(path), today, only)
 
 
 def _is_squad(path: Path) -> bool:
     return (path / "squad.json").exists() or (path / "athletes").is_dir()
 
 
-def _of_visit(place: VisitPlace, today: date, only: str = "") -> Iterator[RunResults]:
+def runs_out(place: VisitPlace, today: date, only: str = "") -> Iterator[MeasuredRun]:
+    """Yield the runs of a visit whose numbers may go out; only: the name of a single one."""
     squad = place.squad
-    may_write("csv", squad.athlete(place.code), today.isoformat())
+    let_out("csv", squad, (place.code,), today)
     for name in [only] if only else squad.run_names(place.code, place.dated):
-        run = squad.load_run(place.code, place.dated, name)
-        results = measure_run(run, card_of(squad, [run]))
-        yield RunResults(place.code, place.dated, name, results)
+        yield MeasuredRun(place, name, squad.load_run(place.code, place.dated, name))
 
 
-def as_text(measured: Iterable[RunResults], comma: bool) -> Iterator[str]:
+def as_text(measured: Iterable[MeasuredRun], comma: bool) -> Iterator[str]:
     """Yield lines a person can read."""
     for each in measured:
-        yield f"{each.code} {each.dated} {each.name}"
-        for result in each.results.rows.values():
+        yield " ".join(each.whose.values())
+        results = each.results
+        for result in results.rows.values():
             told = row(result.key)
             name = f"{told.name}, {result.leg}" if result.leg else told.name
             if isinstance(result, Measured):
@@ -74,26 +84,37 @@ def as_text(measured: Iterable[RunResults], comma: bool) -> Iterator[str]:
                 yield line.replace(".", ",") if comma else line
             else:
                 yield f"  {name:34} {'–':>14} {result.reason}"
-        yield from (f"  Look again: {check.words}" for check in each.results.checks)
+        yield from (f"  Look again: {check.words}" for check in results.checks)
 
 
-def as_json(measured: Iterable[RunResults], comma: bool) -> Iterator[str]:
+def as_json(measured: Iterable[MeasuredRun], comma: bool) -> Iterator[str]:
     """Yield one JSON document, run by run; numbers always have a decimal point."""
     yield "["
     before = ""
     for each in measured:
-        whose = {"code": each.code, "date": each.dated, "run": each.name}
-        yield before + json.dumps(whose | as_dict(each.results), ensure_ascii=False, indent=1)
+        document = each.whose | as_dict(each.results)
+        yield before + json.dumps(document, ensure_ascii=False, indent=1)
         before = ","
     yield "]"
 
 
-def as_csv(measured: Iterable[RunResults], comma: bool) -> Iterator[str]:
-    """Yield CSV lines, one row a measure; comma = decimal comma and semicolons between cells."""
-    columns, decimal = (*WHOSE, *COLUMNS), "," if comma else "."
-    yield to_csv((), columns, decimal).rstrip("\r\n") + "\r"
+def as_csv(measured: Iterable[MeasuredRun], comma: bool) -> Iterator[str]:
+    """Yield CSV lines, one row a measure and step; comma = decimal comma, cells parted by ";"."""
+    decimal = "," if comma else "."
+    yield _lines(csv_bytes(COLUMNS, (), decimal))
     for each in measured:
-        whose = dict(zip(WHOSE, (each.code, each.dated, each.name), strict=True))
-        rows = (whose | cells for cells in as_rows(each.results, decimal))
-        text = to_csv(rows, columns, decimal).split("\r\n", 1)[1]
-        yield text.removesuffix("\r\n") + "\r"
+        table = csv_bytes(COLUMNS, measured_rows(each), decimal)
+        yield _lines(table).split("\n", 1)[1]
+
+
+def measured_rows(each: MeasuredRun) -> Iterator[tuple[Cell, ...]]:
+    """Yield the rows of the season's table for one run, see measure_rows.COLUMNS."""
+    squad, dated = each.place.squad, each.place.dated
+    criteria = criteria_of(squad, date.fromisoformat(dated))
+    for cells in rows_of_run(each.run, card_of(squad, [each.run]), criteria):
+        yield (dated, each.place.code, each.name, *cells)
+
+
+def _lines(table: bytes) -> str:
+    """Return a table as text whose lines are ended by whoever prints it."""
+    return table.decode("utf-8-sig").removesuffix("\n")
