@@ -32,7 +32,7 @@ def read_heic(path: Path) -> Image.Image:
         [*input_options(path), "-frames:v", "1", "-c:v", "ppm", "-f", "image2pipe", "-"],
         silence_s=SILENCE_S,
     )
-    announced = _announced_size(path)
+    announced = announced_size(path)
     if output.data:
         picture = Image.open(io.BytesIO(output.data)).convert("RGB")
         if announced is None or picture.size in (announced, announced[::-1]):
@@ -42,7 +42,7 @@ def read_heic(path: Path) -> Image.Image:
     )
 
 
-def _announced_size(path: Path) -> tuple[int, int] | None:
+def announced_size(path: Path) -> tuple[int, int] | None:
     """Return the largest size announced in the file's `ispe` boxes (ISO/IEC 23008-12)."""
     with path.open("rb") as file:
         head = file.read(HEAD_BYTES)

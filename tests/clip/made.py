@@ -205,19 +205,19 @@ def stored(picture: Image.Image, degrees: int, is_mirrored: bool = False) -> Ima
 def note_capture_rate(path: Path, rate_hz: float) -> None:
     """Add the exposure rate the way Android phones note it: a typed value in moov/meta."""
     key = b"com.android.capture.fps"
-    handler = _box(b"hdlr", struct.pack(">II4s12x", 0, 0, b"mdta") + b"\0")
+    handler = box(b"hdlr", struct.pack(">II4s12x", 0, 0, b"mdta") + b"\0")
     named = struct.pack(">I4s", 8 + len(key), b"mdta") + key
-    keys = _box(b"keys", struct.pack(">II", 0, 1) + named)
+    keys = box(b"keys", struct.pack(">II", 0, 1) + named)
     value = struct.pack(">I4sII", 20, b"data", 23, 0) + struct.pack(">f", rate_hz)
-    items = _box(b"ilst", struct.pack(">II", 8 + len(value), 1) + value)
-    extra = _box(b"meta", handler + keys + items)
+    items = box(b"ilst", struct.pack(">II", 8 + len(value), 1) + value)
+    extra = box(b"meta", handler + keys + items)
     data = path.read_bytes()
     start, end = box_at(data, b"moov")
     assert end == len(data), "moov is the last box"
-    path.write_bytes(data[:start] + _box(b"moov", data[start + 8 : end] + extra))
+    path.write_bytes(data[:start] + box(b"moov", data[start + 8 : end] + extra))
 
 
-def _box(kind: bytes, body: bytes) -> bytes:
+def box(kind: bytes, body: bytes) -> bytes:
     return struct.pack(">I4s", 8 + len(body), kind) + body
 
 
@@ -238,7 +238,7 @@ def hide_start(path: Path, from_tick: int, length_ticks: int, clock_hz: int) -> 
         old_start = old_end = box_at(data, b"moov", b"trak", b"tkhd")[1]
     length = length_ticks * movie_hz // clock_hz
     entry = struct.pack(">IIIiI", 0, 1, length, from_tick, 1 << 16)
-    new = _box(b"edts", _box(b"elst", entry))
+    new = box(b"edts", box(b"elst", entry))
     grown = len(new) - (old_end - old_start)
     changed = bytearray(data[:old_start] + new + data[old_end:])
     for kinds in ((b"moov",), (b"moov", b"trak")):

@@ -1,0 +1,153 @@
+"""How the program is run: drained, polite, watched, and always ended."""
+
+import os
+import stat
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from tapmark.clip import ffmpeg
+from tapmark.clip.ffmpeg import Output, Running, find_program, run, stop, turns
+from tapmark.clip.frames import begin_clip
+from tapmark.clip.program import Program, version_in
+from tapmark.errors import Cancelled, ClipUnreadable, FfmpegNotFound
+from tests.clip.processes import ffmpeg_children
+
+
+@pytest.mark.parametrize(
+    ("text", "version"),
+    [
+        ("ffmpeg version 9.0.2-static https://x Copyright (c)", (9, 0)),
+        ("ffmpeg version 4.2.2-static", (4, 2)),
+        ("ffmpeg version n7.1 Copyright", (7, 1)),
+        ("ffmpeg version N-113456-gabc123 Copyright", (99, 0)),
+        ("", (99, 0)),
+    ],
+)
+def test_version_is_read_from_what_it_prints(text: str, version: tuple[int, int]) -> None:
+    assert version == version_in(text)
+
+
+def test_options_that_changed_their_names_follow_the_version() -> None:
+    """ffmpeg 5.1 brought -fps_mode, 9.0 dropped -vsync; showinfo's switch is new as well."""
+    old, new = Program("x", (4, 2)), Program("x", (9, 0))
+
+    assert old.keep_every_picture() == ["-vsync", "0"]
+    assert new.keep_every_picture() == ["-fps_mode", "passthrough"]
+    assert (old.showinfo(), new.showinfo()) == ("showinfo", "showinfo=checksum=0")
+    assert (old.converts_colours_directly, new.converts_colours_directly) == (False, True)
+
+
+def test_a_missing_program_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
+    def nowhere() -> str:
+        raise RuntimeError("No ffmpeg exe could be found")
+
+    monkeypatch.setattr("imageio_ffmpeg.get_ffmpeg_exe", nowhere)
+    find_program.cache_clear()
+    with pytest.raises(FfmpegNotFound, match="pip install"):
+        find_program()
+
+
+@pytest.fixture
+def chatterbox(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """Stands in for ffmpeg: talks more than any pipe holds, then hands over its bytes."""
+    if os.name != "posix":
+        pytest.skip("needs a shell script")
+    script = tmp_path / "ffmpeg"
+    script.write_text(
+        "#!/bin/sh\n"
+        'if [ "$1" = -version ]; then echo ffmpeg version 9.0; exit; fi\n'
+        "head -c 3000000 /dev/zero | tr '\\0' 'x' >&2\n"
+        "echo >&2; echo the end >&2\n"
+        "head -c 3000000 /dev/zero\n"
+        "exit 3\n"
+    )
+    script.chmod(script.stat().st_mode | stat.S_IXUSR)
+    monkeypatch.setattr("imageio_ffmpeg.get_ffmpeg_exe", lambda: str(script))
+    find_program.cache_clear()
+    yield
+    find_program.cache_clear()
+
+
+@pytest.mark.usefixtures("chatterbox")
+def test_a_talkative_run_neither_hangs_nor_fills_the_memory() -> None:
+    output = run([])
+
+    assert (output.code, len(output.data), output.lines[-1]) == (3, 3_000_000, "the end")
+    assert max(map(len, output.lines)) <= ffmpeg.LONGEST_LINE
+
+
+FOREVER = ["-f", "lavfi", "-re", "-i", "testsrc2=s=64x64:r=1", "-f", "null", "-"]
+
+
+def test_a_cancelled_run_is_ended() -> None:
+    with pytest.raises(Cancelled):
+        run(FOREVER, is_cancelled=lambda: True)
+
+    assert ffmpeg_children() == []
+
+
+def test_stopping_twice_is_harmless() -> None:
+    running = Running(FOREVER, Output())
+    running.start()
+
+    assert stop(running)
+    assert stop(running)
+    assert ffmpeg_children() == []
+
+
+class Silent:
+    """A run on a drive that has gone: it neither speaks nor ends."""
+
+    n_signs_of_life = 7
+
+    def wait(self, timeout_s: float) -> bool:
+        return False
+
+
+def test_a_silent_drive_is_given_up_on() -> None:
+    with pytest.raises(ClipUnreadable, match="no answer for 20 seconds"):
+        for _ in turns(Silent(), silence_s=20):
+            pass
+
+
+def test_a_slow_drive_that_still_speaks_is_waited_for() -> None:
+    class Slow(Silent):
+        def wait(self, timeout_s: float) -> bool:
+            self.n_signs_of_life += 1
+            return self.n_signs_of_life > 2000
+
+    assert sum(1 for _ in turns(Slow(), silence_s=20)) > 1000
+
+
+@pytest.mark.skipif(not hasattr(os, "getpriority"), reason="POSIX priorities")
+def test_reading_is_polite_and_short_questions_are_not(long_clip: Path, cache: Path) -> None:
+    usual = os.getpriority(os.PRIO_PROCESS, 0)
+    clip = begin_clip(long_clip, cache)
+    running = [os.getpriority(os.PRIO_PROCESS, pid) for pid in ffmpeg_children()]
+    clip.close()
+
+    assert [min(19, usual + ffmpeg.POLITE)] == running or usual > 0
+    question = Running(FOREVER, Output(), is_awaited=True)
+    question.start()
+    asked = [os.getpriority(os.PRIO_PROCESS, pid) for pid in ffmpeg_children()]
+    stop(question)
+
+    assert [usual] == asked
+
+
+def test_no_shell_and_no_standard_input(monkeypatch: pytest.MonkeyPatch) -> None:
+    find_program()
+    seen: list[dict[str, object]] = []
+    start = subprocess.Popen.__init__
+
+    def watch(self: object, *words: object, **more: object) -> None:
+        seen.append(more)
+        start(self, *words, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(subprocess.Popen, "__init__", watch)
+    run(["-version"])
+
+    assert [(how.get("shell"), how.get("stdin")) for how in seen] == [(None, subprocess.DEVNULL)]
