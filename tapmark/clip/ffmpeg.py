@@ -223,11 +223,13 @@ def turns(
 ) -> Iterator[None]:
     """Give the caller a turn 20 times a second until the work is over. Raises as `run` does."""
     quiet_s, signs = 0.0, 0
-    while not work.wait(TURN_S):
-        quiet_s = quiet_s + TURN_S if signs == work.n_signs_of_life else 0.0
-        signs = work.n_signs_of_life
+    while True:
         if is_cancelled is not None and is_cancelled():
             raise Cancelled
+        if work.wait(TURN_S):
+            return
+        quiet_s = quiet_s + TURN_S if signs == work.n_signs_of_life else 0.0
+        signs = work.n_signs_of_life
         if silence_s is not None and quiet_s > silence_s:
             raise ClipUnreadable(
                 f"The drive gave no answer for {silence_s:.0f} seconds. Check that it is still "
