@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from math import hypot
+from math import hypot, pi
 
 import numpy as np
 
@@ -54,9 +54,10 @@ def lengths_off(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
         if len(found) < _FEWEST_FOR_A_MEDIAN:
             continue
         usual = float(np.median([each.value for each in found]))
+        widened = (1.0 + pi / 2.0 / len(found)) ** 0.5  # a median of n is in doubt itself
         for each in found:
             off = each.value / usual - 1.0 if usual else 0.0
-            if usual and abs(off) > max(LEAST_OFF, LEAST_OFF_U * each.u / usual):
+            if usual and abs(off) > max(LEAST_OFF, LEAST_OFF_U * widened * each.u / usual):
                 longer = "longer" if off > 0 else "shorter"
                 yield MarkingCheck(
                     "length",

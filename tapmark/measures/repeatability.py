@@ -17,6 +17,9 @@ from tapmark.measures.student import t_factor
 __all__ = ["DEFAULT_CARD", "Card", "OwnSd", "kind_of"]  # the card is used by every measure
 
 
+_COVERAGE_OF_EACH = 0.975  # two directions are looked at
+
+
 @dataclass(frozen=True)
 class Pair:
     """One point tapped twice: second − first, in % of leg, forward and up as the runner goes."""
@@ -43,7 +46,7 @@ class Shift:
     """A steady shift of one kind of point between earlier and later taps.
 
     forward_pct_leg, up_pct_leg: mean of later − earlier.
-    plus_minus: 95 % half-width of either, by t; None for a single pair.
+    plus_minus: half-widths by t that hold both at once in 95 %; None for a single pair.
     is_steady: True where either mean lies farther from nothing than its half-width.
     """
 
@@ -205,6 +208,7 @@ def _shift(kind: str, pairs: Sequence[Pair]) -> Shift:
     forward, up = moves.mean(axis=0)
     half = None
     if len(pairs) > 1:
-        halves = t_factor(len(pairs) - 1) * moves.std(axis=0, ddof=1) / len(pairs) ** 0.5
+        factor = t_factor(len(pairs) - 1, _COVERAGE_OF_EACH)
+        halves = factor * moves.std(axis=0, ddof=1) / len(pairs) ** 0.5
         half = (float(halves[0]), float(halves[1]))
     return Shift(kind, float(forward), float(up), half, len(pairs))

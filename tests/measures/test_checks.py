@@ -1,0 +1,148 @@
+"""Marking checks: the slip is caught, ordinary marking stays unremarked."""
+
+from collections import Counter
+from dataclasses import replace
+
+import numpy as np
+
+from tapmark.marks.run import Run, Tap
+from tapmark.measures.compute import measure_run
+from tapmark.measures.result import MarkingCheck
+from tests.measures.made import POSES, at, moved, run_of, with_frame, with_set_up, with_tap
+from tests.measures.simulated import Filming, marked, runner
+
+RUN = run_of()
+BOTH_KNEES = ("touchdown", "mid-stance", "peak knee lift", "opposite touchdown")
+N_RUNS = 500
+
+
+def found(run: Run, name: str) -> list[MarkingCheck]:
+    return [check for check in measure_run(run).checks if check.name == name]
+
+
+def swapped(run: Run, event: str) -> Run:
+    """Return the run with near and far knee exchanged on one key frame."""
+    near, far = at(run, event, "near knee"), at(run, event, "far knee")
+    return with_tap(with_tap(run, event, Tap("near knee", far)), event, Tap("far knee", near))
+
+
+def test_a_clean_run_is_not_remarked_on() -> None:
+    assert measure_run(RUN).checks == ()
+
+
+def test_a_tap_outside_the_picture_is_named() -> None:
+    outside = with_tap(RUN, "toe-off", Tap("near toe", (-3.0, 10.0)))
+
+    (check,) = found(outside, "outside")
+    assert (check.event, check.point) == ("toe-off", "near toe")
+    assert check.words == "The near toe at toe-off lies outside the picture; tap it again."
+
+
+def test_a_segment_that_is_off_is_told_with_its_picture() -> None:
+    longer = moved(RUN, "mid-stance", "near ankle", 0.0, 30.0)
+
+    (check,) = found(longer, "length")
+    assert (check.event, check.point) == ("mid-stance", "near ankle")
+    assert "near shank at mid-stance is 19 % longer" in check.words
+
+
+def test_a_segment_within_its_taps_doubt_is_not_told() -> None:
+    assert found(moved(RUN, "mid-stance", "near ankle", 0.0, 9.0), "length") == []
+    wide = moved(RUN, "mid-stance", "near ankle", 0.0, 20.0, "guess")
+    assert found(wide, "length") == []
+
+
+def test_a_knee_bent_backwards_is_told_only_beyond_its_doubt() -> None:
+    def landing(shank: float) -> Run:
+        return run_of(POSES | {"touchdown": replace(POSES["touchdown"], near=(20.0, shank))})
+
+    assert found(landing(28.0), "backwards") == []
+    (check,) = found(landing(36.0), "backwards")
+    assert (check.event, check.point) == ("touchdown", "near knee")
+    assert "reads 196°, bent backwards" in check.words
+
+
+def test_swapped_knees_are_told_once_and_not_also_as_odd_lengths() -> None:
+    run = swapped(RUN, "opposite touchdown")
+
+    checks = measure_run(run).checks
+    assert [(check.name, check.event) for check in checks] == [("swapped", "opposite touchdown")]
+    assert "look swapped" in checks[0].words
+
+
+def test_swapped_knees_are_caught_and_ordinary_runs_are_left_alone() -> None:
+    """500 drawn runs, each as marked and with the knees of one key frame swapped.
+
+    Where the knees lie within 6 % of a leg of each other a swap changes next to nothing and
+    cannot be told; such swaps are counted apart.
+    """
+    caught, tried, false_alarms = Counter[bool](), Counter[bool](), Counter[str]()
+    random = np.random.default_rng(2)
+    for seed in range(N_RUNS):
+        run, _ = marked(runner(seed), Filming(), seed)
+        event = str(random.choice(BOTH_KNEES))
+        apart = np.subtract(at(run, event, "near knee"), at(run, event, "far knee"))
+        leg_px = 0.53 * 1.75 * 270
+        matters = bool(np.hypot(*apart) > 0.06 * leg_px)
+        tried[matters] += 1
+        caught[matters] += any(c.event == event for c in found(swapped(run, event), "swapped"))
+        false_alarms.update({check.name for check in measure_run(run).checks})
+
+    assert caught[True] / tried[True] >= 0.90
+    assert (caught[True] + caught[False]) / N_RUNS >= 0.80
+    assert false_alarms["swapped"] / N_RUNS <= 0.05
+    assert false_alarms["length"] / N_RUNS <= 0.08  # twelve lengths a run, each beyond 2.8 u
+    assert false_alarms["backwards"] + false_alarms["time"] + false_alarms["key frames"] <= 10
+
+
+def test_a_knee_behind_the_leg_is_not_called_swapped() -> None:
+    behind = with_tap(RUN, "touchdown", Tap("far knee", None, "behind"))
+
+    assert found(behind, "swapped") == []
+
+
+def test_240_saved_at_30_is_recognised_and_the_factor_named() -> None:
+    """Task 4 of the handbook."""
+    (check,) = found(run_of(hz=30.0), "time")
+
+    assert "Contact reads 867 ms (usual: 60 to 280)" in check.words
+    assert "the step rate reads 0.6 a second" in check.words
+    assert "Filmed at 240 and saved at 30 pictures a second?" in check.words
+    assert check.words.endswith("Then the slow-motion factor is 8, not 1.")
+
+
+def test_a_factor_applied_twice_is_recognised_too() -> None:
+    (check,) = found(with_set_up(RUN, slow_factor=8.0), "time")
+
+    assert check.words.endswith("Then the slow-motion factor is 1, not 8.")
+
+
+def test_times_that_no_factor_explains_send_the_coach_back_to_the_frames() -> None:
+    odd = with_frame(RUN, "toe-off", lambda frame: replace(frame, picture=101, time_s=101 / 240))
+
+    (check,) = found(odd, "time")
+    assert check.words.endswith("Look again at the key frames and at the capture rate.")
+
+
+def test_an_ordinary_jog_and_a_sprint_are_usual_times() -> None:
+    assert found(run_of(hz=140.0), "time") == []  # contact 186 ms, 2.6 steps a second
+    assert found(run_of(hz=280.0), "time") == []  # contact 93 ms, 5.2 steps a second
+
+
+def test_key_frames_too_close_or_too_far_are_told_by_counting_pictures() -> None:
+    late = with_frame(RUN, "toe-off", lambda frame: replace(frame, picture=151))
+    early = with_frame(RUN, "toe-off", lambda frame: replace(frame, picture=110))
+
+    for run, share in ((late, "96 %"), (early, "20 %")):
+        (check,) = found(run, "key frames")
+        assert share in check.words
+        assert check.event == "toe-off"
+
+
+def test_an_upright_that_cannot_be_one_is_told() -> None:
+    leaning = with_set_up(RUN, upright_px=((500.0, 1000.0), (900.0, 200.0)))
+    spot = with_set_up(RUN, upright_px=((500.0, 1000.0), (500.0, 999.0)))
+
+    assert "leans 27°" in found(leaning, "upright")[0].words
+    assert "same spot" in found(spot, "upright")[0].words
+    assert found(with_set_up(RUN, upright_px=((500, 1000), (540, 200))), "upright") == []
