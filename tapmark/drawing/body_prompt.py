@@ -61,7 +61,7 @@ def _fitted(pose: Pose, size: Size) -> tuple[float, Point]:
     width, tall = size
     behind, ahead = extent(pose)
     top = points_of(pose)["head"][1] + 0.07
-    height = min(0.9 * width / (behind + ahead), 0.9 * tall / top)
+    height = min(0.84 * width / (behind + ahead), 0.9 * tall / top)
     x = (width - (ahead - behind) * height) / 2
     return height, (x, (tall + top * height) / 2)
 

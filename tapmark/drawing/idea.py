@@ -192,7 +192,7 @@ _RULES: Final = {
         _LANDING, "swing", _knee_beside, ("leg knee", "other knee"), "", ("leg knee", "other knee")
     ),
     4: _Rule((OPPOSITE_TOUCHDOWN, TOUCHDOWN), "swing", _came_through, targets=("leg knee",)),
-    5: _Rule((TOE_OFF,), "near", _pushed_to(-29.0), ("hip",), "leg toe"),
+    5: _Rule((TOE_OFF,), "near", _pushed_to(-31.0), ("hip",), "leg toe"),
     6: _Rule((TOE_OFF,), "near", _pushed_to(-27.0), ("hip",), "leg toe"),
     7: _Rule((TOE_OFF,), "near", _pushed_to(-28.0, bend=28.0), targets=("leg knee",)),
     8: _Rule((MID_STANCE,), "near", _tall, targets=("leg knee",)),

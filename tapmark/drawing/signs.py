@@ -62,7 +62,11 @@ def _fine(centre: Point, height: float, ink: str, paper: str) -> Shapes:
 
 
 def _cant_tell(centre: Point, height: float, ink: str, paper: str) -> Shapes:
-    reach, bar, width = 0.86 * height, 0.2 * height, height * STROKE
+    return _whisker(centre, 0.86 * height, height, ink)
+
+
+def _whisker(centre: Point, reach: float, height: float, ink: str) -> Shapes:
+    bar, width = 0.2 * height, height * STROKE
     ends = [_off(centre, side * reach, 0) for side in (-1, 1)]
     whisker = [Line((ends[0], ends[1]), ink, width)]
     whisker += [Line((_off(end, 0, -bar), _off(end, 0, bar)), ink, width) for end in ends]
@@ -96,11 +100,11 @@ def change_sign(
     middle = _off(left, 1.2 * height, 0)
     if word == SAME:
         return tuple(
-            Line((_off(left, 0.1 * height, dy), _off(left, 2.0 * height, dy)), ink, width)
+            Line((_off(left, 0.1 * height, dy), _off(left, 2.2 * height, dy)), ink, width)
             for dy in (-0.2 * height, 0.2 * height)
         )
     if word == CANT_TELL:
-        return _cant_tell(middle, height, ink, paper)
+        return _whisker(middle, 1.05 * height, height, ink)
     ring_at = 2.02 if word == MOVED_NEARER else 0.34
     start, end = (0.0, 1.5) if word == MOVED_NEARER else (0.86, 2.36)
     ring = Ring(_off(left, ring_at * height, 0), 0.3 * height, paper, ink, width)

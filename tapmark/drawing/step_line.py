@@ -164,25 +164,45 @@ class _Pen:
             x = self.ruler.x(start.at + ms)
             deep = look.heavy + look.text * (0.42 if ms % 50 == 0 else 0.22)
             shapes.append(Line(((x, 0.0), (x, deep)), look.ink, look.leader))
-        for ms in range(0, end + 1, 50):
-            unit = f" {self.words.ms}" if ms + 50 > end else ""
-            shapes.append(self._numeral(str(ms), unit, start.at + ms))
-        return tuple(shapes)
+        return tuple(shapes) + self._numerals(start.at, end)
 
-    def _numeral(self, number: str, unit: str, at: float) -> Label:
-        """Put a numeral under its tick, or aside where a leader would cut it."""
-        size, gap = self.look.text * 0.94, 0.35 * self.look.text
-        wide = self.text_width(number + unit, size, False)
-        x = self.ruler.x(at)
-        left = x - self.text_width(number, size, False) / 2
-        for moment in self.ruler.moments:
-            leader = self.ruler.x(moment.at)
-            if left - gap / 2 < leader < left + wide + gap / 2:
-                before = leader - gap - wide
-                left = before if leader >= x and before >= 0 else leader + gap
-                break
+    def _numerals(self, start: float, end: int) -> Shapes:
+        """Put numbers under their ticks; one that finds no room stays away, its tick remains.
+
+        From the right end on, because the last one carries the unit.
+        """
+        placed: list[Label] = []
         y = self.look.heavy + 1.35 * self.look.text
-        return Label((left, y), number + unit, size, self.look.numerals)
+        for ms in range(end // 50 * 50, -1, -50):
+            unit = "" if placed else f" {self.words.ms}"
+            left = self._free(self.ruler.x(start + ms), str(ms), unit, placed)
+            if left is not None:
+                text = f"{ms}{unit}"
+                placed.append(Label((left, y), text, self._small, self.look.numerals))
+        return tuple(placed[::-1])
+
+    @property
+    def _small(self) -> float:
+        return 0.94 * self.look.text
+
+    def _free(self, x: float, number: str, unit: str, placed: list[Label]) -> float | None:
+        """Return where a number may begin: nearest to its tick, clear of leaders and numbers."""
+        gap = 0.35 * self.look.text
+        wide = self.text_width(number + unit, self._small, False)
+        middle = x - self.text_width(number, self._small, False) / 2
+        leaders = [self.ruler.x(moment.at) for moment in self.ruler.moments]
+        beside = [each for leader in leaders for each in (leader - gap - wide, leader + gap)]
+        taken = [(leader, leader) for leader in leaders]
+        taken += [
+            (p.point[0], p.point[0] + self.text_width(p.text, self._small, False)) for p in placed
+        ]
+
+        def is_clear(left: float) -> bool:
+            free = all(right < left - gap / 2 or left + wide + gap / 2 < a for a, right in taken)
+            return free and left >= 0.0 and left + wide <= self.ruler.width
+
+        near = [left for left in (middle, *beside) if abs(left - middle) < wide + gap]
+        return min(filter(is_clear, near), key=lambda left: abs(left - middle), default=None)
 
     def row_y(self, row: int) -> float:
         """Return the baseline of a row of names."""
