@@ -137,7 +137,8 @@ def test_measure_with_a_decimal_comma_parts_cells_with_semicolons(
     main(["measure", str(demo / "squad"), "--csv", "--comma"])
 
     first = capsys.readouterr().out.splitlines()[1]
-    assert first.startswith("P01;2026-05-14;run-1;Reach") and re.search(r";-?\d+,\d;", first)
+    assert first.startswith("2026-05-14;P01;run-1;1;side;sprint;Reach")
+    assert re.search(r";-?\d+,\d;", first)
 
 
 @pytest.mark.parametrize(

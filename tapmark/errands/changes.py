@@ -5,21 +5,25 @@ even odds of one false alarm.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from tapmark.checklist.verdict import Band, RowVerdict
+from tapmark.errands.passes import alike
 from tapmark.errands.places import VisitPlace
 from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.errors import NotThere
 from tapmark.marks.people import Visit
 from tapmark.measures.change import CANT_TELL, MOVED, NEARER, Change, Edges, compare
-from tapmark.measures.likeness import Likeness, likeness
+from tapmark.measures.likeness import Likeness
 from tapmark.measures.result import Measured
 from tapmark.sheet.content import SinceLine
 from tapmark.store.squad import Squad
 
 MOST_LINES = 3
+MOST_LABELS = 2
+GROWN = "the athlete has grown since"
+_FOR_COACH = ("marked by", "pictures a second")  # no news to whoever runs
 
 
 @dataclass(frozen=True)
@@ -52,9 +56,16 @@ def since_last(squad: Squad, reading: VisitReading) -> tuple[SinceItem, ...]:
         before = read_visit(place, date.fromisoformat(earlier.dated))
     except NotThere as gone:  # its runs were deleted: say so on each line
         return tuple(_gone(reading, slot.item, str(gone)) for slot in earlier.slots or ())
-    like = likeness(before.runs[0][1], reading.runs[0][1], before.results, reading.results)
-    items = (slot.item for slot in (earlier.slots or ())[:MOST_LINES])
-    return tuple(_compared(number, before, reading, like) for number in items)
+    return since(before, reading)
+
+
+def since(before: VisitReading, after: VisitReading) -> tuple[SinceItem, ...]:
+    """Return what became of the priorities of an earlier visit by a later one."""
+    like = alike(before, after)
+    if after.growth and GROWN not in like.labels:
+        like = replace(like, labels=(*like.labels, GROWN))
+    items = (slot.item for slot in (before.visit.slots or ())[:MOST_LINES])
+    return tuple(_compared(number, before, after, like) for number in items)
 
 
 def last_with_priorities(reading: VisitReading) -> Visit | None:
@@ -63,8 +74,8 @@ def last_with_priorities(reading: VisitReading) -> Visit | None:
 
 
 def since_lines(items: tuple[SinceItem, ...]) -> tuple[SinceLine, ...]:
-    """Return the lines of the page."""
-    return tuple(SinceLine(item.name, _word(item), item.why) for item in items)
+    """Return the lines of the page; what differed stands in the note."""
+    return tuple(SinceLine(item.name, _word(item), item.why or _differed(item)) for item in items)
 
 
 def moved_items(items: tuple[SinceItem, ...]) -> tuple[int, ...]:
@@ -111,6 +122,11 @@ def _word(item: SinceItem) -> str:
     if item.change.word == MOVED and item.change.arrow:
         return f"{MOVED}, {item.change.arrow}"
     return item.change.word if item.change.word != MOVED else CANT_TELL
+
+
+def _differed(item: SinceItem) -> str:
+    told = [label for label in item.labels if not label.startswith(_FOR_COACH)]
+    return "; ".join(told[:MOST_LABELS]).capitalize() + "." if told else ""
 
 
 def _gone(reading: VisitReading, number: int, why: str) -> SinceItem:

@@ -4,14 +4,15 @@ from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
-from tapmark.errands.changes import SinceItem, edges, since_last
+from tapmark.errands.changes import SinceItem, edges, since
 from tapmark.errands.gate import let_out
+from tapmark.errands.passes import alike, in_both
 from tapmark.errands.places import VisitPlace, visit_at
 from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.errors import TapmarkError
 from tapmark.measures.change import compare, printed
-from tapmark.measures.likeness import likeness
-from tapmark.measures.result import Measured
+from tapmark.measures.export import foot
+from tapmark.measures.likeness import Likeness
 
 
 def compare_visits(earlier: Path, later: Path, today: date) -> Iterator[str]:
@@ -19,18 +20,19 @@ def compare_visits(earlier: Path, later: Path, today: date) -> Iterator[str]:
 
     Raises TapmarkError when the visits are of two athletes, GateClosed without consent.
     """
-    places = visit_at(earlier), visit_at(later)
+    places = sorted((visit_at(earlier), visit_at(later)), key=lambda place: place.dated)
     _refuse_two_people(*places)
-    let_out("csv", places[1].squad, (places[1].code,), today)
+    for place in places:
+        let_out("csv", place.squad, (place.code,), today)
     before, after = (read_visit(place, today) for place in places)
     yield f"{after.athlete.code}: {before.visit.dated}, then {after.visit.dated}"
-    like = likeness(before.runs[0][1], after.runs[0][1], before.results, after.results)
+    like = alike(before, after)
     yield from (f"Cannot be compared. {why}" for why in like.refused)
     yield from (f"Lengths cannot be compared. {why}" for why in like.refused_lengths)
     yield from (f"Note: {label}." for label in like.labels)
     if not like.refused:
-        yield from _priorities(since_last(places[1].squad, after))
-        yield from _rows(before, after)
+        yield from _priorities(since(before, after))
+        yield from _rows(before, after, like)
 
 
 def _refuse_two_people(a: VisitPlace, b: VisitPlace) -> None:
@@ -46,13 +48,13 @@ def _priorities(items: tuple[SinceItem, ...]) -> Iterator[str]:
         yield f"{item.name}: {said}"
 
 
-def _rows(before: VisitReading, after: VisitReading) -> Iterator[str]:
+def _rows(before: VisitReading, after: VisitReading, like: Likeness) -> Iterator[str]:
     yield "Every row (shown, not tested: of many rows one always seems to move)"
     bands = {row.result.key: row.band for row in after.assessment.rows}
     names = after.criteria.words
-    for (key, leg), now in after.results.rows.items():
-        was = before.results.row(key, leg)
-        if isinstance(was, Measured) and isinstance(now, Measured):
-            change = compare(was, now, edges(bands.get(key)))
-            name = names.row(key) + (f", {leg}" if leg else "")
+    for results, was, now in in_both(before, after):
+        if not like.why_not(now.unit):
+            change = compare(was, now, edges(bands.get(now.key)))
+            side = foot(results, now.leg)
+            name = names.row(now.key) + (f", {side}" if side else "")
             yield f"  {name:34} {was.value:8.1f} → {now.value:.1f} {now.unit}  {printed(change)}"

@@ -6,12 +6,12 @@ No band, no verdict word, no drill and no cue stands in it: what the numbers mea
 from collections.abc import Iterator
 from datetime import date
 
+from tapmark.errands.passes import alike, all_results, in_both
 from tapmark.errands.places import VisitPlace
 from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.measures.catalogue import row
 from tapmark.measures.change import Edges, compare
 from tapmark.measures.export import foot
-from tapmark.measures.likeness import likeness
 from tapmark.measures.result import Measured, Results
 from tapmark.store.season import length_on
 
@@ -29,17 +29,12 @@ def note_lines(place: VisitPlace, today: date, decimal: str = ".") -> Iterator[s
     """
     reading = read_visit(place, today)
     yield from _head(reading, today, decimal)
-    for results in passes_of(reading.results):
+    for results in all_results(reading.results):
         yield from _numbers(results, decimal)
     if reading.earlier:
         before = VisitPlace(place.squad, place.code, reading.earlier[-1].dated)
         if place.squad.run_names(before.code, before.dated):
             yield from _differences(read_visit(before, today), reading, decimal)
-
-
-def passes_of(results: Results) -> tuple[Results, ...]:
-    """Return the results of a visit one by one: each foot, set-up and view."""
-    return (results, *(each for other in results.others for each in passes_of(other)))
 
 
 def _head(reading: VisitReading, today: date, decimal: str) -> Iterator[str]:
@@ -88,18 +83,15 @@ def _numbers(results: Results, decimal: str) -> Iterator[str]:
 def _differences(before: VisitReading, after: VisitReading, decimal: str) -> Iterator[str]:
     yield ""
     yield f"Difference to {before.visit.dated}; ± is what marking and steps alone can make of it"
-    like = likeness(before.runs[0][1], after.runs[0][1], before.results, after.results)
+    like = alike(before, after)
     yield from (f"  Not the same conditions. {each}" for each in like.refused)
     yield from (f"  Lengths differ in kind. {each}" for each in like.refused_lengths)
     yield from (f"  Note: {each}" for each in like.labels)
-    for (key, leg), now in after.results.rows.items():
-        was = before.results.row(key, leg)
-        if not (isinstance(now, Measured) and isinstance(was, Measured)):
-            continue
+    for results, was, now in in_both(before, after):
         if not like.why_not(now.unit):
             change = compare(was, now, Edges())
             value = _shown(change.difference, change.smallest, now.digits, decimal, "+")
-            yield f"  {_named(after.results, now):{WIDE}} {value:>14} {row(key).unit}"
+            yield f"  {_named(results, now):{WIDE}} {value:>14} {row(now.key).unit}"
 
 
 def _named(results: Results, result: Measured) -> str:

@@ -16,6 +16,7 @@ from tapmark.marks.run import Run
 from tapmark.measures.card import Card, OwnSd
 from tapmark.measures.pool import measure_visit
 from tapmark.measures.result import Results
+from tapmark.store.season import Growth, growth
 from tapmark.store.squad import Squad
 
 
@@ -25,6 +26,7 @@ class VisitReading:
 
     runs:    (name, run) of the runs the visit counts.
     earlier: the athlete's visits before this one, oldest first.
+    growth:  by the tape since the visit before; None when a tape may err as much.
     """
 
     athlete: Athlete
@@ -34,6 +36,7 @@ class VisitReading:
     criteria: Criteria
     results: Results
     assessment: Assessment
+    growth: Growth | None = None
 
 
 def read_visit(place: VisitPlace, today: date, moved: tuple[int, ...] = ()) -> VisitReading:
@@ -48,6 +51,7 @@ def read_visit(place: VisitPlace, today: date, moved: tuple[int, ...] = ()) -> V
     values = [run for _, run in runs]
     criteria = criteria_of(squad, date.fromisoformat(dated))
     earlier = tuple(each for each in squad.visits(code) if each.dated < dated)
+    grown = growth(athlete, earlier[-1].dated, dated) if earlier else None
     results = measure_visit(values, card_of(squad, values))
     assessment = assess(
         results,
@@ -57,10 +61,10 @@ def read_visit(place: VisitPlace, today: date, moved: tuple[int, ...] = ()) -> V
         criteria,
         earlier,
         pain=pain_of(values),
-        has_grown=has_grown(values),
+        has_grown=has_grown(values) or grown is not None,
         moved=moved,
     )
-    return VisitReading(athlete, visit, runs, earlier, criteria, results, assessment)
+    return VisitReading(athlete, visit, runs, earlier, criteria, results, assessment, grown)
 
 
 def counted_runs(squad: Squad, visit: Visit) -> tuple[tuple[str, Run], ...]:
