@@ -23,19 +23,19 @@ POSE = st.builds(
     arm=st.floats(-80, 80),
 )
 STEP = st.fixed_dictionaries(dict.fromkeys(PICTURES, POSE))
+KINKED = ("arm_range", "hip_share")  # largest − smallest, max(0, …): no slope where they switch
 FEW = settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
-def agree(one: Results, other: Results, factor: float = 1.0) -> None:
-    """Both have the same rows with the same values and doubts; metres may be scaled."""
+def agree(one: Results, other: Results, *, doubt: float = 1e-6) -> None:
+    """Both have the same rows, values and doubts; doubt: how far those may lie apart, relative."""
     assert one.rows.keys() == other.rows.keys()
     for key, row in one.rows.items():
         twin = other.rows[key]
         assert isinstance(twin, type(row)), (key, row, twin)
         if isinstance(row, Measured) and isinstance(twin, Measured):
-            scale = factor if row.unit in ("m", "m/s", "cm") else 1.0
-            assert np.isclose(twin.value, scale * row.value, rtol=1e-6, atol=1e-6), key
-            assert np.isclose(twin.u, scale * row.u, rtol=1e-4, atol=1e-9), key
+            assert np.isclose(twin.value, row.value, rtol=1e-6, atol=1e-6), key
+            assert np.isclose(twin.u, row.u, rtol=doubt, atol=1e-9) or key[0] in KINKED, key
 
 
 @FEW
@@ -57,6 +57,7 @@ def test_a_rolled_camera_with_its_upright_is_the_same_run(
     agree(
         measure_run(run_of(poses, set_up=level)),
         measure_run(run_of(poses, set_up=rolled, roll_deg=roll_deg)),
+        doubt=0.02,  # taps are moved along the picture's axes, which now lie otherwise
     )
 
 
@@ -116,6 +117,7 @@ PLACE = st.one_of(
     st.none(), st.just(MIDDLE), st.tuples(st.floats(0, SIZE[0]), st.floats(0, SIZE[1]))
 )
 CERTAINTY = st.sampled_from(("sure", "guess", "behind", "hidden"))
+TAPPED = st.sampled_from(("sure", "guess"))
 
 
 @st.composite
@@ -126,15 +128,12 @@ def wild_runs(draw: st.DrawFn) -> Run:
         taps = []
         for point in draw(st.lists(st.sampled_from(STANDARD[event]), unique=True)):
             at_px = draw(PLACE)
-            certainty = (
-                draw(CERTAINTY) if at_px is None else draw(st.sampled_from(("sure", "guess")))
-            )
+            certainty = draw(CERTAINTY if at_px is None else TAPPED)
             taps.append(Tap(point, at_px, certainty))
         time_s = draw(st.one_of(st.none(), st.floats(0, 2)))
         interval_s = draw(st.one_of(st.none(), st.floats(0.002, 0.05)))
-        frames.append(
-            KeyFrame(event, draw(st.integers(0, 300)), time_s, interval_s, taps=tuple(taps))
-        )
+        picture = draw(st.integers(0, 300))
+        frames.append(KeyFrame(event, picture, time_s, interval_s, taps=tuple(taps)))
     answers = {
         "slow_factor": draw(st.one_of(st.none(), st.floats(0.1, 10))),
         "camera": draw(st.sampled_from(("tripod", "panned", "hand-held"))),
@@ -153,7 +152,7 @@ def wild_runs(draw: st.DrawFn) -> Run:
     )
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=300, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(wild_runs())
 def test_whatever_was_tapped_gives_numbers_with_a_doubt_or_reasons(run: Run) -> None:
     for row in measure_run(run).rows.values():

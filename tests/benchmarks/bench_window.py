@@ -1,0 +1,149 @@
+"""How long from a key or click to the painted picture, against a bare PhotoImage swap.
+
+    python -m tests.benchmarks.bench_window [EVENTS]
+
+Every event is sent to the real window and waited for until nothing is left to draw and the X
+server has answered, once per kind of event and in the same run as the bare swap of the same size.
+The ratio is what counts; the milliseconds are this machine's.
+"""
+
+import json
+import statistics
+import sys
+import tempfile
+import tkinter as tk
+from collections.abc import Callable
+from datetime import datetime
+from pathlib import Path
+from time import perf_counter
+
+from PIL import Image, ImageTk
+
+from tapmark.app.assembly import assemble
+from tapmark.app.beginning import begin
+from tapmark.app.desk import Desk
+from tapmark.marks.people import Athlete
+from tapmark.store.gates import give
+from tapmark.store.squad import make_squad
+from tests.app.driving import SAMPLES, Asked, Driver
+from tests.app.made import put_marked_run
+
+AIMS = {"cached step": 1.5, "tap with redraw": 2.0, "cross-hair": 2.0, "hover with magnifier": 2.0}
+
+
+def main(n_events: int = 500) -> None:
+    """Print the table."""
+    root = tk.Tk()
+    with tempfile.TemporaryDirectory() as folder:
+        desk = open_marked(root, Path(folder))
+        app = Driver(root, desk, Asked())
+        app.pump(lambda: desk.state.gallery and desk.state.gallery.pictures.is_done, "the clip")
+        times = measured(app, n_events)
+        app.close()
+    report(times)
+
+
+def open_marked(root: tk.Tk, folder: Path) -> Desk:
+    """Return the desk of a window on a marked run."""
+    truth = json.loads((SAMPLES / "P02" / "truth.json").read_text("utf-8"))
+    squad = make_squad(folder / "squad", "Bench")
+    squad.save_athlete(give(Athlete("P02", 1998), "film", "B", "2026-05-01", "2026-12-31"))
+    name = put_marked_run(squad.folder, truth)
+    environment = {"HOME": str(folder), "XDG_CACHE_HOME": str(folder / "cache")}
+    desk = assemble(root, environment, "linux", lambda: datetime(2026, 5, 14), Asked())
+    root.geometry("1366x700+0+0")
+    begin(desk, squad.folder)
+    from tapmark.app.run_deeds import open_run
+
+    desk.attempt(lambda: open_run(desk, "P02", "2026-05-14", name))
+    return desk
+
+
+def measured(app: Driver, n: int) -> dict[str, list[float]]:
+    """Return seconds by kind of event, the bare swap first."""
+    app.go("frames")
+    pane = app.view.pane
+    app.keyboard_on(pane.canvas)
+    app.press("Home", *["Key-Right"] * 12)  # so that every picture is cut already
+    times = {"bare swap": bare_swap(app, pane.size, n)}
+    times["cached step"] = [
+        timed(app, lambda i=i: press(pane.canvas, "Left" if i // 10 % 2 else "Right"))  # type: ignore[misc]
+        for i in range(n)
+    ]
+    app.go("taps")
+    app.press("Key-1")
+    app.pump(lambda: app.state.gallery.has_full(app.state.picture), "the full picture")
+    canvas = app.view.pane.canvas
+    times["cross-hair"] = [
+        timed(app, lambda i=i: press(canvas, "Left" if i % 2 else "Right"))  # type: ignore[misc]
+        for i in range(n)
+    ]
+    times["hover with magnifier"] = [
+        timed(app, lambda i=i: canvas.event_generate("<Motion>", x=300 + i % 90, y=200 + i % 50))  # type: ignore[misc]
+        for i in range(n)
+    ]
+    times["tap with redraw"] = taps(app, n)
+    return times
+
+
+def taps(app: Driver, n: int) -> list[float]:
+    """Time a click that places a tap, saved to the disk each time; undo is not timed."""
+    canvas, found = app.view.pane.canvas, list[float]()
+    for i in range(n):
+        app.desk.perform("key frame 1")
+        app.state.prompt = app.state.prompt or app.view.points._prompts[i % 5]  # noqa: SLF001
+        app.pump()
+        at = {"x": 320 + i % 40, "y": 180 + i % 60}
+        canvas.event_generate("<Motion>", **at)
+        app.pump()
+
+        def click(at: dict[str, int] = at) -> None:
+            canvas.event_generate("<ButtonPress-1>", **at)
+            canvas.event_generate("<ButtonRelease-1>", **at)
+
+        found.append(timed(app, click))
+    return found
+
+
+def press(widget: tk.Misc, key: str) -> None:
+    """Press a key."""
+    widget.event_generate(f"<Key-{key}>")
+
+
+def bare_swap(app: Driver, size: tuple[int, int], n: int) -> list[float]:
+    """Time putting one of two pictures of that size on an otherwise empty canvas."""
+    top = tk.Toplevel(app.root)
+    canvas = tk.Canvas(top, width=size[0], height=size[1], highlightthickness=0)
+    canvas.pack()
+    images = [Image.effect_noise(size, 60).convert("RGB") for _ in range(2)]
+    photo = ImageTk.PhotoImage(images[0], master=canvas)
+    canvas.create_image(0, 0, anchor="nw", image=photo)
+    app.pump()
+    found = [timed(app, lambda i=i: photo.paste(images[i % 2])) for i in range(n)]  # type: ignore[misc]
+    top.destroy()
+    app.pump()
+    return found
+
+
+def timed(app: Driver, event: Callable[[], object]) -> float:
+    """Return the seconds until an event is painted: queue empty, server has answered."""
+    start = perf_counter()
+    event()
+    while app.root.tk.dooneevent(2):
+        pass
+    app.root.winfo_pointerx()
+    return perf_counter() - start
+
+
+def report(times: dict[str, list[float]]) -> None:
+    """Print median, 95th percentile and the ratio of medians to the bare swap."""
+    bare = statistics.median(times["bare swap"])
+    print(f"{'event':24}{'median ms':>10}{'p95 ms':>9}{'ratio':>8}{'aim':>7}")
+    for kind, found in times.items():
+        middle, late = statistics.median(found), statistics.quantiles(found, n=20)[-1]
+        aim = f"≤ {AIMS[kind]:g}" if kind in AIMS else ""
+        print(f"{kind:24}{middle * 1e3:10.2f}{late * 1e3:9.2f}{middle / bare:8.2f}{aim:>7}")
+
+
+if __name__ == "__main__":
+    main(*(int(word) for word in sys.argv[1:2]))
