@@ -11,7 +11,7 @@ from tempfile import TemporaryDirectory
 from tapmark.clip import troubles
 from tapmark.clip.blob import JPEG_END, PNG_END, Splitter
 from tapmark.clip.colour import chain_to_rgb, write_table
-from tapmark.clip.ffmpeg import Running, stop, turns
+from tapmark.clip.ffmpeg import Running, stop
 from tapmark.clip.header import SILENCE_S, Header, read_header
 from tapmark.clip.ingest import Part, every_picture, jpeg_chain
 from tapmark.clip.names import shown_name
@@ -19,6 +19,7 @@ from tapmark.clip.rates import Capture, capture_from_file
 from tapmark.clip.showinfo import Talk
 from tapmark.clip.stills import TIMES_FILE
 from tapmark.clip.timing import Stamps, rate_stretches
+from tapmark.clip.turns import turns
 from tapmark.errors import AlreadyThere, ClipError, ClipUnreadable
 
 KINDS = {

@@ -12,9 +12,10 @@ How it is run, and why:
 import atexit
 import functools
 import os
+import re
 import subprocess
 import threading
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Protocol
@@ -22,26 +23,57 @@ from typing import IO, Protocol
 import imageio_ffmpeg
 
 from tapmark.clip.names import reading_path
-from tapmark.clip.program import Program, version_in
-from tapmark.errors import Cancelled, ClipUnreadable, FfmpegNotFound
+from tapmark.clip.turns import turns
+from tapmark.errors import FfmpegNotFound
 
 CONTAINERS = "mov,matroska,avi,mpegts,mpeg,asf,flv,gif,ogg,mxf,dv,rm"
 """Every format here carries its pictures inside itself; none opens a second file."""
+
+EVERY_PICTURE = ("-fps_mode", "passthrough")
+"""The option that neither copies nor drops pictures."""
+
+SHOWINFO = "showinfo=checksum=0"
+"""The filter that prints each picture's stamp; with checksums it would cost twice as much."""
+
+OLDEST = (7, 0)
+"""Tried: 7.0 and 9.0 meet every test (7.0 crashes on MPEG-TS, which is said); 4.2 shows mirrored
+clips unmirrored, the wrong foot without a word."""
 
 POLITE = 10
 """POSIX niceness of every run; on Windows "below normal" does the same."""
 
 CHUNK = 1 << 18
-TURN_S = 0.05
 LONGEST_LINE = 1 << 13
 LINES_KEPT = 400
 PATIENCE_S = 2.0
 """How long to wait for a killed process; one stuck in a dead network drive may never go."""
 
 
+@dataclass(frozen=True)
+class Program:
+    """The ffmpeg program; an unnumbered build counts as new.
+
+    path, version:  where it is; (major, minor)
+    """
+
+    path: str
+    version: tuple[int, int]
+
+    @property
+    def converts_colours_directly(self) -> bool:
+        """Whether the scaler itself turns BT.709 into the colours of JPEG (tried: 9.0 does)."""
+        return self.version >= (9, 0)
+
+
+def version_in(text: str) -> tuple[int, int]:
+    """Return (major, minor) from what `ffmpeg -version` prints; (99, 0) for unnumbered builds."""
+    found = re.search(r"version n?(\d+)\.(\d+)", text)
+    return (int(found[1]), int(found[2])) if found else (99, 0)
+
+
 @functools.cache
 def find_program() -> Program:
-    """Return the ffmpeg program. Raises FfmpegNotFound when the installation has none."""
+    """Return the ffmpeg program. Raises FfmpegNotFound when there is none or an old one."""
     try:
         path = imageio_ffmpeg.get_ffmpeg_exe()
         text = subprocess.run(
@@ -57,7 +89,14 @@ def find_program() -> Program:
             "The ffmpeg program that reads clips is missing or does not start "
             f"({trouble}). Install it again with: pip install --force-reinstall imageio-ffmpeg"
         ) from trouble
-    return Program(path, version_in(text))
+    program = Program(path, version_in(text))
+    if program.version < OLDEST:
+        raise FfmpegNotFound(
+            f"The ffmpeg program here (version {program.version[0]}.{program.version[1]}) is too "
+            "old to be trusted with mirrored clips. Update it with: pip install --upgrade "
+            "imageio-ffmpeg (on Windows with a 64-bit Python)."
+        )
+    return program
 
 
 def input_options(path: Path, *before: str) -> list[str]:
@@ -205,37 +244,6 @@ def run(
     finally:
         stop(running)
     return output
-
-
-class Waitable(Protocol):
-    """Something that goes on: one run, or a reading that may need two."""
-
-    @property
-    def n_signs_of_life(self) -> int: ...
-    def wait(self, timeout_s: float) -> bool: ...
-
-
-def turns(
-    work: Waitable,
-    *,
-    silence_s: float | None = None,
-    is_cancelled: Callable[[], bool] | None = None,
-) -> Iterator[None]:
-    """Give the caller a turn 20 times a second until the work is over. Raises as `run` does."""
-    quiet_s, signs = 0.0, 0
-    while True:
-        if is_cancelled is not None and is_cancelled():
-            raise Cancelled
-        if work.wait(TURN_S):
-            return
-        quiet_s = quiet_s + TURN_S if signs == work.n_signs_of_life else 0.0
-        signs = work.n_signs_of_life
-        if silence_s is not None and quiet_s > silence_s:
-            raise ClipUnreadable(
-                f"The drive gave no answer for {silence_s:.0f} seconds. Check that it is still "
-                "connected, or copy the clip to this computer and open the copy."
-            )
-        yield
 
 
 def stop(running: Running) -> bool:

@@ -22,13 +22,13 @@ from PIL import Image
 from tapmark.clip.cache import LIMIT_BYTES, Cache, user_cache_folder
 from tapmark.clip.changes import Changes, measure_changes
 from tapmark.clip.clip import Clip
-from tapmark.clip.ffmpeg import turns
 from tapmark.clip.header import SILENCE_S, Header, read_header
 from tapmark.clip.ingest import Part
 from tapmark.clip.rates import Capture, RateDoubt, capture_told, rate_from_stopwatch, sanity
 from tapmark.clip.stills import ENDINGS, Stills, open_stills
 from tapmark.clip.strip import key_strip
 from tapmark.clip.timing import Span
+from tapmark.clip.turns import turns
 
 __all__ = [
     "Capture",

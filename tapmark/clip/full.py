@@ -14,7 +14,7 @@ from PIL import Image
 
 from tapmark.clip import troubles
 from tapmark.clip.colour import chain_to_rgb
-from tapmark.clip.ffmpeg import find_program, input_options, run
+from tapmark.clip.ffmpeg import EVERY_PICTURE, SHOWINFO, input_options, run
 from tapmark.clip.header import Header
 from tapmark.clip.showinfo import parse_picture
 from tapmark.errors import ClipUnreadable, FrameNotThere
@@ -92,14 +92,13 @@ def _attempt(
     tables: Path,
     is_cancelled: Callable[[], bool] | None,
 ) -> Image.Image | None:
-    program = find_program()
     rgb = chain_to_rgb(header.size_px, hdr=header.hdr, matrix=header.matrix)
-    chain = f"{select},{program.showinfo()},{rgb},format=rgb24"
+    chain = f"{select},{SHOWINFO},{rgb},format=rgb24"
     output = run(
         [
             *input_options(header.path, *before),
             *["-map", f"0:{header.track}", "-an", "-sn", "-dn", "-vf", chain],
-            *program.keep_every_picture(),
+            *EVERY_PICTURE,
             *["-frames:v", str(wanted.n_twins + 1), "-c:v", "ppm", "-f", "image2pipe", "-"],
         ],
         folder=tables,

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from tapmark.clip import troubles
 from tapmark.clip.colour import HDR_KINDS, matrix_to_assume
-from tapmark.clip.ffmpeg import Output, find_program, input_options, run
+from tapmark.clip.ffmpeg import SHOWINFO, Output, input_options, run
 from tapmark.clip.names import shown_name
 from tapmark.clip.rates import Capture, capture_from_file
 from tapmark.clip.showinfo import Shown, Talk
@@ -165,12 +165,11 @@ def _choose(path: Path, tracks: list[Track]) -> Track:
 
 
 def _first_picture(path: Path, track: Track, talk: Talk) -> Shown:
-    picture_filter = find_program().showinfo()
     output = run(
         [
             *input_options(path, "-threads", "1"),  # more threads decode more before the first
             *["-map", f"0:{track.index}", "-an", "-sn", "-dn"],
-            *["-frames:v", "1", "-vf", picture_filter, "-f", "null", "-"],
+            *["-frames:v", "1", "-vf", SHOWINFO, "-f", "null", "-"],
         ],
         silence_s=SILENCE_S,
     )

@@ -11,7 +11,7 @@ from typing import Any
 
 from tapmark.clip.blob import Blob, Splitter
 from tapmark.clip.colour import chain_to_jpeg
-from tapmark.clip.ffmpeg import find_program, input_options
+from tapmark.clip.ffmpeg import EVERY_PICTURE, SHOWINFO, find_program, input_options
 from tapmark.clip.header import Header
 from tapmark.clip.showinfo import Talk
 from tapmark.clip.timing import Stamps
@@ -102,8 +102,7 @@ def every_picture(
     can_seek:       False to read from the start of the file even for a part
     pick:           a filter that lets only some pictures through
     """
-    program = find_program()
-    chain = f"{program.showinfo()},{chain},{STRICTLY_RISING}"
+    chain = f"{SHOWINFO},{chain},{STRICTLY_RISING}"
     if part is not None:
         first, last = part.stamps(header)
         pick = f"select='gte(pts,{first})*lte(pts,{last})'"
@@ -112,7 +111,7 @@ def every_picture(
     return [
         *input_options(header.path, *before),
         *["-map", f"0:{header.track}", "-an", "-sn", "-dn", "-vf", filters],
-        *program.keep_every_picture(),
+        *EVERY_PICTURE,
         *["-enc_time_base", "1:1000000", *coding, "-f", "image2pipe", "-"],
     ]
 

@@ -9,9 +9,9 @@ from pathlib import Path
 import pytest
 
 from tapmark.clip import ffmpeg
-from tapmark.clip.ffmpeg import Output, Running, find_program, run, stop, turns
+from tapmark.clip.ffmpeg import Output, Program, Running, find_program, run, stop, version_in
 from tapmark.clip.frames import begin_clip
-from tapmark.clip.program import Program, version_in
+from tapmark.clip.turns import turns
 from tapmark.errors import Cancelled, ClipUnreadable, FfmpegNotFound
 from tests.clip.processes import ffmpeg_children
 
@@ -30,14 +30,8 @@ def test_version_is_read_from_what_it_prints(text: str, version: tuple[int, int]
     assert version == version_in(text)
 
 
-def test_options_that_changed_their_names_follow_the_version() -> None:
-    """ffmpeg 5.1 brought -fps_mode, 9.0 dropped -vsync; showinfo's switch is new as well."""
-    old, new = Program("x", (4, 2)), Program("x", (9, 0))
-
-    assert old.keep_every_picture() == ["-vsync", "0"]
-    assert new.keep_every_picture() == ["-fps_mode", "passthrough"]
-    assert (old.showinfo(), new.showinfo()) == ("showinfo", "showinfo=checksum=0")
-    assert (old.converts_colours_directly, new.converts_colours_directly) == (False, True)
+def test_only_tried_versions_convert_colours_directly() -> None:
+    assert [Program("x", v).converts_colours_directly for v in ((7, 0), (9, 0))] == [False, True]
 
 
 def test_a_missing_program_says_what_to_install(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -50,22 +44,35 @@ def test_a_missing_program_says_what_to_install(monkeypatch: pytest.MonkeyPatch)
         find_program()
 
 
+def script(folder: Path, words: str) -> str:
+    if os.name != "posix":
+        pytest.skip("needs a shell script")
+    path = folder / "ffmpeg"
+    path.write_text(f"#!/bin/sh\n{words}")
+    path.chmod(path.stat().st_mode | stat.S_IXUSR)
+    return str(path)
+
+
+def test_an_old_program_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = script(tmp_path, "echo ffmpeg version 4.2.2\n")
+    monkeypatch.setattr("imageio_ffmpeg.get_ffmpeg_exe", lambda: path)
+    find_program.cache_clear()
+    with pytest.raises(FfmpegNotFound, match=r"version 4\.2.*too old"):
+        find_program()
+
+
 @pytest.fixture
 def chatterbox(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """Stands in for ffmpeg: talks more than any pipe holds, then hands over its bytes."""
-    if os.name != "posix":
-        pytest.skip("needs a shell script")
-    script = tmp_path / "ffmpeg"
-    script.write_text(
-        "#!/bin/sh\n"
+    path = script(
+        tmp_path,
         'if [ "$1" = -version ]; then echo ffmpeg version 9.0; exit; fi\n'
         "head -c 3000000 /dev/zero | tr '\\0' 'x' >&2\n"
         "echo >&2; echo the end >&2\n"
         "head -c 3000000 /dev/zero\n"
-        "exit 3\n"
+        "exit 3\n",
     )
-    script.chmod(script.stat().st_mode | stat.S_IXUSR)
-    monkeypatch.setattr("imageio_ffmpeg.get_ffmpeg_exe", lambda: str(script))
+    monkeypatch.setattr("imageio_ffmpeg.get_ffmpeg_exe", lambda: path)
     find_program.cache_clear()
     yield
     find_program.cache_clear()

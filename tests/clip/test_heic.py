@@ -5,7 +5,6 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.clip.ffmpeg import find_program
 from tapmark.clip.frames import open_stills
 from tapmark.clip.heic import announced_size, is_heic
 from tests.clip import made
@@ -53,13 +52,6 @@ def meta(coding: bytes, size: tuple[int, int], offset: int, length: int) -> byte
     )
 
 
-@pytest.fixture
-def needs_new_ffmpeg() -> None:
-    if find_program().version < (7, 0):
-        pytest.skip("this ffmpeg cannot open HEIC; such stills are refused by name")
-
-
-@pytest.mark.usefixtures("needs_new_ffmpeg")
 @pytest.mark.parametrize("name", ["IMG_2.HEIC", "IMG_2.jpg"])
 def test_heic_opens_among_jpegs_whatever_its_name(name: str, tmp_path: Path) -> None:
     made.draw(1).save(tmp_path / "IMG_1.jpg", quality=95)

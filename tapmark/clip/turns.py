@@ -1,0 +1,39 @@
+"""Waiting with open eyes: cancel is heard, progress is told, a dead drive is noticed."""
+
+from collections.abc import Callable, Iterator
+from typing import Protocol
+
+from tapmark.errors import Cancelled, ClipUnreadable
+
+TURN_S = 0.05
+
+
+class Waitable(Protocol):
+    """Something that goes on: one run, or a reading that may need two."""
+
+    @property
+    def n_signs_of_life(self) -> int: ...
+    def wait(self, timeout_s: float) -> bool: ...
+
+
+def turns(
+    work: Waitable,
+    *,
+    silence_s: float | None = None,
+    is_cancelled: Callable[[], bool] | None = None,
+) -> Iterator[None]:
+    """Give the caller a turn 20 times a second until the work is over. Raises as `run` does."""
+    quiet_s, signs = 0.0, 0
+    while True:
+        if is_cancelled is not None and is_cancelled():
+            raise Cancelled
+        if work.wait(TURN_S):
+            return
+        quiet_s = quiet_s + TURN_S if signs == work.n_signs_of_life else 0.0
+        signs = work.n_signs_of_life
+        if silence_s is not None and quiet_s > silence_s:
+            raise ClipUnreadable(
+                f"The drive gave no answer for {silence_s:.0f} seconds. Check that it is still "
+                "connected, or copy the clip to this computer and open the copy."
+            )
+        yield
