@@ -23,6 +23,7 @@ from tapmark.practice.style import Style
 Taps = Mapping[str, Mapping[str, Point]]
 
 CAMERA_M = 12.0
+LEAD_IN = 24  # pictures before touchdown, so that a slip to an earlier one is still in the clip
 
 
 def drawn_run(
@@ -69,7 +70,8 @@ def _frame(
     rate_hz: float,
 ) -> KeyFrame:
     taps = tuple(Tap(point, at[point]) for point in points)
-    return KeyFrame(event, picture.number, picture.time_s, 1 / rate_hz, taps=taps)
+    number, time_s = picture.number + LEAD_IN, picture.time_s + LEAD_IN / rate_hz
+    return KeyFrame(event, number, time_s, 1 / rate_hz, taps=taps)
 
 
 def _set_up(view: View, context: str) -> SetUp:

@@ -1,0 +1,123 @@
+"""A squad at a glance for the coach: codes and items as words, who shares a root, who is due.
+
+Codes only; in the order of codes, without ranking, sums or scores. Whoever did not agree is left
+out and told beside the page. Each athlete is measured once, at the last visit that was marked.
+"""
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from tapmark.checklist.verdict import CANT_TELL
+from tapmark.errands.gate import who_goes_out
+from tapmark.errands.places import VisitPlace
+from tapmark.errands.visits import VisitReading, criteria_of, read_visit
+from tapmark.errors import NotThere, StoreError
+from tapmark.marks.people import Athlete
+from tapmark.sheet.group_content import GroupContent, GroupLine
+from tapmark.store.rota import RotaLine, drill_groups, due, evenings, rota
+from tapmark.store.squad import Squad, Troubles
+
+FEWEST_TO_SHARE = 2
+
+
+@dataclass(frozen=True)
+class _Read:
+    """One athlete, the last marked visit (None = never), and what could not be read of it."""
+
+    athlete: Athlete
+    reading: VisitReading | None
+    trouble: str = ""
+
+
+def group_of(
+    squad: Squad, today: date, paper: str = "a4", troubles: Troubles | None = None
+) -> GroupContent:
+    """Return the group page's content; nobody without consent is in it.
+
+    troubles: files that cannot be read are put there; what can be read is shown.
+    """
+    found: Troubles = [] if troubles is None else troubles
+    athletes, left_out = who_goes_out("group sheet", squad, today, found)
+    waiting = {line.code: line for line in rota(squad, today.isoformat(), found)}
+    read = [_read(squad, athlete, today, found) for athlete in athletes]
+    roots = {each.athlete.code: root for each in read if (root := _root(each, today))}
+    lines = tuple(_line(each, roots, waiting[each.athlete.code]) for each in read)
+    shown = [waiting[line.code] for line in lines]
+    filmed = evenings(due(shown), squad.choices.per_evening) if due(shown) else ()
+    return GroupContent(
+        name=squad.choices.name or squad.folder.name,
+        dated=today.isoformat(),
+        lines=lines,
+        words=criteria_of(squad).words,
+        common=_common(roots),
+        groups=tuple(g for g in drill_groups(roots) if len(g[1]) >= FEWEST_TO_SHARE),
+        evenings=tuple(tuple(line.code for line in evening) for evening in filmed),
+        again=tuple(line.code for line in lines if line.again),
+        left_out=left_out,
+        paper=paper,
+    )
+
+
+def last_marked(squad: Squad, code: str, today: date, troubles: Troubles) -> VisitReading | None:
+    """Return an athlete's last visit that has a marked run; None when there is none yet.
+
+    troubles: a visit that cannot be read is told there, and the one before it is taken.
+    """
+    for dated in reversed(squad.visit_dates(code)):
+        try:
+            return read_visit(VisitPlace(squad, code, dated), today)
+        except NotThere:  # nothing marked on that day
+            continue
+        except StoreError as trouble:
+            troubles.append(trouble)
+    return None
+
+
+def _read(squad: Squad, athlete: Athlete, today: date, troubles: Troubles) -> _Read:
+    n_before = len(troubles)
+    reading = last_marked(squad, athlete.code, today, troubles)
+    return _Read(athlete, reading, "a visit cannot be read" if len(troubles) > n_before else "")
+
+
+def _root(each: _Read, today: date) -> int | None:
+    """Return where the chain of what is worked on now probably starts; None for nothing now."""
+    reading = each.reading
+    if reading is None or reading.assessment.blocked or not reading.assessment.slots:
+        return None
+    n_days = (today - date.fromisoformat(reading.visit.dated)).days
+    if n_days > reading.criteria.choice.keep_days:
+        return None
+    first = reading.assessment.slots[0]
+    return (first.starts_with or (first.item.number,))[0]
+
+
+def _common(roots: Mapping[str, int]) -> tuple[int, ...]:
+    counted = Counter(roots.values())
+    most = max(counted.values(), default=0)
+    return tuple(sorted(item for item in counted if counted[item] == most >= FEWEST_TO_SHARE))
+
+
+def _line(each: _Read, roots: Mapping[str, int], waiting: RotaLine) -> GroupLine:
+    reading = each.reading
+    items = reading.assessment.items if reading else ()
+    again = (item for item in items if item.word == CANT_TELL and not item.is_result)
+    return GroupLine(
+        code=each.athlete.code,
+        group=each.athlete.group,
+        dated=reading.visit.dated if reading else "",
+        words=tuple(item.word for item in items),
+        works_on=tuple(s.item.number for s in reading.assessment.slots) if reading else (),
+        root=roots.get(each.athlete.code),
+        again=tuple(item.number for item in again),
+        is_due=waiting.is_due,
+        note=each.trouble or _note(reading),
+    )
+
+
+def _note(reading: VisitReading | None) -> str:
+    """Return what to do first; why somebody has no drills is nobody else's business."""
+    if reading is None:
+        return "first visit"
+    return "no drills now, ask" if reading.assessment.blocked else ""
