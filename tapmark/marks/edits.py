@@ -39,23 +39,25 @@ def set_key_frame(
     time_s: float | None = None,
     interval_s: float | None = None,
 ) -> Run:
-    """Choose a picture for an event; the taps of another picture are dropped, they belong to it.
+    """Choose a picture for an event; taps and second look of another picture are dropped with it.
 
     Raises KeyFramesOutOfOrder when the order of the step would be impossible.
     """
     old = run.steps[i_step].key_frame(event)
     if old and old.picture == picture:
         return _put_frame(run, i_step, replace(old, time_s=time_s, interval_s=interval_s))
-    changed = _put_frame(run, i_step, KeyFrame(event, picture, time_s, interval_s))
+    forgotten = _forget_second_look(run, i_step, event)
+    changed = _put_frame(forgotten, i_step, KeyFrame(event, picture, time_s, interval_s))
     refuse_impossible_order(changed.steps[i_step])
     return changed
 
 
 def clear_key_frame(run: Run, i_step: int, event: str) -> Run:
-    """Forget the picture chosen for an event, with its taps."""
-    step = run.steps[i_step]
+    """Forget the picture chosen for an event, with its taps and its second look."""
+    forgotten = _forget_second_look(run, i_step, event)
+    step = forgotten.steps[i_step]
     kept = tuple(frame for frame in step.key_frames if frame.event != event)
-    return _put_step(run, i_step, replace(step, key_frames=kept))
+    return _put_step(forgotten, i_step, replace(step, key_frames=kept))
 
 
 def refuse_impossible_order(step: Step) -> None:
@@ -139,7 +141,7 @@ def clear_turning_mark(run: Run, i_step: int, limb: str) -> Run:
 
 
 def set_far_toe_off(run: Run, i_step: int, frame: KeyFrame | None) -> Run:
-    """Set or clear the last picture of the far foot's contact before the step."""
+    """Set or clear the last picture of the far foot's contact after opposite touchdown."""
     return _put_step(run, i_step, replace(run.steps[i_step], far_toe_off=frame))
 
 
@@ -189,6 +191,12 @@ def _frame(run: Run, i_step: int, event: str) -> KeyFrame:
     if frame is None:
         raise NothingToMark(f"Choose the picture for {event} first, then tap its points.")
     return frame
+
+
+def _forget_second_look(run: Run, i_step: int, event: str) -> Run:
+    step = run.steps[i_step]
+    kept = tuple(frame for frame in step.second_look if frame.event != event)
+    return _put_step(run, i_step, replace(step, second_look=kept))
 
 
 def _put_frame(run: Run, i_step: int, frame: KeyFrame) -> Run:

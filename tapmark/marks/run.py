@@ -78,8 +78,8 @@ class TurningMark:
 class Step:
     """Near foot's touchdown to far foot's touchdown.
 
-    far_toe_off:  optional key frame without taps: last picture of the far foot's ground contact
-                  before this step (event "far toe-off"); None when not set.
+    far_toe_off:  optional key frame without taps (event "far toe-off"): last picture of the far
+                  foot's contact that begins at opposite touchdown; None when not set.
     second_look:  key frames marked again with the first taps hidden.
     ticks:        what the coach saw and ticked, e.g. ("hand crosses", 2); see checklist.
     """
