@@ -41,11 +41,14 @@ def all_results(results: Results) -> tuple[Results, ...]:
 
 def alike(before: VisitReading, after: VisitReading) -> Likeness:
     """Return what stands against a comparison of the two passes that are most alike."""
+    return most_alike(before, after)[2]
+
+
+def most_alike(before: VisitReading, after: VisitReading) -> tuple[Pass, Pass, Likeness]:
+    """Return the two passes of two visits that are most alike, and what stands against them."""
     pairs = product(passes_of(before), passes_of(after))
-    return min(
-        (likeness(a.run, b.run, a.results, b.results) for a, b in pairs),
-        key=lambda like: (len(like.refused), len(like.refused_lengths), len(like.labels)),
-    )
+    found = ((a, b, likeness(a.run, b.run, a.results, b.results)) for a, b in pairs)
+    return min(found, key=lambda pair: _against(pair[2]))
 
 
 def in_both(
@@ -63,6 +66,10 @@ def in_both(
             was = next(same, None)
             if isinstance(now, Measured) and was:
                 yield later.results, was, now
+
+
+def _against(like: Likeness) -> tuple[int, int, int]:
+    return len(like.refused), len(like.refused_lengths), len(like.labels)
 
 
 def _shows(results: Results, runs: list[Run]) -> Run:

@@ -76,14 +76,19 @@ def content_of(place: VisitPlace, paper: str, today: date) -> SheetContent:
 
 def drawn_step(reading: VisitReading) -> tuple[Run, int]:
     """Return the run and step with most taps: the one whose figures stand on the page."""
-    sides = [run for _, run in reading.runs if run.view == "side"] or [reading.runs[0][1]]
+    sides = [run for _, run in reading.runs if run.view == "side"]
+    return most_tapped(sides or [reading.runs[0][1]])
+
+
+def most_tapped(runs: Sequence[Run]) -> tuple[Run, int]:
+    """Return the run and step with most taps, the first of those that have as many."""
     tapped = [
         (sum(len(frame.taps) for frame in step.key_frames), -i_run, -i_step)
-        for i_run, run in enumerate(sides)
+        for i_run, run in enumerate(runs)
         for i_step, step in enumerate(run.steps)
     ]
     _, i_run, i_step = max(tapped)
-    return sides[-i_run], -i_step
+    return runs[-i_run], -i_step
 
 
 def numbered(reading: VisitReading) -> Visit:
