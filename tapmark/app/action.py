@@ -58,6 +58,9 @@ class Asker(Protocol):
     def list_file(self) -> Path | None:
         """Ask for a list of athletes (CSV)."""
 
+    def zip_file(self) -> Path | None:
+        """Ask for a back-up."""
+
     def save_as(self, title: str, name: str) -> Path | None:
         """Ask where to write a file."""
 

@@ -3,9 +3,14 @@
 from collections.abc import Mapping
 
 from tapmark.app import (
+    aside_deeds,
+    copy_deeds,
     film_deeds,
     frame_deeds,
+    import_deeds,
+    leaving_deeds,
     mark_deeds,
+    retention_deeds,
     review_deeds,
     sheet_deeds,
     squad_deeds,
@@ -14,9 +19,15 @@ from tapmark.app import (
 )
 from tapmark.app.action import Action
 from tapmark.app.keys import spoken
+from tapmark.app.state import ASIDE, PAGES
 
 TABLE: tuple[Action, ...] = (
     *squad_deeds.ACTIONS,
+    *import_deeds.ACTIONS,
+    *retention_deeds.ACTIONS,
+    *leaving_deeds.ACTIONS,
+    *copy_deeds.ACTIONS,
+    *aside_deeds.ACTIONS,
     *film_deeds.ACTIONS,
     *frame_deeds.ACTIONS,
     *step_deeds.ACTIONS,
@@ -34,7 +45,7 @@ def by_name() -> Mapping[str, Action]:
 
 def clashes() -> list[tuple[str, str, str]]:
     """Return (key, first action, second action) where one key means two things on one page."""
-    pages = ("squad", "film", "frames", "taps", "review", "sheet", "help")
+    pages = (*PAGES, *ASIDE, "help")
     found = []
     for page in pages:
         taken: dict[str, str] = {}

@@ -49,6 +49,15 @@ class Dialogs:
             )
         )
 
+    def zip_file(self) -> Path | None:
+        """Ask for a back-up."""
+        kinds = [("Back-ups", "*.zip"), ("All files", "*")]
+        return self._one(
+            filedialog.askopenfilename(
+                parent=self._root, title="Open a back-up", filetypes=kinds, initialdir=self._last
+            )
+        )
+
     def save_as(self, title: str, name: str) -> Path | None:
         """Ask where to write a file."""
         return self._one(

@@ -15,6 +15,7 @@ from tapmark.app.film_view import FilmView
 from tapmark.app.frames_view import FramesView
 from tapmark.app.help_view import HelpView
 from tapmark.app.jobs import Jobs
+from tapmark.app.proposal_view import ProposalView
 from tapmark.app.review_view import ReviewView
 from tapmark.app.sheet_view import SheetView
 from tapmark.app.squad_view import SquadView
@@ -71,6 +72,7 @@ def views() -> dict[str, View]:
         "taps": TapView(),
         "review": ReviewView(),
         "sheet": SheetView(),
+        "proposal": ProposalView(),
         "help": HelpView(),
     }
 

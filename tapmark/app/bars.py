@@ -12,7 +12,7 @@ from tapmark.app.keys import spoken
 from tapmark.app.painting import photo, warning_sign, window_fonts
 from tapmark.app.state import PAGES, AppState
 from tapmark.app.style import Look
-from tapmark.app.titles import detail_of, done_pages, title_of
+from tapmark.app.titles import detail_of, done_pages, step_of, title_of
 from tapmark.drawing import palette
 
 
@@ -91,7 +91,7 @@ class TopBar:
         self.detail.configure(text=detail_of(state))
         done = done_pages(state)
         for page, (button, ground) in self._steps.items():
-            here, is_done = page == state.page, page in done
+            here, is_done = page == step_of(state.page), page in done
             button.configure(
                 style="StepHere.TButton"
                 if here

@@ -5,6 +5,7 @@ from functools import partial
 
 from tapmark.app.action import Action
 from tapmark.app.desk import Desk
+from tapmark.app.form import number
 from tapmark.app.holding import take_over
 from tapmark.app.picture_deeds import (
     ask_clip,
@@ -87,8 +88,6 @@ def answer_rate(desk: Desk, text: str) -> None:
 
 
 def _rate(text: str) -> float:
-    from tapmark.app.squad_deeds import number
-
     value = number(text.split()[0], "rate", "pictures a second", 1, 20_000)
     return value if value is not None else 0.0
 

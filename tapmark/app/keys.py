@@ -14,6 +14,7 @@ _SPECIAL: Final = {
     "[": ("bracketleft", "["),
     "]": ("bracketright", "]"),
     "?": ("question", "?"),
+    "/": ("slash", "/"),
     "Left": ("Left", "←"),
     "Right": ("Right", "→"),
     "Up": ("Up", "↑"),

@@ -18,8 +18,8 @@ from tapmark.app.film_deeds import (
     rate_words,
     side_words,
 )
+from tapmark.app.form import FieldTrouble, number
 from tapmark.app.fresh import Fresh
-from tapmark.app.squad_deeds import FieldTrouble, number
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
 from tapmark.app.widgets import ActionButton, wrapped

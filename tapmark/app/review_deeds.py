@@ -1,6 +1,5 @@
 """What can be done on the Review page: read the visit, choose what to work on, look again."""
 
-from collections.abc import Callable
 from dataclasses import replace
 
 from tapmark.app.action import Action
@@ -37,21 +36,6 @@ def read_again(desk: Desk) -> None:
         state.tell()
 
     desk.jobs.run("reading", lambda task: read_visit(visit_at(folder), today), done, desk.failed)
-
-
-def thing_of(desk: Desk) -> Callable[[str], str]:
-    """Return a function code -> name of what the athlete works on, "" when nothing was chosen."""
-
-    def named(code: str) -> str:
-        squad = desk.state.squad
-        if squad is None:
-            return ""
-        for visit in reversed(squad.visits(code, [])):
-            if visit.slots:
-                return desk.criteria().words.item(visit.slots[0].item)
-        return ""
-
-    return named
 
 
 def choose_slot(desk: Desk, i_slot: int, item: int | None) -> None:

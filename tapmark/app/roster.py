@@ -1,14 +1,14 @@
 """The list of athletes as the Squad page shows it: who is due, who waits, who cannot be filmed."""
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date, timedelta
 
+from tapmark.app.squad_side import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Row
 from tapmark.app.titles import day
 from tapmark.marks.people import CONSENTS, Athlete
 from tapmark.store.gates import FILM, consent_state
+from tapmark.store.rota import RotaLine, due, evenings
 
-NOW, LATER, NOT_NOW = "Film this week", "Later", "Not now"
 SHORT = {
     "film": "film",
     "keep stills": "stills",
@@ -18,63 +18,78 @@ SHORT = {
 }
 
 
-@dataclass(frozen=True)
-class Row:
-    """One athlete in the list, all as text."""
-
-    group: str
-    code: str
-    event: str
-    last: str
-    thing: str
-    again: str
-    consent: str
-
-
 def rows(
-    athletes: tuple[Athlete, ...],
-    dates_of: Callable[[str], tuple[str, ...]],
+    athletes: Sequence[Athlete],
+    lines: Sequence[RotaLine],
     thing_of: Callable[[str], str],
     today: date,
     rota_weeks: int,
+    per_evening: int,
 ) -> tuple[Row, ...]:
     """Return the list in the order of its groups, the longest not filmed first.
 
-    dates_of: code -> ISO dates of visits, oldest first. thing_of: code -> what is worked on.
+    lines: the rota. thing_of: code -> what is worked on, "" for nothing. Archived ones come last.
     """
-    keyed = [
-        (row, (dates_of(athlete.code) or ("",))[-1])
-        for athlete in athletes
-        for row in [_row(athlete, dates_of(athlete.code), thing_of, today, rota_weeks)]
+    waiting = [line for line in due(lines) if not _why_not_of(athletes, line.code, today)]
+    evening_of = _evenings(waiting, per_evening)
+    by_code = {athlete.code: athlete for athlete in athletes}
+    made = [
+        _row(by_code[line.code], line, thing_of, today, rota_weeks, evening_of)
+        for line in lines
+        if line.code in by_code
     ]
-    order = (NOW, LATER, NOT_NOW)
-    keyed.sort(key=lambda pair: (order.index(pair[0].group), pair[1] or "9", pair[0].code))
-    return tuple(row for row, _ in keyed)
+    made.sort(key=lambda row: GROUPS.index(row.group))
+    return (*made, *(_archived(athlete) for athlete in athletes if athlete.is_archived))
+
+
+def _evenings(waiting: Sequence[RotaLine], per_evening: int) -> Mapping[str, str]:
+    nights = evenings(waiting, per_evening) if waiting else ()
+    if len(nights) < 2:
+        return {}
+    return {
+        line.code: f"evening {i} of {len(nights)}"
+        for i, night in enumerate(nights, start=1)
+        for line in night
+    }
 
 
 def _row(
     athlete: Athlete,
-    dates: tuple[str, ...],
+    line: RotaLine,
     thing_of: Callable[[str], str],
     today: date,
     rota_weeks: int,
+    evening_of: Mapping[str, str],
 ) -> Row:
     why = why_not(athlete, today)
-    due = _due(dates[-1], rota_weeks) if dates else today
-    is_due = due <= today + timedelta(days=6 - today.weekday())
     return Row(
-        NOT_NOW if why else NOW if is_due else LATER,
+        NOT_NOW if why else NOW if line.is_due else LATER,
         athlete.code,
         athlete.group,
-        day(dates[-1], with_year=dates[-1][:4] != str(today.year)) if dates else "–",
-        "" if why else thing_of(athlete.code) if dates else "first visit",
-        why or ("this week" if is_due else f"week {due.isocalendar().week}"),
+        day(line.last, with_year=line.last[:4] != str(today.year)) if line.last else "–",
+        thing_of(athlete.code) if line.last else "" if why else "first visit",
+        why or _when(line, today, rota_weeks),
         consent_words(athlete, today),
+        evening_of.get(athlete.code, ""),
     )
 
 
-def _due(last: str, rota_weeks: int) -> date:
-    return date.fromisoformat(last) + timedelta(weeks=rota_weeks)
+def _archived(athlete: Athlete) -> Row:
+    return Row(ARCHIVED, athlete.code, athlete.group, "", "", "", "")
+
+
+def _when(line: RotaLine, today: date, rota_weeks: int) -> str:
+    """Return when the athlete is to be filmed again: the first day past the squad's weeks."""
+    if line.is_due:
+        return "this week"
+    first = date.fromisoformat(line.last) + timedelta(weeks=rota_weeks, days=1)
+    if first.isocalendar()[:2] == today.isocalendar()[:2]:
+        return f"from {first:%A}"
+    return f"week {first.isocalendar().week}"
+
+
+def _why_not_of(athletes: Sequence[Athlete], code: str, today: date) -> str:
+    return next((why_not(a, today) for a in athletes if a.code == code), "")
 
 
 def why_not(athlete: Athlete, today: date) -> str:

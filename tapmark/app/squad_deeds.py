@@ -1,15 +1,18 @@
-"""What can be done on the Squad page: open a squad, add and change athletes, open a visit."""
+"""What can be done on the Squad page: open a squad, choose and change athletes, open a visit."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 from tapmark.app.action import Action
 from tapmark.app.desk import Desk
+from tapmark.app.holding import let_go
 from tapmark.app.run_deeds import open_run, start_run
-from tapmark.errors import StoreError, TapmarkError
-from tapmark.marks.people import CONSENTS, Athlete, Length
-from tapmark.store.gates import give, may_import, withdraw
-from tapmark.store.squad import make_squad, open_squad
+from tapmark.app.squad_reading import list_of, notices_of
+from tapmark.errands.gate import let_in
+from tapmark.errands.opening import open_for_work
+from tapmark.errors import StoreError
+from tapmark.store.squad import make_squad
 
 
 def needs_squad(desk: Desk) -> str:
@@ -28,22 +31,32 @@ def today(desk: Desk) -> str:
 
 
 def use_squad(desk: Desk, folder: Path) -> None:
-    """Open the squad in a folder; files that cannot be read are told, the rest is there."""
-    state, troubles = desk.state, list[StoreError]()
-    state.squad = open_squad(folder, troubles)
-    state.athlete = state.history = state.gallery = None
-    state.run_name = ""
-    refresh_roster(desk, troubles)
+    """Open the squad in a folder; what cannot be read is told, the rest is there."""
+    state = desk.state
+    opened = open_for_work(folder, desk.now().date())
+    forget_run(desk)
+    state.squad, state.athlete = opened.squad, None
+    state.side.told, state.side.with_archived = opened.notices, False
+    refresh_roster(desk)
     desk.remember(desk.settings.with_recent(str(folder)))
     desk.go("squad")
-    if troubles:
-        raise troubles[0]
 
 
-def refresh_roster(desk: Desk, troubles: list[StoreError] | None = None) -> None:
-    """Read all athletes again."""
-    state = desk.state
-    state.roster = state.squad.athletes(troubles) if state.squad else ()
+def forget_run(desk: Desk) -> None:
+    """Close the run that is open; everything of it is saved."""
+    let_go(desk)
+    desk.state.history, desk.state.run_name = None, ""
+
+
+def refresh_roster(desk: Desk) -> None:
+    """Read all athletes, the list and what is to be told about it again."""
+    state, troubles = desk.state, list[StoreError]()
+    if state.squad is None:
+        return
+    now = desk.now().date()
+    state.roster = state.squad.athletes(troubles)
+    state.side.rows = list_of(state.squad, state.roster, desk.criteria().words, now)
+    state.side.notices = notices_of(state.squad, state.side.told, len(troubles), now)
 
 
 def ask_open_squad(desk: Desk) -> None:
@@ -66,126 +79,15 @@ def choose_athlete(desk: Desk, code: str) -> None:
     state = desk.state
     if state.squad and (state.athlete is None or state.athlete.code != code):
         state.athlete = state.squad.athlete(code)
-        state.history = state.gallery = None
-        state.run_name = ""
+        forget_run(desk)
     state.tell()
-
-
-@dataclass(frozen=True)
-class Entry:
-    """What the form for an athlete holds, as typed; consents are the ticked uses."""
-
-    code: str = ""
-    birth_year: str = ""
-    group: str = ""
-    leg_cm: str = ""
-    height_cm: str = ""
-    consents: frozenset[str] = frozenset()
-    by: str = ""
-    until: str = ""
-
-
-class FieldTrouble(TapmarkError):
-    """A field of a form holds something that cannot be used; field says which."""
-
-    def __init__(self, field: str, words: str) -> None:
-        super().__init__(words)
-        self.field = field
-
-
-def entry_of(athlete: Athlete | None) -> Entry:
-    """Return the form filled with what is known."""
-    if athlete is None:
-        return Entry()
-    lengths = {length.what: f"{length.cm:g}" for length in athlete.lengths}
-    given = {use: athlete.consent(use) for use in CONSENTS}
-    film = given["film"]
-    return Entry(
-        athlete.code,
-        str(athlete.birth_year or ""),
-        athlete.group,
-        lengths.get("leg", ""),
-        lengths.get("height", ""),
-        frozenset(use for use, c in given.items() if c and c.is_given and not c.withdrawn),
-        film.by if film else "",
-        film.expires if film else "",
-    )
-
-
-def save_entry(desk: Desk, entry: Entry, old: Athlete | None) -> None:
-    """Write an athlete from the form; raises FieldTrouble for what cannot be used."""
-    state = desk.state
-    if not state.squad:
-        return
-    code = entry.code.strip()
-    if not code:
-        raise FieldTrouble("code", "Give the athlete a code or initials, e.g. K07.")
-    if old is None and code in state.squad.codes():
-        raise FieldTrouble("code", f"There is an athlete “{code}” already. Take another code.")
-    athlete = replace(
-        old or Athlete(code),
-        birth_year=_year(entry.birth_year, desk.now().year),
-        group=entry.group.strip(),
-    )
-    athlete = _with_length(athlete, "leg", "leg_cm", entry.leg_cm, (50, 130), today(desk))
-    athlete = _with_length(athlete, "height", "height_cm", entry.height_cm, (100, 230), today(desk))
-    state.squad.save_athlete(_with_consents(athlete, entry, today(desk)))
-    refresh_roster(desk)
-    state.athlete = None
-    choose_athlete(desk, code)
-    desk.note_saved()
-
-
-def _year(text: str, this_year: int) -> int | None:
-    text = text.strip()
-    if not text:
-        return None
-    if not text.isdecimal() or not this_year - 100 <= int(text) <= this_year - 4:
-        raise FieldTrouble("birth_year", f"“{text}” is no year of birth. Write four digits.")
-    return int(text)
-
-
-def number(text: str, field: str, what: str, low: float, high: float) -> float | None:
-    """Return a typed number, comma or point; None for an empty field; raise FieldTrouble."""
-    text = text.strip().replace(",", ".")
-    if not text:
-        return None
-    try:
-        value = float(text)
-    except ValueError:
-        raise FieldTrouble(field, f"“{text}” is no number for {what}.") from None
-    if not low <= value <= high:
-        raise FieldTrouble(field, f"{value:g} for {what} is not between {low:g} and {high:g}.")
-    return value
-
-
-def _with_length(
-    athlete: Athlete, what: str, field: str, text: str, span: tuple[float, float], dated: str
-) -> Athlete:
-    cm = number(text, field, f"the {what} length in cm" if what == "leg" else "height in cm", *span)
-    old = next((length for length in reversed(athlete.lengths) if length.what == what), None)
-    if cm is None or (old and old.cm == cm):
-        return athlete
-    return replace(athlete, lengths=(*athlete.lengths, Length(what, cm, dated)))
-
-
-def _with_consents(athlete: Athlete, entry: Entry, dated: str) -> Athlete:
-    """Give what was ticked, withdraw what was unticked; earlier answers stay on record."""
-    before = entry_of(athlete)
-    renewed = (entry.by, entry.until) != (before.by, before.until)
-    for use in CONSENTS:
-        if use in entry.consents and (use not in before.consents or renewed):
-            athlete = give(athlete, use, entry.by.strip(), dated, entry.until.strip())
-        elif use in before.consents and use not in entry.consents:
-            athlete = withdraw(athlete, use, entry.by.strip(), dated)
-    return athlete
 
 
 def new_visit(desk: Desk) -> None:
     """Begin today's visit of the athlete, or another run of it."""
     state = desk.state
     if state.squad and state.athlete:
-        may_import(state.athlete, today(desk))
+        let_in(state.squad, state.athlete.code, desk.now().date())
         start_run(desk, state.athlete.code, today(desk))
         desk.go("film")
 
@@ -219,17 +121,33 @@ def archive(desk: Desk) -> None:
     if state.squad and state.athlete:
         changed = replace(state.athlete, is_archived=not state.athlete.is_archived)
         state.squad.save_athlete(changed)
+        desk.note_saved()
         refresh_roster(desk)
         state.athlete = changed
-        state.said = f"{changed.code} is {'archived' if changed.is_archived else 'back'}."
+        how = "archived; X takes them back" if changed.is_archived else "back in the list"
+        state.said = f"{changed.code} is {how}."
+        state.side.with_archived = state.side.with_archived or changed.is_archived
 
 
-def _add(desk: Desk) -> None:
-    desk.state.form = "new athlete"
+def show_archived(desk: Desk) -> None:
+    """Show those who are archived in the list, or hide them again."""
+    side = desk.state.side
+    side.with_archived = not side.with_archived
+    desk.state.tell()
 
 
-def _edit(desk: Desk) -> None:
-    desk.state.form = "athlete"
+def find(desk: Desk) -> None:
+    """Put the keyboard into the field to find somebody."""
+    desk.state.side.wants_find = True
+    desk.state.tell()
+
+
+def open_form(desk: Desk, name: str) -> None:
+    """Open a form in the place of the athlete's panel."""
+    if desk.state.page != "squad":
+        desk.go("squad")
+    desk.state.form = name
+    desk.state.tell()
 
 
 _SQUAD = ("squad",)
@@ -237,13 +155,55 @@ _SQUAD = ("squad",)
 ACTIONS = (
     Action("open squad", "Open a squad…", ask_open_squad, ("Mod+O",), _SQUAD, "Squad"),
     Action("make squad", "Make a squad…", ask_make_squad, ("Mod+N",), _SQUAD, "Squad"),
-    Action("add athlete", "Add athlete", _add, ("A",), _SQUAD, "Squad", needs_squad),
     Action(
-        "edit athlete", "Change athlete and consent", _edit, ("E",), _SQUAD, "Squad", needs_athlete
+        "change squad",
+        "Rota, season and names of the squad",
+        partial(open_form, name="squad"),
+        ("Q",),
+        _SQUAD,
+        "Squad",
+        needs_squad,
     ),
-    Action("new visit", "New visit", new_visit, ("N",), _SQUAD, "Squad", needs_athlete),
+    Action("find athlete", "Find somebody", find, ("Mod+F", "/"), _SQUAD, "Squad", needs_squad),
     Action(
-        "open last", "Open the last visit", open_last, ("Return",), _SQUAD, "Squad", needs_athlete
+        "show archived",
+        "Show or hide the archived",
+        show_archived,
+        ("H",),
+        _SQUAD,
+        "Squad",
+        needs_squad,
     ),
-    Action("archive", "Archive, or take back", archive, (), _SQUAD, "Squad", needs_athlete),
+    Action(
+        "add athlete",
+        "Add athlete",
+        partial(open_form, name="new athlete"),
+        ("A",),
+        _SQUAD,
+        "Athlete",
+        needs_squad,
+    ),
+    Action(
+        "edit athlete",
+        "Change the athlete",
+        partial(open_form, name="athlete"),
+        ("E",),
+        _SQUAD,
+        "Athlete",
+        needs_athlete,
+    ),
+    Action(
+        "consent",
+        "Consent: give, renew, take back",
+        partial(open_form, name="consent"),
+        ("C",),
+        _SQUAD,
+        "Athlete",
+        needs_athlete,
+    ),
+    Action("new visit", "New visit", new_visit, ("N",), _SQUAD, "Athlete", needs_athlete),
+    Action(
+        "open last", "Open the last visit", open_last, ("Return",), _SQUAD, "Athlete", needs_athlete
+    ),
+    Action("archive", "Archive, or take back", archive, ("X",), _SQUAD, "Athlete", needs_athlete),
 )

@@ -3,24 +3,26 @@
 import tkinter as tk
 from tkinter import ttk
 
-from tapmark.app.athlete_form import AthleteForm
 from tapmark.app.athlete_panel import AthletePanel
 from tapmark.app.desk import Desk
+from tapmark.app.form_panel import FormPanel
 from tapmark.app.fresh import Fresh
-from tapmark.app.review_deeds import thing_of
-from tapmark.app.roster import LATER, NOT_NOW, NOW, Row, rows
-from tapmark.app.squad_deeds import choose_athlete
+from tapmark.app.notice_strip import NoticeStrip
+from tapmark.app.squad_deeds import choose_athlete, refresh_roster
+from tapmark.app.squad_forms import form_of
+from tapmark.app.squad_side import ARCHIVED, GROUPS, NOT_NOW, NOW, Row
 from tapmark.app.style import Look
 from tapmark.app.titles import day
 from tapmark.app.widgets import ActionButton, Side
 from tapmark.drawing import palette
 
+CODE_EM = 17
 COLUMNS = (
-    ("event", "event", 14),
-    ("last", "last visit", 13),
-    ("thing", "one thing now", 24),
-    ("again", "film again", 19),
-    ("consent", "consent", 24),
+    ("event", "event", 13),
+    ("last", "last visit", 11.5),
+    ("thing", "one thing now", 21),
+    ("again", "film again", 19.5),
+    ("consent", "consent", 28),
 )
 WORDS_EM = 49
 
@@ -33,8 +35,10 @@ class SquadView:
         self.desk, self.look, self._fresh = desk, look, Fresh()
         self._is_filling = False
         side = Side(parent, desk, look, WORDS_EM)
-        side.large.rowconfigure(1, weight=1)
+        side.large.rowconfigure(2, weight=1)
         self._build_bar(side.large)
+        self.notices = NoticeStrip(side.large, desk, look)
+        self.notices.frame.grid(row=1, column=0, columnspan=2, sticky="ew")
         self._build_list(side.large)
         self._build_empty(side.large)
         self.white = ttk.Frame(side.words, style="White.TFrame")
@@ -42,22 +46,26 @@ class SquadView:
         side.words.rowconfigure(0, weight=1)
         self.white.columnconfigure(0, weight=1)
         self.white.rowconfigure(0, weight=1)
-        self.panel = AthletePanel(self.white, desk, look, WORDS_EM)
-        self.form = AthleteForm(self.white, desk, look, WORDS_EM)
+        self.panel = AthletePanel(self.white, side.foot, desk, look, WORDS_EM)
+        self.form = FormPanel(
+            self.white, side.foot, desk, look, WORDS_EM, lambda name: form_of(desk, name)
+        )
+        self.column = side.column
         return side.frame
 
     def _build_bar(self, parent: ttk.Frame) -> None:
         look = self.look
         self.bar = ttk.Frame(parent)
-        self.bar.grid(row=0, column=0, sticky="ew", pady=(0, look.em(1.2)))
+        self.bar.grid(row=0, column=0, columnspan=2, sticky="ew", pady=(0, look.em(1.2)))
         self.bar.columnconfigure(2, weight=1)
         ttk.Label(self.bar, text="Find", style="Muted.TLabel").grid(row=0, column=0)
         self.find = ttk.Entry(self.bar, width=14)
         self.find.grid(row=0, column=1, padx=look.em(1.2))
         self.find.bind("<KeyRelease>", lambda event: self.refresh())
         self.find.bind("<Return>", lambda event: self._first_found())
-        for i, name in enumerate(("open squad", "add athlete")):
-            ActionButton(self.bar, self.desk, look, name).grid(
+        self.find.bind("<Down>", lambda event: self._first_found())
+        for i, (name, words) in enumerate(BAR):
+            ActionButton(self.bar, self.desk, look, name, words).grid(
                 row=0, column=3 + i, padx=(look.em(1), 0)
             )
 
@@ -67,71 +75,77 @@ class SquadView:
             parent, columns=[key for key, _, _ in COLUMNS], selectmode="browse"
         )
         self.list.heading("#0", text="code", anchor="w")
-        self.list.column("#0", width=look.em(16), minwidth=look.em(12), stretch=False)
-        for key, words, width in COLUMNS:
+        for key, words, _ in COLUMNS:
             self.list.heading(key, text=words, anchor="w")
-            self.list.column(key, width=look.em(width), minwidth=look.em(8), anchor="w")
         self.list.tag_configure("group", font=look.font("bold"))
         self.list.tag_configure("quiet", foreground=palette.MUTED)
-        self.list.grid(row=1, column=0, sticky="nsew")
+        self.list.grid(row=2, column=0, sticky="nsew")
+        self.scroll = ttk.Scrollbar(parent, command=self.list.yview, takefocus=0)
+        self.scroll.grid(row=2, column=1, sticky="ns")
+        self.list.configure(yscrollcommand=self._show_scroll)
         self.list.bind("<<TreeviewSelect>>", self._selected)
+        self.list.bind("<Configure>", self._share_width)
         self.list.bind("<Return>", lambda event: self.desk.perform("open last"))
         self.list.bind("<Double-1>", lambda event: self.desk.perform("open last"))
+
+    def _show_scroll(self, first: float, last: float) -> None:
+        self.scroll.set(first, last)
+        is_whole = float(first) <= 0 and float(last) >= 1  # they come as text
+        self.scroll.grid_remove() if is_whole else self.scroll.grid()
+
+    def _share_width(self, event: "tk.Event[tk.Misc]") -> None:
+        """Give every column its share of what there is, instead of cutting the last one off."""
+        self.list.column("#0", width=self.look.em(CODE_EM), stretch=False)
+        left = event.width - self.look.em(CODE_EM + 0.5)
+        total = sum(width for _, _, width in COLUMNS)
+        for key, _, width in COLUMNS:
+            share = max(self.look.em(6), int(left * width / total))
+            self.list.column(key, width=share, minwidth=self.look.em(4))
 
     def _build_empty(self, parent: ttk.Frame) -> None:
         look = self.look
         self.empty = ttk.Frame(parent)
         self.empty_words = ttk.Label(self.empty, style="Head.TLabel")
-        self.empty_words.grid(row=0, column=0, columnspan=2, sticky="w", pady=look.em(2))
+        self.empty_words.grid(row=0, column=0, columnspan=4, sticky="w", pady=look.em(2))
         self.empty_buttons: dict[str, ttk.Button] = {}
-        for i, name in enumerate(("make squad", "open squad", "add athlete")):
+        for i, name in enumerate((*WITHOUT_SQUAD, *WITHOUT_ATHLETES)):
             made = ActionButton(self.empty, self.desk, look, name)
             made.grid(row=1, column=i, sticky="w", padx=(0, look.em(1)))
             self.empty_buttons[name] = made.button
 
     def show(self) -> None:
-        """Give the keyboard to the list, on the athlete who is due first."""
+        """Read the squad again; give the keyboard to the list, on who is due first."""
         self._fresh.forget()
+        self.desk.attempt(lambda: refresh_roster(self.desk))
         self.list.focus_set()
-        rows_there = self._rows()
-        if self.desk.state.athlete is None and rows_there:
-            self.desk.attempt(lambda: choose_athlete(self.desk, rows_there[0].code))
+        rows = self.desk.state.side.found("")
+        if self.desk.state.athlete is None and rows:
+            self.desk.attempt(lambda: choose_athlete(self.desk, rows[0].code))
 
     def refresh(self) -> None:
         """Show the list, the athlete, or the form."""
-        state = self.desk.state
-        found = self._found(self._rows())
+        state, side = self.desk.state, self.desk.state.side
+        found = side.found(self.find.get())
         if self._fresh.is_new(found, state.squad is None):
             self._fill(found)
-        self._refresh_empty(bool(state.squad), bool(state.roster))
+        self.notices.refresh(side.notices)
+        self._refresh_empty(bool(state.squad), bool(side.rows))
         self._select(state.athlete.code if state.athlete else "")
         if state.form:
-            self.panel.frame.grid_remove()
+            self.panel.hide()
             self.form.show(state.form)
+            self.column.follow_keyboard()
         else:
             self.panel.refresh()
             if self.form.hide():  # the keyboard was in a field that is gone now
                 self.list.focus_set()
-
-    def _rows(self) -> tuple[Row, ...]:
-        state = self.desk.state
-        squad = state.squad
-        if squad is None:
-            return ()
-        return rows(
-            state.roster,
-            squad.visit_dates,
-            thing_of(self.desk),
-            self.desk.now().date(),
-            squad.choices.rota_weeks,
-        )
-
-    def _found(self, every: tuple[Row, ...]) -> tuple[Row, ...]:
-        wanted = self.find.get().strip().lower()
-        return tuple(row for row in every if wanted in f"{row.code} {row.event}".lower())
+        if side.wants_find:
+            side.wants_find = False
+            self.find.focus_set()
+            self.find.selection_range(0, "end")
 
     def _first_found(self) -> None:
-        found = self._found(self._rows())
+        found = self.desk.state.side.found(self.find.get())
         if found:
             self.desk.attempt(lambda: choose_athlete(self.desk, found[0].code))
             self.list.focus_set()
@@ -139,20 +153,29 @@ class SquadView:
     def _fill(self, found: tuple[Row, ...]) -> None:
         self._is_filling = True
         self.list.delete(*self.list.get_children())
-        for group in (NOW, LATER, NOT_NOW):
-            mine = [row for row in found if row.group == group]
-            if not mine:
-                continue
-            if self.list.get_children():
-                self.list.insert("", "end", values=("",))
-            self.list.insert("", "end", text=group, tags=("group",))
-            for row in mine:
-                values = (row.event, row.last, row.thing, row.again, row.consent)
-                tags = ("quiet",) if group == NOT_NOW else ()
-                self.list.insert(
-                    "", "end", f"athlete {row.code}", text=f"  {row.code}", values=values, tags=tags
-                )
+        evening = None
+        for group in GROUPS:
+            for row in (row for row in found if row.group == group):
+                if (group, row.evening) != evening:
+                    evening = (group, row.evening)
+                    self._insert_heading(group, row.evening)
+                self._insert(row)
         self._is_filling = False
+
+    def _insert_heading(self, group: str, evening: str) -> None:
+        if self.list.get_children():
+            self.list.insert("", "end", values=("",))
+        self.list.insert("", "end", text=group, values=(evening,), tags=("group",))
+
+    def _insert(self, row: Row) -> None:
+        self.list.insert(
+            "",
+            "end",
+            f"athlete {row.code}",
+            text=f"  {row.code}",
+            values=(row.event, row.last, row.thing, row.again, row.consent),
+            tags=("quiet",) if row.group in (NOT_NOW, ARCHIVED) else (),
+        )
 
     def _refresh_empty(self, has_squad: bool, has_athletes: bool) -> None:
         if has_squad and has_athletes:
@@ -160,16 +183,16 @@ class SquadView:
             self.bar.grid()
             self.list.grid()
             return
-        self.bar.grid_remove()
-        self.list.grid_remove()
-        words = "No athletes yet. Add one." if has_squad else "No squad open. Make one or open one."
+        for widget in (self.bar, self.list, self.scroll):
+            widget.grid_remove()
+        words = "No athletes yet. Add one or import a list." if has_squad else NO_SQUAD
         self.empty_words.configure(text=words)
         for name, button in self.empty_buttons.items():
-            if (name == "add athlete") == has_squad:
+            if (name in WITHOUT_ATHLETES) == has_squad:
                 button.grid()
             else:
                 button.grid_remove()
-        self.empty.grid(row=1, column=0, sticky="n")
+        self.empty.grid(row=2, column=0, sticky="n")
 
     def _select(self, code: str) -> None:
         item = f"athlete {code}"
@@ -194,7 +217,9 @@ class SquadView:
             return "A squad is a folder with everything of one training group."
         if state.form:
             return "Tab moves through the fields, Return saves, Escape leaves the form."
-        return "Return opens the athlete. Type a code to find it."
+        due = [row for row in state.side.rows if row.group == NOW]
+        first = f"{len(due)} to film this week. " if due else ""
+        return f"{first}Return opens the athlete, N begins a visit, / finds a code, F1 shows all."
 
     def corner(self) -> str:
         """When the last back-up was made."""
@@ -203,3 +228,9 @@ class SquadView:
             return ""
         backed_up = squad.choices.backed_up
         return f"Last back-up {day(backed_up, with_year=False)}" if backed_up else "No back-up yet"
+
+
+NO_SQUAD = "No squad open. Make one or open one."
+BAR = (("import list", "Import a list…"), ("add athlete", "Add athlete"))
+WITHOUT_SQUAD = ("make squad", "open squad")
+WITHOUT_ATHLETES = ("add athlete", "import list")

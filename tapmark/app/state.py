@@ -12,6 +12,7 @@ from PIL import Image
 
 from tapmark.app.gallery import Gallery, Tone
 from tapmark.app.prompting import Prompt, changed_at, first_open_in, next_open
+from tapmark.app.squad_side import SquadSide
 from tapmark.app.viewport import Point, Size, Viewport
 from tapmark.errands.visits import VisitReading
 from tapmark.marks.history import History
@@ -22,6 +23,8 @@ from tapmark.store.pictures import Still
 from tapmark.store.squad import Squad
 
 PAGES = ("squad", "film", "frames", "taps", "review", "sheet")
+ASIDE = ("proposal",)
+"""Pages that are reached from Squad and lead back to it."""
 
 Listener = Callable[[], None]
 
@@ -50,6 +53,7 @@ class AppState:
     reading:   what was measured and judged last, from read_of; row: the one looked at.
     pages:     the set pages of the sheet, from page_of; i_page: the one shown; copy: whose.
     written:   the sheet written last.
+    side:      what the pages around Squad show.
     form:      the form that is open on the Squad page, "" for none.
     picking:   what the next presses on the Film page set, "pole" or "scale"; picked: so far.
     said:      what to do now; trouble: what went wrong, "" when all is well.
@@ -84,6 +88,7 @@ class AppState:
     i_page: int = 0
     copy: str = "athlete"
     written: Path | None = None
+    side: SquadSide = field(default_factory=SquadSide)
     form: str = ""
     picking: str = ""
     picked: tuple[Point, ...] = ()

@@ -3,8 +3,9 @@
 from datetime import date
 
 from tapmark.app.prompting import counted, missing_events
-from tapmark.app.state import AppState
+from tapmark.app.state import ASIDE, AppState
 
+OF_THE_SQUAD = ("proposal",)  # pages about the squad, not about the athlete chosen
 _MONTHS = [
     "January",
     "February",
@@ -38,17 +39,29 @@ def several(count: int, one: str, many: str = "") -> str:
 
 def title_of(state: AppState) -> str:
     """Return whose page this is: the athlete's code, else the squad's name."""
-    if state.athlete and state.page != "squad":
+    if state.athlete and state.page != "squad" and state.page not in OF_THE_SQUAD:
         return state.athlete.code
-    return state.folder.name if state.folder else "Tapmark"
+    return squad_name(state)
+
+
+def squad_name(state: AppState) -> str:
+    """Return the name of the squad; that of its folder where it has none."""
+    if state.squad is None:
+        return "Tapmark"
+    return state.squad.choices.name or state.squad.folder.name
+
+
+def step_of(page: str) -> str:
+    """Return the step that a page belongs to: those around Squad belong to Squad."""
+    return "squad" if page in ASIDE else page
 
 
 def detail_of(state: AppState) -> str:
     """Return which visit, run and step is open, or how many athletes there are."""
-    if state.page == "squad":
+    if state.page == "squad" or state.page in OF_THE_SQUAD:
         if not state.squad:
             return "no squad open"
-        return several(len(state.roster), "athlete")
+        return several(sum(not a.is_archived for a in state.roster), "athlete")
     if not state.visit or not state.run:
         return "no visit open"
     words = [day(state.visit.dated), state.run_name.replace("-", " ")]

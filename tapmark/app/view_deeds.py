@@ -6,7 +6,7 @@ from functools import partial
 from tapmark.app.action import Action
 from tapmark.app.desk import Desk
 from tapmark.app.gallery import Tone
-from tapmark.app.state import PAGES
+from tapmark.app.state import ASIDE, PAGES
 
 ZOOM = 1.5
 PAN = 0.2
@@ -96,6 +96,8 @@ def leave(desk: Desk) -> None:
         state.picking, state.picked, state.said = "", (), ""
     elif state.form:
         state.form = ""
+    elif state.page in ASIDE:
+        desk.go(state.side.back)
     elif state.is_again:
         state.is_again = False
         state.settle()

@@ -34,6 +34,9 @@ class Asked:
     def list_file(self) -> Path | None:
         return self._next("list", None)
 
+    def zip_file(self) -> Path | None:
+        return self._next("back-up", None)
+
     def save_as(self, title: str, name: str) -> Path | None:
         return self._next(title, None)
 

@@ -51,12 +51,13 @@ def add_athlete(app: Any) -> None:
     app.write(form.fields["code"], "P02")
     app.write(form.fields["birth_year"], "1998")
     app.write(form.fields["leg_cm"], "90.1")
-    for use in ("film", "keep stills"):
-        app.click(form.tick_buttons[use])
-    app.write(form.fields["by"], "K M")
-    app.keyboard_on(form.fields["until"])
     app.press("Return")
     assert app.state.athlete.code == "P02"
+    for use in ("film", "keep stills"):
+        app.choose(form.fields[use], "yes")
+    app.write(form.fields["by"], "K M")
+    app.press("Return")
+    assert app.state.athlete.consent("film").by == "K M"
 
 
 def bring_in_clip(app: Any) -> None:

@@ -1,0 +1,112 @@
+"""The form for consent: one answer to each use of pictures, who signed, when, until when.
+
+Only what changed is written, and every earlier answer stays on record. Taking a yes back is a
+withdrawal and counts at once.
+"""
+
+from tapmark.app.form import Entries, Field, FieldTrouble, day_of
+from tapmark.app.titles import day
+from tapmark.marks.people import CONSENTS, Athlete, Consent
+from tapmark.store.gates import consent_state, give, refuse, withdraw
+
+YES, NO, NOT_ASKED = "yes", "no", "not asked"
+USES = {
+    "film": "film",
+    "keep stills": "keep stills",
+    "print photo": "photo on the sheet",
+    "share with physio": "share with physio",
+    "show to group": "show to the group",
+}
+RENEW, KEEP = "renew every yes", "only what changed"
+
+
+def consent_fields(athlete: Athlete, today: str) -> tuple[Field, ...]:
+    """Return one field a use, then who signed, when, until when."""
+    answers = (
+        Field(use, USES[use], state_words(athlete, use, today), _choices(athlete, use))
+        for use in CONSENTS
+    )
+    return (
+        *answers,
+        Field("by", "Signed by", "initials; under 18 athlete and a parent"),
+        Field("dated", "on", "empty is today"),
+        Field("until", "until", "empty is until it is taken back"),
+        Field("reach", "Counts for", choices=(KEEP, RENEW)),
+    )
+
+
+def consent_entries(athlete: Athlete, season_ends: str, today: str) -> dict[str, str]:
+    """Return the answers as they stand; the end of the season is offered as the last day."""
+    answers = {use: _answer(athlete, use) for use in CONSENTS}
+    until = season_ends if season_ends > today else ""
+    has_ended = any(consent_state(athlete, use, today) == "expired" for use in CONSENTS)
+    return {**answers, "until": until, "reach": RENEW if has_ended else KEEP}
+
+
+def all_no(athlete: Athlete) -> dict[str, str]:
+    """Return the answers with no to everything that was ever answered, and to filming."""
+    asked = (use for use in CONSENTS if athlete.consent(use) or use == CONSENTS[0])
+    return dict.fromkeys(asked, NO)
+
+
+def with_consents(athlete: Athlete, entries: Entries, today: str) -> Athlete:
+    """Return the athlete with the answers of the form; raise FieldTrouble."""
+    by = entries.get("by", "").strip()[:200]
+    signed = day_of(entries.get("dated", ""), "dated") or today
+    if signed > today:
+        raise FieldTrouble("dated", f"{signed} lies after today, {today}.")
+    until = day_of(entries.get("until", ""), "until")
+    for use in CONSENTS:
+        old, new = _answer(athlete, use), entries.get(use, NOT_ASKED)
+        if new == YES and (old != YES or entries.get("reach") == RENEW):
+            _need_signature(by, until, signed)
+            athlete = give(athlete, use, by, signed, until)
+        elif new == NO and old != NO:
+            athlete = (withdraw if old == YES else refuse)(athlete, use, by, signed)
+    return athlete
+
+
+def taken_back(before: Athlete, after: Athlete) -> tuple[str, ...]:
+    """Return the uses that were a yes before and are a no now."""
+    return tuple(
+        use for use in CONSENTS if _answer(before, use) == YES and _answer(after, use) == NO
+    )
+
+
+def state_words(athlete: Athlete, use: str, today: str) -> str:
+    """Return the answer on record in a few words: who, when, until when."""
+    answer, state = athlete.consent(use), consent_state(athlete, use, today)
+    if answer is None:
+        return ""
+    if state == "withdrawn":
+        return f"taken back {day(answer.withdrawn)}{_by(answer)}"
+    if state == "refused":
+        return f"no since {day(answer.dated)}{_by(answer)}"
+    if state == "expired":
+        return f"ran out {day(answer.expires)}{_by(answer)}: ask again"
+    if state == "not yet":
+        return f"dated {day(answer.dated)}, after today"
+    until = f" until {day(answer.expires)}" if answer.expires else ""
+    return f"since {day(answer.dated)}{until}{_by(answer)}"
+
+
+def _by(answer: Consent) -> str:
+    return f", {answer.by}" if answer.by else ""
+
+
+def _answer(athlete: Athlete, use: str) -> str:
+    answer = athlete.consent(use)
+    if answer is None:
+        return NOT_ASKED
+    return YES if answer.is_given and not answer.withdrawn else NO
+
+
+def _choices(athlete: Athlete, use: str) -> tuple[str, ...]:
+    return (YES, NO) if athlete.consent(use) else (NOT_ASKED, YES, NO)
+
+
+def _need_signature(by: str, until: str, signed: str) -> None:
+    if not by:
+        raise FieldTrouble("by", "Write who signed, in initials.")
+    if until and until <= signed:
+        raise FieldTrouble("until", f"{until} is over before it begins, {signed}.")
