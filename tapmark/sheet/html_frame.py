@@ -39,6 +39,9 @@ th{font-weight:400;text-align:left}thead th{font-weight:700}
 .list svg{width:5.6mm;height:3.4mm}.list svg,.numbers svg{max-width:none}
 .numbers td,.numbers th{padding:.3mm 1.5mm .3mm 0;vertical-align:top}
 .numbers .n{text-align:right;white-space:nowrap}.numbers .v{white-space:nowrap}
+.matrix{line-height:1.1}.matrix td,.matrix thead th{text-align:center}.matrix td:last-child,
+.matrix th:first-child{text-align:left;white-space:nowrap}.matrix svg{width:5.2mm;height:3.4mm}
+.works{border-bottom:.8mm solid var(--ink)}ol{columns:3;margin:2mm 0 0;padding-left:7mm}
 input{width:5mm;height:5mm;margin:.5mm 0;accent-color:var(--ink)}
 .todo input{display:block;margin:.6mm auto}
 fieldset{margin-top:1.6mm}

@@ -1,7 +1,7 @@
 """The fixed words of the pages; a language file has them under [page], English in words/en.toml."""
 
 from dataclasses import dataclass, fields
-from datetime import date
+from datetime import date as Day
 
 from tapmark.checklist.words import Words
 from tapmark.drawing.signs import MOVED_FARTHER, MOVED_NEARER, SAME
@@ -123,11 +123,38 @@ class PageWords:
     basis_head: str
     coach_head: str
     graded_head: str
+    saw: str
+    coach_only: str
+    code_head: str
+    last_filmed: str
+    never: str
+    due: str
+    works_on: str
+    common_root: str
+    share_root: str
+    evening: str
+    due_head: str
+    film_again: str
 
-    def date(self, day: date) -> str:
+    def date(self, day: Day) -> str:
         """Return a day in words."""
         month = self.months.split()[day.month - 1]
         return self.day.format(day=day.day, month=month, year=day.year)
+
+    def iso_date(self, dated: str) -> str:
+        """Return an ISO date in words; a text that is none stays as it is."""
+        try:
+            return self.date(Day.fromisoformat(dated))
+        except ValueError:
+            return dated
+
+    def short_date(self, dated: str) -> str:
+        """Return day and month of an ISO date."""
+        try:
+            day = Day.fromisoformat(dated)
+        except ValueError:
+            return dated
+        return f"{day.day} {self.months.split()[day.month - 1][:3]}"
 
     def change(self, word: str) -> str:
         """Return the printed word of a change."""

@@ -1,0 +1,169 @@
+"""Two pages for the track: how to film, and a log to fill in by pencil."""
+
+from collections.abc import Sequence
+from typing import Final
+
+from PIL import Image
+
+from tapmark.checklist.words import Words
+from tapmark.drawing.palette import BLACK, WHITE
+from tapmark.drawing.pillow_painter import Fonts
+from tapmark.drawing.shapes import Area, Line, Ring, Shapes, moved
+from tapmark.drawing.signs import arrow, check_box
+from tapmark.sheet.athlete_page import painted
+from tapmark.sheet.layout import (
+    CONTENT,
+    DROP,
+    LARGE,
+    LINE,
+    MARGIN,
+    PAPERS,
+    PX_PER_MM,
+    RULE,
+    TEXT,
+    THIN,
+    Block,
+    Setter,
+    rule,
+    spread,
+)
+
+POINTS: Final = (
+    "place",
+    "square",
+    "height",
+    "still",
+    "scale",
+    "size",
+    "rate",
+    "light",
+    "clothes",
+    "runs",
+    "slate",
+    "safety",
+)
+COLUMNS: Final = ("run", "code", "way", "clip", "effort", "pain", "note")
+SHARES: Final = (0.06, 0.21, 0.1, 0.16, 0.09, 0.1, 0.28)
+ROW: Final = 8.4
+
+
+def filming_card(words: Words, paper: str = "a4", fonts: Fonts | None = None) -> Image.Image:
+    """Paint the filming card: twelve points and a plan of where everything stands."""
+    fonts = fonts or Fonts(PX_PER_MM)
+    return painted(card_shapes(words, paper, fonts), paper, fonts)
+
+
+def card_shapes(words: Words, paper: str, fonts: Fonts) -> Shapes:
+    """Return the filming card as shapes in mm."""
+    setter, sheet = Setter(fonts), PAPERS[paper]
+    blocks = [_title(words.say("card.title"), setter, sheet.full), _plan(words, setter, sheet.full)]
+    for name in POINTS:
+        head = setter.heading(words.say(f"card.{name}"))
+        text = setter.paragraph(words.say(f"card.{name}_says"), CONTENT, sheet.content)
+        blocks.append(head.beside(text))
+    used = sum(block.height for block in blocks)
+    gap = min(4.0, (sheet.free - used) / (len(blocks) - 1))
+    return spread(blocks, [0.0, *([gap] * (len(blocks) - 1))], MARGIN)
+
+
+def _title(text: str, setter: Setter, width: float) -> Block:
+    label = setter.label(text, (MARGIN, 6.6), LARGE, bold=True)
+    return Block((label, rule(MARGIN, 10.4, width, RULE)), 11.0)
+
+
+def _plan(words: Words, setter: Setter, width: float) -> Block:
+    """Seen from above: lane, running line, two marks, pole, camera at right angles."""
+    middle, line, camera = MARGIN + width / 2, 14.0, 44.0
+    left, right = MARGIN + 22.0, MARGIN + width - 22.0
+    lane = [Line(((left, y), (right, y)), BLACK, 0.25) for y in (line - 6.0, line + 6.0)]
+    way = arrow((left + 4.0, line), (middle - 30.0, line), BLACK, THIN, 3.0)
+    marks = [Area(_square((middle + dx, line), 1.1), BLACK) for dx in (-18.0, 18.0)]
+    view = [
+        Line(((middle, camera - 3.0), (middle + dx, line)), BLACK, 0.25, (2.0, 1.6))
+        for dx in (-27.0, 27.0)
+    ]
+    square = Line(((middle, camera - 3.0), (middle, line + 1.5)), BLACK, THIN)
+    corner = Line(
+        ((middle, line + 4.0), (middle + 2.5, line + 4.0), (middle + 2.5, line)), BLACK, 0.3
+    )
+    pole = (Ring((middle + 4.6, line - 3.4), 1.0, WHITE, BLACK, THIN),)
+    phone = Area(_square((middle, camera), 2.6), WHITE, BLACK, THIN)
+
+    def say(key: str, x: float, y: float, anchor: str) -> Shapes:
+        return (setter.label(words.say(f"card.{key}"), (x, y), TEXT, anchor=anchor),)
+
+    texts = (
+        *say("plan_run", left + 4.0, line - 1.6, "w"),
+        *say("plan_marks", middle - 18.0, line - 7.4, "c"),
+        *say("plan_pole", middle + 7.4, line - 2.2, "w"),
+        *say("plan_far", middle - 19.0, line + 19.0, "e"),
+        *say("plan_wide", middle + 26.0, line + 10.6, "w"),
+        *say("plan_camera", middle + 5.0, camera + 1.4, "w"),
+    )
+    drawn = (*lane, *way, *marks, *view, square, corner, *pole, phone)
+    return Block((*drawn, *texts), camera + 4.0)
+
+
+def _square(centre: tuple[float, float], half: float) -> tuple[tuple[float, float], ...]:
+    x, y = centre
+    return ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
+
+
+def shot_log(
+    words: Words, codes: Sequence[str] = (), paper: str = "a4", fonts: Fonts | None = None
+) -> Image.Image:
+    """Paint a log to fill in at the track; codes stand in the order of filming, three runs each."""
+    fonts = fonts or Fonts(PX_PER_MM)
+    return painted(log_shapes(words, codes, paper, fonts), paper, fonts)
+
+
+def log_shapes(words: Words, codes: Sequence[str], paper: str, fonts: Fonts) -> Shapes:
+    """Return the shot log as shapes in mm."""
+    setter, sheet = Setter(fonts), PAPERS[paper]
+    title = _title(words.say("log.title"), setter, sheet.full)
+    facts = _facts(words, setter, sheet.full)
+    n_rows = int((sheet.free - title.height - facts.height - 10.0) / ROW) - 1
+    table = _log_table(words, setter, sheet.full, codes, n_rows)
+    return spread([title, facts, table], [0.0, 3.0, 4.0], MARGIN)
+
+
+def _facts(words: Words, setter: Setter, width: float) -> Block:
+    """What holds for the whole session, with lines to write on."""
+    shapes: Shapes = ()
+    half = width / 2
+    for i, key in enumerate(("date", "place", "camera", "rate", "distance", "wind")):
+        x, y = MARGIN + i % 2 * half, i // 2 * 8.0
+        text = words.say(f"log.{key}")
+        shapes += (setter.label(text, (x, y + DROP + 2.0)),)
+        start = x + setter.width(text) + 2.0
+        shapes += (rule(start, y + DROP + 2.6, x + half - 6.0 - start),)
+    return Block(shapes, 24.0)
+
+
+def _log_table(
+    words: Words, setter: Setter, width: float, codes: Sequence[str], n_rows: int
+) -> Block:
+    lefts = [MARGIN + width * sum(SHARES[:i]) for i in range(len(SHARES))]
+    heads: Shapes = ()
+    for name, x, share in zip(COLUMNS, lefts, SHARES, strict=True):
+        text = setter.shortened(words.say(f"log.{name}"), width * share - 1.0, bold=True)
+        heads += (setter.label(text, (x, DROP), bold=True),)
+    shapes: Shapes = (*heads, rule(MARGIN, LINE + 1.0, width, THIN))
+    for i in range(n_rows):
+        row = _log_row(words, setter, lefts, i, codes[i // 3] if i // 3 < len(codes) else "")
+        shapes += moved(row, 0.0, LINE + 1.0 + i * ROW)
+        shapes += (rule(MARGIN, LINE + 1.0 + (i + 1) * ROW, width, 0.25),)
+    return Block(shapes, LINE + 1.0 + n_rows * ROW)
+
+
+def _log_row(words: Words, setter: Setter, lefts: list[float], i: int, code: str) -> Shapes:
+    base = ROW - 2.6
+    shapes: Shapes = (setter.label(str(i % 3 + 1), (lefts[0], base)),)
+    if code and i % 3 == 0:
+        room = lefts[2] - lefts[1] - 1.0
+        text = setter.shortened(code, room, bold=True)
+        shapes += (setter.label(text, (lefts[1], base), bold=True),)
+    x = lefts[5]
+    shapes += check_box((x, base - 3.9), 5.0, width=THIN)
+    shapes += (setter.label(words.say("log.yes"), (x + 6.0, base)),)
+    return shapes

@@ -1,0 +1,182 @@
+"""The squad at a glance, for the coach only: codes × items as signs, who shares a root, who is due.
+
+Rows stand in the order of the codes; nobody is ranked and nothing is added up. A heavy bar under
+a sign marks what an athlete works on.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from PIL import Image
+
+from tapmark.checklist.verdict import CANT_TELL, FINE, NEAR_THE_LINE, NOT_FILMED, SEEN
+from tapmark.drawing.palette import BLACK, WHITE
+from tapmark.drawing.pillow_painter import Fonts
+from tapmark.drawing.shapes import Line, Ring, Shapes, moved
+from tapmark.drawing.signs import verdict_sign
+from tapmark.sheet.athlete_page import painted
+from tapmark.sheet.group_content import GroupContent, GroupLine
+from tapmark.sheet.layout import (
+    CONTENT,
+    DROP,
+    EMPTY,
+    LARGE,
+    LINE,
+    LIST_LINE,
+    MARGIN,
+    PAPERS,
+    PX_PER_MM,
+    RULE,
+    Block,
+    Setter,
+    rule,
+    spread,
+    stacked,
+)
+from tapmark.sheet.page_words import PageWords, page_words
+
+N_ITEMS: Final = 18
+PITCH: Final = 5.35  # of the items' columns
+SIGNS_AT: Final = 45.0  # middle of the first one
+SIGN: Final = 2.7
+ROWS: Final = (5.6, 5.0, 4.6)  # pitch of the athletes' rows, the widest that fits
+SIGNED: Final = (SEEN, NEAR_THE_LINE, FINE, CANT_TELL, NOT_FILMED)
+
+
+def group_pages(content: GroupContent, fonts: Fonts | None = None) -> tuple[Image.Image, ...]:
+    """Paint the group sheet in grey at 300 dpi: one page, more for a very large squad."""
+    fonts = fonts or Fonts(PX_PER_MM)
+    return tuple(painted(each, content.paper, fonts) for each in group_shapes(content, fonts))
+
+
+def group_shapes(content: GroupContent, fonts: Fonts) -> tuple[Shapes, ...]:
+    """Return the pages as shapes in mm."""
+    table = _Table(content, Setter(fonts), page_words(content.words))
+    return tuple(spread(page, [0.0, *([3.4] * (len(page) - 1))], MARGIN) for page in table.pages())
+
+
+@dataclass(frozen=True)
+class _Table:
+    content: GroupContent
+    setter: Setter
+    words: PageWords
+
+    def pages(self) -> Iterator[list[Block]]:
+        """Yield the blocks of each page; the last one ends with the lists."""
+        foot = [block for block in (self._legend(), *self._lists()) if block.height]
+        free = PAPERS[self.content.paper].free
+        last = free - self._strip().height - sum(block.height + 3.4 for block in foot) - 3.4
+        lines = list(self.content.lines)
+        pitch = next((p for p in ROWS if (len(lines) + 1) * p <= last), ROWS[-1])
+        fits = max(1, int(last / pitch) - 1)
+        while len(lines) > fits:
+            n = min(len(lines), int((free - self._strip().height - 3.4) / pitch) - 1)
+            yield [self._strip(), self._rows(lines[:n], pitch)]
+            lines = lines[n:]
+        yield [self._strip(), self._rows(lines, pitch), *foot]
+
+    def _strip(self) -> Block:
+        paper, content = PAPERS[self.content.paper], self.content
+        wide = paper.full - 62.0
+        name = self.setter.shortened(content.name, wide, LARGE, bold=True)
+        right = paper.right
+        day = self.words.iso_date(content.dated)
+        shapes = (
+            self.setter.label(name, (MARGIN, 6.6), LARGE, bold=True),
+            self.setter.label(day, (right, DROP), bold=True, anchor="e"),
+            self.setter.label(self.words.coach_only, (right, DROP + LINE), anchor="e"),
+            rule(MARGIN, 11.7, paper.full, RULE),
+        )
+        return Block(shapes, 12.0)
+
+    def _rows(self, lines: Sequence[GroupLine], pitch: float) -> Block:
+        shapes = self._heads()
+        for i, line in enumerate(lines, 1):
+            shapes += moved(self._row(line), 0.0, i * pitch)
+        return Block(shapes, (len(lines) + 1) * pitch)
+
+    def _heads(self) -> Shapes:
+        label = self.setter.label
+        numbers = tuple(
+            label(str(n + 1), (SIGNS_AT + n * PITCH, DROP), bold=True, anchor="c")
+            for n in range(N_ITEMS)
+        )
+        last = label(self.words.last_filmed, (self._date_at, DROP), bold=True)
+        return (*numbers, last)
+
+    @property
+    def _date_at(self) -> float:
+        return SIGNS_AT + N_ITEMS * PITCH - 0.5
+
+    def _row(self, line: GroupLine) -> Shapes:
+        setter, right = self.setter, PAPERS[self.content.paper].right
+        code = setter.shortened(line.code, SIGNS_AT - MARGIN - 4.0, bold=line.is_due)
+        shapes: Shapes = (setter.label(code, (MARGIN, DROP), bold=line.is_due),)
+        for n, word in enumerate(line.words):
+            at = (SIGNS_AT + n * PITCH, DROP - 1.35)
+            shapes += _sign(word, at)
+            if n + 1 in line.works_on:
+                shapes += (_bar(at),)
+        said = ", ".join(part for part in (self._day(line), self._note(line)) if part)
+        text = setter.shortened(said, right - self._date_at)
+        return (*shapes, setter.label(text, (self._date_at, DROP)))
+
+    def _day(self, line: GroupLine) -> str:
+        return self.words.short_date(line.dated) if line.dated else self.words.never
+
+    def _note(self, line: GroupLine) -> str:
+        return line.note or (self.words.due if line.is_due else "")
+
+    def _legend(self) -> Block:
+        """What the signs mean, and the names of the items in three columns."""
+        setter, words = self.setter, self.content.words
+        shapes: Shapes = ()
+        x = MARGIN + 1.6
+        for word in SIGNED:
+            text = words.verdict(word)
+            shapes += (*_sign(word, (x, DROP - 1.35)), setter.label(text, (x + 3.2, DROP)))
+            x += setter.width(text) + 9.0
+        shapes += (*_sign(SEEN, (x, DROP - 1.35)), _bar((x, DROP - 1.35)))
+        shapes += (setter.label(self.words.works_on, (x + 3.2, DROP)),)
+        third = PAPERS[self.content.paper].full / 3
+        for n in range(N_ITEMS):
+            left, y = MARGIN + n // 6 * third, DROP + LINE + 0.8 + n % 6 * LIST_LINE
+            name = setter.shortened(words.item(n + 1), third - 8.5)
+            shapes += (setter.label(str(n + 1), (left + 4.6, y), bold=True, anchor="e"),)
+            shapes += (setter.label(name, (left + 6.2, y)),)
+        return Block(shapes, LINE + 0.8 + 6 * LIST_LINE)
+
+    def _lists(self) -> Iterator[Block]:
+        content, words, item = self.content, self.words, self.content.words.item
+        if content.common:
+            yield self._said(words.common_root, [", ".join(map(item, content.common))])
+        shared = [f"{item(number)}: {', '.join(codes)}" for number, codes in content.groups]
+        yield self._said(words.share_root, shared)
+        evenings = [
+            f"{words.evening.format(n=i)}: {', '.join(codes)}"
+            for i, codes in enumerate(content.evenings, 1)
+        ]
+        yield self._said(words.due_head, evenings)
+        yield self._said(words.film_again, [", ".join(content.again)] if content.again else [])
+
+    def _said(self, heading: str, lines: list[str]) -> Block:
+        if not lines:
+            return EMPTY
+        width = PAPERS[self.content.paper].content
+        said = stacked(self.setter.paragraph(line, CONTENT, width) for line in lines)
+        return self.setter.heading(heading).beside(said)
+
+
+def _sign(word: str, at: tuple[float, float]) -> Shapes:
+    """A verdict in the matrix: what is fine and what was not filmed stays small."""
+    if word == FINE:
+        return (Ring(at, 0.55, WHITE, BLACK, 0.3),)
+    if word == NOT_FILMED:
+        return (Line(((at[0] - 0.6, at[1]), (at[0] + 0.6, at[1])), BLACK, 0.3),)
+    return verdict_sign(word, at, SIGN)
+
+
+def _bar(at: tuple[float, float]) -> Line:
+    x, y = at
+    return Line(((x - 2.0, y + 2.0), (x + 2.0, y + 2.0)), BLACK, 0.8)
