@@ -5,6 +5,7 @@ from tapmark.measures.checks_of_points import (
     knees_swapped,
     lengths_off,
     over_straight_knees,
+    still_accelerating,
     taps_outside,
 )
 from tapmark.measures.checks_of_times import (
@@ -33,5 +34,6 @@ def marking_checks(run: Run, i_step: int, posture: Posture) -> tuple[MarkingChec
         *swaps,
         *(check for check in doubtful if check.event not in told),
         *share_of_the_step(run, i_step),
+        *still_accelerating(run, i_step, posture),
         *upright_doubtful(run, i_step),
     )

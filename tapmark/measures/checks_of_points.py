@@ -15,6 +15,7 @@ from tapmark.measures.result import MarkingCheck
 LEAST_OFF, LEAST_OFF_U = 0.06, 2.8
 BACKWARDS_U = 2.6
 LEAST_BETTER_SWAPPED = 4.0  # chi-square; tried on drawn runners, see the tests of this module
+ACCELERATING_DEG = -6.0  # common practice, no source
 _REAL_SCATTER = 0.04  # of a length: what real points do over a step (published running data)
 _TIGHTEST_FOLD_DEG = 20.0
 _FEWEST_FOR_A_MEDIAN = 3
@@ -67,6 +68,24 @@ def lengths_off(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
                     each.event,
                     second,
                 )
+
+
+def still_accelerating(run: Run, i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word where the shank leans forward at landing, as it does while speeding up."""
+    event = "touchdown"
+    points = ("near knee", "near ankle")
+    if run.set_up.context == "acceleration" or not all(posture.has(event, p) for p in points):
+        return
+    reach = hang_deg(*(posture.at(event, point) for point in points))
+    if reach[0] < ACCELERATING_DEG:
+        yield MarkingCheck(
+            "accelerating",
+            f"At touchdown the ankle is {-reach[0]:.0f}° behind the knee: still accelerating? "
+            "Then say so in the set-up.",
+            i_step,
+            event,
+            "near ankle",
+        )
 
 
 def over_straight_knees(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from tapmark.geometry.planar import Array, length
-from tapmark.marks.run import Run, Step
+from tapmark.marks.run import KeyFrame, Run, Step
 from tapmark.measures.formulas import knee_opening, thigh_turn
 from tapmark.measures.posture import Posture
 from tapmark.measures.row import TRUNK_TOP, Row
@@ -50,15 +50,21 @@ def _lacks_marks(row: Row, leg: str, posture: Posture) -> str:
             return f"Needs the key frame {event}."
         for point in points:
             if not _has(posture, event, point):
-                tap = frame.tap(point)
-                why = ", which is marked as hidden" if tap else ""
-                return f"Needs the {point} at {event}{why}."
+                return _without_point(frame, point)
     for limb in _TURNING_MARKS.get(row.key, ()):
         if posture.step.turning_mark(limb) is None:
             return f"Needs the turning mark “{limb}”."
     if row.key == "far_contact_time":
         return _lacks_far_toe_off(posture.step)
     return ""
+
+
+def _without_point(frame: KeyFrame, point: str) -> str:
+    tap = frame.tap(point)
+    if tap and tap.certainty == "behind":
+        return f"Needs the near knee at {frame.event}: the {point} is marked as behind it."
+    why = ", which is marked as hidden" if tap else ""
+    return f"Needs the {point} at {frame.event}{why}."
 
 
 def _lacks_far_toe_off(step: Step) -> str:
@@ -76,6 +82,8 @@ def _lacks_times(row: Row, run: Run, posture: Posture) -> str:
     if run.set_up.slow_factor is None:
         return NO_RATE
     frames = [posture.step.key_frame(event) for event in row.needs]
+    if row.key == "far_contact_time":
+        frames.append(posture.step.far_toe_off)
     if any(frame is None or frame.time_s is None for frame in frames):
         return NO_TIMES
     limbs = _TURNING_MARKS.get(row.key, ())

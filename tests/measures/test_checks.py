@@ -139,6 +139,14 @@ def test_key_frames_too_close_or_too_far_are_told_by_counting_pictures() -> None
         assert check.event == "toe-off"
 
 
+def test_a_shank_that_leans_forward_at_landing_asks_for_the_context() -> None:
+    leaning = run_of(POSES | {"touchdown": replace(POSES["touchdown"], near=(30.0, -9.0))})
+
+    (check,) = found(leaning, "accelerating")
+    assert "9° behind the knee: still accelerating?" in check.words
+    assert found(with_set_up(leaning, context="acceleration"), "accelerating") == []
+
+
 def test_an_upright_that_cannot_be_one_is_told() -> None:
     leaning = with_set_up(RUN, upright_px=((500.0, 1000.0), (900.0, 200.0)))
     spot = with_set_up(RUN, upright_px=((500.0, 1000.0), (500.0, 999.0)))

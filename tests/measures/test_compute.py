@@ -190,6 +190,16 @@ def test_a_hidden_tap_gives_a_reason_and_never_a_zero() -> None:
     assert number(results, "reach", "near").value == pytest.approx(4.0)
 
 
+def test_a_knee_behind_a_near_knee_that_is_not_there_says_which_is_missing() -> None:
+    behind = with_tap(RUN, "touchdown", Tap("far knee", None, "behind"))
+
+    results = measure_run(without(behind, "touchdown", "near knee"))
+
+    assert reason(results, "swing_thigh", "near") == (
+        "Needs the near knee at touchdown: the far knee is marked as behind it."
+    )
+
+
 def test_a_far_knee_behind_the_near_leg_means_knees_together() -> None:
     """Task 12 of the handbook, first half: "≈", may be fine, never seen."""
     results = measure_run(with_tap(RUN, "touchdown", Tap("far knee", None, "behind")))
@@ -511,6 +521,9 @@ def test_a_pinned_far_toe_off_gives_the_other_contact() -> None:
         measure_run(replace(RUN, steps=(early,))), "far_contact_time"
     )
     assert reason(measure_run(RUN), "far_contact_time") == "Needs the key frame far toe-off."
+    timeless = replace(step, far_toe_off=replace(last, time_s=None))
+    run = replace(RUN, steps=(timeless,))
+    assert reason(measure_run(run), "far_contact_time") == "Needs the time of each picture."
 
 
 def test_turning_marks_give_delay_and_lags_from_the_middle_of_stillness() -> None:
