@@ -38,13 +38,19 @@ class Difference:
 
 
 def plan_merge(
-    ours: Squad, theirs: Squad, today: str, troubles: Troubles | None = None
+    ours: Squad,
+    theirs: Squad,
+    today: str,
+    without_visits: frozenset[str] = frozenset(),
+    troubles: Troubles | None = None,
 ) -> tuple[Difference, ...]:
     """Return what merging their copy into ours would do; nothing is written.
 
-    troubles: their files that cannot be read are left out and named there.
+    without_visits: see merge. troubles: their files that cannot be read are left out and named
+    there.
     """
-    return _Merge(ours, theirs, today, troubles, writes=False).all()
+    plan = _Merge(ours, theirs, today, troubles, writes=False, without_visits=without_visits)
+    return plan.all()
 
 
 def merge(
@@ -53,13 +59,16 @@ def merge(
     today: str,
     leave: frozenset[str] = frozenset(),
     troubles: Troubles | None = None,
+    without_visits: frozenset[str] = frozenset(),
 ) -> tuple[Difference, ...]:
     """Merge their copy into ours and return what was done; theirs is only read.
 
     leave: codes that are not taken, such as athletes who were deleted here.
+    without_visits: codes of which only the athlete's own file is merged, a no to a use of pictures
+    above all: their runs may not be brought in.
     Raises CannotWrite; merging again carries on from there.
     """
-    return _Merge(ours, theirs, today, troubles, writes=True, leave=leave).all()
+    return _Merge(ours, theirs, today, troubles, True, leave, without_visits).all()
 
 
 def same_clip_pairs(
@@ -90,13 +99,16 @@ class _Merge:
     troubles: Troubles | None
     writes: bool
     leave: frozenset[str] = frozenset()
+    without_visits: frozenset[str] = frozenset()
 
     def all(self) -> tuple[Difference, ...]:
         """Return every difference, in the order of codes, dates and runs."""
         found: list[Difference] = []
         for athlete in self.theirs.athletes(self.troubles):
-            if athlete.code not in self.leave:
-                found += self._athlete(athlete)
+            if athlete.code in self.leave:
+                continue
+            found += self._athlete(athlete)
+            if athlete.code not in self.without_visits:
                 for visit in self.theirs.visits(athlete.code, self.troubles):
                     found += self._visit(visit)
         return tuple(found)
