@@ -33,10 +33,14 @@ class Blob:
     def __len__(self) -> int:
         return len(self._ends)
 
+    @property
+    def n_bytes(self) -> int:
+        return self._ends[-1] if self._ends else 0
+
     def append(self, jpeg: bytes) -> None:
         """Add a picture. Raises OSError when the disk is full."""
         self._write(jpeg)
-        self._ends.append((self._ends[-1] if self._ends else 0) + len(jpeg))
+        self._ends.append(self.n_bytes + len(jpeg))
 
     def finish(self, facts: dict[str, Any]) -> None:
         """Write the index: from now on the file counts as whole. Raises OSError."""

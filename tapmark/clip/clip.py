@@ -102,13 +102,12 @@ class Clip:
     def full(self, i: int, is_cancelled: Callable[[], bool] | None = None) -> Image.Image:
         self._checked(i)
         stamps = self._reading.stamps
-        is_last_twin = i + 1 >= len(stamps) or stamps.stamp(i + 1) != stamps.stamp(i)
-        n_twins = stamps.twins_before(i) if stamps.stamp(i) is not None else 0
+        n_before, n_all = stamps.twins(i)
         wanted = Wanted(
             i=i if self.part is None else None,
             stamp=stamps.stamp(i),
-            n_twins=n_twins,
-            has_twin=n_twins > 0 or not is_last_twin,
+            n_twins_before=n_before,
+            has_twin=n_all > 1,
             gap_s=stamps.interval_s(i) or 0.04,
         )
         return read_full(self.header, wanted, self._reading.tables, is_cancelled)

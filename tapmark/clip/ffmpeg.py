@@ -100,9 +100,13 @@ def find_program() -> Program:
 
 
 def input_options(path: Path, *before: str) -> list[str]:
-    """Return the arguments that open `path` safely on the file's own clock."""
+    """Return the arguments that open `path` safely on the file's own clock.
+
+    Filters are never set up anew when the picture size changes inside a clip: that would lose
+    pictures and the filters' memory.
+    """
     guards = ["-protocol_whitelist", "file", "-format_whitelist", CONTAINERS]
-    return [*guards, "-copyts", *before, "-i", reading_path(path)]
+    return [*guards, "-copyts", "-reinit_filter", "0", *before, "-i", reading_path(path)]
 
 
 class Sink(Protocol):

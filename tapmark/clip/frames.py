@@ -45,6 +45,7 @@ __all__ = [
     "begin_clip",
     "capture_told",
     "forget_clip",
+    "is_clip",
     "key_strip",
     "measure_changes",
     "open_clip",
@@ -190,19 +191,26 @@ def _started(
     return clip
 
 
+def is_clip(paths: Path | Sequence[Path]) -> bool:
+    """Return True for one file that is no still by its name; an animation counts as a clip."""
+    picked = [paths] if isinstance(paths, Path) else list(paths)
+    ending = picked[0].suffix.casefold()
+    return len(picked) == 1 and not picked[0].is_dir() and ending not in set(ENDINGS) - {".gif"}
+
+
 def open_pictures(
     paths: Path | Sequence[Path],
     cache_folder: Path,
     *,
     on_progress: OnProgress | None = None,
     is_cancelled: IsCancelled | None = None,
+    part: tuple[float, float] | None = None,
 ) -> Pictures:
     """Return whatever a person chose: a clip, a folder of stills, or stills. Raises as they do."""
     picked = [paths] if isinstance(paths, Path) else list(paths)
-    is_still = picked[0].is_dir() or picked[0].suffix.casefold() in ENDINGS
-    if len(picked) == 1 and (not is_still or picked[0].suffix.casefold() == ".gif"):
+    if is_clip(paths):
         return open_clip(
-            picked[0], cache_folder, on_progress=on_progress, is_cancelled=is_cancelled
+            picked[0], cache_folder, on_progress=on_progress, is_cancelled=is_cancelled, part=part
         )
     return open_stills(picked[0] if len(picked) == 1 else picked)
 

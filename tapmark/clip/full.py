@@ -29,14 +29,13 @@ class Wanted:
 
     i:        its number, counted from the start of the whole file; None within a part
     stamp:    its stamp; None where the file has none
-    n_twins:  pictures before it that share its stamp
-    has_twin: whether any picture shares its stamp
+    n_twins_before, has_twin: pictures before it that share its stamp; whether any does
     gap_s:    distance to its neighbour, on the file's clock
     """
 
     i: int | None
     stamp: int | None
-    n_twins: int
+    n_twins_before: int
     has_twin: bool
     gap_s: float
 
@@ -66,22 +65,28 @@ def read_full(
 
 def _attempts(header: Header, wanted: Wanted) -> Iterator[tuple[list[str], str]]:
     """Yield (options before the input, filter that lets only the picture through)."""
-    if wanted.stamp is None:
-        if wanted.i is None:
-            raise FrameNotThere(
-                f"“{header.name}” holds no times, so a part of it cannot be read again. Open the "
-                "whole clip."
-            )
+    if wanted.stamp is None and wanted.i is None:
+        raise FrameNotThere(
+            f"“{header.name}” holds no times, so a part of it cannot be read again. Open the "
+            "whole clip."
+        )
+    if wanted.i is not None and (wanted.stamp is None or wanted.has_twin):
         yield [], f"select='eq(n,{wanted.i})'"
         return
     select = f"select='eq(pts,{wanted.stamp})'"
-    at_s = float(wanted.stamp * header.tick_s) - header.start_s
+    if not wanted.has_twin:
+        yield from ((before, select) for before in _seeks(header, wanted))
+    yield [], select
+
+
+def _seeks(header: Header, wanted: Wanted) -> Iterator[list[str]]:
+    """Yield input options that start reading just before the picture, then well before it."""
+    at_s = float((wanted.stamp or 0) * header.tick_s) - header.start_s
     for run_up_s in (wanted.gap_s / 4, RUN_UP_S):
         from_s = at_s - run_up_s
-        if from_s > 0 and not wanted.has_twin:
+        if from_s > 0:
             length_s = run_up_s + max(2 * wanted.gap_s, 0.1)
-            yield ["-ss", f"{from_s:.6f}", "-t", f"{length_s:.6f}"], select
-    yield [], select
+            yield ["-ss", f"{from_s:.6f}", "-t", f"{length_s:.6f}"]
 
 
 def _attempt(
@@ -94,23 +99,22 @@ def _attempt(
 ) -> Image.Image | None:
     rgb = chain_to_rgb(header.size_px, hdr=header.hdr, matrix=header.matrix)
     chain = f"{select},{SHOWINFO},{rgb},format=rgb24"
+    k = wanted.n_twins_before if "pts" in select else 0
     output = run(
         [
             *input_options(header.path, *before),
             *["-map", f"0:{header.track}", "-an", "-sn", "-dn", "-vf", chain],
             *EVERY_PICTURE,
-            *["-frames:v", str(wanted.n_twins + 1), "-c:v", "ppm", "-f", "image2pipe", "-"],
+            *["-frames:v", str(k + 1), "-c:v", "ppm", "-f", "image2pipe", "-"],
         ],
         folder=tables,
         is_cancelled=is_cancelled,
     )
     shown = [picture for line in output.lines if (picture := parse_picture(line))]
     frames = _split_ppm(output.data, header.size_px)
-    if len(frames) <= wanted.n_twins or len(shown) <= wanted.n_twins:
+    if min(len(frames), len(shown)) <= k or shown[k].stamp != wanted.stamp:
         return None
-    if shown[wanted.n_twins].stamp != wanted.stamp:
-        return None
-    return frames[wanted.n_twins]
+    return frames[k]
 
 
 def _split_ppm(data: bytes, size_px: tuple[int, int]) -> list[Image.Image]:

@@ -45,10 +45,13 @@ class Track:
         return "(attached pic)" in self.words or "(still image)" in self.words
 
     @property
-    def rank(self) -> tuple[bool, int]:
+    def size_px(self) -> tuple[int, int]:
         found = _SIZE.search(self.words)
-        pixels = int(found[1]) * int(found[2]) if found else 0
-        return "(default)" in self.words, pixels
+        return (int(found[1]), int(found[2])) if found else (0, 0)
+
+    @property
+    def rank(self) -> tuple[bool, int]:
+        return "(default)" in self.words, self.size_px[0] * self.size_px[1]
 
     @property
     def rate_hz(self) -> float | None:
@@ -134,8 +137,10 @@ def read_header(path: Path) -> Header:
     if not any(line.startswith("Input #0") for line in listing.lines):
         raise troubles.explain(path, listing.code, listing.lines)
     track = _choose(path, tracks)
+    _refuse_huge(path, track.size_px)
     talk = Talk()
     picture = _first_picture(path, track, talk)
+    _refuse_huge(path, picture.square_size_px)
     return _put_together(path, track, listing, talk, picture)
 
 
@@ -162,6 +167,15 @@ def _choose(path: Path, tracks: list[Track]) -> Track:
     if not usable:
         raise troubles.no_pictures(path, only_cover=bool(tracks))
     return max(usable, key=lambda track: track.rank)
+
+
+def _refuse_huge(path: Path, size_px: tuple[int, int]) -> None:
+    """Stop before memory is asked for: by the listing first, by the true shape later."""
+    if size_px[0] * size_px[1] > MOST_PIXELS:
+        raise ClipUnreadable(
+            f"“{shown_name(path)}” has pictures of {size_px[0]} × {size_px[1]}, more than this "
+            "program can hold. Save it at 4K or smaller."
+        )
 
 
 def _first_picture(path: Path, track: Track, talk: Talk) -> Shown:
@@ -191,11 +205,6 @@ def _coding(track: Track) -> str:
 
 def _put_together(path: Path, track: Track, listing: Output, talk: Talk, picture: Shown) -> Header:
     size = picture.square_size_px
-    if size[0] * size[1] > MOST_PIXELS:
-        raise ClipUnreadable(
-            f"“{shown_name(path)}” has pictures of {size[0]} × {size[1]}, more than this program "
-            "can hold. Save it at 4K or smaller."
-        )
     length_s, start_s = _length(listing.lines)
     return Header(
         path=path,

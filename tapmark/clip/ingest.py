@@ -4,6 +4,7 @@ ffmpeg prints a picture's stamp on one pipe and hands its JPEG over on another, 
 shown, so the k-th stamp belongs to the k-th JPEG. At the end the two counts must agree.
 """
 
+import errno
 import math
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
@@ -128,8 +129,11 @@ def _seek(header: Header, part: Part) -> list[str]:
 class Intake:
     """Takes one pass: previews into the blob, stamps into the list, the rest into facts."""
 
-    def __init__(self, blob: Blob, stamps: Stamps, *, latest_first: int | None) -> None:
+    def __init__(
+        self, blob: Blob, stamps: Stamps, *, latest_first: int | None, most_bytes: int
+    ) -> None:
         """latest_first: stamp the first picture may have at most; later means a seek went wrong.
+        most_bytes: of previews; a clip of unknown length must not fill the disk.
 
         on_late is called then, and the pass is to be stopped; on_end comes last in any case.
         """
@@ -143,11 +147,14 @@ class Intake:
         self._splitter = Splitter()
         self._sizes: set[tuple[int, int]] = set()
         self._latest_first = latest_first
+        self._most_bytes = most_bytes
 
     def take_bytes(self, chunk: bytes) -> None:
         for jpeg in self._splitter.feed(chunk):
             if not self.is_late:
                 self._blob.append(jpeg)
+        if self._blob.n_bytes > self._most_bytes:
+            raise OSError(errno.EFBIG, "more previews than the cache may hold")
 
     def take_line(self, line: str) -> None:
         picture = self.talk.take(line)

@@ -113,6 +113,8 @@ class Reading:
         if self.part is not None and self.header.rate_hz:
             n = min(n, round((self.part.to_s - self.part.from_s) * self.header.rate_hz))
         needed = n * width * height * BYTES_PER_PIXEL
+        if needed > self._cache.limit_bytes:
+            raise self._too_much()
         free = self._cache.free_bytes()
         if needed > free:
             raise ClipError(
@@ -128,7 +130,8 @@ class Reading:
         self._blob = self._cache.start(self.header.path, self._details)
         self.stamps = Stamps(self.header.tick_s, self.header.first_stamp)
         latest = self.part.latest_first(self.header) if self.part and can_seek else None
-        intake = Intake(self._blob, self.stamps, latest_first=latest)
+        most = self._cache.limit_bytes
+        intake = Intake(self._blob, self.stamps, latest_first=latest, most_bytes=most)
         intake.on_late = self._kill
         intake.on_end = lambda code, trouble: self._ended(intake, code, trouble)
         self._running = Running(arguments, intake, self._cache.folder)
@@ -194,8 +197,17 @@ class Reading:
             if not self._is_finished:
                 blob.path.unlink(missing_ok=True)
 
+    def _too_much(self) -> ClipError:
+        limit = _megabytes(self._cache.limit_bytes)
+        return ClipError(
+            f"“{self.header.name}” holds more pictures than the {limit} set aside for prepared "
+            "pictures can take. Choose a part of the clip: the two or three seconds that count."
+        )
+
     def _disk_trouble(self, trouble: OSError) -> ClipError:
         name, folder = self.header.name, self._cache.folder
+        if trouble.errno == errno.EFBIG:
+            return self._too_much()
         if trouble.errno in (errno.ENOSPC, errno.EDQUOT):
             return ClipError(
                 f"The disk of {folder} is full, so “{name}” could not be prepared. Free some "

@@ -10,7 +10,8 @@ from tempfile import TemporaryDirectory
 
 from tapmark.clip.changes import measure_changes
 from tapmark.clip.clip import Clip
-from tapmark.clip.frames import Pictures, open_pictures
+from tapmark.clip.frames import Pictures, is_clip, open_pictures, read_header
+from tapmark.clip.header import LONG_CLIP
 from tapmark.clip.rates import Capture
 
 
@@ -28,10 +29,22 @@ def clip_report(
     """
     with ExitStack() as stack:
         folder = cache_folder or Path(stack.enter_context(TemporaryDirectory(prefix="tapmark-")))
-        pictures = open_pictures(paths, folder, on_progress=on_progress, is_cancelled=is_cancelled)
+        part = _part_of_long(paths)
+        pictures = open_pictures(
+            paths, folder, on_progress=on_progress, is_cancelled=is_cancelled, part=part
+        )
         stack.callback(pictures.close)
         changes = measure_changes(pictures, is_cancelled=is_cancelled)
-        return (*headline(pictures), *pictures.notes, *changes.notes())
+        long = [f"A long clip: only its first {part[1]:.0f} s were looked at."] if part else []
+        return (*headline(pictures), *long, *pictures.notes, *changes.notes())
+
+
+def _part_of_long(paths: Path | Sequence[Path]) -> tuple[float, float] | None:
+    """Return the beginning of a clip that is too long to be looked at whole, else None."""
+    if not is_clip(paths):
+        return None
+    header = read_header(paths if isinstance(paths, Path) else paths[0])
+    return (0.0, LONG_CLIP / header.rate_hz) if header.is_long and header.rate_hz else None
 
 
 def headline(pictures: Pictures) -> tuple[str, ...]:

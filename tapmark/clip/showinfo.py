@@ -83,21 +83,25 @@ class Talk:
         """Add one line; return the picture if it tells of one."""
         picture = parse_picture(line)
         if picture is not None:
+            self._look_for_damage(line)  # another thread's message may hang on to the line
             self.n_pictures += 1
-            return picture
-        if tick := _TICK.match(line):
+        elif tick := _TICK.match(line):
             self.tick_s = self.tick_s or Fraction(int(tick[1]), int(tick[2]))
         elif colour := _COLOUR.match(line):
             self.colour_space = self.colour_space or colour[1]
             self.transfer = self.transfer or colour[2]
-        elif "[Parsed_showinfo" not in line:
+        else:
             self._take_words(line)
-        return None
+        return picture
 
     def _take_words(self, line: str) -> None:
+        self._look_for_damage(line)
+        if "[Parsed_showinfo" not in line:
+            self.last_words.append(line)
+            del self.last_words[:-12]
+
+    def _look_for_damage(self, line: str) -> None:
         if _CUT.search(line):
             self.is_cut = True
         elif self.damaged_at is None and _DAMAGE.search(line):
             self.damaged_at = self.n_pictures
-        self.last_words.append(line)
-        del self.last_words[:-12]

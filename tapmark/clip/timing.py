@@ -80,12 +80,13 @@ class Stamps:
         row = self._stamps[max(0, i - 1) : i + 2]
         return float(max(b - a for a, b in pairwise(row)) * self.tick_s)
 
-    def twins_before(self, i: int) -> int:
-        """Return how many pictures just before i share its stamp (clocks of 1 ms do that)."""
-        k = i
-        while k > 0 and self._stamps[k - 1] == self._stamps[i]:
-            k -= 1
-        return i - k
+    def twins(self, i: int) -> tuple[int, int]:
+        """Return how many pictures share picture i's stamp: (before it, in all with itself).
+
+        Coarse clocks give neighbours one stamp; joined recordings start their clock anew.
+        """
+        value = self._stamps[i]
+        return self._stamps[:i].count(value), self._stamps.count(value)
 
     def rate_hz(self) -> float | None:
         """Return the file's usual pictures per second on its own clock."""

@@ -1,6 +1,7 @@
 """Reading in the background: usable at once, stoppable at any time, nothing left behind."""
 
 import errno
+import struct
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
@@ -13,6 +14,7 @@ from tapmark.clip.blob import Blob
 from tapmark.clip.cache import Cache
 from tapmark.clip.frames import Part, begin_clip, open_clip, read_header
 from tapmark.clip.full import Wanted, read_full
+from tapmark.clip.reading import Reading
 from tapmark.errors import Cancelled, ClipError, ClipUnreadable, FrameNotThere
 from tests.clip import made
 from tests.clip.kinds import Truth
@@ -230,7 +232,7 @@ def test_a_full_picture_whose_stamp_is_not_there_is_never_replaced_by_a_neighbou
     made_clip: MadeClip,
 ) -> None:
     path, _ = made_clip("plain.mp4")
-    between = Wanted(i=3, stamp=1700, n_twins=0, has_twin=False, gap_s=1 / 30)
+    between = Wanted(i=3, stamp=1700, n_twins_before=0, has_twin=False, gap_s=1 / 30)
 
     with pytest.raises(ClipUnreadable, match="cannot be found"):
         read_full(read_header(path), between, path.parent)
@@ -312,3 +314,51 @@ def test_counts_that_disagree_are_refused(
 
     with pytest.raises(ClipUnreadable, match="announces 24 pictures but gives 9"):
         open_clip(path, cache)
+
+
+def test_joined_recordings_of_two_sizes_lose_nothing(tmp_path: Path, cache: Path) -> None:
+    """Two recordings in one file: the clock starts anew and the pictures change their size."""
+    options = {"preset": "ultrafast", "bf": "0", "x264-params": "log-level=error"}
+    first = made.write_steady(tmp_path / "a.ts", range(10), options=options)
+    pictures = [made.draw(n, (320, 180)) for n in range(20, 30)]
+    second = made.write_clip(
+        tmp_path / "b.ts", pictures, made.steady(10, 60, 90_000), 90_000, options=options
+    )
+    joined = tmp_path / "joined.ts"
+    joined.write_bytes(first.read_bytes() + second.read_bytes())
+    clip = open_clip(joined, cache)
+    numbers = [made.number_in(clip.preview(i)) for i in range(len(clip))]
+    full = [made.number_in(clip.full(i)) for i in (3, 13)]
+    said, sizes = " ".join(clip.notes), {clip.preview(i).size for i in (0, 15)}
+    clip.close()
+
+    assert [*range(10), *range(20, 30)] == numbers
+    assert full == [3, 23], "both carry the same stamp"
+    assert {made.WIDE} == sizes
+    assert "size changes inside" in said
+    assert "clock jumps back" in said
+
+
+def test_a_clip_that_would_pass_the_limit_asks_for_a_part(long_clip: Path, cache: Path) -> None:
+    with pytest.raises(ClipError, match=r"more pictures than the 1 MB .* Choose a part"):
+        open_clip(long_clip, cache, limit_bytes=1_000_000)
+
+
+def test_a_clip_of_unknown_length_stops_at_the_limit(
+    long_clip: Path, cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Reading, "_check_space", lambda self: None)
+
+    with pytest.raises(ClipError, match="Choose a part"):
+        open_clip(long_clip, cache, limit_bytes=1_000_000)
+    assert list(cache.glob("*.pictures")) == []
+
+
+def test_a_clip_that_promises_huge_pictures_is_refused_unread(tmp_path: Path) -> None:
+    """A GIF of 43 bytes whose header announces 12 000 × 9 000 pixels."""
+    screen = struct.pack("<HHBBB", 12_000, 9_000, 0x80, 0, 0) + b"\0\0\0\xff\xff\xff"
+    picture = b",\0\0\0\0\x01\0\x01\0\0\x02\x02D\x01\0;"
+    (tmp_path / "bomb.gif").write_bytes(b"GIF89a" + screen + picture)
+
+    with pytest.raises(ClipUnreadable, match="12000 × 9000, more than this program can hold"):
+        read_header(tmp_path / "bomb.gif")

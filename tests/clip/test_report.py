@@ -1,5 +1,6 @@
 """What a coach is told about a clip."""
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -96,3 +97,14 @@ def test_nothing_is_kept_unless_a_folder_is_given(
 def test_a_report_can_be_cancelled(long_clip: Path, tmp_path: Path) -> None:
     with pytest.raises(Cancelled):
         clip_report(long_clip, tmp_path, is_cancelled=lambda: True)
+
+
+def test_of_a_long_clip_the_beginning_is_looked_at(
+    long_clip: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tapmark.clip.header.LONG_CLIP", 480)
+    monkeypatch.setattr("tapmark.clip.report.LONG_CLIP", 480)
+    report = " ".join(clip_report(long_clip, tmp_path))
+
+    assert re.search(r": 48\d pictures,", report)
+    assert "A long clip: only its first 2 s were looked at." in report

@@ -74,3 +74,15 @@ def test_damage_is_dated_by_the_pictures_before_it() -> None:
     assert (talk.damaged_at, talk.is_cut) == (2, False)
     talk.take("[in#0/mov @ 0x1] stream 0, offset 0x31db: partial file")
     assert talk.is_cut
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["stream 0, offset 0x50f8: partial file", "File ended prematurely", "Input/output error"],
+)
+def test_a_message_of_another_thread_on_a_pictures_line_is_heard(words: str) -> None:
+    """showinfo prints a line in two pieces, and a second thread may speak in between."""
+    talk = Talk()
+
+    assert talk.take(NEW + words) == parse_picture(NEW)
+    assert talk.is_cut

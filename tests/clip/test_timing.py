@@ -72,10 +72,18 @@ def test_a_lone_picture_has_no_interval_and_no_rate() -> None:
     assert stamps.rate_hz() is None
 
 
-def test_twins_are_counted_back_to_the_first_with_that_stamp() -> None:
-    stamps = stamps_of([0, 0, 1, 1, 1, 2])
+def test_twins_are_found_wherever_they_are() -> None:
+    stamps = stamps_of([0, 0, 1, 1, 1, 2, 0])
 
-    assert [stamps.twins_before(i) for i in range(6)] == [0, 1, 0, 1, 2, 0]
+    assert [stamps.twins(i) for i in range(7)] == [
+        (0, 3),
+        (1, 3),
+        (0, 3),
+        (1, 3),
+        (2, 3),
+        (0, 1),
+        (2, 3),
+    ]
 
 
 def test_usual_gap_sees_through_a_coarse_clock() -> None:
