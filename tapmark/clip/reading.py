@@ -55,9 +55,9 @@ class Reading:
 
     def jpeg(self, i: int) -> bytes:
         """Return the preview's bytes. Raises ClipError when the cache has gone."""
-        assert self._blob is not None
+        blob = self._blob
         try:
-            data = self._blob.read(i)
+            data = blob.read(i) if blob is not None else b""
         except OSError:
             data = b""
         if not data:

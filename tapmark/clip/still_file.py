@@ -12,6 +12,7 @@ from PIL import Image
 
 from tapmark.clip.heic import is_heic, read_heic
 from tapmark.clip.names import shown_name
+from tapmark.clip.troubles import is_hollow
 from tapmark.errors import ClipUnreadable, StillsUnusable
 
 MOST_PIXELS = 80_000_000
@@ -72,7 +73,15 @@ def look_into(path: Path) -> list[Page]:
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as trouble:
         raise StillsUnusable(f"“{name}” is too large to open safely") from trouble
     except (OSError, SyntaxError, ValueError) as trouble:
-        raise StillsUnusable(f"“{name}” cannot be read as a picture") from trouble
+        reason = "is still in the cloud" if _is_hollow(path) else "cannot be read as a picture"
+        raise StillsUnusable(f"“{name}” {reason}") from trouble
+
+
+def _is_hollow(path: Path) -> bool:
+    try:
+        return is_hollow(path.stat())
+    except OSError:
+        return False
 
 
 @contextmanager

@@ -145,3 +145,15 @@ def test_png_pictures_are_cut_at_their_last_chunk() -> None:
         *splitter.feed(b"o" + PNG_END[:5]),
         *splitter.feed(PNG_END[5:]),
     ] == [b"one" + PNG_END, b"two" + PNG_END]
+
+
+def test_pictures_are_read_right_where_the_system_lacks_pread(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Windows has no such call."""
+    monkeypatch.delattr(os, "pread", raising=False)
+    clip = open_clip(made.write_steady(tmp_path / "a.mp4", range(6)), tmp_path / "cache")
+    numbers = [made.number_in(clip.preview(i)) for i in (5, 0, 3)]
+    clip.close()
+
+    assert numbers == [5, 0, 3]

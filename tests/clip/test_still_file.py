@@ -10,6 +10,7 @@ import pytest
 from PIL import Image
 
 from tapmark.clip.still_file import Page, look_into, pixels_to_rgb, read_page
+from tapmark.clip.troubles import is_hollow
 from tapmark.errors import StillsUnusable
 from tests.clip import made
 
@@ -163,6 +164,17 @@ def test_broken_headers_are_refused(data: bytes, tmp_path: Path) -> None:
 
     with pytest.raises(StillsUnusable, match="cannot be read as a picture"):
         look_into(tmp_path / "a.png")
+
+
+def test_a_picture_still_in_the_cloud_is_called_so(tmp_path: Path) -> None:
+    path = tmp_path / "a.jpg"
+    with path.open("wb") as file:
+        file.truncate(500_000)
+    if not is_hollow(path.stat()):
+        pytest.skip("this file system fills holes at once")
+
+    with pytest.raises(StillsUnusable, match="still in the cloud"):
+        look_into(path)
 
 
 def test_page_of_a_single_picture_is_called_by_the_file_name() -> None:
