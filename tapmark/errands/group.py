@@ -8,14 +8,18 @@ from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
+from pathlib import Path
 
 from tapmark.checklist.verdict import CANT_TELL
-from tapmark.errands.gate import who_goes_out
+from tapmark.errands.gate import file_name, who_goes_out, write_out
 from tapmark.errands.places import VisitPlace
 from tapmark.errands.visits import VisitReading, criteria_of, read_visit
-from tapmark.errors import NotThere, StoreError
+from tapmark.errors import GateClosed, NotThere, StoreError
 from tapmark.marks.people import Athlete
 from tapmark.sheet.group_content import GroupContent, GroupLine
+from tapmark.sheet.group_html import group_html
+from tapmark.sheet.group_page import group_pages
+from tapmark.sheet.pdf import pdf_bytes
 from tapmark.store.rota import RotaLine, drill_groups, due, evenings, rota
 from tapmark.store.squad import Squad, Troubles
 
@@ -44,8 +48,9 @@ def group_of(
     read = [_read(squad, athlete, today, found) for athlete in athletes]
     roots = {each.athlete.code: root for each in read if (root := _root(each, today))}
     lines = tuple(_line(each, roots, waiting[each.athlete.code]) for each in read)
-    shown = [waiting[line.code] for line in lines]
-    filmed = evenings(due(shown), squad.choices.per_evening) if due(shown) else ()
+    shown = {line.code for line in lines}
+    late = due([line for line in waiting.values() if line.code in shown])
+    filmed = evenings(late, squad.choices.per_evening) if late else ()
     return GroupContent(
         name=squad.choices.name or squad.folder.name,
         dated=today.isoformat(),
@@ -121,3 +126,22 @@ def _note(reading: VisitReading | None) -> str:
     if reading is None:
         return "first visit"
     return "no drills now, ask" if reading.assessment.blocked else ""
+
+
+def write_group(squad: Squad, today: date, paper: str = "a4") -> tuple[Path, tuple[str, ...]]:
+    """Write the group sheet as PDF and HTML into the squad's folder.
+
+    Returns the PDF and sentences about what is not on it. Raises GateClosed when nobody may be on
+    it, CannotWrite.
+    """
+    troubles: Troubles = []
+    content = group_of(squad, today, paper, troubles)
+    told = (*content.left_out, *dict.fromkeys(map(str, troubles)))
+    if not content.lines:
+        raise GateClosed(f"Nobody may be on a group sheet yet. {' '.join(told[:3])}".strip())
+    codes = tuple(line.code for line in content.lines)
+    pdf = pdf_bytes(group_pages(content), f"Group {content.dated}")
+    path = squad.folder / file_name(("group",), "sheet", content.dated, ".pdf")
+    html = group_html(content).encode()
+    write_out("group sheet", squad, codes, path.with_suffix(".html"), html, today)
+    return write_out("group sheet", squad, codes, path, pdf, today), told

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from tapmark.checklist.verdict import Band
+from tapmark.drawing.trend import Visit
 from tapmark.errands.passes import Pass, passes_of
 from tapmark.errands.visits import VisitReading
 from tapmark.measures.catalogue import ROWS, row
@@ -104,6 +105,37 @@ def over_season(readings: Sequence[VisitReading], key: str, side: str) -> Season
         trend=trend(key, [(_day(point.dated), point.measured) for point in points]),
         missing=tuple(missing),
     )
+
+
+def trend_visits(measure: SeasonMeasure) -> tuple[Visit, ...]:
+    """Return the points as the drawing room plots them."""
+    return tuple(
+        Visit(
+            _day(point.dated),
+            point.dated,
+            point.measured.value,
+            point.plus_minus,
+            point.measured.is_about,
+        )
+        for point in measure.points
+    )
+
+
+def trend_words(measure: SeasonMeasure) -> tuple[str, ...]:
+    """Return what stands below a plot: the change a month with its ±, and what was left out."""
+    said = ["Bars: 95 %, of marking, steps that differ, and set-up."]
+    if isinstance(measure.trend, NotMeasured):
+        said.append(measure.trend.reason)
+    else:
+        digits, unit = measure.digits + 1, row(measure.key).shown_unit
+        slope = f"{measure.trend.slope_a_month:+.{digits}f}".replace("-", "−")
+        clear = "" if measure.trend.is_clear else ": no steady change is shown"
+        plus_minus = f"{measure.trend.plus_minus:.{digits}f}"
+        said.append(f"Change a month: {slope} ± {plus_minus}{unit}{clear}.")
+    if measure.missing:
+        left_out = ", ".join(dated for dated, _ in measure.missing)
+        said.append(f"Not measured, or not comparable: {left_out}.")
+    return tuple(said)
 
 
 def sides_over_season(readings: Sequence[VisitReading]) -> tuple[SidesOfVisit, ...]:

@@ -70,15 +70,26 @@ def plan_merge(ours: Squad, their_folder: Path, today: date) -> Merged:
 
     Raises NotThere, StoreError when the other folder is no squad.
     """
-    return _merged(ours, their_folder, today, writes=False)
+    left_out, theirs = _left_out(ours, their_folder, today)
+    troubles: list[StoreError] = []
+    found = merging.plan_merge(ours, theirs, today.isoformat(), frozenset(left_out), troubles)
+    return Merged(found, tuple(left_out.values()), tuple(troubles))
 
 
-def merge(ours: Squad, their_folder: Path, today: date) -> Merged:
+def merge(
+    ours: Squad, their_folder: Path, today: date, leave: frozenset[str] = frozenset()
+) -> Merged:
     """Take another copy in and return what was done; the other copy is only read.
 
+    leave: codes that are not taken at all, such as athletes who were deleted here.
     Raises CannotWrite; merging again carries on from there.
     """
-    return _merged(ours, their_folder, today, writes=True)
+    left_out, theirs = _left_out(ours, their_folder, today)
+    troubles: list[StoreError] = []
+    found = merging.merge(
+        ours, theirs, today.isoformat(), leave, troubles, without_visits=frozenset(left_out)
+    )
+    return Merged(found, tuple(left_out.values()), tuple(troubles))
 
 
 def marked_twice(squad: Squad) -> tuple[TwoMarkings, ...]:
@@ -121,19 +132,10 @@ def _other_pictures(a: Run, b: Run) -> Iterator[str]:
                 yield frame.event
 
 
-def _merged(ours: Squad, their_folder: Path, today: date, *, writes: bool) -> Merged:
+def _left_out(ours: Squad, their_folder: Path, today: date) -> tuple[dict[str, str], Squad]:
+    """Return code -> why of those whose visits are not taken, and the other copy."""
     theirs = open_squad(their_folder, [])
-    left_out = dict(_closed(ours, theirs, today))
-    troubles: list[StoreError] = []
-    deed = merging.merge if writes else merging.plan_merge
-    found = deed(
-        ours,
-        theirs,
-        today.isoformat(),
-        without_visits=frozenset(left_out),
-        troubles=troubles,
-    )
-    return Merged(found, tuple(left_out.values()), tuple(troubles))
+    return dict(_closed(ours, theirs, today)), theirs
 
 
 def _closed(ours: Squad, theirs: Squad, today: date) -> Iterator[tuple[str, str]]:

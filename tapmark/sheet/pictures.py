@@ -24,6 +24,8 @@ from tapmark.drawing.step_line import StepLook, StepWords, step_line
 from tapmark.errors import GateClosed
 from tapmark.marks.run import KeyFrame, Run
 
+Picture = Image.Image
+
 TRUNK: Final = 0.288  # hip to shoulder in body heights
 NECK: Final = 0.306  # hip to neck base
 COVER: Final = 1.75  # radius of the disc in radii of a head: hair, chin and a slip of the tap

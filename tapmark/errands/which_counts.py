@@ -1,0 +1,133 @@
+"""Two copies of a squad put together, and the coach's word on which of two markings counts.
+
+`errands.two_coaches` brings the other copy in under the gate and keeps both sides of a conflict.
+Here the two sides are held against each other, and the choice is put into force: never an
+average, never a silent loss.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from tapmark.errands import two_coaches
+from tapmark.errands.visits import card_of
+from tapmark.errors import StoreError
+from tapmark.marks.run import Run
+from tapmark.measures.repeatability import RowDifference, pairs_between, row_differences
+from tapmark.store.files import json_bytes, keep_copy
+from tapmark.store.merge import CONFLICT, NEW, Difference
+from tapmark.store.schema import athlete_to_plain, visit_to_plain
+from tapmark.store.squad import Squad, open_squad
+
+OURS, THEIRS, LEAVE, TAKE = "ours counts", "theirs counts", "leave out", "take"
+
+Place = tuple[str, str, str]
+"""Code, ISO date, run; "" where a conflict is about the athlete or the visit."""
+
+
+@dataclass(frozen=True)
+class BothSides:
+    """One run marked by two people, here and in the other copy.
+
+    apart_pct_leg: mean distance of their taps in % of leg, None without a common picture.
+    rows:          every row that both got, side by side.
+    """
+
+    ours: Run
+    theirs: Run
+    apart_pct_leg: float | None
+    rows: tuple[RowDifference, ...]
+
+
+@dataclass(frozen=True)
+class MergePlan:
+    """What putting together would do; nothing has been written.
+
+    sides:    of the runs in conflict, by place.
+    left_out: sentences about what is not taken, and files of theirs that cannot be read.
+    deleted:  dates on which somebody was deleted here, who may be in the other copy.
+    """
+
+    differences: tuple[Difference, ...]
+    sides: Mapping[Place, BothSides]
+    left_out: tuple[str, ...] = ()
+    deleted: tuple[str, ...] = ()
+
+
+def place_of(difference: Difference) -> Place:
+    """Return which athlete, visit or run a difference is about."""
+    return difference.code, difference.dated, difference.name
+
+
+def plan(ours: Path, theirs: Path, today: date) -> MergePlan:
+    """Compare two copies of a squad; raise StoreError when either is none, or both are one."""
+    if ours.resolve() == theirs.resolve():
+        raise StoreError("That is this very squad. Choose the folder of the other copy.")
+    here = open_squad(ours)
+    found = two_coaches.plan_merge(here, theirs, today)
+    there = open_squad(theirs, [])
+    places = (place_of(d) for d in found.differences if d.kind == CONFLICT and d.name)
+    return MergePlan(
+        found.differences,
+        {place: both_sides(here, there, place) for place in places},
+        (*found.left_out, *map(str, found.troubles)),
+        here.choices.deleted_on,
+    )
+
+
+def both_sides(here: Squad, there: Squad, place: Place) -> BothSides:
+    """Return one run as it was marked here and there."""
+    ours, theirs = here.load_run(*place), there.load_run(*place)
+    pairs = pairs_between(ours, theirs)
+    apart = sum(pair.apart_pct_leg for pair in pairs) / len(pairs) if pairs else None
+    rows = row_differences(ours, theirs, card_of(here, [ours]))
+    return BothSides(ours, theirs, apart, rows)
+
+
+def put_together(
+    ours: Path, theirs: Path, today: date, choices: Mapping[Place, str]
+) -> tuple[Difference, ...]:
+    """Merge their copy into ours and put the choices into force; return what was done.
+
+    choices: place -> LEAVE for a new athlete, THEIRS for a conflict; anything else keeps ours.
+    Whatever does not count stays beside it. Raises CannotWrite; doing it again carries on.
+    """
+    here, there = open_squad(ours), open_squad(theirs, [])
+    leave = frozenset(place[0] for place, choice in choices.items() if choice == LEAVE)
+    done = two_coaches.merge(here, theirs, today, leave)
+    for place in sorted(place for place, choice in choices.items() if choice == THEIRS):
+        _let_theirs_count(here, there, *place)
+    return done.differences
+
+
+def _let_theirs_count(here: Squad, there: Squad, code: str, dated: str, name: str) -> None:
+    if name:
+        _count_their_run(here, there, code, dated, name)
+    elif dated:
+        ours = here.visit(code, dated)
+        _keep(here.visit_folder(code, dated) / "visit.json", visit_to_plain(ours))
+        here.save_visit(replace(there.visit(code, dated), runs=ours.runs))
+    else:
+        mine = here.athlete(code)
+        _keep(here.athlete_folder(code) / "athlete.json", athlete_to_plain(mine))
+        here.save_athlete(replace(there.athlete(code), consents=mine.consents))
+
+
+def _count_their_run(here: Squad, there: Squad, code: str, dated: str, name: str) -> None:
+    """Let the visit count the run that came from them in place of ours of the same name."""
+    their = there.load_run(code, dated, name)
+    came = next((n for n, run in here.runs(code, dated, []) if run == their), name)
+    visit = here.visit(code, dated)
+    others = tuple(each for each in visit.runs if each != came)
+    here.save_visit(replace(visit, runs=tuple(came if n == name else n for n in others)))
+
+
+def _keep(path: Path, plain: dict[str, object]) -> None:
+    if keep_copy(path, json_bytes(plain), "elsewhere") is None:
+        raise StoreError(f"“{path.name}” cannot be kept beside theirs. Nothing of it was changed.")
+
+
+def is_new_athlete(difference: Difference) -> bool:
+    """Say whether a whole athlete is only in the other copy."""
+    return difference.kind == NEW and not difference.dated
