@@ -8,7 +8,7 @@ import numpy as np
 from tapmark.geometry.uncertainty import Z95
 from tapmark.marks.run import KeyFrame, Run, Step
 from tapmark.measures.agreement import smallest_change, typical_error
-from tapmark.measures.card import DEFAULT_CARD, Card, OwnSd, kind_of
+from tapmark.measures.card import DEFAULT_CARD, DEFAULT_PCT_LEG, Card, OwnSd, kind_of
 from tapmark.measures.compute import measure_run
 from tapmark.measures.result import Key, Measured
 from tapmark.measures.setting import setting_of
@@ -17,6 +17,11 @@ from tapmark.measures.student import t_factor
 __all__ = ["DEFAULT_CARD", "Card", "OwnSd", "kind_of"]  # the card is used by every measure
 
 
+STEADY_BIAS = (
+    "A second look shows how well you agree with yourself; a place that you always tap too high "
+    "or too far back it cannot show."
+)
+NOT_LOOKED_TWICE = "Nobody has looked twice yet: the usual tapping error is used."
 _COVERAGE_OF_EACH = 0.975  # two directions are looked at
 
 
@@ -119,6 +124,28 @@ def card_of(pairs: Sequence[Pair]) -> Card:
             OwnSd(kind, own_sd_pct_leg(of_kind), len(of_kind)) for kind, of_kind in _by_kind(pairs)
         )
     )
+
+
+def card_in_words(card: Card) -> tuple[str, ...]:
+    """Return what a coach's own card says, a sentence for each kind of point, and its limit."""
+    told = [
+        f"Your {own.kind} taps repeat within {own.pct_leg:.1f} % of leg (1 SD, {own.n_pairs} taps "
+        f"looked at twice; usual {DEFAULT_PCT_LEG[own.kind]:.1f}); counted with "
+        f"{card.sd_pct_leg(own.kind):.1f}."
+        for own in card.own
+    ]
+    return (*told, STEADY_BIAS) if told else (NOT_LOOKED_TWICE,)
+
+
+def shift_in_words(shift: Shift) -> str:
+    """Return what a shift between earlier and later taps means, in a sentence."""
+    if not shift.is_steady:
+        return f"No steady shift of the {shift.kind} in {shift.n_pairs} taps."
+    ways = ((shift.forward_pct_leg, "forward", "back"), (shift.up_pct_leg, "up", "down"))
+    told = " and ".join(
+        f"{abs(by):.1f} % of leg {plus if by > 0 else minus}" for by, plus, minus in ways
+    )
+    return f"The {shift.kind} is now tapped {told} of where it was ({shift.n_pairs} taps)."
 
 
 def steady_shifts(pairs: Sequence[Pair]) -> tuple[Shift, ...]:

@@ -15,6 +15,7 @@ from tapmark.measures.repeatability import (
     Card,
     OwnSd,
     Pair,
+    card_in_words,
     card_of,
     own_sd_pct_leg,
     pairs_between,
@@ -22,6 +23,7 @@ from tapmark.measures.repeatability import (
     row_errors,
     second_look_pairs,
     second_look_run,
+    shift_in_words,
     steady_shifts,
 )
 from tests.measures.made import PX, at, moved, run_of, with_frame
@@ -89,6 +91,20 @@ def test_a_card_is_made_of_second_looks_kind_by_kind() -> None:
     assert all(own.pct_leg == pytest.approx(expected) for own in card.own)
 
 
+def test_my_own_error_is_told_in_words_with_what_it_cannot_show() -> None:
+    """Task 15 of the handbook."""
+    told = card_in_words(Card((OwnSd("hip", 3.0, 10),)))
+
+    assert told[0] == (
+        "Your hip taps repeat within 3.0 % of leg (1 SD, 10 taps looked at twice; usual 2.2); "
+        "counted with 2.6."
+    )
+    assert "cannot show" in told[1]
+    assert card_in_words(Card()) == (
+        "Nobody has looked twice yet: the usual tapping error is used.",
+    )
+
+
 def test_the_second_look_never_touches_the_first_taps() -> None:
     run = looked_twice(RUN, 30.0, 40.0)
 
@@ -107,6 +123,9 @@ def test_a_steady_shift_over_months_is_told_and_a_scatter_is_not() -> None:
     shifts = {shift.kind: shift for shift in steady_shifts([*drifted, *steady])}
 
     assert shifts["hip"].is_steady
+    assert shift_in_words(shifts["hip"]).startswith("The hip is now tapped 1.")
+    assert "% of leg forward and" in shift_in_words(shifts["hip"])
+    assert shift_in_words(shifts["knee"]) == "No steady shift of the knee in 12 taps."
     assert shifts["hip"].forward_pct_leg == pytest.approx(1.5, abs=0.6)
     assert not shifts["knee"].is_steady
     assert not steady_shifts(drifted[:1])[0].is_steady
