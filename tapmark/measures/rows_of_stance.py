@@ -166,7 +166,7 @@ ROWS_OF_STANCE = (
         sign="+ knee in front; 90 is level",
         rates={},
         formula="atan2(knee X − hip X, hip Y − knee Y) of the lead leg",
-        source="plane geometry; published means in the tables of README",
+        source="plane geometry",
         group="Peak knee lift",
         family="recovery",
     ),
