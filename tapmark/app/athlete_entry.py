@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from tapmark.app.form import Entries, Field, FieldTrouble, day_of, number
-from tapmark.app.titles import day
+from tapmark.app.titles import short_day
 from tapmark.errors import StoreError
 from tapmark.marks.people import Athlete, Length
 from tapmark.store.names import check_new_code
@@ -28,9 +28,9 @@ def athlete_fields(athlete: Athlete | None) -> tuple[Field, ...]:
         Field("leg_cm", "Leg length, cm", "bony knob of the hip to the floor, in shoes"),
         Field("height_cm", "or height, cm"),
         Field("measured", "measured on", _measured(athlete)),
-        Field("mass_kg", "Mass, kg", "may stay empty; nothing here needs it"),
+        Field("mass_kg", "Mass, kg", "may stay empty"),
         Field("clearance", "Physio", choices=tuple(TREATMENT)),
-        Field("goal_race", "Goal race on", "two weeks before it nothing new is begun"),
+        Field("goal_race", "Goal race on", "the two weeks before stay quiet"),
         Field("own_cue", "Their word for it"),
         Field("notes", "Note on the sides", "e.g. jumps off the left; no diagnoses here"),
     )
@@ -40,7 +40,7 @@ def _measured(athlete: Athlete | None) -> str:
     last = athlete and (
         length_on(athlete, "leg", LAST_DAY) or length_on(athlete, "height", LAST_DAY)
     )
-    return f"last {day(last.dated)}; empty is today" if last else "empty is today"
+    return f"last {short_day(last.dated)}; empty: today" if last else "empty: today"
 
 
 def athlete_entries(athlete: Athlete | None) -> dict[str, str]:

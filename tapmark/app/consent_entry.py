@@ -5,7 +5,7 @@ withdrawal and counts at once.
 """
 
 from tapmark.app.form import Entries, Field, FieldTrouble, day_of
-from tapmark.app.titles import day
+from tapmark.app.titles import short_day
 from tapmark.marks.people import CONSENTS, Athlete, Consent
 from tapmark.store.gates import consent_state, give, refuse, withdraw
 
@@ -28,9 +28,9 @@ def consent_fields(athlete: Athlete, today: str) -> tuple[Field, ...]:
     )
     return (
         *answers,
-        Field("by", "Signed by", "initials; under 18 athlete and a parent"),
-        Field("dated", "on", "empty is today"),
-        Field("until", "until", "empty is until it is taken back"),
+        Field("by", "Signed by", "initials; under 18 a parent’s too"),
+        Field("dated", "on", "empty: today"),
+        Field("until", "until", "empty: until it is taken back"),
         Field("reach", "Counts for", choices=(KEEP, RENEW)),
     )
 
@@ -79,15 +79,15 @@ def state_words(athlete: Athlete, use: str, today: str) -> str:
     if answer is None:
         return ""
     if state == "withdrawn":
-        return f"taken back {day(answer.withdrawn)}{_by(answer)}"
+        return f"taken back {short_day(answer.withdrawn)}{_by(answer)}"
     if state == "refused":
-        return f"no since {day(answer.dated)}{_by(answer)}"
+        return f"no since {short_day(answer.dated)}{_by(answer)}"
     if state == "expired":
-        return f"ran out {day(answer.expires)}{_by(answer)}: ask again"
+        return f"ran out {short_day(answer.expires)}{_by(answer)}: ask again"
     if state == "not yet":
-        return f"dated {day(answer.dated)}, after today"
-    until = f" until {day(answer.expires)}" if answer.expires else ""
-    return f"since {day(answer.dated)}{until}{_by(answer)}"
+        return f"dated {short_day(answer.dated)}, after today"
+    until = f"until {short_day(answer.expires)}" if answer.expires else "no end"
+    return f"{until}{_by(answer)}, since {short_day(answer.dated)}"
 
 
 def _by(answer: Consent) -> str:

@@ -13,7 +13,7 @@ from tapmark.app.style import Look
 from tapmark.app.widgets import wrapped
 from tapmark.errors import TapmarkError
 
-LABEL_EM = 17
+LABEL_EM = 15.5
 
 
 class FormPanel:
@@ -41,9 +41,9 @@ class FormPanel:
         self.frame.columnconfigure(0, weight=1)
         self.frame.rowconfigure(2, weight=1)
         self.title = ttk.Label(self.frame, style="WhiteTitle.TLabel")
-        self.title.grid(row=0, column=0, sticky="w")
+        self.title.grid(row=0, column=0, sticky="w", pady=(0, look.em(0.8)))
         self.about = wrapped(ttk.Label(self.frame, style="WhiteMuted.TLabel"), self._width)
-        self.about.grid(row=1, column=0, sticky="w", pady=(look.em(0.6), look.em(0.8)))
+        self.about.grid(row=1, column=0, sticky="w", pady=(0, look.em(0.8)))
         self.inner = ttk.Frame(self.frame, style="White.TFrame")
         self.inner.grid(row=2, column=0, sticky="nsew")
         self._build_buttons(foot)

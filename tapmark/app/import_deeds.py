@@ -29,7 +29,7 @@ def preview(path: Path, found: Preview) -> Proposal:
     return Proposal(
         f"Import “{path.name}”",
         _about(found),
-        (("line", 3), ("code", 6), ("born", 4), ("event", 9), ("length", 8), ("note", 16)),
+        (("what happens", 8), ("code", 6), ("born", 4), ("event", 8), ("length", 7), ("note", 19)),
         (*map(_problem, found.problems), *(_athlete(i, a) for i, a in enumerate(found.athletes))),
         f"Add {several(n, 'athlete')}" if n else "",
         (lambda desk, choices: _add(desk, found)) if n else None,
@@ -53,8 +53,7 @@ def _about(found: Preview) -> tuple[str, ...]:
 def _problem(problem: Problem) -> Line:
     return Line(
         f"problem {problem.line}",
-        (str(problem.line), "", "", "", "", problem.words),
-        "Cannot be used",
+        (f"line {problem.line}: left out", "", "", "", "", problem.words),
         about=problem.words,
     )
 
@@ -62,14 +61,14 @@ def _problem(problem: Problem) -> Line:
 def _athlete(i: int, athlete: Athlete) -> Line:
     lengths = ", ".join(f"{length.what} {length.cm:g} cm" for length in athlete.lengths)
     cells = (
-        "",
+        "added",
         athlete.code,
         str(athlete.birth_year or "–"),
         athlete.group,
         lengths,
         " ".join(athlete.notes.split()),
     )
-    return Line(f"athlete {i}", cells, "Will be added")
+    return Line(f"athlete {i}", cells)
 
 
 def _add(desk: Desk, found: Preview) -> None:

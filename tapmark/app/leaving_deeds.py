@@ -31,8 +31,7 @@ def dry_run(plan: DeletePlan, folder: Path) -> Proposal:
     return Proposal(
         f"Delete {plan.code}, everywhere in this squad",
         (
-            f"{several(len(plan.own), 'file')} of {plan.code} would go, and the code would be "
-            f"taken out of {several(len(plan.changed), 'other file')}. Nothing brings them back.",
+            f"{several(len(plan.own), 'file')} of {plan.code} would go. Nothing brings them back.",
             "Back-ups, sticks, phones and printed pages are out of reach: see to them by hand. "
             "To put somebody aside and keep everything, archive instead.",
         ),

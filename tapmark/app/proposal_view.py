@@ -9,10 +9,9 @@ from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.proposal import Line, Proposal, choose, hindrance, next_choice
 from tapmark.app.style import Look
-from tapmark.app.widgets import ActionButton, Side, wrapped
+from tapmark.app.widgets import ActionButton, Side, scrolled, wrapped
 
-WORDS_EM = 49
-MOST_ROWS = 14
+WORDS_EM = 57
 
 
 class ProposalView:
@@ -23,6 +22,7 @@ class ProposalView:
         self.desk, self.look, self._fresh, self._shown = desk, look, Fresh(), Fresh()
         self._fresh_line = Fresh()
         self._headings: tuple[tuple[str, int], ...] = ()
+        self._widest_group = 0
         side = Side(parent, desk, look, WORDS_EM)
         side.large.rowconfigure(2, weight=1)
         self.title = ttk.Label(side.large, style="Title.TLabel")
@@ -44,9 +44,7 @@ class ProposalView:
         self.list = ttk.Treeview(parent, selectmode="browse")
         self.list.tag_configure("group", font=self.look.font("bold"))
         self.list.grid(row=2, column=0, sticky="nsew")
-        bar = ttk.Scrollbar(parent, command=self.list.yview)
-        bar.grid(row=2, column=1, sticky="ns")
-        self.list.configure(yscrollcommand=bar.set)
+        scrolled(self.list, parent, 2)
         self.list.bind("<<TreeviewSelect>>", lambda event: self._selected())
         self.list.bind("<Configure>", lambda event: self._share_width(event.width))
         self.list.bind("<space>", lambda event: self._next_choice())
@@ -124,13 +122,16 @@ class ProposalView:
             )
 
     def _show_lines(self, proposal: Proposal) -> None:
-        choosing = (("choice", 5),) if proposal.choices() else ()
+        choosing = (("choice", 6),) if proposal.choices() else ()
         self._headings = (*proposal.headings, *choosing)
         columns = [f"c{i}" for i in range(len(self._headings))]
         self.list.delete(*self.list.get_children())
         self.list.configure(columns=columns, show="headings")
         for column, (words, _) in zip(columns, self._headings, strict=True):
             self.list.heading(column, text=words, anchor="w")
+        bold = self.look.font("bold")
+        groups = (bold.measure(line.group) for line in proposal.lines)
+        self._widest_group = max(groups, default=0) + self.look.em(3)
         self._share_width(self.list.winfo_width())
         group = ""
         for line in proposal.lines:
@@ -150,7 +151,8 @@ class ProposalView:
     def _share_width(self, width: int) -> None:
         whole = sum(share for _, share in self._headings)
         for i, (_, share) in enumerate(self._headings):
-            self.list.column(f"c{i}", width=max(self.look.em(5), int((width - 4) * share / whole)))
+            least = self.look.em(5) if i else self._widest_group
+            self.list.column(f"c{i}", width=max(least, int((width - 4) * share / whole)))
 
     def _show_choices(self, proposal: Proposal) -> None:
         chosen = self.desk.state.side.choices
@@ -197,13 +199,16 @@ class ProposalView:
             return
         head, *body = rows
         columns = [f"t{i}" for i in range(len(head))]
-        self.table.configure(columns=columns, height=min(MOST_ROWS, len(body)))
-        first = self.look.em(21)
-        rest = (self.look.em(WORDS_EM) - first) // max(1, len(head) - 1)
+        self.table.configure(columns=columns, height=len(body))
+        font = self.look.font("body")
+        widths = [
+            max(map(font.measure, cells)) + self.look.em(2) for cells in zip(*rows, strict=True)
+        ]
+        widths[0] = self.look.em(WORDS_EM) - sum(widths[1:])
         for i, (column, words) in enumerate(zip(columns, head, strict=True)):
             side: Literal["e", "w"] = "e" if i else "w"
             self.table.heading(column, text=words, anchor=side)
-            self.table.column(column, width=rest if i else first, anchor=side)
+            self.table.column(column, width=widths[i], anchor=side)
         for row in body:
             self.table.insert("", "end", values=row)
         self.table.grid()

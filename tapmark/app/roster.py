@@ -47,7 +47,7 @@ def _evenings(waiting: Sequence[RotaLine], per_evening: int) -> Mapping[str, str
     if len(nights) < 2:
         return {}
     return {
-        line.code: f"evening {i} of {len(nights)}"
+        line.code: f"evening {i}/{len(nights)}"
         for i, night in enumerate(nights, start=1)
         for line in night
     }

@@ -13,7 +13,7 @@ from tapmark.app.squad_forms import form_of
 from tapmark.app.squad_side import ARCHIVED, GROUPS, NOT_NOW, NOW, Row
 from tapmark.app.style import Look
 from tapmark.app.titles import day
-from tapmark.app.widgets import ActionButton, Side
+from tapmark.app.widgets import ActionButton, Side, scrolled
 from tapmark.drawing import palette
 
 CODE_EM = 17
@@ -80,18 +80,11 @@ class SquadView:
         self.list.tag_configure("group", font=look.font("bold"))
         self.list.tag_configure("quiet", foreground=palette.MUTED)
         self.list.grid(row=2, column=0, sticky="nsew")
-        self.scroll = ttk.Scrollbar(parent, command=self.list.yview, takefocus=0)
-        self.scroll.grid(row=2, column=1, sticky="ns")
-        self.list.configure(yscrollcommand=self._show_scroll)
+        self.scroll = scrolled(self.list, parent, 2)
         self.list.bind("<<TreeviewSelect>>", self._selected)
         self.list.bind("<Configure>", self._share_width)
         self.list.bind("<Return>", lambda event: self.desk.perform("open last"))
         self.list.bind("<Double-1>", lambda event: self.desk.perform("open last"))
-
-    def _show_scroll(self, first: float, last: float) -> None:
-        self.scroll.set(first, last)
-        is_whole = float(first) <= 0 and float(last) >= 1  # they come as text
-        self.scroll.grid_remove() if is_whole else self.scroll.grid()
 
     def _share_width(self, event: "tk.Event[tk.Misc]") -> None:
         """Give every column its share of what there is, instead of cutting the last one off."""
@@ -200,6 +193,11 @@ class SquadView:
             self.list.selection_set(item)
             self.list.focus(item)
             self.list.see(item)
+            if item == self._first():
+                self.list.yview_moveto(0)  # with the heading above it
+
+    def _first(self) -> str:
+        return next((i for i in self.list.get_children() if i.startswith("athlete ")), "")
 
     def _selected(self, event: "tk.Event[tk.Misc]") -> None:
         chosen = self.list.selection()

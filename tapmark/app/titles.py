@@ -32,6 +32,12 @@ def day(dated: str, *, with_year: bool = True) -> str:
     return f"{text} {at.year}" if with_year else text
 
 
+def short_day(dated: str) -> str:
+    """Return an ISO date in few letters, "1 Feb 2026"; other text as it is."""
+    words = day(dated).split()
+    return " ".join((words[0], words[1][:3], words[2])) if len(words) == 3 else dated
+
+
 def several(count: int, one: str, many: str = "") -> str:
     """Return "1 run", "2 runs"."""
     return f"{count} {one if count == 1 else many or one + 's'}"

@@ -79,6 +79,20 @@ class Side:
         self.large.columnconfigure(0, weight=1)
 
 
+def scrolled(tree: ttk.Treeview, parent: tk.Misc, row: int) -> ttk.Scrollbar:
+    """Give a list in column 0 a bar in column 1 that shows only when it is needed."""
+    bar = ttk.Scrollbar(parent, command=tree.yview, takefocus=0)
+    bar.grid(row=row, column=1, sticky="ns")
+
+    def set_bar(first: float, last: float) -> None:
+        bar.set(first, last)
+        is_whole = float(first) <= 0 and float(last) >= 1  # they come as text
+        bar.grid_remove() if is_whole else bar.grid()
+
+    tree.configure(yscrollcommand=set_bar)
+    return bar
+
+
 def wrapped(label: ttk.Label, width: int) -> ttk.Label:
     """Let a label break its lines at a width in px, and return it."""
     label.configure(wraplength=max(1, width - 6), justify="left")  # ttk keeps a rim
