@@ -94,6 +94,10 @@ class Cache:
         """Remove everything prepared from the clip at this path; return how many files."""
         return sum(_remove(p) for p in self.folder.glob(f"{_path_key(clip)}-*{ENDING}"))
 
+    def empty(self) -> int:
+        """Remove everything prepared, whichever clip it is from; return how many files."""
+        return sum(_remove(path) for path in self.folder.glob(f"*{ENDING}"))
+
     def size_bytes(self) -> int:
         return sum(size for _, size, _ in self._entries())
 

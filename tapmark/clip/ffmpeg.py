@@ -3,7 +3,7 @@
 How it is run, and why:
 - list of arguments, no shell, absolute input path, no standard input;
 - both pipes are drained by a thread each, or a talkative clip would fill one and stop for ever;
-- low priority while a clip is read, so that stepping through its pictures stays smooth;
+- low priority once a clip's first picture is there, so that stepping stays smooth;
 - only local files (`-protocol_whitelist file`) in container formats that hold their own pictures
   (`-format_whitelist`): a playlist that names other files or addresses is refused, not followed;
 - whatever happens, the process is killed and waited for; its pipe breaks if we are killed.
@@ -127,11 +127,12 @@ class Running:
         sink: Sink,
         folder: Path | None = None,
         *,
-        is_awaited: bool = False,
+        is_background: bool = False,
     ) -> None:
         """Start the process in `folder`, where it finds the colour tables.
 
-        is_awaited: a person waits for this one, so it keeps the usual priority.
+        is_background: on Windows it gets a low priority from the start; elsewhere `step_back`
+        lowers it later.
         n_signs_of_life grows with every piece of data or talk that arrives.
         """
         program = find_program()
@@ -147,11 +148,9 @@ class Running:
             stderr=subprocess.PIPE,
             bufsize=0,
             cwd=folder,
-            creationflags=_creation_flags(is_polite=not is_awaited),
+            creationflags=_creation_flags(is_polite=is_background),
         )
         _alive.add(self)
-        if not is_awaited:
-            _be_polite(self._process.pid)
         self._talk = threading.Thread(target=self._drain_talk, name="ffmpeg talk", daemon=True)
         self._data = threading.Thread(target=self._drain_data, name="ffmpeg data", daemon=True)
 
@@ -163,6 +162,14 @@ class Running:
     def wait(self, timeout_s: float | None = None) -> bool:
         """Return True once the process is gone and the sink's `end` has returned."""
         return self._done.wait(timeout_s)
+
+    def step_back(self) -> None:
+        """Lower the priority, so that stepping through pictures stays smooth (POSIX)."""
+        for thread in _threads_of(self._process.pid):
+            try:
+                os.setpriority(os.PRIO_PROCESS, thread, POLITE)
+            except OSError:  # it is already gone, or a strict system forbids it: speed only
+                return
 
     def kill(self) -> None:
         """End the process now; `end` of the sink still follows. Harmless when it is gone."""
@@ -240,7 +247,7 @@ def run(
     without a word.
     """
     output = Output()
-    running = Running(arguments, output, folder, is_awaited=True)
+    running = Running(arguments, output, folder)
     running.start()
     try:
         for _ in turns(running, silence_s=silence_s, is_cancelled=is_cancelled):
@@ -267,13 +274,14 @@ def stop_all() -> None:
         stop(running)
 
 
-def _be_polite(pid: int) -> None:
-    """Lower the priority before ffmpeg starts its own threads, which inherit it."""
-    if hasattr(os, "setpriority"):
-        try:
-            os.setpriority(os.PRIO_PROCESS, pid, POLITE)
-        except OSError:  # it is already gone, or a strict system forbids it: speed only
-            return
+def _threads_of(pid: int) -> list[int]:
+    """Return the threads of a process: Linux has a priority for each, others one for all."""
+    if not hasattr(os, "setpriority"):
+        return []
+    try:
+        return [int(name) for name in os.listdir(f"/proc/{pid}/task")]  # noqa: PTH208
+    except OSError:
+        return [pid]
 
 
 def _creation_flags(*, is_polite: bool) -> int:

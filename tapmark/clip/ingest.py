@@ -135,8 +135,10 @@ class Intake:
         """latest_first: stamp the first picture may have at most; later means a seek went wrong.
         most_bytes: of previews; a clip of unknown length must not fill the disk.
 
-        on_late is called then, and the pass is to be stopped; on_end comes last in any case.
+        on_first is called just before the first preview counts; on_late when the first picture is too late, and
+        the pass is to be stopped; on_end comes last in any case.
         """
+        self.on_first: Callable[[], None] = _nothing
         self.on_late: Callable[[], None] = _nothing
         self.on_end: Callable[[int, OSError | None], None] = _nothing
         self.facts = Facts()
@@ -151,6 +153,8 @@ class Intake:
 
     def take_bytes(self, chunk: bytes) -> None:
         for jpeg in self._splitter.feed(chunk):
+            if len(self._blob) == 0:
+                self.on_first()
             if not self.is_late:
                 self._blob.append(jpeg)
         if self._blob.n_bytes > self._most_bytes:

@@ -132,10 +132,15 @@ class Reading:
         latest = self.part.latest_first(self.header) if self.part and can_seek else None
         most = self._cache.limit_bytes
         intake = Intake(self._blob, self.stamps, latest_first=latest, most_bytes=most)
+        intake.on_first = self._step_back
         intake.on_late = self._kill
         intake.on_end = lambda code, trouble: self._ended(intake, code, trouble)
-        self._running = Running(arguments, intake, self._cache.folder)
+        self._running = Running(arguments, intake, self._cache.folder, is_background=True)
         self._running.start()
+
+    def _step_back(self) -> None:
+        if self._running is not None:
+            self._running.step_back()
 
     def _kill(self) -> None:
         if self._running is not None:
