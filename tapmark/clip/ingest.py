@@ -135,8 +135,8 @@ class Intake:
         """latest_first: stamp the first picture may have at most; later means a seek went wrong.
         most_bytes: of previews; a clip of unknown length must not fill the disk.
 
-        on_first is called just before the first preview counts; on_late when the first picture is too late, and
-        the pass is to be stopped; on_end comes last in any case.
+        on_first is called just before the first preview counts; on_late when the first picture
+        is too late and the pass is to be stopped; on_end comes last in any case.
         """
         self.on_first: Callable[[], None] = _nothing
         self.on_late: Callable[[], None] = _nothing

@@ -236,6 +236,8 @@ def main() -> None:
         kept = Path(sys.argv[1]) if len(sys.argv) > 1 else folder
         long, short, wide = make_clips(kept)
         cache_mb = Cache(folder / "1080p240 0")
+        print(f"ffmpeg {find_program().version}; a busy loop gets {share():.0%} of a processor.")
+        print("Wall times are longer by about that share when other programs run.\n")
         print("| what | measured | bar |\n|---|---|---|")
         for line in import_lines("1080p240", long, folder):
             print(line, flush=True)
@@ -245,6 +247,14 @@ def main() -> None:
             print(line, flush=True)
         for line in (*memory_lines(long, short, folder), *step_lines(long, folder)):
             print(line, flush=True)
+
+
+def share() -> float:
+    """Return how much of one processor this program gets right now."""
+    wall, cpu = time.perf_counter(), time.process_time()
+    while time.process_time() - cpu < 0.5:
+        pass
+    return 0.5 / (time.perf_counter() - wall)
 
 
 def len_of(path: Path) -> int:
