@@ -13,10 +13,12 @@ from tapmark.app.asking import Dialogs
 from tapmark.app.desk import Desk
 from tapmark.app.film_view import FilmView
 from tapmark.app.frames_view import FramesView
+from tapmark.app.group_view import GroupView
 from tapmark.app.help_view import HelpView
 from tapmark.app.jobs import Jobs
 from tapmark.app.proposal_view import ProposalView
 from tapmark.app.review_view import ReviewView
+from tapmark.app.season_view import SeasonView
 from tapmark.app.sheet_view import SheetView
 from tapmark.app.squad_view import SquadView
 from tapmark.app.state import AppState
@@ -73,6 +75,8 @@ def views() -> dict[str, View]:
         "review": ReviewView(),
         "sheet": SheetView(),
         "proposal": ProposalView(),
+        "season": SeasonView(),
+        "group": GroupView(),
         "help": HelpView(),
     }
 

@@ -96,7 +96,7 @@ class AthletePanel:
         look = self.look
         self.foot = ttk.Frame(foot)
         self.foot.grid(row=0, column=0, sticky="e")
-        names = (("open last", "Open last"), ("new visit", ""))
+        names = (("season", "Season"), ("open last", "Open last"), ("new visit", ""))
         self.buttons = [
             ActionButton(
                 self.foot, self.desk, look, name, words, is_primary=name == "new visit"

@@ -1,8 +1,13 @@
 """What the pages around Squad show: list, notices, what is about to be done. Never saved."""
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from tapmark.app.proposal import Proposal
+from tapmark.sheet.group_content import GroupContent
+
+if TYPE_CHECKING:
+    from tapmark.app.season_deeds import Shown
 
 NOW, LATER, NOT_NOW, ARCHIVED = "Film this week", "Later", "Not now", "Archived"
 GROUPS = (NOW, LATER, NOT_NOW, ARCHIVED)
@@ -47,6 +52,10 @@ class SquadSide:
     with_archived: show the archived ones as well.
     wants_find:    put the keyboard into the field to find somebody.
     proposal:      what is about to be done; choices for its lines, typed: into its field.
+    season:        the season shown; i_measure, i_visit: what is looked at of it.
+    shows_sides:   left against right in place of the measure itself.
+    wants_ticks:   put the keyboard into the field for the boxes.
+    group:         the group page; cell: (line, item) that is read out.
     back:          the page that Escape goes to from a page around Squad.
     """
 
@@ -60,6 +69,14 @@ class SquadSide:
     choices: dict[str, str] = field(default_factory=dict)
     typed: str = ""
     back: str = "squad"
+    season: "Shown | None" = None
+    i_measure: int = 0
+    i_visit: int = -1
+    shows_sides: bool = False
+    wants_ticks: bool = False
+    group: GroupContent | None = None
+    group_troubles: tuple[str, ...] = ()
+    cell: tuple[int, int] = (0, 0)
 
     def found(self, wanted: str) -> tuple[Row, ...]:
         """Return the rows whose code or event holds the wanted letters."""

@@ -229,6 +229,10 @@ class SquadView:
 
 
 NO_SQUAD = "No squad open. Make one or open one."
-BAR = (("import list", "Import a list…"), ("add athlete", "Add athlete"))
+BAR = (
+    ("group", "Group overview"),
+    ("import list", "Import a list…"),
+    ("add athlete", "Add athlete"),
+)
 WITHOUT_SQUAD = ("make squad", "open squad")
 WITHOUT_ATHLETES = ("add athlete", "import list")

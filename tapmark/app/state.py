@@ -23,7 +23,7 @@ from tapmark.store.pictures import Still
 from tapmark.store.squad import Squad
 
 PAGES = ("squad", "film", "frames", "taps", "review", "sheet")
-ASIDE = ("proposal",)
+ASIDE = ("proposal", "season", "group")
 """Pages that are reached from Squad and lead back to it."""
 
 Listener = Callable[[], None]

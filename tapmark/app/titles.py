@@ -5,7 +5,7 @@ from datetime import date
 from tapmark.app.prompting import counted, missing_events
 from tapmark.app.state import ASIDE, AppState
 
-OF_THE_SQUAD = ("proposal",)  # pages about the squad, not about the athlete chosen
+OF_THE_SQUAD = ("proposal", "group")  # pages about the squad, not about the athlete chosen
 _MONTHS = [
     "January",
     "February",
@@ -68,6 +68,8 @@ def detail_of(state: AppState) -> str:
         if not state.squad:
             return "no squad open"
         return several(sum(not a.is_archived for a in state.roster), "athlete")
+    if state.page == "season":
+        return "the season"
     if not state.visit or not state.run:
         return "no visit open"
     words = [day(state.visit.dated), state.run_name.replace("-", " ")]

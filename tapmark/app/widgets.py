@@ -7,6 +7,7 @@ from typing import Any
 
 from tapmark.app.column import Column
 from tapmark.app.desk import Desk
+from tapmark.app.fresh import Fresh
 from tapmark.app.keys import spoken
 from tapmark.app.style import Look
 
@@ -26,7 +27,7 @@ class ActionButton:
         has_key: bool = False,
     ) -> None:
         self.desk, self.action = desk, desk.actions[name]
-        self._text = text or self.action.label
+        self._text, self._fresh = text or self.action.label, Fresh()
         keys = self.action.keys
         self._key = f"  {spoken(keys[0], look.system)}" if has_key and keys else ""
         self.button = ttk.Button(
@@ -38,10 +39,9 @@ class ActionButton:
 
     def refresh(self, text: str = "") -> None:
         """Grey out or wake up; show another text where one is given."""
-        self.button.configure(
-            text=(text or self._text) + self._key,
-            state="normal" if self.action.is_available(self.desk) else "disabled",
-        )
+        state = "normal" if self.action.is_available(self.desk) else "disabled"
+        if self._fresh.is_new(text, state):
+            self.button.configure(text=(text or self._text) + self._key, state=state)
 
     def grid(self, **options: Any) -> "ActionButton":
         """Place the button and return this."""

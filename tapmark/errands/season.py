@@ -123,12 +123,14 @@ def type_back(
 ) -> Visit:
     """Keep the ticks of a printed sheet, (ISO date, drill done, how it felt), and the coach's box.
 
+    The date is "" where nobody wrote one on the paper.
+
     Raises NotThere for a visit that is not there, StoreError for a session that cannot have been:
     before the sheet or after today.
     """
     visit = squad.visit(code, dated)
     for session, _, felt in ticked:
-        if not dated <= check_day(session) <= today.isoformat():
+        if session and not dated <= check_day(session) <= today.isoformat():
             raise StoreError(
                 f"A session on {session} does not fit the sheet of {dated}: write a day between "
                 f"then and today, {today.isoformat()}."

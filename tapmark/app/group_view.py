@@ -1,0 +1,206 @@
+"""The Group page: codes × items as signs, who shares a root, who is due."""
+
+import tkinter as tk
+from tkinter import ttk
+from typing import Any
+
+from PIL import ImageTk
+
+from tapmark.app.desk import Desk
+from tapmark.app.fresh import Fresh
+from tapmark.app.group_deeds import words_of_cell
+from tapmark.app.group_drawing import N_ITEMS, Grid, cursor, lines_between, rows_shapes
+from tapmark.app.group_heads import heads, height_of
+from tapmark.app.group_words import sections
+from tapmark.app.painting import clear_photo, em_px, painted, window_fonts
+from tapmark.app.style import Look
+from tapmark.app.titles import short_day
+from tapmark.app.widgets import ActionButton, Side, wrapped
+from tapmark.checklist.verdict import WORDS
+from tapmark.drawing import palette
+from tapmark.drawing.signs import verdict_sign
+from tapmark.sheet.group_content import GroupContent, GroupLine
+
+WORDS_EM = 40
+
+
+class GroupView:
+    """Builds and refreshes the page."""
+
+    def build(self, parent: tk.Misc, desk: Desk, look: Look) -> ttk.Frame:
+        """Make the widgets."""
+        self.desk, self.look = desk, look
+        self._fresh, self._told = Fresh(), Fresh()
+        self._em, self._fonts = em_px(parent), window_fonts(parent)
+        self._photos: list[ImageTk.PhotoImage] = []
+        side = Side(parent, desk, look, WORDS_EM)
+        side.large.rowconfigure(2, weight=1)
+        self._build_head(side.large)
+        self._build_table(side.large)
+        self.words = side.words
+        self._build_foot(side.foot)
+        return side.frame
+
+    def _build_head(self, parent: ttk.Frame) -> None:
+        look = self.look
+        head = ttk.Frame(parent)
+        head.grid(row=0, column=0, columnspan=2, sticky="ew", pady=(0, look.em(1)))
+        head.columnconfigure(0, weight=1)
+        ttk.Label(head, text="Group overview", style="Title.TLabel").grid(
+            row=0, column=0, sticky="w"
+        )
+        size = (look.em(3.4), look.em(2.4))
+        for i, word in enumerate(WORDS, start=1):
+            middle = (size[0] / 2, size[1] / 2)
+            shapes = verdict_sign(word, middle, size[1] * 0.72)
+            self._photos.append(clear_photo(parent, shapes, size, self._fonts))
+            ttk.Label(head, text=word, image=self._photos[-1], compound="left").grid(
+                row=0, column=i, padx=(look.em(1.2), 0)
+            )
+
+    def _build_table(self, parent: ttk.Frame) -> None:
+        self.heads = tk.Canvas(
+            parent, background=palette.WHITE, highlightthickness=0, width=1, height=1
+        )
+        self.heads.grid(row=1, column=0, sticky="ew")
+        self._heads_item = self.heads.create_image(0, 0, anchor="nw")
+        self.table = tk.Canvas(
+            parent,
+            background=palette.WHITE,
+            highlightthickness=0,
+            takefocus=1,
+            width=1,
+            height=1,
+        )
+        self.table.grid(row=2, column=0, sticky="nsew")
+        self._table_item = self.table.create_image(0, 0, anchor="nw")
+        self.bar = ttk.Scrollbar(parent, command=self.table.yview, takefocus=0)
+        self.bar.grid(row=2, column=1, sticky="ns")
+        self.table.configure(yscrollcommand=self.bar.set)
+        self.table.bind("<Configure>", lambda event: self._draw())
+        self.table.bind("<Button-1>", self._press)
+        self.table.bind("<Double-1>", lambda event: self.desk.perform("to athlete"))
+        self._photo: ImageTk.PhotoImage | None = None
+        self._heads_photo: ImageTk.PhotoImage | None = None
+
+    def _build_foot(self, foot: ttk.Frame) -> None:
+        look = self.look
+        box = ttk.Frame(foot)
+        box.grid(row=0, column=0, sticky="e")
+        names = (
+            ("leave", "Back"),
+            ("show group sheet", "Open"),
+            ("print group sheet", "Print group sheet"),
+        )
+        self.buttons = [
+            ActionButton(
+                box, self.desk, look, name, words, is_primary=name == "print group sheet"
+            ).grid(row=0, column=i, padx=(look.em(1) if i else 0, 0))
+            for i, (name, words) in enumerate(names)
+        ]
+
+    def show(self) -> None:
+        """Give the keyboard to the table."""
+        self._fresh.forget()
+        self._told.forget()
+        self.table.focus_set()
+
+    def refresh(self) -> None:
+        """Show what is new."""
+        side = self.desk.state.side
+        for button in self.buttons:
+            button.refresh()
+        if self._told.is_new(side.group, side.group_troubles):
+            self._tell(side.group)
+        self._draw()
+
+    def _grid(self) -> Grid:
+        return Grid(float(self.table.winfo_width()), self._em, float(self.look.em(3.05)))
+
+    def _draw(self) -> None:
+        side, width = self.desk.state.side, self.table.winfo_width()
+        group = side.group
+        if width < 100 or group is None:
+            self.table.itemconfigure(self._table_item, image="")
+            self.heads.itemconfigure(self._heads_item, image="")
+            self._fresh.forget()
+            return
+        grid = self._grid()
+        if self._fresh.is_new(group, width, side.cell[1]):
+            self._draw_heads(group, grid, side.cell[1])
+            self._draw_rows(group, grid)
+        self._draw_cursor(group, grid, side.cell)
+
+    def _draw_heads(self, group: GroupContent, grid: Grid, here: int) -> None:
+        names = [group.words.item(n + 1) for n in range(N_ITEMS)]
+        height = height_of(names, grid, self._fonts) + round(0.4 * self._em)
+        image = heads(names, grid, self._fonts, height, here)
+        self._heads_photo = ImageTk.PhotoImage(image, master=self.heads)
+        self.heads.configure(height=height)
+        self.heads.itemconfigure(self._heads_item, image=self._heads_photo)
+
+    def _draw_rows(self, group: GroupContent, grid: Grid) -> None:
+        size = (round(grid.width), max(1, round(grid.row * len(group.lines))))
+        days = [_behind(line) for line in group.lines]
+        shapes = lines_between(len(group.lines), grid)
+        shapes += rows_shapes(group.lines, grid, days, self._fonts.width)
+        self._photo = ImageTk.PhotoImage(painted(shapes, size, self._fonts), master=self.table)
+        self.table.itemconfigure(self._table_item, image=self._photo)
+        self.table.configure(scrollregion=(0, 0, *size))
+        is_whole = size[1] <= self.table.winfo_height()
+        self.bar.grid_remove() if is_whole else self.bar.grid()
+
+    def _draw_cursor(self, group: GroupContent, grid: Grid, cell: tuple[int, int]) -> None:
+        self.table.delete("cursor")
+        if not group.lines:
+            return
+        for area in cursor(cell, grid):
+            flat = [c for point in area.points for c in point]  # type: ignore[union-attr]
+            self.table.create_polygon(
+                *flat, fill="", outline=palette.ACCENT, width=2, tags="cursor"
+            )
+        top, whole = cell[0] * grid.row, max(1.0, grid.row * len(group.lines))
+        seen = self.table.canvasy(0), self.table.canvasy(0) + self.table.winfo_height()
+        if top < seen[0]:
+            self.table.yview_moveto(top / whole)
+        elif top + grid.row > seen[1]:
+            self.table.yview_moveto((top + grid.row - self.table.winfo_height()) / whole)
+
+    def _press(self, event: Any) -> None:
+        self.table.focus_set()
+        side = self.desk.state.side
+        n_lines = len(side.group.lines) if side.group else 0
+        cell = self._grid().cell(event.x, self.table.canvasy(event.y), n_lines)
+        if cell:
+            side.cell = cell
+            self.desk.state.tell()
+
+    def _tell(self, group: GroupContent | None) -> None:
+        look = self.look
+        for child in self.words.winfo_children():
+            child.destroy()
+        if group is None:
+            ttk.Label(self.words, text="Measuring …").grid(row=0, column=0, sticky="w")
+            return
+        troubles = self.desk.state.side.group_troubles
+        row = 0
+        for title, lines in sections(group, troubles):
+            ttk.Label(self.words, text=title, style="Bold.TLabel").grid(
+                row=row, column=0, sticky="w", pady=(look.em(1.4) if row else 0, look.em(0.3))
+            )
+            label = wrapped(ttk.Label(self.words, text="\n".join(lines)), look.em(WORDS_EM))
+            label.grid(row=row + 1, column=0, sticky="w")
+            row += 2
+
+    def hint(self) -> str:
+        """The cell in words."""
+        return words_of_cell(self.desk) or "Arrows read the signs out. Escape goes back."
+
+    def corner(self) -> str:
+        """For whom the page is."""
+        return "coach only"
+
+
+def _behind(line: GroupLine) -> str:
+    when = short_day(line.dated).rsplit(" ", 1)[0] if line.dated else "–"
+    return f"{when}, {line.note}" if line.note else f"{when}, due" if line.is_due else when
