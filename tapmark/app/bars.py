@@ -8,6 +8,7 @@ from PIL import ImageTk
 
 from tapmark.app.action import Action
 from tapmark.app.desk import Desk
+from tapmark.app.fresh import Fresh
 from tapmark.app.keys import spoken
 from tapmark.app.painting import photo, warning_sign, window_fonts
 from tapmark.app.state import PAGES, AppState
@@ -20,7 +21,7 @@ class TopBar:
     """Who and which run, the six steps on their ground line, and the menu."""
 
     def __init__(self, parent: tk.Misc, desk: Desk, look: Look) -> None:
-        self.desk, self.look = desk, look
+        self.desk, self.look, self._fresh = desk, look, Fresh()
         self.frame = ttk.Frame(parent, style="White.TFrame")
         self.frame.columnconfigure(0, minsize=look.em(38))
         self.frame.columnconfigure(len(PAGES) + 1, weight=1)
@@ -87,9 +88,11 @@ class TopBar:
     def refresh(self) -> None:
         """Show the names and where we are."""
         state = self.desk.state
+        done = done_pages(state)
+        if not self._fresh.is_new(title_of(state), detail_of(state), state.page, done):
+            return
         self.title.configure(text=title_of(state))
         self.detail.configure(text=detail_of(state))
-        done = done_pages(state)
         for page, (button, ground) in self._steps.items():
             here, is_done = page == step_of(state.page), page in done
             button.configure(
@@ -108,7 +111,7 @@ class StatusBar:
     """When it was saved, what to do now or what went wrong, and a corner for the zoom."""
 
     def __init__(self, parent: tk.Misc, look: Look) -> None:
-        self.look = look
+        self.look, self._fresh = look, Fresh()
         pad = look.em(2.2)
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(2, weight=1)
@@ -131,6 +134,8 @@ class StatusBar:
 
     def refresh(self, state: AppState, hint: str, corner: str) -> None:
         """Show the trouble if there is one, else what was said, else the page's hint."""
+        if not self._fresh.is_new(state.saved_at, corner, state.trouble, state.said or hint):
+            return
         self.saved.configure(text=f"Saved {state.saved_at}" if state.saved_at else "")
         self.corner.configure(text=corner)
         if state.trouble:

@@ -9,10 +9,9 @@ from collections.abc import Callable
 from tkinter import font as tkfont
 from typing import Any, Literal
 
-from tapmark.drawing.raster import dashes
 from tapmark.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes
 
-FontOf = Callable[[float, bool], tkfont.Font]
+FontOf = Callable[[float, bool], tuple[tkfont.Font, int]]
 ANCHORS: dict[str, Literal["sw", "s", "se"]] = {"w": "sw", "c": "s", "e": "se"}
 
 
@@ -21,15 +20,16 @@ class Letters:
 
     def __init__(self, root: tk.Misc) -> None:
         self._root = root
-        self._made: dict[tuple[int, bool], tkfont.Font] = {}
+        self._made: dict[tuple[int, bool], tuple[tkfont.Font, int]] = {}
 
-    def __call__(self, size_px: float, is_bold: bool = False) -> tkfont.Font:
-        """Return the font whose em is that many px."""
+    def __call__(self, size_px: float, is_bold: bool = False) -> tuple[tkfont.Font, int]:
+        """Return the font whose em is that many px, and how far it reaches below its baseline."""
         key = max(6, round(size_px)), is_bold
         if key not in self._made:
             family = tkfont.nametofont("TkDefaultFont", self._root).actual("family")
             weight: Literal["bold", "normal"] = "bold" if is_bold else "normal"
-            self._made[key] = tkfont.Font(self._root, family=family, size=-key[0], weight=weight)
+            font = tkfont.Font(self._root, family=family, size=-key[0], weight=weight)
+            self._made[key] = font, font.metrics("descent")
         return self._made[key]
 
 
@@ -50,9 +50,8 @@ def _casing(canvas: tk.Canvas, shape: Shape, letters: FontOf, tag: str) -> None:
             _ring(canvas, shape, None, casing, shape.casing_width, tag)
         case Label(casing=str(casing)):
             reach = max(1, round(shape.casing_width))
-            for dx in (-reach, 0, reach):
-                for dy in (-reach, 0, reach):
-                    _text(canvas, shape, casing, letters, tag, (dx, dy))
+            for shift in ((-reach, -reach), (reach, reach)):
+                _text(canvas, shape, casing, letters, tag, shift)
         case _:
             pass
 
@@ -78,16 +77,15 @@ def _core(canvas: tk.Canvas, shape: Shape, letters: FontOf, tag: str) -> None:
 def _line(
     canvas: tk.Canvas, points: Any, colour: str, width: float, dash: tuple[float, ...], tag: str
 ) -> None:
-    for piece in _pieces(tuple(points), dash):
-        flat = [c for point in piece for c in point]
-        canvas.create_line(*flat, fill=colour, width=max(1.0, width), capstyle="butt", tags=tag)
-
-
-def _pieces(points: tuple[Any, ...], dash: tuple[float, ...]) -> list[tuple[Any, ...]]:
-    """Cut a dashed line by hand: Tk's own dashes differ from system to system."""
-    if not dash:
-        return [points]
-    return list(dashes(points, dash))
+    flat = [c for point in points for c in point]
+    canvas.create_line(
+        *flat,
+        fill=colour,
+        width=max(1.0, width),
+        capstyle="butt",
+        dash=tuple(max(1, round(length)) for length in dash),
+        tags=tag,
+    )
 
 
 def _ring(
@@ -114,11 +112,11 @@ def _text(
     tag: str,
     shift: tuple[int, int],
 ) -> None:
-    font = letters(label.size, label.is_bold)
+    font, descent = letters(label.size, label.is_bold)
     x, y = label.point[0] + shift[0], label.point[1] + shift[1]
     canvas.create_text(
         x,
-        y + font.metrics("descent"),
+        y + descent,
         text=label.text,
         fill=colour,
         font=font,

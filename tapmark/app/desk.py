@@ -15,6 +15,7 @@ from tapmark.errors import Cancelled, StoreError, TapmarkError
 from tapmark.store.open_run import OpenRun
 from tapmark.store.settings import Settings, save_settings
 
+SAVE_MS = 20  # a tap is painted first, then written: a slow disk must not make it feel late
 PLACE_MS = 400  # where we are is written so long after the last change
 
 
@@ -22,6 +23,7 @@ PLACE_MS = 400  # where we are is written so long after the last change
 class Desk:
     """State, workers and helpers of one window.
 
+    jobs:    long work, painter: drawings; each has one worker, so neither waits for the other.
     now:     the clock. actions: the table by name. open_file, print_file: hand a file over.
     later:   of the event loop: (ms, deed).
     held:    the run that is open for writing; is_read_only: another window has it.
@@ -30,6 +32,7 @@ class Desk:
 
     state: AppState
     jobs: Jobs
+    painter: Jobs
     ask: Asker
     now: Callable[[], datetime]
     actions: Mapping[str, Action]
@@ -43,6 +46,7 @@ class Desk:
     is_read_only: bool = False
     is_unsaved: bool = False
     places: Places | None = None
+    _pending: tuple[Work, Work] | None = None
     _is_writing_soon: bool = False
     _criteria: Criteria | None = None
 
@@ -106,13 +110,23 @@ class Desk:
         return self._criteria
 
     def _save(self, old: Work, new: Work) -> None:
-        """Put what changed on the disk; nothing of a run that has no pictures yet.
+        """See to it that a change is on the disk once it has been painted."""
+        if self.state.squad is None or self.is_read_only:
+            return
+        is_first = self._pending is None
+        self._pending = (self._pending or (old, new))[0], new
+        if is_first:
+            self.later(SAVE_MS, self.flush)
+
+    def flush(self) -> None:
+        """Put what changed on the disk now; nothing of a run that has no pictures yet.
 
         When the disk refuses, the work stays here and the next save tries again.
         """
-        squad = self.state.squad
-        if squad is None or self.is_read_only:
+        squad, pending, self._pending = self.state.squad, self._pending, None
+        if squad is None or pending is None:
             return
+        old, new = pending
         try:
             if new.visit != old.visit or self.is_unsaved:
                 squad.save_visit(new.visit)
@@ -121,9 +135,10 @@ class Desk:
         except StoreError as trouble:
             self.is_unsaved = True
             self.state.trouble = str(trouble)
-            return
-        self.is_unsaved = False
-        self.note_saved()
+        else:
+            self.is_unsaved = False
+            self.note_saved()
+        self.state.tell()
 
     def note_saved(self) -> None:
         """Remember when it was saved."""

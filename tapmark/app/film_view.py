@@ -82,7 +82,8 @@ class FilmView:
         self.empty.grid_remove()
         self.pane.canvas.grid()
         self.walker.frame.grid()
-        self.pane.show(state.gallery, state.picture, state.viewport(), state.tone)
+        i = min(state.picture, len(state.gallery.pictures) - 1)  # while a clip is being read
+        self.pane.show(state.gallery, i, state.viewport(), state.tone)
         self.pane.draw(film_overlay(state, state.viewport()), delay_ms=1)
 
     def hint(self) -> str:

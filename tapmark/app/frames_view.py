@@ -39,7 +39,7 @@ class FramesView:
         self.pane.canvas.grid(row=0, column=0, sticky="nsew")
         self.walker = Walker(side.large, desk, look)
         self.walker.frame.grid(row=1, column=0, sticky="ew", pady=(look.em(1), 0))
-        self.strip = Strip(side.large, look, self._to_event)
+        self.strip = Strip(side.large, look, desk.painter, self._to_event)
         self.strip.canvas.grid(row=2, column=0, sticky="ew")
         self._build_words(side.words)
         self.onward = ActionButton(
@@ -92,9 +92,10 @@ class FramesView:
         """Show the picture, the rule and how far the choosing is."""
         state = self.desk.state
         state.canvas = self.pane.size
-        if state.gallery and state.run and state.picture < len(state.gallery.pictures):
-            self.pane.show(state.gallery, state.picture, state.viewport(), state.tone)
-            self.pane.draw(zone_shapes(state.run, state.viewport(), em_px(self.pane.canvas)))
+        if state.gallery and state.run and len(state.gallery.pictures):
+            i = min(state.picture, len(state.gallery.pictures) - 1)  # while a clip is being read
+            self.pane.show(state.gallery, i, state.viewport(), state.tone)
+            self.pane.draw_still(zone_shapes(state.run, state.viewport(), em_px(self.pane.canvas)))
         else:
             self.pane.clear()
         self.walker.refresh(state)
@@ -103,6 +104,13 @@ class FramesView:
 
     def _refresh_words(self, state: AppState) -> None:
         event = self._wanted(state)
+        if self._fresh.is_new(event, state.step, state.run and (state.run.view, state.run.set_up)):
+            self._show_rule(state, event)
+        self.unsure.refresh("Unsure ✓" if state.frame and state.frame.is_unsure else "")
+        self.undo.refresh()
+        self.onward.refresh()
+
+    def _show_rule(self, state: AppState, event: str) -> None:
         rule = RULES.get(event)
         self.title.configure(text=event.capitalize())
         self.rule.configure(text=rule.words if rule else "")
@@ -118,9 +126,6 @@ class FramesView:
             button.configure(text=f"{i + 1}  {events[i]}: {there}")
         self.drawing.refresh(event, state.run.travel_sign if state.run else 1)
         self.turning.refresh(state)
-        self.unsure.refresh("Unsure ✓" if state.frame and state.frame.is_unsure else "")
-        self.undo.refresh()
-        self.onward.refresh()
 
     def _wanted(self, state: AppState) -> str:
         """The key frame whose rule is shown: the first one not chosen, else the one at hand."""

@@ -33,6 +33,7 @@ def take_over(desk: Desk) -> None:
 def let_go(desk: Desk) -> None:
     """Close the pictures and give the run free."""
     state = desk.state
+    desk.flush()
     desk.jobs.cancel("stills")
     desk.jobs.cancel("pictures")
     if state.gallery:

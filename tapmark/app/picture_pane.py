@@ -19,7 +19,7 @@ from tapmark.app.style import Look
 from tapmark.app.viewport import Point, Size, Viewport
 from tapmark.drawing import palette
 from tapmark.drawing.pillow_painter import paint as paint_smoothly
-from tapmark.drawing.shapes import Line, Shape, Shapes, moved
+from tapmark.drawing.shapes import Label, Line, Shape, Shapes, moved
 
 STILL_PX = 6  # a hand that means a click moves less than this
 WHEEL = 1.25
@@ -82,6 +82,7 @@ class PicturePane:
         self._shown: Shown | None = None
         self._fonts = window_fonts(parent)
         self._shapes: Shapes = ()
+        self._still: Shapes = ()
         self._smooth: frozenset[Shape] = frozenset()
         self._patch: ImageTk.PhotoImage | None = None
         self._timer = ""
@@ -132,22 +133,35 @@ class PicturePane:
         """Show nothing."""
         self._photo = self._shown = None
         self._drop_smooth()
-        self._shapes = ()
+        self._shapes = self._still = ()
+        self.canvas.delete("still")
         self.canvas.itemconfigure(self._image, image="")
         self.canvas.delete("overlay", "aim")
+
+    def draw_still(self, shapes: Shapes) -> None:
+        """Replace what does not change from picture to picture; upright lines need no smoothing."""
+        if shapes != self._still:
+            self._still = shapes
+            self._paint(shapes, "still")
 
     def draw(self, shapes: Shapes, delay_ms: int = SMOOTH_MS) -> None:
         """Replace the overlay; shapes are in canvas px of the inner area.
 
         What is new is drawn at once, with the canvas's rough lines, and smoothly a moment later.
         """
-        if not self._smooth <= set(shapes):
+        gone = self._smooth - set(shapes)
+        if any(not isinstance(shape, Label) for shape in gone):  # a letter may stay a moment
             self._drop_smooth()
         rough = tuple(shape for shape in shapes if shape not in self._smooth)
         self._paint(rough, "overlay")
         if rough and not self._timer:
             self._timer = self.canvas.after(delay_ms, self._smoothen)
         self._shapes = shapes
+
+    @property
+    def is_at_rest(self) -> bool:
+        """True when everything drawn is drawn smoothly."""
+        return not self._timer
 
     def _paint(self, shapes: Shapes, tag: str) -> None:
         paint(self.canvas, shapes, self.letters, tag)

@@ -4,15 +4,12 @@ import tkinter as tk
 from collections.abc import Callable
 from typing import Any
 
-from tapmark.app.canvas_painter import Letters, paint
 from tapmark.app.dots import DONE, HALF, HERE, OPEN, Dots
 from tapmark.app.fresh import Fresh
-from tapmark.app.painting import em_px
 from tapmark.app.prompting import Prompt, asked, tap_of
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
 from tapmark.drawing import palette
-from tapmark.drawing.shapes import Label
 from tapmark.marks.run import Tap
 
 ROW_EM = 3.2
@@ -23,11 +20,11 @@ class PointList:
 
     def __init__(self, parent: tk.Misc, look: Look, chosen: Callable[[Prompt], None]) -> None:
         self.look, self._chosen = look, chosen
-        self._em = em_px(parent)
-        self._letters = Letters(parent)
-        self._dots = Dots(parent, look.u)
+        self.dots = Dots(parent, look.u)
         self._fresh = Fresh()
         self._prompts: tuple[Prompt, ...] = ()
+        self._rows: list[_Row] = []
+        self._width = 0
         self.canvas = tk.Canvas(
             parent,
             height=look.em(ROW_EM * 4),
@@ -48,16 +45,21 @@ class PointList:
         width = self.canvas.winfo_width()
         if not self._fresh.is_new(mine, taps, state.prompt, width):
             return
-        self._prompts = mine
-        rows = max(3, -(-len(mine) // 2))
+        if (mine, width) != (self._prompts, self._width):
+            self._prompts, self._width = mine, width
+            self._build()
+        for row, tap in zip(self._rows, taps, strict=True):
+            row.show(tap, row.prompt == state.prompt)
+
+    def _build(self) -> None:
+        """Make a dot and a name for each point."""
+        self.canvas.delete("all")
+        rows = max(3, -(-len(self._prompts) // 2))
         self.canvas.configure(height=self.look.em(ROW_EM * rows))
-        names: list[Label] = []
-        self.canvas.delete("dots")
-        for i, (prompt, tap) in enumerate(zip(mine, taps, strict=True)):
-            at, is_here = self._place(i, rows, width), prompt == state.prompt
-            names.append(_row(at, prompt, tap, is_here, self._em, self.look.u))
-            self.canvas.create_image(*at, image=self._dots[_dot(tap, is_here)], tags="dots")
-        paint(self.canvas, tuple(names), self._letters, "rows")
+        self._rows = [
+            _Row(self, prompt, self._place(i, rows, self._width))
+            for i, prompt in enumerate(self._prompts)
+        ]
 
     def _resized(self, event: Any) -> None:
         if self._state:
@@ -75,15 +77,28 @@ class PointList:
             self._chosen(self._prompts[i])
 
 
-def _row(
-    at: tuple[float, float], prompt: Prompt, tap: Tap | None, is_here: bool, em: float, u: int
-) -> Label:
-    x, y = at
-    ink = palette.ACCENT if is_here else palette.INK if tap else palette.MUTED
-    words = prompt.point
-    if tap and tap.certainty != "sure":
-        words = f"{words}, {tap.certainty}"
-    return Label((x + 2.2 * u, y + 0.36 * em), words, em, ink, is_bold=is_here)
+class _Row:
+    """One point: its dot and its name, changed only when they must be."""
+
+    def __init__(self, owner: PointList, prompt: Prompt, at: tuple[float, float]) -> None:
+        self.prompt, self._owner, self._fresh = prompt, owner, Fresh()
+        self._image = owner.canvas.create_image(*at)
+        self._text = owner.canvas.create_text(at[0] + owner.look.em(2.2), at[1], anchor="w")
+
+    def show(self, tap: Tap | None, is_here: bool) -> None:
+        """Show how far the point is."""
+        if not self._fresh.is_new(tap, is_here):
+            return
+        owner, words = self._owner, self.prompt.point
+        if tap and tap.certainty != "sure":
+            words = f"{words}, {tap.certainty}"
+        owner.canvas.itemconfigure(self._image, image=owner.dots[_dot(tap, is_here)])
+        owner.canvas.itemconfigure(
+            self._text,
+            text=words,
+            font=owner.look.font("bold" if is_here else "body"),
+            fill=palette.ACCENT if is_here else palette.INK if tap else palette.MUTED,
+        )
 
 
 def _dot(tap: Tap | None, is_here: bool) -> str:

@@ -10,8 +10,11 @@ from tapmark.errands.places import visit_at
 from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.marks.people import Slot
 from tapmark.marks.points import SECOND_LOOK
+from tapmark.marks.run import Run
 from tapmark.measures.compute import measure_run
 from tapmark.measures.result import MarkingCheck
+
+CHECK_MS = 180  # slips are looked for when the hand pauses, so that no tap waits for it
 
 
 def needs_taps(desk: Desk) -> str:
@@ -27,6 +30,7 @@ def read_again(desk: Desk) -> None:
     state = desk.state
     if needs_taps(desk) or not state.squad or not state.visit or state.read_of is state.work:
         return
+    desk.flush()
     work, today = state.work, desk.now().date()
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
     state.read_of = work
@@ -81,6 +85,14 @@ def check_again(desk: Desk) -> None:
     if run is None or run is state.checked:
         return
     state.checked = run
+    desk.later(CHECK_MS, lambda: _check(desk, run))
+
+
+def _check(desk: Desk, run: Run) -> None:
+    """Measure the run if it is still the one at hand."""
+    state = desk.state
+    if run is not state.run:
+        return
 
     def done(checks: tuple[MarkingCheck, ...]) -> None:
         if checks != state.checks:

@@ -47,7 +47,7 @@ class ReviewView:
         hands = Hands(moved=desk.state.look_through, resized=desk.state.tell)
         self.pane = PicturePane(side.large, look, hands)
         self.pane.canvas.grid(row=0, column=0, sticky="nsew")
-        self.strip = Strip(side.large, look, self._to_event)
+        self.strip = Strip(side.large, look, desk.painter, self._to_event)
         self.strip.canvas.grid(row=1, column=0, sticky="ew", pady=(look.em(1.2), 0))
         self.checks = CheckPanel(side.large, desk, look, look.em(78), 2)
         self.checks.frame.grid(row=2, column=0, sticky="ew", pady=(look.em(1), 0))

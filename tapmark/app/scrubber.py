@@ -64,12 +64,12 @@ class Scrubber:
         """
         size = (self.canvas.winfo_width(), self.canvas.winfo_height())
         self._count = max(count, expected or 0)
-        if self._fresh.is_new(picture, count, expected, marks, spans, size):
+        if self._fresh.is_new(count, expected, marks, spans, size):
             shapes = (*self._shapes(count, marks), *self._lane(spans))
             paint(self.canvas, shapes, self._letters, "bar")
             self.canvas.itemconfigure(self._handle, state="normal" if count else "hidden")
-            self.canvas.coords(self._handle, self._x(picture), Y * self._em)
             self.canvas.tag_raise(self._handle)
+        self.canvas.coords(self._handle, self._x(picture), Y * self._em)
 
     def _shapes(self, count: int, marks: tuple[tuple[int, str, bool], ...]) -> Shapes:
         left, right = self._ends

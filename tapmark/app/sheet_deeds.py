@@ -10,6 +10,7 @@ from tapmark.app.action import Action
 from tapmark.app.desk import Desk
 from tapmark.app.review_deeds import needs_taps
 from tapmark.app.state import Work
+from tapmark.errands.gate import hand_over
 from tapmark.errands.places import visit_at
 from tapmark.errands.sheets import content_of, pages_of, write_sheet
 from tapmark.marks.history import History
@@ -26,6 +27,7 @@ def preview(desk: Desk) -> None:
     if state.page_of == wanted:
         return
     state.page_of = wanted
+    desk.flush()
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
     today, paper, copy = desk.now().date(), desk.paper, state.copy
 
@@ -48,6 +50,7 @@ def make_sheet(desk: Desk) -> None:
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
     today, paper, copy = desk.now().date(), desk.paper, state.copy
     state.said = "Writing the sheet …"
+    desk.flush()
 
     def done(path: Path) -> None:
         desk.attempt(lambda: _written(desk, path))
@@ -95,15 +98,17 @@ def turn(desk: Desk, by: int) -> None:
 
 def show_written(desk: Desk) -> None:
     """Open the written sheet with the system's own program."""
-    if desk.state.written:
-        desk.open_file(desk.state.written)
+    state = desk.state
+    if state.squad and state.written:
+        desk.open_file(hand_over(state.squad, state.written, desk.now().date()))
 
 
 def print_written(desk: Desk) -> None:
     """Print the written sheet."""
-    if desk.state.written:
-        desk.print_file(desk.state.written)
-        desk.state.said = f"Sent to the printer: {desk.state.written.name}"
+    state = desk.state
+    if state.squad and state.written:
+        desk.print_file(hand_over(state.squad, state.written, desk.now().date()))
+        state.said = f"Sent to the printer: {state.written.name}"
 
 
 def _needs_written(desk: Desk) -> str:

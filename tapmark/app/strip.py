@@ -4,9 +4,10 @@ import tkinter as tk
 from collections.abc import Callable
 from typing import Any
 
-from PIL import ImageTk
+from PIL import Image, ImageTk
 
 from tapmark.app.fresh import Fresh
+from tapmark.app.jobs import Jobs, Task
 from tapmark.app.painting import em_px, painted, window_fonts
 from tapmark.app.prompting import counted
 from tapmark.app.state import AppState
@@ -14,7 +15,9 @@ from tapmark.app.style import Look
 from tapmark.drawing import palette
 from tapmark.drawing.shapes import moved
 from tapmark.drawing.step_line import StepLine, StepLook, step_line
+from tapmark.marks.run import Run
 
+PAUSE_MS = 120  # the line is drawn when the hand pauses: Python's threads share one lock
 FIGURE_EM = 5.6  # height of a figure in ems of the text
 
 
@@ -25,14 +28,21 @@ class Strip:
     """
 
     def __init__(
-        self, parent: tk.Misc, look: Look, chosen: Callable[[str], None], *, counts: bool = False
+        self,
+        parent: tk.Misc,
+        look: Look,
+        painter: Jobs,
+        chosen: Callable[[str], None],
+        *,
+        counts: bool = False,
     ) -> None:
-        self.look, self._chosen, self._counts = look, chosen, counts
+        self._painter, self._chosen, self._counts = painter, chosen, counts
         self._em = em_px(parent)
         self._fonts = window_fonts(parent)
         self._fresh = Fresh()
         self._photo: ImageTk.PhotoImage | None = None
         self._line: StepLine | None = None
+        self._timer = ""
         self.canvas = tk.Canvas(
             parent,
             height=round(self._em * (FIGURE_EM + 5.3)),
@@ -66,17 +76,34 @@ class Strip:
         step = (state.step, state.run.set_up, state.run.view)
         if not self._fresh.is_new(step, size, state.event, tuple(notes.items())):
             return
-        line = step_line(
-            state.run,
-            state.i_step,
-            size[0] - 2 * self._pad,
-            self._step_look(state.event),
-            self._fonts.width,
-            notes=notes,
+        if self._timer:
+            self.canvas.after_cancel(self._timer)
+        run, i_step, look = state.run, state.i_step, self._step_look(state.event)
+        self._timer = self.canvas.after(
+            PAUSE_MS,
+            lambda: self._paint_soon(lambda task: self._drawn(run, i_step, look, size, notes)),
         )
-        self._make_room(line.above + line.below + self._em)
+
+    def _paint_soon(self, draw: Callable[[Task], tuple[StepLine, Image.Image]]) -> None:
+        self._timer = ""
+        self._painter.run(f"strip {self.canvas}", draw, self._show)
+
+    def _drawn(
+        self, run: Run, i_step: int, look: StepLook, size: tuple[int, int], notes: dict[str, str]
+    ) -> tuple[StepLine, Image.Image]:
+        """Set and paint the line: 30 to 80 ms, so never while a tap waits to be seen."""
+        wide = size[0] - 2 * self._pad
+        line = step_line(run, i_step, wide, look, self._fonts.width, notes=notes)
         shapes = moved(line.shapes, self._pad, line.above + 0.5 * self._em)
-        self._photo = ImageTk.PhotoImage(painted(shapes, size, self._fonts), master=self.canvas)
+        tall = max(size[1], round(line.above + line.below + self._em))
+        return line, painted(shapes, (size[0], tall), self._fonts)
+
+    def _show(self, drawn: tuple[StepLine, Image.Image]) -> None:
+        line, image = drawn
+        if not self.canvas.winfo_exists():
+            return
+        self._make_room(line.above + line.below + self._em)
+        self._photo = ImageTk.PhotoImage(image, master=self.canvas)
         self.canvas.itemconfigure(self._item, image=self._photo)
         self._line = line
 

@@ -22,6 +22,7 @@ from tapmark.app.widgets import ActionButton, Side, wrapped
 from tapmark.marks.points import TAP_SETS
 
 WORDS_EM = 40
+WORDS_MS = 10
 
 
 class TapView:
@@ -30,8 +31,9 @@ class TapView:
     def build(self, parent: tk.Misc, desk: Desk, look: Look) -> ttk.Frame:
         """Make the widgets."""
         self.desk, self.look = desk, look
-        self._fresh = Fresh()
+        self._fresh, self._fresh_foot = Fresh(), Fresh()
         self._held: Prompt | None = None
+        self._words_are_due = False
         side = Side(parent, desk, look, WORDS_EM)
         side.large.rowconfigure(0, weight=1)
         hands = Hands(
@@ -45,7 +47,7 @@ class TapView:
         )
         self.pane = PicturePane(side.large, look, hands)
         self.pane.canvas.grid(row=0, column=0, sticky="nsew")
-        self.strip = Strip(side.large, look, self._to_event, counts=True)
+        self.strip = Strip(side.large, look, desk.painter, self._to_event, counts=True)
         self.strip.canvas.grid(row=1, column=0, sticky="ew", pady=(look.em(1.2), 0))
         self._build_words(side.words)
         self._build_foot(side.foot)
@@ -112,6 +114,7 @@ class TapView:
         """Give the keyboard to the picture."""
         self.pane.canvas.focus_set()
         self._fresh.forget()
+        self._fresh_foot.forget()
 
     def refresh(self) -> None:
         """Draw what is new: picture and marks first, because the eye is there."""
@@ -121,8 +124,16 @@ class TapView:
             self.pane.clear()
         else:
             self._refresh_picture(state)
-        self._refresh_words(state)
+        if not self._words_are_due:
+            self._words_are_due = True
+            self.pane.canvas.after(WORDS_MS, self._words_now)
         self.strip.refresh(state)
+
+    def _words_now(self) -> None:
+        """The column follows a blink after the picture, where the eye is."""
+        self._words_are_due = False
+        if self.pane.canvas.winfo_exists():
+            self._refresh_words(self.desk.state)
 
     def _refresh_picture(self, state: AppState) -> None:
         assert state.gallery and state.run
@@ -154,9 +165,13 @@ class TapView:
         self._refresh_buttons(state)
         check_again(self.desk)
         self.checks.refresh(state.checks)
-        self.points_asked.set(run.tap_set if run else "")
         is_done = run is not None and prompt is None and bool(state.step.key_frames)
-        self.pictures.grid() if prompt else self.pictures.grid_remove()
+        if self._fresh_foot.is_new(run.tap_set if run else "", is_done, prompt is None):
+            self._refresh_foot(run.tap_set if run else "", is_done, has_prompt=prompt is not None)
+
+    def _refresh_foot(self, tap_set: str, is_done: bool, *, has_prompt: bool) -> None:
+        self.points_asked.set(tap_set)
+        self.pictures.grid() if has_prompt else self.pictures.grid_remove()
         for widget, is_shown in ((self.onward.button, is_done), (self.no_numbers, not is_done)):
             widget.grid() if is_shown else widget.grid_remove()
 

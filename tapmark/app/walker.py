@@ -7,6 +7,7 @@ from typing import Any
 
 from tapmark.app.desk import Desk
 from tapmark.app.frame_deeds import go_to_picture
+from tapmark.app.fresh import Fresh
 from tapmark.app.scrubber import Scrubber
 from tapmark.app.state import AppState
 from tapmark.app.step_deeds import LIMB_KEYS
@@ -32,7 +33,7 @@ class Walker:
     """The scrub bar with four buttons and the number of the picture."""
 
     def __init__(self, parent: tk.Misc, desk: Desk, look: Look) -> None:
-        self.desk = desk
+        self.desk, self._fresh = desk, Fresh()
         self._timer: Any = None
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(2, weight=1)
@@ -48,6 +49,7 @@ class Walker:
             self.buttons[name] = button
         self.number = ttk.Label(self.frame, style="Muted.TLabel", anchor="e", width=22)
         self.number.grid(row=0, column=5, sticky="ne", padx=(look.em(1), 0), pady=look.em(1.8))
+        self._words = ""
         self.stop = ActionButton(self.frame, desk, look, "stop reading", "Stop")
         self.stop.grid(row=0, column=6, sticky="n", padx=(look.em(1), 0), pady=look.em(0.9))
         self._has_run = False
@@ -85,11 +87,15 @@ class Walker:
             for mark in state.step.turning_marks
         )
         self.scrubber.refresh(state.picture, count, expected, marks, spans)
-        self.number.configure(text=number_words(state.picture, count, expected))
+        words = number_words(state.picture, count, expected)
+        if words != self._words:
+            self._words = words
+            self.number.configure(text=words)
         is_reading = expected is not None and expected > count
-        self.stop.button.grid() if is_reading else self.stop.button.grid_remove()
-        for button in self.buttons.values():
-            button.state(["!disabled" if count else "disabled"])
+        if self._fresh.is_new(is_reading, bool(count)):
+            self.stop.button.grid() if is_reading else self.stop.button.grid_remove()
+            for button in self.buttons.values():
+                button.state(["!disabled" if count else "disabled"])
 
 
 def number_words(picture: int, count: int, expected: int | None) -> str:

@@ -4,6 +4,7 @@ The six steps stand on a ground line: ink under what is done, the accent under t
 nothing under what lies ahead. All can be pressed at any time.
 """
 
+import gc
 import tkinter as tk
 from collections.abc import Mapping
 from dataclasses import replace
@@ -16,6 +17,7 @@ from tapmark.app.desk import Desk
 from tapmark.app.holding import let_go
 from tapmark.app.keys import acts_in, sequence
 from tapmark.app.style import Look
+from tapmark.app.tidying import Tidying
 
 
 class View(Protocol):
@@ -49,6 +51,7 @@ class Window:
         self._bind_keys()
         desk.places = self
         desk.state.listen(self._soon)
+        self._tidying = Tidying(root.after, root.after_cancel)
         self._soon()
 
     def _build(self) -> None:
@@ -131,7 +134,10 @@ class Window:
         self.desk.remember(settings)
         let_go(self.desk)
         self.desk.jobs.close()
+        self.desk.painter.close()
+        self._tidying.stop()
         self.root.destroy()
+        gc.collect()  # what the window leaves behind goes on this thread
 
 
 def _invoke(event: "tk.Event[tk.Misc]") -> None:

@@ -95,6 +95,7 @@ def bare_desk(home: Path, now: Callable[[], datetime] | None = None) -> Desk:
     return Desk(
         state=AppState(),
         jobs=AtOnce(),  # type: ignore[arg-type]
+        painter=AtOnce(),  # type: ignore[arg-type]
         ask=Asked(),
         now=now or (lambda: datetime(2026, 5, 14, 20, 58, 31)),
         actions=by_name(),
