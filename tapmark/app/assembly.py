@@ -49,6 +49,7 @@ def assemble(
     desk = Desk(
         state=state,
         jobs=Jobs(root.after, root.after_cancel, _crash),
+        painter=Jobs(root.after, root.after_cancel, _crash),
         ask=ask or Dialogs(root),
         now=now,
         actions=by_name(),
