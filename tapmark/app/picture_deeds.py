@@ -11,11 +11,11 @@ from tapmark.app.jobs import Task
 from tapmark.app.kept import KeptStills
 from tapmark.app.state import Work
 from tapmark.clip.frames import Clip, Pictures, begin_clip, open_stills, read_header
+from tapmark.errands.gate import let_in
 from tapmark.errors import TapmarkError
 from tapmark.marks.history import History
 from tapmark.marks.run import KeyFrame, Run, Source, Step
 from tapmark.store import pictures as stored
-from tapmark.store.gates import may_import
 
 WATCH_MS = 150
 TYPED_RATE = "typed in, {:g} a second"
@@ -82,8 +82,8 @@ def typed_rate(run: Run) -> float | None:
 def load_pictures(desk: Desk, wish: Wish) -> None:
     """Open pictures beside the window."""
     state = desk.state
-    if wish.is_new and state.athlete:
-        may_import(state.athlete, desk.now().date().isoformat())
+    if wish.is_new and state.squad and state.athlete:
+        let_in(state.squad, state.athlete.code, desk.now().date())
     state.said = f"Opening “{wish.path.name}” …"
     desk.jobs.run(
         "pictures",

@@ -12,8 +12,9 @@ from PIL import Image
 from tapmark.app.desk import Desk
 from tapmark.app.prompting import missing_events
 from tapmark.clip.frames import Clip
+from tapmark.errands.gate import keep_in
 from tapmark.marks.run import Run
-from tapmark.store.pictures import NEIGHBOURS, Still, keep_stills
+from tapmark.store.pictures import NEIGHBOURS, Still
 
 QUALITY = 88
 
@@ -68,9 +69,8 @@ def _keep(desk: Desk, wanted: Wanted, jpeg: bytes) -> None:
     state = desk.state
     visit = state.visit
     if state.squad and visit and state.run_name:
-        today = desk.now().date().isoformat()
-        name = state.run_name
-        keep_stills(state.squad, visit.code, visit.dated, name, {wanted.still: jpeg}, today)
+        today, place = desk.now().date(), (visit.code, visit.dated, state.run_name)
+        keep_in(state.squad, place, {wanted.still: jpeg}, today)
         state.kept[wanted.still] = wanted.picture
 
 

@@ -6,7 +6,7 @@ window or in the command line writes a file that leaves the squad, and a test re
 to keep it so.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from pathlib import Path
 
@@ -14,6 +14,7 @@ from tapmark.errors import GateClosed, NotThere
 from tapmark.marks.people import CONSENTS, Athlete
 from tapmark.store import gates
 from tapmark.store.files import write_bytes
+from tapmark.store.pictures import Still, keep_stills
 from tapmark.store.squad import Squad, Troubles
 
 PHOTO = "photo"
@@ -28,6 +29,17 @@ def let_in(squad: Squad, code: str, today: date) -> Athlete:
     athlete = squad.athlete(code)
     gates.may_import(athlete, today.isoformat())
     return athlete
+
+
+def keep_in(
+    squad: Squad, run: tuple[str, str, str], stills: Mapping[Still, bytes], today: date
+) -> None:
+    """Keep JPEG stills beside a run (code, date, name); raise GateClosed, FileDamaged, CannotWrite.
+
+    Without the consent to keep them they go when the sheet is written, a week later at the latest.
+    """
+    let_in(squad, run[0], today)
+    keep_stills(squad, *run, stills, today.isoformat())
 
 
 def let_out(kind: str, squad: Squad, codes: Iterable[str], today: date) -> tuple[Athlete, ...]:

@@ -5,13 +5,14 @@ out and told beside the page. Each athlete is measured once, at the last visit t
 """
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from tapmark.checklist.verdict import CANT_TELL
 from tapmark.errands.gate import file_name, who_goes_out, write_out
+from tapmark.errands.opening import open_for_work
 from tapmark.errands.places import VisitPlace
 from tapmark.errands.visits import VisitReading, criteria_of, read_visit
 from tapmark.errors import GateClosed, NotThere, StoreError
@@ -126,6 +127,18 @@ def _note(reading: VisitReading | None) -> str:
     if reading is None:
         return "first visit"
     return "no drills now, ask" if reading.assessment.blocked else ""
+
+
+def write_groups(
+    folders: Sequence[Path], paper: str, today: date, say: Callable[[str], None]
+) -> Iterator[Path]:
+    """Write the group sheet of each squad and yield its file; say who is not on it."""
+    for folder in folders:
+        opened = open_for_work(folder, today)
+        path, told = write_group(opened.squad, today, paper)
+        for words in (*opened.notices, *told):
+            say(words)
+        yield path
 
 
 def write_group(squad: Squad, today: date, paper: str = "a4") -> tuple[Path, tuple[str, ...]]:

@@ -1,42 +1,50 @@
 """A whole squad in words: who is due, what is damaged, back-up, restore, delete."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
-from tapmark.errors import StoreError
+from tapmark.clip.cache import Cache
+from tapmark.errands.opening import open_for_work
+from tapmark.errands.visits import criteria_of
 from tapmark.marks.people import Visit
 from tapmark.store import archive, check, delete
-from tapmark.store.retention import copies_itself, stills_due
+from tapmark.store.retention import stills_due
 from tapmark.store.rota import RotaLine, evenings, rota
 from tapmark.store.season import quiet_period
 from tapmark.store.squad import Squad, open_squad
 
-from tapmark.errands.visits import criteria_of  # isort: skip
+Say = Callable[[str], None]
 
 
-def describe(folder: Path, today: date) -> Iterator[str]:
+def opened(folder: Path, today: date, say: Say) -> Squad:
+    """Open a squad to work in and say what the coach should know about it."""
+    found = open_for_work(folder, today)
+    for words in (*map(str, found.troubles), *found.notices):
+        say(words)
+    return found.squad
+
+
+def describe(folder: Path, today: date, say: Say) -> Iterator[str]:
     """Yield who is due, who has to be asked first, and what each one works on."""
-    troubles: list[StoreError] = []
-    squad = open_squad(folder, troubles)
+    squad = opened(folder, today, say)
     day = today.isoformat()
-    lines = rota(squad, day, troubles)
+    lines = rota(squad, day, [])
     due = [line for line in lines if line.is_due and line.can_be_filmed]
     yield f"{squad.choices.name or folder.name}: {len(lines)} athletes, {len(due)} due"
     for number, evening in enumerate(evenings(due, squad.choices.per_evening) if due else (), 1):
         yield f"Evening {number}: " + ", ".join(line.code for line in evening)
     yield from (_line(squad, line, day) for line in lines)
-    yield from map(str, troubles)
-    yield from filter(None, (archive.reminder(squad.choices, day), copies_itself(folder)))
 
 
 def _line(squad: Squad, line: RotaLine, today: str) -> str:
     last = line.last or "never filmed"
-    asks = "" if line.can_be_filmed else f"; consent {line.consent}"
+    if not line.can_be_filmed:
+        return f"  {line.code:8} {last:12} ask first: consent {line.consent}"
     quiet = quiet_period(squad.athlete(line.code), today)
     works_on = _priorities(squad, line.code)
-    return f"  {line.code:8} {last:12} {works_on}{asks}{'; ' + quiet if quiet else ''}"
+    return f"  {line.code:8} {last:12} {works_on}{'; ' + quiet if quiet else ''}"
 
 
 def _priorities(squad: Squad, code: str) -> str:
@@ -60,9 +68,9 @@ def check_squad(folder: Path, today: date) -> Iterator[str]:
         yield f"{len(squad.codes())} athletes: every file can be read, nothing is left over."
 
 
-def back_up(folder: Path, target: Path, today: date) -> Iterator[str]:
+def back_up(folder: Path, target: Path, today: date, say: Say) -> Iterator[str]:
     """Back a squad up and yield what went in, what stayed out and that it is not encrypted."""
-    squad = open_squad(folder)
+    squad = opened(folder, today, say)
     done = archive.back_up(squad, target, today.isoformat())
     squad.save_choices(replace(squad.choices, backed_up=today.isoformat()))
     yield f"{done.n_files} files, {done.n_bytes / 1e6:.1f} MB, every one checked: {done.path}"
@@ -76,14 +84,22 @@ def restore_backup(zip_path: Path, folder: Path, now: datetime) -> Iterator[str]
     yield f"Every file was checked and unpacked: {restored.folder}"
 
 
-def delete_athlete(folder: Path, code: str, is_dry_run: bool, now: datetime) -> Iterator[str]:
-    """Delete an athlete and yield the receipt, or yield what would go."""
+def delete_athlete(
+    folder: Path, code: str, is_dry_run: bool, now: datetime, cache_folder: Path
+) -> Iterator[str]:
+    """Delete an athlete and yield the receipt, or yield what would go.
+
+    cache_folder: pictures prepared from clips lie there; all of them go, they can be made again.
+    """
     squad = open_squad(folder)
     plan = delete.plan_delete(squad, code)
     if is_dry_run:
         yield from _plan(plan, folder)
         return
-    yield from delete.delete_athlete(squad, plan, now).splitlines()
+    words = delete.delete_athlete(squad, plan, now)
+    if cache_folder.is_dir():
+        Cache(cache_folder).empty()
+    yield from words.splitlines()
 
 
 def _plan(plan: delete.DeletePlan, folder: Path) -> Iterator[str]:

@@ -2,7 +2,10 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from io import BytesIO
 from pathlib import Path
+
+from PIL import Image
 
 from tapmark.errands.drawn_runs import drawn_run
 from tapmark.errands.places import VisitPlace
@@ -89,3 +92,10 @@ def contents(folder: Path) -> dict[str, bytes]:
     """Every file below a folder, by its way from there."""
     found = (path for path in sorted(folder.rglob("*")) if path.is_file())
     return {path.relative_to(folder).as_posix(): path.read_bytes() for path in found}
+
+
+def jpeg(size: tuple[int, int]) -> bytes:
+    """A bright picture of nobody."""
+    out = BytesIO()
+    Image.new("RGB", size, (235, 230, 220)).save(out, "JPEG")
+    return out.getvalue()
