@@ -5,6 +5,8 @@ Rooms are imported inside the commands, so that help comes at once and needs no 
 """
 
 import argparse
+import io
+import os
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -29,6 +31,7 @@ class Command:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return the exit code; no traceback ever reaches a person."""
+    write_plainly()
     words = parser().parse_args(argv)
     try:
         return int(words.run(words))
@@ -104,14 +107,16 @@ def measure(words: Words) -> int:
 
 
 def sheet(words: Words) -> int:
-    """Write the page of one or more visits."""
+    """Write the page of one or more visits, or the group sheet of squads."""
+    from tapmark.errands.group import write_groups
     from tapmark.errands.sheets import write_sheets
 
-    for number, path in enumerate(
-        write_sheets(words.visit, words.paper, words.copy, date.today()), start=1
-    ):
-        say(f"{number} written")
-        show([str(path)])
+    today = date.today()
+    if words.copy == "group":
+        written = write_groups(words.visit, words.paper, today, say)
+    else:
+        written = write_sheets(words.visit, words.paper, words.copy, today)
+    show(map(str, written))
     return 0
 
 
@@ -119,7 +124,7 @@ def squad(words: Words) -> int:
     """Say who is due, who can be filmed and what each one works on."""
     from tapmark.errands.squads import describe
 
-    show(describe(words.folder, date.today()))
+    show(describe(words.folder, date.today(), say))
     return 0
 
 
@@ -143,7 +148,7 @@ def backup(words: Words) -> int:
     """Put a whole squad into one zip with a list of checksums."""
     from tapmark.errands.squads import back_up
 
-    show(back_up(words.squad, words.zip, date.today()))
+    show(back_up(words.squad, words.zip, date.today(), say))
     return 0
 
 
@@ -157,9 +162,11 @@ def restore(words: Words) -> int:
 
 def delete(words: Words) -> int:
     """Delete one athlete everywhere in a squad, or list what would go."""
+    from tapmark.clip.cache import user_cache_folder
     from tapmark.errands.squads import delete_athlete
 
-    show(delete_athlete(words.squad, words.code, words.dry_run, datetime.now()))
+    cache = user_cache_folder(os.environ, Path.home(), sys.platform)
+    show(delete_athlete(words.squad, words.code, words.dry_run, datetime.now(), cache))
     return 0
 
 
@@ -169,6 +176,13 @@ def doctor(words: Words) -> int:
 
     show(examine_clip(words.clip) if words.clip else examine_installation())
     return 0
+
+
+def write_plainly() -> None:
+    """Write UTF-8 with plain line ends, whatever the console: "±" and "≈" are in every result."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding="utf-8", errors="replace", newline="\n")
 
 
 def show(lines: Iterable[str]) -> None:
@@ -234,9 +248,9 @@ COMMANDS = (
         "sheet",
         "write the printed page of a visit",
         (
-            _path("visit", "visit folders: SQUAD/athletes/CODE/DATE", nargs="+"),
+            _path("visit", "SQUAD/athletes/CODE/DATE; squads with --copy group", nargs="+"),
             _choice("--paper", "a4", "letter"),
-            _choice("--copy", "athlete", "coach"),
+            _choice("--copy", "athlete", "coach", "group"),
         ),
         sheet,
     ),

@@ -285,11 +285,7 @@ def test_a_run_from_a_newer_version_is_refused_and_left_alone(
 
 
 def test_without_consent_nothing_goes_out(squad: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    athlete = squad / "athletes/P02/athlete.json"
-    plain = json.loads(athlete.read_text("utf-8"))
-    for consent in plain["consents"]:
-        consent["withdrawn"] = "2026-06-01"
-    athlete.write_text(json.dumps(plain), "utf-8")
+    take_back(squad, "P02")
     visit = str(squad / "athletes/P02/2026-05-14")
     before = content(squad)
 
@@ -299,6 +295,63 @@ def test_without_consent_nothing_goes_out(squad: Path, capsys: pytest.CaptureFix
 
     assert "withdrawn" in capsys.readouterr().err
     assert content(squad) == before
+
+
+def test_the_group_sheet_of_a_squad_is_written_and_its_place_printed(
+    squad: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["sheet", str(squad), "--copy", "group"]) == 0
+
+    path = Path(capsys.readouterr().out.strip())
+    assert path.parent == squad and path.name.startswith("group-sheet-")
+    html = path.with_suffix(".html").read_text("utf-8")
+    assert "P01" in html and "P02" in html
+
+
+def test_the_priority_of_somebody_who_took_consent_back_is_not_told(
+    squad: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    take_back(squad, "P02")
+
+    assert main(["squad", str(squad)]) == 0
+
+    said = capsys.readouterr().out
+    assert "ask first: consent withdrawn" in said and "Sitting" not in said
+
+
+def take_back(squad: Path, code: str) -> None:
+    athlete = squad / "athletes" / code / "athlete.json"
+    plain = json.loads(athlete.read_text("utf-8"))
+    for consent in plain["consents"]:
+        consent["withdrawn"] = "2026-06-01"
+    athlete.write_text(json.dumps(plain), "utf-8")
+
+
+def test_results_are_utf8_with_plain_line_ends_on_any_console(demo: Path) -> None:
+    """A pipe on Windows is opened in the old western code page, which has no “≈” and no “−”."""
+    run = demo / "squad/athletes/P02/2026-05-14/run-1.json"
+    code = f"import sys; from tapmark.cli import main; sys.exit(main(['measure', {str(run)!r}]))"
+    env = os.environ | {"PYTHONIOENCODING": "cp1252", "PYTHONUTF8": "0"}
+
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, env=env, capture_output=True)
+
+    assert done.returncode == 0 and done.stderr == b""
+    assert "≈" in done.stdout.decode("utf-8") and b"\r" not in done.stdout
+
+
+def test_deleting_an_athlete_also_empties_what_was_prepared_from_clips(
+    squad: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys, "platform", "linux")
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    prepared = tmp_path / "cache" / "tapmark" / "0123-4567-1-0.pictures"
+    prepared.parent.mkdir(parents=True)
+    prepared.write_bytes(b"pictures")
+
+    main(["delete", str(squad), "P01", "--dry-run"])
+    assert prepared.exists()
+    main(["delete", str(squad), "P01"])
+    assert not prepared.exists()
 
 
 def test_an_unwritable_folder_is_told_and_nothing_is_half_written(
