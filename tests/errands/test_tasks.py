@@ -1,0 +1,108 @@
+"""Tasks of a coach's first month, from the handbook's list, through errands alone.
+
+Tested elsewhere: 14 in test_two_coaches, 16, 17, 26 and 27 in test_season, 23 in test_care,
+28 in test_beside, 29 in test_group.
+"""
+
+import csv
+import io
+from dataclasses import replace
+from datetime import date, datetime
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from tapmark.errands.exports import season_csv
+from tapmark.errands.sheets import content_of, write_sheet
+from tapmark.errands.squads import delete_athlete
+from tapmark.errands.visits import read_visit
+from tapmark.marks.people import Slot
+from tapmark.store.gates import withdraw
+from tests.errands.made import FIRST, SECOND, TODAY, agreed, contents, place, run_of, squad_of
+
+DAY = date.fromisoformat(TODAY)
+
+
+# Task 21
+def test_a_coach_who_disagrees_overrides_with_a_reason_and_it_is_remembered(
+    tmp_path: Path,
+) -> None:
+    runs = [run_of("over", 1), run_of("over", 2)]
+    squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, runs), (SECOND, runs)]})
+    by_rule = read_visit(place(squad), DAY).assessment.by_rule
+    assert by_rule != (4,)
+    visit = squad.visit("K07", FIRST)
+    squad.save_visit(replace(visit, slots=(Slot(4),)))
+    assert read_visit(place(squad), DAY).assessment.lacks_reason
+
+    squad.save_visit(replace(visit, slots=(Slot(4),), reason="he asked for it himself"))
+
+    said = read_visit(place(squad), DAY).assessment
+    assert [chosen.item.number for chosen in said.slots] == [4]
+    assert said.by_rule == by_rule and not said.lacks_reason
+    coach = write_sheet(place(squad), "a4", "coach", DAY).with_suffix(".html").read_text("utf-8")
+    assert "he asked for it himself" in coach
+    write_sheet(place(squad), "a4", "athlete", DAY)
+    again = squad.visit("K07", FIRST)
+    assert ([slot.item for slot in again.slots or ()], again.reason) == (
+        [4],
+        "he asked for it himself",
+    )
+
+
+# Task 22
+def test_consent_taken_back_at_21_00_deletes_everything_of_one_athlete_with_a_receipt(
+    tmp_path: Path,
+) -> None:
+    visits = {code: [(FIRST, [run_of("over", i)])] for i, code in enumerate(("K07", "M12"))}
+    squad = squad_of(tmp_path / "s", [agreed(), agreed("M12")], visits)
+    write_sheet(place(squad), "a4", "athlete", DAY)
+    season_csv(squad, ["K07", "M12"], squad.folder, DAY)
+    squad.save_athlete(withdraw(squad.athlete("K07"), "film", "parent", TODAY))
+    evening = datetime.fromisoformat(f"{TODAY}T21:00:00")
+    before = contents(squad.folder)
+
+    planned = list(delete_athlete(squad.folder, "K07", True, evening, tmp_path / "cache"))
+    assert contents(squad.folder) == before and "Back-ups and paper are out of reach." in planned
+    receipt = list(delete_athlete(squad.folder, "K07", False, evening, tmp_path / "cache"))
+
+    assert receipt[0] == f"Deleted on {TODAY}: everything of athlete K07 in this squad."
+    assert any("Not reached: back-ups" in line for line in receipt)
+    left = contents(squad.folder)
+    assert [way for way, data in left.items() if "K07" in way or b"K07" in data] == []
+    assert squad.run_path("M12", FIRST, "run-1").exists()
+
+
+# Task 24
+@pytest.mark.parametrize(("style", "birth_year"), [("over", 2000), ("well", 2012)])
+def test_a_club_printer_with_letter_paper_still_gets_one_page(
+    tmp_path: Path, style: str, birth_year: int
+) -> None:
+    """Letter is 8.5 × 11 inches (ANSI), 72 points an inch (ISO 32000-1)."""
+    visits = {"K07": [(FIRST, [run_of(style, 1)])]}
+    squad = squad_of(tmp_path / "s", [agreed(birth_year=birth_year)], visits)
+
+    (page,) = pypdf.PdfReader(write_sheet(place(squad), "letter", "athlete", DAY)).pages
+
+    assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(
+        (612.0, 792.0), abs=0.2
+    )
+
+
+# Task 30
+def test_a_tight_hamstring_gives_no_drills_and_the_season_opens_with_decimal_commas(
+    tmp_path: Path,
+) -> None:
+    visits = {"K07": [(FIRST, [run_of("over", 1)]), (SECOND, [run_of("over", 2, pain="yes")])]}
+    squad = squad_of(tmp_path / "s", [agreed()], visits)
+
+    said = content_of(place(squad, dated=SECOND), "a4", DAY).assessment
+    text = season_csv(squad, ["K07"], tmp_path, DAY, ",").read_text("utf-8-sig")
+
+    assert said.slots == () and "physio" in said.blocked
+    rows = list(csv.DictReader(io.StringIO(text, newline=""), delimiter=";"))
+    assert {row["date"] for row in rows} == {FIRST, SECOND}
+    numbers = [row["value"] for row in rows if row["value"]]
+    assert numbers and all(float(number.replace(",", ".")) is not None for number in numbers)
+    assert any("," in number for number in numbers) and not any("." in n for n in numbers)
