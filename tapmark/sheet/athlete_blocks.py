@@ -24,6 +24,7 @@ from tapmark.sheet.layout import (
     Block,
     rule,
     ruled,
+    stacked,
 )
 from tapmark.sheet.page_words import PageWords
 
@@ -80,7 +81,7 @@ def strengths(desk: Desk) -> Block:
     ]
     if not texts:
         return EMPTY
-    heading = setter.heading(desk.words.do_well)
+    heading = desk.heading(desk.words.do_well)
     fits = all(setter.width(text) <= THIRD - TICK - 2 for text in texts)
     if fits:
         at = [(CONTENT + i * THIRD, 0.0) for i in range(len(texts))]
@@ -100,7 +101,7 @@ def keep_this(desk: Desk) -> Block:
     """Return what stands where nothing is seen: keep this."""
     setter, words = desk.setter, desk.words
     name = setter.paragraph(words.keep_this, CONTENT, desk.paper.content, NAME, True, 6.2)
-    heading = setter.heading(desk.words.one_thing)
+    heading = desk.heading(desk.words.one_thing)
     says = setter.paragraph(words.keep_says, CONTENT, desk.paper.content)
     return lowered(heading).beside(name.below(says, 1.0))
 
@@ -111,14 +112,14 @@ def blocked(desk: Desk) -> Block:
     says = setter.paragraph(
         desk.content.assessment.blocked, CONTENT, desk.paper.content, NAME, True, 6.4
     )
-    heading = setter.heading(words.first_things)
+    heading = desk.heading(words.first_things)
     return lowered(heading).beside(says)
 
 
 def since(desk: Desk) -> Block:
     """Return at most three names with the sign and the word of what became of them."""
     setter, words = desk.setter, desk.words
-    heading = setter.heading(words.since)
+    heading = desk.heading(words.since)
     lines = desk.content.since[:3]
     if not lines:
         return heading.beside(setter.paragraph(words.starting_point, CONTENT, desk.paper.content))
@@ -158,22 +159,43 @@ def step(desk: Desk) -> Block:
 
 def notes(desk: Desk) -> Block:
     """Return the coach's notes, lines to write on, and the re-test week."""
-    setter, words, room = desk.setter, desk.words, desk.room
-    typed = setter.paragraph(desk.content.visit.notes, CONTENT, desk.paper.content)
-    n = max(0, room.n_notes - len(typed.shapes))
+    words, room = desk.words, desk.room
+    typed = _typed(desk)
+    n = max(0, room.n_notes - round(typed.height / LINE))
     lines = typed.below(ruled(CONTENT, desk.paper.content, n, room.ruled))
-    return setter.heading(words.notes).beside(lines).beside(_retest(desk, lines.height))
+    heading = desk.heading(words.notes)
+    if room.is_terse:
+        return heading.beside(lines.below(_retest_in_line(desk)))
+    week = _retest(desk)
+    top = max(heading.height, lines.height - week.height)
+    return heading.beside(lines).beside(week.shifted(0.0, top, top + week.height))
 
 
-def _retest(desk: Desk, height: float) -> Block:
+def _typed(desk: Desk) -> Block:
+    """What the coach typed, at most three lines; the coach's copy has the rest."""
+    text, setter, width = desk.content.visit.notes, desk.setter, desk.paper.content
+    most = max(2, min(3, desk.room.n_notes))
+    lines = setter.wrapped(text, width)
+    if len(lines) > most:
+        lines[most - 1 :] = [setter.shortened(" ".join(lines[most - 1 :]), width)]
+    return stacked(setter.paragraph(line, CONTENT, width) for line in lines)
+
+
+def _retest(desk: Desk) -> Block:
     setter, week = desk.setter, desk.content.visit.retest_week
     label = setter.paragraph(desk.words.retest, MARGIN, LEFT_WIDTH)
     if week:
-        block = label.below(setter.paragraph(week, MARGIN, LEFT_WIDTH, bold=True))
-    else:
-        block = label.below(ruled(MARGIN, LEFT_WIDTH, 1, desk.room.ruled))
-    top = max(LINE, height - block.height)
-    return block.shifted(0.0, top, top + block.height)
+        return label.below(setter.paragraph(week, MARGIN, LEFT_WIDTH, bold=True))
+    return label.below(ruled(MARGIN, LEFT_WIDTH, 1, desk.room.ruled))
+
+
+def _retest_in_line(desk: Desk) -> Block:
+    """The re-test week beside its label, where the left column has no room for it."""
+    setter, week = desk.setter, desk.content.visit.retest_week
+    text = setter.shortened(f"{desk.words.retest} {week}".strip(), desk.paper.content)
+    at = CONTENT + setter.width(text) + 2.0
+    line = () if week else (rule(at, DROP + 0.9, max(8.0, desk.paper.right - at)),)
+    return Block((setter.label(text, (CONTENT, DROP)), *line), LINE + 1.0)
 
 
 def foot(desk: Desk, says_doubt: bool) -> Block:

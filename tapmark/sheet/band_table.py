@@ -5,15 +5,23 @@ A row with two feet is one group of two lines over one band, so both dots can be
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 from tapmark.checklist.verdict import SHOWN, RowVerdict
-from tapmark.drawing.bands import Dot, band_shapes, numerals, printed
-from tapmark.drawing.shapes import Label, Shapes, moved
+from tapmark.drawing.bands import Dot, band_shapes, numerals
+from tapmark.drawing.shapes import Shapes, moved
 from tapmark.drawing.signs import HEIGHT, verdict_sign
 from tapmark.measures.result import Measured
+from tapmark.sheet.band_columns import (
+    Columns,
+    columns_for,
+    doubt_text,
+    mostly_text,
+    value_text,
+)
 from tapmark.sheet.content import SheetContent
-from tapmark.sheet.layout import DROP, MARGIN, PT, Block, Setter, stacked
+from tapmark.sheet.layout import DROP, PT, Block, Setter, stacked
 from tapmark.sheet.page_words import PageWords
 
 SMALL: Final = 9 * PT  # numerals under the bands only
@@ -48,34 +56,24 @@ NUMERALS: Final = 2.9  # room below a band
 
 
 @dataclass(frozen=True)
-class Columns:
-    """Left or right edges of the columns, in mm of the page."""
-
-    name: float = MARGIN
-    foot: float = 50.5
-    value: float = 71.0
-    sign: float = 73.9
-    plus_minus: float = 81.0
-    unit: float = 82.2
-    band: float = 93.6
-    band_width: float = 42.0
-    verdict: float = 141.4
-    word: float = 146.0
-    mostly: float = 169.9
-
-
-COLUMNS: Final = Columns()
-
-
-@dataclass(frozen=True)
 class Table:
-    """What the rows need to be set; room is the pitch of a row with its numerals."""
+    """What the rows need to be set; pitch is that of a row with the numerals under its band."""
 
     content: SheetContent
     setter: Setter
     words: PageWords
     right: float
     pitch: float = 7.0
+
+    @cached_property
+    def graded(self) -> tuple[RowVerdict, ...]:
+        """The rows that have a band, measured or not."""
+        return tuple(r for r in self.content.assessment.rows if r.word != SHOWN and r.band)
+
+    @cached_property
+    def at(self) -> Columns:
+        """Where the columns stand."""
+        return columns_for(self.content, self.setter, self.words, self.graded, self.right)
 
     @property
     def line(self) -> float:
@@ -84,42 +82,44 @@ class Table:
 
     def blocks(self) -> Iterator[Block]:
         """Yield a block for each key frame that has graded rows, with its heading."""
-        graded = [row for row in self.content.assessment.rows if row.word != SHOWN and row.band]
         known = {key for _, keys in GROUPS for key in keys}
         for name, keys in GROUPS:
-            here = [key for key in keys if any(row.result.key == key for row in graded)]
+            here = [key for key in keys if any(row.result.key == key for row in self.graded)]
             if name == "toe_off_on":
-                others = [row.result.key for row in graded if row.result.key not in known]
+                others = [row.result.key for row in self.graded if row.result.key not in known]
                 here += dict.fromkeys(others)
             if here:
-                rows = [self._group([r for r in graded if r.result.key == key]) for key in here]
+                rows = [self._group([r for r in self.graded if r.result.key == k]) for k in here]
                 yield self._head(name).below(stacked(rows))
 
     def _head(self, name: str) -> Block:
-        words, at = self.words, COLUMNS
-        heads = [(words.heading(name), at.name, "w")]
+        words, at = self.words, self.at
+        heads = [(words.heading(name), at.name, at.foot - at.name - 1.0)]
         if name == GROUPS[0][0]:
+            limit = at.band + at.band_width * 0.52 - 0.8
             heads += [
-                (words.value, at.value, "e"),
-                ("±", at.sign + 1.4, "c"),
-                (words.fine_band, at.band, "w"),
-                (words.verdict, at.word, "w"),
-                (words.mostly_head, at.mostly, "w"),
+                ("±", at.sign - 1.2, 4.0),
+                (words.fine_band, at.band, limit - at.band - 1.0),
+                (words.limit, limit, at.word - limit - 1.0),
+                (words.verdict, at.word, at.mostly - at.word - 1.0),
+                (words.mostly_head, at.mostly, at.right - at.mostly),
             ]
-            edge = at.band + at.band_width * 0.52
-            heads.append((words.limit, edge - 0.8, "w"))
+        cut = self.setter.shortened
         shapes = tuple(
-            self.setter.label(text, (x, DROP), bold=True, anchor=anchor)
-            for text, x, anchor in heads
+            self.setter.label(cut(text, room, bold=True), (x, DROP), bold=True)
+            for text, x, room in heads
         )
+        if name == GROUPS[0][0]:
+            value = cut(words.value, at.value - at.foot, bold=True)
+            shapes += (self.setter.label(value, (at.value, DROP), bold=True, anchor="e"),)
         return Block(shapes, 6.0)
 
     def _group(self, rows: Sequence[RowVerdict]) -> Block:
         """Return the rows of one measure: near foot first, one band for all."""
-        at, first = COLUMNS, rows[0]
+        at, first = self.at, rows[0]
         name = self.words.row(first.result.key) or self.content.words.row(first.result.key)
-        room = (at.foot if len(rows) > 1 else at.value - 14.0) - at.name - 1.0
-        text = self.setter.shortened(name, room)
+        end = at.foot if len(rows) > 1 else at.value - at.number
+        text = self.setter.shortened(name, end - at.name - 1.0)
         shapes: Shapes = (self.setter.label(text, (at.name, DROP)),)
         for i, row in enumerate(rows):
             shapes += moved(self._line(row, len(rows) > 1), 0.0, i * self.line)
@@ -135,36 +135,22 @@ class Table:
         return Block(shapes, height)
 
     def _line(self, row: RowVerdict, names_foot: bool) -> Shapes:
-        at, setter = COLUMNS, self.setter
+        at, setter = self.at, self.setter
         shapes: Shapes = ()
         if names_foot and row.foot:
-            shapes += (setter.label(self.words.side(row.foot), (at.foot, DROP)),)
-        shapes += value_labels(setter, row, at)
+            side = setter.shortened(self.words.side(row.foot), at.value - at.number - at.foot)
+            shapes += (setter.label(side, (at.foot, DROP)),)
+        shapes += (setter.label(value_text(row), (at.value, DROP), anchor="e"),)
+        if isinstance(row.result, Measured):
+            doubt = setter.label(doubt_text(row), (at.plus_minus, DROP), anchor="e")
+            unit = setter.shortened(row.result.unit, at.band - at.unit - 0.5)
+            shapes += (setter.label("±", (at.sign, DROP), anchor="c"), doubt)
+            shapes += (setter.label(unit, (at.unit, DROP)),)
         sign = verdict_sign(row.word, (at.verdict, DROP - 1.35), HEIGHT)
-        word = setter.label(self.content.words.verdict(row.word), (at.word, DROP))
-        mostly = setter.shortened(self._mostly(row), self.right - at.mostly)
-        return (*shapes, *sign, word, setter.label(mostly, (at.mostly, DROP)))
-
-    def _mostly(self, row: RowVerdict) -> str:
-        result = row.result
-        if isinstance(result, Measured):
-            return result.mostly if not result.not_graded else self.words.see_below
-        return self.words.see_below
-
-
-def value_labels(setter: Setter, row: RowVerdict, at: Columns) -> tuple[Label, ...]:
-    """Return value, ±, its number and the unit; a dash where there is no number."""
-    result = row.result
-    if not isinstance(result, Measured):
-        return (setter.label("–", (at.value, DROP), anchor="e"),)
-    about = "≈ " if result.is_about else ""
-    value = f"{about}{printed(result.value, result.digits)}"
-    return (
-        setter.label(value, (at.value, DROP), anchor="e"),
-        setter.label("±", (at.sign + 1.4, DROP), anchor="c"),
-        setter.label(printed(result.plus_minus, result.digits), (at.plus_minus, DROP), anchor="e"),
-        setter.label(result.unit, (at.unit, DROP)),
-    )
+        word = setter.shortened(self.content.words.verdict(row.word), at.mostly - at.word - 0.8)
+        mostly = setter.shortened(mostly_text(row, self.words), at.right - at.mostly)
+        texts = (setter.label(word, (at.word, DROP)), setter.label(mostly, (at.mostly, DROP)))
+        return (*shapes, *sign, *texts)
 
 
 def _dots(rows: Sequence[RowVerdict], line: float) -> Iterator[Dot]:

@@ -1,7 +1,8 @@
 """Page 3 of the coach's copy: shown numbers, what is missing, where the bands come from."""
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
+from typing import Final
 
 from tapmark.checklist.verdict import SHOWN, Band, RowVerdict
 from tapmark.drawing.bands import printed
@@ -12,7 +13,6 @@ from tapmark.sheet.content import SheetContent
 from tapmark.sheet.layout import (
     CONTENT,
     DROP,
-    EMPTY,
     GUTTER,
     HEADING_WIDTH,
     LIST_LINE,
@@ -20,44 +20,45 @@ from tapmark.sheet.layout import (
     PAPERS,
     Block,
     Setter,
-    stacked,
 )
 from tapmark.sheet.page_words import PageWords
 
-
-def behind_blocks(
-    content: SheetContent, setter: Setter, words: PageWords, left_over: Sequence[str]
-) -> Iterator[Block]:
-    """Yield the groups of page 3 that have something to say."""
-    paper = PAPERS[content.paper]
-    if left_over:
-        said = stacked(setter.paragraph(each, CONTENT, paper.content) for each in left_over)
-        yield setter.heading(words.why_this).beside(said)
-    yield _shown(content, setter, words)
-    yield _missing(content, setter, words)
-    yield _bands(content, setter, words)
+GAP: Final = 5.0
 
 
-def _shown(content: SheetContent, setter: Setter, words: PageWords) -> Block:
+def behind_blocks(content: SheetContent, setter: Setter, words: PageWords) -> Iterator[Block]:
+    """Yield the lines of page 3 as blocks that may be parted between pages."""
+    for group in (
+        _shown(content, setter, words),
+        _missing(content, setter, words),
+        _bands(content, setter, words),
+    ):
+        for i, block in enumerate(group):
+            yield block.shifted(0.0, GAP, block.height + GAP) if i == 0 else block
+
+
+def _shown(content: SheetContent, setter: Setter, words: PageWords) -> list[Block]:
     """Two columns of numbers that are never graded."""
     rows = [
         row
         for row in content.assessment.rows
         if row.word == SHOWN and isinstance(row.result, Measured)
     ]
-    if not rows:
-        return EMPTY
     paper = PAPERS[content.paper]
     width = (paper.full - GUTTER) / 2
     half = (len(rows) + 1) // 2
-    shapes: Shapes = ()
-    for i, row in enumerate(rows):
-        left = MARGIN + (i // half) * (width + GUTTER)
-        shapes += _shown_row(
-            content, setter, words, row, left, width, DROP + (i % half) * LIST_LINE
-        )
-    head = setter.paragraph(words.shown_head, MARGIN, paper.full, bold=True)
-    return head.below(Block(shapes, half * LIST_LINE))
+    lines = []
+    for i in range(half):
+        shapes: Shapes = ()
+        for left, row in zip((MARGIN, MARGIN + width + GUTTER), rows[i::half], strict=False):
+            shapes += _shown_row(content, setter, words, row, left, width, DROP)
+        lines.append(Block(shapes, LIST_LINE))
+    return _headed(setter.paragraph(words.shown_head, MARGIN, paper.full, bold=True), lines)
+
+
+def _headed(head: Block, lines: list[Block]) -> list[Block]:
+    """Put a heading over the first line, so that they stay together."""
+    return [head.below(lines[0]), *lines[1:]] if lines else []
 
 
 def _shown_row(
@@ -84,7 +85,7 @@ def _shown_row(
     return (setter.label(text, (left, y)), setter.label(value, (left + width, y), anchor="e"))
 
 
-def _missing(content: SheetContent, setter: Setter, words: PageWords) -> Block:
+def _missing(content: SheetContent, setter: Setter, words: PageWords) -> list[Block]:
     """What has no number and why, each reason once."""
     paper = PAPERS[content.paper]
     reasons: dict[str, list[str]] = {}
@@ -95,24 +96,22 @@ def _missing(content: SheetContent, setter: Setter, words: PageWords) -> Block:
             side = f" ({words.side(row.foot)})" if row.foot else ""
             name = words.row(result.key) or content.words.row(result.key)
             reasons.setdefault(why, []).append(f"{name}{side}")
-    if not reasons:
-        return EMPTY
     said = [
         setter.paragraph(f"{', '.join(names)}: {why}", CONTENT, paper.content)
         for why, names in reasons.items()
     ]
-    return setter.heading(words.missing_head).beside(stacked(said))
+    if said:
+        said[0] = setter.heading(words.missing_head).beside(said[0])
+    return said
 
 
-def _bands(content: SheetContent, setter: Setter, words: PageWords) -> Block:
+def _bands(content: SheetContent, setter: Setter, words: PageWords) -> list[Block]:
     """Every band in use with its edges and what it rests on."""
     paper = PAPERS[content.paper]
     bands: dict[str, Band] = {}
     for row in content.assessment.rows:
         if row.band and row.band.basis:
             bands.setdefault(row.result.key, row.band)
-    if not bands:
-        return EMPTY
     said = []
     for key, band in bands.items():
         name = words.row(key) or content.words.row(key)
@@ -120,8 +119,7 @@ def _bands(content: SheetContent, setter: Setter, words: PageWords) -> Block:
         text = f"{edges(band)}{row_named(key).shown_unit}. {with_minus(band.basis)}"
         told = setter.paragraph(text, CONTENT, paper.content, line=LIST_LINE)
         said.append(told.with_shapes(label))
-    head = setter.paragraph(words.bands_head, MARGIN, paper.full, bold=True)
-    return head.below(stacked(said))
+    return _headed(setter.paragraph(words.bands_head, MARGIN, paper.full, bold=True), said)
 
 
 def with_minus(text: str) -> str:

@@ -24,7 +24,7 @@ def checklist(desk: Desk) -> Block:
     """Return the list in the content column, or over the full width where it is too wide."""
     setter, words = desk.setter, desk.words
     items = desk.content.assessment.items
-    heading = setter.heading(words.checklist)
+    heading = desk.heading(words.checklist)
     doubt = setter.paragraph(words.can_be_off, MARGIN, LEFT_WIDTH, line=LIST_LINE)
     is_narrow = all(_width(desk, item) <= desk.paper.half for item in items)
     if is_narrow:

@@ -1,15 +1,18 @@
 """The coach's copy behind the athlete's page: numbers and the decision, then what stands behind.
 
-Page 2 has the graded rows with their bands, the chain and why this was chosen. Page 3 has every
-number that is shown but never graded, what is missing and why, and where the bands come from.
+Page 2 has the graded rows with their bands, the chain and why this was chosen. Page 3, and more
+where the words are long, has every number that is shown but never graded, what is missing and
+why, and what the bands rest on.
 """
+
+from collections.abc import Iterable
+from typing import Final
 
 from PIL import Image
 
 from tapmark.drawing.chain_map import MapLook, chain_map
 from tapmark.drawing.pillow_painter import Fonts
 from tapmark.drawing.shapes import Shapes
-from tapmark.errors import SheetTooFull
 from tapmark.sheet.athlete_page import painted
 from tapmark.sheet.band_table import Table
 from tapmark.sheet.behind_numbers import behind_blocks
@@ -18,7 +21,6 @@ from tapmark.sheet.layout import (
     CONTENT,
     DROP,
     EMPTY,
-    HEADING_WIDTH,
     LARGE,
     LINE,
     MARGIN,
@@ -30,14 +32,17 @@ from tapmark.sheet.layout import (
     Setter,
     rule,
     spread,
-    stacked,
 )
 from tapmark.sheet.page_words import PageWords, page_words
 from tapmark.sheet.why import why_sentences
 
+GAP: Final = 3.2
+PITCHES: Final = (7.0, 6.6, 6.2)
+MIN_WHY: Final = 5 * LINE  # room for reasons that is worth a narrower pitch
+
 
 def coach_pages(content: SheetContent, fonts: Fonts | None = None) -> tuple[Image.Image, ...]:
-    """Paint both pages of numbers in grey at 300 dpi; raises as athlete_page does."""
+    """Paint the pages of numbers in grey at 300 dpi: the decision, then what stands behind."""
     fonts = fonts or Fonts(PX_PER_MM)
     return tuple(painted(shapes, content.paper, fonts) for shapes in coach_shapes(content, fonts))
 
@@ -48,44 +53,57 @@ def coach_page(content: SheetContent, fonts: Fonts | None = None) -> Image.Image
     return painted(coach_shapes(content, fonts)[0], content.paper, fonts)
 
 
-def coach_shapes(content: SheetContent, fonts: Fonts) -> tuple[Shapes, Shapes]:
-    """Return both pages as shapes in mm."""
+def coach_shapes(content: SheetContent, fonts: Fonts) -> tuple[Shapes, ...]:
+    """Return the pages as shapes in mm: the decision, then as many as the rest takes."""
     setter, words = Setter(fonts), page_words(content.words)
     first, left_over = _decision(content, setter, words)
-    strip = _strip(content, setter, words, 3, words.behind_line)
-    blocks = [strip, *behind_blocks(content, setter, words, left_over)]
-    return first, _placed(content, blocks, 5.0)
+    rest = [*left_over, *behind_blocks(content, setter, words)]
+    pages = [first]
+    while rest:
+        strip = _strip(content, setter, words, len(pages) + 1, words.behind_line)
+        n = _how_many_fit(rest, PAPERS[content.paper].free - strip.height)
+        pages.append(_placed([strip, *rest[:n]]))
+        rest = rest[n:]
+    return tuple(pages)
 
 
 def _decision(
     content: SheetContent, setter: Setter, words: PageWords
-) -> tuple[Shapes, tuple[str, ...]]:
-    """Return page 2, and the reasons that had no room on it."""
-    paper = PAPERS[content.paper]
+) -> tuple[Shapes, list[Block]]:
+    """Return page 2, and what had no room on it."""
+    free = PAPERS[content.paper].free
     second = f"{words.plus_minus_line} {words.leg(content.results.leg_source)}"
     strip = _strip(content, setter, words, 2, second)
-    for pitch in (7.0, 6.6, 6.2):
-        groups = list(Table(content, setter, words, paper.right, pitch).blocks())
-        top = [strip, *groups, _chain(content, setter, words)]
-        used = sum(block.height for block in top) + 3.2 * len(top)
-        room = paper.free - used
-        if room > 5 * LINE:
+    chain = [block for block in [_chain(content, setter, words)] if block.height]
+    why = _why(content, setter, words)
+    for pitch in PITCHES:
+        table = Table(content, setter, words, PAPERS[content.paper].right, pitch)
+        top = [strip, *_spaced(table.blocks(), GAP), *_spaced(chain, GAP)]
+        room = free - sum(block.height for block in top)
+        if room > MIN_WHY:
             break
-    why, left_over = _why(content, setter, words, int(room / LINE))
-    return _placed(content, [*top, why], 3.2), left_over
+    if room < 0:  # the map goes with the reasons
+        top, why = top[: len(top) - len(chain)], [*_spaced(chain, GAP), *why]
+        room = free - sum(block.height for block in top)
+    n = _how_many_fit(why, room)
+    return _placed([*top, *why[:n]]), why[n:]
 
 
-def _placed(content: SheetContent, blocks: list[Block], gap: float) -> Shapes:
-    blocks = [block for block in blocks if block.height]
-    height = sum(block.height for block in blocks) + gap * (len(blocks) - 1)
-    free = PAPERS[content.paper].free
-    if height > free + 0.01:
-        raise SheetTooFull(
-            f"The coach's page of {content.athlete.code} does not hold its rows: "
-            f"{height - free:.0f} mm too many."
-        )
-    gaps = [0.0] + [gap] * (len(blocks) - 1)
-    return spread(blocks, gaps, MARGIN)
+def _how_many_fit(blocks: list[Block], room: float) -> int:
+    """Return how many of the blocks fit, in order; at least one where there is a whole page."""
+    n = 0
+    while n < len(blocks) and (room := room - blocks[n].height) >= -0.01:
+        n += 1
+    return n
+
+
+def _spaced(blocks: Iterable[Block], gap: float) -> list[Block]:
+    """Return blocks with some room above each."""
+    return [block.shifted(0.0, gap, block.height + gap) for block in blocks]
+
+
+def _placed(blocks: list[Block]) -> Shapes:
+    return spread(blocks, [0.0] * len(blocks), MARGIN)
 
 
 def _strip(
@@ -122,19 +140,13 @@ def _chain(content: SheetContent, setter: Setter, words: PageWords) -> Block:
     return heading.below(Block((), drawn.height, ((drawn.shapes, MARGIN, 0.0),)))
 
 
-def _why(
-    content: SheetContent, setter: Setter, words: PageWords, n_lines: int
-) -> tuple[Block, tuple[str, ...]]:
-    """Return the reasons, as many whole sentences as there are lines, and the rest."""
+def _why(content: SheetContent, setter: Setter, words: PageWords) -> list[Block]:
+    """Return the reasons, a block a sentence, the first one beside the heading."""
     paper = PAPERS[content.paper]
-    sentences = list(why_sentences(content, words))
-    blocks: list[Block] = []
-    while sentences and n_lines > 0:
-        block = setter.paragraph(sentences[0], CONTENT, paper.content)
-        n_lines -= len(block.shapes)
-        if n_lines < 0:
-            break
-        blocks.append(block)
-        sentences.pop(0)
-    heading = setter.paragraph(words.why_this, MARGIN, HEADING_WIDTH, bold=True)
-    return (heading.beside(stacked(blocks)) if blocks else EMPTY), tuple(sentences)
+    said = [
+        setter.paragraph(sentence, CONTENT, paper.content)
+        for sentence in why_sentences(content, words)
+    ]
+    if said:
+        said[0] = _spaced([setter.heading(words.why_this).beside(said[0])], GAP)[0]
+    return said

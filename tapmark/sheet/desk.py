@@ -4,7 +4,17 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from tapmark.sheet.content import SheetContent
-from tapmark.sheet.layout import DROP, NAME, PAPERS, TEXT, Block, Paper, Setter
+from tapmark.sheet.layout import (
+    DROP,
+    HEADING_WIDTH,
+    MARGIN,
+    NAME,
+    PAPERS,
+    TEXT,
+    Block,
+    Paper,
+    Setter,
+)
 from tapmark.sheet.page_words import PageWords
 from tapmark.sheet.room import Room
 
@@ -24,6 +34,15 @@ class Desk:
         if key not in self.kept:
             self.kept[key] = make()
         return self.kept[key]
+
+    def heading(self, text: str) -> Block:
+        """Return a heading in the left column; on a crowded page it takes two lines at most."""
+        lines = self.setter.wrapped(text, HEADING_WIDTH, bold=True)
+        if self.room.is_terse and len(lines) > 2:
+            second = self.setter.shortened(" ".join(lines[1:]), HEADING_WIDTH, bold=True)
+            first = self.setter.paragraph(lines[0], MARGIN, HEADING_WIDTH, bold=True)
+            return first.below(self.setter.paragraph(second, MARGIN, HEADING_WIDTH, bold=True))
+        return self.setter.heading(text)
 
     @property
     def paper(self) -> Paper:

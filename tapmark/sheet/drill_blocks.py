@@ -41,7 +41,7 @@ def drills(desk: Desk) -> Block:
     pain = setter.paragraph(words.pain_today, CONTENT, paper.half, bold=True)
     told = stacked([pain, *(_drill(desk, drill) for drill in todo)], 2.2)
     body = told.beside(_tick_table(desk))
-    return setter.heading(words.do_this).beside(body).beside(_coach_boxes(desk, body.height))
+    return desk.heading(words.do_this).beside(body).beside(_coach_boxes(desk, body.height))
 
 
 def _drill(desk: Desk, drill: Drill) -> Block:
@@ -59,7 +59,10 @@ def _drill(desk: Desk, drill: Drill) -> Block:
 def _tick_table(desk: Desk) -> Block:
     """Six rows: a date to write, did it, and how it felt."""
     setter, words, paper = desk.setter, desk.words, desk.paper
-    title = setter.paragraph(words.tick_next, paper.second, paper.half, bold=True)
+    text = words.tick_next
+    if desk.room.is_terse:
+        text = setter.shortened(text, paper.half, bold=True)
+    title = setter.paragraph(text, paper.second, paper.half, bold=True)
     heads = [words.tick_did, words.tick_easier, words.tick_same, words.tick_harder]
     centres, labels = _heads(desk, heads)
     date_width = min(17.0, centres[0] - BOX / 2 - 3.0 - paper.second)

@@ -16,6 +16,7 @@ from tapmark.drawing.pillow_painter import Fonts
 from tapmark.drawing.shapes import Line, Ring, Shapes, moved
 from tapmark.drawing.signs import verdict_sign
 from tapmark.sheet.athlete_page import painted
+from tapmark.sheet.band_table import SMALL
 from tapmark.sheet.group_content import GroupContent, GroupLine
 from tapmark.sheet.layout import (
     CONTENT,
@@ -28,6 +29,7 @@ from tapmark.sheet.layout import (
     PAPERS,
     PX_PER_MM,
     RULE,
+    TEXT,
     Block,
     Setter,
     rule,
@@ -78,7 +80,7 @@ class _Table:
 
     def _strip(self) -> Block:
         paper, content = PAPERS[self.content.paper], self.content
-        wide = paper.full - 62.0
+        wide = paper.full - self.setter.width(self.words.coach_only) - 6.0
         name = self.setter.shortened(content.name, wide, LARGE, bold=True)
         right = paper.right
         day = self.words.iso_date(content.dated)
@@ -98,16 +100,20 @@ class _Table:
 
     def _heads(self) -> Shapes:
         label = self.setter.label
+        is_wide = self.setter.width("18", bold=True) > PITCH - 0.6
+        size = SMALL if is_wide else TEXT  # the coach's numerals may be smaller
         numbers = tuple(
-            label(str(n + 1), (SIGNS_AT + n * PITCH, DROP), bold=True, anchor="c")
+            label(str(n + 1), (SIGNS_AT + n * PITCH, DROP), size, bold=True, anchor="c")
             for n in range(N_ITEMS)
         )
-        last = label(self.words.last_filmed, (self._date_at, DROP), bold=True)
-        return (*numbers, last)
+        room = PAPERS[self.content.paper].right - self.date_at
+        last = self.setter.shortened(self.words.last_filmed, room, bold=True)
+        return (*numbers, label(last, (self.date_at, DROP), bold=True))
 
     @property
-    def _date_at(self) -> float:
-        return SIGNS_AT + N_ITEMS * PITCH - 0.5
+    def date_at(self) -> float:
+        """Left edge of the last column."""
+        return SIGNS_AT + N_ITEMS * PITCH + 0.3
 
     def _row(self, line: GroupLine) -> Shapes:
         setter, right = self.setter, PAPERS[self.content.paper].right
@@ -119,8 +125,8 @@ class _Table:
             if n + 1 in line.works_on:
                 shapes += (_bar(at),)
         said = ", ".join(part for part in (self._day(line), self._note(line)) if part)
-        text = setter.shortened(said, right - self._date_at)
-        return (*shapes, setter.label(text, (self._date_at, DROP)))
+        text = setter.shortened(said, right - self.date_at)
+        return (*shapes, setter.label(text, (self.date_at, DROP)))
 
     def _day(self, line: GroupLine) -> str:
         return self.words.short_date(line.dated) if line.dated else self.words.never
@@ -130,22 +136,32 @@ class _Table:
 
     def _legend(self) -> Block:
         """What the signs mean, and the names of the items in three columns."""
+        signs = self._signs()
         setter, words = self.setter, self.content.words
-        shapes: Shapes = ()
-        x = MARGIN + 1.6
-        for word in SIGNED:
-            text = words.verdict(word)
-            shapes += (*_sign(word, (x, DROP - 1.35)), setter.label(text, (x + 3.2, DROP)))
-            x += setter.width(text) + 9.0
-        shapes += (*_sign(SEEN, (x, DROP - 1.35)), _bar((x, DROP - 1.35)))
-        shapes += (setter.label(self.words.works_on, (x + 3.2, DROP)),)
         third = PAPERS[self.content.paper].full / 3
+        shapes: Shapes = ()
         for n in range(N_ITEMS):
-            left, y = MARGIN + n // 6 * third, DROP + LINE + 0.8 + n % 6 * LIST_LINE
-            name = setter.shortened(words.item(n + 1), third - 8.5)
-            shapes += (setter.label(str(n + 1), (left + 4.6, y), bold=True, anchor="e"),)
-            shapes += (setter.label(name, (left + 6.2, y)),)
-        return Block(shapes, LINE + 0.8 + 6 * LIST_LINE)
+            left, y = MARGIN + n // 6 * third, DROP + n % 6 * LIST_LINE
+            name = setter.shortened(words.item(n + 1), third - 9.0)
+            shapes += (setter.label(str(n + 1), (left + 5.6, y), bold=True, anchor="e"),)
+            shapes += (setter.label(name, (left + 7.2, y)),)
+        return signs.below(Block(shapes, 6 * LIST_LINE), 0.8)
+
+    def _signs(self) -> Block:
+        """The signs and their words, on as many lines as they take."""
+        words, right = self.content.words, PAPERS[self.content.paper].right
+        told = [(_sign(word, (0.0, 0.0)), words.verdict(word)) for word in SIGNED]
+        told.append(((*_sign(SEEN, (0.0, 0.0)), _bar((0.0, 0.0))), self.words.works_on))
+        x, y = MARGIN + 2.6, DROP
+        shapes: Shapes = ()
+        for sign, text in told:
+            wide = self.setter.width(text)
+            if x + 3.4 + wide > right and x > MARGIN + 3.0:
+                x, y = MARGIN + 2.6, y + LINE
+            shapes += moved(sign, x, y - 1.35)
+            shapes += (self.setter.label(text, (x + 3.4, y)),)
+            x += wide + 9.6
+        return Block(shapes, y - DROP + LINE)
 
     def _lists(self) -> Iterator[Block]:
         content, words, item = self.content, self.words, self.content.words.item

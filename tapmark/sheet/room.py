@@ -20,7 +20,8 @@ class Room:
     ruled:         pitch of the lines to write on; n_notes says how many.
     cue:           em of the cue.
     n_causes:      how many names "probably starts with" may list.
-    is_terse:      one sentence for the first thing, the cue alone for the second.
+    is_terse:      one sentence for the first thing, the cue alone for the second, headings of two
+                   lines at most.
     """
 
     pair: float = 40.0
@@ -58,6 +59,7 @@ SHORTEN: Final[Changes] = (
     {"n_notes": 1, "n_strengths": 2},
     {"figure": 17.0, "gap": 2.0},
     {"is_terse": True},
+    {"gap": 1.5},
 )
 
 

@@ -27,7 +27,7 @@ def slot(desk: Desk, chosen: Chosen, is_first: bool) -> Block:
     body = _name(desk, chosen).below(_shown(desk, chosen, is_first), 1.0)
     if not is_first:
         return body
-    heading = lowered(desk.setter.heading(desk.content.assessment.heading or desk.words.one_thing))
+    heading = lowered(desk.heading(desk.content.assessment.heading or desk.words.one_thing))
     below = _for_hands(desk)
     top = max(heading.height + 2.4, body.height - below.height - 4.6)
     return heading.beside(body).beside(below.shifted(0.0, top, top + below.height))

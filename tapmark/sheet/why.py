@@ -17,4 +17,6 @@ def why_sentences(content: SheetContent, words: PageWords) -> Iterator[str]:
         yield words.by_rule.format(names=rule_names or words.nothing)
     if content.results.guesses:
         yield words.guesses.format(names=", ".join(content.results.guesses))
+    if content.visit.notes:
+        yield f"{words.notes}: {content.visit.notes}"
     yield from (check.words for check in content.results.checks)

@@ -1,0 +1,95 @@
+"""The PDF read back by two readers that share no code with Pillow or with each other."""
+
+import os
+from io import BytesIO
+
+import pdfplumber
+import pypdf
+import pytest
+from PIL import Image
+
+from tapmark.errors import CannotWrite
+from tapmark.sheet.athlete_page import athlete_page
+from tapmark.sheet.coach_page import coach_pages
+from tapmark.sheet.pdf import MOST_BYTES, pdf_bytes, write_pdf
+from tests.sheet.made import made
+
+POINTS = {"a4": (595.276, 841.890), "letter": (612.0, 792.0)}  # ISO 216 and ANSI, in 1/72 inch
+
+
+@pytest.fixture(scope="module", params=list(POINTS))
+def printed(request):
+    """Paper and the bytes of an athlete's page on it."""
+    return request.param, pdf_bytes([athlete_page(made(paper=request.param))], "K07 2026-05-14")
+
+
+def test_the_page_box_is_the_paper_within_a_fifth_of_a_point(printed):
+    paper, data = printed
+    box = pypdf.PdfReader(BytesIO(data)).pages[0].mediabox
+    assert (float(box.width), float(box.height)) == pytest.approx(POINTS[paper], abs=0.2)
+    with pdfplumber.open(BytesIO(data)) as pdf:
+        assert len(pdf.pages) == 1
+        assert (pdf.pages[0].width, pdf.pages[0].height) == pytest.approx(POINTS[paper], abs=0.2)
+
+
+def test_one_grey_picture_of_300_dpi_fills_the_page(printed):
+    _, data = printed
+    (picture,) = pypdf.PdfReader(BytesIO(data)).pages[0].images
+    assert picture.image.mode == "L"
+    with pdfplumber.open(BytesIO(data)) as pdf:
+        (placed,) = pdf.pages[0].images
+        assert placed["width"] == pytest.approx(float(pdf.pages[0].width), abs=0.05)
+        for pixels, points in zip(
+            placed["srcsize"], (placed["width"], placed["height"]), strict=True
+        ):
+            assert 72 * pixels / points == pytest.approx(300, abs=0.1)
+
+
+def test_a_page_is_at_most_600_kb(printed):
+    assert len(printed[1]) <= MOST_BYTES == 600_000
+
+
+def test_what_is_read_back_is_the_page_with_clean_thin_lines():
+    page = athlete_page(made())
+    (picture,) = pypdf.PdfReader(BytesIO(pdf_bytes([page]))).pages[0].images
+    assert picture.image.size == page.size
+    before, after = page.tobytes(), picture.image.tobytes()
+    differing = sum((a < 128) != (b < 128) for a, b in zip(before, after, strict=True))
+    assert differing < 0.001 * len(before)
+
+
+def test_nothing_but_the_title_is_told_about_the_file(printed):
+    told = pypdf.PdfReader(BytesIO(printed[1])).metadata
+    assert dict(told) == {"/Title": "K07 2026-05-14"}
+
+
+def test_the_same_pages_give_the_same_bytes():
+    page = athlete_page(made("good"))
+    assert pdf_bytes([page], "K07") == pdf_bytes([page], "K07")
+
+
+def test_the_coach_s_copy_has_three_pages_in_order(tmp_path):
+    pages = [athlete_page(made()), *coach_pages(made())]
+    write_pdf(pages, tmp_path / "coach.pdf")
+    reader = pypdf.PdfReader(tmp_path / "coach.pdf")
+    assert [p.images[0].image.size for p in reader.pages] == [page.size for page in pages]
+    assert (tmp_path / "coach.pdf").stat().st_size <= 3 * MOST_BYTES
+
+
+def test_an_older_sheet_stays_whole_when_the_new_one_cannot_be_written(tmp_path, monkeypatch):
+    path = tmp_path / "sheet.pdf"
+    path.write_bytes(b"older")
+
+    def full(_):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(CannotWrite, match=r"“sheet.pdf” could not be written.*No space left"):
+        write_pdf([Image.new("L", (248, 351), 255)], path)
+    assert path.read_bytes() == b"older"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_folder_that_is_not_there_is_told_plainly(tmp_path):
+    with pytest.raises(CannotWrite, match="Choose another folder"):
+        write_pdf([Image.new("L", (248, 351), 255)], tmp_path / "nowhere" / "sheet.pdf")

@@ -1,0 +1,108 @@
+"""What a bad copier leaves of a page: 150 dpi, blur, streaks, cut to pure black and white.
+
+Contrast is WCAG 2.2's contrast ratio (relative luminance of sRGB, formula of the standard).
+"""
+
+import numpy as np
+import pytest
+from PIL import Image, ImageFilter
+
+from tapmark.checklist.verdict import CANT_TELL, FINE, NEAR_THE_LINE, SEEN
+from tapmark.drawing.shapes import Label, Line
+from tapmark.sheet.athlete_page import athlete_page, athlete_shapes
+from tapmark.sheet.layout import THIN
+from tests.sheet.made import box, fonts, labels, made
+
+COPIER_DPI = 150
+MM = COPIER_DPI / 25.4
+
+
+def _luminance(grey):
+    channel = np.asarray(grey, float) / 255
+    return np.where(channel <= 0.04045, channel / 12.92, ((channel + 0.055) / 1.055) ** 2.4)
+
+
+def _contrast(dark, light):
+    return (_luminance(light) + 0.05) / (_luminance(dark) + 0.05)
+
+
+def _copied(page):
+    """The page at 150 dpi, a little out of focus, noisy and streaked, in grey."""
+    small = page.resize((page.width // 2, page.height // 2), Image.Resampling.BOX)
+    soft = np.asarray(small.filter(ImageFilter.GaussianBlur(0.6)), float)
+    random = np.random.default_rng(7)
+    streaks = random.normal(0, 6, soft.shape[1])[None, :]
+    return np.clip(soft + random.normal(0, 14, soft.shape) + streaks, 0, 255)
+
+
+@pytest.fixture(scope="module")
+def copied():
+    """Shapes of a page and its copy in grey."""
+    content = made(slots=(1,), since=3)
+    return athlete_shapes(content, fonts()), _copied(athlete_page(content, fonts()))
+
+
+def _cut(image, place):
+    left, top, right, bottom = (round(edge * MM) for edge in place)
+    return image[top : bottom + 1, left : right + 1]
+
+
+def test_all_text_keeps_a_contrast_of_7_to_its_paper_on_the_copy(copied):
+    shapes, image = copied
+    for label in labels(shapes):
+        part = _cut(image, box(label, fonts()))
+        dark, light = np.percentile(part, 2), np.percentile(part, 98)
+        assert _contrast(dark, light) >= 7.0, label.text
+
+
+def test_letters_stay_apart_when_the_copy_is_cut_to_black_and_white(copied):
+    """Columns of white between the letters of a line of 11 pt: at least half as many as printed."""
+    shapes, image = copied
+    printed = athlete_page(made(slots=(1,), since=3), fonts())
+    first = np.asarray(printed.reduce(2), float)
+    for label in labels(shapes):
+        if len(label.text) < 12:
+            continue
+        place = box(label, fonts())
+        gaps = [(_cut(each, place) > 128).all(axis=0).sum() for each in (first, image)]
+        assert gaps[1] >= 0.5 * gaps[0], label.text
+
+
+def test_thin_lines_survive_unbroken(copied):
+    shapes, image = copied
+    ruled = [
+        s
+        for s in shapes
+        if isinstance(s, Line)
+        and s.width <= THIN + 0.1
+        and s.points[0][1] == s.points[1][1]
+        and s.points[1][0] - s.points[0][0] > 20
+    ]
+    assert len(ruled) >= 5
+    for line in ruled:
+        (xa, y), (xb, _) = line.points
+        band = _cut(image, (xa + 0.5, y - 0.3, xb - 0.5, y + 0.3)) < 128
+        assert band.any(axis=0).mean() > 0.99
+
+
+@pytest.mark.parametrize("word", [SEEN, NEAR_THE_LINE, FINE, CANT_TELL])
+def test_verdict_signs_can_be_told_apart_on_the_copy(word, copied):
+    from tapmark.drawing.pillow_painter import paint
+    from tapmark.drawing.shapes import moved
+    from tapmark.drawing.signs import HEIGHT, verdict_sign
+
+    def copy(name):
+        page = Image.new("L", (200, 200), 255)
+        paint(page, moved(verdict_sign(name, (0, 0), HEIGHT), 8.0, 8.0), fonts())
+        return _copied(page) < 128
+
+    others = [other for other in (SEEN, NEAR_THE_LINE, FINE, CANT_TELL) if other != word]
+    assert all((copy(word) != copy(other)).sum() > 8 for other in others)
+
+
+def test_the_page_reads_without_its_grey(copied):
+    """Cut to black and white the tint is gone; heads, limbs and every text are still there."""
+    shapes, image = copied
+    bits = image > 128
+    assert 0.02 < 1 - bits.mean() < 0.12
+    assert isinstance(shapes[0], Label)
