@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from tapmark.app import (
     aside_deeds,
+    beside_deeds,
     copy_deeds,
     film_deeds,
     frame_deeds,
@@ -39,6 +40,7 @@ TABLE: tuple[Action, ...] = (
     *step_deeds.ACTIONS,
     *mark_deeds.ACTIONS,
     *review_deeds.ACTIONS,
+    *beside_deeds.ACTIONS,
     *sheet_deeds.ACTIONS,
     *view_deeds.ACTIONS,
 )

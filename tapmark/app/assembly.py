@@ -10,6 +10,7 @@ from tapmark.app import hand_over
 from tapmark.app.action import Asker
 from tapmark.app.actions import by_name
 from tapmark.app.asking import Dialogs
+from tapmark.app.beside_view import BesideView
 from tapmark.app.desk import Desk
 from tapmark.app.film_view import FilmView
 from tapmark.app.frames_view import FramesView
@@ -78,6 +79,7 @@ def views() -> dict[str, View]:
         "proposal": ProposalView(),
         "season": SeasonView(),
         "group": GroupView(),
+        "beside": BesideView(),
         "help": HelpView(),
     }
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 from functools import partial
 
 from tapmark.app.action import Action
+from tapmark.app.card_deeds import finish_second_look
 from tapmark.app.desk import Desk
 from tapmark.app.prompting import Prompt, may_be_behind, neighbour, next_open, tap_of
 from tapmark.app.state import AppState
@@ -62,6 +63,9 @@ def advance(desk: Desk) -> None:
         return
     last, state.certainty, state.said = state.prompt, "sure", ""
     found = next_open(state.run, state.i_step, last, again=state.is_again)
+    if found is None and state.is_again:
+        finish_second_look(desk)
+        return
     if found is None:
         state.prompt, state.aim = None, None
         state.said = "Everything is tapped. Review shows what it says."

@@ -9,6 +9,7 @@ from PIL import ImageTk
 from tapmark.app.check_panel import CheckPanel
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
+from tapmark.app.one_later import later_words
 from tapmark.app.overlays import review_overlay
 from tapmark.app.painting import clear_photo, window_fonts
 from tapmark.app.picture_pane import Hands, PicturePane
@@ -160,7 +161,8 @@ class ReviewView:
         if chosen and reading:
             line = lines_of(reading)[int(chosen[0])]
             self.desk.state.row = int(chosen[0])
-            self.desk.state.said = line.why
+            later = later_words(reading, line)
+            self.desk.state.said = " ".join(filter(None, (line.why, later)))
             if line.event and self.desk.state.step.key_frame(line.event):
                 self.desk.state.go_to(line.event)
             self.desk.state.tell()

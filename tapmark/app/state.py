@@ -13,6 +13,7 @@ from PIL import Image
 from tapmark.app.gallery import Gallery, Tone
 from tapmark.app.prompting import Prompt, changed_at, first_open_in, next_open
 from tapmark.app.squad_side import SquadSide
+from tapmark.app.two_runs import Beside
 from tapmark.app.viewport import Point, Size, Viewport
 from tapmark.errands.visits import VisitReading
 from tapmark.marks.history import History
@@ -23,7 +24,7 @@ from tapmark.store.pictures import Still
 from tapmark.store.squad import Squad
 
 PAGES = ("squad", "film", "frames", "taps", "review", "sheet")
-ASIDE = ("proposal", "season", "group")
+ASIDE = ("proposal", "season", "group", "beside")
 """Pages that are reached from Squad and lead back to it."""
 
 Listener = Callable[[], None]
@@ -54,6 +55,7 @@ class AppState:
     pages:     the set pages of the sheet, from page_of; i_page: the one shown; copy: whose.
     written:   the sheet written last.
     side:      what the pages around Squad show.
+    beside:    what the page with two runs shows.
     form:      the form that is open on the Squad page, "" for none.
     picking:   what the next presses on the Film page set, "pole" or "scale"; picked: so far.
     said:      what to do now; trouble: what went wrong, "" when all is well.
@@ -89,6 +91,7 @@ class AppState:
     copy: str = "athlete"
     written: Path | None = None
     side: SquadSide = field(default_factory=SquadSide)
+    beside: Beside = field(default_factory=Beside)
     form: str = ""
     picking: str = ""
     picked: tuple[Point, ...] = ()

@@ -58,7 +58,9 @@ def squad_name(state: AppState) -> str:
 
 
 def step_of(page: str) -> str:
-    """Return the step that a page belongs to: those around Squad belong to Squad."""
+    """Return the step that a page belongs to: most of those aside belong to Squad."""
+    if page == "beside":
+        return "review"
     return "squad" if page in ASIDE else page
 
 

@@ -13,7 +13,7 @@ from tapmark.errands.places import VisitPlace
 from tapmark.errors import NotThere
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run
-from tapmark.measures.card import Card, OwnSd
+from tapmark.measures.card import Card, OwnSd, kind_of
 from tapmark.measures.pool import measure_visit
 from tapmark.measures.result import Results
 from tapmark.store.season import Growth, growth
@@ -107,4 +107,4 @@ def card_of(squad: Squad, runs: list[Run]) -> Card:
     """Return the tap card of whoever marked the first run."""
     marker = runs[0].marked_by if runs else ""
     rows = squad.choices.own_errors(marker)
-    return Card(tuple(OwnSd(row.point, row.sd_percent, row.n) for row in rows))
+    return Card(tuple(OwnSd(kind_of(row.point), row.sd_percent, row.n) for row in rows))

@@ -1,0 +1,243 @@
+"""Two runs side by side: hips held still, legs of one length, both running the same way."""
+
+import tkinter as tk
+from functools import partial
+from tkinter import ttk
+from typing import Any
+
+from PIL import ImageTk
+
+from tapmark.app.beside_deeds import (
+    choose_athlete_beside,
+    choose_other,
+    here,
+    other_picture,
+    sights,
+)
+from tapmark.app.desk import Desk
+from tapmark.app.fresh import Fresh
+from tapmark.app.gallery import Gallery
+from tapmark.app.painting import em_px, window_fonts
+from tapmark.app.sight import Sight, cut, placing
+from tapmark.app.state import AppState
+from tapmark.app.style import Look
+from tapmark.app.titles import day
+from tapmark.app.two_runs import Where
+from tapmark.app.widgets import ActionButton, Side, wrapped
+from tapmark.drawing import palette
+from tapmark.drawing.overlay import tap_shapes
+from tapmark.drawing.pillow_painter import paint
+from tapmark.sheet.beside_content import BesideContent
+
+WORDS_EM = 60
+COLUMNS = (("first", 11), ("second", 11), ("word", 7))
+STEPS = (
+    ("beside ten back", "−10"),
+    ("beside back", "−1"),
+    ("beside on", "+1"),
+    ("beside ten on", "+10"),
+)
+
+
+class BesideView:
+    """Builds and refreshes the page."""
+
+    def build(self, parent: tk.Misc, desk: Desk, look: Look) -> ttk.Frame:
+        """Make the widgets."""
+        self.desk, self.look = desk, look
+        self._fonts, self._em = window_fonts(parent), em_px(parent)
+        self._fresh, self._drawn = Fresh(), Fresh()
+        self._photos: list[ImageTk.PhotoImage | None] = [None, None]
+        side = Side(parent, desk, look, WORDS_EM)
+        side.large.rowconfigure(1, weight=1)
+        for column in (0, 1):
+            side.large.columnconfigure(column, weight=1, uniform="half")
+        self._build_halves(side.large)
+        self._build_steps(side.large)
+        self._build_words(side.words)
+        ActionButton(side.foot, desk, look, "page review", "Back to Review").grid(
+            row=0, column=0, sticky="e"
+        )
+        side.column.follow_keyboard()
+        return side.frame
+
+    def _build_halves(self, parent: ttk.Frame) -> None:
+        look = self.look
+        self.captions, self.canvases, self._items = [], [], []
+        for column in (0, 1):
+            caption = ttk.Label(parent, style="Bold.TLabel")
+            caption.grid(row=0, column=column, sticky="w", pady=(0, look.em(0.6)))
+            canvas = tk.Canvas(
+                parent,
+                background=palette.HAIRLINE,
+                highlightthickness=2,
+                highlightcolor=palette.ACCENT,
+                highlightbackground=palette.HAIRLINE,
+                takefocus=column == 0,
+                width=1,
+                height=1,
+            )
+            pad = (0, look.em(0.5)) if column == 0 else (look.em(0.5), 0)
+            canvas.grid(row=1, column=column, sticky="nsew", padx=pad)
+            canvas.bind("<Configure>", lambda event: self.desk.state.tell())
+            self.captions.append(caption)
+            self.canvases.append(canvas)
+            self._items.append(canvas.create_image(2, 2, anchor="nw"))
+
+    def _build_steps(self, parent: ttk.Frame) -> None:
+        look = self.look
+        box = ttk.Frame(parent)
+        box.grid(row=2, column=0, columnspan=2, sticky="ew", pady=(look.em(1.2), 0))
+        for column, (name, text) in enumerate(STEPS):
+            ActionButton(box, self.desk, look, name, text).grid(
+                row=0, column=column, padx=(0, look.em(0.6))
+            )
+        self.events: list[ttk.Button] = []
+        for i in range(5):
+            button = ttk.Button(
+                box,
+                text=str(i + 1),
+                width=2,
+                command=partial(self.desk.perform, f"beside frame {i + 1}"),
+            )
+            button.grid(row=0, column=5 + i, padx=(look.em(0.6), 0))
+            self.events.append(button)
+        box.columnconfigure(10, weight=1)
+        self.time = ttk.Label(box, style="Muted.TLabel")
+        self.time.grid(row=0, column=10, sticky="e")
+
+    def _build_words(self, words: ttk.Frame) -> None:
+        look, width = self.look, self.look.em(WORDS_EM)
+        ttk.Label(words, text="Side by side", style="Title.TLabel").grid(
+            row=0, column=0, columnspan=2, sticky="w", pady=(0, look.em(1))
+        )
+        words.columnconfigure(0, weight=0)
+        words.columnconfigure(1, weight=1)
+        self.athlete = self._choice(words, 1, "With", self._chose_athlete)
+        self.run = self._choice(words, 2, "Run", self._chose_run)
+        self.about = wrapped(ttk.Label(words, style="Muted.TLabel"), width)
+        self.about.grid(row=3, column=0, columnspan=2, sticky="w", pady=look.em(0.8))
+        self.table = ttk.Treeview(
+            words, columns=[key for key, _ in COLUMNS], selectmode="none", height=12
+        )
+        self.table.column("#0", width=look.em(29), minwidth=look.em(12))
+        self.table.heading("#0", text="measure, near leg", anchor="w")
+        for key, wide in COLUMNS:
+            self.table.column(key, width=look.em(wide), minwidth=look.em(6), anchor="e")
+        self.table.grid(row=4, column=0, columnspan=2, sticky="nsew")
+        words.rowconfigure(4, weight=1)
+
+    def _choice(self, parent: ttk.Frame, row: int, words: str, keep: Any) -> ttk.Combobox:
+        ttk.Label(parent, text=words).grid(row=row, column=0, sticky="w")
+        box = ttk.Combobox(parent, state="readonly")
+        box.grid(
+            row=row, column=1, sticky="ew", padx=(self.look.em(1.5), 0), pady=self.look.em(0.4)
+        )
+        box.bind("<<ComboboxSelected>>", lambda event: self.desk.attempt(lambda: keep(box.get())))
+        return box
+
+    def _chose_athlete(self, code: str) -> None:
+        choose_athlete_beside(self.desk, code)
+
+    def _chose_run(self, words: str) -> None:
+        others = self.desk.state.beside.others
+        found = next((where for where in others if _run_words(where) == words), None)
+        if found:
+            choose_other(self.desk, found)
+
+    def show(self) -> None:
+        """Give the keyboard to the pictures."""
+        self._fresh.forget()
+        self._drawn.forget()
+        self.canvases[0].focus_set()
+
+    def refresh(self) -> None:
+        """Show both runs at one moment, and their numbers."""
+        state = self.desk.state
+        mine, other = sights(self.desk)
+        picture, second = state.beside.picture, other_picture(self.desk)
+        turned = bool(mine and other and mine.goes_right != other.goes_right)
+        left, right = self._order()
+        self._half(left, state.gallery, mine, picture, mirrored=False)
+        self._half(right, state.beside.gallery, other, second, mirrored=turned)
+        self._refresh_steps(state, mine)
+        content = state.beside.content
+        where = state.beside.where
+        if self._fresh.is_new(where, content, state.beside.others, state.roster, turned):
+            self._refresh_words(state, content, turned=turned)
+
+    def _order(self) -> tuple[int, int]:
+        """Return the places of this run and of the other one: the earlier date stands left."""
+        where, mine = self.desk.state.beside.where, here(self.desk)
+        is_earlier = where is not None and where[0] == mine[0] and where[1:] < mine[1:]
+        return (1, 0) if is_earlier else (0, 1)
+
+    def _half(
+        self, i: int, gallery: Gallery | None, sight: Sight | None, picture: int, *, mirrored: bool
+    ) -> None:
+        canvas = self.canvases[i]
+        size = max(1, canvas.winfo_width() - 4), max(1, canvas.winfo_height() - 4)
+        is_there = gallery is not None and sight is not None and picture < len(gallery.pictures)
+        if not is_there or gallery is None or sight is None:
+            canvas.itemconfigure(self._items[i], image="")
+            return
+        box = sight.box(picture, size)
+        full = gallery.pictures.size_px
+        image = cut(gallery.best(picture), full, box, size, mirrored=mirrored)
+        frame = next((f for f in sight.frames if f.picture == picture), None)
+        if frame:
+            paint(image, tap_shapes(frame, placing(box, size, mirrored=mirrored)), self._fonts)
+        self._photos[i] = ImageTk.PhotoImage(image, master=canvas)
+        canvas.itemconfigure(self._items[i], image=self._photos[i])
+
+    def _refresh_steps(self, state: AppState, mine: Sight | None) -> None:
+        seconds = None
+        if mine and state.gallery and state.beside.picture < len(state.gallery.pictures):
+            seconds = mine.seconds_at(state.gallery.pictures, state.beside.picture)
+        frames = state.step.key_frames
+        here_now = [f.event for f in frames if f.picture == state.beside.picture]
+        words = "by their share of the step" if seconds is None else f"{seconds * 1000:.0f} ms"
+        self.time.configure(text=", ".join([*here_now, words]))
+        for i, button in enumerate(self.events):
+            button.grid() if i < len(frames) else button.grid_remove()
+
+    def _refresh_words(
+        self, state: AppState, content: BesideContent | None, *, turned: bool
+    ) -> None:
+        where = state.beside.where
+        mine, other = self._order()
+        self.captions[mine].configure(text=_caption(here(self.desk)))
+        note = ", turned round" if turned else ""
+        self.captions[other].configure(text=f"{_caption(where)}{note}" if where else "")
+        self.athlete.configure(values=[athlete.code for athlete in state.roster])
+        self.athlete.set(where[0] if where else here(self.desk)[0])
+        self.run.configure(values=[_run_words(each) for each in state.beside.others])
+        self.run.set(_run_words(where) if where else "")
+        self.table.delete(*self.table.get_children())
+        if content is None:
+            self.about.configure(text="" if where else "There is no other run of this athlete yet.")
+            return
+        self.about.configure(text=" ".join((*content.refused, *content.labels)))
+        for key, half in (("first", content.first), ("second", content.second)):
+            self.table.heading(key, text=day(half.dated, with_year=False), anchor="e")
+        for row in content.rows:
+            name = f"{row.name} {row.unit}"
+            self.table.insert("", "end", text=name, values=(row.first, row.second, row.word))
+
+    def hint(self) -> str:
+        """What to do now."""
+        return "Arrow keys step both runs (Shift: 10), 1 to 5 go to a key frame. Escape goes back."
+
+    def corner(self) -> str:
+        """Nothing."""
+        return ""
+
+
+def _caption(where: Where) -> str:
+    code, dated, name = where
+    return f"{code}, {day(dated)}, {name.replace('-', ' ')}"
+
+
+def _run_words(where: Where) -> str:
+    _, dated, name = where
+    return f"{day(dated)}, {name.replace('-', ' ')}"
