@@ -14,6 +14,9 @@ from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
+from tapmark.errands.exports import season_table
+from tapmark.errands.group import group_of, write_group
+from tapmark.errands.opening import open_for_work
 from tapmark.errands.sample_runs import marked_run, read_truth
 from tapmark.marks.run import Run, Tap
 from tapmark.practice.coach import tapping_error
@@ -25,6 +28,7 @@ from tests.store.made import consenting
 SAMPLES = Path(__file__).parents[2] / "sample_frames"
 N_ATHLETES = 60
 TODAY = "2026-09-30"
+DAY = date.fromisoformat(TODAY)
 
 
 def invented_run(seed: int) -> Run:
@@ -73,6 +77,10 @@ def squad_page(folder: Path) -> int:
 
 DEEDS: dict[str, Callable[[Path], object]] = {
     "squad page": squad_page,
+    "opened to work": lambda folder: open_for_work(folder, DAY),
+    "group content": lambda folder: group_of(open_squad(folder), DAY),
+    "group sheet": lambda folder: write_group(open_squad(folder), DAY),
+    "season table": lambda folder: season_table(squad := open_squad(folder), squad.codes(), DAY),
     "every visit": lambda folder: list(all_visits(open_squad(folder))),
     "every run": lambda folder: list(all_runs(open_squad(folder))),
     "check": lambda folder: check.check_squad(open_squad(folder)),
