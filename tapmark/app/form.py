@@ -7,9 +7,9 @@ names the field, and stands below it until it is mended.
 import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date
 
 from tapmark.errors import TapmarkError
+from tapmark.store.kinds import is_day
 
 Entries = Mapping[str, str]
 """Field -> what was typed or chosen."""
@@ -89,13 +89,6 @@ def day_of(text: str, field: str) -> str:
     text = text.strip()
     dotted = _DOTTED.fullmatch(text)
     iso = f"{dotted[3]}-{int(dotted[2]):02}-{int(dotted[1]):02}" if dotted else text
-    try:
-        return date.fromisoformat(iso).isoformat() if len(iso) == 10 else _no_day(text, field)
-    except ValueError:
-        return _no_day(text, field)
-
-
-def _no_day(text: str, field: str) -> str:
-    if text:
+    if text and not is_day(iso):
         raise FieldTrouble(field, f"“{text}” is no date. Write it like 2026-05-14 or 14.5.2026.")
-    return ""
+    return iso

@@ -14,8 +14,6 @@ from tapmark.app.titles import several
 from tapmark.clip.cache import Cache
 from tapmark.store.delete import DeletePlan, delete_athlete, plan_delete
 from tapmark.store.files import write_bytes
-from tapmark.store.pictures import clip_path
-from tapmark.store.squad import Squad
 
 
 def ask_delete(desk: Desk) -> None:
@@ -65,26 +63,16 @@ def _delete(desk: Desk, plan: DeletePlan) -> None:
     squad = state.squad
     if squad is None:
         return
-    clips = tuple(clips_of(squad, plan.code))
     forget_run(desk)
     state.athlete = None
     try:
         words = delete_athlete(squad, plan, desk.now())
     finally:
         refresh_roster(desk)
-    cache = Cache(desk.cache_folder)
-    for clip in clips:
-        cache.forget(clip)
+    if desk.cache_folder.is_dir():
+        Cache(desk.cache_folder).empty()  # pictures prepared from clips; they can be made again
     desk.note_saved()
     propose(desk, receipt_of(plan.code, words))
-
-
-def clips_of(squad: Squad, code: str) -> Iterator[Path]:
-    """Yield the clips that an athlete's runs came from: pictures prepared from them go too."""
-    for dated in squad.visit_dates(code):
-        for name, run in squad.runs(code, dated, []):
-            if run.source.kind == "clip" and run.source.path:
-                yield clip_path(run.source, squad.run_path(code, dated, name))
 
 
 def receipt_of(code: str, words: str) -> Proposal:

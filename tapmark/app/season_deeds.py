@@ -165,6 +165,12 @@ def _needs_measure(desk: Desk) -> str:
     return needs_athlete(desk) or ("" if has else "Nothing was measured yet.")
 
 
+def _needs_plot(desk: Desk) -> str:
+    """The picture that leaves is that of the measure, not of left against right."""
+    is_other = desk.state.side.shows_sides
+    return _needs_measure(desk) or ("Press L first: the measure is printed." if is_other else "")
+
+
 def _needs_visit(desk: Desk) -> str:
     return "" if visit_of(desk) else "There is no visit yet."
 
@@ -227,7 +233,7 @@ ACTIONS = (
         ("Mod+E",),
         _SEASON,
         "Season",
-        _needs_measure,
+        _needs_plot,
     ),
     Action(
         "print trend",
@@ -236,6 +242,6 @@ ACTIONS = (
         ("Mod+P",),
         _SEASON,
         "Season",
-        _needs_measure,
+        _needs_plot,
     ),
 )

@@ -8,7 +8,7 @@ from tapmark.app.action import Action
 from tapmark.app.desk import Desk
 from tapmark.app.holding import let_go
 from tapmark.app.run_deeds import open_run, start_run
-from tapmark.app.squad_reading import list_of, notices_of
+from tapmark.app.squad_reading import list_of, notices_of, told_once
 from tapmark.errands.gate import let_in
 from tapmark.errands.opening import open_for_work
 from tapmark.errors import StoreError
@@ -36,7 +36,8 @@ def use_squad(desk: Desk, folder: Path) -> None:
     opened = open_for_work(folder, desk.now().date())
     forget_run(desk)
     state.squad, state.athlete = opened.squad, None
-    state.side.told, state.side.with_archived = opened.notices, False
+    state.side.told = told_once(opened.squad, opened.notices, desk.now().date())
+    state.side.with_archived = False
     refresh_roster(desk)
     desk.remember(desk.settings.with_recent(str(folder)))
     desk.go("squad")

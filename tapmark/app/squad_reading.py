@@ -47,12 +47,20 @@ def last_slots(squad: Squad, code: str) -> tuple[int, ...]:
     return ()
 
 
+def told_once(squad: Squad, told: tuple[str, ...], today: date) -> tuple[str, ...]:
+    """Return the sentences of the opening that notices_of does not say with a button."""
+    day = today.isoformat()
+    own = {copies_itself(squad.folder), reminder(squad.choices, day)}
+    own |= {f"{due.code}: {due.why}." for due in retention_due(squad, day)}
+    return tuple(words for words in told if words not in own)
+
+
 def notices_of(
     squad: Squad, told: tuple[str, ...], n_troubles: int, today: date
 ) -> tuple[Notice, ...]:
     """Return what to say above the list, what may be lost first.
 
-    told: sentences of the opening; those that have a button of their own are said once only.
+    told: sentences of the opening that have no button of their own, see told_once.
     """
     day = today.isoformat()
     found = []
@@ -62,8 +70,7 @@ def notices_of(
         found.append(Notice("Damaged", words, "check squad", "See which"))
     copies, late = copies_itself(squad.folder), reminder(squad.choices, day)
     asked = retention_due(squad, day)
-    own = {copies, late, *(f"{due.code}: {due.why}." for due in asked)}
-    found += [Notice("Note", words) for words in told if words not in own]
+    found += [Notice("Note", words) for words in told]
     if copies:
         found.append(Notice("Copies itself", copies))
     if asked:

@@ -119,8 +119,11 @@ def _count_their_run(here: Squad, there: Squad, code: str, dated: str, name: str
     their = there.load_run(code, dated, name)
     came = next((n for n, run in here.runs(code, dated, []) if run == their), name)
     visit = here.visit(code, dated)
-    others = tuple(each for each in visit.runs if each != came)
-    here.save_visit(replace(visit, runs=tuple(came if n == name else n for n in others)))
+    if name in visit.runs:
+        others = (each for each in visit.runs if each != came or came == name)
+        here.save_visit(replace(visit, runs=tuple(came if n == name else n for n in others)))
+    elif came not in visit.runs:
+        here.save_visit(replace(visit, runs=(*visit.runs, came)))
 
 
 def _keep(path: Path, plain: dict[str, object]) -> None:
