@@ -97,6 +97,9 @@ def test_angles_are_those_of_the_clips_own_table(row: int) -> None:
     assert measured == pytest.approx(thigh, abs=0.06)
 
 
+HALF_A_PRINTED_DIGIT = 0.005  # the bounds are told with two decimals
+
+
 def test_a_square_side_view_differs_from_3_d_by_less_than_the_published_bound() -> None:
     off = []
     for row, side in ((row, side) for row in range(25) for side in ("right", "left")):
@@ -105,8 +108,8 @@ def test_a_square_side_view_differs_from_3_d_by_less_than_the_published_bound() 
         in_3_d = np.degrees(np.arccos(u @ v / np.linalg.norm(u) / np.linalg.norm(v)))
         off.append(abs(in_3_d - float(inner_angle_deg(knee[:2], hip[:2], ankle[:2]))))
 
-    assert 0.3 < max(off[:48]) <= 0.65
-    assert max(off) <= 1.06
+    assert 0.3 < max(off[:48]) <= 0.65 + HALF_A_PRINTED_DIGIT
+    assert max(off) <= 1.06 + HALF_A_PRINTED_DIGIT
 
 
 def test_speed_is_step_length_times_step_rate() -> None:
