@@ -77,4 +77,6 @@ def _clock(squad: Squad, day: str) -> Iterator[str]:
 
 
 def _gone(due: DueStills) -> str:
-    return f"{due.code} {due.dated}: {due.n_pictures} stills went, {due.why}. The points stay."
+    n = due.n_pictures
+    stills = f"{n} still{'s' * (n != 1)}"
+    return f"{due.code} {due.dated}: {stills} went, {due.why}. The points stay."

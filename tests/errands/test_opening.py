@@ -50,7 +50,7 @@ def test_stills_without_consent_to_keep_them_go_a_week_later_with_the_next_openi
 
     assert [due.code for due in opened.went] == ["K07"]
     assert (stills(squad), stills(squad, "M12")) == (0, 1)
-    assert any(words.startswith("K07 2026-04-01: 1 stills went") for words in opened.notices)
+    assert any(words.startswith("K07 2026-04-01: 1 still went") for words in opened.notices)
     assert next(squad.load_run("K07", FIRST, "run-1").taps(), None) is not None  # points stay
 
 
