@@ -26,7 +26,8 @@ class Desk:
     jobs:    long work, painter: drawings; each has one worker, so neither waits for the other.
     now:     the clock. actions: the table by name. open_file, print_file: hand a file over.
     later:   of the event loop: (ms, deed).
-    held:    the run that is open for writing; is_read_only: another window has it.
+    held:    the run that is open for writing; is_read_only: another window has it, held_words
+             says who and stays in the error line.
     is_unsaved: the disk refused the last change; it is kept here and tried again.
     """
 
@@ -44,6 +45,7 @@ class Desk:
     settings: Settings = field(default_factory=Settings)
     held: OpenRun | None = None
     is_read_only: bool = False
+    held_words: str = ""
     is_unsaved: bool = False
     places: Places | None = None
     _pending: tuple[Work, Work] | None = None
@@ -66,7 +68,7 @@ class Desk:
 
     def attempt(self, deed: Callable[[], None]) -> bool:
         """Run a deed; what a coach may read becomes the error line. Return whether it went well."""
-        self.state.trouble = ""
+        self.state.trouble = self.held_words
         try:
             deed()
         except TapmarkError as trouble:
@@ -76,7 +78,7 @@ class Desk:
         except Cancelled:
             return False
         self.state.tell()
-        return not self.state.trouble  # a deed may leave a trouble of its own
+        return self.state.trouble == self.held_words  # a deed may leave a trouble of its own
 
     def failed(self, trouble: TapmarkError) -> None:
         """Show the trouble of a job."""

@@ -14,10 +14,10 @@ def hold(desk: Desk, code: str, dated: str, name: str, *, take_over: bool = Fals
         return
     try:
         desk.held = hold_run(squad, code, dated, name, PROGRAM, desk.now(), take_over)
-        desk.is_read_only = False
+        desk.is_read_only, desk.held_words = False, ""
     except (HeldByAnother, CannotWrite) as held:
-        desk.is_read_only = True
-        desk.state.trouble = str(held)
+        desk.is_read_only, desk.held_words = True, str(held)
+    desk.state.trouble = desk.held_words
 
 
 def take_over(desk: Desk) -> None:
@@ -42,4 +42,4 @@ def let_go(desk: Desk) -> None:
     if desk.held:
         desk.held.close()
         desk.held = None
-    desk.is_read_only = False
+    desk.is_read_only, desk.held_words = False, ""

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 from PIL import Image
@@ -14,6 +15,7 @@ from tapmark.app.gallery import Gallery
 from tapmark.app.picture_deeds import Wish
 from tapmark.app.squad_deeds import choose_athlete, use_squad
 from tapmark.app.state import AppState
+from tapmark.clip.frames import Clip
 from tapmark.clip.rates import Capture
 from tapmark.errors import TapmarkError
 from tapmark.marks.points import SIDE_EVENTS, STANDARD
@@ -58,6 +60,9 @@ class Drawn:
         return None
 
 
+NEVER_CANCELLED = SimpleNamespace(is_cancelled=lambda: False, report=lambda so_far, of: None)
+
+
 class AtOnce:
     """Does every job at once, as the worker would, on this thread."""
 
@@ -74,7 +79,7 @@ class AtOnce:
     ) -> None:
         self.channels.append(channel)
         try:
-            result = work(None)
+            result = work(NEVER_CANCELLED)
         except TapmarkError as trouble:
             failed(trouble)
             return
@@ -92,8 +97,16 @@ class AtOnce:
 
 def bare_desk(home: Path, now: Callable[[], datetime] | None = None) -> Desk:
     """Return a desk with nothing open; what is to be done later is done at once."""
+    state = AppState()
+
+    def later(ms: int, deed: Callable[[], None]) -> None:
+        clip = state.gallery.pictures if state.gallery else None
+        if isinstance(clip, Clip):
+            clip.wait(20)
+        deed()
+
     return Desk(
-        state=AppState(),
+        state=state,
         jobs=AtOnce(),  # type: ignore[arg-type]
         painter=AtOnce(),  # type: ignore[arg-type]
         ask=Asked(),
@@ -101,7 +114,7 @@ def bare_desk(home: Path, now: Callable[[], datetime] | None = None) -> Desk:
         actions=by_name(),
         settings_path=home / "settings.json",
         cache_folder=home / "cache",
-        later=lambda ms, deed: deed(),
+        later=later,
         open_file=lambda path: None,
         print_file=lambda path: None,
     )
@@ -141,14 +154,14 @@ def reopened(home: Path) -> Desk:
     return desk
 
 
-def put_marked_run(folder: Path, truth: dict[str, Any]) -> str:
+def put_marked_run(folder: Path, truth: dict[str, Any], clip: Path | None = None) -> str:
     """Write a run of P02 marked on the sample clip, every tap at the truth; return its name."""
     from tapmark.marks.run import KeyFrame, Run, SetUp, Source, Step, Tap
     from tapmark.store.pictures import clip_of
     from tapmark.store.squad import open_squad
 
     squad, dated = open_squad(folder), "2026-05-14"
-    clip = SAMPLES / "P02" / truth["clip"]["file"]
+    clip = clip or SAMPLES / "P02" / truth["clip"]["file"]
     first_s = truth["clip"]["first_picture_s"]
     frames = tuple(
         KeyFrame(
