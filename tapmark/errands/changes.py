@@ -125,7 +125,8 @@ def _word(item: SinceItem) -> str:
 
 
 def _differed(item: SinceItem) -> str:
-    told = [label for label in item.labels if not label.startswith(_FOR_COACH)]
+    told = ["you have grown since"] if GROWN in item.labels else []
+    told += [label for label in item.labels if not label.startswith((*_FOR_COACH, GROWN))]
     return "; ".join(told[:MOST_LABELS]).capitalize() + "." if told else ""
 
 

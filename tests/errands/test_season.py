@@ -131,7 +131,7 @@ def test_an_athlete_who_grew_6_cm_is_asked_compared_in_percent_and_gets_one_thin
     assert later.growth is not None and later.growth.cm == 6.0
     assert later.assessment.most_slots == 1
     (line,) = since_lines(since_last(squad, later))
-    assert "The athlete has grown since" in line.note
+    assert line.note == "You have grown since."
     measure = over_season(readings_of(squad, "K07", DAY, []), "ankle_knee", "right")
     assert (measure.unit, len(measure.points)) == ("% leg", 2)
     notices = season_of(squad, "K07", DAY).notices
