@@ -4,7 +4,7 @@ The body is the stand-in of the moment, the same for everybody; the limb asked f
 the point carries a target.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Final
 
 from tapmark.drawing.body import TOE, Point, Pose, points_of, turned
@@ -12,6 +12,7 @@ from tapmark.drawing.figure import FigureLook, extent, figure_shapes
 from tapmark.drawing.palette import ACCENT, HAIRLINE_DARK, OUTLINE, WHITE
 from tapmark.drawing.shapes import Area, Line, Ring, Shape, Shapes, mirrored
 from tapmark.drawing.signs import arrow
+from tapmark.drawing.sole import sole_outline
 from tapmark.drawing.stand_in import STAND_IN
 from tapmark.marks.points import (
     MID_STANCE,
@@ -79,7 +80,7 @@ def _shoe(size: Size, point: str) -> Shapes:
     width, tall = size
     unit = min(width / 6, tall / 10)
     centre = (width / 2, tall / 2)
-    outline = tuple(turned(centre, x * unit, -y * unit, -12.0) for x, y in _sole())
+    outline = tuple(turned(centre, x * unit, -y * unit, -12.0) for x, y in sole_outline())
     heel, front = (turned(centre, 0.0, y * unit, -12.0) for y in (2.5, -1.7))
     line = max(1.3, 0.1 * unit)
     return (
@@ -87,41 +88,6 @@ def _shoe(size: Size, point: str) -> Shapes:
         Line((heel, front), OUTLINE, line, (0.4 * unit, 0.3 * unit)),
         *_target(heel if point == SHOE[0] else front, 0.62 * unit),
     )
-
-
-_SOLE: Final = (  # right half of a sole, heel first
-    (0.0, -4.2),
-    (0.95, -3.9),
-    (1.5, -2.8),
-    (1.4, -1.2),
-    (1.25, 0.2),
-    (1.65, 1.6),
-    (1.8, 2.6),
-    (1.3, 3.7),
-    (0.0, 4.2),
-)
-
-
-def _sole() -> list[Point]:
-    """Return the outline, rounded through its corners (Catmull-Rom)."""
-    ring = [*_SOLE, *((-x, y) for x, y in reversed(_SOLE[1:-1]))]
-    n = len(ring)
-    return [
-        _curve([ring[(i + k) % n] for k in (-1, 0, 1, 2)], step / 5)
-        for i in range(n)
-        for step in range(5)
-    ]
-
-
-def _curve(four: Sequence[Point], t: float) -> Point:
-    weights = (
-        (-t + 2 * t**2 - t**3) / 2,
-        (2 - 5 * t**2 + 3 * t**3) / 2,
-        (t + 4 * t**2 - 3 * t**3) / 2,
-        (-(t**2) + t**3) / 2,
-    )
-    pairs = list(zip(weights, four, strict=True))
-    return sum(w * p[0] for w, p in pairs), sum(w * p[1] for w, p in pairs)
 
 
 def rule_drawing(event: str, size: Size, travel_sign: int = 1) -> Shapes:

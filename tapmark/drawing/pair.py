@@ -1,6 +1,6 @@
 """The pair on one ground line: the two poses of `idea`, their plumb lines and the gap below."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from tapmark.drawing.body import Pose, points_of
@@ -12,16 +12,22 @@ from tapmark.drawing.shapes import Line, Point, Ring, Shape, Shapes
 
 @dataclass(frozen=True)
 class PairDrawing:
-    """Shapes with the ground at y = 0 and the left end at x = 0.
+    """A drawing with the ground at y = 0 and the left end at x = 0, and the room it takes.
 
+    draw:          makes the shapes.
     above, below:  room above and under the ground.
     clear:         for each name: where it begins, and how far it may reach beside the plumb lines.
     """
 
-    shapes: Shapes
+    draw: Callable[[], Shapes]
     above: float
     below: float
     clear: tuple[tuple[float, float], ...]
+
+    @property
+    def shapes(self) -> Shapes:
+        """Everything drawn; made when it is asked for, since pages try several sizes."""
+        return self.draw()
 
 
 def pair_drawing(
@@ -41,19 +47,21 @@ def pair_drawing(
     look = FigureLook(ink, paper, tint, line, pair.solid)
     hips = [behind * height, width / 2 + behind * height]
     both = list(zip((pair.you, pair.idea), hips, strict=True))
-    figures = [s for pose, x in both for s in figure_shapes(pose, height, (x, 0.0), look)]
-    plumbs = [s for pose, x in both for s in _plumbs(pair, pose, x, height, look)]
-    marks = [s for pose, x in both for s in _marks(pair, pose, x, height, look)]
-    ground = Line(((0.0, line / 2), (width, line / 2)), ink, line)
+
+    def draw() -> Shapes:
+        figures = [s for pose, x in both for s in figure_shapes(pose, height, (x, 0.0), look)]
+        plumbs = [s for pose, x in both for s in _plumbs(pair, pose, x, height, look)]
+        marks = [s for pose, x in both for s in _marks(pair, pose, x, height, look)]
+        ground = Line(((0.0, line / 2), (width, line / 2)), ink, line)
+        return (*plumbs, *figures, ground, *marks)
+
     tops = [pose.hip_up + pose.build.trunk * 1.07 + 0.17 for pose in (pair.you, pair.idea)]
+    ends = [_clear(pair, pose, x, height) for pose, x in both]
     return PairDrawing(
-        (*plumbs, *figures, ground, *marks),
+        draw,
         above=height * max(tops),
         below=0.09 * height if pair.plumbs else 0.0,
-        clear=tuple(
-            (i * width / 2, _clear(pair, p, x, height) - i * width / 2)
-            for i, (p, x) in enumerate(both)
-        ),
+        clear=((0.0, ends[0]), (width / 2, ends[1] - width / 2)),
     )
 
 

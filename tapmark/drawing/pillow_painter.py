@@ -5,7 +5,6 @@ is therefore drawn SMOOTH times as large and reduced; untouched pixels come back
 smooth already and is drawn at its own size, on top of the shapes before it.
 """
 
-import math
 import unicodedata
 from collections.abc import Iterator
 from functools import lru_cache
@@ -15,8 +14,8 @@ from typing import Final
 from PIL import Image, ImageColor, ImageDraw, ImageFont
 
 from tapmark.drawing.font_files import FAMILIES, Family, installed, path_of
-from tapmark.drawing.raster import ROUND, Ink, dashes, disc, polygon, stroke
-from tapmark.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes, mapped
+from tapmark.drawing.raster import Brush, Ink, dashes
+from tapmark.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes
 from tapmark.errors import TextHasNoGlyph
 
 SMOOTH: Final = 4
@@ -137,13 +136,13 @@ def paint(image: Image.Image, shapes: Shapes, fonts: Fonts) -> None:
 
     Coordinates are multiplied by fonts.px_per_unit.
     """
-    in_px = mapped(shapes, fonts.px_per_unit)
-    _paint_smooth(image, [casing for shape in in_px for casing in _casing(shape)])
-    for is_text, group in groupby(in_px, lambda shape: isinstance(shape, Label)):
+    scale = fonts.px_per_unit
+    _paint_smooth(image, [casing for shape in shapes for casing in _casing(shape)], scale)
+    for is_text, group in groupby(shapes, lambda shape: isinstance(shape, Label)):
         if is_text:
             _write(image, [shape for shape in group if isinstance(shape, Label)], fonts)
         else:
-            _paint_smooth(image, list(group))
+            _paint_smooth(image, list(group), scale)
 
 
 def _casing(shape: Shape) -> Iterator[Shape]:
@@ -155,61 +154,61 @@ def _casing(shape: Shape) -> Iterator[Shape]:
 
 
 def _write(image: Image.Image, labels: list[Label], fonts: Fonts) -> None:
-    draw = ImageDraw.Draw(image)
-    sheet = [(label, *_set(label, fonts)) for label in labels]
-    for label, font, text in sheet:
+    """Write labels; all casings first, so that one label's casing never cuts another's core."""
+    draw, scale = ImageDraw.Draw(image), fonts.px_per_unit
+
+    def write(label: Label, colour: str, stroke: int = 0) -> None:
+        ink = _ink(image, colour)
+        draw.text(
+            (label.point[0] * scale, label.point[1] * scale),
+            fonts.readable(label.text),
+            fill=ink,
+            font=fonts.font(label.size, label.is_bold, label.is_italic),
+            anchor=_ANCHORS[label.anchor],
+            stroke_width=stroke,
+            stroke_fill=ink,
+        )
+
+    for label in labels:
         if label.casing:
-            stroke = max(1, round(label.casing_width))
-            draw.text(
-                label.point,
-                text,
-                fill=_ink(image, label.casing),
-                font=font,
-                anchor=_ANCHORS[label.anchor],
-                stroke_width=stroke,
-                stroke_fill=_ink(image, label.casing),
-            )
-    for label, font, text in sheet:
-        anchor = _ANCHORS[label.anchor]
-        draw.text(label.point, text, fill=_ink(image, label.colour), font=font, anchor=anchor)
+            write(label, label.casing, max(1, round(label.casing_width * scale)))
+    for label in labels:
+        write(label, label.colour)
 
 
 _ANCHORS: Final = {"w": "ls", "c": "ms", "e": "rs"}
 
 
-def _set(label: Label, fonts: Fonts) -> tuple[Font, str]:
-    size = label.size / fonts.px_per_unit
-    return fonts.font(size, label.is_bold, label.is_italic), fonts.readable(label.text)
-
-
-def _paint_smooth(image: Image.Image, shapes: list[Shape]) -> None:
-    boxes = [(_box(shape), shape) for shape in shapes if not isinstance(shape, Label)]
-    if not boxes:
-        return
+def _paint_smooth(image: Image.Image, shapes: list[Shape], scale: float) -> None:
+    """Paint every tile that a shape touches SMOOTH times as large, then reduce it."""
+    boxes = [(_box(shape, scale), shape) for shape in shapes]
     for tile in _tiles(image.size, [box for box, _ in boxes]):
         left, top, right, bottom = tile
-        inside = [s for b, s in boxes if _touch(b, tile)]
-        big = image.crop(tile).resize(
-            ((right - left) * SMOOTH, (bottom - top) * SMOOTH), Image.Resampling.NEAREST
-        )
-        draw = ImageDraw.Draw(big)
-        for shape in mapped(tuple(inside), SMOOTH, -left * SMOOTH, -top * SMOOTH):
-            _draw(draw, shape, image)
+        size = (right - left) * SMOOTH, (bottom - top) * SMOOTH
+        big = image.crop(tile).resize(size, Image.Resampling.NEAREST)
+        brush = Brush(ImageDraw.Draw(big), SMOOTH * scale, SMOOTH * left, SMOOTH * top)
+        for box, shape in boxes:
+            if _touch(box, tile):
+                _draw(brush, shape, image)
         image.paste(big.reduce(SMOOTH), tile)
 
 
 Box = tuple[float, float, float, float]
 
 
-def _box(shape: Shape) -> Box:
+def _box(shape: Shape, scale: float) -> Box:
+    """Return left, top, right and bottom of a shape in px, a little generous."""
     match shape:
         case Ring(centre=(x, y), radius=radius, width=width):
-            reach = radius + width / 2 + 1
-            return x - reach, y - reach, x + reach, y + reach
+            reach = (radius + width / 2) * scale + 1
+            return x * scale - reach, y * scale - reach, x * scale + reach, y * scale + reach
         case Line() | Area():
             xs, ys = zip(*shape.points, strict=True)
-            reach = shape.width / 2 + 1
-            return min(xs) - reach, min(ys) - reach, max(xs) + reach, max(ys) + reach
+            reach = shape.width / 2 * scale + 1
+            left, top, right, bottom = (
+                each * scale for each in (min(xs), min(ys), max(xs), max(ys))
+            )
+            return left - reach, top - reach, right + reach, bottom + reach
         case _:
             return 0, 0, 0, 0
 
@@ -232,30 +231,31 @@ def _tiles(size: tuple[int, int], boxes: list[Box]) -> Iterator[tuple[int, int, 
         yield x, y, min(x + TILE_PX, width), min(y + TILE_PX, height)
 
 
-def _draw(draw: ImageDraw.ImageDraw, shape: Shape, image: Image.Image) -> None:
+def _draw(brush: Brush, shape: Shape, image: Image.Image) -> None:
     match shape:
         case Line():
             ink = _ink(image, shape.colour)
             for piece in dashes(shape.points, shape.dash):
-                stroke(draw, piece, shape.width, ink, shape.is_round)
+                brush.stroke(piece, shape.width, ink, shape.is_round)
         case Area():
-            if shape.fill:
-                polygon(draw, shape.points, _ink(image, shape.fill))
-            if shape.edge:
-                closed = (*shape.points, *shape.points[:2])
-                stroke(draw, closed, shape.width, _ink(image, shape.edge), False)
+            _draw_area(brush, shape, image)
         case Ring():
-            _ring(draw, shape, image)
+            _draw_ring(brush, shape, image)
 
 
-def _ring(draw: ImageDraw.ImageDraw, ring: Ring, image: Image.Image) -> None:
+def _draw_area(brush: Brush, area: Area, image: Image.Image) -> None:
+    if area.fill:
+        brush.polygon(area.points, _ink(image, area.fill))
+    if area.edge:
+        closed = (*area.points, *area.points[:2])
+        brush.stroke(closed, area.width, _ink(image, area.edge), False)
+
+
+def _draw_ring(brush: Brush, ring: Ring, image: Image.Image) -> None:
     if ring.fill:
-        disc(draw, ring.centre, ring.radius, _ink(image, ring.fill))
+        brush.disc(ring.centre, ring.radius, _ink(image, ring.fill))
     if ring.edge:
-        turn = [2 * math.pi * i / ROUND for i in range(ROUND + 2)]
-        x, y = ring.centre
-        points = tuple((x + ring.radius * math.cos(a), y + ring.radius * math.sin(a)) for a in turn)
-        stroke(draw, points, ring.width, _ink(image, ring.edge), False)
+        brush.circle(ring.centre, ring.radius, ring.width, _ink(image, ring.edge))
 
 
 def _ink(image: Image.Image, colour: str) -> Ink:

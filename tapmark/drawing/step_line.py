@@ -7,6 +7,7 @@ so the length of a millisecond changes and the scale tells it.
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 from typing import Final
 
@@ -69,18 +70,28 @@ class StepLook:
     current: str = ""
 
 
-@dataclass(frozen=True)
 class StepLine:
-    """Shapes with the ground at y = 0 and the left end at x = 0, and the room they take.
+    """A step line with the ground at y = 0 and the left end at x = 0, and the room it takes.
 
     above, below:  from the ground up to the highest head and down under the last row of names.
     figures:       key frame -> x of its hip, for those that stand on the line.
     """
 
-    shapes: Shapes
-    above: float
-    below: float
-    figures: Mapping[str, float]
+    def __init__(self, pen: "_Pen", notes: Mapping[str, str]) -> None:
+        look, moments = pen.look, pen.ruler.moments
+        self._pen = pen
+        self._names, n_rows = pen.names(notes)
+        heads = [m.pose.hip_up + m.pose.build.trunk + 0.2 for m in moments]
+        self.above = look.figure * max([1.0, *heads])
+        self.below = pen.row_y(n_rows - 1) + 0.3 * look.text
+        self.figures = {m.event: pen.ruler.x(m.at) for m in moments}
+
+    @cached_property
+    def shapes(self) -> Shapes:
+        """Everything drawn; made when it is asked for, since pages try several sizes."""
+        pen = self._pen
+        phases = pen.phases() if pen.look.says_phases else ()
+        return pen.figures() + pen.ground() + pen.scale() + phases + self._names
 
 
 def step_line(
@@ -99,16 +110,7 @@ def step_line(
     figure and its name waits at the right end.
     """
     ruler = Ruler.of(run, i_step, width, look.figure)
-    pen = _Pen(ruler, look, words or StepWords(), text_width)
-    names, n_rows = pen.names(notes or {})
-    phases = pen.phases() if look.says_phases else ()
-    heads = [m.pose.hip_up + m.pose.build.trunk + 0.2 for m in ruler.moments]
-    return StepLine(
-        pen.figures() + pen.ground() + pen.scale() + phases + names,
-        above=look.figure * max([1.0, *heads]),
-        below=pen.row_y(n_rows - 1) + 0.3 * look.text,
-        figures={m.event: ruler.x(m.at) for m in ruler.moments},
-    )
+    return StepLine(_Pen(ruler, look, words or StepWords(), text_width), notes or {})
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ EDGE: Final = 0.08  # room above and below the outermost value, as a share of th
 
 
 @dataclass(frozen=True)
-class Visit:
+class TrendPoint:
     """One visit's value: day is any count of days, label what is written below it."""
 
     day: float
@@ -44,7 +44,7 @@ class TrendLook:
 
 
 def trend_shapes(
-    visits: Sequence[Visit], band: Band | None, look: TrendLook, text_width: TextWidth
+    visits: Sequence[TrendPoint], band: Band | None, look: TrendLook, text_width: TextWidth
 ) -> Shapes:
     """Return the plot within width × height, top left corner at (0, 0); numerals at its left.
 
@@ -57,7 +57,7 @@ def trend_shapes(
 
 @dataclass(frozen=True)
 class _Plot:
-    visits: Sequence[Visit]
+    visits: Sequence[TrendPoint]
     band: Band | None
     look: TrendLook
     text_width: TextWidth
@@ -67,7 +67,7 @@ class _Plot:
 
     @classmethod
     def of(
-        cls, visits: Sequence[Visit], band: Band | None, look: TrendLook, text_width: TextWidth
+        cls, visits: Sequence[TrendPoint], band: Band | None, look: TrendLook, text_width: TextWidth
     ) -> "_Plot":
         ends = [v.value + sign * v.plus_minus for v in visits for sign in (-1, 1)]
         ends += _edges(band)
@@ -123,7 +123,7 @@ class _Plot:
         at = (self.left - 0.5 * size, self._y(value) + 0.36 * size)
         return Label(at, printed(value), size, self.look.ink, anchor="e")
 
-    def _visit(self, visit: Visit) -> Iterator[Shape]:
+    def _visit(self, visit: TrendPoint) -> Iterator[Shape]:
         look, x, y = self.look, self._x(visit.day), self._y(visit.value)
         top, bottom = (self._y(visit.value + s * visit.plus_minus) for s in (1, -1))
         bar = 1.4 * look.dot

@@ -154,7 +154,7 @@ def step(desk: Desk) -> Block:
         content.run, content.i_step, desk.paper.full, look, desk.setter.width, desk.words.step
     )
     height = drawn.above + drawn.below
-    return Block((), height, ((drawn.shapes, MARGIN, drawn.above),))
+    return Block((), height, ((lambda: drawn.shapes, MARGIN, drawn.above),))
 
 
 def notes(desk: Desk) -> Block:

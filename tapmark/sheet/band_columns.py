@@ -75,7 +75,7 @@ def columns_for(
         return min(max((setter.width(text) for text in texts), default=0.0), most)
 
     mostly = right - widest((mostly_text(row, words) for row in rows), MOST_MOSTLY)
-    word = mostly - 1.7 - widest((content.words.verdict(row.word) for row in rows), MOST_WORD)
+    word = mostly - 2.4 - widest((content.words.verdict(row.word) for row in rows), MOST_WORD)
     verdict = word - SIGN_HALF - 1.0
     units = [row.result.unit for row in rows if isinstance(row.result, Measured)]
     number = widest(map(value_text, rows), 16.0)
@@ -85,8 +85,8 @@ def columns_for(
         band = verdict - SIGN_HALF - 1.0 - width
         unit = band - 1.3 - widest(units, 14.0)
         plus_minus = unit - 1.2
-        sign = plus_minus - doubt - 2.2
-        value = sign - 2.4
+        sign = plus_minus - doubt - 2.5
+        value = sign - 2.8
         foot = value - number - 1.6 - feet
         if foot - MARGIN >= LEAST_NAME:
             break

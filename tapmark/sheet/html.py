@@ -9,6 +9,7 @@ from html import escape
 from typing import Final
 
 from tapmark.checklist.verdict import Chosen, Drill
+from tapmark.drawing.back_idea import back_pair
 from tapmark.drawing.idea import pair_of
 from tapmark.drawing.pair import pair_drawing
 from tapmark.drawing.pillow_painter import Fonts
@@ -104,12 +105,17 @@ def _thing(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
 def _pair(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
     is_far = chosen.item.feet == content.run.far_side
     pair = pair_of(chosen.item.number, step_poses(content.run, content.i_step), is_far)
-    if pair is None:
+    drawn = (
+        pair_drawing(pair, 68.0, 38.0, THIN)
+        if pair is not None
+        else back_pair(chosen.item.number, 68.0, 38.0)
+    )
+    if drawn is None:
         return ""
-    drawn = pair_drawing(pair, 68.0, 38.0, THIN)
+    first = words.you if pair is not None else words.saw
     alt = words.pair_alt.format(name=chosen.phrase.name)
     size = (68.0, drawn.above + max(drawn.below, 0.6) + 0.5)
-    caption = f"<span>{escape(words.you)}</span><span>{escape(words.idea)}</span>"
+    caption = f"<span>{escape(first)}</span><span>{escape(words.idea)}</span>"
     picture = svg(moved(drawn.shapes, 0.0, drawn.above + 0.3), size, alt)
     return f"<figure>{picture}<figcaption>{caption}</figcaption></figure>"
 

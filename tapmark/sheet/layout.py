@@ -5,7 +5,7 @@ those of the page. Everything is shapes until the very end, so a page can be mea
 without painting it.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -72,15 +72,16 @@ class Paper:
 PAPERS: Final = {"a4": Paper("a4", 210.0, 297.0), "letter": Paper("letter", 215.9, 279.4)}
 
 
-Piece = tuple[Shapes, float, float]
+Drawn = Shapes | Callable[[], Shapes]
+Piece = tuple[Drawn, float, float]
 
 
 @dataclass(frozen=True)
 class Block:
     """Shapes with their top at y = 0, and how tall they stand.
 
-    inner: further shapes and how far right and down they are moved. Blocks inside blocks are
-    moved once, when the page is put together, since a page is tried in many layouts.
+    inner: further shapes, or what makes them, and how far right and down they are moved. They
+    are made and moved once, when the page is put together: a page is tried in many layouts.
     """
 
     own: Shapes
@@ -91,12 +92,14 @@ class Block:
     def shapes(self) -> Shapes:
         """All shapes in their places."""
         return self.own + tuple(
-            shape for shapes, dx, dy in self.inner for shape in moved(shapes, dx, dy)
+            shape
+            for drawn, dx, dy in self.inner
+            for shape in moved(drawn() if callable(drawn) else drawn, dx, dy)
         )
 
     def shifted(self, dx: float, dy: float, height: float | None = None) -> "Block":
         """Return the block moved; height is its own where none is given."""
-        pieces = ((self.own, 0.0, 0.0), *self.inner)
+        pieces: tuple[Piece, ...] = ((self.own, 0.0, 0.0), *self.inner)
         inner = tuple((shapes, x + dx, y + dy) for shapes, x, y in pieces if shapes)
         return Block((), self.height if height is None else height, inner)
 

@@ -1,6 +1,7 @@
 """The one thing: you and the idea, what we saw, the cue in large type."""
 
 from tapmark.checklist.verdict import Chosen
+from tapmark.drawing.back_idea import back_pair
 from tapmark.drawing.idea import pair_of
 from tapmark.drawing.pair import pair_drawing
 from tapmark.drawing.pose import step_poses
@@ -85,18 +86,23 @@ def _pair(desk: Desk, chosen: Chosen) -> Block:
     content, setter = desk.content, desk.setter
     is_far = chosen.item.feet == content.run.far_side
     pair = pair_of(chosen.item.number, step_poses(content.run, content.i_step), is_far)
-    if pair is None:
-        return EMPTY
-    drawing = pair_drawing(pair, desk.paper.half, desk.room.pair, THIN)
+    if pair is not None:
+        drawing = pair_drawing(pair, desk.paper.half, desk.room.pair, THIN)
+        first = desk.words.you
+    else:
+        seen = back_pair(chosen.item.number, desk.paper.half, desk.room.pair)
+        if seen is None:
+            return EMPTY
+        drawing, first = seen, desk.words.saw
     ground = drawing.above + 1.0
-    names = list(zip((desk.words.you, desk.words.idea), drawing.clear, strict=True))
+    names = list(zip((first, desk.words.idea), drawing.clear, strict=True))
     is_clear = all(setter.width(text, bold=True) < room for text, (_, room) in names)
     baseline = ground + (0.9 if is_clear else drawing.below) + DROP
     labels = tuple(
         setter.label(text, (CONTENT + start, baseline), bold=True) for text, (start, _) in names
     )
     height = max(baseline + 1.0, ground + drawing.below)
-    return Block(labels, height, ((drawing.shapes, CONTENT, ground),))
+    return Block(labels, height, ((lambda: drawing.shapes, CONTENT, ground),))
 
 
 def _says(desk: Desk, chosen: Chosen, x: float, width: float) -> Block:

@@ -9,13 +9,17 @@ from tapmark.checklist.verdict import Band
 from tapmark.drawing.palette import BLACK, WHITE
 from tapmark.drawing.pillow_painter import Fonts, paint
 from tapmark.drawing.shapes import Label, Shapes, moved
-from tapmark.drawing.trend import TrendLook, Visit, trend_shapes
+from tapmark.drawing.trend import TrendLook, TrendPoint, trend_shapes
 
 WIDE: Final = 1600
 
 
 def trend_picture(
-    visits: Sequence[Visit], band: Band | None, title: str, says: Sequence[str], width: int = WIDE
+    visits: Sequence[TrendPoint],
+    band: Band | None,
+    title: str,
+    says: Sequence[str],
+    width: int = WIDE,
 ) -> Image.Image:
     """Return a plot on white, that many px wide.
 
