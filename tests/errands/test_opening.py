@@ -1,5 +1,7 @@
 """Opening a squad to work in: overdue stills go, odd clocks, disks and half copies are told."""
 
+import errno
+import os
 from datetime import date
 from pathlib import Path
 
@@ -7,6 +9,7 @@ import pytest
 
 from tapmark.errands.opening import open_for_work
 from tapmark.errands.sheets import write_sheet
+from tapmark.errands.squads import check_squad
 from tapmark.errors import CannotWrite, FileTooNew, NotThere
 from tapmark.store import pictures, retention
 from tapmark.store.files import read_bytes
@@ -152,3 +155,39 @@ def test_a_squad_never_backed_up_is_reminded_of_it(tmp_path: Path) -> None:
     opened = open_for_work(with_stills(tmp_path).folder, DAY)
 
     assert any("never been backed up" in words for words in opened.notices)
+
+
+@pytest.mark.parametrize("copy", ["athlete", "coach"])
+def test_a_sheet_on_a_disk_that_can_only_be_read_is_refused_with_nothing_changed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, copy: str
+) -> None:
+    squad = with_stills(tmp_path, "keep stills", "refused", came=TODAY)
+    before = contents(squad.folder)
+    real_open = os.open
+
+    def read_only(path: str, flags: int, *more: int) -> int:
+        if flags & (os.O_WRONLY | os.O_RDWR) and str(squad.folder) in str(path):
+            raise OSError(errno.EROFS, "Read-only file system")
+        return real_open(path, flags, *more)
+
+    monkeypatch.setattr(os, "open", read_only)
+    with pytest.raises(CannotWrite, match="can only be read"):
+        write_sheet(place(squad), "a4", copy, DAY)
+
+    assert contents(squad.folder) == before
+
+
+def test_copies_that_a_syncing_program_left_are_named_and_kept(tmp_path: Path) -> None:
+    squad = with_stills(tmp_path)
+    run = squad.run_path("K07", FIRST, "run-1")
+    other = run.with_name("run-1 (other laptop's conflicted copy).json")
+    other.write_bytes(run.read_bytes())
+    (squad.visit_folder("M12", FIRST) / "visit.json").unlink()
+    before = contents(squad.folder)
+
+    said = list(check_squad(squad.folder, DAY))
+
+    assert any(other.name in line and "second copy" in line for line in said)
+    assert any(f"M12 {FIRST} has no visit.json" in line for line in said)
+    assert contents(squad.folder) == before
+    assert write_sheet(place(squad, "M12"), "a4", "athlete", DAY).exists()

@@ -1,0 +1,58 @@
+"""Drawn pictures that leave: nothing hidden in the file, the trend says what it shows."""
+
+from datetime import date
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from tapmark.errands.one_measure import over_season, trend_visits, trend_words
+from tapmark.errands.pictures_out import step_png, trend_png
+from tapmark.errands.season import readings_of
+from tapmark.errors import NotThere
+from tapmark.store.squad import Squad
+from tests.errands.made import FIRST, SECOND, THIRD, TODAY, agreed, place, run_of, squad_of
+
+DAY = date.fromisoformat(TODAY)
+
+
+def season(folder: Path) -> Squad:
+    visits = [(d, [run_of("over", i)]) for i, d in enumerate((FIRST, SECOND, THIRD))]
+    return squad_of(folder / "squad", [agreed()], {"K07": visits})
+
+
+@pytest.mark.parametrize("what", ["step", "trend"])
+def test_a_drawn_picture_holds_pixels_and_nothing_else(tmp_path: Path, what: str) -> None:
+    squad = season(tmp_path)
+    if what == "step":
+        path = step_png(place(squad), tmp_path, DAY)
+    else:
+        path = trend_png(squad, "K07", "reach", "right", tmp_path, DAY)
+
+    with Image.open(path) as picture:
+        assert picture.info == {} and not picture.getexif()
+        darkest, lightest = picture.convert("L").getextrema()
+    assert (darkest, lightest) == (0, 255)
+    assert path.name.startswith(f"K07-{what}")
+
+
+def test_a_trend_shows_each_visit_at_its_day_with_its_doubt_and_says_the_slope(
+    tmp_path: Path,
+) -> None:
+    squad = season(tmp_path)
+    measure = over_season(readings_of(squad, "K07", DAY, []), "reach", "right")
+
+    dots = trend_visits(measure)
+
+    assert [dot.day - dots[0].day for dot in dots] == [0, 35, 70]
+    assert all(dot.plus_minus > 0 for dot in dots)
+    said = trend_words(measure)
+    assert any("Change a month" in words and "±" in words for words in said)
+    assert any("no steady change is shown" in words for words in said)
+
+
+def test_a_trend_of_what_was_never_measured_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(NotThere, match="K07 has no visit with this measure"):
+        trend_png(season(tmp_path), "K07", "foot_turn", "right", tmp_path, DAY)
+
+    assert list(tmp_path.glob("*.png")) == []
