@@ -20,11 +20,13 @@ from pathlib import Path
 
 import numpy as np
 
+from tapmark.checklist.criteria import load
+from tapmark.errands.measure_rows import COLUMNS, rows_of_run
 from tapmark.marks.run import KeyFrame, Run, SetUp, Source, Step, Tap
 from tapmark.measures.card import DEFAULT_CARD
 from tapmark.measures.compute import measure_run
-from tapmark.measures.export import COLUMNS, as_rows, safe_cell, to_csv
 from tapmark.measures.posture import posture_of
+from tapmark.store.tables_csv import csv_bytes
 from tests.measures.simulated import Filming, marked, runner
 
 COUNTS = (1000, 3000, 10_000)
@@ -90,16 +92,13 @@ def _tuples(value: object) -> object:
 
 def measured(paths: Iterator[Path], out: Path) -> None:
     """Measure run files one by one into one CSV file; nothing of a run is kept."""
-    with out.open("w", encoding="utf-8", newline="") as file:
-        file.write(to_csv([]))
+    criteria = load()
+    with out.open("wb") as file:
+        file.write(csv_bytes(COLUMNS, ()))
         for path in paths:
-            for row in as_rows(measure_run(from_file(path))):
-                file.write(",".join(_quoted(safe_cell(row[name])) for name in COLUMNS) + "\r\n")
-
-
-def _quoted(text: str) -> str:
-    needs = any(sign in text for sign in ',"\r\n')
-    return '"' + text.replace('"', '""') + '"' if needs else text
+            rows = rows_of_run(from_file(path), DEFAULT_CARD, criteria)
+            table = csv_bytes(COLUMNS, (("", "", path.stem, *cells) for cells in rows))
+            file.write(table.split(b"\r\n", 1)[1])
 
 
 def main() -> None:

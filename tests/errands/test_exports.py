@@ -182,3 +182,27 @@ def test_no_note_leaves_without_the_consent_to_share_with_a_physio(
         physio_note(squad, "K07", FIRST, tmp_path, DAY)
 
     assert contents(tmp_path) == before
+
+
+def test_the_table_is_read_back_whole_by_a_strict_reader(squad: Squad, tmp_path: Path) -> None:
+    """RFC 4180: CR LF ends a line, quotes in a cell are doubled."""
+    marker = 'She said "mine",\nthen left'
+    run = squad.load_run("M12", FIRST, "run-1")
+    squad.save_run("M12", FIRST, "run-1", replace(run, marked_by=marker))
+
+    data = season_csv(squad, ["M12"], tmp_path, DAY).read_bytes()
+
+    rows = list(csv.DictReader(io.StringIO(data.decode(), newline=""), strict=True))
+    assert {row["marker"] for row in rows} == {marker}
+    assert {len(row) for row in rows} == {len(COLUMNS)}
+    assert data.endswith(b"\r\n")
+
+
+def test_a_value_that_rounds_to_nothing_has_no_minus(squad: Squad, tmp_path: Path) -> None:
+    rows = table(season_csv(squad, ["K07", "M12"], tmp_path, DAY))
+
+    assert rows and not [
+        row
+        for row in rows
+        if row["value"].strip("-0.") == "" != row["value"] and row["value"].startswith("-")
+    ]

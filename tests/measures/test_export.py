@@ -1,16 +1,14 @@
-"""Results as a file: units in the keys, tidy rows, nothing a spreadsheet would run."""
+"""Results as a file: units in the keys; tables are the errands' and tested there."""
 
-import csv
-import io
 import json
 
 import pytest
 
 from tapmark.measures.advice import WHAT_HELPS, what_helps
 from tapmark.measures.compute import measure_run
-from tapmark.measures.export import COLUMNS, as_dict, as_rows, safe_cell, to_csv
+from tapmark.measures.export import as_dict
 from tapmark.measures.pool import measure_visit
-from tests.measures.made import number, run_of, with_set_up, without
+from tests.measures.made import number, run_of
 
 RUN = run_of()
 
@@ -34,60 +32,10 @@ def test_the_dictionary_survives_json_and_carries_units_in_its_keys() -> None:
 def test_the_other_side_of_a_visit_is_in_the_file_too() -> None:
     visit = measure_visit([RUN, RUN, run_of(sign=-1)])
 
-    assert [other["near_side"] for other in as_dict(visit)["others"]] == ["left"]  # type: ignore[attr-defined]
-    feet = {row["foot"] for row in as_rows(visit) if row["key"] == "reach" and row["leg"] == "near"}
-    assert feet == {"right", "left"}
-
-
-def test_csv_is_read_back_by_an_independent_reader_as_rfc_4180() -> None:
-    text = to_csv(as_rows(measure_run(RUN)))
-
-    assert text.count("\r\n") == text.count("\n")
-    rows = list(csv.DictReader(io.StringIO(text, newline=""), strict=True))
-    assert tuple(rows[0]) == COLUMNS
-    assert len(rows) == len(measure_run(RUN).rows)
-    reach = next(row for row in rows if row["key"] == "reach" and row["leg"] == "near")
-    assert (reach["value"], reach["unit"]) == ("4.0", "°")
-    assert float(reach["plus_minus_95"]) > 0
-
-
-def test_a_decimal_comma_parts_cells_by_semicolons() -> None:
-    text = to_csv(as_rows(measure_run(RUN), ","), decimal=",")
-
-    rows = list(csv.DictReader(io.StringIO(text, newline=""), delimiter=";", strict=True))
-    reach = next(row for row in rows if row["key"] == "reach" and row["leg"] == "near")
-    assert reach["value"] == "4,0"
-
-
-@pytest.mark.parametrize(
-    "text", ["=1+1", "+cmd", "-cmd", "@sum(a1)", "\tx", "\rx", "-", "+", "--1"]
-)
-def test_cells_that_a_spreadsheet_would_run_are_made_safe(text: str) -> None:
-    assert safe_cell(text) == f"'{text}"
-
-
-@pytest.mark.parametrize("text", ["-12.5", "-12,5", "-7", "12", "K07", "", "a=b", "12 % leg"])
-def test_numbers_and_plain_words_stay_as_they_are(text: str) -> None:
-    assert safe_cell(text) == text
-
-
-def test_quotes_and_line_ends_in_a_cell_come_back_whole() -> None:
-    cells = dict.fromkeys(COLUMNS, "") | {"reason": 'He said "no",\r\nthen left.'}
-
-    back = next(csv.DictReader(io.StringIO(to_csv([cells]), newline=""), strict=True))
-
-    assert back["reason"] == cells["reason"]
-
-
-def test_nothing_is_never_printed_as_minus_nothing() -> None:
-    rows = as_rows(measure_run(with_set_up(RUN)))
-
-    assert all(row["value"] not in ("-0.0", "-0", "-0.00") for row in rows)
-
-
-def test_every_row_has_a_value_or_a_reason_never_both() -> None:
-    for row in as_rows(measure_run(without(RUN, "toe-off", "near toe"))):
-        assert bool(row["value"]) != bool(row["reason"]), row
+    (other,) = as_dict(visit)["others"]  # type: ignore[misc]
+    assert other["near_side"] == "left"
+    feet = {each["foot"] for each in other["measures"] if each["leg"] == "near"}
+    assert feet == {"left"}
 
 
 def test_what_helps_most_follows_the_largest_part() -> None:
