@@ -72,7 +72,7 @@ def _cells(verdict: RowVerdict) -> tuple[Cell, ...]:
     result, band = verdict.result, verdict.band
     told = row(result.key)
     frames = " → ".join(told.needs_of(result.leg))
-    value, plus_minus = _numbers(result) if isinstance(result, Measured) else (None, None)
+    value, plus_minus = numbers_of(result) if isinstance(result, Measured) else (None, None)
     edges = (
         (band.limit_low, band.fine_low, band.fine_high, band.limit_high) if band else (None,) * 4
     )
@@ -80,7 +80,7 @@ def _cells(verdict: RowVerdict) -> tuple[Cell, ...]:
     return (*named, value, told.unit, plus_minus, *edges, verdict.word)
 
 
-def _numbers(result: Measured) -> tuple[float, float]:
+def numbers_of(result: Measured) -> tuple[float, float]:
     """Return value and ± with one digit more than is printed; never a minus nothing."""
     digits = result.digits + 1
     return round(result.value, digits) + 0.0, round(result.plus_minus, digits)

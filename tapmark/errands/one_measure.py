@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from tapmark.checklist.verdict import Band
-from tapmark.drawing.trend import Visit
+from tapmark.drawing.trend import TrendPoint
 from tapmark.errands.passes import Pass, passes_of
 from tapmark.errands.visits import VisitReading
 from tapmark.measures.catalogue import ROWS, row
@@ -107,10 +107,10 @@ def over_season(readings: Sequence[VisitReading], key: str, side: str) -> Season
     )
 
 
-def trend_visits(measure: SeasonMeasure) -> tuple[Visit, ...]:
+def trend_visits(measure: SeasonMeasure) -> tuple[TrendPoint, ...]:
     """Return the points as the drawing room plots them."""
     return tuple(
-        Visit(
+        TrendPoint(
             _day(point.dated),
             point.dated,
             point.measured.value,

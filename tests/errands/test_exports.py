@@ -11,8 +11,9 @@ import pytest
 
 from tapmark.checklist.criteria import load
 from tapmark.errands.exports import physio_note, season_csv, taps_csv
-from tapmark.errands.measure_rows import COLUMNS
+from tapmark.errands.measure_rows import COLUMNS, numbers_of
 from tapmark.errors import CannotWrite, FileDamaged, GateClosed
+from tapmark.measures.result import Measured
 from tapmark.store.squad import Squad
 from tests.errands.made import (
     FIRST,
@@ -198,11 +199,10 @@ def test_the_table_is_read_back_whole_by_a_strict_reader(squad: Squad, tmp_path:
     assert data.endswith(b"\r\n")
 
 
-def test_a_value_that_rounds_to_nothing_has_no_minus(squad: Squad, tmp_path: Path) -> None:
-    rows = table(season_csv(squad, ["K07", "M12"], tmp_path, DAY))
+@pytest.mark.parametrize(("value", "written"), [(-0.004, "0.0"), (-0.06, "-0.1"), (7.26, "7.3")])
+def test_a_value_has_one_digit_more_than_paper_and_never_a_minus_nothing(
+    value: float, written: str
+) -> None:
+    result = Measured("reach", "near", value, 1.0, "°", digits=0)
 
-    assert rows and not [
-        row
-        for row in rows
-        if row["value"].strip("-0.") == "" != row["value"] and row["value"].startswith("-")
-    ]
+    assert (repr(numbers_of(result)[0]), numbers_of(result)[1]) == (written, 2.0)
