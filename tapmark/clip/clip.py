@@ -29,13 +29,17 @@ class Clip:
     kind = "clip"
 
     def __init__(self, header: Header, cache: Cache, part: Part | None = None) -> None:
-        self.header = header
         self.part = part
         self.name = header.name
         self._reading = Reading(header, cache, part)
         self._decoded = functools.lru_cache(maxsize=DECODED_KEPT)(self._decode)
 
     # Reading
+
+    @property
+    def header(self) -> Header:
+        """What the file says; confirmed as soon as the first picture is there."""
+        return self._reading.header
 
     def begin(self) -> None:
         """Take the prepared pictures or start reading. Raises ClipError."""

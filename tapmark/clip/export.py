@@ -12,7 +12,7 @@ from tapmark.clip import troubles
 from tapmark.clip.blob import JPEG_END, PNG_END, Splitter
 from tapmark.clip.colour import chain_to_rgb, write_table
 from tapmark.clip.ffmpeg import Running, stop
-from tapmark.clip.header import SILENCE_S, Header, read_header
+from tapmark.clip.header import SILENCE_S, Header, confirmed, read_header
 from tapmark.clip.ingest import Part, every_picture, jpeg_chain
 from tapmark.clip.names import shown_name
 from tapmark.clip.rates import Capture, capture_from_file
@@ -59,7 +59,7 @@ def export_frames(
         raise AlreadyThere(
             f"“{shown_name(out)}” exists and is not empty. Name a new folder for the stills."
         )
-    header = read_header(path)
+    header = confirmed(read_header(path))
     part = _part(header, from_s, to_s)
     half = unfinished_folder(out)
     try:

@@ -1,11 +1,11 @@
 """What a clip says about itself before it is read: which track, how large, how fast, what turn.
 
-Two short runs: one lists the tracks and the notes phones write into the file, one decodes the
-first picture, because only a decoded picture shows its true size, turn, pixels and colours.
+A short run lists the tracks and the notes phones write into the file. The first decoded picture
+then confirms it, because only that shows its true size, turn, pixels and colours.
 """
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from tapmark.clip.ffmpeg import SHOWINFO, Output, input_options, run
 from tapmark.clip.names import shown_name
 from tapmark.clip.rates import Capture, capture_from_file
 from tapmark.clip.showinfo import Shown, Talk
+from tapmark.clip.track import Track, tracks_in
 from tapmark.errors import ClipUnreadable
 
 PREVIEW_PX = 1280
@@ -25,38 +26,7 @@ MOST_PIXELS = 80_000_000
 SILENCE_S = 20.0
 TAIL_BYTES = 1 << 17
 
-_TRACK = re.compile(r"^ +Stream #0:(\d+)(?:\[\w+\])?(?:\([^)]*\))?: Video: (.*)$")
-_SIZE = re.compile(r"[ ,](\d{2,5})x(\d{2,5})[ ,\[]")
-_RATE = re.compile(r"([\d.]+)(k?) (fps|tbr)")
 _LENGTH = re.compile(r"^ +Duration: (\d+):(\d\d):(\d\d\.\d+), start: (-?[\d.]+)")
-_TURN = re.compile(r"rotation of (-?[\d.]+) degrees")
-
-
-@dataclass(frozen=True)
-class Track:
-    """One picture track as ffmpeg's listing has it."""
-
-    index: int
-    words: str
-    turn_deg: float = 0.0
-
-    @property
-    def is_cover(self) -> bool:
-        return "(attached pic)" in self.words or "(still image)" in self.words
-
-    @property
-    def size_px(self) -> tuple[int, int]:
-        found = _SIZE.search(self.words)
-        return (int(found[1]), int(found[2])) if found else (0, 0)
-
-    @property
-    def rank(self) -> tuple[bool, int]:
-        return "(default)" in self.words, self.size_px[0] * self.size_px[1]
-
-    @property
-    def rate_hz(self) -> float | None:
-        found = {kind: float(n) * (1000 if k else 1) for n, k, kind in _RATE.findall(self.words)}
-        return found.get("fps") or found.get("tbr") or None
 
 
 @dataclass(frozen=True)
@@ -67,6 +37,7 @@ class Header:
     track:           number of the picture track in the file
     coding:          short name of its coding ("h264")
     size_px:         full size (w, h), upright, square pixels
+    is_confirmed:    the first decoded picture has confirmed what follows
     tick_s:          seconds per tick of the stamps
     first_stamp:     stamp of the first picture shown, the clip's zero; None where it has none
     start_s:         where the file's own clock starts (any track)
@@ -85,6 +56,7 @@ class Header:
     track: int
     coding: str
     size_px: tuple[int, int]
+    is_confirmed: bool
     tick_s: Fraction
     first_stamp: int | None
     start_s: float
@@ -125,40 +97,24 @@ class Header:
         """First guess; the stamps of all pictures may correct it."""
         return capture_from_file(self.tag_hz, self.rate_hz)
 
+    @property
+    def looks(self) -> tuple[object, ...]:
+        """What the filters depend on: a reading that began with other looks begins again."""
+        return self.size_px, self.hdr, self.matrix
+
 
 def read_header(path: Path) -> Header:
-    """Return what a clip says about itself; takes 0.05–0.3 s.
+    """Return what a clip says about itself; takes some 0.05 s.
 
     Raises ClipUnreadable with the kind of trouble when it is no clip that can be read.
     """
     troubles.look_at(path)
     listing = run([*input_options(path), "-f", "ffmetadata", "-"], silence_s=SILENCE_S)
-    tracks = _tracks(listing.lines)
     if not any(line.startswith("Input #0") for line in listing.lines):
         raise troubles.explain(path, listing.code, listing.lines)
-    track = _choose(path, tracks)
+    track = _choose(path, tracks_in(listing.lines))
     _refuse_huge(path, track.size_px)
-    talk = Talk()
-    picture = _first_picture(path, track, talk)
-    _refuse_huge(path, picture.square_size_px)
-    return _put_together(path, track, listing, talk, picture)
-
-
-def _tracks(lines: list[str]) -> list[Track]:
-    """Return the picture tracks of the input; the listing of our own output is left out."""
-    found: list[Track] = []
-    is_picture_track = False
-    for line in lines:
-        if line.startswith(("Output #", "Stream mapping")):
-            break
-        if " Stream #" in line:
-            match = _TRACK.match(line)
-            is_picture_track = match is not None
-            if match:
-                found.append(Track(int(match[1]), match[2]))
-        elif is_picture_track and (turn := _TURN.search(line)):
-            found[-1] = Track(found[-1].index, found[-1].words, float(turn[1]))
-    return found
+    return _put_together(path, track, listing)
 
 
 def _choose(path: Path, tracks: list[Track]) -> Track:
@@ -178,52 +134,67 @@ def _refuse_huge(path: Path, size_px: tuple[int, int]) -> None:
         )
 
 
-def _first_picture(path: Path, track: Track, talk: Talk) -> Shown:
-    output = run(
-        [
-            *input_options(path, "-threads", "1"),  # more threads decode more before the first
-            *["-map", f"0:{track.index}", "-an", "-sn", "-dn"],
-            *["-frames:v", "1", "-vf", SHOWINFO, "-f", "null", "-"],
-        ],
-        silence_s=SILENCE_S,
-    )
-    pictures = [shown for line in output.lines if (shown := talk.take(line))]
-    if not pictures:
-        if troubles.has_crashed(output.code):
-            raise troubles.explain(path, output.code, output.lines)
-        raise ClipUnreadable(
-            f"None of the pictures in “{shown_name(path)}” can be decoded (coding: "
-            f"{_coding(track)}). Play it on this computer: if it does not play, copy it again; "
-            "if it does, save it as MP4 (H.264) and open that."
-        )
-    return pictures[0]
-
-
-def _coding(track: Track) -> str:
-    return re.split(r"[ ,(]", track.words, maxsplit=1)[0]
-
-
-def _put_together(path: Path, track: Track, listing: Output, talk: Talk, picture: Shown) -> Header:
-    size = picture.square_size_px
+def _put_together(path: Path, track: Track, listing: Output) -> Header:
     length_s, start_s = _length(listing.lines)
     return Header(
         path=path,
         written=troubles.state_of(path),
         track=track.index,
-        coding=_coding(track),
-        size_px=size,
-        tick_s=talk.tick_s or Fraction(1, 1_000_000),
-        first_stamp=picture.stamp,
+        coding=track.coding,
+        size_px=track.size_px,
+        is_confirmed=False,
+        tick_s=Fraction(1, 1_000_000),
+        first_stamp=None,
         start_s=start_s,
         length_s=length_s,
         rate_hz=track.rate_hz,
         tag_hz=_tag_hz(listing.data),
-        hdr=HDR_KINDS.get(talk.transfer, ""),
-        matrix=matrix_to_assume(talk.colour_space, size),
+        hdr=track.hdr,
+        matrix=matrix_to_assume(track.colour_space, track.size_px),
         turn_deg=track.turn_deg,
         has_ramp_note=_has_ramp_note(path),
         is_dolby_only=any("DOVI" in line and "profile: 5" in line for line in listing.lines),
     )
+
+
+def with_first_picture(header: Header, picture: Shown, talk: Talk) -> Header:
+    """Return the header corrected by the first picture that was decoded.
+
+    The clip's zero is that picture's stamp, unless it was known before (a part begins later).
+    """
+    size = picture.square_size_px
+    _refuse_huge(header.path, size)
+    return replace(
+        header,
+        is_confirmed=True,
+        size_px=size,
+        tick_s=talk.tick_s or header.tick_s,
+        first_stamp=header.first_stamp if header.is_confirmed else picture.stamp,
+        hdr=HDR_KINDS.get(talk.transfer, ""),
+        matrix=matrix_to_assume(talk.colour_space, size),
+    )
+
+
+def confirmed(header: Header) -> Header:
+    """Return the header confirmed by decoding the first picture; takes 0.05–0.4 s.
+
+    Raises ClipUnreadable when no picture can be decoded.
+    """
+    if header.is_confirmed:
+        return header
+    output = run(
+        [
+            *input_options(header.path, "-threads", "1"),  # more threads decode more before it
+            *["-map", f"0:{header.track}", "-an", "-sn", "-dn"],
+            *["-frames:v", "1", "-vf", SHOWINFO, "-f", "null", "-"],
+        ],
+        silence_s=SILENCE_S,
+    )
+    talk = Talk()
+    pictures = [shown for line in output.lines if (shown := talk.take(line))]
+    if not pictures:
+        raise troubles.explain(header.path, output.code, output.lines, coding=header.coding)
+    return with_first_picture(header, pictures[0], talk)
 
 
 def _length(lines: list[str]) -> tuple[float | None, float]:

@@ -14,7 +14,7 @@ from tapmark.clip.blob import Blob, Splitter
 from tapmark.clip.colour import chain_to_jpeg
 from tapmark.clip.ffmpeg import EVERY_PICTURE, SHOWINFO, find_program, input_options
 from tapmark.clip.header import Header
-from tapmark.clip.showinfo import Talk
+from tapmark.clip.showinfo import Shown, Talk
 from tapmark.clip.timing import Stamps
 
 RUN_UP_S = 1.0
@@ -129,57 +129,74 @@ def _seek(header: Header, part: Part) -> list[str]:
 class Intake:
     """Takes one pass: previews into the blob, stamps into the list, the rest into facts."""
 
-    def __init__(
-        self, blob: Blob, stamps: Stamps, *, latest_first: int | None, most_bytes: int
-    ) -> None:
-        """latest_first: stamp the first picture may have at most; later means a seek went wrong.
-        most_bytes: of previews; a clip of unknown length must not fill the disk.
+    def __init__(self, blob: Blob, stamps: Stamps, most_bytes: int) -> None:
+        """most_bytes: of previews; a clip of unknown length must not fill the disk.
 
-        on_first is called just before the first preview counts; on_late when the first picture
-        is too late and the pass is to be stopped; on_end comes last in any case.
+        is_right judges the first picture, once its colours are known; when it is not as the pass
+        expected, on_wrong is called, the pass is to be stopped and nothing of it counts.
+        on_first is called just before the first preview counts; on_end comes last in any case.
         """
+        self.is_right: Callable[[Shown, Talk], bool] = _anything
         self.on_first: Callable[[], None] = _nothing
-        self.on_late: Callable[[], None] = _nothing
+        self.on_wrong: Callable[[], None] = _nothing
         self.on_end: Callable[[int, OSError | None], None] = _nothing
         self.facts = Facts()
         self.talk = Talk()
-        self.is_late = False
+        self.is_wrong = False
         self._blob = blob
         self._stamps = stamps
         self._splitter = Splitter()
         self._sizes: set[tuple[int, int]] = set()
-        self._latest_first = latest_first
+        self._first: Shown | None = None
+        self._is_judged = False
         self._most_bytes = most_bytes
 
     def take_bytes(self, chunk: bytes) -> None:
         for jpeg in self._splitter.feed(chunk):
             if len(self._blob) == 0:
                 self.on_first()
-            if not self.is_late:
+            if not self.is_wrong:
                 self._blob.append(jpeg)
         if self._blob.n_bytes > self._most_bytes:
             raise OSError(errno.EFBIG, "more previews than the cache may hold")
 
     def take_line(self, line: str) -> None:
         picture = self.talk.take(line)
-        if picture is None or self.is_late:
+        if self._first is not None and (picture is not None or self.talk.transfer):
+            self._judge_first()
+        if picture is None:
             return
-        if not self._sizes and self._is_too_late(picture.stamp):
-            self.is_late = True
-            self.on_late()
-            return
-        self._sizes.add(picture.size_px)
-        self.facts.n_interlaced += picture.field_order in "TB"
-        self._stamps.add(picture.stamp)
+        if self._is_judged:
+            self._add(picture)
+        else:
+            self._first = picture  # its colours come with the next line
 
-    def _is_too_late(self, stamp: int | None) -> bool:
-        return self._latest_first is not None and (stamp is None or stamp > self._latest_first)
+    def _judge_first(self) -> None:
+        first, self._first, self._is_judged = self._first, None, True
+        assert first is not None
+        if self.is_right(first, self.talk):
+            self._add(first)
+        else:
+            self.is_wrong = True
+            self.on_wrong()
+
+    def _add(self, picture: Shown) -> None:
+        if not self.is_wrong:
+            self._sizes.add(picture.size_px)
+            self.facts.n_interlaced += picture.field_order in "TB"
+            self._stamps.add(picture.stamp)
 
     def end(self, code: int, trouble: OSError | None) -> None:
+        if self._first is not None:
+            self._judge_first()
         self.facts.damaged_at = self.talk.damaged_at
         self.facts.is_cut = self.talk.is_cut
         self.facts.n_sizes = max(1, len(self._sizes))
         self.on_end(code, trouble)
+
+
+def _anything(*_: object) -> bool:
+    return True
 
 
 def _nothing(*_: object) -> None:

@@ -3,6 +3,7 @@
 import errno
 import os
 from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -11,8 +12,9 @@ from tapmark.clip.blob import Blob
 from tapmark.clip.cache import Cache
 from tapmark.clip.colour import write_table
 from tapmark.clip.ffmpeg import Running, find_program, stop
-from tapmark.clip.header import Header
+from tapmark.clip.header import Header, confirmed, with_first_picture
 from tapmark.clip.ingest import Facts, Intake, Part, preview_command
+from tapmark.clip.showinfo import Shown, Talk
 from tapmark.clip.timing import Stamps
 from tapmark.errors import ClipError, ClipUnreadable
 
@@ -39,6 +41,7 @@ class Reading:
         self.is_done = False
         self._cache = cache
         self._details = f"{find_program().version} {part}"
+        self._can_seek = True
         self._blob: Blob | None = None
         self._is_finished = False
         self._is_stopped = False
@@ -76,10 +79,10 @@ class Reading:
             if found:
                 self._take_prepared(*found)
                 return
+            if self.part is not None:
+                self.header = confirmed(self.header)
             self._check_space()
-            if self.header.hdr:
-                write_table(self.header.hdr, self._cache.folder)
-            self._start(can_seek=True)
+            self._start()
         except OSError as trouble:
             raise self._disk_trouble(trouble) from trouble
 
@@ -101,11 +104,33 @@ class Reading:
         self._drop_blob()
         self.is_done = True
 
-    def _take_prepared(self, blob: Blob, facts: dict[str, Any]) -> None:
-        for stamp in facts["stamps"]:
+    def _take_prepared(self, blob: Blob, noted: dict[str, Any]) -> None:
+        self.header = replace(
+            self.header,
+            is_confirmed=True,
+            size_px=tuple(noted["size_px"]),
+            tick_s=Fraction(noted["tick_s"]),
+            first_stamp=noted["first_stamp"],
+            hdr=noted["hdr"],
+            matrix=noted["matrix"],
+        )
+        self.stamps = Stamps(self.header.tick_s, self.header.first_stamp)
+        for stamp in noted["stamps"]:
             self.stamps.add(stamp)
-        self.facts = Facts(**facts["facts"])
+        self.facts = Facts(**noted["facts"])
         self._blob, self._is_finished, self.is_done = blob, True, True
+
+    def _to_note(self) -> dict[str, Any]:
+        """Return what `_take_prepared` needs, as plain values."""
+        return {
+            "size_px": self.header.size_px,
+            "tick_s": str(self.header.tick_s),
+            "first_stamp": self.header.first_stamp,
+            "hdr": self.header.hdr,
+            "matrix": self.header.matrix,
+            "stamps": [self.stamps.stamp(i) for i in range(len(self))],
+            "facts": self.facts.to_plain(),
+        }
 
     def _check_space(self) -> None:
         width, height = self.header.preview_px
@@ -123,20 +148,37 @@ class Reading:
                 "shorter part of the clip."
             )
 
-    def _start(self, *, can_seek: bool) -> None:
+    def _start(self) -> None:
+        if self.header.hdr:
+            write_table(self.header.hdr, self._cache.folder)
         arguments = preview_command(
-            self.header, self.part, can_seek=can_seek, n_threads=n_threads()
+            self.header, self.part, can_seek=self._can_seek, n_threads=n_threads()
         )
         self._blob = self._cache.start(self.header.path, self._details)
         self.stamps = Stamps(self.header.tick_s, self.header.first_stamp)
-        latest = self.part.latest_first(self.header) if self.part and can_seek else None
-        most = self._cache.limit_bytes
-        intake = Intake(self._blob, self.stamps, latest_first=latest, most_bytes=most)
+        intake = Intake(self._blob, self.stamps, self._cache.limit_bytes)
+        intake.is_right = self._is_right
         intake.on_first = self._step_back
-        intake.on_late = self._kill
+        intake.on_wrong = self._kill
         intake.on_end = lambda code, trouble: self._ended(intake, code, trouble)
         self._running = Running(arguments, intake, self._cache.folder, is_background=True)
         self._running.start()
+
+    def _is_right(self, first: Shown, talk: Talk) -> bool:
+        """Judge the first picture: as the listing promised, and not behind the part's start."""
+        if self.part is not None and self._can_seek:
+            latest = self.part.latest_first(self.header)
+            if latest is not None and (first.stamp is None or first.stamp > latest):
+                self._can_seek = False
+                return False
+        expected = self.header
+        try:
+            self.header = with_first_picture(expected, first, talk)
+        except ClipUnreadable as trouble:  # far too large; we are in a thread of the run
+            self.error = trouble
+            return False
+        self.stamps.begin(self.header.tick_s, self.header.first_stamp)
+        return self.header.looks == expected.looks
 
     def _step_back(self) -> None:
         if self._running is not None:
@@ -150,19 +192,26 @@ class Reading:
         """Settle what one pass gave. Called by the thread that drained it."""
         if self._is_stopped:
             return
-        if intake.is_late:
-            self._drop_blob()
-            self._start(can_seek=False)
-            if self._is_stopped:
-                self._kill()
+        if intake.is_wrong and self.error is None:
+            self._start_again()
             return
         self.facts = replace(intake.facts, is_cut=intake.facts.is_cut or code != 0)
-        self.error = self._judge(intake, code, trouble)
+        self.error = self.error or self._judge(intake, code, trouble)
         if self.error is None and code == 0:
             self.error = self._finish()
         if self.error is not None:
             self._drop_blob()
         self.is_done = True
+
+    def _start_again(self) -> None:
+        """Read once more with what the first picture taught."""
+        self._drop_blob()
+        try:
+            self._start()
+        except OSError as trouble:
+            self.error, self.is_done = self._disk_trouble(trouble), True
+        if self._is_stopped:
+            self._kill()
 
     def _judge(self, intake: Intake, code: int, trouble: OSError | None) -> ClipError | None:
         """Return what makes this pass unusable, None when its pictures can be used."""
@@ -175,7 +224,8 @@ class Reading:
                 "seconds. Choose another part."
             )
         if len(self) == 0:
-            return troubles.explain(self.header.path, code, intake.talk.last_words)
+            words, coding = intake.talk.last_words, self.header.coding
+            return troubles.explain(self.header.path, code, words, coding=coding)
         if code == 0 and n_previews != len(self.stamps):
             return ClipUnreadable(
                 f"“{name}” announces {len(self.stamps)} pictures but gives {n_previews}: nobody "
@@ -186,9 +236,8 @@ class Reading:
     def _finish(self) -> ClipError | None:
         """Write the index; return the trouble if the disk would not take it."""
         assert self._blob is not None
-        stamps = [self.stamps.stamp(i) for i in range(len(self))]
         try:
-            self._blob.finish({"stamps": stamps, "facts": self.facts.to_plain()})
+            self._blob.finish(self._to_note())
         except OSError as trouble:
             return self._disk_trouble(trouble)
         self._is_finished = True

@@ -13,7 +13,7 @@ from tapmark.clip.blob import Splitter
 from tapmark.clip.cache import Cache
 from tapmark.clip.colour import write_table
 from tapmark.clip.ffmpeg import run
-from tapmark.clip.header import SILENCE_S, Header
+from tapmark.clip.header import SILENCE_S, Header, confirmed
 from tapmark.clip.ingest import every_picture, jpeg_chain
 from tapmark.clip.showinfo import parse_picture
 
@@ -30,6 +30,7 @@ def key_strip(
 
     Raises Cancelled, ClipUnreadable when the drive gives no answer.
     """
+    header = confirmed(header)
     if header.hdr:
         write_table(header.hdr, cache.folder)
     every_s = (header.length_s or 0.0) / most

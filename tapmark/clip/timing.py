@@ -51,6 +51,10 @@ class Stamps:
     def __len__(self) -> int:
         return len(self._stamps)
 
+    def begin(self, tick_s: Fraction, first: int | None) -> None:
+        """Set tick and zero, once they are known and before the first stamp comes."""
+        self.tick_s, self._first = tick_s, first
+
     def add(self, stamp: int | None) -> None:
         if stamp is None:
             self._has_gap_in_knowledge = True

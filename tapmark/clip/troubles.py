@@ -125,11 +125,12 @@ def _in_the_cloud(name: str) -> str:
     )
 
 
-def explain(path: Path, code: int, lines: list[str]) -> ClipUnreadable:
+def explain(path: Path, code: int, lines: list[str], coding: str = "") -> ClipUnreadable:
     """Return the error for a run that gave no picture.
 
-    code:   exit code of ffmpeg; below 0 or from 0xC0000000 on it crashed
-    lines:  its last lines
+    code:    exit code of ffmpeg; below 0 or from 0xC0000000 on it crashed
+    lines:   its last lines
+    coding:  of the pictures, when the file itself could be opened
     """
     name, text = shown_name(path), "\n".join(lines)
     if has_crashed(code):
@@ -140,6 +141,12 @@ def explain(path: Path, code: int, lines: list[str]) -> ClipUnreadable:
     for sign, words in _SIGNS:
         if sign in text and (sign != NO_INDEX or _starts_like_a_recording(path)):
             return ClipUnreadable(f"“{name}” {words}")
+    if coding:
+        return ClipUnreadable(
+            f"None of the pictures in “{name}” can be decoded (coding: {coding}). Play it on this "
+            "computer: if it does not play, copy it again; if it does, save it as MP4 (H.264) "
+            "and open that."
+        )
     return ClipUnreadable(
         f"“{name}” is not a clip that can be read. Play it on this computer: if it does not "
         "play, copy it again from the phone; if it does, save it as MP4 (H.264) and open that."

@@ -14,7 +14,9 @@ from tapmark.clip.blob import Blob
 from tapmark.clip.cache import Cache
 from tapmark.clip.frames import Part, begin_clip, open_clip, read_header
 from tapmark.clip.full import Wanted, read_full
+from tapmark.clip.header import Header
 from tapmark.clip.reading import Reading
+from tapmark.clip.track import Track
 from tapmark.errors import Cancelled, ClipError, ClipUnreadable, FrameNotThere
 from tests.clip import made
 from tests.clip.kinds import Truth
@@ -362,3 +364,43 @@ def test_a_clip_that_promises_huge_pictures_is_refused_unread(tmp_path: Path) ->
 
     with pytest.raises(ClipUnreadable, match="12000 × 9000, more than this program can hold"):
         read_header(tmp_path / "bomb.gif")
+
+
+@pytest.mark.parametrize(
+    ("what", "wrong"), [("size_px", (100, 400)), ("hdr", "pq"), ("colour_space", "unknown")]
+)
+def test_a_listing_that_is_wrong_is_corrected_by_the_first_picture(
+    what: str, wrong: object, made_clip: MadeClip, cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, truth = made_clip("plain.mp4")
+    monkeypatch.setattr(Track, what, wrong)
+    clip = begin_clip(path, cache)
+    first, size = made.number_in(clip.preview(0)), clip.size_px
+    while not clip.wait(1):
+        pass
+    numbers = [made.number_in(clip.preview(i)) for i in range(len(clip))]
+    colour = made.worst_colour(clip.preview(3))
+    clip.close()
+
+    assert (0, truth.size) == (first, size)
+    assert list(truth.numbers) == numbers
+    assert colour <= truth.hue_off
+
+
+def test_pictures_that_turn_out_huge_are_refused(
+    made_clip: MadeClip, cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path, _ = made_clip("plain.mp4")
+    header = read_header(path)
+    monkeypatch.setattr("tapmark.clip.header.MOST_PIXELS", 1000)
+
+    with pytest.raises(ClipUnreadable, match="more than this program can hold"):
+        open_clip_with(header, cache)
+    assert list(cache.glob("*.pictures")) == []
+
+
+def open_clip_with(header: Header, cache: Path) -> None:
+    clip = begin_clip(header.path, cache, header=header)
+    while not clip.wait(1):
+        pass
+    clip.check()
