@@ -56,6 +56,7 @@ class Column:
     def _bind_wheel(self) -> None:
         self._tag = f"Followed{self.body}"  # a tag of our own; the path would share its bindings
         self.outer.bind_class(self._tag, "<FocusIn>", self._show_focused)
+        self.outer.bind_class(self._tag, "<Configure>", self._fit)  # a text has grown inside
         for event, by in (("<Button-4>", -2), ("<Button-5>", 2)):
             self.canvas.bind(event, lambda event, by=by: self._scroll(by))  # type: ignore[misc]
         self.canvas.bind("<MouseWheel>", lambda event: self._scroll(-2 if event.delta > 0 else 2))
@@ -65,9 +66,10 @@ class Column:
             self.canvas.yview_scroll(by, "units")
 
     def follow_keyboard(self) -> None:
-        """Scroll to whatever widget gets the keyboard; call it when the column is filled."""
+        """Scroll to whatever widget gets the keyboard; call it when the column is filled anew."""
         for widget in _below(self.body):
-            widget.bindtags((*widget.bindtags(), self._tag))
+            if self._tag not in widget.bindtags():
+                widget.bindtags((*widget.bindtags(), self._tag))
 
     def _show_focused(self, event: Any) -> None:
         top = event.widget.winfo_rooty() - self.body.winfo_rooty()

@@ -21,7 +21,7 @@ def ask_back_up(desk: Desk) -> None:
     state = desk.state
     if not state.squad:
         return
-    name = f"{squad_name(state)} {today(desk)}.zip"
+    name = f"{state.squad.folder.name} {today(desk)}.zip"
     path = desk.ask.save_as("Back up: choose a stick", name)
     if path is None:
         return
@@ -160,10 +160,10 @@ def findings(folder: Path, found: tuple[Finding, ...]) -> Proposal:
     )
 
 
-_SQUAD = ("squad",)
+_SQUAD = ("squad", "group", "season", "proposal")
 
 ACTIONS = (
-    Action("back up", "Back up the squad…", ask_back_up, ("Mod+B",), (), "Copies", needs_squad),
+    Action("back up", "Back up the squad…", ask_back_up, ("Mod+B",), _SQUAD, "Copies", needs_squad),
     Action("restore", "Check a back-up, bring it back…", ask_restore, (), (), "Copies"),
     Action("check squad", "Look through the files", check_files, (), (), "Copies", needs_squad),
 )

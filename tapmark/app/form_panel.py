@@ -64,12 +64,12 @@ class FormPanel:
         )
         self.save_button.grid(row=0, column=2)
 
-    def show(self, name: str) -> None:
-        """Bring a form to the front, filled once."""
+    def show(self, name: str) -> bool:
+        """Bring a form to the front, filled once; return whether its fields are new."""
         self.frame.grid(row=0, column=0, sticky="nsew")
         self.foot.grid()
         if name == self._name:
-            return
+            return False
         self._name = name
         self.form = form = self._opened(name)
         self.title.configure(text=form.title)
@@ -82,6 +82,7 @@ class FormPanel:
         else:
             self.shortcut.grid_remove()
         self.fields[form.first].focus_set()
+        return True
 
     def hide(self) -> bool:
         """Put the form away; return whether it was open."""

@@ -21,7 +21,7 @@ from tapmark.drawing import palette
 from tapmark.drawing.signs import verdict_sign
 from tapmark.sheet.group_content import GroupContent, GroupLine
 
-WORDS_EM = 40
+WORDS_EM = 42
 
 
 class GroupView:
@@ -37,7 +37,7 @@ class GroupView:
         side.large.rowconfigure(2, weight=1)
         self._build_head(side.large)
         self._build_table(side.large)
-        self.words = side.words
+        self.words, self.column = side.words, side.column
         self._build_foot(side.foot)
         return side.frame
 
@@ -191,6 +191,7 @@ class GroupView:
             label = wrapped(ttk.Label(self.words, text="\n".join(lines)), look.em(WORDS_EM))
             label.grid(row=row + 1, column=0, sticky="w")
             row += 2
+        self.column.follow_keyboard()
 
     def hint(self) -> str:
         """The cell in words."""

@@ -7,6 +7,7 @@ from typing import Literal
 
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
+from tapmark.app.keys import sequence
 from tapmark.app.proposal import Line, Proposal, choose, hindrance, next_choice
 from tapmark.app.style import Look
 from tapmark.app.widgets import ActionButton, Side, scrolled, wrapped
@@ -49,6 +50,7 @@ class ProposalView:
         self.list.bind("<Configure>", lambda event: self._share_width(event.width))
         self.list.bind("<space>", lambda event: self._next_choice())
         self.list.bind("<Return>", lambda event: self._next_choice())
+        self.list.bind(sequence("Mod+Return", self.look.system), lambda event: None)  # goes on
 
     def _build_words(self, parent: ttk.Frame) -> None:
         look, width = self.look, self.look.em(WORDS_EM - 1)
@@ -69,7 +71,7 @@ class ProposalView:
         self.typing_words.grid(row=0, column=0, padx=(0, look.em(1)))
         self.typed = ttk.Entry(self.typing, width=14)
         self.typed.grid(row=0, column=1)
-        self.typed.bind("<KeyRelease>", lambda event: self._type())
+        self.typed.bind("<Key>", lambda event: self.typed.after_idle(self._type))
         self.typed.bind("<Return>", lambda event: self.desk.perform("do it"))
         self.buttons = ttk.Frame(foot)
         self.buttons.grid(row=1, column=0, sticky="e")

@@ -61,7 +61,7 @@ class SquadView:
         ttk.Label(self.bar, text="Find", style="Muted.TLabel").grid(row=0, column=0)
         self.find = ttk.Entry(self.bar, width=14)
         self.find.grid(row=0, column=1, padx=look.em(1.2))
-        self.find.bind("<KeyRelease>", lambda event: self.refresh())
+        self.find.bind("<Key>", lambda event: self.find.after_idle(self.refresh))
         self.find.bind("<Return>", lambda event: self._first_found())
         self.find.bind("<Down>", lambda event: self._first_found())
         for i, (name, words) in enumerate(BAR):
@@ -126,8 +126,8 @@ class SquadView:
         self._select(state.athlete.code if state.athlete else "")
         if state.form:
             self.panel.hide()
-            self.form.show(state.form)
-            self.column.follow_keyboard()
+            if self.form.show(state.form):
+                self.column.follow_keyboard()
         else:
             self.panel.refresh()
             if self.form.hide():  # the keyboard was in a field that is gone now

@@ -6,6 +6,7 @@ from tapmark.app.prompting import counted, missing_events
 from tapmark.app.state import ASIDE, AppState
 
 OF_THE_SQUAD = ("proposal", "group")  # pages about the squad, not about the athlete chosen
+LONGEST_NAME = 24  # of a squad: the six steps stand beside it
 _MONTHS = [
     "January",
     "February",
@@ -54,7 +55,8 @@ def squad_name(state: AppState) -> str:
     """Return the name of the squad; that of its folder where it has none."""
     if state.squad is None:
         return "Tapmark"
-    return state.squad.choices.name or state.squad.folder.name
+    name = state.squad.choices.name or state.squad.folder.name
+    return name if len(name) <= LONGEST_NAME else f"{name[: LONGEST_NAME - 1].rstrip()}…"
 
 
 def step_of(page: str) -> str:

@@ -65,11 +65,10 @@ def open_app(
         *,
         now: Callable[[], datetime] = lambda: datetime(2026, 5, 14, 20, 58, 31),
         size: str = "1366x700+0+0",
-        scaling: float | None = None,
+        scaling: float = 4 / 3,
     ) -> Driver:
         root = tk.Tk()
-        if scaling:
-            root.tk.call("tk", "scaling", scaling)
+        root.tk.call("tk", "scaling", scaling)  # the display would keep that of the last window
         root.report_callback_exception = lambda *error: errors.append(error[1])  # type: ignore[method-assign]
         asked = Asked()
         desk = assemble(root, environment, "linux", now, asked)

@@ -1,0 +1,37 @@
+"""A season of drawn runs: three visits filmed both ways, with what was worked on."""
+
+from dataclasses import replace
+
+from tapmark.errands.drawn_runs import drawn_run
+from tapmark.marks.people import Slot
+from tapmark.marks.run import Run
+from tapmark.practice.athletes import OVERSTRIDES
+from tapmark.practice.camera import View
+from tapmark.store.squad import Squad
+from tests.store.made import consenting
+
+DAYS = ("2026-02-20", "2026-03-27", "2026-05-01")
+
+
+def with_season(squad: Squad, code: str, days: tuple[str, ...] = DAYS) -> None:
+    """Give an athlete visits with two passes each way and one priority on each sheet."""
+    squad.save_athlete(replace(consenting(code), birth_year=1998))
+    for i, dated in enumerate(days):
+        for j in range(4):
+            view = View(direction=1 if j % 2 else -1)
+            squad.new_run(code, dated, late(drawn_run(OVERSTRIDES, view, seed=10 * i + j)))
+        visit = squad.visit(code, dated)
+        slots = (Slot(1, "Land under you", dated),)
+        squad.save_visit(replace(visit, slots=slots, sheet_number=i + 1))
+
+
+def late(run: Run) -> Run:
+    """Shift the pictures: a slip of one picture must not lead before the first one."""
+    steps = tuple(
+        replace(
+            step,
+            key_frames=tuple(replace(f, picture=f.picture + 10) for f in step.key_frames),
+        )
+        for step in run.steps
+    )
+    return replace(run, steps=steps)

@@ -1,0 +1,329 @@
+"""The Squad page with real keys and clicks: forms, lists, deleting, archived, nobody, sixty."""
+
+import shutil
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from tapmark.marks.people import Athlete
+from tapmark.store.gates import give
+from tapmark.store.squad import Squad, make_squad, open_squad
+from tests.app.clipping import clipped
+from tests.app.driving import Driver, OpenWindow
+from tests.app.seasons import with_season
+from tests.store.made import consenting, squad_of
+
+CODES = ("K02", "K07", "M12", "T14")
+
+
+@pytest.fixture
+def squad(tmp_path: Path) -> Squad:
+    return squad_of(tmp_path / "Tuesday", CODES)
+
+
+def shown(app: Driver) -> list[str]:
+    """The list as a person reads it, headings and codes."""
+    items = app.view.list.get_children()
+    return [text for text in (app.view.list.item(i, "text").strip() for i in items) if text]
+
+
+def test_keys_alone_change_an_athlete(open_app: OpenWindow, squad: Squad) -> None:
+    app = open_app(squad.folder)
+    app.keyboard_on(app.view.list)
+    app.press("e")
+    app.write(app.view.form.fields["own_cue"], "push")
+    app.press("Return")
+
+    assert squad.athlete("K02").own_cue == "push"
+    assert app.root.focus_get() is app.view.list and not app.state.form
+
+
+def test_a_field_that_cannot_be_used_says_so_below_itself_until_it_is_mended(
+    open_app: OpenWindow, squad: Squad
+) -> None:
+    app = open_app(squad.folder)
+    app.keyboard_on(app.view.list)
+    app.press("a")
+    form = app.view.form
+    app.write(form.fields["code"], "k07")
+    app.press("Return")
+    assert "already" in form._notes["code"].cget("text")  # noqa: SLF001
+    assert "invalid" in form.fields["code"].state()
+
+    form.fields["code"].delete(0, "end")
+    app.write(form.fields["code"], "Z1")
+    app.press("Return")
+
+    assert squad.codes() == (*CODES, "Z1") and app.state.form == "consent"
+
+
+def test_escape_leaves_a_form_and_writes_nothing(open_app: OpenWindow, squad: Squad) -> None:
+    app = open_app(squad.folder)
+    before = squad.athlete("K02")
+    app.keyboard_on(app.view.list)
+    app.press("e")
+    app.write(app.view.form.fields["notes"], "no")
+    app.press("Escape")
+
+    assert before == squad.athlete("K02") and not app.state.form
+
+
+def test_withdrawing_everything_takes_two_presses_and_the_gate_closes(
+    open_app: OpenWindow, squad: Squad
+) -> None:
+    app = open_app(squad.folder)
+    app.keyboard_on(app.view.list)
+    app.press("c")
+    app.click(app.view.form.shortcut)
+    app.click(app.view.form.save_button)
+
+    states = {c.use: c.withdrawn for c in squad.athlete("K02").consents}
+    assert set(states.values()) == {"2026-05-14"}
+    assert app.view.list.item("athlete K02", "values")[3] == "consent withdrawn"
+    app.keyboard_on(app.view.list)
+    app.press("n")
+    assert "withdrawn" in app.state.trouble and app.state.page == "squad"
+
+
+def test_find_puts_the_keyboard_into_the_list_on_who_was_found(
+    open_app: OpenWindow, squad: Squad
+) -> None:
+    app = open_app(squad.folder)
+    app.keyboard_on(app.view.list)
+    app.press("slash")
+    app.write(app.view.find, "t1")
+    assert shown(app)[1:] == ["T14"]
+    app.press("Return")
+
+    assert app.state.athlete.code == "T14" and app.root.focus_get() is app.view.list
+
+
+def test_archived_ones_leave_the_list_and_h_shows_them(open_app: OpenWindow, squad: Squad) -> None:
+    squad.save_athlete(replace(squad.athlete("M12"), is_archived=True))
+    app = open_app(squad.folder)
+    assert "M12" not in shown(app)
+    app.keyboard_on(app.view.list)
+    app.press("h")
+    assert shown(app)[-2:] == ["Archived", "M12"]
+    app.view.list.selection_set("athlete M12")
+    app.pump(lambda: app.state.athlete.code == "M12")
+    app.press("x")
+    assert not squad.athlete("M12").is_archived and "Archived" not in shown(app)
+
+
+def test_deleting_by_keyboard_needs_the_code_typed(open_app: OpenWindow, squad: Squad) -> None:
+    app = open_app(squad.folder)
+    app.keyboard_on(app.view.list)
+    app.press("Control-Key-Delete")
+    app.pump(lambda: app.state.page == "proposal", "the dry run")
+    confirm = app.view.confirm.button
+    assert "disabled" in confirm.state()
+    app.write(app.view.typed, "K02")
+    assert "disabled" not in confirm.state()
+    app.press("Return")
+    app.pump(lambda: "K02" not in squad.codes(), "the deed")
+
+    assert app.view.title.cget("text") == "K02 is deleted"
+    app.press("Escape")
+    app.pump(lambda: app.state.page == "squad")
+    assert "K02" not in shown(app)
+
+
+def test_a_line_of_a_merge_is_chosen_with_space(
+    open_app: OpenWindow, squad: Squad, tmp_path: Path
+) -> None:
+    shutil.copytree(squad.folder, tmp_path / "other")
+    theirs = open_squad(tmp_path / "other")
+    theirs.save_athlete(replace(theirs.athlete("K02"), notes="theirs"))
+    app = open_app(squad.folder)
+    app.asked.ready.append(tmp_path / "other")
+    app.desk.perform("merge")
+    app.pump(lambda: app.state.page == "proposal", "the plan")
+    app.keyboard_on(app.view.list)
+    app.press("space")
+    assert app.view.list.item("line 0", "values")[-1] == "theirs counts"
+    app.press("Control-Key-Return")
+    app.pump(lambda: squad.athlete("K02").notes == "theirs", "the merge")
+
+
+# what a coach may meet
+
+
+def test_no_squad_and_nobody_in_it_show_what_to_do_and_nothing_else(
+    open_app: OpenWindow, tmp_path: Path
+) -> None:
+    app = open_app()
+    assert not app.view.list.winfo_ismapped()
+    assert [n for n, b in app.view.empty_buttons.items() if b.winfo_ismapped()] == [
+        "make squad",
+        "open squad",
+    ]
+    squad = make_squad(tmp_path / "New", "New")
+    app.asked.ready.append(squad.folder)
+    app.keyboard_on(app.root)
+    app.press("Control-Key-o")
+    assert app.view.empty_words.cget("text") == "No athletes yet. Add one or import a list."
+    assert [n for n, b in app.view.empty_buttons.items() if b.winfo_ismapped()] == [
+        "add athlete",
+        "import list",
+    ]
+
+
+def big(folder: Path) -> Squad:
+    """60 athletes, some with the longest codes, 40 of them due."""
+    squad = make_squad(folder, "A squad with a rather long name for its evening")
+    for i in range(60):
+        code = f"JM-{i:02}-SP-MID"[:12] if i % 3 else f"K{i:02}"
+        squad.save_athlete(replace(consenting(code), group="400 and 800 m hurdles"))
+        if i % 3 == 0:
+            squad.new_visit(code, "2026-05-01")
+    return squad
+
+
+@pytest.mark.parametrize("scaling", [1.3333, 2.6667], ids=["100 %", "200 %"])
+def test_sixty_athletes_with_long_codes_are_spread_over_evenings_and_nothing_is_clipped(
+    open_app: OpenWindow, tmp_path: Path, scaling: float
+) -> None:
+    size = "1366x700+0+0" if scaling < 2 else "2732x1400+0+0"
+    app = open_app(big(tmp_path / "big").folder, size=size, scaling=scaling)
+
+    headings = [text for text in shown(app) if text in ("Film this week", "Later")]
+    assert headings == ["Film this week"] * 5 + ["Later"]  # 40 names, 8 an evening
+    assert clipped(app.root) == []
+    for key in ("e", "c", "q"):
+        app.keyboard_on(app.view.list)
+        app.press(key)
+        assert clipped(app.root) == [], key
+        app.press("Escape")
+
+
+def test_a_damaged_file_is_told_with_a_button_that_lists_it(
+    open_app: OpenWindow, squad: Squad
+) -> None:
+    (squad.athlete_folder("M12") / "athlete.json").write_text("{", "utf-8")
+    app = open_app(squad.folder)
+
+    assert "M12" not in shown(app) and "K07" in shown(app)
+    buttons = [w for w in app.view.notices.frame.winfo_children() if w.winfo_class() == "TButton"]
+    app.click(buttons[0])
+    app.pump(lambda: app.state.page == "proposal", "the findings")
+    ways = [app.view.list.item(i, "values") for i in app.view.list.get_children()]
+    assert any("athletes/M12/athlete.json" in str(way) for way in ways)
+
+
+def test_the_panel_says_a_race_is_near_and_shows_the_last_step(
+    open_app: OpenWindow, marked_squad: Callable[[], Path]
+) -> None:
+    folder = marked_squad()
+    squad = open_squad(folder)
+    squad.save_athlete(replace(squad.athlete("P02"), goal_race="2026-05-20"))
+    app = open_app(folder)
+
+    assert "Goal race in 6 days" in app.view.panel.note.cget("text")
+    assert "Last step, 14 May 2026" in app.view.panel.step_words.cget("text")
+    assert app.view.panel.step.winfo_ismapped()
+
+
+# the season and the group
+
+
+@pytest.fixture
+def season_squad(tmp_path: Path) -> Squad:
+    """Three visits of K07, filmed both ways; M12 was never filmed, T14 has no consent now."""
+    squad = make_squad(tmp_path / "Season", "Season")
+    with_season(squad, "K07")
+    squad.save_athlete(consenting("M12"))
+    squad.save_athlete(give(Athlete("T14"), "film", "K", "2025-01-01", "2025-12-31"))
+    return squad
+
+
+def open_season(app: Driver) -> None:
+    app.keyboard_on(app.view.list)
+    app.view.list.selection_set("athlete K07")
+    app.pump(lambda: app.state.athlete.code == "K07")
+    app.press("s")
+    app.pump(lambda: app.state.side.season, "the season")
+
+
+def test_the_season_plots_each_measure_and_types_boxes_back(
+    open_app: OpenWindow, season_squad: Squad
+) -> None:
+    app = open_app(season_squad.folder)
+    open_season(app)
+
+    first = app.view.measure.get()
+    assert "Change a month" in app.view.drawings.says.cget("text")
+    app.keyboard_on(app.view.list)
+    app.press("Prior")
+    app.press("Next")
+    app.keyboard_on(app.view.drawings.plot)
+    app.press("Next")
+    assert app.view.measure.get() != first
+    app.press("l")
+    assert "Left minus right" in app.view.drawings.says.cget("text")
+
+    app.press("t")
+    app.pump(lambda: app.root.focus_get() is app.view.ticks.field, "the field")
+    app.write(app.view.ticks.field, "2.5 e, n")
+    assert "2 May: did it, easier" in app.view.ticks.words.cget("text")
+    app.press("Return")
+    last = season_squad.visits("K07")[-1]
+    assert last.ticked == (("", False, ""), ("2026-05-02", True, "easier"))
+    assert clipped(app.root) == []
+
+
+def test_the_plot_leaves_as_a_picture_beside_the_athlete(
+    open_app: OpenWindow, season_squad: Squad
+) -> None:
+    app = open_app(season_squad.folder)
+    open_season(app)
+    app.keyboard_on(app.view.list)
+    app.press("Control-Key-e")
+
+    (picture,) = app.opened
+    assert picture.suffix == ".png" and picture.parent == season_squad.athlete_folder("K07")
+
+
+def test_the_group_page_reads_every_sign_out_and_prints_for_those_who_agreed(
+    open_app: OpenWindow, season_squad: Squad
+) -> None:
+    app = open_app(season_squad.folder)
+    app.keyboard_on(app.view.list)
+    app.press("g")
+    app.pump(lambda: app.state.side.group, "the group")
+    assert app.view.hint().startswith("K07, Foot ahead of knee:")
+    app.press("Down")
+    assert app.view.hint() == "M12: no visit to read yet."
+    assert clipped(app.root) == []
+    app.press("Control-Key-p")
+    app.pump(lambda: app.opened, "the page")
+
+    assert app.opened[0].suffix == ".pdf" and app.opened[0].parent == season_squad.folder
+    app.press("Escape")
+    app.pump(lambda: app.state.page == "squad")
+
+
+def test_return_goes_from_a_sign_to_its_athlete(open_app: OpenWindow, season_squad: Squad) -> None:
+    app = open_app(season_squad.folder)
+    app.keyboard_on(app.view.list)
+    app.press("g")
+    app.pump(lambda: app.state.side.group, "the group")
+    app.press("Down", "Return")
+
+    assert app.state.page == "squad" and app.state.athlete.code == "M12"
+
+
+def test_a_squad_without_visits_has_an_empty_season_and_says_so(
+    open_app: OpenWindow, season_squad: Squad
+) -> None:
+    app = open_app(season_squad.folder)
+    app.keyboard_on(app.view.list)
+    app.view.list.selection_set("athlete M12")
+    app.pump(lambda: app.state.athlete.code == "M12")
+    app.press("s")
+    app.pump(lambda: app.state.side.season, "the season")
+
+    assert "Nothing was measured yet" in app.view.drawings.says.cget("text")
+    assert not app.view.ticks.frame.winfo_ismapped()
