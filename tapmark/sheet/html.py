@@ -87,7 +87,12 @@ def _things(content: SheetContent, words: PageWords) -> Iterator[str]:
         return
     heading = assessment.heading or words.one_thing
     things = "".join(_thing(content, words, slot) for slot in assessment.slots)
-    yield section(heading, things, "two" if len(assessment.slots) > 1 else "")
+    yield section(heading, things, "full" if _is_full(content) else "")
+
+
+def _is_full(content: SheetContent) -> bool:
+    """Whether the printed sheet has no room for the long list: two things, or the shorter paper."""
+    return len(content.assessment.slots) > 1 or content.paper == "letter"
 
 
 def _thing(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
@@ -201,7 +206,7 @@ def _step(content: SheetContent, words: PageWords) -> str:
     names = ", ".join(words.step.name(event) for event in drawn.figures)
     size = (180.0, drawn.above + drawn.below)
     picture = svg(moved(drawn.shapes, 0.0, drawn.above), size, words.step_alt.format(names=names))
-    return section(words.step_head, f'<figure class="step">{picture}</figure>', "wide")
+    return section(words.step_head, f'<figure class="step">{picture}</figure>', "wide walk")
 
 
 def _notes(content: SheetContent, words: PageWords) -> str:

@@ -55,7 +55,8 @@ footer{margin-top:4mm}
 body{padding:0;max-width:none;line-height:1.2}section{margin-top:2mm}
 .todo input{margin:.25mm auto}.todo .line{height:5mm}aside{break-before:page}
 .pair{break-inside:avoid}.pair svg{height:30mm}.step svg{height:35mm}
-.cue{font-size:20pt;margin:1mm 0}.two~.check{display:none}
+.cue{font-size:20pt;margin:1mm 0}.full~.check{display:none}
+.walk h2{display:none}.todo tbody th{line-height:0}
 p.line{height:5mm}footer{margin-top:1.5mm}aside .numbers{font-size:10pt}}
 """
 
