@@ -14,12 +14,12 @@ from tapmark.sheet.layout import (
     CONTENT,
     DROP,
     GUTTER,
-    HEADING_WIDTH,
     LIST_LINE,
     MARGIN,
     PAPERS,
     Block,
     Setter,
+    stacked,
 )
 from tapmark.sheet.page_words import PageWords
 
@@ -100,9 +100,11 @@ def _missing(content: SheetContent, setter: Setter, words: PageWords) -> list[Bl
         setter.paragraph(f"{', '.join(names)}: {why}", CONTENT, paper.content)
         for why, names in reasons.items()
     ]
-    if said:
-        said[0] = setter.heading(words.missing_head).beside(said[0])
-    return said
+    if not said:
+        return []
+    head = setter.heading(words.missing_head)
+    n = next((i for i in range(1, len(said)) if stacked(said[:i]).height >= head.height), len(said))
+    return [head.beside(stacked(said[:n])), *said[n:]]
 
 
 def _bands(content: SheetContent, setter: Setter, words: PageWords) -> list[Block]:
@@ -115,7 +117,7 @@ def _bands(content: SheetContent, setter: Setter, words: PageWords) -> list[Bloc
     said = []
     for key, band in bands.items():
         name = words.row(key) or content.words.row(key)
-        label = setter.label(setter.shortened(name, HEADING_WIDTH), (MARGIN, DROP))
+        label = setter.label(setter.shortened(name, CONTENT - MARGIN - 0.8), (MARGIN, DROP))
         text = f"{edges(band)}{row_named(key).shown_unit}. {with_minus(band.basis)}"
         told = setter.paragraph(text, CONTENT, paper.content, line=LIST_LINE)
         said.append(told.with_shapes(label))

@@ -37,6 +37,7 @@ from tapmark.sheet.page_words import PageWords, page_words
 from tapmark.sheet.why import why_sentences
 
 GAP: Final = 3.2
+FIRST_PAGE: Final = 2  # page 1 is the athlete's
 PITCHES: Final = (7.0, 6.6, 6.2)
 MIN_WHY: Final = 5 * LINE  # room for reasons that is worth a narrower pitch
 
@@ -60,7 +61,7 @@ def coach_shapes(content: SheetContent, fonts: Fonts) -> tuple[Shapes, ...]:
     rest = [*left_over, *behind_blocks(content, setter, words)]
     pages = [first]
     while rest:
-        strip = _strip(content, setter, words, len(pages) + 1, words.behind_line)
+        strip = _strip(content, setter, words, FIRST_PAGE + len(pages), words.behind_line)
         n = _how_many_fit(rest, PAPERS[content.paper].free - strip.height)
         pages.append(_placed([strip, *rest[:n]]))
         rest = rest[n:]
@@ -73,7 +74,7 @@ def _decision(
     """Return page 2, and what had no room on it."""
     free = PAPERS[content.paper].free
     second = f"{words.plus_minus_line} {words.leg(content.results.leg_source)}"
-    strip = _strip(content, setter, words, 2, second)
+    strip = _strip(content, setter, words, FIRST_PAGE, second)
     chain = [block for block in [_chain(content, setter, words)] if block.height]
     why = _why(content, setter, words)
     for pitch in PITCHES:
@@ -86,7 +87,10 @@ def _decision(
         top, why = top[: len(top) - len(chain)], [*_spaced(chain, GAP), *why]
         room = free - sum(block.height for block in top)
     n = _how_many_fit(why, room)
-    return _placed([*top, *why[:n]]), why[n:]
+    rest = why[n:]
+    if rest and n:  # what goes over the page is headed again
+        rest[0] = _headed(setter, words, rest[0])
+    return _placed([*top, *why[:n]]), rest
 
 
 def _how_many_fit(blocks: list[Block], room: float) -> int:
@@ -148,5 +152,9 @@ def _why(content: SheetContent, setter: Setter, words: PageWords) -> list[Block]
         for sentence in why_sentences(content, words)
     ]
     if said:
-        said[0] = _spaced([setter.heading(words.why_this).beside(said[0])], GAP)[0]
+        said[0] = _headed(setter, words, said[0])
     return said
+
+
+def _headed(setter: Setter, words: PageWords, block: Block) -> Block:
+    return _spaced([setter.heading(words.why_this).beside(block)], GAP)[0]

@@ -127,6 +127,11 @@ def test_no_page_overflows_and_no_two_texts_touch(case, family, paper):
         assert collisions(shapes, letters) == []
 
 
+def test_pages_are_numbered_after_the_athlete_s():
+    for number, shapes in enumerate(pages(made()), start=2):
+        assert f"coach's copy, page {number}." in said(shapes)
+
+
 def test_pages_are_painted_at_300_dpi():
     assert [page.size for page in coach_pages(made("good"))] == [(2480, 3508)] * 2
     assert coach_page(made("good")).size == (2480, 3508)
