@@ -198,12 +198,12 @@ def _retest_in_line(desk: Desk) -> Block:
     return Block((setter.label(text, (CONTENT, DROP)), *line), LINE + 1.0)
 
 
-def foot(desk: Desk, says_doubt: bool) -> Block:
-    """Return cautions and privacy, over the full width."""
+def foot(desk: Desk) -> Block:
+    """Return cautions and privacy, over the full width; the doubt too where no list tells it."""
     setter, words, paper = desk.setter, desk.words, desk.paper
     standing = {words.stop, words.pain_today}
     extra = [each for each in desk.content.assessment.cautions if each not in standing]
-    doubt = [words.can_be_off] if says_doubt else []
+    doubt = [words.can_be_off] if not desk.room.has_list else []
     said = " ".join([*extra, *doubt, words.private])
     first = setter.paragraph(words.stop, MARGIN, paper.full, bold=True, line=LINE - 0.2)
     return first.below(setter.paragraph(said, MARGIN, paper.full, line=LINE - 0.2))

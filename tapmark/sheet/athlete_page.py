@@ -6,7 +6,7 @@ the pair, the figures, the gaps, the ruled lines, at last the long list. Text an
 shrink.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -113,12 +113,20 @@ def _with_more_lines(desk: Desk, plan: _Plan) -> _Plan:
 
 
 def _planned(desk: Desk) -> _Plan:
-    groups = [strip(desk), strengths(desk), *_tasks(desk), since(desk)]
-    groups += [checklist(desk)] if desk.room.has_list else []
-    groups += [desk.once(("step", desk.room.figure), lambda: step(desk)), notes(desk)]
+    room = desk.room
+    groups = [_kept(desk, strip), _kept(desk, strengths, room.n_strengths), *_tasks(desk)]
+    groups.append(_kept(desk, since))
+    groups += [_kept(desk, checklist)] if room.has_list else []
+    groups += [_kept(desk, step, room.figure), notes(desk)]
     blocks = [block for block in groups if block.height]
-    gaps = [0.0] + [desk.room.gap] * (len(blocks) - 1)
-    return _Plan((*blocks, foot(desk, not desk.room.has_list)), (*gaps, desk.room.gap * 0.6))
+    gaps = [0.0] + [room.gap] * (len(blocks) - 1)
+    return _Plan((*blocks, _kept(desk, foot, room.has_list)), (*gaps, room.gap * 0.6))
+
+
+def _kept(desk: Desk, group: Callable[[Desk], Block], *room: object) -> Block:
+    """Set a group once for all layouts that give it the same room."""
+    key = (group.__name__, desk.room.is_terse, *room)
+    return desk.once(key, lambda: group(desk))
 
 
 def _tasks(desk: Desk) -> Iterator[Block]:
@@ -129,4 +137,4 @@ def _tasks(desk: Desk) -> Iterator[Block]:
         yield keep_this(desk)
     for i, chosen in enumerate(assessment.slots):
         yield slot(desk, chosen, i == 0)
-    yield drills(desk)
+    yield _kept(desk, drills, desk.room.n_drills)
