@@ -17,6 +17,7 @@ from tapmark.app.frames_view import FramesView
 from tapmark.app.group_view import GroupView
 from tapmark.app.help_view import HelpView
 from tapmark.app.jobs import Jobs
+from tapmark.app.naming_view import NamingView
 from tapmark.app.proposal_view import ProposalView
 from tapmark.app.review_view import ReviewView
 from tapmark.app.season_view import SeasonView
@@ -77,6 +78,7 @@ def views() -> dict[str, View]:
         "review": ReviewView(),
         "sheet": SheetView(),
         "proposal": ProposalView(),
+        "naming": NamingView(),
         "season": SeasonView(),
         "group": GroupView(),
         "beside": BesideView(),

@@ -20,7 +20,7 @@ def start_run(desk: Desk, code: str, dated: str) -> None:
         return
     visit = state.squad.new_visit(code, dated)
     choices = state.squad.choices
-    set_up = _for_athlete(choices.set_up, state.athlete)
+    set_up = for_athlete(choices.set_up, state.athlete)
     if visit.runs:
         last = state.squad.load_run(code, dated, visit.runs[-1])
         set_up = replace(last.set_up, upright_px=None, scale_px=None)
@@ -28,7 +28,7 @@ def start_run(desk: Desk, code: str, dated: str) -> None:
     _put(desk, visit, Run(set_up=set_up, marked_by=choices.marker), "")
 
 
-def _for_athlete(usual: SetUp, athlete: Athlete) -> SetUp:
+def for_athlete(usual: SetUp, athlete: Athlete) -> SetUp:
     """Return the squad's usual answers with what belongs to this athlete and to today."""
     lengths = {length.what: length.cm for length in athlete.lengths}
     leg, height = lengths.get("leg"), lengths.get("height")
@@ -80,5 +80,5 @@ def page_for(run: Run) -> str:
     if not run.source.kind:
         return "film"
     if not run.steps[0].key_frames:
-        return "frames"
+        return "film" if run.set_up.pain == "not answered" else "frames"
     return "taps" if next_open(run, 0) else "review"

@@ -5,8 +5,10 @@ from typing import TYPE_CHECKING
 
 from tapmark.app.proposal import Proposal
 from tapmark.sheet.group_content import GroupContent
+from tapmark.store.shot_list import ShotList
 
 if TYPE_CHECKING:
+    from tapmark.app.naming_deeds import Glance
     from tapmark.app.season_deeds import Shown
 
 NOW, LATER, NOT_NOW, ARCHIVED = "Film this week", "Later", "Not now", "Archived"
@@ -56,6 +58,8 @@ class SquadSide:
     shows_sides:   left against right in place of the measure itself.
     wants_ticks:   put the keyboard into the field for the boxes.
     group:         the group page; cell: (line, item) that is read out.
+    shots:         the clips being named; i_shot: the one at hand. glances: fingerprint ->
+                   what is seen of a clip; looking: the one being fetched.
     back:          the page that Escape goes to from a page around Squad.
     """
 
@@ -77,6 +81,10 @@ class SquadSide:
     group: GroupContent | None = None
     group_troubles: tuple[str, ...] = ()
     cell: tuple[int, int] = (0, 0)
+    shots: ShotList | None = None
+    i_shot: int = 0
+    glances: "dict[str, Glance | None]" = field(default_factory=dict)
+    looking: str = ""
 
     def found(self, wanted: str) -> tuple[Row, ...]:
         """Return the rows whose code or event holds the wanted letters."""

@@ -24,7 +24,7 @@ from tapmark.store.pictures import Still
 from tapmark.store.squad import Squad
 
 PAGES = ("squad", "film", "frames", "taps", "review", "sheet")
-ASIDE = ("proposal", "season", "group", "beside")
+ASIDE = ("proposal", "season", "group", "beside", "naming")
 """Pages that are reached from Squad and lead back to it."""
 
 Listener = Callable[[], None]

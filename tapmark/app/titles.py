@@ -5,7 +5,7 @@ from datetime import date
 from tapmark.app.prompting import counted, missing_events
 from tapmark.app.state import ASIDE, AppState
 
-OF_THE_SQUAD = ("proposal", "group")  # pages about the squad, not about the athlete chosen
+OF_THE_SQUAD = ("proposal", "group", "naming")  # not about the athlete chosen
 LONGEST_NAME = 24  # of a squad: the six steps stand beside it
 _MONTHS = [
     "January",
@@ -63,7 +63,7 @@ def step_of(page: str) -> str:
     """Return the step that a page belongs to: most of those aside belong to Squad."""
     if page == "beside":
         return "review"
-    return "squad" if page in ASIDE else page
+    return "review" if page == "beside" else "squad" if page in ASIDE else page
 
 
 def detail_of(state: AppState) -> str:

@@ -1,0 +1,212 @@
+"""The page for naming clips: the clip's first picture, a field for the code, the evening's list."""
+
+import tkinter as tk
+from functools import partial
+from tkinter import ttk
+
+from PIL import Image, ImageTk
+
+from tapmark.app.desk import Desk
+from tapmark.app.form import FieldTrouble
+from tapmark.app.fresh import Fresh
+from tapmark.app.keys import sequence
+from tapmark.app.naming_deeds import Glance, look, name_it, to_shot
+from tapmark.app.style import Look
+from tapmark.app.titles import day
+from tapmark.app.widgets import ActionButton, Side, scrolled, wrapped
+from tapmark.drawing import palette
+from tapmark.errors import TapmarkError
+from tapmark.store.shot_list import Shot, ShotList
+
+WORDS_EM = 52
+STRIP_EM = 15
+
+
+class NamingView:
+    """Builds and refreshes the page."""
+
+    def build(self, parent: tk.Misc, desk: Desk, look_: Look) -> ttk.Frame:
+        """Make the widgets."""
+        self.desk, self.look = desk, look_
+        self._fresh, self._drawn, self._asked = Fresh(), Fresh(), Fresh()
+        self._photos: list[ImageTk.PhotoImage] = []
+        side = Side(parent, desk, look_, WORDS_EM)
+        side.large.rowconfigure(0, weight=1)
+        self._build_pictures(side.large)
+        self._build_field(side.large)
+        self._build_list(side.words)
+        self._build_foot(side.foot)
+        return side.frame
+
+    def _build_pictures(self, parent: ttk.Frame) -> None:
+        look_ = self.look
+        self.canvas = tk.Canvas(
+            parent, background=palette.HAIRLINE, highlightthickness=0, width=1, height=1
+        )
+        self.canvas.grid(row=0, column=0, sticky="nsew")
+        self.canvas.bind("<Configure>", lambda event: self._draw())
+        self.strip = tk.Canvas(
+            parent,
+            background=palette.PAPER,
+            highlightthickness=0,
+            width=1,
+            height=look_.em(STRIP_EM * 0.62),
+        )
+        self.strip.grid(row=1, column=0, sticky="ew", pady=(look_.em(1), 0))
+
+    def _build_field(self, parent: ttk.Frame) -> None:
+        look_ = self.look
+        box = ttk.Frame(parent)
+        box.grid(row=2, column=0, sticky="ew", pady=(look_.em(1), 0))
+        box.columnconfigure(3, weight=1)
+        ttk.Label(box, text="Whose clip is it?", style="Head.TLabel").grid(row=0, column=0)
+        self.code = ttk.Entry(box, width=14)
+        self.code.grid(row=0, column=1, padx=look_.em(1.2))
+        for keys, deed in (
+            ("<Return>", self._name),
+            ("<Down>", partial(to_shot, self.desk, 1)),
+            ("<Up>", partial(to_shot, self.desk, -1)),
+        ):
+            self.code.bind(keys, lambda event, deed=deed: self._do(deed))  # type: ignore[misc]
+        self.code.bind(sequence("Mod+Return", look_.system), lambda event: None)  # goes on
+        ActionButton(box, self.desk, look_, "skip clip", "No run: leave out").grid(row=0, column=2)
+        self.trouble = wrapped(ttk.Label(box, style="Error.TLabel"), look_.em(60))
+        self.trouble.grid(row=1, column=0, columnspan=4, sticky="w")
+
+    def _build_list(self, parent: ttk.Frame) -> None:
+        look_ = self.look
+        self.title = wrapped(ttk.Label(parent, style="Title.TLabel"), look_.em(WORDS_EM))
+        self.title.grid(row=0, column=0, sticky="w", pady=(0, look_.em(1)))
+        parent.rowconfigure(1, weight=1)
+        self.list = ttk.Treeview(
+            parent, columns=("clip", "code", "state"), show="headings", selectmode="browse"
+        )
+        for key, words, width in (("clip", "clip", 26), ("code", "code", 12), ("state", "", 10)):
+            self.list.heading(key, text=words, anchor="w")
+            self.list.column(key, width=look_.em(width), stretch=key == "clip")
+        self.list.tag_configure("quiet", foreground=palette.MUTED)
+        self.list.grid(row=1, column=0, sticky="nsew")
+        scrolled(self.list, parent, 1)
+        self.list.bind("<<TreeviewSelect>>", lambda event: self._selected())
+
+    def _build_foot(self, foot: ttk.Frame) -> None:
+        box = ttk.Frame(foot)
+        box.grid(row=0, column=0, sticky="e")
+        self.buttons = [
+            ActionButton(box, self.desk, self.look, "leave", "Back").grid(row=0, column=0),
+            ActionButton(
+                box, self.desk, self.look, "make runs", "Make the runs", is_primary=True
+            ).grid(row=0, column=1, padx=(self.look.em(1), 0)),
+        ]
+
+    def _do(self, deed: object) -> str:
+        self.desk.attempt(deed)  # type: ignore[arg-type]
+        return "break"
+
+    def _name(self) -> None:
+        """Name the clip; a code that is not there says so below the field."""
+        try:
+            name_it(self.desk, self.code.get())
+        except FieldTrouble as trouble:
+            self.trouble.configure(text=str(trouble))
+            self.code.state(["invalid"])
+        except TapmarkError as trouble:
+            self.desk.failed(trouble)
+
+    def show(self) -> None:
+        """Give the keyboard to the field."""
+        for fresh in (self._fresh, self._drawn, self._asked):
+            fresh.forget()
+        self.code.focus_set()
+
+    def refresh(self) -> None:
+        """Show the list and the clip at hand."""
+        side = self.desk.state.side
+        for button in self.buttons:
+            button.refresh()
+        if side.shots is None:
+            return
+        look(self.desk)
+        if self._fresh.is_new(side.shots):
+            self._fill(side.shots)
+        self._select(str(side.i_shot))
+        shot = side.shots.shots[side.i_shot]
+        if self._asked.is_new(side.i_shot, shot):
+            self._ask(shot)
+        self._draw()
+
+    def _ask(self, shot: Shot) -> None:
+        self.trouble.configure(text="")
+        self.code.state(["!invalid"])
+        self.code.delete(0, "end")
+        self.code.insert(0, shot.code)
+        self.code.selection_range(0, "end")
+
+    def _fill(self, shots: ShotList) -> None:
+        named = sum(shot.state == "named" for shot in shots.shots)
+        self.title.configure(
+            text=f"Clips of {day(shots.dated)}: {named} of {len(shots.shots)} named"
+        )
+        self.list.delete(*self.list.get_children())
+        for i, shot in enumerate(shots.shots):
+            is_named = shot.state == "named"
+            code = shot.code if is_named else f"{shot.code} ?" if shot.code else ""
+            state = "" if is_named else "left out" if shot.state == "skipped" else "to name"
+            cells = (shot.path.rsplit("/", 1)[-1], code, state)
+            tags = ("quiet",) if shot.state == "skipped" else ()
+            self.list.insert("", "end", str(i), values=cells, tags=tags)
+
+    def _select(self, item: str) -> None:
+        if self.list.exists(item) and self.list.selection() != (item,):
+            self.list.selection_set(item)
+            self.list.focus(item)
+            self.list.see(item)
+
+    def _selected(self) -> None:
+        chosen = self.list.selection()
+        if chosen and int(chosen[0]) != self.desk.state.side.i_shot:
+            self.desk.state.side.i_shot = int(chosen[0])
+            self.desk.state.tell()
+
+    def _draw(self) -> None:
+        side = self.desk.state.side
+        size = (self.canvas.winfo_width(), self.canvas.winfo_height())
+        shot = side.shots.shots[side.i_shot] if side.shots else None
+        glance = side.glances.get(shot.fingerprint) if shot else None
+        if size[0] < 20 or not self._drawn.is_new(id(glance), size):
+            return
+        self._photos = []
+        for canvas in (self.canvas, self.strip):
+            canvas.delete("all")
+        if glance:
+            self._draw_glance(glance, size)
+        else:
+            is_coming = shot is not None and shot.fingerprint not in side.glances
+            words = "Looking …" if is_coming else "This clip cannot be shown."
+            self.canvas.create_text(size[0] / 2, size[1] / 2, text=words, fill=palette.MUTED)
+
+    def _draw_glance(self, glance: Glance, size: tuple[int, int]) -> None:
+        self._put(self.canvas, glance.first, (0, 0, *size))
+        tall, gap = self.look.em(STRIP_EM * 0.62), self.look.em(0.6)
+        wide = (size[0] + gap) // max(1, len(glance.strip)) - gap
+        for i, picture in enumerate(glance.strip):
+            self._put(self.strip, picture, (i * (wide + gap), 0, wide, tall))
+
+    def _put(self, canvas: tk.Canvas, picture: Image.Image, box: tuple[int, int, int, int]) -> None:
+        """Show a picture whole in the middle of a box: left, top, width, height."""
+        left, top, wide, tall = box
+        scale = min(wide / picture.width, tall / picture.height)
+        small = picture.resize(
+            (max(1, round(picture.width * scale)), max(1, round(picture.height * scale))),
+            Image.Resampling.BILINEAR,
+        )
+        self._photos.append(ImageTk.PhotoImage(small, master=canvas))
+        canvas.create_image(left + wide / 2, top + tall / 2, image=self._photos[-1])
+
+    def hint(self) -> str:
+        """What to do now."""
+        return "Type the code and press Return. Up and Down look at other clips, Escape goes back."
+
+    def corner(self) -> str:
+        """Nothing is lost."""
+        return "clips stay where they are"

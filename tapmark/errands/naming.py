@@ -1,0 +1,111 @@
+"""An evening's clips with their names become runs: each clip stays where it is, untouched.
+
+A clip that a run of that visit came from already is left alone, so an evening may be taken in
+twice, or in two halves.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from tapmark.clip.frames import read_header
+from tapmark.errands.gate import let_in
+from tapmark.errors import ClipError, GateClosed, StoreError
+from tapmark.marks.people import Athlete
+from tapmark.marks.run import Run, SetUp, Source
+from tapmark.store.pictures import clip_of, fingerprint
+from tapmark.store.rota import due, evenings, rota
+from tapmark.store.shot_list import Shot, ShotList
+from tapmark.store.shots import list_path
+from tapmark.store.squad import Squad
+
+RUNS_A_SIDE = 3  # passes filmed of each athlete: common practice, no source
+
+
+@dataclass(frozen=True)
+class TakenIn:
+    """What became of an evening's clips.
+
+    runs:    (code, ISO date, run) of the runs that were made.
+    known:   how many clips had their run already.
+    refused: a sentence for each named clip that could not be taken in.
+    """
+
+    runs: tuple[tuple[str, str, str], ...]
+    known: int = 0
+    refused: tuple[str, ...] = ()
+
+
+def clip_at(squad: Squad, shots: ShotList, shot: Shot) -> Path:
+    """Return where the clip of a shot lies."""
+    return (list_path(squad, shots.dated).parent / shot.path).resolve()
+
+
+def log_order(squad: Squad, today: date) -> tuple[str, ...]:
+    """Return the codes of the next evening as they stand on the shot log: once, in order."""
+    waiting = due(rota(squad, today.isoformat(), []))
+    nights = evenings(waiting, squad.choices.per_evening) if waiting else ()
+    return tuple(line.code for line in nights[0]) if nights else ()
+
+
+def offered(order: Sequence[str]) -> tuple[str, ...]:
+    """Return the code offered for each clip: the passes of one athlete follow each other."""
+    return tuple(code for code in order for _ in range(RUNS_A_SIDE))
+
+
+def take_in(
+    squad: Squad, shots: ShotList, set_up_of: Callable[[Athlete], SetUp], today: date
+) -> TakenIn:
+    """Make a run of each named clip; raise CannotWrite.
+
+    set_up_of: the answers about filming to begin with.
+    """
+    runs, known, refused = [], 0, []
+    for shot in shots.shots:
+        if shot.state != "named":
+            continue
+        try:
+            name = _take(squad, shots, shot, set_up_of, today)
+        except (GateClosed, ClipError) as trouble:
+            refused.append(str(trouble))
+            continue
+        if name:
+            runs.append((shot.code, shots.dated, name))
+        else:
+            known += 1
+    return TakenIn(tuple(runs), known, tuple(dict.fromkeys(refused)))
+
+
+def _take(
+    squad: Squad,
+    shots: ShotList,
+    shot: Shot,
+    set_up_of: Callable[[Athlete], SetUp],
+    today: date,
+) -> str:
+    """Return the name of the new run, "" when the visit has one of this clip already."""
+    clip = clip_at(squad, shots, shot)
+    athlete = let_in(squad, shot.code, today)
+    if not clip.is_file() or fingerprint(clip) != shot.fingerprint:
+        raise ClipError(f"“{clip.name}” is not where it was, or another clip lies there.")
+    if _has_run_of(squad, shot.code, shots.dated, shot.fingerprint):
+        return ""
+    header = read_header(clip)
+    source = Source("clip", "", header.size_px, header.n_expected or 0, duration_s=header.length_s)
+    squad.new_visit(shot.code, shots.dated)
+    at = squad.run_path(shot.code, shots.dated, "run-1")  # only its folder counts
+    run = Run(
+        source=clip_of(clip, at, source),
+        set_up=set_up_of(athlete),
+        marked_by=squad.choices.marker,
+    )
+    return squad.new_run(shot.code, shots.dated, run)
+
+
+def _has_run_of(squad: Squad, code: str, dated: str, print_of_clip: str) -> bool:
+    try:
+        runs = squad.runs(code, dated, [])
+    except StoreError:  # no visit of that day yet
+        return False
+    return any(run.source.fingerprint == print_of_clip for _, run in runs)

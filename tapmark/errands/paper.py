@@ -1,0 +1,28 @@
+"""Cards for the track, written as PDF into the squad: how to film, and the log of the evening."""
+
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+from tapmark.errands.gate import file_name, write_out
+from tapmark.errands.visits import criteria_of
+from tapmark.sheet.cards import filming_card, shot_log
+from tapmark.sheet.pdf import pdf_bytes
+from tapmark.store.squad import Squad
+
+
+def write_filming_card(squad: Squad, today: date, paper: str = "a4") -> Path:
+    """Write the filming card and return the file; raise CannotWrite."""
+    page = filming_card(criteria_of(squad).words, paper)
+    path = squad.folder / file_name((), "filming-card", today.isoformat(), ".pdf").lstrip("-")
+    return write_out("pdf", squad, (), path, pdf_bytes([page], "Filming card"), today)
+
+
+def write_shot_log(squad: Squad, codes: Sequence[str], today: date, paper: str = "a4") -> Path:
+    """Write the shot log with the codes of an evening in their order; return the file.
+
+    Raises GateClosed for somebody who may not be filmed, CannotWrite.
+    """
+    page = shot_log(criteria_of(squad).words, codes, paper)
+    path = squad.folder / file_name((), "shot-log", today.isoformat(), ".pdf").lstrip("-")
+    return write_out("pdf", squad, codes, path, pdf_bytes([page], "Shot log"), today)
