@@ -19,7 +19,7 @@ from tapmark.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes
 from tapmark.errors import TextHasNoGlyph
 
 SMOOTH: Final = 4
-TILE_PX: Final = 256
+TILE_PX: Final = 128
 MOST_WIDTHS: Final = 20_000  # remembered widths; a page that is tried in many layouts asks again
 WANTED: Final = "éüñàçøåßÉÜÑ±≈×°–−→“”’…½·"  # what a page may print beyond plain letters
 PLAIN: Final = {
