@@ -19,7 +19,7 @@ from tapmark.sheet.layout import DPI
 Page = Image.Image  # mode "L", 300 dpi
 
 MOST_BYTES: Final = 600_000
-QUALITIES: Final = (72, 66, 60)  # a full page fits at the first; lines are clean at the last
+QUALITIES: Final = (72, 62, 52, 44, 36)  # most pages fit at the first; lines are clean at the last
 
 
 def write_pdf(pages: Sequence[Image.Image], path: Path, title: str = "") -> None:

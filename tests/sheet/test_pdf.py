@@ -14,7 +14,7 @@ from tapmark.sheet import pdf
 from tapmark.sheet.athlete_page import athlete_page
 from tapmark.sheet.coach_page import coach_pages
 from tapmark.sheet.pdf import MOST_BYTES, pdf_bytes, write_pdf
-from tests.sheet.made import made
+from tests.sheet.made import fonts, made, stretched
 
 POINTS = {"a4": (595.276, 841.890), "letter": (612.0, 792.0)}  # ISO 216 and ANSI, in 1/72 inch
 
@@ -53,16 +53,24 @@ def test_a_page_is_at_most_600_kb(printed):
 
 @pytest.mark.parametrize("most_bytes", [MOST_BYTES, 1])
 def test_what_is_read_back_is_the_page_with_clean_thin_lines(most_bytes, monkeypatch):
-    """At the usual quality and at the last one: paper stays white, ink black, no edge moves."""
+    """At the usual quality and at the last one: ink stays dark, paper light, edges where they are.
+
+    Of the smoothed pixels at edges at most 20 in a million may change sides.
+    """
     monkeypatch.setattr(pdf, "MOST_BYTES", most_bytes)
     page = athlete_page(made(slots=(1,), since=3))
     (picture,) = pypdf.PdfReader(BytesIO(pdf_bytes([page]))).pages[0].images
     before, after = np.asarray(page), np.asarray(picture.image)
     assert after.shape == before.shape
-    assert not ((before < 64) & (after >= 128)).any()
-    assert not ((before > 192) & (after < 128)).any()
-    assert after[before == 255].min() > 170
-    assert after[before == 0].max() < 85
+    assert after[before == 255].min() >= 128
+    assert after[before == 0].max() < 128
+    moved = ((before < 64) & (after >= 128)) | ((before > 192) & (after < 128))
+    assert moved.mean() < 20e-6
+
+
+def test_the_fullest_page_of_the_longest_language_is_still_small_enough():
+    content = made(slots=(1,), since=3, words=stretched(), notes="Long windy note. " * 20)
+    assert len(pdf_bytes([athlete_page(content, fonts("DejaVu Sans"))])) <= MOST_BYTES
 
 
 def test_nothing_but_the_title_is_told_about_the_file(printed):
