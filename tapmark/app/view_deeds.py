@@ -96,6 +96,9 @@ def leave(desk: Desk) -> None:
         state.picking, state.picked, state.said = "", (), ""
     elif state.form:
         state.form = ""
+    elif desk.jobs.is_busy("practice"):
+        desk.jobs.cancel("practice")
+        state.said = "Stopped drawing; nothing was kept of it."
     elif state.page in ASIDE:
         desk.go(state.side.back)
     elif state.is_again:

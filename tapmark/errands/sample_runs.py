@@ -68,7 +68,7 @@ def marked_run(truth: Truth) -> Run:
         )
         for number, event in enumerate(STANDARD)
     )
-    return Run(source=_source(truth), set_up=_set_up(truth), steps=(Step(frames),), marked_by="S")
+    return Run(source=_source(truth), set_up=set_up_of(truth), steps=(Step(frames),), marked_by="S")
 
 
 def _source(truth: Truth) -> Source:
@@ -78,7 +78,8 @@ def _source(truth: Truth) -> Source:
     return Source("stills", "", size, len(truth["stills"]))
 
 
-def _set_up(truth: Truth) -> SetUp:
+def set_up_of(truth: Truth) -> SetUp:
+    """Return the answers about filming that are true of a sample."""
     marks, pole = truth["scale_marks"], truth["pole"]
     return SetUp(
         direction=truth["runs"],

@@ -6,6 +6,8 @@ what is true of each picture (truth.json). Run again, it writes the same files a
 
 import json
 import sys
+from collections.abc import Callable
+from contextlib import closing
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -103,8 +105,16 @@ def clip_times(sample: Sample) -> list[float]:
     return [(number + sample.phase) / RATE for number in range(-BEFORE, last + 1)]
 
 
-def write_clip(scene: Scene, times: list[float], path: Path) -> None:
-    """H.264 at the true rate; one thread and no dates, so that it comes out the same."""
+def write_clip(
+    scene: Scene,
+    times: list[float],
+    path: Path,
+    tell: Callable[[int, int], None] = lambda drawn, of: None,
+) -> None:
+    """H.264 at the true rate; one thread and no dates, so that it comes out the same.
+
+    tell: gets (pictures drawn, of how many); what it raises ends the drawing.
+    """
     options = "-crf 16 -preset slow -threads 1 -map_metadata -1 -fflags +bitexact -flags +bitexact"
     writer = imageio.get_writer(
         path,
@@ -115,9 +125,10 @@ def write_clip(scene: Scene, times: list[float], path: Path) -> None:
         ffmpeg_log_level="error",
         output_params=options.split(),
     )
-    with writer:
-        for picture in draw_clip(scene, np.array(times)):
+    with closing(writer):  # its own `with` leaves ffmpeg running after an error
+        for n_drawn, picture in enumerate(draw_clip(scene, np.array(times)), start=1):
             writer.append_data(np.asarray(picture))
+            tell(n_drawn, len(times))
 
 
 def _write_truth(sample: Sample, path: Path) -> Path:

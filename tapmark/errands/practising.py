@@ -1,0 +1,200 @@
+"""A drawn runner for somebody who learns to mark, and their own error card afterwards.
+
+The runner is marked like any run; the truth is known because it was drawn. What is compared: which
+pictures were chosen, how far each tap lies from the true place in the picture that was chosen, and
+what both do to the measures. The card speaks of one person's hand, to that person.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from tapmark.errands.sample_runs import set_up_of
+from tapmark.errors import NotThere, StoreError
+from tapmark.marks.people import CONSENTS, Athlete, Consent, Length
+from tapmark.marks.points import STANDARD
+from tapmark.marks.run import KeyFrame, Run, Source, Step, Tap
+from tapmark.measures.card import DEFAULT_PCT_LEG
+from tapmark.measures.repeatability import (
+    Pair,
+    RowDifference,
+    Shift,
+    pairs_between,
+    row_differences,
+    steady_shifts,
+)
+from tapmark.practice.drawn import true_taps
+from tapmark.practice.drill import drawn_athlete
+from tapmark.practice.make_samples import (
+    BEFORE,
+    CLIP_GRAIN,
+    RATE,
+    Sample,
+    clip_times,
+    truth_of,
+    write_clip,
+)
+from tapmark.store.files import make_folder, read_bytes, write_bytes
+from tapmark.store.pictures import clip_of
+from tapmark.store.squad import Squad, make_squad, open_squad
+
+SEED_FILE = "drawn.txt"
+NOBODY = "nobody was filmed"
+
+
+@dataclass(frozen=True)
+class KindError:
+    """Taps of one kind of point against the truth, in % of leg.
+
+    sd:     per coordinate, √(Σ d² ÷ 2n): the truth has no error of its own.
+    usual:  what is assumed of a careful coach.
+    n:      how many taps.
+    """
+
+    kind: str
+    sd: float
+    usual: float
+    n: int
+
+
+@dataclass(frozen=True)
+class ErrorCard:
+    """How close one marked step is to the truth.
+
+    frames: (key frame, pictures too late; negative: too early) of every chosen one.
+    shifts: steady ones only: tapped later than true means forward and up +.
+    rows:   by_a is the value with every tap and picture right, by_b what was marked.
+    left_open: points that were asked for and have no place.
+    """
+
+    frames: tuple[tuple[str, int], ...]
+    kinds: tuple[KindError, ...]
+    shifts: tuple[Shift, ...]
+    rows: tuple[RowDifference, ...]
+    left_open: int = 0
+
+
+def is_drawn(squad: Squad, code: str) -> bool:
+    """Say whether an athlete of a squad is a drawn one."""
+    return (squad.athlete_folder(code) / SEED_FILE).is_file()
+
+
+def new_runner(
+    folder: Path, seed: int, today: str, tell: Callable[[int, int], None]
+) -> tuple[str, str, str]:
+    """Draw a new runner into the practice squad of a folder; return code, ISO date and run.
+
+    folder: a practice squad, or a new or empty folder. tell: (pictures drawn, of how many).
+    Raises StoreError for a squad of real athletes, CannotWrite, what tell raises.
+    """
+    squad = _practice_squad(folder)
+    numbers = (int(code[1:]) for code in squad.codes() if code[1:].isdecimal())
+    code = f"D{max(numbers, default=0) + 1:02}"
+    sample = drawn_athlete(code, seed)
+    clip = folder / "film" / f"{code}.mp4"
+    _draw(sample, clip, tell)
+    squad.save_athlete(_athlete(sample, today))
+    write_bytes(squad.athlete_folder(code) / SEED_FILE, f"{seed}\n".encode())
+    return code, today, squad.new_run(code, today, _unmarked(squad, sample, clip, today))
+
+
+def _practice_squad(folder: Path) -> Squad:
+    if not (folder / "squad.json").exists():
+        return make_squad(folder, "Practice")
+    squad = open_squad(folder)
+    real = [code for code in squad.codes() if not is_drawn(squad, code)]
+    if real:
+        raise StoreError(
+            f"“{folder.name}” holds real athletes ({real[0]}). Choose a new folder for practice."
+        )
+    return squad
+
+
+def _draw(sample: Sample, clip: Path, tell: Callable[[int, int], None]) -> None:
+    """Draw the clip whole or not at all."""
+    make_folder(clip.parent)
+    half = clip.with_name(f"{clip.stem}.drawing.mp4")
+    try:
+        write_clip(sample.scene(CLIP_GRAIN), clip_times(sample), half, tell)
+        half.replace(clip)
+    finally:
+        half.unlink(missing_ok=True)
+
+
+def _athlete(sample: Sample, today: str) -> Athlete:
+    leg = truth_of(sample)["athlete"]
+    assert isinstance(leg, dict)
+    return Athlete(
+        sample.code,
+        sample.birth_year,
+        "drawn",
+        lengths=(Length("leg", round(float(leg["leg_length_cm"]), 1), today),),
+        consents=tuple(Consent(use, True, NOBODY, today) for use in CONSENTS),
+    )
+
+
+def _unmarked(squad: Squad, sample: Sample, clip: Path, today: str) -> Run:
+    truth = truth_of(sample)
+    n = len(clip_times(sample))
+    source = Source("clip", "", (sample.view.width, sample.view.height), n)
+    at = squad.run_path(sample.code, today, "run-1")
+    make_folder(at.parent)
+    return Run(
+        source=clip_of(clip, at, source),
+        set_up=set_up_of(truth),
+        marked_by=squad.choices.marker,
+    )
+
+
+def sample_of(squad: Squad, code: str) -> Sample:
+    """Return the drawn runner of a code; raise NotThere for an athlete who is not drawn."""
+    path = squad.athlete_folder(code) / SEED_FILE
+    text = read_bytes(path, 100).decode("ascii", "replace").strip() if path.is_file() else ""
+    if not (text.isascii() and text.isdecimal()):
+        raise NotThere(f"{code} is no drawn runner, so nobody knows the truth.")
+    return drawn_athlete(code, int(text))
+
+
+def true_run(sample: Sample, run: Run, pictures: dict[str, int] | None = None) -> Run:
+    """Return a run of the same step with every standard tap in its true place.
+
+    pictures: key frame -> number in the clip; None takes those that the rules pick.
+    """
+    chosen = pictures or {e: p.number + BEFORE for e, p in sample.pictures.items()}
+    at_s = {event: (n - BEFORE + sample.phase) / RATE for event, n in chosen.items()}
+    taps = true_taps(sample.style, sample.view, at_s)
+    frames = tuple(
+        KeyFrame(
+            event,
+            number,
+            number / RATE,
+            1 / RATE,
+            taps=tuple(Tap(point, taps[event][point]) for point in STANDARD[event]),
+        )
+        for event, number in chosen.items()
+    )
+    return replace(run, steps=(Step(frames),), set_up=set_up_of(truth_of(sample)))
+
+
+def error_card(squad: Squad, code: str, run: Run) -> ErrorCard:
+    """Return how close a marked run of a drawn runner is; raise NotThere without any tap."""
+    sample = sample_of(squad, code)
+    if next(run.taps(), None) is None:
+        raise NotThere("Nothing is tapped yet. Mark the step first, then ask again.")
+    step = run.steps[0]
+    chosen = {frame.event: frame.picture for frame in step.key_frames if frame.event in STANDARD}
+    right = {event: p.number + BEFORE for event, p in sample.pictures.items()}
+    pairs = pairs_between(true_run(sample, run, chosen), run)
+    return ErrorCard(
+        frames=tuple((event, picture - right[event]) for event, picture in chosen.items()),
+        kinds=tuple(_kind(kind, pairs) for kind in dict.fromkeys(pair.kind for pair in pairs)),
+        shifts=tuple(shift for shift in steady_shifts(pairs) if shift.is_steady),
+        rows=row_differences(true_run(sample, run), run),
+        left_open=sum(tap.at_px is None for _, _, tap in run.taps()),
+    )
+
+
+def _kind(kind: str, pairs: tuple[Pair, ...]) -> KindError:
+    mine = [pair for pair in pairs if pair.kind == kind]
+    sd = (sum(pair.apart_pct_leg**2 for pair in mine) / (2 * len(mine))) ** 0.5
+    return KindError(kind, float(sd), DEFAULT_PCT_LEG[kind], len(mine))
