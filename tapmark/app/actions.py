@@ -3,10 +3,12 @@
 from collections.abc import Mapping
 
 from tapmark.app import (
+    agreement_deeds,
     aside_deeds,
     beside_deeds,
     clip_deeds,
     copy_deeds,
+    export_deeds,
     film_deeds,
     frame_deeds,
     group_deeds,
@@ -34,12 +36,14 @@ TABLE: tuple[Action, ...] = (
     *retention_deeds.ACTIONS,
     *leaving_deeds.ACTIONS,
     *clip_deeds.ACTIONS,
+    *export_deeds.ACTIONS,
     *naming_deeds.ACTIONS,
     *season_deeds.ACTIONS,
     *group_deeds.ACTIONS,
     *copy_deeds.ACTIONS,
     *practice_deeds.ACTIONS,
     *merge_deeds.ACTIONS,
+    *agreement_deeds.ACTIONS,
     *aside_deeds.ACTIONS,
     *film_deeds.ACTIONS,
     *frame_deeds.ACTIONS,

@@ -14,6 +14,7 @@ from tapmark.errands.visits import criteria_of
 from tapmark.errors import Cancelled, StoreError, TapmarkError
 from tapmark.store.open_run import OpenRun
 from tapmark.store.settings import Settings, save_settings
+from tapmark.store.squad import Squad
 
 SAVE_MS = 20  # a tap is painted first, then written: a slow disk must not make it feel late
 PLACE_MS = 400  # where we are is written so long after the last change
@@ -51,6 +52,7 @@ class Desk:
     _pending: tuple[Work, Work] | None = None
     _is_writing_soon: bool = False
     _criteria: Criteria | None = None
+    _criteria_of: Squad | None = None
 
     def __post_init__(self) -> None:
         self.state.save = self._save
@@ -106,9 +108,9 @@ class Desk:
 
     def criteria(self) -> Criteria:
         """Return bands and words of the squad, read once."""
-        if self._criteria is None:
-            squad = self.state.squad
-            self._criteria = criteria_of(squad) if squad else load()
+        squad = self.state.squad
+        if self._criteria is None or self._criteria_of is not squad:
+            self._criteria, self._criteria_of = criteria_of(squad) if squad else load(), squad
         return self._criteria
 
     def _save(self, old: Work, new: Work) -> None:

@@ -42,7 +42,7 @@ class HelpView:
         look = self.look
         columns = [ttk.Frame(inner, style="White.TFrame") for _ in range(COLUMNS)]
         for i, column in enumerate(columns):
-            column.grid(row=0, column=i, sticky="n", padx=(0, look.em(2.5)))
+            column.grid(row=0, column=i, sticky="n", padx=(0, look.em(2)))
         heights = [0] * COLUMNS
         for group, rows in help_table(look.system).items():
             i = heights.index(min(heights))
@@ -59,7 +59,7 @@ class HelpView:
                 row=i, column=0, sticky="nw", padx=(0, look.em(1.5))
             )
             label = ttk.Label(parent, text=words, style="White.TLabel")
-            label.configure(wraplength=look.em(23), justify="left")
+            label.configure(wraplength=look.em(20.5), justify="left")
             label.grid(row=i, column=1, sticky="w", pady=look.em(0.15))
 
     def _scroll(self, event: "tk.Event[tk.Misc]", by: int) -> None:

@@ -6,7 +6,9 @@ from functools import partial
 from pathlib import Path
 
 from tapmark.app.action import Action
+from tapmark.app.beside_deeds import choose_other, open_beside
 from tapmark.app.desk import Desk
+from tapmark.app.review_deeds import needs_taps
 from tapmark.app.squad_deeds import needs_athlete, open_visit, today
 from tapmark.app.ticks import ticks_from
 from tapmark.errands.changes import since_lines
@@ -20,6 +22,7 @@ from tapmark.errands.one_measure import (
 from tapmark.errands.pictures_out import trend_png
 from tapmark.errands.season import Season, WorkedOn, readings_of, season_of, type_back
 from tapmark.errands.visits import VisitReading
+from tapmark.errors import NotThere
 from tapmark.store.squad import open_squad
 
 PAGE = "season"
@@ -159,6 +162,24 @@ def open_chosen_visit(desk: Desk) -> None:
         open_visit(desk, visit.dated)
 
 
+def two_dates(desk: Desk) -> None:
+    """Set the visit chosen beside the one before it; Escape comes back here."""
+    state, visit = desk.state, visit_of(desk)
+    if not state.squad or not state.athlete or visit is None:
+        return
+    open_visit(desk, visit.dated)
+    why = needs_taps(desk)
+    if why:
+        raise NotThere(f"The visit of {visit.dated} has nothing to set beside another: {why}")
+    open_beside(desk)
+    state.side.back = PAGE
+    earlier = [where for where in state.beside.others if where[1] < visit.dated]
+    if earlier:
+        choose_other(desk, earlier[0])
+    else:
+        state.said = "There is no earlier visit. Choose another run in the list."
+
+
 def _needs_measure(desk: Desk) -> str:
     side = desk.state.side
     has = side.season is not None and bool(side.season.measures)
@@ -222,6 +243,15 @@ ACTIONS = (
         "Open the visit chosen",
         open_chosen_visit,
         ("O",),
+        _SEASON,
+        "Season",
+        _needs_visit,
+    ),
+    Action(
+        "two dates",
+        "This visit beside the one before",
+        two_dates,
+        ("B",),
         _SEASON,
         "Season",
         _needs_visit,

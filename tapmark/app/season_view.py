@@ -89,7 +89,12 @@ class SeasonView:
         look = self.look
         box = ttk.Frame(foot)
         box.grid(row=0, column=0, sticky="e")
-        names = (("leave", "Back"), ("show trend", "Open as picture"), ("print trend", "Print"))
+        names = (
+            ("leave", "Back"),
+            ("two dates", "Two dates"),
+            ("show trend", "As picture"),
+            ("print trend", "Print"),
+        )
         self.buttons = [
             ActionButton(box, self.desk, look, name, words, is_primary=name == "print trend").grid(
                 row=0, column=i, padx=(look.em(1) if i else 0, 0)

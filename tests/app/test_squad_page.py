@@ -327,3 +327,41 @@ def test_a_squad_without_visits_has_an_empty_season_and_says_so(
 
     assert "Nothing was measured yet" in app.view.drawings.says.cget("text")
     assert not app.view.ticks.frame.winfo_ismapped()
+
+
+def test_a_visit_is_set_beside_the_one_before_it_and_escape_comes_back(
+    open_app: OpenWindow, season_squad: Squad
+) -> None:
+    app = open_app(season_squad.folder)
+    open_season(app)
+    app.keyboard_on(app.view.list)
+    app.press("b")
+    app.pump(lambda: app.state.page == "beside", "side by side")
+
+    assert (app.state.visit.dated, app.state.beside.where[1]) == ("2026-05-01", "2026-03-27")
+    app.press("Escape")
+    app.pump(lambda: app.state.page == "season")
+
+
+def test_tables_are_written_with_decimal_commas_where_chosen(
+    open_app: OpenWindow, season_squad: Squad, tmp_path: Path
+) -> None:
+    app = open_app(season_squad.folder)
+    app.keyboard_on(app.view.list)
+    app.view.list.selection_set("athlete K07")
+    app.pump(lambda: app.state.athlete.code == "K07")
+    app.press("t")
+    app.pump(lambda: app.state.page == "proposal", "the choice")
+    app.press("Control-Key-Return")
+    assert app.state.trouble.startswith("Nothing is chosen")
+    app.keyboard_on(app.view.list)
+    app.press("space", "space")
+    (tmp_path / "out").mkdir()
+    app.asked.ready.append(tmp_path / "out")
+    app.press("Control-Key-Return")
+    app.pump(lambda: app.state.page == "squad", "the table")
+
+    (table,) = (tmp_path / "out").iterdir()
+    head, first, *_ = table.read_text("utf-8-sig").splitlines()
+    assert head.count(";") > 10 and ";" in first
+    assert any("," in cell and cell.replace(",", "").isdecimal() for cell in first.split(";"))
