@@ -136,6 +136,8 @@ class Window:
         self.desk.jobs.close()
         self.desk.painter.close()
         self._tidying.stop()
+        for timer in self.root.tk.splitlist(self.root.tk.call("after", "info")):
+            self.root.tk.call("after", "cancel", timer)
         self.root.destroy()
         gc.collect()  # what the window leaves behind goes on this thread
 

@@ -72,7 +72,8 @@ def open_app(
         root.report_callback_exception = lambda *error: errors.append(error[1])  # type: ignore[method-assign]
         asked = Asked()
         desk = assemble(root, environment, "linux", now, asked)
-        root.geometry(size)
+        if size:
+            root.geometry(size)
         driver = Driver(root, desk, asked)
         drivers.append(driver)
         begin(desk, folder)
@@ -116,5 +117,23 @@ def marked_squad(squad_folder: Path, truth: dict[str, Any]) -> Callable[[], Path
     def made() -> Path:
         put_marked_run(squad_folder, truth)
         return squad_folder
+
+    return made
+
+
+@pytest.fixture
+def unmarked_run(truth: dict[str, Any]) -> Callable[[Path], None]:
+    """Return a function that puts a run of P02 with its clip, and nothing else, into a squad."""
+    from dataclasses import replace
+
+    from tapmark.marks.run import Step
+    from tapmark.store.squad import open_squad
+    from tests.app.made import put_marked_run
+
+    def made(folder: Path) -> None:
+        name = put_marked_run(folder, truth)
+        squad = open_squad(folder)
+        run = squad.load_run("P02", "2026-05-14", name)
+        squad.save_run("P02", "2026-05-14", name, replace(run, steps=(Step(),)))
 
     return made

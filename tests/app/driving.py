@@ -84,7 +84,9 @@ class Driver:
         for key in keys:
             widget = self.root.focus_get() or self.root
             widget.event_generate(f"<{key}>")
-            self.pump()
+            while self.root.tk.dooneevent(2):  # what the key led to, without waiting
+                pass
+        self.pump()
 
     def keyboard_on(self, widget: tk.Misc) -> None:
         widget.focus_force()

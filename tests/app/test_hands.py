@@ -1,0 +1,260 @@
+"""Three pairs of hands: keyboard only, mouse only, and a touchpad without wheel or right button."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.app.driving import Driver, OpenWindow
+
+
+@pytest.fixture
+def app(open_app: OpenWindow, squad_folder: Path, unmarked_run: Callable[[Path], None]) -> Driver:
+    """The window on a run with its clip, nothing chosen or tapped yet."""
+    unmarked_run(squad_folder)
+    driver = open_app(squad_folder)
+    driver.keyboard_on(driver.view.list)
+    driver.press("Return")
+    driver.pump(lambda: driver.state.gallery and driver.state.gallery.pictures.is_done, "the clip")
+    driver.pump(lambda: driver.state.page == "frames", "Frames")
+    return driver
+
+
+def choose_by_keys(app: Driver, pictures: list[int]) -> None:
+    app.keyboard_on(app.view.pane.canvas)
+    app.press("Home")
+    at = 0
+    for i, picture in enumerate(pictures, start=1):
+        tens, ones = divmod(picture - at, 10)
+        app.press(*["Shift-Key-Right"] * tens, *["Key-period"] * ones, f"Key-{i}")
+        at = picture
+
+
+def steps_to(start: tuple[float, float], end: tuple[float, float]) -> list[str]:
+    """Return the arrow keys that move the cross-hair from one place to another."""
+    keys = []
+    for a, b, less, more in ((start[0], end[0], "Left", "Right"), (start[1], end[1], "Up", "Down")):
+        tens, ones = divmod(round(abs(b - a)), 10)
+        key = more if b > a else less
+        keys += [f"Shift-Key-{key}"] * tens + [f"Key-{key}"] * ones
+    return keys
+
+
+def test_keyboard_alone_chooses_taps_and_reviews(app: Driver, truth: dict[str, Any]) -> None:
+    pictures = list(truth["clip"]["key_pictures"].values())
+    choose_by_keys(app, pictures)
+    assert [frame.picture for frame in app.state.step.key_frames] == pictures
+    app.press("F5")
+    for _ in range(6):
+        prompt = app.state.prompt
+        x, y = truth["stills"][prompt.event]["points"][prompt.point]
+        app.press("Key-Right")  # the cross-hair appears where the last tap was
+        app.press(*steps_to(app.state.aim, (x, y)), "Return")
+    frame = app.state.step.key_frame("touchdown")
+    for tap in frame.taps:
+        wanted = truth["stills"]["touchdown"]["points"][tap.point]
+        assert tap.at_px == pytest.approx(wanted, abs=1.0), "within a pixel by arrows alone"
+    app.press("Key-h", "Key-g", "Tab", "ISO_Left_Tab")
+    app.press("F6")
+    app.pump(lambda: app.state.reading, "the reading")
+    assert app.state.page == "review"
+
+
+def test_tab_leaves_the_picture_by_the_key_for_the_next_part(app: Driver) -> None:
+    app.press("F5")
+    app.keyboard_on(app.view.pane.canvas)
+    app.press("F9")
+    assert app.root.focus_get() is not app.view.pane.canvas
+
+
+def test_mouse_alone_chooses_and_taps(app: Driver, truth: dict[str, Any]) -> None:
+    for i, picture in enumerate(truth["clip"]["key_pictures"].values()):
+        scrub_to(app, picture)
+        app.click(app.view.takers[i])
+    chosen = [frame.picture for frame in app.state.step.key_frames]
+    assert chosen == list(truth["clip"]["key_pictures"].values())
+    app.click(app.view.onward.button)
+    app.pump(lambda: app.state.page == "taps", "Taps")
+    for _ in range(6):
+        prompt = app.state.prompt
+        app.tap(truth["stills"][prompt.event]["points"][prompt.point])
+    assert len(app.state.step.key_frame("touchdown").taps) == 6
+    app.click(app.view.buttons["hidden"].button)
+    assert app.state.step.key_frame("mid-stance").tap("shoulder").certainty == "hidden"
+    app.click(app.view.buttons["undo"].button)
+    assert app.state.step.key_frame("mid-stance").tap("shoulder") is None
+    app.go("review")
+
+
+def scrub_to(app: Driver, picture: int) -> None:
+    """Press the bar near a picture, then the buttons for the last few."""
+    scrubber = app.view.walker.scrubber
+    app.click(scrubber.canvas, scrubber._x(picture), 20)  # noqa: SLF001
+    buttons = app.view.walker.buttons
+    for _ in range(40):
+        apart = picture - app.state.picture
+        if not apart:
+            return
+        app.click(buttons["picture on" if apart > 0 else "picture back"])
+    raise AssertionError(f"picture {picture} cannot be reached by pressing")
+
+
+def test_a_touchpad_zooms_by_keys_pans_by_a_drag_and_still_taps(app: Driver) -> None:
+    choose_by_keys(app, [14])
+    app.press("F5")
+    canvas = app.view.pane.canvas
+    app.keyboard_on(canvas)
+    app.press("plus", "plus", "plus")
+    view = app.state.viewport()
+    assert view.zoom == pytest.approx(1.5**3)
+    drag(app, canvas, (400, 300), (250, 220))
+    moved = app.state.viewport()
+    assert moved.middle != view.middle
+    assert app.state.step.key_frame("touchdown").taps == (), "a drag is no tap"
+    app.click(canvas, 300, 200)
+    placed = app.state.step.key_frame("touchdown").taps[0].at_px
+    assert placed == pytest.approx(moved.to_picture((298, 198)))
+    app.press("0")
+    assert app.state.viewport().fits
+
+
+def drag(app: Driver, widget: Any, start: tuple[int, int], end: tuple[int, int]) -> None:
+    """Press, move in ten steps, let go."""
+    widget.event_generate("<ButtonPress-1>", x=start[0], y=start[1])
+    for i in range(1, 11):
+        x = start[0] + (end[0] - start[0]) * i // 10
+        y = start[1] + (end[1] - start[1]) * i // 10
+        widget.event_generate("<B1-Motion>", x=x, y=y)
+        app.pump()
+    widget.event_generate("<ButtonRelease-1>", x=end[0], y=end[1])
+    app.pump()
+
+
+def test_a_placed_tap_is_dragged_and_one_undo_puts_it_back(app: Driver) -> None:
+    choose_by_keys(app, [14])
+    app.press("F5")
+    app.tap((600.0, 300.0))
+    first = app.state.step.key_frame("touchdown").at("shoulder")
+    canvas, view = app.view.pane.canvas, app.view.pane.view
+    x, y = view.to_canvas(first)
+    drag(app, canvas, (round(x + 2), round(y + 2)), (round(x + 42), round(y + 32)))
+    dragged = app.state.step.key_frame("touchdown").at("shoulder")
+    assert dragged == pytest.approx(view.to_picture((round(x + 42) - 2, round(y + 32) - 2)))
+    app.press("Control-Key-z")
+    assert app.state.step.key_frame("touchdown").at("shoulder") == first
+
+
+def test_the_wheel_zooms_about_the_pointer(app: Driver) -> None:
+    canvas, view = app.view.pane.canvas, app.state.viewport()
+    x, y = view.canvas[0] // 2, 150  # beside the middle the picture must first fill the canvas
+    spot = view.to_picture((x, y))
+    for _ in range(3):
+        canvas.event_generate("<Button-4>", x=x + 2, y=y + 2)
+        app.pump()
+    zoomed = app.state.viewport()
+    assert zoomed.zoom > 1.5
+    assert zoomed.to_picture((x, y)) == pytest.approx(spot, abs=0.6)
+
+
+def test_zoom_is_kept_for_each_picture_while_tapping(app: Driver, truth: dict[str, Any]) -> None:
+    choose_by_keys(app, list(truth["clip"]["key_pictures"].values())[:2])
+    app.press("F5")
+    app.keyboard_on(app.view.pane.canvas)
+    app.press("plus")
+    zoom = app.state.viewport().zoom
+    app.press("Key-2")
+    assert app.state.viewport().fits
+    app.press("Key-1")
+    assert app.state.viewport().zoom == zoom
+
+
+def test_holding_a_walk_button_runs_through_the_pictures(app: Driver) -> None:
+    app.keyboard_on(app.view.pane.canvas)
+    app.press("Home")
+    button = app.view.walker.buttons["picture on"]
+    button.event_generate("<Enter>")
+    button.event_generate("<ButtonPress-1>", x=5, y=5)
+    app.pump(lambda: app.state.picture >= 4, "four pictures")
+    button.event_generate("<ButtonRelease-1>", x=5, y=5)
+    app.pump()
+    stopped = app.state.picture
+    app.pump()
+    assert app.state.picture == stopped
+
+
+def test_trouble_is_a_line_that_stays_until_mended_and_no_dialog(app: Driver) -> None:
+    choose_by_keys(app, [14, 30])
+    app.press("End", "Key-1")
+    app.pump()
+    line = app.window.status.line.cget("text")
+    assert "touchdown" in line and "mid-stance" in line and "Choose one of the two again" in line
+    assert app.asked.boxes == []
+    assert not [w for w in app.root.winfo_children() if w.winfo_class() == "Toplevel"]
+    app.press("Home", "Key-1")
+    assert "before" not in app.window.status.line.cget("text")
+
+
+def test_the_window_opens_where_it_was_left(app: Driver, open_app: OpenWindow) -> None:
+    choose_by_keys(app, [14, 30])
+    app.press("F5")
+    app.tap((600.0, 300.0))
+    app.tap((610.0, 320.0))
+    prompt, page = app.state.prompt, app.state.page
+    app.root.geometry("1200x680+0+0")
+    app.pump()
+    app.close()
+    again = open_app(None, size="")
+    assert (again.state.prompt, again.state.page) == (prompt, page)
+    assert again.root.winfo_width() == 1200
+    assert again.state.picture == 14
+
+
+def test_a_large_text_makes_everything_larger_and_left_hands_swap_the_sides(app: Driver) -> None:
+    app.press("F5")
+    before = app.window.look.u
+    app.press("Control-Key-plus")
+    app.pump()
+    assert app.window.look.u > before
+    canvas = app.view.pane.canvas
+    right_handed = canvas.winfo_rootx()
+    app.desk.perform("other hand")
+    app.pump()
+    assert app.view.pane.canvas.winfo_rootx() > right_handed + 100
+
+
+def test_every_page_shows_where_the_keyboard_is(app: Driver) -> None:
+    for page in ("film", "frames", "taps", "review"):
+        app.go(page)
+        canvas = app.view.pane.canvas
+        assert app.root.focus_get() is canvas
+        assert int(canvas.cget("highlightthickness")) >= 2
+        assert canvas.cget("highlightcolor") != canvas.cget("highlightbackground")
+
+
+def test_controls_are_large_enough_to_hit(app: Driver) -> None:
+    from tkinter import ttk
+
+    from tests.app.clipping import mapped
+
+    for page in ("squad", "film", "frames", "taps", "review", "sheet"):
+        app.go(page)
+        for widget in mapped(app.root):
+            if isinstance(widget, ttk.Button | ttk.Combobox | ttk.Checkbutton | ttk.Menubutton):
+                assert widget.winfo_height() >= 24, f"{page}: {widget.winfo_class()}"
+
+
+def test_the_magnifier_shows_the_pixels_under_the_pointer(app: Driver) -> None:
+    choose_by_keys(app, [14])
+    app.press("F5")
+    app.pump(lambda: app.state.gallery.has_full(14), "the full picture")
+    pane = app.view.pane
+    x, y = pane.view.to_canvas((700.5, 310.5))
+    pane.canvas.event_generate("<Motion>", x=round(x + 2), y=round(y + 2))
+    app.pump()
+    at = pane.view.to_picture((round(x + 2) - 2, round(y + 2) - 2))
+    photo = app.view.magnifier._photo._PhotoImage__photo  # noqa: SLF001
+    middle = app.view.magnifier.side // 2
+    shown = photo.get(middle, middle)
+    wanted = app.state.gallery.best(14).getpixel((int(at[0]), int(at[1])))
+    assert shown == wanted
