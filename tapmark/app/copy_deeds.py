@@ -147,11 +147,11 @@ def findings(folder: Path, found: tuple[Finding, ...]) -> Proposal:
     return Proposal(
         "The files of this squad",
         about if found else (all_well,),
-        (("what was found", 30), ("where", 16)),
+        (("where", 16), ("what was found", 30)),
         tuple(
             Line(
                 f"{i}",
-                (each.words, each.path.relative_to(folder).as_posix()),
+                (each.path.relative_to(folder).as_posix(), each.words),
                 "To look at" if each.is_serious else "Good to know",
                 about=each.words,
             )

@@ -44,6 +44,11 @@ class Grid:
         """Width of an item's column."""
         return (self.right - self.left) / N_ITEMS
 
+    @property
+    def sign(self) -> float:
+        """Height of a sign; the widest one is 1.7 times as wide and stays in its column."""
+        return min(SIGN * self.em, 0.5 * self.column)
+
     def middle(self, i_item: int) -> float:
         """Return the middle of an item's column."""
         return self.left + (i_item + 0.5) * self.column
@@ -69,7 +74,7 @@ def rows_shapes(
         shapes.append(Label((0.8 * grid.em, base), code, grid.em, INK, is_bold=line.is_due))
         for n, word in enumerate(line.words):
             at = (grid.middle(n), y)
-            shapes += verdict_sign(word, at, SIGN * grid.em, INK, WHITE)
+            shapes += verdict_sign(word, at, grid.sign, INK, WHITE)
             if n + 1 in line.works_on:
                 shapes.append(_bar(at, grid))
         shapes.append(Label((grid.right + 0.8 * grid.em, base), days[i], grid.em, palette.MUTED))

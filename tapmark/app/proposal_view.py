@@ -74,9 +74,9 @@ class ProposalView:
         self.typed.bind("<Key>", lambda event: self.typed.after_idle(self._type))
         self.typed.bind("<Return>", lambda event: self.desk.perform("do it"))
         self.buttons = ttk.Frame(foot)
-        self.buttons.grid(row=1, column=0, sticky="e")
-        self.more = ttk.Frame(self.buttons)
-        self.more.grid(row=0, column=0)
+        self.buttons.grid(row=2, column=0, sticky="e")
+        self.more = ttk.Frame(foot)
+        self.more.grid(row=1, column=0, sticky="e")
         self.leave = ActionButton(self.buttons, self.desk, look, "leave", "Back")
         self.leave.grid(row=0, column=1, padx=look.em(1))
         self.confirm = ActionButton(self.buttons, self.desk, look, "do it", is_primary=True)
@@ -119,9 +119,10 @@ class ProposalView:
             child.destroy()
         for i, (words, deed) in enumerate(proposal.more):
             again = partial(self.desk.attempt, partial(deed, self.desk))
-            ttk.Button(self.more, text=words, command=again).grid(
-                row=0, column=i, padx=(self.look.em(1), 0)
-            )
+            pad = (self.look.em(1) if i else 0, 0)
+            button = ttk.Button(self.more, text=words, command=again)
+            button.grid(row=0, column=i, padx=pad, pady=(0, self.look.em(1)))
+        self.more.grid() if proposal.more else self.more.grid_remove()
 
     def _show_lines(self, proposal: Proposal) -> None:
         choosing = (("choice", 6),) if proposal.choices() else ()

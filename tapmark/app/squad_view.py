@@ -25,6 +25,8 @@ COLUMNS = (
     ("consent", "consent", 28),
 )
 WORDS_EM = 49
+NEEDS = {"event": 100, "last": 84, "thing": 0, "again": 0, "consent": 70}
+"""Width of the list, in u, below which a column is left out rather than cut."""
 
 
 class SquadView:
@@ -90,8 +92,10 @@ class SquadView:
         """Give every column its share of what there is, instead of cutting the last one off."""
         self.list.column("#0", width=self.look.em(CODE_EM), stretch=False)
         left = event.width - self.look.em(CODE_EM + 0.5)
-        total = sum(width for _, _, width in COLUMNS)
-        for key, _, width in COLUMNS:
+        shown = [column for column in COLUMNS if event.width >= self.look.em(NEEDS[column[0]])]
+        self.list.configure(displaycolumns=[key for key, _, _ in shown])
+        total = sum(width for _, _, width in shown)
+        for key, _, width in shown:
             share = max(self.look.em(6), int(left * width / total))
             self.list.column(key, width=share, minwidth=self.look.em(4))
 
@@ -124,6 +128,8 @@ class SquadView:
         self.notices.refresh(side.notices)
         self._refresh_empty(bool(state.squad), bool(side.rows))
         self._select(state.athlete.code if state.athlete else "")
+        has_panel = bool(state.form or state.athlete)
+        self.white.grid() if has_panel else self.white.grid_remove()
         if state.form:
             self.panel.hide()
             if self.form.show(state.form):
@@ -158,7 +164,7 @@ class SquadView:
     def _insert_heading(self, group: str, evening: str) -> None:
         if self.list.get_children():
             self.list.insert("", "end", values=("",))
-        self.list.insert("", "end", text=group, values=(evening,), tags=("group",))
+        self.list.insert("", "end", text=group, values=("", "", evening), tags=("group",))
 
     def _insert(self, row: Row) -> None:
         self.list.insert(
@@ -215,6 +221,8 @@ class SquadView:
             return "A squad is a folder with everything of one training group."
         if state.form:
             return "Tab moves through the fields, Return saves, Escape leaves the form."
+        if not state.side.rows:
+            return "A adds somebody by hand, I imports a list. Codes or initials, never names."
         due = [row for row in state.side.rows if row.group == NOW]
         first = f"{len(due)} to film this week. " if due else ""
         return f"{first}Return opens the athlete, N begins a visit, / finds a code, F1 shows all."

@@ -312,7 +312,7 @@ def test_a_squad_with_damaged_files_opens_says_so_and_lists_them(desk: Desk, squ
     assert [row.code for row in desk.state.side.rows] == ["K07"]
     assert ("Damaged", "check squad") in [(n.label, n.action) for n in desk.state.side.notices]
     desk.perform("check squad")
-    assert any("athlete.json" in way for _, way in proposed(desk))
+    assert any("athlete.json" in way for way, _ in proposed(desk))
 
 
 def test_a_sound_squad_says_that_all_is_well(squad: Squad) -> None:
