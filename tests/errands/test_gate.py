@@ -312,6 +312,7 @@ HOMES = {
     "errands/two_coaches.py": {"may_import"},  # for athletes of two squads at once
     "errands/demo.py": {"write_bytes", "keep_stills"},  # copies the drawn samples
     "errands/sample_runs.py": {"write_bytes", "write_json"},  # writes the drawn samples
+    "errands/practising.py": {"write_bytes"},  # the number of a drawn runner
     "app/leaving_deeds.py": {"write_bytes"},  # the receipt of a deletion
 }
 
