@@ -30,6 +30,7 @@ from tapmark.app.window import View, Window
 from tapmark.clip.cache import user_cache_folder
 from tapmark.store.settings import load_settings, settings_path
 
+SWITCH_S = 0.001  # a worker gives the window its turn within a millisecond
 SMALLEST = (960, 600)
 
 
@@ -44,6 +45,7 @@ def assemble(
 
     environment, platform: os.environ and sys.platform; now: the clock.
     """
+    sys.setswitchinterval(SWITCH_S)
     path = settings_path(environment, platform)
     settings, notes = load_settings(path)
     look = Look(root, settings.text_size)

@@ -98,6 +98,11 @@ class Jobs:
         """Say whether a result of the channel is still to come."""
         return channel in self._newest
 
+    @property
+    def is_idle(self) -> bool:
+        """True when no result is still to come."""
+        return self._pending == 0
+
     def close(self) -> None:
         """Cancel everything and end the worker."""
         for channel in tuple(self._newest):

@@ -152,9 +152,10 @@ class PicturePane:
         gone = self._smooth - set(shapes)
         if any(not isinstance(shape, Label) for shape in gone):  # a letter may stay a moment
             self._drop_smooth()
-        rough = tuple(shape for shape in shapes if shape not in self._smooth)
+        new = tuple(shape for shape in shapes if shape not in self._smooth)
+        rough = tuple(shape for shape in new if not isinstance(shape, Label))  # letters are slow
         self._paint(rough, "overlay")
-        if rough and not self._timer:
+        if new and not self._timer:
             self._timer = self.canvas.after(delay_ms, self._smoothen)
         self._shapes = shapes
 

@@ -127,13 +127,13 @@ class TapView:
         if not self._words_are_due:
             self._words_are_due = True
             self.pane.canvas.after(WORDS_MS, self._words_now)
-        self.strip.refresh(state)
 
     def _words_now(self) -> None:
         """The column follows a blink after the picture, where the eye is."""
         self._words_are_due = False
         if self.pane.canvas.winfo_exists():
             self._refresh_words(self.desk.state)
+            self.strip.refresh(self.desk.state)
 
     def _refresh_picture(self, state: AppState) -> None:
         assert state.gallery and state.run

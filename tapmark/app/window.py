@@ -19,6 +19,8 @@ from tapmark.app.keys import acts_in, sequence
 from tapmark.app.style import Look
 from tapmark.app.tidying import Tidying
 
+BARS_MS = 8
+
 
 class View(Protocol):
     """One page of the window."""
@@ -46,7 +48,7 @@ class Window:
         self.root, self.desk, self.look, self.views = root, desk, look, views
         self._frames: dict[str, ttk.Frame] = {}
         self._shown = ""
-        self._is_stale = False
+        self._is_stale = self._bars_are_due = False
         self._build()
         self._bind_keys()
         desk.places = self
@@ -109,6 +111,14 @@ class Window:
             self._frames[page].grid()
             view.show()
         view.refresh()
+        if not self._bars_are_due:
+            self._bars_are_due = True
+            self.root.after(BARS_MS, self._refresh_bars)
+
+    def _refresh_bars(self) -> None:
+        """Names above and words below follow a blink after the page, where the eye is."""
+        self._bars_are_due = False
+        view = self.views[self._shown]
         self.top.refresh()
         self.status.refresh(self.desk.state, view.hint(), view.corner())
 
