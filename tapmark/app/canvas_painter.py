@@ -50,8 +50,9 @@ def _casing(canvas: tk.Canvas, shape: Shape, letters: FontOf, tag: str) -> None:
             _ring(canvas, shape, None, casing, shape.casing_width, tag)
         case Label(casing=str(casing)):
             reach = max(1, round(shape.casing_width))
-            for shift in ((-reach, -reach), (reach, reach)):
-                _text(canvas, shape, casing, letters, tag, shift)
+            for dx in (-reach, 0, reach):
+                for dy in (-reach, 0, reach):
+                    _text(canvas, shape, casing, letters, tag, (dx, dy))
         case _:
             pass
 

@@ -13,14 +13,24 @@ from tapmark.measures.result import MarkingCheck
 class CheckPanel:
     """A bold label, plain sentences, one button. It takes no room when there is nothing to say."""
 
-    def __init__(self, parent: tk.Misc, desk: Desk, look: Look, width: int, most: int) -> None:
+    def __init__(
+        self,
+        parent: tk.Misc,
+        desk: Desk,
+        look: Look,
+        width: int,
+        most: int,
+        *,
+        has_button: bool = True,
+    ) -> None:
         self._fresh, self._most = Fresh(), most
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(0, weight=1)
         self.title = ttk.Label(self.frame, style="Bold.TLabel")
         self.title.grid(row=0, column=0, sticky="w")
         self.button = ActionButton(desk=desk, parent=self.frame, look=look, name="look again")
-        self.button.grid(row=0, column=1, sticky="e")
+        if has_button:
+            self.button.grid(row=0, column=1, sticky="e")
         self.words = wrapped(ttk.Label(self.frame), width)
         self.words.grid(row=1, column=0, columnspan=2, sticky="w", pady=(look.em(0.3), 0))
 

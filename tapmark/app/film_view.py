@@ -15,6 +15,7 @@ from tapmark.app.walker import Walker
 from tapmark.app.widgets import ActionButton, Side
 
 WORDS_EM = 52
+SAME_PLACE = "Pole and scale are those of the last pass. Mark them again if the camera was moved."
 
 
 class FilmView:
@@ -89,6 +90,8 @@ class FilmView:
     def hint(self) -> str:
         """What to do now."""
         state = self.desk.state
+        if not state.gallery and state.run and state.run.set_up.upright_px:
+            return SAME_PLACE
         if not state.gallery:
             return "Film three passes each way; one is enough to begin."
         return "Answer what you know; “not known” is an answer. Then Frames, F4."

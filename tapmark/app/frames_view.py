@@ -4,12 +4,14 @@ import tkinter as tk
 from functools import partial
 from tkinter import ttk
 
+from tapmark.app.check_panel import CheckPanel
 from tapmark.app.desk import Desk
 from tapmark.app.frame_deeds import events_of
 from tapmark.app.frame_rules import RULES
 from tapmark.app.fresh import Fresh
 from tapmark.app.painting import em_px
 from tapmark.app.picture_pane import Hands, PicturePane
+from tapmark.app.review_deeds import check_again
 from tapmark.app.rule_drawing import RuleDrawing
 from tapmark.app.square_zone import zone_shapes
 from tapmark.app.state import AppState
@@ -19,6 +21,7 @@ from tapmark.app.tap_view import zoom_words
 from tapmark.app.turning_panel import TurningPanel
 from tapmark.app.walker import Walker
 from tapmark.app.widgets import ActionButton, Side, wrapped
+from tapmark.measures.result import MarkingCheck
 
 WORDS_EM = 40
 
@@ -68,6 +71,10 @@ class FramesView:
             self.takers[i] = button
         self._build_below(words)
 
+    def _checks(self, state: AppState) -> tuple[MarkingCheck, ...]:
+        """Return what may be a slip of a key frame or of the rate; slips of taps are told there."""
+        return tuple(check for check in state.checks if not check.point)
+
     def _build_below(self, words: ttk.Frame) -> None:
         look, desk = self.look, self.desk
         pair = ttk.Frame(words)
@@ -80,8 +87,10 @@ class FramesView:
         self.undo = ActionButton(pair, desk, look, "undo").grid(
             row=0, column=1, sticky="ew", padx=(look.em(0.5), 0)
         )
+        self.checks = CheckPanel(words, desk, look, look.em(WORDS_EM - 1), 2, has_button=False)
+        self.checks.frame.grid(row=5, column=0, sticky="ew", pady=(look.em(1), 0))
         self.turning = TurningPanel(words, desk, look)
-        self.turning.frame.grid(row=5, column=0, sticky="ew", pady=(look.em(1), 0))
+        self.turning.frame.grid(row=6, column=0, sticky="ew", pady=(look.em(1), 0))
 
     def show(self) -> None:
         """Give the keyboard to the picture."""
@@ -106,6 +115,10 @@ class FramesView:
         event = self._wanted(state)
         if self._fresh.is_new(event, state.step, state.run and (state.run.view, state.run.set_up)):
             self._show_rule(state, event)
+        check_again(self.desk)
+        checks = self._checks(state)
+        self.checks.refresh(checks)
+        self.drawing.refresh("" if checks else event, state.run.travel_sign if state.run else 1)
         self.unsure.refresh("Unsure ✓" if state.frame and state.frame.is_unsure else "")
         self.undo.refresh()
         self.onward.refresh()
@@ -124,7 +137,6 @@ class FramesView:
             if frame and frame.is_unsure:
                 there += ", unsure"
             button.configure(text=f"{i + 1}  {events[i]}: {there}")
-        self.drawing.refresh(event, state.run.travel_sign if state.run else 1)
         self.turning.refresh(state)
 
     def _wanted(self, state: AppState) -> str:

@@ -4,6 +4,7 @@ import tkinter as tk
 
 from PIL import ImageTk
 
+from tapmark.app.fresh import Fresh
 from tapmark.app.painting import photo, window_fonts
 from tapmark.drawing import palette
 from tapmark.drawing.body_prompt import rule_drawing
@@ -16,6 +17,7 @@ class RuleDrawing:
     def __init__(self, parent: tk.Misc, width: int, height: int) -> None:
         self.size = width, height
         self._fonts = window_fonts(parent)
+        self._fresh = Fresh()
         self._kept: dict[tuple[str, int], ImageTk.PhotoImage] = {}
         self.canvas = tk.Canvas(
             parent, width=width, height=height, background=palette.WHITE, highlightthickness=0
@@ -23,12 +25,14 @@ class RuleDrawing:
         self._item = self.canvas.create_image(0, 0, anchor="nw")
 
     def refresh(self, event: str, travel_sign: int) -> None:
-        """Show the drawing of a key frame; a view from behind has none."""
+        """Show the drawing of a key frame; a view from behind has none, and "" takes it away."""
+        key = (event, travel_sign)
+        if not self._fresh.is_new(key):
+            return
         if event not in SIDE_EVENTS:
             self.canvas.grid_remove()
             return
         self.canvas.grid()
-        key = (event, travel_sign)
         if key not in self._kept:
             shapes = rule_drawing(event, self.size, travel_sign)
             self._kept[key] = photo(self.canvas, shapes, self.size, self._fonts)

@@ -12,7 +12,6 @@ from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.points import EVENTS
 from tapmark.marks.run import Run, SetUp
 
-
 def start_run(desk: Desk, code: str, dated: str) -> None:
     """Begin a run of a visit; it gets its name and file with its pictures."""
     state = desk.state
@@ -22,10 +21,22 @@ def start_run(desk: Desk, code: str, dated: str) -> None:
     choices = state.squad.choices
     set_up = for_athlete(choices.set_up, state.athlete)
     if visit.runs:
-        last = state.squad.load_run(code, dated, visit.runs[-1])
-        set_up = replace(last.set_up, upright_px=None, scale_px=None)
-    set_up = replace(set_up, uses_neck_base=choices.neck_base == "yes")
+        set_up = for_next_pass(state.squad.load_run(code, dated, visit.runs[-1]).set_up)
+    set_up = replace(
+        set_up,
+        uses_neck_base=choices.neck_base == "yes",
+        slow_factor=None,  # the next clip says itself how fast it was filmed, or is asked
+        rate_source="not known",
+    )
     _put(desk, visit, Run(set_up=set_up, marked_by=choices.marker), "")
+
+
+def for_next_pass(set_up: SetUp) -> SetUp:
+    """Return the answers for another pass of the same day.
+
+    Pole and scale hold once for each place of the camera: they are kept on a tripod, and shown.
+    """
+    return set_up if set_up.is_static else replace(set_up, upright_px=None, scale_px=None)
 
 
 def for_athlete(usual: SetUp, athlete: Athlete) -> SetUp:

@@ -77,13 +77,15 @@ class Scrubber:
         shapes: list[Shape] = [_bar(left, right, y, half, palette.HAIRLINE)]
         if count:
             shapes.append(_bar(left, self._x(count - 1), y, half, palette.HAIRLINE_DARK))
-        for at, name, is_here in marks:
+        taken: list[float] = []
+        for at, name, is_here in sorted(marks, key=lambda mark: not mark[2]):  # the one here first
             ink = palette.ACCENT if is_here else palette.INK
             x = self._x(at)
             shapes.append(Line(((x, y - 0.6 * self._em), (x, y + 0.9 * self._em)), ink, 2.0))
-            shapes.append(
-                Label((x, y + 1.9 * self._em), name, self._em, ink, is_bold=is_here, anchor="c")
-            )
+            if all(abs(x - other) > 0.8 * self._em for other in taken):
+                taken.append(x)
+                spot = (x, y + 1.9 * self._em)
+                shapes.append(Label(spot, name, self._em, ink, is_bold=is_here, anchor="c"))
         return tuple(shapes)
 
     def _lane(self, spans: tuple[tuple[int, int, str], ...]) -> Shapes:

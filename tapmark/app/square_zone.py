@@ -17,9 +17,11 @@ SQUARE_DEG = 5.0
 
 
 def zone_px(run: Run) -> tuple[float, float] | None:
-    """Return left and right of the zone in picture px; None without camera distance and scale."""
+    """Return left and right of the zone in picture px; None where camera or scale do not tell."""
     set_up, width = run.set_up, run.source.size_px[0]
     if set_up.camera_distance_m is None or set_up.scale_px is None or set_up.scale_m is None:
+        return None
+    if not set_up.is_static:
         return None
     try:
         px = px_per_m(set_up.scale_px, set_up.scale_m)

@@ -3,7 +3,6 @@
 import tkinter as tk
 from tkinter import ttk
 
-from tapmark.app.check_panel import CheckPanel
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.magnifier import Magnifier
@@ -20,6 +19,7 @@ from tapmark.app.style import Look
 from tapmark.app.viewport import Point, Viewport
 from tapmark.app.widgets import ActionButton, Side, wrapped
 from tapmark.marks.points import TAP_SETS
+from tapmark.measures.result import MarkingCheck
 
 WORDS_EM = 40
 WORDS_MS = 10
@@ -76,8 +76,6 @@ class TapView:
         self.points = PointList(words, look, self._to_point)
         self.points.canvas.grid(row=3, column=0, sticky="ew", pady=look.em(1.2))
         self.buttons = self._buttons(words, desk, look)
-        self.checks = CheckPanel(words, desk, look, width - look.em(1), 1)
-        self.checks.frame.grid(row=5, column=0, sticky="ew", pady=(look.em(0.4), 0))
 
     def _build_foot(self, box: ttk.Frame) -> None:
         box.columnconfigure(1, weight=1)
@@ -87,8 +85,11 @@ class TapView:
         self.onward = ActionButton(
             box, self.desk, self.look, "page review", "See Review", is_primary=True
         ).grid(row=0, column=1, sticky="e")
-        self.no_numbers = ttk.Label(box, text="Numbers come in Review.", style="Muted.TLabel")
-        self.no_numbers.grid(row=0, column=1, sticky="e")
+        again = ActionButton(box, self.desk, self.look, "look again", "Look again", has_key=True)
+        words = ttk.Label(box, text="Numbers come in Review.", style="Muted.TLabel")
+        self.corners = {"review": self.onward.button, "checks": again.button, "words": words}
+        for widget in self.corners.values():
+            widget.grid(row=0, column=1, sticky="e")
 
     def _choose_set(self, event: "tk.Event[tk.Misc]") -> None:
         self.desk.attempt(lambda: choose_tap_set(self.desk, self.points_asked.get()))
@@ -164,16 +165,22 @@ class TapView:
         self.points.refresh(state)
         self._refresh_buttons(state)
         check_again(self.desk)
-        self.checks.refresh(state.checks)
+        has_checks = bool(self._checks(state))
         is_done = run is not None and prompt is None and bool(state.step.key_frames)
-        if self._fresh_foot.is_new(run.tap_set if run else "", is_done, prompt is None):
-            self._refresh_foot(run.tap_set if run else "", is_done, has_prompt=prompt is not None)
+        corner = "review" if is_done else "checks" if has_checks else "words"
+        tap_set = run.tap_set if run else ""
+        if self._fresh_foot.is_new(tap_set, corner, prompt is None):
+            self._refresh_foot(tap_set, corner, has_prompt=prompt is not None)
 
-    def _refresh_foot(self, tap_set: str, is_done: bool, *, has_prompt: bool) -> None:
+    def _checks(self, state: AppState) -> tuple[MarkingCheck, ...]:
+        """Return what may be a slip of a tap; what the key frames say belongs to Frames."""
+        return tuple(check for check in state.checks if check.event and check.point)
+
+    def _refresh_foot(self, tap_set: str, corner: str, *, has_prompt: bool) -> None:
         self.points_asked.set(tap_set)
         self.pictures.grid() if has_prompt else self.pictures.grid_remove()
-        for widget, is_shown in ((self.onward.button, is_done), (self.no_numbers, not is_done)):
-            widget.grid() if is_shown else widget.grid_remove()
+        for name, widget in self.corners.items():
+            widget.grid() if name == corner else widget.grid_remove()
 
     def _say(self, title: str, words: str, count: str) -> None:
         if self._fresh.is_new(title, words, count):
@@ -199,6 +206,9 @@ class TapView:
     def hint(self) -> str:
         """What to do now."""
         state = self.desk.state
+        checks = self._checks(state)
+        if checks:
+            return f"May be a slip: {checks[0].words}"
         if state.prompt is None:
             return "Tab goes through the points, 1 to 5 through the key frames."
         if state.aim:

@@ -118,6 +118,8 @@ class Window:
     def _refresh_bars(self) -> None:
         """Names above and words below follow a blink after the page, where the eye is."""
         self._bars_are_due = False
+        if not self._shown:  # the pages are being built anew
+            return
         view = self.views[self._shown]
         self.top.refresh()
         self.status.refresh(self.desk.state, view.hint(), view.corner())
