@@ -1,0 +1,131 @@
+"""A scripted coach: marks one athlete in the real window and counts what the hands did.
+
+Times are those of the keystroke-level model of Card, Moran & Newell, The keystroke-level model
+for user performance time with interactive systems, Communications of the ACM 23 (1980) 396–410:
+pointing 1.10 s, a press of a button 0.20 s, a key 0.28 s (average non-secretary typist), moving the
+hand to the other device 0.40 s, thinking before a deed 1.35 s. One thought is counted before each
+point, each key frame and each answer; none before a step of a scrub.
+"""
+
+from collections import Counter
+from dataclasses import dataclass, field
+from typing import Any
+
+from tapmark.practice.coach import tapping_error
+from tests.app.driving import SAMPLES, Driver
+
+POINT_S, BUTTON_S, KEY_S, HAND_S, THINK_S = 1.10, 0.20, 0.28, 0.40, 1.35
+LEG_PX = 270.0 * 0.901  # of the sample athlete, from its truth file
+
+
+@dataclass
+class Tally:
+    """What the hands did: deeds that count, scrub presses and typed letters apart."""
+
+    deeds: Counter[str] = field(default_factory=Counter)
+    scrubs: int = 0
+    letters: int = 0
+
+    @property
+    def counted(self) -> int:
+        """Deeds without scrub presses and typed letters."""
+        return sum(self.deeds.values())
+
+    @property
+    def seconds(self) -> float:
+        """What the model says all of it takes."""
+        clicks = self.deeds["tap"] + self.deeds["click"]
+        thoughts = self.deeds["tap"] + self.deeds["key frame"] + self.deeds["answer"]
+        return (
+            clicks * (POINT_S + BUTTON_S)
+            + self.deeds["answer"] * (POINT_S + BUTTON_S)
+            + (self.deeds["key"] + self.deeds["key frame"] + self.scrubs + self.letters) * KEY_S
+            + thoughts * THINK_S
+            + 10 * HAND_S  # between keyboard and pointer, twice on each of five pages
+        )
+
+
+class Coach:
+    """Works one athlete from the clip to the written page, with an honest coach's errors."""
+
+    def __init__(self, app: Driver, truth: dict[str, Any], seed: int) -> None:
+        self.app, self.truth, self.tally = app, truth, Tally()
+        points = {event: still["points"] for event, still in truth["stills"].items()}
+        self.taps = tapping_error(points, seed, LEG_PX)
+
+    def key(self, *keys: str, as_: str = "key") -> None:
+        self.tally.deeds[as_] += len(keys)
+        self.app.press(*keys)
+
+    def scrub(self, *keys: str) -> None:
+        self.tally.scrubs += len(keys)
+        self.app.press(*keys)
+
+    def answer(self, box: Any, text: str) -> None:
+        self.tally.deeds["answer"] += 2  # open the list, press the line
+        self.app.choose(box, text)
+
+    def click(self, widget: Any) -> None:
+        self.tally.deeds["click"] += 1
+        self.app.click(widget)
+
+    def tap(self, at: tuple[float, float], as_: str = "tap") -> None:
+        self.tally.deeds[as_] += 1
+        self.app.tap(at)
+
+    def work(self) -> Tally:
+        """Do it all; the athlete is chosen already."""
+        self.bring_in()
+        self.answer_questions()
+        self.choose_frames()
+        self.tap_points()
+        self.make_sheet()
+        return self.tally
+
+    def bring_in(self) -> None:
+        app = self.app
+        self.key("Key-n")
+        app.pump(lambda: app.state.page == "film", "Film")
+        app.asked.ready.append(SAMPLES / "P02" / "clip.mp4")
+        self.key("Control-Key-o")
+        self.tally.deeds["click"] += 1  # the file in the system's own dialog
+        app.pump(lambda: app.state.gallery and app.state.gallery.pictures.is_done, "the clip")
+
+    def answer_questions(self) -> None:
+        questions, truth = self.app.view.questions, self.truth
+        self.answer(questions.boxes["direction"], truth["runs"])
+        self.answer(questions.boxes["camera"], "tripod, levelled")
+        self.answer(questions.boxes["pain"], "no")
+        self.app.write(questions.entries["camera_distance_m"], "12")
+        self.tally.letters += 2
+        for name, ends in (
+            ("mark pole", (truth["pole"]["foot"], truth["pole"]["top"])),
+            ("mark scale", truth["scale_marks"]["points"]),
+        ):
+            self.click(questions.picks[name].button)
+            for at in ends:
+                self.tap(at, "click")
+
+    def choose_frames(self) -> None:
+        self.key("F4")
+        self.app.keyboard_on(self.app.view.pane.canvas)
+        self.scrub("Home")
+        at = 0
+        for i, picture in enumerate(self.truth["clip"]["key_pictures"].values(), start=1):
+            tens, ones = divmod(picture - at, 10)
+            self.scrub(*["Shift-Key-Right"] * tens, *["Key-Right"] * ones)
+            self.key(f"Key-{i}", as_="key frame")
+            at = picture
+
+    def tap_points(self) -> None:
+        self.key("F5")
+        state = self.app.state
+        while state.prompt:
+            self.tap(self.taps[state.prompt.event][state.prompt.point])
+
+    def make_sheet(self) -> None:
+        app = self.app
+        self.key("F6")
+        app.pump(lambda: app.state.reading, "the reading")
+        self.key("Control-Key-s")
+        app.pump(lambda: app.state.written, "the sheet")

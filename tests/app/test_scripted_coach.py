@@ -1,0 +1,30 @@
+"""How much a coach has to do from the clip to the page, and whether it comes out right."""
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tests.app.coach import Coach
+from tests.app.driving import OpenWindow
+
+MOST_DEEDS = 60
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_clip_to_sheet_takes_at_most_sixty_deeds_and_finds_the_fault(
+    open_app: OpenWindow, squad_folder: Path, truth: dict[str, Any], seed: int
+) -> None:
+    app = open_app(squad_folder)
+    app.pump(lambda: app.state.athlete, "the first athlete")
+    tally = Coach(app, truth, seed).work()
+
+    assert tally.counted <= MOST_DEEDS, dict(tally.deeds)
+    assert tally.deeds["tap"] == 32
+    reach = {row.foot: row.word for row in rows(app, "reach")}
+    assert reach["left"] == "seen", "P02 lands 20° ahead of the knee"
+    assert app.state.written.is_file()
+
+
+def rows(app: Any, key: str) -> list[Any]:
+    return [row for row in app.state.reading.assessment.rows if row.result.key == key]
