@@ -12,6 +12,7 @@ from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.points import EVENTS
 from tapmark.marks.run import Run, SetUp
 
+
 def start_run(desk: Desk, code: str, dated: str) -> None:
     """Begin a run of a visit; it gets its name and file with its pictures."""
     state = desk.state
