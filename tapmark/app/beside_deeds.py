@@ -78,7 +78,9 @@ def choose_other(desk: Desk, where: Where) -> None:
     def pictures(task: object) -> Pictures:
         names = run.source.fingerprint.split("\n") if run.source.kind == "stills" else []
         at = stored.clip_path(run.source, path)
-        wish = Wish(at, tuple(at / n for n in names if n), False, typed_rate(run))
+        wish = Wish(
+            at, tuple(at / n for n in names if n), False, typed_rate(run), run.source.part_s
+        )
         try:
             return wish.opened(desk.cache_folder, task)  # type: ignore[arg-type]
         except ClipError:

@@ -7,10 +7,8 @@ from tapmark.app.action import Action
 from tapmark.app.desk import Desk
 from tapmark.app.form import number
 from tapmark.app.holding import take_over
+from tapmark.app.part_deeds import ask_clip, ask_folder, ask_stills
 from tapmark.app.picture_deeds import (
-    ask_clip,
-    ask_folder,
-    ask_stills,
     reload_with_rate,
     stop_reading,
     typed_rate,

@@ -6,6 +6,8 @@ from tkinter import ttk
 from tapmark.app.desk import Desk
 from tapmark.app.film_deeds import press
 from tapmark.app.overlays import film_overlay
+from tapmark.app.part_deeds import LongClip
+from tapmark.app.part_panel import PartPanel
 from tapmark.app.picture_pane import Hands, PicturePane
 from tapmark.app.questions import Questions
 from tapmark.app.state import AppState
@@ -36,6 +38,7 @@ class FilmView:
         self.walker = Walker(side.large, desk, look)
         self.walker.frame.grid(row=1, column=0, sticky="ew", pady=(look.em(1.2), 0))
         self._build_empty(side.large)
+        self.part = PartPanel(side.large, desk, look)
         side.words.rowconfigure(0, weight=1)
         self.questions = Questions(side.words, side.foot, desk, look, WORDS_EM)
         self.questions.frame.grid(row=0, column=0, sticky="nsew")
@@ -68,6 +71,10 @@ class FilmView:
     def _refresh_picture(self, state: AppState) -> None:
         for opener in self.openers:
             opener.refresh()
+        if state.long_clip:
+            self._ask_for_part(state.long_clip)
+            return
+        self.part.frame.grid_remove()
         if not state.gallery or not len(state.gallery.pictures):
             self.pane.clear()
             self.pane.canvas.grid_remove()
@@ -87,9 +94,17 @@ class FilmView:
         self.pane.show(state.gallery, i, state.viewport(), state.tone)
         self.pane.draw(film_overlay(state, state.viewport()), delay_ms=1)
 
+    def _ask_for_part(self, found: LongClip) -> None:
+        for frame in (self.pane.canvas, self.walker.frame, self.empty):
+            frame.grid_remove()
+        self.part.refresh(found)
+        self.part.frame.grid(row=0, column=0)
+
     def hint(self) -> str:
         """What to do now."""
         state = self.desk.state
+        if state.long_clip:
+            return "The rest of the clip stays where it is; Escape leaves without reading."
         if not state.gallery and state.run and state.run.set_up.upright_px:
             return SAME_PLACE
         if not state.gallery:

@@ -28,40 +28,27 @@ class Wish:
     stills:  loose files in the folder `path`; () = the clip or the whole folder.
     is_new:  chosen by the coach now, not the pictures that a run has already.
     rate_hz: pictures a second of stills, as typed in.
+    part_s:  from and to, seconds on the file's clock; None = the whole clip.
     """
 
     path: Path
     stills: tuple[Path, ...] = ()
     is_new: bool = True
     rate_hz: float | None = None
+    part_s: tuple[float, float] | None = None
 
     def opened(self, cache_folder: Path, task: Task) -> Pictures:
         """Open them; a clip comes back with its first picture. Raises ClipError, Cancelled."""
         if self.stills or self.path.is_dir():
             return open_stills(self.stills or self.path, rate_hz=self.rate_hz)
         header = read_header(self.path)
-        return begin_clip(self.path, cache_folder, header=header, is_cancelled=task.is_cancelled)
-
-
-def ask_clip(desk: Desk) -> None:
-    """Ask for a clip and open it as the pictures of this run."""
-    path = desk.ask.clip()
-    if path:
-        load_pictures(desk, Wish(path))
-
-
-def ask_folder(desk: Desk) -> None:
-    """Ask for a folder of stills."""
-    path = desk.ask.folder("Open a folder of stills")
-    if path:
-        load_pictures(desk, Wish(path))
-
-
-def ask_stills(desk: Desk) -> None:
-    """Ask for loose stills."""
-    paths = desk.ask.stills()
-    if paths:
-        load_pictures(desk, Wish(paths[0].parent, paths))
+        return begin_clip(
+            self.path,
+            cache_folder,
+            part=self.part_s,
+            header=header,
+            is_cancelled=task.is_cancelled,
+        )
 
 
 def own_pictures(desk: Desk, run: Run, run_path: Path) -> None:
@@ -69,7 +56,7 @@ def own_pictures(desk: Desk, run: Run, run_path: Path) -> None:
     path = stored.clip_path(run.source, run_path)
     names = run.source.fingerprint.split("\n") if run.source.kind == "stills" else []
     stills = tuple(path / name for name in names if name)
-    wish = Wish(path, stills, is_new=False, rate_hz=typed_rate(run))
+    wish = Wish(path, stills, False, typed_rate(run), run.source.part_s)
     load_pictures(desk, wish)
 
 
@@ -146,12 +133,13 @@ def _take_source(desk: Desk, pictures: Pictures, wish: Wish) -> None:
 
 def _is_same(new: Source, old: Source) -> bool:
     """Say whether two sources are the same pictures, wherever they lie."""
-    what = (new.kind, new.fingerprint, new.size_bytes, new.size_px)
+    what = (new.kind, new.fingerprint, new.size_bytes, new.size_px, new.part_s)
     return bool(new.fingerprint) and what == (
         old.kind,
         old.fingerprint,
         old.size_bytes,
         old.size_px,
+        old.part_s,
     )
 
 
@@ -166,7 +154,7 @@ def _with_rate(run: Run, pictures: Pictures) -> Run:
 def _source(pictures: Pictures, wish: Wish, run_path: Path) -> Source:
     n = len(pictures)
     last = pictures.time_s(n - 1) if n else None
-    source = Source(pictures.kind, "", pictures.size_px, n, duration_s=last)
+    source = Source(pictures.kind, "", pictures.size_px, n, duration_s=last, part_s=wish.part_s)
     if pictures.kind == "clip":
         return stored.clip_of(wish.path, run_path, source)
     names = "\n".join(path.name for path in wish.stills)

@@ -7,6 +7,7 @@ shown (picture, zoom, prompt at hand) is plain attributes and is never saved wit
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PIL import Image
 
@@ -26,6 +27,9 @@ from tapmark.store.squad import Squad
 PAGES = ("squad", "film", "frames", "taps", "review", "sheet")
 ASIDE = ("proposal", "season", "group", "beside", "naming")
 """Pages that are reached from Squad and lead back to it."""
+
+if TYPE_CHECKING:
+    from tapmark.app.part_deeds import LongClip
 
 Listener = Callable[[], None]
 
@@ -56,6 +60,7 @@ class AppState:
     written:   the sheet written last.
     side:      what the pages around Squad show.
     beside:    what the page with two runs shows.
+    long_clip: the clip of which a part is to be chosen.
     form:      the form that is open on the Squad page, "" for none.
     picking:   what the next presses on the Film page set, "pole" or "scale"; picked: so far.
     said:      what to do now; trouble: what went wrong, "" when all is well.
@@ -93,6 +98,7 @@ class AppState:
     side: SquadSide = field(default_factory=SquadSide)
     beside: Beside = field(default_factory=Beside)
     form: str = ""
+    long_clip: "LongClip | None" = None
     picking: str = ""
     picked: tuple[Point, ...] = ()
     said: str = ""

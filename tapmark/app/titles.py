@@ -76,7 +76,7 @@ def detail_of(state: AppState) -> str:
         return "the season"
     if not state.visit or not state.run:
         return "no visit open"
-    words = [day(state.visit.dated), state.run_name.replace("-", " ")]
+    words = [day(state.visit.dated), state.run_name.replace("-", " ") or "new run"]
     if len(state.run.steps) > 1:
         words.append(f"step {state.i_step + 1} of {len(state.run.steps)}")
     return ", ".join(words)

@@ -88,25 +88,41 @@ def show_help(desk: Desk) -> None:
 
 
 def leave(desk: Desk) -> None:
-    """Leave what is half done: a form, a pick on the picture, the second look, the help page."""
+    """Leave what is half done: a pick, a question, a form, a page aside, the second look."""
     state = desk.state
     if state.page == "help":
         show_help(desk)
-    elif state.picking:
+    elif not _leave_question(desk):
+        _leave_place(desk)
+    state.trouble = ""
+
+
+def _leave_question(desk: Desk) -> bool:
+    """Take back what was asked and not answered; return whether there was anything."""
+    state = desk.state
+    if state.picking:
         state.picking, state.picked, state.said = "", (), ""
+    elif state.long_clip:
+        state.long_clip = None
     elif state.form:
         state.form = ""
     elif desk.jobs.is_busy("practice"):
         desk.jobs.cancel("practice")
         state.said = "Stopped drawing; nothing was kept of it."
-    elif state.page in ASIDE:
+    else:
+        return False
+    return True
+
+
+def _leave_place(desk: Desk) -> None:
+    state = desk.state
+    if state.page in ASIDE:
         desk.go(state.side.back)
     elif state.is_again:
         state.is_again = False
         state.settle()
     elif state.aim:
         state.aim = None
-    state.trouble = ""
 
 
 _SEEN = ("film", "frames", "taps", "review")

@@ -107,6 +107,8 @@ class Source:
     path:         relative to the run file where possible; for stills the folder.
     size_px:      width and height of the upright full-size picture.
     fingerprint:  of a clip's first megabyte; names of the stills otherwise.
+    part_s:       from and to on the clip's clock when only a part was read; pictures are counted
+                  from its first one.
     """
 
     kind: str = ""
@@ -116,6 +118,7 @@ class Source:
     size_bytes: int = 0
     duration_s: float | None = None
     fingerprint: str = ""
+    part_s: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True)

@@ -89,6 +89,7 @@ SOURCE = Record(
         "size_bytes": Whole(0, 10**15),
         "duration_s": Maybe(Number(0.0)),
         "fingerprint": Text(),
+        "part_s": Maybe(Row((Number(0.0), Number(0.0)))),
     },
 )
 SET_UP = Record(

@@ -11,7 +11,7 @@ from tests.app.driving import OpenWindow
 MOST_DEEDS = 60
 
 
-@pytest.mark.parametrize("seed", [1, 2])
+@pytest.mark.parametrize("seed", [1])
 def test_clip_to_sheet_takes_at_most_sixty_deeds_and_finds_the_fault(
     open_app: OpenWindow, squad_folder: Path, truth: dict[str, Any], seed: int
 ) -> None:
