@@ -2,14 +2,19 @@
 
 import os
 import sys
+import traceback
 from datetime import datetime
+from functools import partial
 from pathlib import Path
+from types import TracebackType
 from typing import TYPE_CHECKING
 
 from tapmark.errors import NoScreen
 
 if TYPE_CHECKING:
     import tkinter as tk
+
+    from tapmark.app.desk import Desk
 
 
 def open_window(squad_folder: Path | None) -> int:
@@ -22,9 +27,23 @@ def open_window(squad_folder: Path | None) -> int:
     from tapmark.app.beginning import begin
 
     desk = assemble(root, dict(os.environ), sys.platform, datetime.now)
+    root.report_callback_exception = partial(tell_own_mistake, desk)  # type: ignore[method-assign]
     begin(desk, squad_folder)
     root.mainloop()
     return 0
+
+
+def tell_own_mistake(
+    desk: "Desk", kind: type[BaseException], mistake: BaseException, trace: TracebackType | None
+) -> None:
+    """Say that Tapmark itself went wrong, keep what can be kept, and go on."""
+    traceback.print_exception(kind, mistake, trace)
+    desk.flush()
+    desk.state.trouble = (
+        f"Tapmark itself made a mistake ({kind.__name__}: {mistake}). Your marks are saved. "
+        "Go on; if it comes again, close the window and open it anew."
+    )
+    desk.state.tell()
 
 
 def _root() -> "tk.Tk":

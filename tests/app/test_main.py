@@ -1,0 +1,94 @@
+"""Where the window cannot open it says so in plain words, and every command works without it."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[2]
+
+
+def run(code: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    """Run a line of Python as a fresh program without a display."""
+    bare = {k: v for k, v in os.environ.items() if k not in {"DISPLAY", "WAYLAND_DISPLAY"}}
+    return subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=ROOT,
+        env={**bare, **environment},
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux has a display to take away")
+def test_without_a_display_one_line_says_so() -> None:
+    done = run("import sys; from tapmark.cli import main; sys.exit(main([]))")
+    assert done.returncode == 1
+    assert "no screen" in done.stderr and "tapmark --help" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_without_tkinter_one_line_says_how_to_get_it() -> None:
+    done = run(
+        "import sys; sys.modules['tkinter'] = None\n"
+        "from tapmark.cli import main; sys.exit(main([]))"
+    )
+    assert done.returncode == 1
+    assert "tkinter" in done.stderr and "python3-tk" in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+PLAIN = (
+    "state",
+    "actions",
+    "prompting",
+    "viewport",
+    "jobs",
+    "gallery",
+    "kept",
+    "sight",
+    "keys",
+    "desk",
+    "mark_deeds",
+    "frame_deeds",
+    "film_deeds",
+    "picture_deeds",
+    "review_deeds",
+    "sheet_deeds",
+    "hand_over",
+    "beginning",
+)
+
+
+def test_the_logic_of_the_window_needs_no_tkinter() -> None:
+    lines = "\n".join(f"import tapmark.app.{name}" for name in PLAIN)
+    done = run(f"import sys; sys.modules['tkinter'] = None\n{lines}")
+    assert done.returncode == 0, done.stderr
+
+
+def test_a_text_that_is_no_squad_is_refused_before_anything_opens(tmp_path: Path) -> None:
+    from tapmark.app.squad_deeds import use_squad
+    from tests.app.made import bare_desk
+
+    desk = bare_desk(tmp_path)
+    (tmp_path / "letters").mkdir()
+    assert not desk.attempt(lambda: use_squad(desk, tmp_path / "letters"))
+    assert "not a squad" in desk.state.trouble
+    assert not desk.attempt(lambda: use_squad(desk, tmp_path / "gone"))
+    assert "no folder" in desk.state.trouble
+
+
+def test_our_own_mistake_becomes_a_calm_line_and_the_marks_are_saved(
+    tmp_path: Path, squad_folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from tapmark.app.main import tell_own_mistake
+    from tests.app.made import desk_with_run
+
+    desk = desk_with_run(tmp_path, squad_folder)
+    mistake = KeyError("hip")
+    tell_own_mistake(desk, KeyError, mistake, None)
+    assert "KeyError" in desk.state.trouble and "saved" in desk.state.trouble
+    assert "KeyError" in capsys.readouterr().err
