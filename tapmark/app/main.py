@@ -27,7 +27,7 @@ def open_window(squad_folder: Path | None) -> int:
     from tapmark.app.beginning import begin
 
     desk = assemble(root, dict(os.environ), sys.platform, datetime.now)
-    root.report_callback_exception = partial(tell_own_mistake, desk)  # type: ignore[method-assign]
+    root.report_callback_exception = partial(tell_own_mistake, desk)
     begin(desk, squad_folder)
     root.mainloop()
     return 0
