@@ -1,5 +1,6 @@
 """Putting the parts of a window together."""
 
+import re
 import sys
 import tkinter as tk
 from collections.abc import Callable, Mapping
@@ -88,6 +89,16 @@ def views() -> dict[str, View]:
     }
 
 
+def fits(geometry: str, width: int, height: int) -> bool:
+    """Say whether a remembered window can be reached on a screen of that size, px."""
+    found = re.fullmatch(r"(\d+)x(\d+)([+-]-?\d+)([+-]-?\d+)", geometry)
+    if not found:
+        return False
+    wide, tall = int(found[1]), int(found[2])
+    left, top = (int(found[i].replace("+-", "-").replace("--", "-")) for i in (3, 4))
+    return wide <= width and tall <= height and -wide / 2 < left < width - 100 and top < height - 60
+
+
 def _crash(mistake: BaseException) -> None:
     """Our own mistake in a job comes up where every mistake of the window does."""
     raise mistake
@@ -96,6 +107,7 @@ def _crash(mistake: BaseException) -> None:
 def _place_window(root: tk.Tk, geometry: str, is_maximised: bool) -> None:
     root.minsize(*SMALLEST)
     width, height = root.winfo_screenwidth(), root.winfo_screenheight()
-    root.geometry(geometry or f"{min(1366, width)}x{min(768, height - 40)}+0+0")
+    usual = f"{min(1366, width)}x{min(768, height - 40)}+0+0"
+    root.geometry(geometry if fits(geometry, width, height) else usual)
     if is_maximised and sys.platform != "linux":
         root.state("zoomed")

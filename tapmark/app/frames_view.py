@@ -13,6 +13,7 @@ from tapmark.app.painting import em_px
 from tapmark.app.picture_pane import Hands, PicturePane
 from tapmark.app.review_deeds import check_again
 from tapmark.app.rule_drawing import RuleDrawing
+from tapmark.app.seen_panel import SeenPanel
 from tapmark.app.square_zone import zone_shapes
 from tapmark.app.state import AppState
 from tapmark.app.strip import Strip
@@ -91,6 +92,8 @@ class FramesView:
         self.checks.frame.grid(row=5, column=0, sticky="ew", pady=(look.em(1), 0))
         self.turning = TurningPanel(words, desk, look)
         self.turning.frame.grid(row=6, column=0, sticky="ew", pady=(look.em(1), 0))
+        self.seen = SeenPanel(words, desk, look, look.em(WORDS_EM))
+        self.seen.frame.grid(row=7, column=0, sticky="ew", pady=(look.em(1), 0))
 
     def show(self) -> None:
         """Give the keyboard to the picture."""
@@ -137,7 +140,9 @@ class FramesView:
             if frame and frame.is_unsure:
                 there += ", unsure"
             button.configure(text=f"{i + 1}  {events[i]}: {there}")
+            button.grid()
         self.turning.refresh(state)
+        self.seen.refresh(state)
 
     def _wanted(self, state: AppState) -> str:
         """The key frame whose rule is shown: the first one not chosen, else the one at hand."""

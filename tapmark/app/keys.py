@@ -41,6 +41,25 @@ def sequence(key: str, system: str = "x11") -> str:
     return f"<{'-'.join([*names, 'Key', base])}>"
 
 
+def sequences(key: str, system: str = "x11") -> tuple[str, ...]:
+    """Return every binding of a key: caps lock and the number pad mean the same."""
+    first = sequence(key, system)
+    *held, last = key.split("+")
+    others = []
+    if len(last) == 1 and last.isalpha() and "Shift" not in held:
+        others.append(first.replace(f"Key-{last.lower()}>", f"Key-{last.upper()}>"))
+    if last.isdecimal() or last in _ON_PAD:
+        others.append(first.replace(f"Key-{_tail(first)}", f"Key-KP_{_ON_PAD.get(last, last)}"))
+    return (first, *others)
+
+
+def _tail(binding: str) -> str:
+    return binding.rpartition("Key-")[2].rstrip(">")
+
+
+_ON_PAD: Final = {"Plus": "Add", "Minus": "Subtract", "Return": "Enter"}
+
+
 def spoken(key: str, system: str = "x11") -> str:
     """Return the key as a person reads it, e.g. "Ctrl+Shift+Z"."""
     *held, last = key.split("+")

@@ -161,6 +161,8 @@ def aside(run: Run, prompt: Prompt) -> str:
     """Return the second sentence of a prompt: which side it is, or that it may be left out."""
     if prompt.point in ONLY_DRAWN.get(prompt.event, ()):
         return "Only for the drawing: “Hidden” leaves it out."
+    if run.view != "side":
+        return "Of the shoe that leaves the ground."
     side = prompt.point.split()[0]
     limb = "arm" if prompt.point.endswith(("elbow", "wrist", "shoulder")) else "leg"
     if side == "near":

@@ -28,7 +28,10 @@ def needs_taps(desk: Desk) -> str:
 def read_again(desk: Desk) -> None:
     """Measure and judge the visit as it lies on disk, beside the window; nothing new, no work."""
     state = desk.state
-    if needs_taps(desk) or not state.squad or not state.visit or state.read_of is state.work:
+    if needs_taps(desk) or not state.squad or not state.visit:
+        state.reading = state.read_of = None
+        return
+    if state.read_of is state.work:
         return
     desk.flush()
     work, today = state.work, desk.now().date()

@@ -22,6 +22,7 @@ def preview(desk: Desk) -> None:
     """Set the page beside the window, when anything in it changed."""
     state = desk.state
     if needs_taps(desk) or not state.squad or not state.visit:
+        state.pages, state.page_of = (), ()
         return
     wanted = (state.work, desk.paper, state.copy)
     if state.page_of == wanted:

@@ -8,6 +8,7 @@ from PIL import Image, ImageTk
 
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
+from tapmark.app.review_deeds import needs_taps
 from tapmark.app.sheet_deeds import COPIES, choose_copy, choose_paper, preview
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
@@ -99,7 +100,7 @@ class SheetView:
         self.copy.set(NAMES[state.copy])
         self._refresh_page(state)
         reading = state.reading
-        self.about.configure(text=_about(state))
+        self.about.configure(text=_about(state, needs_taps(self.desk)))
         cautions = reading.assessment.cautions if reading else ()
         self.cautions.configure(text="\n".join(cautions))
 
@@ -132,7 +133,7 @@ class SheetView:
         return f"page {self.desk.state.i_page + 1} of {n}" if n else ""
 
 
-def _about(state: AppState) -> str:
+def _about(state: AppState, hindrance: str) -> str:
     if not state.pages:
-        return "Nothing to print yet: tap some points first." if not state.run_name else "Setting …"
+        return f"Nothing to print yet. {hindrance}" if hindrance else "Setting the page …"
     return "One side of paper, black and white. It goes beside the visit, as PDF and as a web page."

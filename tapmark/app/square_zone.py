@@ -21,7 +21,7 @@ def zone_px(run: Run) -> tuple[float, float] | None:
     set_up, width = run.set_up, run.source.size_px[0]
     if set_up.camera_distance_m is None or set_up.scale_px is None or set_up.scale_m is None:
         return None
-    if not set_up.is_static:
+    if not set_up.is_static or run.view != "side":
         return None
     try:
         px = px_per_m(set_up.scale_px, set_up.scale_m)

@@ -39,7 +39,7 @@ class Strip:
         self._painter, self._chosen, self._counts = painter, chosen, counts
         self._em = em_px(parent)
         self._fonts = window_fonts(parent)
-        self._fresh = Fresh()
+        self._fresh, self._fresh_view = Fresh(), Fresh()
         self._photo: ImageTk.PhotoImage | None = None
         self._line: StepLine | None = None
         self._timer = ""
@@ -68,7 +68,10 @@ class Strip:
         """Draw the step line anew if anything in it changed."""
         self._state = state
         size = (self.canvas.winfo_width(), self.canvas.winfo_height())
-        if size[0] < 50 or not state.run:
+        is_side = state.run is None or state.run.view == "side"
+        if self._fresh_view.is_new(is_side):  # a pass from behind has no step line
+            self.canvas.grid() if is_side else self.canvas.grid_remove()
+        if size[0] < 50 or not state.run or not is_side:
             self.canvas.itemconfigure(self._item, image="")
             self._fresh.forget()
             return

@@ -15,7 +15,7 @@ from typing import Protocol
 from tapmark.app.bars import StatusBar, TopBar
 from tapmark.app.desk import Desk
 from tapmark.app.holding import let_go
-from tapmark.app.keys import acts_in, sequence
+from tapmark.app.keys import acts_in, sequences
 from tapmark.app.style import Look
 from tapmark.app.tidying import Tidying
 
@@ -73,9 +73,9 @@ class Window:
 
     def _bind_keys(self) -> None:
         system = self.look.system
-        sequences = {key for action in self.desk.actions.values() for key in action.keys}
-        for key in sequences:
-            self.root.bind(sequence(key, system), partial(self._press, key=key))
+        for key in {key for action in self.desk.actions.values() for key in action.keys}:
+            for bound in sequences(key, system):
+                self.root.bind(bound, partial(self._press, key=key))
         self.root.bind_class("TButton", "<Return>", _invoke)
         self.root.protocol("WM_DELETE_WINDOW", lambda: self.desk.perform("close"))
 

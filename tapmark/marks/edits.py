@@ -152,6 +152,13 @@ def tick(run: Run, i_step: int, name: str, level: int) -> Run:
     return _put_step(run, i_step, replace(step, ticks=(*others, (name, level))))
 
 
+def untick(run: Run, i_step: int, name: str) -> Run:
+    """Take an answer back: not ticked is no answer, and differs from no."""
+    step = run.steps[i_step]
+    kept = tuple(old for old in step.ticks if old[0] != name)
+    return _put_step(run, i_step, replace(step, ticks=kept))
+
+
 def look_again(run: Run, i_step: int, event: str, tap: Tap) -> Run:
     """Put a tap of the second look; it never touches the first taps."""
     step = run.steps[i_step]

@@ -5,7 +5,7 @@ import tkinter as tk
 import pytest
 
 from tapmark.app.actions import TABLE, by_name, clashes, help_table
-from tapmark.app.keys import acts_in, sequence, spoken
+from tapmark.app.keys import acts_in, sequence, sequences, spoken
 
 KEYS = sorted({key for action in TABLE for key in action.keys})
 
@@ -30,9 +30,18 @@ def test_a_key_is_bound_and_said(key: str, system: str, bound: str, said: str) -
 def test_the_event_loop_knows_every_key(key: str, screen: None) -> None:
     root = tk.Tk()
     try:
-        root.bind(sequence(key), lambda event: None)
+        for bound in sequences(key):
+            root.bind(bound, lambda event: None)
     finally:
         root.destroy()
+
+
+def test_caps_lock_and_the_number_pad_mean_the_same_keys() -> None:
+    assert sequences("G") == ("<Key-g>", "<Key-G>")
+    assert sequences("3") == ("<Key-3>", "<Key-KP_3>")
+    assert sequences("Plus") == ("<Key-plus>", "<Key-KP_Add>")
+    assert sequences("Mod+S") == ("<Control-Key-s>", "<Control-Key-S>")
+    assert sequences("Shift+Left") == ("<Shift-Key-Left>",)
 
 
 def test_letters_and_arrows_stay_in_a_field_that_is_typed_in() -> None:

@@ -92,3 +92,21 @@ def test_our_own_mistake_becomes_a_calm_line_and_the_marks_are_saved(
     tell_own_mistake(desk, KeyError, mistake, None)
     assert "KeyError" in desk.state.trouble and "saved" in desk.state.trouble
     assert "KeyError" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("geometry", "is_kept"),
+    [
+        ("1200x680+20+10", True),
+        ("1200x680+-8+-8", True),
+        ("1920x1000+0+0", False),
+        ("1200x680+1900+10", False),
+        ("1200x680+20+800", False),
+        ("", False),
+        ("nonsense", False),
+    ],
+)
+def test_a_window_that_would_lie_off_the_screen_is_put_back(geometry: str, is_kept: bool) -> None:
+    from tapmark.app.assembly import fits
+
+    assert fits(geometry, 1366, 768) is is_kept

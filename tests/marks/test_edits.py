@@ -20,6 +20,7 @@ from tapmark.marks.edits import (
     set_key_frame,
     set_turning_mark,
     tick,
+    untick,
 )
 from tapmark.marks.points import SIDE_EVENTS
 from tapmark.marks.run import KeyFrame, Run, Source, Step, Tap, TurningMark
@@ -217,6 +218,13 @@ def test_a_tick_takes_the_place_of_the_last_one() -> None:
     )
 
     assert run.steps[0].ticks == (("shoulders turn", 1), ("hand crosses", 0))
+
+
+def test_an_answer_taken_back_is_no_answer_and_not_no() -> None:
+    run = tick(tick(EMPTY, 0, "hand crosses", 2), 0, "foot path", 1)
+
+    assert untick(run, 0, "hand crosses").steps[0].ticks == (("foot path", 1),)
+    assert untick(run, 0, "form holds") == run
 
 
 def test_a_second_look_stands_beside_the_first_and_knows_its_picture() -> None:
