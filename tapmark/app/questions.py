@@ -146,8 +146,27 @@ class Questions:
     def _build_day(self) -> None:
         self._choice("Pain today", "pain", ANSWERS)
         self._numbers("Leg length, cm", "leg_cm", "Effort, 1–10", "effort")
+        self._build_speed()
         self._texts("Zone", "zone", "Shoes", "shoes")
         self._texts("Surface", "surface", "Wind", "wind")
+
+    def _build_speed(self) -> None:
+        row = self._next()
+        self._label("Speed, m/s", row)
+        entry = ttk.Entry(self.frame, width=6)
+        self._place(entry, row)
+        self.entries["speed_mps"] = entry
+        self._bind(entry, partial(self._keep_number, entry, "speed_mps"))
+        self._show.append(partial(_fill_number, entry, "speed_mps"))
+        self._grown = tk.BooleanVar(self.frame, False)
+        tick = ttk.Checkbutton(
+            self.frame,
+            text="has grown since",
+            variable=self._grown,
+            command=lambda: self._keep("growth", has_grown=self._grown.get()),
+        )
+        tick.grid(row=row, column=2, columnspan=2, sticky="w", padx=(self.look.em(1.5), 0))
+        self._show.append(lambda set_up: self._grown.set(set_up.has_grown))
 
     def _pair(self, words: tuple[str, str]) -> tuple[ttk.Entry, ttk.Entry]:
         row = self._next()
