@@ -58,7 +58,7 @@ class FramesView:
         self.title.grid(row=0, column=0, sticky="w")
         self.rule = wrapped(ttk.Label(words), width - look.em(1))
         self.rule.grid(row=1, column=0, sticky="ew", pady=(look.em(0.5), look.em(1.2)))
-        self.drawing = RuleDrawing(words, width, look.em(13.5))
+        self.drawing = RuleDrawing(words, width, look.em(12))
         self.drawing.canvas.grid(row=2, column=0, sticky="w", pady=(0, look.em(1.2)))
         self.takers: dict[int, ttk.Button] = {}
         box = ttk.Frame(words)

@@ -46,12 +46,16 @@ class Look:
 
     @property
     def u(self) -> int:
-        """Half a text line in px."""
-        return max(4, tkfont.nametofont("TkDefaultFont", self.root).metrics("linespace") // 2)
+        """Half a text line in whole px."""
+        return max(4, round(self._half_line))
+
+    @property
+    def _half_line(self) -> float:
+        return tkfont.nametofont("TkDefaultFont", self.root).metrics("linespace") / 2
 
     def em(self, count: float) -> int:
         """Return count × u as whole px, at least 1."""
-        return max(1, round(count * self.u))
+        return max(1, round(count * self._half_line))
 
     def font(self, name: str) -> tkfont.Font:
         """Return one of our named fonts: body, bold, head, title, small, muted."""

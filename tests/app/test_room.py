@@ -12,13 +12,16 @@ from tests.app.driving import Driver, OpenWindow
 SCREEN = 1366
 SIZES = [
     ("1366x700", 1.3333),
+    ("1366x700", 1.3887),
     ("1708x875", 1.6667),
     ("2049x1050", 2.0),
     ("2732x1400", 2.6667),
 ]
 
 
-@pytest.mark.parametrize(("size", "scaling"), SIZES, ids=["100 %", "125 %", "150 %", "200 %"])
+@pytest.mark.parametrize(
+    ("size", "scaling"), SIZES, ids=["100 %", "100 dots an inch", "125 %", "150 %", "200 %"]
+)
 def test_no_page_clips_its_text(
     open_app: OpenWindow,
     marked_squad: Callable[[], Path],

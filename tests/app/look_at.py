@@ -1,0 +1,130 @@
+"""Pictures of every page of the window, for human eyes and for README.
+
+    xvfb-run python -m tests.app.look_at FOLDER
+
+Opens the sample squad of `tapmark demo` in a window of 1366 × 700 and saves one small picture a
+page. Look at them after every change of looks; README shows those in tests/pictures.
+"""
+
+import json
+import os
+import sys
+import tempfile
+import tkinter as tk
+from dataclasses import replace
+from datetime import date, datetime
+from pathlib import Path
+
+from PIL import Image, ImageGrab
+
+from tapmark.app.assembly import assemble
+from tapmark.app.beginning import begin
+from tapmark.errands.demo import make_demo
+from tapmark.store.squad import open_squad
+from tests.app.driving import SAMPLES, Asked, Driver
+
+SIZE = (1366, 700)
+WIDE, COLOURS = 1000, 256
+OPEN_TAPS = ("near ankle", "far knee")  # left open, so that the Taps page has something to ask
+
+
+def main(folder: Path) -> None:
+    """Save a picture of each page into a folder."""
+    folder.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory() as place:
+        home = Path(place)
+        for _ in make_demo(home / "demo", date(2026, 5, 14)):
+            pass
+        app = opened(home)
+        for page in pages(app):
+            grab(app).save(folder / f"window-{page}.png", optimize=True)
+        app.close()
+
+
+def opened(home: Path) -> Driver:
+    """Return the window on the sample squad."""
+    root, asked = tk.Tk(), Asked()
+    environment = {"HOME": str(home), "XDG_CACHE_HOME": str(home / "cache")}
+    now = datetime(2026, 5, 14, 21, 14, 8)
+    desk = assemble(root, environment, "linux", lambda: now, asked)
+    root.geometry(f"{SIZE[0]}x{SIZE[1]}+0+0")
+    begin(desk, home / "demo" / "squad")
+    return Driver(root, desk, asked)
+
+
+def pages(app: Driver):  # type: ignore[no-untyped-def]
+    """Bring each page to the front and yield its name when it stands."""
+    app.pump(lambda: app.state.athlete, "the athletes")
+    choose(app, "P02")
+    settle(app)
+    yield "squad"
+    app.keyboard_on(app.view.list)
+    app.press("Return")
+    app.pump(lambda: app.state.gallery and app.state.gallery.pictures.is_done, "the clip")
+    for page in ("film", "frames"):
+        app.go(page)
+        leave_buttons(app)
+        yield page
+    yield from taps(app)
+    app.press("F6")
+    app.pump(lambda: app.state.reading, "the reading")
+    app.view.table.selection_set("0")
+    settle(app)
+    yield "review"
+    app.press("F7")
+    app.pump(lambda: app.state.pages, "the page")
+    settle(app)
+    yield "sheet"
+
+
+def taps(app: Driver):  # type: ignore[no-untyped-def]
+    """Take two taps away and point at the place of the first."""
+    run = app.state.run
+    frame = run.steps[0].key_frame("touchdown")
+    kept = tuple(tap for tap in frame.taps if tap.point not in OPEN_TAPS)
+    frames = tuple(
+        replace(f, taps=kept) if f.event == frame.event else f for f in run.steps[0].key_frames
+    )
+    app.state.record("far knee", replace(run, steps=(replace(run.steps[0], key_frames=frames),)))
+    app.press("F5", "Key-1")
+    app.pump(lambda: app.state.gallery.has_full(app.state.picture), "the full picture")
+    truth = json.loads((SAMPLES / "P02" / "truth.json").read_text("utf-8"))
+    pane = app.view.pane
+    x, y = pane.view.to_canvas(truth["stills"]["touchdown"]["points"]["near ankle"])
+    pane.canvas.event_generate("<Motion>", x=round(x + 2), y=round(y + 2))
+    settle(app)
+    yield "taps"
+    app.press("Control-Key-z")
+
+
+def choose(app: Driver, code: str) -> None:
+    """Show an athlete beside the list."""
+    from tapmark.app.squad_deeds import choose_athlete
+
+    assert code in open_squad(app.state.folder).codes()
+    app.desk.attempt(lambda: choose_athlete(app.desk, code))
+
+
+def leave_buttons(app: Driver) -> None:
+    """Take the pointer away from the buttons that were pressed, and let everything be drawn."""
+    for button, _ in app.window.top._steps.values():  # noqa: SLF001
+        button.event_generate("<Leave>")
+    settle(app)
+
+
+def settle(app: Driver) -> None:
+    """Wait until what is drawn a moment later has been drawn."""
+    rested: list[bool] = []
+    app.root.after(500, lambda: rested.append(True))
+    app.pump(lambda: rested and app.desk.painter.is_idle and app.desk.jobs.is_idle, "a rest")
+
+
+def grab(app: Driver) -> Image.Image:
+    """Return the window as a small picture with few colours."""
+    screen = ImageGrab.grab((0, 0, *SIZE), xdisplay=os.environ.get("DISPLAY", ""))
+    small = screen.resize((WIDE, round(WIDE * SIZE[1] / SIZE[0])), Image.Resampling.LANCZOS)
+    return small.quantize(COLOURS, Image.Quantize.MAXCOVERAGE)
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))
