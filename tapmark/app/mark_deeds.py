@@ -11,7 +11,7 @@ from tapmark.app.state import AppState
 from tapmark.app.viewport import Point
 from tapmark.marks.edits import change_frame, look_again, place_tap, refuse_outside, remove_tap
 from tapmark.marks.points import CERTAINTIES
-from tapmark.marks.run import Run, Tap
+from tapmark.marks.run import Tap
 
 GUESS, BEHIND, HIDDEN = CERTAINTIES[1:]
 
@@ -130,8 +130,18 @@ def ask_for(state: AppState, prompt: Prompt) -> None:
         state.go_to(prompt.event, prompt)
     tap = placed(state)
     state.aim = tap.at_px if tap else None
+    keep_in_sight(state)
     state.said = ""
     state.tell()
+
+
+def keep_in_sight(state: AppState) -> None:
+    """Move a zoomed picture just enough that the cross-hair is seen."""
+    if state.aim:
+        view = state.viewport()
+        shown = view.showing(state.aim)
+        if shown != view:
+            state.look_through(shown)
 
 
 def move(desk: Desk, dx: int, dy: int) -> None:
@@ -144,6 +154,7 @@ def move(desk: Desk, dx: int, dy: int) -> None:
     w, h = state.run.source.size_px
     at = min(max(0.0, start[0] + dx), float(w)), min(max(0.0, start[1] + dy), float(h))
     state.aim = at
+    keep_in_sight(state)
     if tap and tap.at_px:
         _put(state, replace(tap, at_px=at), f"move {tap.point}", amend=True)
     state.tell()
@@ -230,11 +241,6 @@ def may_hide_behind(desk: Desk) -> str:
     if prompt and may_be_behind(prompt.point):
         return ""
     return needs_prompt(desk) or "Only the far knee can be behind the near leg."
-
-
-def taps_of(run: Run) -> int:
-    """Return how many taps a run has."""
-    return sum(1 for _ in run.taps())
 
 
 _TAPS = ("taps",)

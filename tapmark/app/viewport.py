@@ -69,10 +69,6 @@ class Viewport:
             (point[1] - self.canvas[1] / 2) / s + my,
         )
 
-    def is_inside(self, point: Point) -> bool:
-        """Say whether a picture point lies on the picture."""
-        return 0 <= point[0] <= self.picture[0] and 0 <= point[1] <= self.picture[1]
-
     @property
     def seen(self) -> Box:
         """The part of the picture that is seen: left, top, right, bottom in picture px."""
@@ -114,10 +110,6 @@ class Viewport:
     def fitted(self) -> "Viewport":
         """Return the view of the whole picture."""
         return replace(self, zoom=1.0, centre=None)
-
-    def resized(self, canvas: Size) -> "Viewport":
-        """Return the same view on a canvas of another size."""
-        return replace(self, canvas=canvas)
 
     def showing(self, point: Point, margin: float = 0.15) -> "Viewport":
         """Pan just enough that a picture point is seen with a margin (share of the canvas)."""

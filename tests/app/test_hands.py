@@ -169,6 +169,18 @@ def test_zoom_is_kept_for_each_picture_while_tapping(app: Driver, truth: dict[st
     assert app.state.viewport().zoom == zoom
 
 
+def test_the_cross_hair_takes_a_zoomed_picture_along(app: Driver) -> None:
+    choose_by_keys(app, [14])
+    app.press("F5")
+    app.keyboard_on(app.view.pane.canvas)
+    app.press("plus", "plus", "plus", "plus", "Key-Right")
+    app.press(*["Shift-Key-Right"] * 40)
+    view = app.state.viewport()
+    x, _ = view.to_canvas(app.state.aim)
+    assert 0 < x < view.canvas[0]
+    assert view.seen[2] > 1000.0, "the right part of the picture has come into sight"
+
+
 def test_holding_a_walk_button_runs_through_the_pictures(app: Driver) -> None:
     app.keyboard_on(app.view.pane.canvas)
     app.press("Home")
