@@ -10,6 +10,12 @@ Three kinds of module live here and stay apart:
   and the panels;
 * one page each: the `*_view` modules.
 
+Around Squad lie pages that lead back to it: `season_view`, `group_view`, `naming_view`, and
+`proposal_view`, which shows whatever is about to be done (imports, copies, deleting, tables) as a
+`proposal.Proposal` and does it only when its button is pressed; `beside_view` leads back to Review.
+Forms are values as well: a `form.Form` says which fields there are and what saving does,
+`form_panel` shows any of them.
+
 A page is a `View` (see `window.View`): `build(parent, desk, look)` makes its widgets once and
 returns its frame, `show()` is called when it comes to the front, `refresh()` after every change,
 at most once a turn of the event loop. A page reads the state and calls deeds; it never edits, and
