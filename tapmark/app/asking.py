@@ -1,5 +1,6 @@
 """Asking for files with the system's own dialogs. They are the only dialogs there are."""
 
+import contextlib
 import tkinter as tk
 from pathlib import Path
 from tkinter import filedialog
@@ -14,6 +15,8 @@ class Dialogs:
     def __init__(self, root: tk.Misc) -> None:
         self._root = root
         self._last = ""
+        if root.tk.call("tk", "windowingsystem") == "x11":
+            _leave_hidden_files_out(root)
 
     def clip(self) -> Path | None:
         """Ask for one clip."""
@@ -75,3 +78,14 @@ class Dialogs:
             return None
         self._last = str(Path(name).parent)
         return Path(name)
+
+
+def _leave_hidden_files_out(root: tk.Misc) -> None:
+    """Tk draws its own dialogs on X11 and lists hidden files unless told; others use the system's.
+
+    The variables exist once a dialog's script is loaded; asking for a wrong option loads it.
+    """
+    with contextlib.suppress(tk.TclError):
+        root.tk.call("tk_getOpenFile", "-nothing")
+    root.tk.call("set", "::tk::dialog::file::showHiddenBtn", "1")
+    root.tk.call("set", "::tk::dialog::file::showHiddenVar", "0")

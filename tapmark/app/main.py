@@ -57,10 +57,10 @@ def _root() -> "tk.Tk":
     _ask_for_sharp_pixels()
     try:
         return tk.Tk(className="Tapmark")
-    except tk.TclError as trouble:
+    except tk.TclError:
         raise NoScreen(
-            f"There is no screen to open the window on ({trouble}). "
-            "Every command works without it: tapmark --help."
+            "There is no screen here to open the window on. Start it at the computer itself; "
+            "every command works without a screen: tapmark --help."
         ) from None
 
 

@@ -7,6 +7,7 @@ from tapmark.app.action import Action
 from tapmark.app.card_deeds import finish_second_look
 from tapmark.app.desk import Desk
 from tapmark.app.prompting import Prompt, may_be_behind, neighbour, next_open, tap_of
+from tapmark.app.seen import refuse_unseen
 from tapmark.app.state import AppState
 from tapmark.app.viewport import Point
 from tapmark.marks.edits import change_frame, look_again, place_tap, refuse_outside, remove_tap
@@ -28,6 +29,7 @@ def _put(state: AppState, tap: Tap, label: str, *, amend: bool = False) -> None:
     """Record a tap of the first or of the second look."""
     prompt, run = state.prompt, state.run
     if prompt and run:
+        refuse_unseen(state, prompt.event)
         edit = look_again if state.is_again else place_tap
         state.record(label, edit(run, state.i_step, prompt.event, tap), amend=amend)
 
@@ -107,6 +109,7 @@ def blurred(desk: Desk) -> None:
     """Say that the picture is blurred, so that its taps count less; press again to undo."""
     state = desk.state
     if state.run and state.frame:
+        refuse_unseen(state, state.event)
         is_blurred = not state.frame.is_blurred
         run = change_frame(state.run, state.i_step, state.event, is_blurred=is_blurred)
         state.record(f"{state.event} {'blurred' if is_blurred else 'not blurred'}", run)
@@ -190,6 +193,7 @@ def drag(desk: Desk, prompt: Prompt, at: Point) -> None:
     run, frame = state.run, state.step.key_frame(prompt.event)
     tap = frame.tap(prompt.point) if frame else None
     if run and tap:
+        refuse_unseen(state, prompt.event)
         refuse_outside(run, tap.point, at)
         changed = place_tap(run, state.i_step, prompt.event, replace(tap, at_px=at))
         state.record(f"move {tap.point}", changed, amend=True)
@@ -238,9 +242,8 @@ def _nothing_to_redo(desk: Desk) -> str:
 def may_hide_behind(desk: Desk) -> str:
     """Why “behind the near leg” is no answer."""
     prompt = desk.state.prompt
-    if prompt and may_be_behind(prompt.point):
-        return ""
-    return needs_prompt(desk) or "Only the far knee can be behind the near leg."
+    is_far_knee = prompt is not None and may_be_behind(prompt.point)
+    return "" if is_far_knee else needs_prompt(desk) or "Only the far knee can be behind the leg."
 
 
 _TAPS = ("taps",)

@@ -14,6 +14,7 @@ from tapmark.app.overlays import review_overlay
 from tapmark.app.painting import clear_photo, window_fonts
 from tapmark.app.picture_pane import Hands, PicturePane
 from tapmark.app.review_deeds import check_again, read_again
+from tapmark.app.seen import waiting_for
 from tapmark.app.slot_panel import SlotPanel
 from tapmark.app.state import AppState
 from tapmark.app.stills_deeds import keep
@@ -170,6 +171,9 @@ class ReviewView:
     def hint(self) -> str:
         """What to do now."""
         state = self.desk.state
+        why = waiting_for(state) if state.run else ""
+        if why:
+            return why
         if not state.reading:
             return "Tap some points first." if not state.prompt else "Measuring …"
         n = state.reading.results.n_steps

@@ -13,6 +13,7 @@ from tapmark.app.point_list import PointList
 from tapmark.app.prompt_drawing import PromptDrawing
 from tapmark.app.prompting import Prompt, aside, counted, where
 from tapmark.app.review_deeds import check_again
+from tapmark.app.seen import waiting_for
 from tapmark.app.state import AppState
 from tapmark.app.strip import Strip
 from tapmark.app.style import Look
@@ -121,7 +122,7 @@ class TapView:
         """Draw what is new: picture and marks first, because the eye is there."""
         state = self.desk.state
         state.canvas = self.pane.size
-        if not state.gallery or not state.run:
+        if not state.run or waiting_for(state):
             self.pane.clear()
         else:
             self._refresh_picture(state)
@@ -138,9 +139,8 @@ class TapView:
 
     def _refresh_picture(self, state: AppState) -> None:
         assert state.gallery and state.run
-        if state.picture < len(state.gallery.pictures):
-            state.gallery.want_full(state.picture, state.tell)
-            self.pane.show(state.gallery, state.picture, state.viewport(), state.tone)
+        state.gallery.want_full(state.picture, state.tell)
+        self.pane.show(state.gallery, state.picture, state.viewport(), state.tone)
         self.pane.draw(taps_overlay(state, state.viewport()))
         self.pane.aim(state.aim)
         if state.aim:
@@ -206,6 +206,9 @@ class TapView:
     def hint(self) -> str:
         """What to do now."""
         state = self.desk.state
+        why = waiting_for(state) if state.run else ""
+        if why:
+            return why
         checks = self._checks(state)
         if checks:
             return f"May be a slip: {checks[0].words}"
