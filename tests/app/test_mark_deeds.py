@@ -8,7 +8,7 @@ from tapmark.app.desk import Desk
 from tapmark.app.mark_deeds import drag, nearest_tap, tap_at
 from tapmark.app.prompting import Prompt, asked
 from tapmark.marks.run import Tap
-from tests.app.made import PICTURES, desk_with_run, reopened
+from tests.app.made import PICTURES, desk_with_run, reopened, show_drawn
 
 
 @pytest.fixture
@@ -22,6 +22,7 @@ def test_a_restart_after_each_tap_resumes_at_the_same_prompt(desk: Desk, tmp_pat
         prompt, run = desk.state.prompt, desk.state.run
         desk.held.close()  # the lid is closed, the power goes
         desk = reopened(tmp_path)
+        show_drawn(desk, is_new=False)
         assert (prompt, run) == (desk.state.prompt, desk.state.run)
         assert desk.state.page == "taps"
     assert prompt is None

@@ -65,7 +65,8 @@ def test_an_action_that_changes_the_work_can_be_undone_and_redone(
     desk.go(page)
     desk.state.i_step = 0
     desk.state.go_to("touchdown")
-    desk.state.picture += 2
+    if page != "taps":  # there the picture is always the key frame's own
+        desk.state.picture += 2
     before = desk.state.work
     desk.perform(name)
     after = desk.state.work
