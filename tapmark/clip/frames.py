@@ -24,7 +24,7 @@ from tapmark.clip.changes import Changes, measure_changes
 from tapmark.clip.clip import Clip
 from tapmark.clip.header import SILENCE_S, Header, read_header
 from tapmark.clip.ingest import Part
-from tapmark.clip.rates import Capture, RateDoubt, capture_told, rate_from_stopwatch, sanity
+from tapmark.clip.rates import Capture, StopwatchRate, rate_from_stopwatch
 from tapmark.clip.stills import ENDINGS, Stills, open_stills
 from tapmark.clip.strip import key_strip
 from tapmark.clip.timing import Span
@@ -39,11 +39,10 @@ __all__ = [
     "OnProgress",
     "Part",
     "Pictures",
-    "RateDoubt",
     "Span",
     "Stills",
+    "StopwatchRate",
     "begin_clip",
-    "capture_told",
     "forget_clip",
     "is_clip",
     "key_strip",
@@ -53,7 +52,6 @@ __all__ = [
     "open_stills",
     "rate_from_stopwatch",
     "read_header",
-    "sanity",
     "user_cache_folder",
 ]
 

@@ -1,11 +1,10 @@
-"""How fast the camera really exposed: what the file says, and how to catch a wrong answer.
+"""How fast the camera really exposed: what the file says, and what a filmed stopwatch shows.
 
 Slow-motion files keep two clocks apart: the camera exposed at, say, 240 pictures a second, and
 the file plays them at 30. Some phones write the exposure rate into the file, some keep the true
 clock, and shared copies often lose both. "Not known" is then the honest answer.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 FAST_CLOCK_HZ = (100.0, 1050.0)
@@ -14,17 +13,6 @@ Above, the clock is too coarse for the pictures and says nothing."""
 
 WHOLE_WITHIN = 0.03
 """File clocks of phones stray this far from their nominal rate (28.6–33.1/s were met at 30)."""
-
-CONTACT_S = (0.060, 0.280)
-STEP_HZ = (2.3, 5.5)
-"""What running people do, from a sprint to an easy run; outside, the stated rate is suspect."""
-
-TYPICAL_CONTACT_S = 0.110
-TYPICAL_STEP_S = 0.240
-"""Middle of a fast run (common practice): only used to put the likeliest fix first."""
-
-FILMED_HZ = (30, 60, 120, 240, 480, 960)
-SAVED_HZ = (24, 25, 30, 50, 60)
 
 
 @dataclass(frozen=True)
@@ -91,87 +79,6 @@ def _whole(ratio: float) -> float:
 
 def _factor_words(factor: float) -> str:
     return f"{factor:g} times slower" if factor > 1 else f"{1 / factor:.3g} times faster"
-
-
-@dataclass(frozen=True)
-class RateFix:
-    """A way to make doubtful times fit: take this factor instead. `words` ask the question."""
-
-    slow_factor: float
-    words: str
-
-
-@dataclass(frozen=True)
-class RateDoubt:
-    """Times that no runner makes, and what would explain them, likeliest first."""
-
-    words: str
-    fixes: tuple[RateFix, ...]
-
-
-def sanity(
-    contact_s: float | None,
-    step_s: float | None,
-    *,
-    slow_factor: float,
-    file_rate_hz: float,
-) -> RateDoubt | None:
-    """Return a doubt when contact or step rate cannot be a runner's at the stated rate.
-
-    contact_s, step_s:  true seconds as now computed, None where not measured
-    slow_factor:        the factor they were computed with
-    file_rate_hz:       usual pictures per second on the file's clock
-    Limits: 60–280 ms on the ground, 2.3–5.5 steps a second.
-    """
-    if _fits(contact_s, step_s):
-        return None
-    found = []
-    for factor, words in _candidates(file_rate_hz):
-        change = slow_factor / factor
-        contact, step = _times(contact_s, change), _times(step_s, change)
-        if abs(change - 1) > WHOLE_WITHIN and _fits(contact, step):
-            found.append((_oddness(contact, step), RateFix(factor, words)))
-    found.sort(key=lambda pair: pair[0])
-    return RateDoubt(_doubt_words(contact_s, step_s), tuple(fix for _, fix in found))
-
-
-def _fits(contact_s: float | None, step_s: float | None) -> bool:
-    low, high = CONTACT_S
-    if contact_s is not None and not low <= contact_s <= high:
-        return False
-    return step_s is None or (step_s > 0 and STEP_HZ[0] <= 1 / step_s <= STEP_HZ[1])
-
-
-def _times(seconds: float | None, change: float) -> float | None:
-    return None if seconds is None else seconds * change
-
-
-def _candidates(file_rate_hz: float) -> Iterable[tuple[float, str]]:
-    """Yield (slow factor, question) for every rate phones film at and the file's own rate."""
-    saved = min(SAVED_HZ, key=lambda hz: abs(hz - file_rate_hz))
-    if abs(saved - file_rate_hz) > 0.12 * saved:
-        saved = round(file_rate_hz)
-    yield 1.0, "filmed at normal speed, not in slow motion?"
-    for filmed in FILMED_HZ:
-        if filmed != saved:
-            yield _whole(filmed / file_rate_hz), f"filmed at {filmed}, saved at {saved}?"
-
-
-def _oddness(contact_s: float | None, step_s: float | None) -> float:
-    """Return how far the times are from a typical fast run, as a ratio; smaller is likelier."""
-    pairs = ((contact_s, TYPICAL_CONTACT_S), (step_s, TYPICAL_STEP_S))
-    ratios = [max(s / typical, typical / s) for s, typical in pairs if s is not None]
-    return max(ratios, default=1.0)
-
-
-def _doubt_words(contact_s: float | None, step_s: float | None) -> str:
-    parts = []
-    if contact_s is not None and not CONTACT_S[0] <= contact_s <= CONTACT_S[1]:
-        parts.append(f"{1000 * contact_s:.0f} ms on the ground (runners: 60–280)")
-    if step_s is not None and not _fits(None, step_s):
-        rate = f"{1 / step_s:.1f} steps a second" if step_s > 0 else "a step without length"
-        parts.append(f"{rate} (runners: 2.3–5.5)")
-    return "At the stated rate this step shows " + " and ".join(parts) + "."
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,7 @@
 """Marking checks that look at times, pictures and the set-up."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from math import degrees
 
 import numpy as np
@@ -8,30 +9,37 @@ import numpy as np
 from tapmark.geometry.runner_axes import roll_rad
 from tapmark.marks.points import LAST_CONTACT, MOST_TURNED, OPPOSITE_TOUCHDOWN, TOE_OFF, TOUCHDOWN
 from tapmark.marks.run import Run, Step
+from tapmark.measures.likely_rate import LikelyRate, are_usual, likely_rates
 from tapmark.measures.posture import Posture
 from tapmark.measures.result import MarkingCheck
-from tapmark.measures.setting import upright_of
+from tapmark.measures.setting import Setting, setting_of, upright_of
 
-CONTACT_MS = (60.0, 280.0)
-STEPS_PER_S = (2.3, 5.5)
 CONTACT_SHARE = (0.3, 0.9)  # of the step; running from a jog to a sprint lies at 0.4 to 0.8
 LATEST_MOST_TURNED_S = 0.060
 LARGEST_ROLL_DEG = 15.0
-_FACTORS = (8.0, 4.0, 2.0, 0.5, 0.25, 0.125, 10.0)  # usual ratios of filmed to saved rate
 
 
 def contact_and_rate(run: Run, i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
     """Yield a word where contact time or step rate is not that of a runner."""
-    contact_ms, rate = _contact_ms(run, posture), _steps_per_s(run, posture)
+    times = Times.of(run, posture.step, posture.setting)
     odd = []
-    if contact_ms is not None and not _within(contact_ms, CONTACT_MS):
-        odd.append(f"contact reads {contact_ms:.0f} ms (usual: 60 to 280)")
-    if rate is not None and not _within(rate, STEPS_PER_S):
-        odd.append(f"the step rate reads {rate:.1f} a second (usual: 2.3 to 5.5)")
+    if times.contact_s is not None and not are_usual(times.contact_s, None):
+        odd.append(f"contact reads {1000 * times.contact_s:.0f} ms (usual: 60 to 280)")
+    if times.step_s is not None and not are_usual(None, times.step_s):
+        odd.append(f"the step rate reads {1 / times.step_s:.1f} a second (usual: 2.3 to 5.5)")
     if odd:
         words = " and ".join(odd)
-        fix = _likely_fix(posture, contact_ms, rate)
+        fix = _likely_fix(times.likely(posture.setting), posture.setting)
         yield MarkingCheck("time", f"{words[0].upper()}{words[1:]}. {fix}", i_step)
+
+
+def likely_rate(run: Run, i_step: int) -> LikelyRate | None:
+    """Return the rate that would make the times of a step a runner's; None where they are, or
+    where none would."""
+    step = run.steps[i_step]
+    setting = setting_of(run, step)
+    times = Times.of(run, step, setting)
+    return None if are_usual(times.contact_s, times.step_s) else times.likely(setting)
 
 
 def share_of_the_step(run: Run, i_step: int) -> Iterator[MarkingCheck]:
@@ -86,31 +94,43 @@ def upright_doubtful(run: Run, i_step: int) -> Iterator[MarkingCheck]:
         )
 
 
-def _likely_fix(posture: Posture, contact_ms: float | None, rate: float | None) -> str:
-    factor = posture.setting.slow_factor or 1.0
-    hz = posture.setting.rate_hz
-    for ratio in _FACTORS:
-        fits_contact = contact_ms is None or _within(contact_ms / ratio, CONTACT_MS)
-        if fits_contact and (rate is None or _within(rate * ratio, STEPS_PER_S)) and hz:
-            filmed, saved = hz * ratio, hz / factor
-            return (
-                f"Filmed at {filmed:.0f} and saved at {saved:.0f} pictures a second? Then the "
-                f"slow-motion factor is {factor * ratio:g}, not {factor:g}."
-            )
-    return "Look again at the key frames and at the capture rate."
+def _likely_fix(likely: LikelyRate | None, setting: Setting) -> str:
+    if likely is None:
+        return "Look again at the key frames and at the capture rate."
+    return (
+        f"{likely.question} Then the slow-motion factor is {likely.slow_factor:.3g}, not "
+        f"{setting.slow_factor or 1.0:.3g}."
+    )
 
 
-def _contact_ms(run: Run, posture: Posture) -> float | None:
-    first, last = (_time_s(run, posture.step, event) for event in (TOUCHDOWN, TOE_OFF))
-    frame = posture.step.key_frame(TOE_OFF)
-    if first is None or last is None or frame is None:
-        return None
-    return 1000.0 * (last - first + posture.setting.interval_s(frame))
+@dataclass(frozen=True)
+class Times:
+    """How long the foot was on the ground and a step took, true seconds; None = not known."""
 
+    contact_s: float | None
+    step_s: float | None
 
-def _steps_per_s(run: Run, posture: Posture) -> float | None:
-    first, last = (_time_s(run, posture.step, event) for event in (TOUCHDOWN, OPPOSITE_TOUCHDOWN))
-    return 1.0 / (last - first) if first is not None and last is not None and last > first else None
+    @classmethod
+    def of(cls, run: Run, step: Step, setting: Setting) -> "Times":
+        """Return the times of a step at the rate that is stated."""
+        first, off, last = (
+            _time_s(run, step, event) for event in (TOUCHDOWN, TOE_OFF, OPPOSITE_TOUCHDOWN)
+        )
+        frame = step.key_frame(TOE_OFF)
+        contact_s = step_s = None
+        if first is not None and off is not None and frame is not None:
+            contact_s = off - first + setting.interval_s(frame)
+        if first is not None and last is not None and last > first:
+            step_s = last - first
+        return cls(contact_s, step_s)
+
+    def likely(self, setting: Setting) -> LikelyRate | None:
+        """Return the likeliest other rate that would make them usual."""
+        factor, hz = setting.slow_factor, setting.rate_hz
+        if not factor or not hz:
+            return None
+        found = likely_rates(self.contact_s, self.step_s, slow_factor=factor, file_hz=hz / factor)
+        return found[0] if found else None
 
 
 def _time_s(run: Run, step: Step, event: str) -> float | None:

@@ -107,7 +107,7 @@ def test_240_saved_at_30_is_recognised_and_the_factor_named() -> None:
 
     assert "Contact reads 867 ms (usual: 60 to 280)" in check.words
     assert "the step rate reads 0.6 a second" in check.words
-    assert "Filmed at 240 and saved at 30 pictures a second?" in check.words
+    assert "Filmed at 240, saved at 30?" in check.words
     assert check.words.endswith("Then the slow-motion factor is 8, not 1.")
 
 

@@ -1,0 +1,86 @@
+"""Times that no runner makes, and the rate that would explain them."""
+
+from dataclasses import replace
+
+import pytest
+
+from tapmark.measures.checks_of_times import likely_rate
+from tapmark.measures.compute import measure_run
+from tapmark.measures.likely_rate import LikelyRate, are_usual, likely_rates
+from tests.measures.made import run_of
+
+
+def test_800_ms_on_the_ground_asks_for_240_saved_at_30() -> None:
+    """Task 4 of the handbook's first month: contact must read about 100 ms, not 800."""
+    first = likely_rates(0.800, 1.84, slow_factor=1.0, file_hz=30.0)[0]
+
+    assert first == LikelyRate(8.0, 240.0, 30.0)
+    assert first.question == "Filmed at 240, saved at 30?"
+
+
+def test_12_ms_on_the_ground_asks_whether_it_was_slow_motion_at_all() -> None:
+    first = likely_rates(0.0125, 0.029, slow_factor=8.0, file_hz=30.0)[0]
+
+    assert first.question == "Filmed at normal speed, not in slow motion?"
+
+
+def test_a_clip_baked_at_1000_a_second_is_explained_too() -> None:
+    assert likely_rates(3.52, 7.68, slow_factor=1.0, file_hz=30.0)[0].filmed_hz == 960
+
+
+def test_odd_file_clocks_are_called_by_their_nominal_rate() -> None:
+    questions = [r.question for r in likely_rates(0.85, 1.9, slow_factor=1.0, file_hz=28.6)]
+
+    assert "Filmed at 240, saved at 30?" in questions
+
+
+@pytest.mark.parametrize("contact_ms", [60, 95, 180, 280])
+@pytest.mark.parametrize("steps_hz", [2.3, 3.4, 4.9, 5.5])
+def test_what_runners_do_is_not_doubted(contact_ms: float, steps_hz: float) -> None:
+    assert are_usual(contact_ms / 1000, 1 / steps_hz)
+
+
+@pytest.mark.parametrize(
+    ("contact_s", "step_s"),
+    [(0.059, 0.24), (0.281, 0.3), (None, 1 / 2.29), (0.1, 1 / 5.51), (None, 0.0)],
+)
+def test_just_outside_is_doubted(contact_s: float | None, step_s: float) -> None:
+    assert not are_usual(contact_s, step_s)
+
+
+def test_nothing_measured_is_not_doubted() -> None:
+    assert are_usual(None, None)
+
+
+@pytest.mark.parametrize(("contact_s", "step_s"), [(0.44, 1.0), (None, 1.0), (0.9, None)])
+def test_every_rate_offered_makes_the_times_fit(
+    contact_s: float | None, step_s: float | None
+) -> None:
+    offered = likely_rates(contact_s, step_s, slow_factor=1.0, file_hz=60.0)
+
+    assert offered
+    for factor in (rate.slow_factor for rate in offered):
+        times = (None if s is None else s / factor for s in (contact_s, step_s))
+        assert are_usual(*times)
+
+
+def test_a_step_without_length_has_no_rate_that_fits() -> None:
+    assert likely_rates(None, 0.0, slow_factor=8.0, file_hz=30.0) == ()
+
+
+def test_taking_the_offer_leaves_nothing_to_doubt() -> None:
+    """A run saved at 30 with the clock taken as true: after the fix contact is 108 ms."""
+    run = run_of(hz=30.0)
+    offer = likely_rate(run, 0)
+
+    assert offer is not None and offer.filmed_hz == 240
+    mended = replace(run, set_up=replace(run.set_up, slow_factor=offer.slow_factor))
+    assert likely_rate(mended, 0) is None
+    assert [check for check in measure_run(mended).checks if check.name == "time"] == []
+
+
+@pytest.mark.parametrize("factor", [1.0, None])
+def test_usual_times_and_unknown_rates_get_no_offer(factor: float | None) -> None:
+    run = run_of(hz=240.0)
+
+    assert likely_rate(replace(run, set_up=replace(run.set_up, slow_factor=factor)), 0) is None
