@@ -3,8 +3,8 @@
     python -m tests.benchmarks.bench_sheet
 
 The bare operation is Pillow alone: the very shapes of the page painted with Pillow's own calls at
-the same size (polygons, ellipses, text without measuring, wrapping or smoothing layout), and the
-same JPEG inside the same PDF. The bar is 1.5.
+the same size (polygons, ellipses, text without measuring, wrapping or smoothing layout), and
+Pillow's own way to save a grey PDF, which is a JPEG. The bar is 1.5.
 """
 
 import json

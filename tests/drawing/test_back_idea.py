@@ -3,10 +3,11 @@
 import pytest
 
 from tapmark.drawing.back_idea import back_pair
-from tapmark.drawing.shapes import Ring, moved
+from tapmark.drawing.shapes import Ring, mapped, moved
 from tests.drawing.made import pixels
 
 WIDTH, HEIGHT = 68.0, 40.0
+PX_PER_MM = 300 / 25.4
 
 
 def _xs_and_ys(shape):
@@ -25,10 +26,15 @@ def test_both_figures_keep_within_their_room(item):
 
 
 @pytest.mark.parametrize("item", [16, 17, 18])
-def test_what_we_saw_differs_from_the_idea(item):
-    painted = pixels(moved(back_pair(item, 400.0, 240.0).shapes, 0, 250), (400, 260)).astype(int)
-    left, right = painted[:, :200], painted[:, 200:]
-    assert (abs(left - right) > 25).sum() > 300
+def test_what_we_saw_differs_from_the_idea_in_ink_not_in_tint(item):
+    """As large as it is printed: 100 grey levels apart is a tint or paper against a black line."""
+    shapes = back_pair(item, WIDTH, HEIGHT).shapes
+    drawn = moved(mapped(shapes, PX_PER_MM), 0.0, 1.02 * HEIGHT * PX_PER_MM)
+    half = round(WIDTH / 2 * PX_PER_MM)
+    painted = pixels(drawn, (2 * half, round(1.1 * HEIGHT * PX_PER_MM))).astype(int)
+    left, right = painted[:, :half], painted[:, half:]
+    square_mm = (abs(left - right) > 100).sum() / PX_PER_MM**2
+    assert square_mm > 12
 
 
 def test_items_of_the_side_view_have_no_such_drawing():

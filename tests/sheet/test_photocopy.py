@@ -8,7 +8,10 @@ import pytest
 from PIL import Image, ImageFilter
 
 from tapmark.checklist.verdict import CANT_TELL, FINE, NEAR_THE_LINE, SEEN
-from tapmark.drawing.shapes import Label, Line
+from tapmark.drawing.back_idea import back_pair
+from tapmark.drawing.pillow_painter import paint
+from tapmark.drawing.shapes import Label, Line, moved
+from tapmark.drawing.signs import HEIGHT, verdict_sign
 from tapmark.sheet.athlete_page import athlete_page, athlete_shapes
 from tapmark.sheet.layout import THIN
 from tests.sheet.made import box, fonts, labels, made
@@ -87,10 +90,6 @@ def test_thin_lines_survive_unbroken(copied):
 
 @pytest.mark.parametrize("word", [SEEN, NEAR_THE_LINE, FINE, CANT_TELL])
 def test_verdict_signs_can_be_told_apart_on_the_copy(word, copied):
-    from tapmark.drawing.pillow_painter import paint
-    from tapmark.drawing.shapes import moved
-    from tapmark.drawing.signs import HEIGHT, verdict_sign
-
     def copy(name):
         page = Image.new("L", (200, 200), 255)
         paint(page, moved(verdict_sign(name, (0, 0), HEIGHT), 8.0, 8.0), fonts())
@@ -98,6 +97,24 @@ def test_verdict_signs_can_be_told_apart_on_the_copy(word, copied):
 
     others = [other for other in (SEEN, NEAR_THE_LINE, FINE, CANT_TELL) if other != word]
     assert all((copy(word) != copy(other)).sum() > 8 for other in others)
+
+
+@pytest.mark.parametrize("item", [16, 17, 18])
+def test_what_we_saw_and_the_idea_from_behind_differ_on_the_copy(item):
+    """More than 100 levels of grey apart after the copier, where noise alone never reaches that."""
+    drawing = back_pair(item, 68.0, 40.0)
+    half = round(34.0 * MM)
+
+    def copy():
+        page = Image.new("L", (4 * half, 1000), 255)
+        paint(page, moved(drawing.shapes, 0.0, drawing.above + 1.0), fonts())
+        return _copied(page)
+
+    page = copy()
+    saw, idea = page[:, :half], page[:, half : 2 * half]
+    assert (abs(saw - idea) > 100).sum() > 300
+    again = _copied(Image.new("L", (4 * half, 1000), 255))
+    assert (abs(again[:, :half] - again[:, half : 2 * half]) > 100).sum() < 10
 
 
 def test_the_page_reads_without_its_grey(copied):
