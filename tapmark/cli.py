@@ -77,10 +77,8 @@ def demo(words: Words) -> int:
 
     folder = free_folder(words.folder or Path("tapmark-demo"))
     show(make_demo(folder, date.today()))
-    if words.no_window:
-        return 0
     try:
-        return window(Words(folder=folder / "squad"))
+        return 0 if words.no_window else window(Words(folder=folder / "squad"))
     except TapmarkError as trouble:  # no screen is no failure of the demo
         say(str(trouble))
         return 0
@@ -109,14 +107,15 @@ def measure(words: Words) -> int:
 def sheet(words: Words) -> int:
     """Write the page of one or more visits, or the group sheet of squads."""
     from tapmark.errands.group import write_groups
+    from tapmark.errands.progress import Progress
     from tapmark.errands.sheets import write_sheets
 
-    today = date.today()
+    today, progress = date.today(), Progress(sys.stderr, len(words.visit), "sheets")
     if words.copy == "group":
         written = write_groups(words.visit, words.paper, today, say)
     else:
         written = write_sheets(words.visit, words.paper, words.copy, today)
-    show(map(str, written))
+    show(map(str, progress.around(written)))
     return 0
 
 

@@ -155,6 +155,66 @@ def test_sheet_has_the_paper_that_was_asked_for(
     assert (float(box.width), float(box.height)) == pytest.approx(points, abs=0.2)
 
 
+def five_and_twenty(squad: Path) -> list[str]:
+    """Twenty-five visits of an invented squad: the two drawn runners under other codes."""
+    paths = []
+    for i in range(1, 26):
+        source = squad / "athletes" / ("P01" if i % 2 else "P02")
+        copy = shutil.copytree(source, squad / "athletes" / f"Q{i:02}")
+        for file in (copy / "athlete.json", *copy.glob("*/visit.json")):
+            told = json.loads(file.read_text("utf-8")) | {"code": copy.name}
+            file.write_text(json.dumps(told), "utf-8")
+        paths.append(str(copy / "2026-05-14"))
+    return paths
+
+
+def test_25_sheets_in_one_command_with_a_line_each(
+    squad: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    visits = five_and_twenty(squad)
+
+    assert main(["sheet", *visits]) == 0
+
+    said = capsys.readouterr()
+    assert said.out.splitlines() == [str(Path(visit) / "sheet.pdf") for visit in visits]
+    assert said.err.splitlines() == [f"{n} of 25 sheets" for n in range(1, 26)]
+    assert all((Path(visit) / "sheet.html").is_file() for visit in visits)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminal on Windows")
+def test_on_a_terminal_a_bar_grows_over_one_line(squad: Path) -> None:
+    import pty
+
+    visits = [str(squad / "athletes" / code / "2026-05-14") for code in ("P01", "P02")]
+    mine, theirs = pty.openpty()
+    command = [sys.executable, "-m", "tapmark", "sheet", *visits]
+    done = subprocess.run(command, stdout=subprocess.PIPE, stderr=theirs, cwd=ROOT, check=True)
+    os.close(theirs)
+    drawn = os.read(mine, 4096).decode().split("\r")
+    os.close(mine)
+
+    bars = [part for part in drawn if part.startswith("[")]
+    assert [bar.split("] ")[1] for bar in bars] == [f"{n} of 2 sheets" for n in range(3)]
+    assert [bar.count("#") for bar in bars] == [0, 15, 30]
+    assert drawn[-1].strip() == ""
+    assert len(done.stdout.splitlines()) == 2
+
+
+def test_one_visit_that_cannot_be_printed_does_not_keep_the_others(
+    squad: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    take_back(squad, "P01")
+    visits = [squad / "athletes" / code / "2026-05-14" for code in ("P01", "P02")]
+    (visits[1] / "sheet.pdf").unlink()
+
+    assert main(["sheet", *map(str, visits)]) == 1
+
+    said = capsys.readouterr()
+    assert said.out.splitlines() == [str(visits[1] / "sheet.pdf")]
+    assert "Not written: 1 of 2 sheets.\nP01 on 2026-05-14: " in said.err
+    assert "withdrawn" in said.err
+
+
 def test_sheet_remembers_what_was_printed(squad: Path) -> None:
     visit = json.loads((squad / "athletes/P02/2026-05-14/visit.json").read_text("utf-8"))
 

@@ -9,6 +9,7 @@ from tapmark.errands.changes import moved_items, since_last, since_lines
 from tapmark.errands.gate import let_out, write_out
 from tapmark.errands.places import VisitPlace, visit_at
 from tapmark.errands.visits import VisitReading, read_visit
+from tapmark.errors import SheetError, TapmarkError
 from tapmark.marks.people import Slot, Visit
 from tapmark.marks.run import Run
 from tapmark.sheet.athlete_page import athlete_page
@@ -22,9 +23,23 @@ COPIES = ("athlete", "coach")
 
 
 def write_sheets(visits: Sequence[Path], paper: str, copy: str, today: date) -> Iterator[Path]:
-    """Write the page of each visit that is named and yield its file, one after the other."""
-    for place in [visit_at(path) for path in visits]:
-        yield write_sheet(place, paper, copy, today)
+    """Write the page of each visit that is named and yield its file, one after the other.
+
+    A visit that cannot be printed does not keep the others from their pages: SheetError tells at
+    the end which ones are missing and why. Raises NotThere at once for a path that is no visit.
+    """
+    places = [visit_at(path) for path in visits]
+    missing: list[str] = []
+    for place in places:
+        try:
+            yield write_sheet(place, paper, copy, today)
+        except TapmarkError as trouble:
+            if len(places) == 1:
+                raise
+            missing.append(f"{place.code} on {place.dated}: {trouble}")
+    if missing:
+        told = "\n".join(missing)
+        raise SheetError(f"Not written: {len(missing)} of {len(places)} sheets.\n{told}")
 
 
 def write_sheet(place: VisitPlace, paper: str, copy: str, today: date) -> Path:
