@@ -5,10 +5,10 @@ replace single phrases in its own checks.toml.
 """
 
 import string
-from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from tapmark.checklist.phrasebook import translated
 from tapmark.checklist.reading import Table, read
 from tapmark.checklist.verdict import (
     CANT_TELL,
@@ -20,9 +20,8 @@ from tapmark.checklist.verdict import (
     Drill,
     Phrase,
 )
+from tapmark.checklist.word_files import ENGLISH, FOLDER, Leaves, leaves_of
 
-FOLDER = Path(__file__).parent / "words"
-ENGLISH = FOLDER / "en.toml"
 _VERDICT_KEYS = {
     SEEN: "seen",
     NEAR_THE_LINE: "near_the_line",
@@ -34,8 +33,6 @@ _VERDICT_KEYS = {
 
 _OF_OTHER_ROOMS = ("page.",)  # a language file may carry the page's own words; they go through
 
-Leaves = Mapping[str, str]  # dotted key -> text
-
 
 @dataclass(frozen=True)
 class Words:
@@ -45,8 +42,16 @@ class Words:
     leaves: Leaves
 
     def say(self, key: str, **fields: object) -> str:
-        """Return a text with its {fields} filled in."""
-        return self.leaves[key].format(**fields)
+        """Return a text with its {fields} filled in, those from other rooms in this language."""
+        told = {name: self._told(value) for name, value in fields.items()}
+        return self.leaves[key].format(**told)
+
+    def told(self, text: str) -> str:
+        """Return what another room says in English in this language; see phrasebook."""
+        return translated(text, self.leaves)
+
+    def _told(self, value: object) -> object:
+        return self.told(value) if isinstance(value, str) else value
 
     def verdict(self, word: str) -> str:
         """Return the printed word of a verdict."""
@@ -118,8 +123,8 @@ def load_words(language: str | Path = "en") -> Words:
     """
     path = language if isinstance(language, Path) else FOLDER / f"{language}.toml"
     table = read(path, f"words/{path.name}" if path.parent == FOLDER else path.name)
-    english = dict(_leaves(read(ENGLISH)))
-    own = dict(_leaves(table))
+    english = dict(leaves_of(read(ENGLISH)))
+    own = dict(leaves_of(table))
     for key in english.keys() - own.keys():
         raise table.refuse(key, "is missing. Copy it from en.toml and translate it.")
     _refuse_strange(table, own, english)
@@ -139,17 +144,9 @@ def override_words(words: Words, squad: Table) -> Words:
     own.text("reason")
     spoken = {name: value for name, value in own.values.items() if name not in ("dated", "reason")}
     table = Table(own.file, own.at, spoken)
-    phrases = dict(_leaves(table))
+    phrases = dict(leaves_of(table))
     _refuse_strange(table, phrases, words.leaves)
     return Words(words.language, {**words.leaves, **phrases})
-
-
-def _leaves(table: Table, prefix: str = "") -> Iterator[tuple[str, str]]:
-    for name, value in table.values.items():
-        if isinstance(value, dict):
-            yield from _leaves(table.table(name), f"{prefix}{name}.")
-        elif prefix or name != "format":
-            yield f"{prefix}{name}", table.text(name)
 
 
 def _refuse_strange(table: Table, own: Leaves, model: Leaves) -> None:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from tapmark.checklist.verdict import Band, RowVerdict
+from tapmark.checklist.words import Words
 from tapmark.errands.passes import alike
 from tapmark.errands.places import VisitPlace
 from tapmark.errands.visits import VisitReading, read_visit
@@ -32,6 +33,7 @@ class SinceItem:
 
     change:  None where it cannot be compared; why says so then.
     labels:  what differs between the runs but does not forbid a comparison.
+    note:    those that are news to whoever runs, as a sentence for the page.
     """
 
     number: int
@@ -39,6 +41,7 @@ class SinceItem:
     change: Change | None
     why: str = ""
     labels: tuple[str, ...] = ()
+    note: str = ""
 
     @property
     def has_moved_nearer(self) -> bool:
@@ -54,8 +57,8 @@ def since_last(squad: Squad, reading: VisitReading) -> tuple[SinceItem, ...]:
     place = VisitPlace(squad, earlier.code, earlier.dated)
     try:
         before = read_visit(place, date.fromisoformat(earlier.dated))
-    except NotThere as gone:  # its runs were deleted: say so on each line
-        return tuple(_gone(reading, slot.item, str(gone)) for slot in earlier.slots or ())
+    except NotThere:  # its runs were deleted: say so on each line
+        return tuple(_gone(reading, slot.item) for slot in earlier.slots or ())
     return since(before, reading)
 
 
@@ -75,7 +78,7 @@ def last_with_priorities(reading: VisitReading) -> Visit | None:
 
 def since_lines(items: tuple[SinceItem, ...]) -> tuple[SinceLine, ...]:
     """Return the lines of the page; what differed stands in the note."""
-    return tuple(SinceLine(item.name, _word(item), item.why or _differed(item)) for item in items)
+    return tuple(SinceLine(item.name, _word(item), item.why or item.note) for item in items)
 
 
 def moved_items(items: tuple[SinceItem, ...]) -> tuple[int, ...]:
@@ -84,17 +87,18 @@ def moved_items(items: tuple[SinceItem, ...]) -> tuple[int, ...]:
 
 
 def _compared(number: int, before: VisitReading, after: VisitReading, like: Likeness) -> SinceItem:
-    name = after.assessment.item(number).name
+    name, words = after.assessment.item(number).name, after.criteria.words
     pair = next(_pairs(number, before, after), None)
     if pair is None:
-        return SinceItem(number, name, None, "Not measured on both days.")
+        return SinceItem(number, name, None, words.say("since.not_both_days"))
     was, now = pair
     assert isinstance(was.result, Measured) and isinstance(now.result, Measured)
     why = like.why_not(now.result.unit)
     if why:
-        return SinceItem(number, name, None, why)
+        return SinceItem(number, name, None, words.told(why))
     change = compare(was.result, now.result, edges(now.band))
-    return SinceItem(number, name, change, labels=like.labels)
+    note = _differed(like.labels, words)
+    return SinceItem(number, name, change, labels=like.labels, note=note)
 
 
 def _pairs(
@@ -124,11 +128,13 @@ def _word(item: SinceItem) -> str:
     return item.change.word if item.change.word != MOVED else CANT_TELL
 
 
-def _differed(item: SinceItem) -> str:
-    told = ["you have grown since"] if GROWN in item.labels else []
-    told += [label for label in item.labels if not label.startswith((*_FOR_COACH, GROWN))]
-    return "; ".join(told[:MOST_LABELS]).capitalize() + "." if told else ""
+def _differed(labels: tuple[str, ...], words: Words) -> str:
+    told = [words.say("since.grown")] if GROWN in labels else []
+    others = (label for label in labels if not label.startswith((*_FOR_COACH, GROWN)))
+    said = "; ".join([*told, *map(words.told, others)][:MOST_LABELS])
+    return f"{said[:1].upper()}{said[1:]}." if said else ""
 
 
-def _gone(reading: VisitReading, number: int, why: str) -> SinceItem:
-    return SinceItem(number, reading.assessment.item(number).name, None, why)
+def _gone(reading: VisitReading, number: int) -> SinceItem:
+    name = reading.assessment.item(number).name
+    return SinceItem(number, name, None, reading.criteria.words.say("since.gone"))

@@ -11,6 +11,7 @@ from datetime import date
 from pathlib import Path
 
 from tapmark.checklist.verdict import CANT_TELL
+from tapmark.checklist.words import Words
 from tapmark.errands.gate import file_name, who_goes_out, write_out
 from tapmark.errands.opening import open_for_work
 from tapmark.errands.places import VisitPlace
@@ -48,7 +49,8 @@ def group_of(
     waiting = {line.code: line for line in rota(squad, today.isoformat(), found)}
     read = [_read(squad, athlete, today, found) for athlete in athletes]
     roots = {each.athlete.code: root for each in read if (root := _root(each, today))}
-    lines = tuple(_line(each, roots, waiting[each.athlete.code]) for each in read)
+    words = criteria_of(squad).words
+    lines = tuple(_line(each, roots, waiting[each.athlete.code], words) for each in read)
     shown = {line.code for line in lines}
     late = due([line for line in waiting.values() if line.code in shown])
     filmed = evenings(late, squad.choices.per_evening) if late else ()
@@ -56,7 +58,7 @@ def group_of(
         name=squad.choices.name or squad.folder.name,
         dated=today.isoformat(),
         lines=lines,
-        words=criteria_of(squad).words,
+        words=words,
         common=_common(roots),
         groups=tuple(g for g in drill_groups(roots) if len(g[1]) >= FEWEST_TO_SHARE),
         evenings=tuple(tuple(line.code for line in evening) for evening in filmed),
@@ -84,7 +86,8 @@ def last_marked(squad: Squad, code: str, today: date, troubles: Troubles) -> Vis
 def _read(squad: Squad, athlete: Athlete, today: date, troubles: Troubles) -> _Read:
     n_before = len(troubles)
     reading = last_marked(squad, athlete.code, today, troubles)
-    return _Read(athlete, reading, "a visit cannot be read" if len(troubles) > n_before else "")
+    trouble = criteria_of(squad).words.say("group.unreadable") if len(troubles) > n_before else ""
+    return _Read(athlete, reading, trouble)
 
 
 def _root(each: _Read, today: date) -> int | None:
@@ -105,7 +108,7 @@ def _common(roots: Mapping[str, int]) -> tuple[int, ...]:
     return tuple(sorted(item for item in counted if counted[item] == most >= FEWEST_TO_SHARE))
 
 
-def _line(each: _Read, roots: Mapping[str, int], waiting: RotaLine) -> GroupLine:
+def _line(each: _Read, roots: Mapping[str, int], waiting: RotaLine, words: Words) -> GroupLine:
     reading = each.reading
     items = reading.assessment.items if reading else ()
     again = (item for item in items if item.word == CANT_TELL and not item.is_result)
@@ -118,15 +121,15 @@ def _line(each: _Read, roots: Mapping[str, int], waiting: RotaLine) -> GroupLine
         root=roots.get(each.athlete.code),
         again=tuple(item.number for item in again),
         is_due=waiting.is_due,
-        note=each.trouble or _note(reading),
+        note=each.trouble or _note(reading, words),
     )
 
 
-def _note(reading: VisitReading | None) -> str:
+def _note(reading: VisitReading | None, words: Words) -> str:
     """Return what to do first; why somebody has no drills is nobody else's business."""
     if reading is None:
-        return "first visit"
-    return "no drills now, ask" if reading.assessment.blocked else ""
+        return words.say("group.first_visit")
+    return words.say("group.ask_first") if reading.assessment.blocked else ""
 
 
 def write_groups(
@@ -153,7 +156,8 @@ def write_group(squad: Squad, today: date, paper: str = "a4") -> tuple[Path, tup
     if not content.lines:
         raise GateClosed(f"Nobody may be on a group sheet yet. {' '.join(told[:3])}".strip())
     codes = tuple(line.code for line in content.lines)
-    pdf = pdf_bytes(group_pages(content), f"Group {content.dated}")
+    title = content.words.say("group.title", date=content.dated)
+    pdf = pdf_bytes(group_pages(content), title)
     path = squad.folder / file_name(("group",), "sheet", content.dated, ".pdf")
     html = group_html(content).encode()
     write_out("group sheet", squad, codes, path.with_suffix(".html"), html, today)

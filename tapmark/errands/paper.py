@@ -13,9 +13,10 @@ from tapmark.store.squad import Squad
 
 def write_filming_card(squad: Squad, today: date, paper: str = "a4") -> Path:
     """Write the filming card and return the file; raise CannotWrite."""
-    page = filming_card(criteria_of(squad).words, paper)
+    words = criteria_of(squad).words
+    data = pdf_bytes([filming_card(words, paper)], words.say("card.title"))
     path = squad.folder / file_name((), "filming-card", today.isoformat(), ".pdf").lstrip("-")
-    return write_out("pdf", squad, (), path, pdf_bytes([page], "Filming card"), today)
+    return write_out("pdf", squad, (), path, data, today)
 
 
 def write_shot_log(squad: Squad, codes: Sequence[str], today: date, paper: str = "a4") -> Path:
@@ -23,6 +24,7 @@ def write_shot_log(squad: Squad, codes: Sequence[str], today: date, paper: str =
 
     Raises GateClosed for somebody who may not be filmed, CannotWrite.
     """
-    page = shot_log(criteria_of(squad).words, codes, paper)
+    words = criteria_of(squad).words
+    data = pdf_bytes([shot_log(words, codes, paper)], words.say("log.title"))
     path = squad.folder / file_name((), "shot-log", today.isoformat(), ".pdf").lstrip("-")
-    return write_out("pdf", squad, codes, path, pdf_bytes([page], "Shot log"), today)
+    return write_out("pdf", squad, codes, path, data, today)

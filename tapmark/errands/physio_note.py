@@ -6,9 +6,11 @@ No band, no verdict word, no drill and no cue stands in it: what the numbers mea
 from collections.abc import Iterator
 from datetime import date
 
+from tapmark.checklist.words import Words
 from tapmark.errands.passes import alike, all_results, in_both
 from tapmark.errands.places import VisitPlace
 from tapmark.errands.visits import VisitReading, read_visit
+from tapmark.marks.run import SetUp
 from tapmark.measures.catalogue import row
 from tapmark.measures.change import Edges, compare
 from tapmark.measures.export import foot
@@ -16,10 +18,6 @@ from tapmark.measures.result import Measured, Results
 from tapmark.store.season import length_on
 
 WIDE = 43
-ABOUT = (
-    "Numbers from points marked by hand on video, each with its 95 % ±.",
-    "No diagnosis and no advice. “≈”: leans on a guess or a hidden point.",
-)
 
 
 def note_lines(place: VisitPlace, today: date, decimal: str = ".") -> Iterator[str]:
@@ -28,9 +26,10 @@ def note_lines(place: VisitPlace, today: date, decimal: str = ".") -> Iterator[s
     Raises StoreError for files that cannot be read.
     """
     reading = read_visit(place, today)
+    words = reading.criteria.words
     yield from _head(reading, today, decimal)
     for results in all_results(reading.results):
-        yield from _numbers(results, decimal)
+        yield from _numbers(results, words, decimal)
     if reading.earlier:
         before = VisitPlace(place.squad, place.code, reading.earlier[-1].dated)
         if place.squad.run_names(before.code, before.dated):
@@ -38,66 +37,72 @@ def note_lines(place: VisitPlace, today: date, decimal: str = ".") -> Iterator[s
 
 
 def _head(reading: VisitReading, today: date, decimal: str) -> Iterator[str]:
-    athlete, dated = reading.athlete, reading.visit.dated
-    born = f"born {athlete.birth_year}" if athlete.birth_year else "year of birth not known"
+    athlete, dated, words = reading.athlete, reading.visit.dated, reading.criteria.words
+    year = athlete.birth_year
+    born = words.say("note.born", year=year) if year else words.say("note.born_unknown")
+    code = words.say("note.athlete", code=athlete.code)
+    yield words.say("note.title")
+    yield ", ".join(filter(None, (code, born, athlete.group)))
+    yield words.say("note.filmed", day=dated, today=today.isoformat())
+    yield words.say("note.about_numbers")
+    yield words.say("note.about_opinions")
     leg = length_on(athlete, "leg", dated)
-    yield "Training note"
-    yield ", ".join(filter(None, (f"Athlete {athlete.code}", born, athlete.group)))
-    yield f"Filmed on {dated}, written on {today.isoformat()}"
-    yield from ABOUT
     if leg:
         length = f"{leg.cm:.1f}".replace(".", decimal)
-        yield f"Leg length {length} cm, measured on {leg.dated or 'a day not noted'}"
-    yield f"Pain on that day, as asked by the coach: {_pain(reading)}"
-    yield from dict.fromkeys(_set_up(run.set_up.__dict__) for _, run in reading.runs)
-    markers = sorted({run.marked_by or "not noted" for _, run in reading.runs})
-    yield f"Marked by {', '.join(markers)}"
+        day = leg.dated or words.say("note.leg_day_unknown")
+        yield words.say("note.leg", cm=length, day=day)
+    yield words.say("note.pain", answers=_pain(reading))
+    yield from dict.fromkeys(_set_up(run.set_up, words) for _, run in reading.runs)
+    not_noted = words.say("note.not_noted")
+    markers = sorted({run.marked_by or not_noted for _, run in reading.runs})
+    yield words.say("note.marked_by", names=", ".join(markers))
 
 
 def _pain(reading: VisitReading) -> str:
     answers = dict.fromkeys(run.set_up.pain for _, run in reading.runs)
-    return ", ".join(answers)
+    return ", ".join(map(reading.criteria.words.told, answers))
 
 
-def _set_up(answers: dict[str, object]) -> str:
-    effort = f"effort {answers['effort']} of 10" if answers["effort"] else ""
-    told = (answers[key] for key in ("context", "zone", "shoes", "surface", "wind", "camera"))
-    return "Run: " + ", ".join(str(each) for each in (*told, effort) if each)
+def _set_up(answers: SetUp, words: Words) -> str:
+    effort = words.say("note.effort", n=answers.effort) if answers.effort else ""
+    typed = (answers.zone, answers.shoes, answers.surface, answers.wind)
+    told = (words.told(answers.context), *typed, words.told(answers.camera), effort)
+    return words.say("note.run", facts=", ".join(filter(None, told)))
 
 
-def _numbers(results: Results, decimal: str) -> Iterator[str]:
-    rate = f"{results.rate_hz:.0f} pictures a second" if results.rate_hz else "rate not known"
-    near = "near the camera" if results.view == "side" else "marked"
+def _numbers(results: Results, words: Words, decimal: str) -> Iterator[str]:
+    hz = results.rate_hz
+    rate = words.say("note.rate", n=f"{hz:.0f}") if hz else words.say("note.no_rate")
+    view = f"note.{results.view}_view"
     yield ""
-    yield (
-        f"{results.view.capitalize()} view, {results.near_side} leg {near}, "
-        f"steps: {results.n_steps}, {rate}"
-    )
+    yield words.say(view, side=results.near_side, n=results.n_steps, rate=rate)
     for result in results.rows.values():
         if isinstance(result, Measured):
             told = row(result.key)
             value = _shown(result.value, result.plus_minus, result.digits, decimal)
-            yield f"  {_named(results, result):{WIDE}} {value:>14} {told.unit:6} {told.sign}"
+            name, unit = _named(results, result, words), words.told(told.unit)
+            yield f"  {name:{WIDE}} {value:>14} {unit:6} {words.told(told.sign)}"
 
 
 def _differences(before: VisitReading, after: VisitReading, decimal: str) -> Iterator[str]:
+    words, like = after.criteria.words, alike(before, after)
     yield ""
-    yield f"Difference to {before.visit.dated}; ± is what marking and steps alone can make of it"
-    like = alike(before, after)
-    yield from (f"  Not the same conditions. {each}" for each in like.refused)
-    yield from (f"  Lengths differ in kind. {each}" for each in like.refused_lengths)
-    yield from (f"  Note: {each}" for each in like.labels)
+    yield words.say("note.difference", day=before.visit.dated)
+    yield from (f"  {words.say('note.other_conditions', why=each)}" for each in like.refused)
+    yield from (f"  {words.say('note.other_lengths', why=each)}" for each in like.refused_lengths)
+    yield from (f"  {words.say('note.remark', what=each)}" for each in like.labels)
     for results, was, now in in_both(before, after):
         if not like.why_not(now.unit):
             change = compare(was, now, Edges())
             value = _shown(change.difference, change.smallest, now.digits, decimal, "+")
-            yield f"  {_named(results, now):{WIDE}} {value:>14} {row(now.key).unit}"
+            name, unit = _named(results, now, words), words.told(row(now.key).unit)
+            yield f"  {name:{WIDE}} {value:>14} {unit}"
 
 
-def _named(results: Results, result: Measured) -> str:
+def _named(results: Results, result: Measured, words: Words) -> str:
     side = foot(results, result.leg)
     about = " ≈" if result.is_about else ""
-    return f"{row(result.key).name}{f', {side}' if side else ''}{about}"
+    return f"{words.told(row(result.key).name)}{f', {words.told(side)}' if side else ''}{about}"
 
 
 def _shown(value: float, plus_minus: float, digits: int, decimal: str, sign: str = "") -> str:

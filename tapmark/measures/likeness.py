@@ -36,7 +36,7 @@ def likeness(before: Run, after: Run, results_before: Results, results_after: Re
         _differ("another kind of running", before.set_up.context, after.set_up.context),
         _differ("another foot near the camera", before.near_side, after.near_side),
         _efforts(before.set_up.effort, after.set_up.effort),
-        _differ("another trunk point", *(r.set_up.uses_neck_base for r in (before, after))),
+        _differ("another trunk point", _trunk_point(before), _trunk_point(after)),
     )
     lengths = (_leg_sources(results_before.leg_source, results_after.leg_source),)
     labels = (
@@ -53,6 +53,10 @@ def likeness(before: Run, after: Run, results_before: Results, results_after: Re
 
 def _differ(what: str, before: object, after: object) -> str:
     return "" if before == after else f"Different runs: {what} ({before}, then {after})."
+
+
+def _trunk_point(run: Run) -> str:
+    return "neck base" if run.set_up.uses_neck_base else "shoulder"
 
 
 def _leg_sources(before: str, after: str) -> str:

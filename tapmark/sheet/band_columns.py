@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from tapmark.checklist.verdict import RowVerdict
+from tapmark.checklist.words import Words
 from tapmark.drawing.bands import printed
 from tapmark.measures.result import Measured
 from tapmark.sheet.content import SheetContent
@@ -54,11 +55,11 @@ def doubt_text(row: RowVerdict) -> str:
     return printed(result.plus_minus, result.digits) if isinstance(result, Measured) else ""
 
 
-def mostly_text(row: RowVerdict, words: PageWords) -> str:
+def mostly_text(row: RowVerdict, language: Words, words: PageWords) -> str:
     """Return what most of the doubt comes from, or where the reason stands."""
     result = row.result
     if isinstance(result, Measured) and not result.not_graded:
-        return result.mostly
+        return language.told(result.mostly)
     return words.see_below
 
 
@@ -74,10 +75,12 @@ def columns_for(
     def widest(texts: Iterable[str], most: float) -> float:
         return min(max((setter.width(text) for text in texts), default=0.0), most)
 
-    mostly = right - widest((mostly_text(row, words) for row in rows), MOST_MOSTLY)
+    mostly = right - widest((mostly_text(row, content.words, words) for row in rows), MOST_MOSTLY)
     word = mostly - 2.4 - widest((content.words.verdict(row.word) for row in rows), MOST_WORD)
     verdict = word - SIGN_HALF - 1.0
-    units = [row.result.unit for row in rows if isinstance(row.result, Measured)]
+    units = [
+        content.words.told(row.result.unit) for row in rows if isinstance(row.result, Measured)
+    ]
     number = widest(map(value_text, rows), 16.0)
     doubt = widest(map(doubt_text, rows), 12.0)
     feet = widest((words.side(row.foot) for row in rows), 14.0)

@@ -135,7 +135,7 @@ class Table:
         return Block(shapes, height)
 
     def _line(self, row: RowVerdict, names_foot: bool) -> Shapes:
-        at, setter = self.at, self.setter
+        at, setter, language = self.at, self.setter, self.content.words
         shapes: Shapes = ()
         if names_foot and row.foot:
             side = setter.shortened(self.words.side(row.foot), at.value - at.number - at.foot)
@@ -143,12 +143,12 @@ class Table:
         shapes += (setter.label(value_text(row), (at.value, DROP), anchor="e"),)
         if isinstance(row.result, Measured):
             doubt = setter.label(doubt_text(row), (at.plus_minus, DROP), anchor="e")
-            unit = setter.shortened(row.result.unit, at.band - at.unit - 0.5)
+            unit = setter.shortened(language.told(row.result.unit), at.band - at.unit - 0.5)
             shapes += (setter.label("±", (at.sign, DROP), anchor="c"), doubt)
             shapes += (setter.label(unit, (at.unit, DROP)),)
         sign = verdict_sign(row.word, (at.verdict, DROP - 1.35), HEIGHT)
-        word = setter.shortened(self.content.words.verdict(row.word), at.mostly - at.word - 0.8)
-        mostly = setter.shortened(mostly_text(row, self.words), at.right - at.mostly)
+        word = setter.shortened(language.verdict(row.word), at.mostly - at.word - 0.8)
+        mostly = setter.shortened(mostly_text(row, language, self.words), at.right - at.mostly)
         texts = (setter.label(word, (at.word, DROP)), setter.label(mostly, (at.mostly, DROP)))
         return (*shapes, *sign, *texts)
 

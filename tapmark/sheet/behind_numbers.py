@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from tapmark.checklist.verdict import SHOWN, Band, RowVerdict
+from tapmark.checklist.words import Words
 from tapmark.drawing.bands import printed
 from tapmark.drawing.shapes import Shapes
 from tapmark.measures.catalogue import row as row_named
@@ -73,10 +74,9 @@ def _shown_row(
     result = row.result
     assert isinstance(result, Measured)
     about = "≈ " if result.is_about else ""
-    unit = "" if result.unit == "°" else " "
     value = (
         f"{about}{printed(result.value, result.digits)} ± "
-        f"{printed(result.plus_minus, result.digits)}{unit}{result.unit}"
+        f"{printed(result.plus_minus, result.digits)}{unit_of(result.key, content.words)}"
     )
     side = f", {words.side(row.foot)}" if row.foot else ""
     name = words.row(result.key) or content.words.row(result.key)
@@ -97,7 +97,7 @@ def _missing(content: SheetContent, setter: Setter, words: PageWords) -> list[Bl
             name = words.row(result.key) or content.words.row(result.key)
             reasons.setdefault(why, []).append(f"{name}{side}")
     said = [
-        setter.paragraph(f"{', '.join(names)}: {why}", CONTENT, paper.content)
+        setter.paragraph(f"{', '.join(names)}: {content.words.told(why)}", CONTENT, paper.content)
         for why, names in reasons.items()
     ]
     if not said:
@@ -118,10 +118,18 @@ def _bands(content: SheetContent, setter: Setter, words: PageWords) -> list[Bloc
     for key, band in bands.items():
         name = words.row(key) or content.words.row(key)
         label = setter.label(setter.shortened(name, CONTENT - MARGIN - 0.8), (MARGIN, DROP))
-        text = f"{edges(band)}{row_named(key).shown_unit}. {with_minus(band.basis)}"
+        basis = with_minus(content.words.told(band.basis))
+        text = f"{edges(band)}{unit_of(key, content.words)}. {basis}"
         told = setter.paragraph(text, CONTENT, paper.content, line=LIST_LINE)
         said.append(told.with_shapes(label))
     return _headed(setter.paragraph(words.bands_head, MARGIN, paper.full, bold=True), said)
+
+
+def unit_of(key: str, language: Words) -> str:
+    """Return a row's unit as it stands behind a number."""
+    unit = row_named(key).shown_unit
+    bare = unit.strip()
+    return unit.replace(bare, language.told(bare)) if bare else ""
 
 
 def with_minus(text: str) -> str:

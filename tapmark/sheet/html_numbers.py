@@ -10,9 +10,8 @@ from tapmark.drawing.pillow_painter import Fonts
 from tapmark.drawing.shapes import moved
 from tapmark.drawing.signs import HEIGHT, verdict_sign
 from tapmark.drawing.svg import svg
-from tapmark.measures.catalogue import row as row_named
 from tapmark.measures.result import Measured
-from tapmark.sheet.behind_numbers import edges, with_minus
+from tapmark.sheet.behind_numbers import edges, unit_of, with_minus
 from tapmark.sheet.content import SheetContent
 from tapmark.sheet.html_frame import element, section
 from tapmark.sheet.layout import PX_PER_MM, TEXT
@@ -57,7 +56,7 @@ def _row(content: SheetContent, words: PageWords, row: RowVerdict) -> str:
     result = row.result
     if isinstance(result, Measured):
         about = "≈ " if result.is_about else ""
-        unit = row_named(result.key).shown_unit
+        unit = unit_of(result.key, content.words)
         number, doubt = (printed(n, result.digits) for n in (result.value, result.plus_minus))
         value, mostly = f"{about}{number} ± {doubt}{unit}", result.not_graded or result.mostly
     else:
@@ -68,7 +67,7 @@ def _row(content: SheetContent, words: PageWords, row: RowVerdict) -> str:
     return (
         f'<tr><th scope="row">{escape(name)}</th><td class="n">{escape(value)}</td>'
         f'<td>{_band(row)}</td><td class="v">{verdict}</td>'
-        f"<td>{escape(mostly)}</td></tr>"
+        f"<td>{escape(content.words.told(mostly))}</td></tr>"
     )
 
 
@@ -91,7 +90,8 @@ def _bands(content: SheetContent, words: PageWords) -> str:
     }
     body = "".join(
         f'<tr><th scope="row">{escape(content.words.row(key))}</th>'
-        f'<td class="n">{escape(edges(band))}</td><td>{escape(with_minus(band.basis))}</td></tr>'
+        f'<td class="n">{escape(edges(band))}</td>'
+        f"<td>{escape(with_minus(content.words.told(band.basis)))}</td></tr>"
         for key, band in told.items()
     )
     heads = [words.row_head, words.fine_band, words.basis_head]

@@ -15,8 +15,9 @@ def why_sentences(content: SheetContent, words: PageWords) -> Iterator[str]:
     rule_names = ", ".join(content.words.item(number) for number in assessment.by_rule)
     if any(slot.is_override for slot in assessment.slots):
         yield words.by_rule.format(names=rule_names or words.nothing)
+    told = content.words.told
     if content.results.guesses:
-        yield words.guesses.format(names=", ".join(content.results.guesses))
+        yield words.guesses.format(names=", ".join(map(told, content.results.guesses)))
     if content.visit.notes:
         yield f"{words.notes}: {content.visit.notes}"
-    yield from (check.words for check in content.results.checks)
+    yield from (told(check.words) for check in content.results.checks)

@@ -48,6 +48,27 @@ def stretched() -> Words:
     return Words("Langish", long)
 
 
+LATIN = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
+CYRILLIC = "абвгдежзийклмнопрстуфхцчшщАБВГДЕЖЗИЙКЛМНОПРСТУФХЦЧШЩ"
+
+
+@cache
+def cyrillic() -> Words:
+    """A made-up language without a single Latin letter: whatever is Latin came from elsewhere."""
+    leaves = english().leaves
+    own = {k: t if k == "page.lang" else foreign_text(t) for k, t in leaves.items()}
+    return Words("Кириллица", own)
+
+
+def foreign_text(text: str) -> str:
+    """Return a text in the letters of the made-up language, its {fields} as they were."""
+    swapped = str.maketrans(LATIN, CYRILLIC)
+    pieces = ((plain, name) for plain, name, _, _ in string.Formatter().parse(text))
+    return "".join(
+        plain.translate(swapped) + (f"{{{name}}}" if name else "") for plain, name in pieces
+    )
+
+
 def _stretched(text: str) -> str:
     return "".join(_pieces(text))
 
