@@ -1,55 +1,62 @@
-"""Reading age by the Flesch-Kincaid grade level (Kincaid, Fishburne, Rogers, Chissom 1975).
+"""Reading age of what is printed, by the Flesch-Kincaid grade level; see checklist.reading_grade.
 
-grade = 0.39 · words ÷ sentences + 11.8 · syllables ÷ words − 15.59. Syllables are counted by
-groups of vowels, common practice. The words of the checklist have their own tests; here the whole
-page is counted as it prints.
+The words file has its own tests; here the sentences are those that stand on the page, for every
+item and every two items that can be chosen, for the young and for adults.
 """
 
-import re
 from itertools import combinations
 
 import pytest
 
-from tests.sheet.made import english, made
+from tapmark.sheet.athlete_page import athlete_shapes
+from tests.checklist.reading_grade import grades, sentences
+from tests.sheet.made import criteria, english, fonts, made, said
 
 MOST_WORDS = 180
-
-
-def _syllables(word):
-    groups = re.findall(r"[aeiouy]+", word.lower())
-    silent = word.lower().endswith("e") and not word.lower().endswith(("le", "ee"))
-    return max(1, len(groups) - (1 if silent and len(groups) > 1 else 0))
-
-
-def _grade(sentences):
-    words = [word for s in sentences for word in re.findall(r"[A-Za-z']+", s)]
-    syllables = sum(map(_syllables, words))
-    return 0.39 * len(words) / len(sentences) + 11.8 * syllables / len(words) - 15.59
-
-
-def _sentences(text):
-    return [part for part in re.split(r"(?<=[.!?])\s+", text) if part]
 
 
 def _page_sentences(content):
     """Sentences of the page: names, signs, box labels and the foot apart."""
     found = []
     for chosen in content.assessment.slots:
-        found += _sentences(chosen.phrase.says)
+        found += sentences(chosen.phrase.says)
         for drill in chosen.phrase.drills[:2]:
-            found += _sentences(f"{drill.stop} {drill.caution}")
-    found += _sentences(english().say("page.pain_today"))
+            found += sentences(f"{drill.stop} {drill.caution}")
+    found += sentences(english().say("page.pain_today"))
     return found
 
 
+SLOT_ITEMS = [rule.number for rule in criteria().items if not rule.is_result]
+PAIRS = list(combinations(SLOT_ITEMS, 2))
+
+
 @pytest.mark.parametrize("born", [1990, 2009])
-@pytest.mark.parametrize("item", [1, 4, 8, 12, 16])
+@pytest.mark.parametrize("item", SLOT_ITEMS)
+def test_what_a_page_says_of_an_item_reads_at_grade_6_to_8(item, born):
+    content = made(slots=(item,), born=born)
+    text = content.assessment.slots[0].phrase.says
+    printed = " ".join(said(athlete_shapes(content, fonts())).split())
+    assert all(word in printed for word in text.split())
+    assert 6.0 <= min(grades(text)) <= max(grades(text)) <= 8.0
+
+
+@pytest.mark.parametrize("born", [1990, 2009])
+@pytest.mark.parametrize("pair", PAIRS)
+def test_what_a_page_says_of_two_items_reads_at_grade_6_to_8(pair, born):
+    slots = made(slots=pair, born=born).assessment.slots
+    text = " ".join(chosen.phrase.says for chosen in slots)
+    assert [chosen.item.number for chosen in slots] == list(pair)
+    assert 6.0 <= min(grades(text)) <= max(grades(text)) <= 8.0
+
+
+@pytest.mark.parametrize("born", [1990, 2009])
+@pytest.mark.parametrize("item", SLOT_ITEMS)
 def test_all_sentences_of_a_page_together_read_at_grade_8_at_most(item, born):
-    assert _grade(_page_sentences(made(slots=(item,), born=born))) <= 8.0
+    assert max(grades(" ".join(_page_sentences(made(slots=(item,), born=born))))) <= 8.0
 
 
-@pytest.mark.parametrize("pair", list(combinations((1, 4, 8, 9, 16, 18), 2)))
-def test_a_page_has_at_most_180_words_of_sentences(pair):
+@pytest.mark.parametrize("pair", PAIRS)
+def test_a_page_has_at_most_180_words_ofsentences(pair):
     content = made(slots=pair)
     words = sum(len(s.split()) for s in _page_sentences(content))
     assert words <= MOST_WORDS
@@ -58,5 +65,5 @@ def test_a_page_has_at_most_180_words_of_sentences(pair):
 def test_no_sentence_of_the_page_s_own_words_is_longer_than_15_words():
     page = {k: v for k, v in english().leaves.items() if k.startswith("page.")}
     for key, text in page.items():
-        for sentence in _sentences(text):
+        for sentence in sentences(text):
             assert len(sentence.split()) <= 15, key
