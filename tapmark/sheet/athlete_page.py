@@ -36,6 +36,7 @@ from tapmark.sheet.thing_blocks import slot
 
 WIDEST_GAP: Final = 9.0
 MOST_NOTES: Final = 6
+MOST_NOTES_QUIET: Final = 10  # where there is nothing to do
 
 
 def athlete_page(content: SheetContent, fonts: Fonts | None = None) -> Image.Image:
@@ -106,7 +107,8 @@ def _with_more_lines(desk: Desk, plan: _Plan) -> _Plan:
     """Use what is left for more lines to write on, after the gaps have had their share."""
     room, free = desk.room, desk.paper.free
     spare = free - plan.height - (WIDEST_GAP - room.gap) * (len(plan.gaps) - 1)
-    more = min(MOST_NOTES - room.n_notes, int(spare / room.ruled))
+    most = MOST_NOTES if desk.content.assessment.slots else MOST_NOTES_QUIET
+    more = min(most - room.n_notes, int(spare / room.ruled))
     if more <= 0:
         return plan
     return _planned(replace(desk, room=replace(room, n_notes=room.n_notes + more)))

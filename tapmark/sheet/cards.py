@@ -45,6 +45,7 @@ POINTS: Final = (
 COLUMNS: Final = ("run", "code", "way", "clip", "effort", "pain", "note")
 SHARES: Final = (0.06, 0.21, 0.1, 0.16, 0.09, 0.1, 0.28)
 ROW: Final = 8.4
+RUNS_EACH: Final = 3
 
 
 def filming_card(words: Words, paper: str = "a4", fonts: Fonts | None = None) -> Image.Image:
@@ -78,6 +79,7 @@ def _plan(words: Words, setter: Setter, width: float) -> Block:
     lane = [Line(((left, y), (right, y)), BLACK, 0.25) for y in (line - 6.0, line + 6.0)]
     way = arrow((left + 4.0, line), (middle - 30.0, line), BLACK, THIN, 3.0)
     marks = [Area(_square((middle + dx, line), 1.1), BLACK) for dx in (-18.0, 18.0)]
+    gauge = _measure(middle - 18.0, middle + 18.0, line - 8.4)
     view = [
         Line(((middle, camera - 3.0), (middle + dx, line)), BLACK, 0.25, (2.0, 1.6))
         for dx in (-27.0, 27.0)
@@ -94,14 +96,20 @@ def _plan(words: Words, setter: Setter, width: float) -> Block:
 
     texts = (
         *say("plan_run", left + 4.0, line - 1.6, "w"),
-        *say("plan_marks", middle - 18.0, line - 7.4, "c"),
+        *say("plan_marks", middle, line - 9.8, "c"),
         *say("plan_pole", middle + 7.4, line - 2.2, "w"),
         *say("plan_far", middle - 19.0, line + 19.0, "e"),
         *say("plan_wide", middle + 26.0, line + 10.6, "w"),
         *say("plan_camera", middle + 5.0, camera + 1.4, "w"),
     )
-    drawn = (*lane, *way, *marks, *view, square, corner, *pole, phone)
+    drawn = (*lane, *way, *marks, *gauge, *view, square, corner, *pole, phone)
     return Block((*drawn, *texts), camera + 4.0)
+
+
+def _measure(left: float, right: float, y: float) -> list[Line]:
+    """A distance: a line with a stroke at either end."""
+    ends = (((x, y - 1.2), (x, y + 1.2)) for x in (left, right))
+    return [Line(each, BLACK, THIN) for each in (((left, y), (right, y)), *ends)]
 
 
 def _square(centre: tuple[float, float], half: float) -> tuple[tuple[float, float], ...]:
@@ -123,6 +131,7 @@ def log_shapes(words: Words, codes: Sequence[str], paper: str, fonts: Fonts) -> 
     title = _title(words.say("log.title"), setter, sheet.full)
     facts = _facts(words, setter, sheet.full)
     n_rows = int((sheet.free - title.height - facts.height - 10.0) / ROW) - 1
+    n_rows -= n_rows % RUNS_EACH
     table = _log_table(words, setter, sheet.full, codes, n_rows)
     return spread([title, facts, table], [0.0, 3.0, 4.0], MARGIN)
 
@@ -136,7 +145,8 @@ def _facts(words: Words, setter: Setter, width: float) -> Block:
         text = words.say(f"log.{key}")
         shapes += (setter.label(text, (x, y + DROP + 2.0)),)
         start = x + setter.width(text) + 2.0
-        shapes += (rule(start, y + DROP + 2.6, x + half - 6.0 - start),)
+        end = MARGIN + width if i % 2 else x + half - 6.0
+        shapes += (rule(start, y + DROP + 2.6, end - start),)
     return Block(shapes, 24.0)
 
 
@@ -150,16 +160,21 @@ def _log_table(
         heads += (setter.label(text, (x, DROP), bold=True),)
     shapes: Shapes = (*heads, rule(MARGIN, LINE + 1.0, width, THIN))
     for i in range(n_rows):
-        row = _log_row(words, setter, lefts, i, codes[i // 3] if i // 3 < len(codes) else "")
+        row = _log_row(words, setter, lefts, i, _code_of(codes, i))
         shapes += moved(row, 0.0, LINE + 1.0 + i * ROW)
         shapes += (rule(MARGIN, LINE + 1.0 + (i + 1) * ROW, width, 0.25),)
     return Block(shapes, LINE + 1.0 + n_rows * ROW)
 
 
+def _code_of(codes: Sequence[str], i_row: int) -> str:
+    i = i_row // RUNS_EACH
+    return codes[i] if i < len(codes) else ""
+
+
 def _log_row(words: Words, setter: Setter, lefts: list[float], i: int, code: str) -> Shapes:
     base = ROW - 2.6
-    shapes: Shapes = (setter.label(str(i % 3 + 1), (lefts[0], base)),)
-    if code and i % 3 == 0:
+    shapes: Shapes = (setter.label(str(i % RUNS_EACH + 1), (lefts[0], base)),)
+    if code and i % RUNS_EACH == 0:
         room = lefts[2] - lefts[1] - 1.0
         text = setter.shortened(code, room, bold=True)
         shapes += (setter.label(text, (lefts[1], base), bold=True),)

@@ -70,7 +70,7 @@ def rooms(has_list: bool, is_quiet: bool) -> Iterator[Room]:
     is_quiet: nothing to do on this page, so that the figures may be larger still.
     """
     if is_quiet:
-        yield Room(figure=34.0, has_list=has_list)
+        yield from (Room(figure=tall, has_list=has_list) for tall in (38.0, 34.0))
     if has_list:
         yield from _changed(Room(), GIVE_UP + KEEP_THE_LIST)
     room = Room(has_list=False)

@@ -1,5 +1,7 @@
 """The one thing: you and the idea, what we saw, the cue in large type."""
 
+from typing import Final
+
 from tapmark.checklist.verdict import Chosen
 from tapmark.drawing.back_idea import back_pair
 from tapmark.drawing.idea import pair_of
@@ -21,6 +23,8 @@ from tapmark.sheet.layout import (
     Block,
     ruled,
 )
+
+QUOTE: Final = 4.0  # room between the pair and the quote mark that hangs beside it
 
 
 def slot(desk: Desk, chosen: Chosen, is_first: bool) -> Block:
@@ -83,14 +87,14 @@ def _name(desk: Desk, chosen: Chosen) -> Block:
 
 
 def _pair(desk: Desk, chosen: Chosen) -> Block:
-    content, setter = desk.content, desk.setter
+    content, setter, wide = desk.content, desk.setter, desk.paper.half - QUOTE
     is_far = chosen.item.feet == content.run.far_side
     pair = pair_of(chosen.item.number, step_poses(content.run, content.i_step), is_far)
     if pair is not None:
-        drawing = pair_drawing(pair, desk.paper.half, desk.room.pair, THIN)
+        drawing = pair_drawing(pair, wide, desk.room.pair, THIN)
         first = desk.words.you
     else:
-        seen = back_pair(chosen.item.number, desk.paper.half, desk.room.pair)
+        seen = back_pair(chosen.item.number, wide, desk.room.pair)
         if seen is None:
             return EMPTY
         drawing, first = seen, desk.words.saw

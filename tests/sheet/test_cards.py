@@ -37,6 +37,12 @@ def test_the_log_has_three_rows_for_every_code_and_a_box_for_pain_in_each():
     assert len(boxes) == text.count("1") + text.count("2") + text.count("3") >= 20
 
 
+def test_the_log_never_breaks_off_within_the_three_runs_of_somebody():
+    for paper in PAPERS:
+        rows = said(log_shapes(english(), (), paper, fonts())).split("\n")
+        assert rows.count("1") == rows.count("2") == rows.count("3") >= 7
+
+
 def test_pages_are_painted_at_300_dpi():
     assert filming_card(english()).size == (2480, 3508)
     assert shot_log(english(), CODES, "letter").size == (2550, 3300)
