@@ -1,4 +1,4 @@
-"""Cards for the track, written as PDF into the squad: how to film, and the log of the evening."""
+"""Cards for the track, as PDF and HTML in the squad: how to film, the log of the evening."""
 
 from collections.abc import Sequence
 from datetime import date
@@ -7,24 +7,29 @@ from pathlib import Path
 from tapmark.errands.gate import file_name, write_out
 from tapmark.errands.visits import criteria_of
 from tapmark.sheet.cards import filming_card, shot_log
+from tapmark.sheet.cards_html import card_html, log_html
 from tapmark.sheet.pdf import pdf_bytes
 from tapmark.store.squad import Squad
 
 
 def write_filming_card(squad: Squad, today: date, paper: str = "a4") -> Path:
-    """Write the filming card and return the file; raise CannotWrite."""
+    """Write the filming card as PDF and HTML; return the PDF; raise CannotWrite."""
     words = criteria_of(squad).words
+    html = card_html(words, paper).encode()
     data = pdf_bytes([filming_card(words, paper)], words.say("card.title"))
     path = squad.folder / file_name((), "filming-card", today.isoformat(), ".pdf").lstrip("-")
+    write_out("html", squad, (), path.with_suffix(".html"), html, today)
     return write_out("pdf", squad, (), path, data, today)
 
 
 def write_shot_log(squad: Squad, codes: Sequence[str], today: date, paper: str = "a4") -> Path:
-    """Write the shot log with the codes of an evening in their order; return the file.
+    """Write the shot log with the codes of an evening in their order; return the PDF.
 
     Raises GateClosed for somebody who may not be filmed, CannotWrite.
     """
     words = criteria_of(squad).words
+    html = log_html(words, codes, paper).encode()
     data = pdf_bytes([shot_log(words, codes, paper)], words.say("log.title"))
     path = squad.folder / file_name((), "shot-log", today.isoformat(), ".pdf").lstrip("-")
+    write_out("html", squad, codes, path.with_suffix(".html"), html, today)
     return write_out("pdf", squad, codes, path, data, today)

@@ -43,6 +43,7 @@ POINTS: Final = (
     "safety",
 )
 COLUMNS: Final = ("run", "code", "way", "clip", "effort", "pain", "note")
+FACTS: Final = ("date", "place", "camera", "rate", "distance", "wind")
 SHARES: Final = (0.06, 0.21, 0.1, 0.16, 0.09, 0.1, 0.28)
 ROW: Final = 8.4
 RUNS_EACH: Final = 3
@@ -57,7 +58,7 @@ def filming_card(words: Words, paper: str = "a4", fonts: Fonts | None = None) ->
 def card_shapes(words: Words, paper: str, fonts: Fonts) -> Shapes:
     """Return the filming card as shapes in mm."""
     setter, sheet = Setter(fonts), PAPERS[paper]
-    blocks = [_title(words.say("card.title"), setter, sheet.full), _plan(words, setter, sheet.full)]
+    blocks = [_title(words.say("card.title"), setter, sheet.full), plan(words, setter, sheet.full)]
     for name in POINTS:
         head = setter.heading(words.say(f"card.{name}"))
         text = setter.paragraph(words.say(f"card.{name}_says"), CONTENT, sheet.content)
@@ -72,8 +73,8 @@ def _title(text: str, setter: Setter, width: float) -> Block:
     return Block((label, rule(MARGIN, 10.4, width, RULE)), 11.0)
 
 
-def _plan(words: Words, setter: Setter, width: float) -> Block:
-    """Seen from above: lane, running line, two marks, pole, camera at right angles."""
+def plan(words: Words, setter: Setter, width: float) -> Block:
+    """Return the plan from above: lane, running line, two marks, pole, camera at right angles."""
     middle, line, camera = MARGIN + width / 2, 14.0, 44.0
     left, right = MARGIN + 22.0, MARGIN + width - 22.0
     lane = [Line(((left, y), (right, y)), BLACK, 0.25) for y in (line - 6.0, line + 6.0)]
@@ -140,7 +141,7 @@ def _facts(words: Words, setter: Setter, width: float) -> Block:
     """What holds for the whole session, with lines to write on."""
     shapes: Shapes = ()
     half = width / 2
-    for i, key in enumerate(("date", "place", "camera", "rate", "distance", "wind")):
+    for i, key in enumerate(FACTS):
         x, y = MARGIN + i % 2 * half, i // 2 * 8.0
         text = words.say(f"log.{key}")
         shapes += (setter.label(text, (x, y + DROP + 2.0)),)

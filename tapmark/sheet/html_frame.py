@@ -41,6 +41,10 @@ th{font-weight:400;text-align:left}thead th{font-weight:700}
 .numbers .n{text-align:right;white-space:nowrap}.numbers .v{white-space:nowrap}
 .matrix{line-height:1.1}.matrix td,.matrix thead th{text-align:center}.matrix td:last-child,
 .matrix th:first-child{text-align:left;white-space:nowrap}.matrix svg{width:5.2mm;height:3.4mm}
+.log th,.log td{height:8mm;padding-right:2mm;border-bottom:.25mm solid var(--ink)}
+.log td:nth-child(6){white-space:nowrap}.log td:nth-child(2){width:32mm}
+.log input{vertical-align:-1.2mm}.plan{margin-top:3mm}.plan svg{width:100%}
+.log td:last-child{width:48mm}.fact{display:flex;align-items:end;gap:2mm}.fact .line{flex:1}
 .works{border-bottom:.8mm solid var(--ink)}ol{columns:3;margin:2mm 0 0;padding-left:7mm}
 input{width:5mm;height:5mm;margin:.5mm 0;accent-color:var(--ink)}
 .todo input{display:block;margin:.6mm auto}

@@ -128,6 +128,8 @@ def test_cards_for_the_track_are_written_and_nobody_without_consent_is_on_them(
 
     assert {card.name, log.name} == {"filming-card-2026-05-14.pdf", "shot-log-2026-05-14.pdf"}
     assert all(path.read_bytes().startswith(b"%PDF") for path in (card, log))
+    assert "Filming card" in card.with_suffix(".html").read_text("utf-8")
+    assert "<b>K07</b>" in log.with_suffix(".html").read_text("utf-8")
     squad.save_athlete(withdraw(squad.athlete("K07"), "film", "mother", "2026-05-10"))
     with pytest.raises(GateClosed):
         write_shot_log(squad, ("M12", "K07"), TODAY)

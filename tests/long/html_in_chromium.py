@@ -19,9 +19,10 @@ from tempfile import TemporaryDirectory
 
 import pypdf
 
+from tapmark.sheet.cards_html import card_html, log_html
 from tapmark.sheet.group_html import group_html
 from tapmark.sheet.html import athlete_html, coach_html
-from tests.sheet.made import made
+from tests.sheet.made import english, made
 from tests.sheet.test_group_page import squad
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
@@ -47,6 +48,10 @@ def pages() -> dict[str, tuple[str, bool]]:
         "athlete, pain": (athlete_html(made(pain="yes")), True),
         "coach": (coach_html(made(slots=(1,))), False),
         "group of 25": (group_html(squad(25)), False),
+        "filming card": (card_html(english()), True),
+        "filming card, Letter": (card_html(english(), "letter"), True),
+        "shot log": (log_html(english(), ("K01", "K07")), True),
+        "shot log, Letter": (log_html(english(), ("K01", "K07"), "letter"), True),
     }
 
 

@@ -12,8 +12,10 @@ import pytest
 from tapmark.checklist.verdict import SHOWN
 from tapmark.marks.people import Athlete
 from tapmark.measures.result import Measured
+from tapmark.sheet.cards import POINTS
+from tapmark.sheet.cards_html import card_html, log_html
 from tapmark.sheet.html import athlete_html, coach_html
-from tests.sheet.made import made, stretched
+from tests.sheet.made import english, made, stretched
 
 
 class _Page(HTMLParser):
@@ -160,3 +162,28 @@ def test_the_language_is_declared():
     assert '<html lang="en">' in athlete_html(made())
     long = athlete_html(made(words=stretched()))
     assert _Page(long).stray == []
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_filming_card_has_every_point_and_its_plan_in_words(paper):
+    page = _Page(card_html(english(), paper))
+    assert (page.stray, page.open) == ([], [])
+    assert [tag for tag, _ in page.tags if tag in ("h1", "h2")] == ["h1", *["h2"] * len(POINTS)]
+    for name in POINTS:
+        assert english().say(f"card.{name}_says") in page.text
+    assert "right angles across the lane, from 10 to 15 m" in page.text
+
+
+def test_the_shot_log_has_three_rows_for_everybody_and_a_named_box_in_each():
+    nasty = "<b>&"
+    codes = ("K07", nasty, *(f"M{i}" for i in range(8)))
+    text = log_html(english(), codes)
+    page = _Page(text)
+    assert (page.stray, page.open) == ([], [])
+    assert nasty not in text.replace("<b>&lt;", "")
+    boxes = [a["aria-label"] for tag, a in page.tags if tag == "input"]
+    assert len(boxes) == len(set(boxes)) == 30
+    assert "6. <b>& 3: pain" in boxes
+    assert all(
+        attributes["scope"] in ("row", "col") for tag, attributes in page.tags if tag == "th"
+    )

@@ -17,6 +17,7 @@ from tapmark.marks.run import KeyFrame, Tap
 from tapmark.practice.camera import View
 from tapmark.sheet.athlete_page import athlete_shapes
 from tapmark.sheet.cards import card_shapes, log_shapes
+from tapmark.sheet.cards_html import card_html, log_html
 from tapmark.sheet.coach_page import coach_shapes
 from tapmark.sheet.content import SinceLine
 from tapmark.sheet.group_html import group_html
@@ -179,6 +180,8 @@ def test_no_english_is_left_on_the_cards():
         log_shapes(cyrillic(), codes, "a4", fonts()),
     ):
         assert latin(said(shapes), codes) == []
+    for text in (card_html(cyrillic()), log_html(cyrillic(), codes)):
+        assert latin(" ".join(_Spoken(text).told), codes) == []
 
 
 def test_no_english_is_left_on_the_step_line_as_a_picture():
