@@ -1,6 +1,6 @@
 """A word for every row: seen, near the line, fine, can't tell, not filmed, or only shown.
 
-u is the standard uncertainty of a value. In this order:
+A value is judged with its known bias taken off; u is its standard uncertainty. In this order:
     seen           past a limit by more than 1.64 u (one-sided 95 % of a normal distribution)
     fine           inside the fine band, and every limit more than 1.64 u away
     can't tell     1.96 u is wider than the gap from fine to limit on the nearest side
@@ -84,15 +84,15 @@ def _reaches(gate: tuple[str, float], leg: str, results: Results) -> bool:
 
 def judge_value(row: Measured, band: Band) -> RowVerdict:
     """Return the verdict of a value that may be graded by a band."""
-    side = nearest_side(row.value, band)
+    side = nearest_side(row.corrected, band)
     low, high = side_word(row, band, LOW), side_word(row, band, HIGH)
     word = _whole_word(low, high, {LOW: low, HIGH: high}[side])
     verdict = RowVerdict(
         row,
         word,
         side="" if word == FINE else side,
-        excess=-_room(row.value, band, side, "limit") / row.u,
-        margin=_margin(row.value, band) / row.u,
+        excess=-_room(row.corrected, band, side, "limit") / row.u,
+        margin=_margin(row.corrected, band) / row.u,
         band=band,
         low=low,
         high=high,
@@ -121,10 +121,10 @@ def side_word(row: Measured, band: Band, side: str) -> str:
     fine, limit = _edge(band, side, "fine"), _edge(band, side, "limit")
     if fine is None or limit is None:
         return ""
-    to_limit = _room(row.value, band, side, "limit")
+    to_limit = _room(row.corrected, band, side, "limit")
     if -to_limit > Z90 * row.u:
         return SEEN
-    if _room(row.value, band, side, "fine") >= 0 and to_limit > Z90 * row.u:
+    if _room(row.corrected, band, side, "fine") >= 0 and to_limit > Z90 * row.u:
         return FINE
     return CANT_TELL if Z95 * row.u > abs(limit - fine) else NEAR_THE_LINE
 

@@ -7,7 +7,7 @@ import numpy as np
 
 from tapmark.geometry.uncertainty import shares
 from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOE_OFF, TOUCHDOWN
-from tapmark.measures.doubts import THE_FRAME, Name
+from tapmark.measures.doubts import BODY, OFF_AXIS, SQUARENESS, THE_FRAME, Name
 from tapmark.measures.formulas import FORMULAS
 from tapmark.measures.posture import Posture
 from tapmark.measures.result import Measured
@@ -17,7 +17,7 @@ from tapmark.measures.row import Row
 _HALF_LATE = {TOUCHDOWN: 0.5, TOE_OFF: -0.5, OPPOSITE_TOUCHDOWN: 0.5}
 # These add or take away one interval, which evens it out; the others carry it in their ±.
 _EVENED_OUT = ("contact_time", "flight_time", "far_contact_time", "duty_factor")
-_HALF_PICTURE: Name = ("half a picture",)
+_BIAS = "known bias"
 _NOTHING = 1e-12
 
 
@@ -48,24 +48,33 @@ def estimate(row: Row, leg: str, posture: Posture) -> tuple[float, tuple[Share, 
     """Return a row's value and the shares of its doubt.
 
     Each doubt moves the formula; on top of it a key frame chosen early or late moves the runner,
-    at the row's typical rate.
+    at the row's typical rate. Two errors have a known direction, half a picture and what the
+    depth of a body does off the camera's axis: they are added with their signs into one share, the
+    bias (JCGM 200:2012, 2.18). It is carried in the ± and not taken off the value, which stays
+    what the taps show.
     """
     results = FORMULAS[row.key](posture, leg)
     sds = shares(results)
     late = 0.0
-    rates = row.rates_of(leg, posture.setting.contact_s)
+    rates, bends = (of(leg, posture.setting.contact_s) for of in (row.rates_of, row.bends_of))
     for frame in posture.step.key_frames:
         i = posture.column[frame.event, "time"]
         sds[i] += rates.get(frame.event, 0.0) * posture.doubts[i].sd
-        per_interval = sds[i] / posture.doubts[i].sd * posture.setting.interval_s(frame)
-        late += _HALF_LATE.get(frame.event, 0.0) * per_interval
+        half_s = _HALF_LATE.get(frame.event, 0.0) * posture.setting.interval_s(frame)
+        late += sds[i] / posture.doubts[i].sd * half_s
+        late += bends.get(frame.event, 0.0) * (posture.doubts[i].sd ** 2 + half_s**2) / 2.0
     late = 0.0 if row.key in _EVENED_OUT else late
+    i = posture.column[BODY, OFF_AXIS]
+    # A way across the picture depends on where its scale lies in depth; that is in the scale's ±.
+    off = 0.0 if row.is_metric else float(sds[i])
+    sds[i] = 0.0
     told = []
     for place in np.flatnonzero(~(np.abs(sds) <= _NOTHING)):
         doubt = posture.doubts[place]
         told.append(Share(doubt.name, doubt.words, float(sds[place]), doubt.is_shared))
-    if abs(late) > _NOTHING:
-        told.append(Share(_HALF_PICTURE, THE_FRAME, float(late), True))
+    for words, known in ((THE_FRAME, late), (SQUARENESS, off)):
+        if abs(known) > _NOTHING:
+            told.append(Share((_BIAS, words), words, float(known), True))
     return float(results[0]), tuple(told)
 
 
@@ -92,7 +101,25 @@ def pooled(estimates: Sequence[Estimate]) -> Measured:
         n_steps=len(usable),
         scatter=float(np.std(values, ddof=1)) if len(usable) > 1 else None,
         u_set_up=float(sum(shared.values()) ** 0.5),
+        bias=_bias(usable),
     )
+
+
+def _bias(estimates: Sequence[Estimate]) -> float:
+    """Return the mean over steps of the error whose direction is known."""
+    return sum(_known(estimates).values())
+
+
+def _known(estimates: Sequence[Estimate]) -> dict[str, float]:
+    """Return words → mean over steps of the errors whose direction is known, signed."""
+    known: dict[str, float] = {}
+    for share in (share for each in estimates for share in each.shares if _is_known(share)):
+        known[share.words] = known.get(share.words, 0.0) + share.sd / len(estimates)
+    return known
+
+
+def _is_known(share: Share) -> bool:
+    return share.name[0] == _BIAS
 
 
 def _own_squares(estimates: Sequence[Estimate]) -> dict[str, float]:
@@ -107,13 +134,23 @@ def _shared_squares(estimates: Sequence[Estimate]) -> dict[str, float]:
     """Return words → variance of the mean, of what all steps have in common: added with signs."""
     together: dict[Name, float] = {}
     words: dict[Name, str] = {}
-    for share in (share for each in estimates for share in each.shares if share.is_shared):
+    unknown = (s for each in estimates for s in each.shares if s.is_shared and not _is_known(s))
+    for share in unknown:
         together[share.name] = together.get(share.name, 0.0) + share.sd / len(estimates)
         words[share.name] = share.words
     squares: dict[str, float] = {}
     for name, sd in together.items():
         squares[words[name]] = squares.get(words[name], 0.0) + sd**2
+    for name_of_known, square in _squares_of_bias(_known(estimates)).items():
+        squares[name_of_known] = squares.get(name_of_known, 0.0) + square
     return squares
+
+
+def _squares_of_bias(known: Mapping[str, float]) -> dict[str, float]:
+    """Return words → its part of the squared bias; all of it where two push against each other."""
+    bias = sum(known.values())
+    pushing = {words: part for words, part in known.items() if part * bias > 0}
+    return {words: bias**2 * part / sum(pushing.values()) for words, part in pushing.items()}
 
 
 def _largest_first(*squares: Mapping[str, float]) -> tuple[tuple[str, float], ...]:

@@ -12,7 +12,17 @@ from tapmark.geometry.scale import leg_from_segments
 from tapmark.geometry.uncertainty import stacked
 from tapmark.marks.run import Run, Step
 from tapmark.measures.card import Card
-from tapmark.measures.doubts import Doubt, Name, depth_m, depth_name, doubts_of
+from tapmark.measures.doubts import (
+    AIM,
+    BODY,
+    DEPTH_M,
+    OFF_AXIS,
+    Doubt,
+    Name,
+    askew_m,
+    depth_name,
+    doubts_of,
+)
 from tapmark.measures.setting import Setting, setting_of
 
 _AXES = ("x", "y")
@@ -129,14 +139,18 @@ def _points(
 def _shifts(
     tapped: list[tuple[str, str]], setting: Setting, column: Mapping[Name, int], rows: Array
 ) -> Array:
-    """Return how far each point seems moved along X because it is not in the hip's plane."""
+    """Return how far each point seems moved along X because it is not in the hip's plane.
+
+    What lies behind that plane seems to stand nearer to the camera's axis.
+    """
     moved = np.zeros((len(rows), len(tapped)))
     for i, (event, point) in enumerate(tapped):
         name = depth_name(point)
         if name:
-            off = rows[:, column[name, "off axis"]] * setting.tan_off.get(event, 0.0)
-            aim = rows[:, column[name, "aim"]] * setting.aim_tan
-            moved[:, i] = setting.px(100.0 * depth_m(point)) * (off + aim)
+            behind_m = rows[:, column[BODY, OFF_AXIS]] * DEPTH_M.get(point, 0.0)
+            behind_m = behind_m + rows[:, column[name, OFF_AXIS]]
+            aim = rows[:, column[name, AIM]] * askew_m(point) * setting.aim_tan
+            moved[:, i] = setting.px(100.0) * (aim - behind_m * setting.tan_off.get(event, 0.0))
     return moved
 
 

@@ -25,6 +25,8 @@ class Measured:
     n_steps:     how many steps were pooled.
     scatter:     SD of the value between those steps; None for a single one.
     u_set_up:    the part of u that more steps of the same set-up do not shrink.
+    bias:        the error of known size and direction, value − truth (JCGM 200:2012, 2.18): half a
+                 picture at contact, and the body's depth off the camera's axis. Inside u already.
     """
 
     key: str
@@ -40,6 +42,12 @@ class Measured:
     n_steps: int = 1
     scatter: float | None = None
     u_set_up: float = 0.0
+    bias: float = 0.0
+
+    @property
+    def corrected(self) -> float:
+        """The value with its known bias taken off: the best guess of the truth, for verdicts."""
+        return self.value - self.bias
 
     @property
     def plus_minus(self) -> float:

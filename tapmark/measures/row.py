@@ -1,7 +1,7 @@
 """What a measure is: its row in the catalogue."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOUCHDOWN
 
@@ -11,8 +11,9 @@ TRUNK_TOP = "neck base or shoulder"  # stands for whichever of the two was tappe
 # Rates are root mean squares over three runs whose points were published, each scaled to this
 # contact time and rounded up by a tenth: a sprinter at 9.5 and 3.6 m/s (Dorn 2012,
 # 10.1242/jeb.064527) and a distance runner at 5 m/s (Hamner & Delp 2013,
-# 10.1016/j.jbiomech.2012.11.024); the arithmetic is ours. The knee at toe-off is set at twice
-# what they show, because it opens fast in whoever leaves the ground with a bent knee.
+# 10.1016/j.jbiomech.2012.11.024); the arithmetic is ours. The knee at toe-off is set well above
+# what they show, because it opens fast in whoever leaves the ground with a bent knee. Bends are
+# plain means over the same runs.
 RATES_AT_CONTACT_S = 0.110
 
 Needs = Mapping[str, tuple[str, ...]]
@@ -36,6 +37,8 @@ class Row:
     rates:    key frame → how fast the value typically changes there had the picture been chosen
               later, in unit per second and with its sign, for a contact of RATES_AT_CONTACT_S;
               key frames where it hardly changes are left out.
+    bends:    key frame → how fast that rate itself changes there, in unit per second squared, for
+              the same contact: a picture a little early or late errs to the same side.
     formula:  in the words of the points; angles as in geometry.planar.
     source:   where formula and meaning come from, or "common practice, no source".
     group:    heading under which it is listed.
@@ -56,6 +59,7 @@ class Row:
     group: str
     family: str
     view: str = "side"
+    bends: Rates = field(default_factory=dict)
 
     def needs_of(self, leg: str) -> Needs:
         """Return key frame → points for a leg; the far leg's contact is opposite touchdown."""
@@ -72,11 +76,17 @@ class Row:
         A contact turns the limbs through much the same angles at any speed, so a longer one turns
         them more slowly.
         """
-        slower = RATES_AT_CONTACT_S / contact_s
+        return self._of_leg(self.rates, leg, RATES_AT_CONTACT_S / contact_s)
+
+    def bends_of(self, leg: str, contact_s: float) -> Rates:
+        """Return key frame → change of the rate in unit per second squared, as `rates_of`."""
+        return self._of_leg(self.bends, leg, (RATES_AT_CONTACT_S / contact_s) ** 2)
+
+    def _of_leg(self, typical: Rates, leg: str, slower: float) -> Rates:
         is_first = leg == self.legs[0]
         return {
             event if is_first else _other_contact(event): rate * slower
-            for event, rate in self.rates.items()
+            for event, rate in typical.items()
         }
 
     @property

@@ -177,10 +177,11 @@ def motion_of(style: Style) -> Motion:
     landing = style.reach + 180.0 - style.knee_touchdown
     before = (style.swing_thigh - rear) / (step - back)
     after = (style.peak_thigh - style.swing_thigh) / (peak - step)
+    swing = _without_overshoot(before, after) if style.swing_rate is None else style.swing_rate
     thigh = curve_through(
         (off, back, step, peak, lands),
         (style.thigh_toe_off, rear, style.swing_thigh, style.peak_thigh, landing),
-        (thigh_rate, 0.0, _without_overshoot(before, after), 0.0, style.thigh_landing_rate),
+        (thigh_rate, 0.0, swing, 0.0, style.thigh_landing_rate),
     )
     knee = curve_through(
         (off, step, step + stance.mid_stance_s, peak, lands - 0.03, lands),

@@ -57,6 +57,18 @@ def test_word_follows_the_rules_in_their_order(expected, value, u):
     assert expected == word(value, u)
 
 
+def test_a_known_bias_is_taken_off_before_the_word_is_given():
+    """JCGM 100:2008, 3.2.4: a result is corrected for every known systematic effect."""
+    reads_low = measured("reach", 12.0, 1.0, bias=-2.0)
+    reads_high = measured("reach", 14.0, 1.0, bias=2.0)
+
+    assert [judge_value(row, ONE_SIDED).word for row in (reads_low, reads_high)] == [
+        SEEN,
+        NEAR_THE_LINE,
+    ]
+    assert judge_value(reads_low, ONE_SIDED).excess == pytest.approx(2.0)
+
+
 @pytest.mark.parametrize(
     ("expected", "side", "value"),
     [

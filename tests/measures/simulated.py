@@ -19,6 +19,7 @@ import numpy as np
 from tapmark.marks.points import STANDARD, TOE_OFF
 from tapmark.marks.run import KeyFrame, Point, Run, SetUp, Source, Step, Tap, TurningMark
 from tapmark.measures.result import Key
+from tapmark.measures.row import RATES_AT_CONTACT_S
 from tapmark.practice.body import Body
 from tapmark.practice.camera import View, project
 from tapmark.practice.coach import ELSEWHERE_SD_PERCENT, TAP_SD_PERCENT, slipped
@@ -33,7 +34,7 @@ WIDTH, HEIGHT = 2600, 1000
 NEAR = "near"
 FAR_HIP_M = (0.025, 0.015)
 AIM_DEG, ROLL_DEG, REFERENCE_DEG, SHOULDER_DEG = 2.0, 1.5, 0.3, 2.5
-SCALE_SHARE, TURN_MARK_S = 0.01, 0.0075
+MARKS_OFF_LINE_M, MARK_TAP_PCT_LEG, TURN_MARK_S = 0.15, 0.5, 0.0075
 
 PLAIN = {  # row → name in practice.truth; rows of legs whose hip is their own
     ("reach", "near"): "reach",
@@ -87,68 +88,89 @@ class Filming:
 
 
 # Four runners after published people (sprinters at top speed, one faster and one slower distance
-# runner); the numbers are the drawing's own.
+# runner); the numbers are the drawing's own, set so that the limbs of each turn at contact and at
+# toe-off as fast as those of the published runs: test_coverage compares them.
 RUNNERS = (
-    Style(landing_slide=3.5),
+    Style(
+        reach=2.3,
+        knee_touchdown=153.8,
+        foot_touchdown=10.8,
+        foot_flat_s=0.025,
+        knee_mid_stance=138.9,
+        heel_rise_s=0.039,
+        knee_toe_off=157.6,
+        drive=28.8,
+        swing_thigh=5.8,
+        swing_knee=54.0,
+        fold=34.5,
+        landing_slide=3.5,
+    ),
     Style(
         contact_s=0.112,
         flight_s=0.116,
-        reach=5.0,
+        reach=3.9,
         knee_touchdown=154.0,
-        knee_mid_stance=141.0,
-        thigh_toe_off=-29.0,
+        foot_touchdown=11.3,
+        foot_flat_s=0.028,
+        knee_mid_stance=141.5,
+        heel_rise_s=0.042,
+        thigh_toe_off=-27.8,
         knee_toe_off=158.0,
-        drive=31.0,
-        swing_thigh=-8.0,
-        swing_knee=60.0,
-        fold=38.0,
+        drive=29.8,
+        swing_thigh=-7.2,
+        swing_knee=63.0,
+        fold=40.1,
         peak_thigh=64.0,
-        landing_slide=3.5,
+        peak_delay_s=0.010,
+        landing_slide=3.6,
         trunk_lean=9.0,
     ),
     Style(
         contact_s=0.150,
         flight_s=0.130,
-        reach=8.0,
-        knee_touchdown=155.0,
-        foot_touchdown=2.0,
-        foot_flat_s=0.030,
-        knee_mid_stance=138.0,
-        heel_rise_s=0.060,
-        thigh_toe_off=-29.0,
-        knee_toe_off=162.0,
-        drive=29.0,
-        swing_thigh=-14.0,
-        swing_knee=75.0,
-        fold=48.0,
+        reach=6.2,
+        knee_touchdown=157.0,
+        foot_touchdown=5.3,
+        foot_flat_s=0.031,
+        knee_mid_stance=138.3,
+        heel_rise_s=0.062,
+        thigh_toe_off=-28.7,
+        knee_toe_off=162.3,
+        drive=28.8,
+        swing_thigh=-12.5,
+        swing_knee=77.9,
+        fold=47.6,
         peak_thigh=57.0,
-        peak_delay_s=0.0,
+        peak_delay_s=-0.001,
         knee_before_landing=158.0,
-        landing_slide=3.0,
+        landing_slide=3.5,
     ),
     Style(
         contact_s=0.205,
         flight_s=0.100,
-        reach=12.0,
-        knee_touchdown=162.0,
-        foot_touchdown=-10.0,
-        foot_flat_s=0.030,
-        knee_mid_stance=135.0,
-        heel_rise_s=0.100,
-        thigh_toe_off=-28.0,
-        knee_toe_off=166.0,
-        drive=27.0,
+        reach=12.1,
+        knee_touchdown=161.3,
+        foot_touchdown=-10.1,
+        foot_flat_s=0.026,
+        knee_mid_stance=133.6,
+        heel_rise_s=0.103,
+        thigh_toe_off=-28.2,
+        knee_toe_off=163.1,
+        drive=26.2,
         swing_thigh=-17.0,
-        swing_knee=90.0,
+        swing_knee=92.3,
         fold=56.0,
         peak_thigh=49.0,
         peak_delay_s=-0.018,
         knee_before_landing=164.0,
-        landing_slide=2.5,
+        landing_slide=1.8,
         trunk_sway=0.5,
     ),
 )
 _SAME_INSTANT_S = 0.006
+# Published swing thighs at a contact of 110 ms (Dorn 2012, 10.1242/jeb.064527; Hamner & Delp 2013,
+# 10.1016/j.jbiomech.2012.11.024; our arithmetic): the slowest and the fastest of the three runs.
+SWING_RATES = (483.0, 611.0)
 
 
 def runner(number: int) -> Style:
@@ -170,7 +192,12 @@ def runner(number: int) -> Style:
     )
     thigh, shank, _ = stance_of(style).leg(np.array([0.0, _SAME_INSTANT_S]))
     landing = np.diff([thigh, 180.0 - thigh + shank])[:, 0] / _SAME_INSTANT_S
-    return replace(style, thigh_landing_rate=landing[0], knee_landing_rate=landing[1])
+    return replace(
+        style,
+        swing_rate=random.uniform(*SWING_RATES) * RATES_AT_CONTACT_S / style.contact_s,
+        thigh_landing_rate=landing[0],
+        knee_landing_rate=landing[1],
+    )
 
 
 @dataclass(frozen=True)
@@ -203,10 +230,29 @@ def marked(
     step = Step(tuple(frames), turning_marks=(_turning_mark(style, random),))
     run = Run(
         source=Source("clip", "", (WIDTH, HEIGHT)),
-        set_up=_set_up(view, filming, roll, random),
+        set_up=_set_up(view, filming, roll, leg_px(style, view), random),
         steps=(step,),
     )
     return run, _truth(style, (float(far_hip[0]), float(far_hip[1])))
+
+
+def rates_at_110_ms(style: Style) -> dict[tuple[str, str], float]:
+    """Return how fast rows change at their key frame, per second, as if contact took 110 ms.
+
+    (row, key frame) → a central difference over 8 ms of the drawn runner's true values.
+    """
+    leg, whole = Body(style.height_m).leg, dict(_places(style))
+    rates: dict[tuple[str, str], float] = {}
+    for event, time_s in key_times(style).items():
+        before, after = (
+            measures_of(whole | {event: _places_at(style, time_s + by)}, leg)
+            for by in (-0.004, 0.004)
+        )
+        for (key, leg_name), name in (PLAIN | BY_THE_FAR_HIP).items():
+            if name in before and ((key, event) not in rates or leg_name == NEAR):
+                change = (after[name] - before[name]) / 0.008
+                rates[key, event] = change * style.contact_s / RATES_AT_CONTACT_S
+    return rates
 
 
 def _view(style: Style, filming: Filming, roll: float, random: np.random.Generator) -> View:
@@ -247,27 +293,32 @@ def _turning_mark(style: Style, random: np.random.Generator) -> TurningMark:
     return TurningMark("rear thigh", int(first * 1000), int(last * 1000), first, last)
 
 
-def _set_up(view: View, filming: Filming, roll: float, random: np.random.Generator) -> SetUp:
+def _set_up(
+    view: View, filming: Filming, roll: float, leg_px: float, random: np.random.Generator
+) -> SetUp:
     seen_roll = radians(roll + random.normal(0.0, REFERENCE_DEG))
     upright = ((1000.0, 900.0), (1000.0 + 600.0 * tan(seen_roll), 300.0))
-    scale_m = 2.0 * (1.0 + random.normal(0.0, SCALE_SHARE))
+    # the marks lie a little before or behind the running line, and are tapped
+    seen_px = 2.0 * view.px_per_m * DISTANCE_M / (DISTANCE_M + random.normal(0, MARKS_OFF_LINE_M))
+    seen_px += random.normal(0.0, 2**0.5 * MARK_TAP_PCT_LEG / 100 * leg_px)
     return SetUp(
         direction="left to right" if view.direction > 0 else "right to left",
         slow_factor=1.0,
         camera="tripod",
         camera_distance_m=DISTANCE_M,
         upright_px=upright if filming.has_reference else None,
-        scale_px=((1000.0, 860.0), (1000.0 + 2.0 * view.px_per_m, 860.0)),
-        scale_m=scale_m,
+        scale_px=((1000.0, 860.0), (1000.0 + seen_px, 860.0)),
+        scale_m=2.0,
     )
 
 
 @lru_cache(maxsize=256)
 def _places(style: Style) -> Mapping[str, Mapping[str, Point]]:
-    return {
-        event: {name: (float(xy[0]), float(xy[1])) for name, xy in side_points(style, t).items()}
-        for event, t in key_times(style).items()
-    }
+    return {event: _places_at(style, time_s) for event, time_s in key_times(style).items()}
+
+
+def _places_at(style: Style, time_s: float) -> Mapping[str, Point]:
+    return {name: (float(xy[0]), float(xy[1])) for name, xy in side_points(style, time_s).items()}
 
 
 @lru_cache(maxsize=256)

@@ -84,6 +84,32 @@ def test_typical_rates_are_those_of_published_runs(key_and_event: tuple[str, str
     assert abs(typical) == pytest.approx(root_mean_square, rel=0.25)
 
 
+# How fast those rates change, per second squared at a contact of 110 ms, from the same three runs:
+# second differences over 8 ms (20 ms for the run at 100 pictures a second), our arithmetic.
+PUBLISHED_BENDS = {
+    ("leg_stack", "mid-stance"): (-601, 7372, 19393),
+    ("knee_mid_stance", "mid-stance"): (-879, 27056, 58285),
+    ("fold", "mid-stance"): (34104, 35915, 46575),
+    ("hip_share", "mid-stance"): (-6058, 16240, 21941),
+    ("hip_share", "toe-off"): (50341, 27361, 31580),
+    ("peak_thigh", "peak knee lift"): (-26588, -15646, -26932),
+    ("front_leg_return", "peak knee lift"): (-26588, -15646, -26932),
+}
+
+
+def test_typical_bends_are_those_of_published_runs() -> None:
+    told = {(each.key, event): bend for each in ROWS for event, bend in each.bends.items()}
+
+    means = {key: sum(seen) / len(seen) for key, seen in PUBLISHED_BENDS.items()}
+    assert told == pytest.approx(means, rel=0.1)
+
+
+def test_a_bend_goes_with_the_square_of_the_tempo() -> None:
+    usual = row("fold").bends["mid-stance"]
+
+    assert row("fold").bends_of("far", 0.220) == {"mid-stance": usual / 4}
+
+
 def test_units_end_the_keys_of_a_file() -> None:
     units = {each.unit: each.unit_in_keys for each in ROWS}
 

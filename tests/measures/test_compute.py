@@ -257,8 +257,32 @@ def test_unsure_by_one_widens_the_frames_share() -> None:
     assert after == pytest.approx(interval_ms * (1 / 12 + 1 / 4 + 1 / 12 + 1) ** 0.5)
 
 
+NOWHERE = with_set_up(RUN, camera_distance_m=None)  # no place off the camera's axis is known
+HALF_LATE_DEG = -725 * 0.110 / (26 / 240) / 240 / 2
+
+
+def test_half_a_picture_is_told_as_a_bias_and_stays_in_the_doubt() -> None:
+    row = number(measure_run(NOWHERE), "reach", "near")
+
+    assert row.value == pytest.approx(4.0), "the value stays what the taps show"
+    assert row.bias == pytest.approx(HALF_LATE_DEG)
+    assert row.corrected == pytest.approx(4.0 - HALF_LATE_DEG)
+    assert row.u**2 == pytest.approx(sum(part**2 for _, part in row.parts))
+
+
+def test_known_errors_are_added_with_their_signs_before_they_are_squared() -> None:
+    """The ankle lies 3.5 cm deeper than the knee; the hip is left of the axis at touchdown."""
+    here = number(measure_run(RUN), "reach", "near")
+
+    height_m = 0.92 / LEG
+    behind_axis = 0.55 * height_m / 12.0
+    leaning_deg = np.degrees(0.035 * behind_axis / (0.246 * height_m))
+    assert here.bias == pytest.approx(HALF_LATE_DEG + leaning_deg, abs=0.05)
+    assert here.u**2 == pytest.approx(sum(part**2 for _, part in here.parts))
+
+
 def test_the_frame_counts_with_rate_interval_slip_and_half_a_picture() -> None:
-    row = number(measure_run(RUN), "reach", "near")
+    row = number(measure_run(NOWHERE), "reach", "near")
 
     per_picture = 725 * 0.110 / (26 / 240) / 240
     expected = per_picture * (1 / 12 + 1 / 4 + 1 / 4) ** 0.5
@@ -266,8 +290,8 @@ def test_the_frame_counts_with_rate_interval_slip_and_half_a_picture() -> None:
 
 
 def test_pictures_that_span_missing_ones_widen_the_frames_share() -> None:
-    gap = with_frame(RUN, "touchdown", lambda frame: replace(frame, interval_s=2 / 240))
-    before, after = (dict(number(measure_run(r), "reach", "near").parts) for r in (RUN, gap))
+    gap = with_frame(NOWHERE, "touchdown", lambda frame: replace(frame, interval_s=2 / 240))
+    before, after = (dict(number(measure_run(r), "reach", "near").parts) for r in (NOWHERE, gap))
 
     assert after["the frame"] == pytest.approx(2 * before["the frame"])
 

@@ -4,9 +4,10 @@ import pytest
 
 from tapmark.measures.compute import measure_run
 from tapmark.measures.gates import NEAR_AGAINST_FAR
-from tests.measures.made import PICTURES, number, run_of, with_set_up, with_turns
+from tests.measures.made import PICTURES, PX, number, run_of, with_set_up, with_turns
 
 RUN = run_of()
+LEG = 1.08 * 0.491  # in standing heights
 ONE_LEG = (("reach", "near"), ("trunk_lean", ""), ("thigh_toe_off", "near"))
 
 
@@ -80,11 +81,16 @@ def test_a_step_more_than_10_degrees_off_square_leaves_near_against_far_unjudged
     assert number(near, "knee_separation", "near").not_graded == ""
     assert "off square" in number(far_off, "knee_separation", "far").not_graded
     assert number(far_off, "reach", "near").not_graded == ""
-    wider = number(far_off, "knee_separation", "near")
-    assert (
-        dict(wider.parts)["squareness"]
-        > dict(number(near, "knee_separation", "near").parts)["squareness"]
-    )
+
+
+def test_farther_along_the_track_the_far_knee_seems_farther_back() -> None:
+    """Far knees lie 14.5 cm behind near ones: Dorn 2012, Hamner & Delp 2013, see doubts.DEPTH_M."""
+    here = number(measure_run(RUN), "knee_separation", "near")
+    ahead = number(measure_run(run_of(shift=(800.0, 0.0))), "knee_separation", "near")
+
+    px_per_m = PX * LEG / 0.92
+    turned = 800.0 / px_per_m / 12.0
+    assert ahead.bias - here.bias == pytest.approx(100 * 0.145 * turned / 0.92, rel=0.05)
 
 
 def test_an_unknown_distance_counts_as_5_degrees_off_square() -> None:
