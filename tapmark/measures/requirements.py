@@ -72,7 +72,7 @@ def _lacks_far_toe_off(step: Step) -> str:
     if step.far_toe_off is None:
         return "Needs the key frame far toe-off."
     if landing and step.far_toe_off.picture <= landing.picture:
-        return "The far toe-off must come after opposite touchdown; choose it again."
+        return "Choose the far toe-off again: it comes after opposite touchdown."
     return ""
 
 
