@@ -177,7 +177,7 @@ def motion_of(style: Style) -> Motion:
     landing = style.reach + 180.0 - style.knee_touchdown
     before = (style.swing_thigh - rear) / (step - back)
     after = (style.peak_thigh - style.swing_thigh) / (peak - step)
-    swing = _without_overshoot(before, after) if style.swing_rate is None else style.swing_rate
+    swing = style.swing_rate or _without_overshoot(before, after)
     thigh = curve_through(
         (off, back, step, peak, lands),
         (style.thigh_toe_off, rear, style.swing_thigh, style.peak_thigh, landing),

@@ -55,8 +55,8 @@ class Style:
     turn_delay_s: float = 0.020
     swing_thigh: float = 5.0
     swing_knee: float = 50.0
-    swing_rate: float | None = None
-    """Turning of the swing thigh as the other foot lands, degrees a second; None: an even swing."""
+    swing_rate: float = 0.0
+    """Turning of the swing thigh as the other foot lands, degrees a second; 0: an even swing."""
     fold: float = 40.0
     peak_thigh: float = 68.0
     peak_delay_s: float = 0.008
