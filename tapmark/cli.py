@@ -249,7 +249,7 @@ COMMANDS = (
         (
             _path("visit", "SQUAD/athletes/CODE/DATE; squads with --copy group", nargs="+"),
             _choice("--paper", "a4", "letter"),
-            _choice("--copy", "athlete", "coach", "group"),
+            _choice("--copy", "athlete", "coach", "photo", "group"),
         ),
         sheet,
     ),

@@ -15,8 +15,6 @@ from tapmark.errands.places import visit_at
 from tapmark.errands.sheets import content_of, pages_of, write_sheet
 from tapmark.marks.history import History
 
-COPIES = ("athlete", "coach")
-
 
 def preview(desk: Desk) -> None:
     """Set the page beside the window, when anything in it changed."""
@@ -33,7 +31,7 @@ def preview(desk: Desk) -> None:
     today, paper, copy = desk.now().date(), desk.paper, state.copy
 
     def set_pages() -> list[Image.Image]:
-        return pages_of(content_of(visit_at(folder), paper, today), copy)
+        return pages_of(content_of(visit_at(folder), paper, today, copy), copy)
 
     def done(pages: list[Image.Image]) -> None:
         state.pages = tuple(pages)

@@ -9,15 +9,22 @@ from PIL import Image, ImageTk
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.review_deeds import needs_taps
-from tapmark.app.sheet_deeds import COPIES, choose_copy, choose_paper, preview
+from tapmark.app.sheet_deeds import choose_copy, choose_paper, preview
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
 from tapmark.app.widgets import ActionButton, Side, wrapped
 from tapmark.drawing import palette
+from tapmark.errands.sheets import COPIES
 from tapmark.sheet.content import PAPERS
 
 WORDS_EM = 40
-NAMES = {"a4": "A4", "letter": "Letter", "athlete": "for the athlete", "coach": "for the coach"}
+NAMES = {
+    "a4": "A4",
+    "letter": "Letter",
+    "athlete": "for the athlete",
+    "coach": "for the coach",
+    "photo": "with a photo",
+}
 
 
 class SheetView:

@@ -38,8 +38,12 @@ def pair_drawing(
     ink: str = BLACK,
     paper: str = WHITE,
     tint: str = "#DEDEDE",
+    shows_you: bool = True,
 ) -> PairDrawing:
-    """Draw both poses in that width, at most that many units a body height."""
+    """Draw both poses in that width, at most that many units a body height.
+
+    shows_you: False leaves the left half free, for a photo.
+    """
     reaches = [extent(pair.you), extent(pair.idea)]
     behind = max(reach[0] for reach in reaches)
     ahead = max(reach[1] for reach in reaches)
@@ -47,11 +51,12 @@ def pair_drawing(
     look = FigureLook(ink, paper, tint, line, pair.solid)
     hips = [behind * height, width / 2 + behind * height]
     both = list(zip((pair.you, pair.idea), hips, strict=True))
+    drawn = both if shows_you else both[1:]
 
     def draw() -> Shapes:
-        figures = [s for pose, x in both for s in figure_shapes(pose, height, (x, 0.0), look)]
-        plumbs = [s for pose, x in both for s in _plumbs(pair, pose, x, height, look)]
-        marks = [s for pose, x in both for s in _marks(pair, pose, x, height, look)]
+        figures = [s for pose, x in drawn for s in figure_shapes(pose, height, (x, 0.0), look)]
+        plumbs = [s for pose, x in drawn for s in _plumbs(pair, pose, x, height, look)]
+        marks = [s for pose, x in drawn for s in _marks(pair, pose, x, height, look)]
         ground = Line(((0.0, line / 2), (width, line / 2)), ink, line)
         return (*plumbs, *figures, ground, *marks)
 

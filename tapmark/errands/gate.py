@@ -14,12 +14,13 @@ from tapmark.errors import GateClosed, NotThere
 from tapmark.marks.people import CONSENTS, Athlete
 from tapmark.store import gates
 from tapmark.store.files import write_bytes
-from tapmark.store.pictures import Still, keep_stills
+from tapmark.store.pictures import Still, is_photo_page, keep_stills
 from tapmark.store.squad import Squad, Troubles
 
-PHOTO = "photo"
-KINDS = (*gates.WAYS_OUT, PHOTO)
-"""Everything that may leave: store.gates.WAYS_OUT, and a photo in place of the line figure."""
+PHOTO, KEPT_PHOTO = "photo", "kept photo"
+KINDS = (*gates.WAYS_OUT, PHOTO, KEPT_PHOTO)
+"""Everything that may leave: store.gates.WAYS_OUT, a photo in place of the line figure, and a page
+with such a photo, which stays in the folder."""
 
 _KIND_OF_FILE = {".html": "html", ".png": "png", ".csv": "csv", ".txt": "physio note"}
 
@@ -95,7 +96,7 @@ def hand_over(squad: Squad, path: Path, today: date) -> Path:
         raise NotThere(f"“{path.name}” is not there any more. Make it again.")
     parts = path.resolve().relative_to(squad.folder.resolve()).parts
     codes = parts[1:2] if parts[0] == "athletes" and len(parts) > 2 else squad.codes()
-    kind = _KIND_OF_FILE.get(path.suffix.lower(), "pdf")
+    kind = KEPT_PHOTO if is_photo_page(path) else _KIND_OF_FILE.get(path.suffix.lower(), "pdf")
     if codes == parts[1:2]:
         let_out(kind, squad, codes, today)
     for code in codes:
@@ -122,7 +123,9 @@ def _refuse_outdated(squad: Squad, code: str, path: Path, today: date) -> None:
 
 
 def _ask(kind: str, athlete: Athlete, today: date) -> None:
-    if kind == PHOTO:
+    if kind in (PHOTO, KEPT_PHOTO):
         gates.may_show_photo(athlete, today.isoformat())
+        if kind == KEPT_PHOTO:
+            gates.may_keep_stills(athlete, today.isoformat())
     else:
         gates.may_write(kind, athlete, today.isoformat())

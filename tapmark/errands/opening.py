@@ -78,5 +78,6 @@ def _clock(squad: Squad, day: str) -> Iterator[str]:
 
 def _gone(due: DueStills) -> str:
     n = due.n_pictures
-    stills = f"{n} still{'s' * (n != 1)}"
+    what, more = ("still", "stills") if due.name else ("page with a photo", "pages with a photo")
+    stills = f"{n} {what if n == 1 else more}"
     return f"{due.code} {due.dated}: {stills} went, {due.why}. The points stay."

@@ -6,7 +6,8 @@ from datetime import date
 from pathlib import Path
 
 from tapmark.errands.changes import moved_items, since_last, since_lines
-from tapmark.errands.gate import let_out, write_out
+from tapmark.errands.gate import KEPT_PHOTO, let_out, write_out
+from tapmark.errands.photo_sheet import photo_for
 from tapmark.errands.places import VisitPlace, visit_at
 from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.errors import SheetError, TapmarkError
@@ -19,7 +20,8 @@ from tapmark.sheet.html import athlete_html, coach_html
 from tapmark.sheet.pdf import Page, pdf_bytes
 from tapmark.store.retention import drop_after_sheet
 
-COPIES = ("athlete", "coach")
+COPIES = ("athlete", "coach", "photo")
+FILES = {"athlete": "sheet", "coach": "coach", "photo": "photo-sheet"}
 
 
 def write_sheets(visits: Sequence[Path], paper: str, copy: str, today: date) -> Iterator[Path]:
@@ -45,18 +47,21 @@ def write_sheets(visits: Sequence[Path], paper: str, copy: str, today: date) -> 
 def write_sheet(place: VisitPlace, paper: str, copy: str, today: date) -> Path:
     """Write PDF and HTML of one visit into its folder and return the PDF.
 
-    copy: "athlete" (one page) or "coach" (the same and a page of numbers).
-    Raises GateClosed without consent to film, SheetError when the words do not fit.
+    copy: "athlete" (one page), "coach" (the same and a page of numbers) or "photo" (the athlete's
+    page with a photo in the place of the figure *you*).
+    Raises GateClosed without consent to film (and to a photo and to keep it), NotThere without a
+    still of the one thing, SheetError when the words do not fit.
     """
     squad, codes = place.squad, (place.code,)
     let_out("pdf", squad, codes, today)
-    content = content_of(place, paper, today)
+    content = content_of(place, paper, today, copy)
     pdf = pdf_bytes(pages_of(content, copy), f"{place.code} {place.dated}")
-    html = (athlete_html if copy == "athlete" else coach_html)(content)
-    path = place.folder / f"{'sheet' if copy == 'athlete' else 'coach'}.pdf"
-    write_out("html", squad, codes, path.with_suffix(".html"), html.encode(), today)
-    write_out("pdf", squad, codes, path, pdf, today)
-    if copy == "athlete":
+    html = (coach_html if copy == "coach" else athlete_html)(content)
+    path = place.folder / f"{FILES[copy]}.pdf"
+    kinds = (KEPT_PHOTO, KEPT_PHOTO) if copy == "photo" else ("html", "pdf")
+    write_out(kinds[0], squad, codes, path.with_suffix(".html"), html.encode(), today)
+    write_out(kinds[1], squad, codes, path, pdf, today)
+    if copy != "coach":
         squad.save_visit(content.visit)
         drop_after_sheet(squad, place.code, place.dated, today.isoformat())
     return path
@@ -68,13 +73,14 @@ def pages_of(content: SheetContent, copy: str) -> list[Page]:
     return [athlete_page(content), *numbers]
 
 
-def content_of(place: VisitPlace, paper: str, today: date) -> SheetContent:
-    """Read a visit and return what its page is made of."""
+def content_of(place: VisitPlace, paper: str, today: date, copy: str = "athlete") -> SheetContent:
+    """Read a visit and return what its page is made of; copy "photo" asks for a photo as well."""
     reading = read_visit(place, today)
     since = since_last(place.squad, reading)
     if moved_items(since):
         reading = read_visit(place, today, moved_items(since))
     run, i_step = drawn_step(reading)
+    photo = photo_for(place, reading, run, i_step, today) if copy == "photo" else None
     return SheetContent(
         athlete=reading.athlete,
         visit=numbered(reading),
@@ -86,6 +92,7 @@ def content_of(place: VisitPlace, paper: str, today: date) -> SheetContent:
         runs=tuple(run for _, run in reading.runs),
         since=since_lines(since),
         paper=paper,
+        photo=photo,
     )
 
 

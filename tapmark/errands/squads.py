@@ -63,7 +63,9 @@ def check_squad(folder: Path, today: date) -> Iterator[str]:
     found = check.check_squad(squad)
     yield from (f"{each.path.relative_to(folder)}: {each.words}" for each in found)
     due = stills_due(squad, today.isoformat())
-    yield from (f"{each.code} {each.dated}: stills have to go." for each in due)
+    for each in due:
+        what = "stills" if each.name else "pages with a photo"
+        yield f"{each.code} {each.dated}: {what} have to go."
     if not found and not due:
         yield f"{len(squad.codes())} athletes: every file can be read, nothing is left over."
 

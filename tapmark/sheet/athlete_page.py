@@ -31,6 +31,7 @@ from tapmark.sheet.desk import Desk
 from tapmark.sheet.drill_blocks import drills
 from tapmark.sheet.layout import MARGIN, PAPERS, PX_PER_MM, Block, Setter, spread
 from tapmark.sheet.page_words import page_words
+from tapmark.sheet.photo import paste
 from tapmark.sheet.room import Room, rooms
 from tapmark.sheet.thing_blocks import slot
 
@@ -46,7 +47,11 @@ def athlete_page(content: SheetContent, fonts: Fonts | None = None) -> Image.Ima
     TextHasNoGlyph for a letter that no form of the font can print.
     """
     fonts = fonts or Fonts(PX_PER_MM)
-    return painted(athlete_shapes(content, fonts), content.paper, fonts)
+    shapes = athlete_shapes(content, fonts)
+    page = painted(shapes, content.paper, fonts)
+    if content.photo:
+        paste(page, shapes, content.photo)
+    return page
 
 
 def painted(shapes: Shapes, paper: str, fonts: Fonts) -> Image.Image:

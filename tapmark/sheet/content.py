@@ -9,6 +9,7 @@ from tapmark.checklist.words import Words
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run
 from tapmark.measures.result import Results
+from tapmark.sheet.photo import Photo
 
 PAPERS: Final = ("a4", "letter")
 GOOD_HZ, FAIR_HZ = 120.0, 60.0
@@ -31,6 +32,7 @@ class SheetContent:
     since:        at most three lines; empty on a first sheet.
     paper:        "a4" or "letter".
     words:        the language.
+    photo:        stands in the place of the first thing's *you*, where somebody asked for it.
     """
 
     athlete: Athlete
@@ -43,6 +45,7 @@ class SheetContent:
     runs: tuple[Run, ...] = ()
     since: tuple[SinceLine, ...] = ()
     paper: str = "a4"
+    photo: Photo | None = None
 
     @property
     def day(self) -> date:

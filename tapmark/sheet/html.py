@@ -25,6 +25,7 @@ from tapmark.sheet.html_frame import document, element, section
 from tapmark.sheet.html_numbers import numbers
 from tapmark.sheet.layout import HEAVY, PX_PER_MM, TEXT, THIN
 from tapmark.sheet.page_words import PageWords, page_words
+from tapmark.sheet.photo import Photo
 
 N_CAUSES: Final = 2  # the coach's copy has them all
 
@@ -110,19 +111,28 @@ def _thing(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
 def _pair(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
     is_far = chosen.item.feet == content.run.far_side
     pair = pair_of(chosen.item.number, step_poses(content.run, content.i_step), is_far)
+    photo = content.photo if pair and content.photo and content.photo.event == pair.event else None
     drawn = (
-        pair_drawing(pair, 68.0, 38.0, THIN)
+        pair_drawing(pair, 68.0, 38.0, THIN, shows_you=photo is None)
         if pair is not None
         else back_pair(chosen.item.number, 68.0, 38.0)
     )
     if drawn is None:
         return ""
     first = words.you if pair is not None else words.saw
-    alt = words.pair_alt.format(name=chosen.phrase.name)
+    alt = (words.photo_alt if photo else words.pair_alt).format(name=chosen.phrase.name)
     size = (68.0, drawn.above + max(drawn.below, 0.6) + 0.5)
     caption = f"<span>{escape(first)}</span><span>{escape(words.idea)}</span>"
     picture = svg(moved(drawn.shapes, 0.0, drawn.above + 0.3), size, alt)
+    if photo:
+        picture = picture.replace("</svg>", f"{_image(photo, 32.0, drawn.above)}</svg>")
     return f"<figure>{picture}<figcaption>{caption}</figcaption></figure>"
+
+
+def _image(photo: Photo, width: float, height: float) -> str:
+    """The photo in the left half of the drawing; SVG units are hundredths of a millimetre."""
+    size = f'width="{round(100 * width)}" height="{round(100 * height)}"'
+    return f'<image x="0" y="30" {size} href="{photo.as_data(width, height)}"/>'
 
 
 def _drills(content: SheetContent, words: PageWords) -> str:

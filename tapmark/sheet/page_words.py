@@ -117,6 +117,7 @@ class PageWords:
     step_head: str
     step_alt: str
     pair_alt: str
+    photo_alt: str
     chain_alt: str
     item_head: str
     row_head: str

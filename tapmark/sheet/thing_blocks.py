@@ -7,6 +7,7 @@ from tapmark.drawing.back_idea import back_pair
 from tapmark.drawing.idea import pair_of
 from tapmark.drawing.pair import pair_drawing
 from tapmark.drawing.pose import step_poses
+from tapmark.drawing.shapes import Shapes
 from tapmark.sheet.desk import Desk, lowered
 from tapmark.sheet.layout import (
     CONTENT,
@@ -23,6 +24,7 @@ from tapmark.sheet.layout import (
     Block,
     ruled,
 )
+from tapmark.sheet.photo import photo_frame
 
 QUOTE: Final = 4.0  # room between the pair and the quote mark that hangs beside it
 
@@ -88,10 +90,11 @@ def _name(desk: Desk, chosen: Chosen) -> Block:
 
 def _pair(desk: Desk, chosen: Chosen) -> Block:
     content, setter, wide = desk.content, desk.setter, desk.paper.half - QUOTE
-    is_far = chosen.item.feet == content.run.far_side
+    is_far, photo = chosen.item.feet == content.run.far_side, None
     pair = pair_of(chosen.item.number, step_poses(content.run, content.i_step), is_far)
     if pair is not None:
-        drawing = pair_drawing(pair, wide, desk.room.pair, THIN)
+        photo = content.photo if content.photo and content.photo.event == pair.event else None
+        drawing = pair_drawing(pair, wide, desk.room.pair, THIN, shows_you=photo is None)
         first = desk.words.you
     else:
         seen = back_pair(chosen.item.number, wide, desk.room.pair)
@@ -102,9 +105,12 @@ def _pair(desk: Desk, chosen: Chosen) -> Block:
     names = list(zip((first, desk.words.idea), drawing.clear, strict=True))
     is_clear = all(setter.width(text, bold=True) < room for text, (_, room) in names)
     baseline = ground + (0.9 if is_clear else drawing.below) + DROP
-    labels = tuple(
+    labels: Shapes = tuple(
         setter.label(text, (CONTENT + start, baseline), bold=True) for text, (start, _) in names
     )
+    if photo:
+        frame = photo_frame(CONTENT, ground - drawing.above, wide / 2 - 2.0, drawing.above)
+        labels = (*labels, frame)
     height = max(baseline + 1.0, ground + drawing.below)
     return Block(labels, height, ((lambda: drawing.shapes, CONTENT, ground),))
 

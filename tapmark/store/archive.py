@@ -18,7 +18,8 @@ from typing import IO
 from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, StoreError
 from tapmark.store import files, names, zips
 from tapmark.store.choices import SquadChoices
-from tapmark.store.gates import consent_state, is_open, may_write
+from tapmark.store.gates import consent_state, is_open, may_show_photo, may_write
+from tapmark.store.pictures import is_photo_page
 from tapmark.store.shown import shown
 from tapmark.store.squad import Squad, open_squad
 
@@ -30,6 +31,7 @@ CHUNK = 1 << 20
 
 _PICTURES = {".jpg", ".jpeg", ".png", ".mp4", ".mov"}
 _PAGES = {".pdf", ".html", ".csv"}
+_PHOTO_PAGE = "a page with a photo"  # stands for the ending of such a page
 _ABOUT = """A Tapmark squad, backed up on {today}: {n} files.
 
 This zip is not encrypted: whoever has it can read it. Keep it where you keep the consent forms.
@@ -158,11 +160,13 @@ def _closed_pictures(squad: Squad, today: str) -> dict[str, set[str]]:
         try:
             athlete = squad.athlete(code)
         except StoreError:
-            closed[code] = _PICTURES | _PAGES  # nobody can say that they agreed
+            closed[code] = _PICTURES | _PAGES | {_PHOTO_PAGE}  # nobody can say that they agreed
             continue
         may_picture = is_open(may_write, "pictures in a back-up", athlete, today)
         may_page = consent_state(athlete, "film", today) == "given"
+        may_photo = may_picture and is_open(may_show_photo, athlete, today)
         closed[code] = (set() if may_picture else _PICTURES) | (set() if may_page else _PAGES)
+        closed[code] |= set() if may_photo else {_PHOTO_PAGE}
     return closed
 
 
@@ -171,7 +175,8 @@ def _why_not(path: Path, way: str, closed: dict[str, set[str]]) -> str:
     if not zips.is_portable(INSIDE + way):
         return "some computers cannot carry its name"
     code = parts[1] if len(parts) > 2 and parts[0] == "athletes" else ""
-    if path.suffix.lower() in closed.get(code, set()):
+    ending = _PHOTO_PAGE if is_photo_page(path) else path.suffix.lower()
+    if ending in closed.get(code, set()):
         return "no consent to give it out"
     return ""
 

@@ -23,6 +23,7 @@ from tapmark.store.walk import all_runs
 
 MEGABYTE = 1 << 20
 NEIGHBOURS = 2
+PHOTO_PAGE = "photo-"  # how the names of pages with a photo in them begin
 SINCE = "since.txt"  # in a folder of stills: the day from which it may be kept a week
 
 Still = tuple[int, str, int]
@@ -30,6 +31,11 @@ Still = tuple[int, str, int]
 
 _SLUGS = {event.replace(" ", "-"): event for event in (*SIDE_EVENTS, *BACK_EVENTS)}
 _NAME = re.compile(r"step-([1-9][0-9]{0,2})-([a-z-]+?)(?:-(before|after)-([1-9]))?\.jpg")
+
+
+def is_photo_page(path: Path) -> bool:
+    """Return whether a page has a photo in it: it is held and let go like a still."""
+    return path.name.startswith(PHOTO_PAGE)
 
 
 def still_name(still: Still) -> str:
@@ -80,6 +86,17 @@ def drop_stills(folder: Path) -> tuple[Path, ...]:
     if folder.is_dir() and not any(folder.iterdir()):
         folder.rmdir()
     return gone
+
+
+def photo_pages(visit_folder: Path) -> tuple[Path, ...]:
+    """Return the pages of a visit that have a photo in them."""
+    return tuple(path for path in _files(visit_folder) if is_photo_page(path))
+
+
+def drop_photo_pages(visit_folder: Path) -> None:
+    """Delete the pages of a visit that have a photo in them; raises CannotWrite."""
+    for path in photo_pages(visit_folder):
+        files.remove_file(path)
 
 
 def kept_since(folder: Path) -> str:

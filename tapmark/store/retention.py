@@ -7,8 +7,14 @@ from pathlib import Path
 
 from tapmark.marks.people import Athlete
 from tapmark.store import names
-from tapmark.store.gates import FILM, KEEP_STILLS, consent_state
-from tapmark.store.pictures import drop_stills, kept_since, kept_stills
+from tapmark.store.gates import FILM, KEEP_STILLS, PRINT_PHOTO, consent_state
+from tapmark.store.pictures import (
+    drop_photo_pages,
+    drop_stills,
+    kept_since,
+    kept_stills,
+    photo_pages,
+)
 from tapmark.store.squad import Squad
 
 DAYS_FOR_STILLS = 7
@@ -19,7 +25,7 @@ _COPIES_ITSELF = re.compile(r"cloud|sync|drive\b|\bmobile documents\b|box$", re.
 
 @dataclass(frozen=True)
 class DueStills:
-    """Stills of one run that have to go, and why in words."""
+    """Stills of one run that have to go, and why in words; name "" means pages with a photo."""
 
     code: str
     dated: str
@@ -42,6 +48,7 @@ def stills_due(squad: Squad, today: str) -> tuple[DueStills, ...]:
     for athlete in squad.athletes([]):
         for dated in squad.visit_dates(athlete.code):
             due += _due_of_visit(squad, athlete, dated, today)
+            due += _due_pages(squad, athlete, dated, today)
     return tuple(due)
 
 
@@ -49,7 +56,10 @@ def sweep(squad: Squad, today: str) -> tuple[DueStills, ...]:
     """Delete the stills that are due and return what went; points stay. Raises CannotWrite."""
     due = stills_due(squad, today)
     for each in due:
-        drop_stills(squad.stills_folder(each.code, each.dated, each.name))
+        if each.name:
+            drop_stills(squad.stills_folder(each.code, each.dated, each.name))
+        else:
+            drop_photo_pages(squad.visit_folder(each.code, each.dated))
     return due
 
 
@@ -86,6 +96,18 @@ def _due_of_visit(squad: Squad, athlete: Athlete, dated: str, today: str) -> lis
             n_pictures = len(kept_stills(folder))
             due.append(DueStills(athlete.code, dated, folder.name, why, n_pictures))
     return due
+
+
+def _due_pages(squad: Squad, athlete: Athlete, dated: str, today: str) -> list[DueStills]:
+    """Pages with a photo go as soon as a photo may not be printed or kept; no week is given."""
+    n_pages = len(photo_pages(squad.visit_folder(athlete.code, dated)))
+    printing = consent_state(athlete, PRINT_PHOTO, today) in ("given", "not yet")
+    why = why_not_kept(athlete, today)
+    if not n_pages or (printing and not why):
+        return []
+    return [
+        DueStills(athlete.code, dated, "", why or f"there is no consent “{PRINT_PHOTO}”", n_pages)
+    ]
 
 
 def _stills_folders(squad: Squad, code: str, dated: str) -> list[Path]:

@@ -20,6 +20,7 @@ from tapmark.errands.sheets import write_sheet
 from tapmark.errands.squads import back_up
 from tapmark.errors import GateClosed
 from tapmark.marks.people import CONSENTS
+from tapmark.marks.points import SIDE_EVENTS
 from tapmark.store.archive import check_backup
 from tapmark.store.gates import STATES, WAYS_OUT
 from tapmark.store.pictures import keep_stills
@@ -54,7 +55,8 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     squad = squad_of(folder, [agreed(), agreed("M12")], visits)
     for code in ("K07", "M12"):
         for dated in (FIRST, SECOND):
-            keep_stills(squad, code, dated, "run-1", {(0, EVENT, 0): jpeg((1280, 720))}, TODAY)
+            stills = {(0, event, 0): jpeg((1280, 720)) for event in SIDE_EVENTS}
+            keep_stills(squad, code, dated, "run-1", stills, TODAY)
     return folder
 
 
@@ -101,6 +103,10 @@ def both_stills(squad: Squad, out: Path, other: int) -> None:
 FILM = {"film"}
 OUT: dict[str, tuple[set[str], Callable[[Squad, Path], object]]] = {
     "athlete's sheet": (FILM, lambda s, out: write_sheet(place(s), "a4", "athlete", DAY)),
+    "page with a photo": (
+        FILM | {"print photo", "keep stills"},
+        lambda s, out: write_sheet(place(s), "a4", "photo", DAY),
+    ),
     "coach's copy": (FILM, lambda s, out: write_sheet(place(s), "a4", "coach", DAY)),
     "season table": (FILM, lambda s, out: season_csv(s, ["K07"], out, DAY)),
     "season table of all": (FILM, lambda s, out: season_csv(s, ["M12", "K07"], out, DAY)),
