@@ -22,6 +22,7 @@ def test_the_dictionary_survives_json_and_carries_units_in_its_keys() -> None:
     assert reach["foot"] == "right"
     assert reach["plus_minus_95_deg"] == pytest.approx(1.96 * reach["u_deg"])
     assert sum(part["u_deg"] ** 2 for part in reach["parts"]) == pytest.approx(reach["u_deg"] ** 2)
+    assert reach["bias_deg"] == number(measure_run(RUN), "reach", "near").bias < 0
     assert rows["reach", "far"]["foot"] == "left"
     assert "value_ms" in rows["contact_time", "near"]
     assert "value_pct_leg" in rows["ankle_hip", "near"]
