@@ -98,6 +98,7 @@ class PageWords:
     by_rule: str
     nothing: str
     guesses: str
+    family: str
     shown_head: str
     missing_head: str
     bands_head: str

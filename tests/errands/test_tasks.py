@@ -1,6 +1,7 @@
 """Tasks of a coach's first month, from the handbook's list, through errands alone.
 
-Tested elsewhere: 14 in test_two_coaches, 16, 17, 26 and 27 in test_season, 23 in test_care,
+Tested elsewhere: 14 in test_two_coaches, 16, 17, 26 and 27 in test_season, 19 and 20 in
+checklist.test_assess, 23 in test_care and test_photo_sheet, 25 in app.test_mark_deeds,
 28 in test_beside, 29 in test_group.
 """
 
@@ -106,3 +107,25 @@ def test_a_tight_hamstring_gives_no_drills_and_the_season_opens_with_decimal_com
     numbers = [row["value"] for row in rows if row["value"]]
     assert numbers and all(float(number.replace(",", ".")) is not None for number in numbers)
     assert any("," in number for number in numbers) and not any("." in n for n in numbers)
+
+
+def test_a_squad_s_own_words_and_the_athlete_s_own_cue_stand_on_the_page(tmp_path: Path) -> None:
+    """The phrase bank is the squad's: any phrase may be put in its checks.toml, dated."""
+    squad = squad_of(
+        tmp_path / "s", [agreed(own_cue="float")], {"K07": [(FIRST, [run_of("over")])]}
+    )
+    (squad.folder / "checks.toml").write_text(
+        'format = 1\n[words]\ndated = 2026-01-01\nreason = "the words of our club"\n'
+        '[words.items.8]\ncue = "Grow at every step"\nadult = "You sit a little. Grow taller."\n',
+        "utf-8",
+    )
+    visit = squad.visit("K07", FIRST)
+    squad.save_visit(replace(visit, slots=(Slot(8),), reason="asked for it"))
+
+    page = write_sheet(place(squad), "a4", "athlete", DAY).with_suffix(".html").read_text("utf-8")
+    assert "“Grow at every step”" in page and "You sit a little. Grow taller." in page
+    assert "float" in page
+
+    squad.save_visit(replace(visit, slots=(Slot(8, "be a giraffe"),), reason="her words"))
+    page = write_sheet(place(squad), "a4", "athlete", DAY).with_suffix(".html").read_text("utf-8")
+    assert "“be a giraffe”" in page and "Grow at every step" not in page

@@ -92,6 +92,30 @@ def test_the_cue_is_at_least_20_pt_and_everything_else_at_least_11():
         assert max(sizes) >= round(SMALL_CUE, 4)
 
 
+# Task 24 of the handbook's list: Letter paper, boxes intact
+@pytest.mark.parametrize("paper", list(PAPERS))
+@pytest.mark.parametrize("case", ["plain", "two things", "long notes"])
+@pytest.mark.parametrize("language", ["English", "Langish"])
+def test_boxes_to_tick_are_whole_on_either_paper(language, case, paper):
+    words = english() if language == "English" else stretched()
+    shapes = page(made(**{"paper": paper, "words": words, **CASES[case]}))
+    boxes = [s for s in shapes if isinstance(s, Area) and s.fill is None and len(s.points) == 4]
+    assert len(boxes) == 6 * 4 + 3
+    for each in boxes:
+        (left, right), (top, bottom) = ((min(v), max(v)) for v in zip(*each.points, strict=True))
+        assert (right - left + each.width, bottom - top + each.width) == pytest.approx((BOX, BOX))
+        assert 15 <= left < right <= PAPERS[paper].width - 15
+        assert 15 <= top < bottom <= PAPERS[paper].height - 15
+
+
+def test_the_athlete_s_own_word_stands_in_quotes_and_leaves_one_line_to_write():
+    content = made(slots=(1,))
+    own = replace(content, athlete=replace(content.athlete, own_cue="drop it"))
+    text = said(page(own))
+    assert "“drop it”" in text
+    assert text.index("My word for it") < text.index("“drop it”")
+
+
 def test_boxes_to_tick_are_5_mm_and_lines_1_2_pt():
     shapes = page(made())
     boxes = [s for s in shapes if isinstance(s, Area) and s.fill is None and len(s.points) == 4]

@@ -91,6 +91,13 @@ def test_an_override_prints_both_choices():
     assert f"The rule would choose: {by_rule}" in text
 
 
+def test_the_sentence_for_the_family_stands_on_the_copy_of_the_young():
+    young, grown = (made(slots=(9,), born=born) for born in (2011, 1990))
+    says = young.assessment.slots[0].phrase.to_parent
+    assert f"For the family: {says}" in _text(young).replace("\n", " ")
+    assert "For the family" not in _text(grown)
+
+
 def test_guesses_are_named():
     run = runs("poor")[0]
     first = run.steps[0].key_frames[0]
