@@ -228,11 +228,12 @@ def test_the_made_up_language_is_40_percent_longer_and_full_of_accents():
 
 @pytest.mark.parametrize("item", range(1, 19))
 @pytest.mark.parametrize("language", ["English", "Langish"])
-def test_every_item_as_the_one_thing_fits(item, language):
+@pytest.mark.parametrize("paper", list(PAPERS))
+def test_every_item_as_the_one_thing_fits(item, language, paper):
     words = english() if language == "English" else stretched()
-    content = made(slots=(item,), words=words, since=3)
+    content = made(slots=(item,), words=words, since=3, paper=paper)
     shapes = page(content)
-    assert overflows(shapes, "a4", fonts()) == []
+    assert overflows(shapes, paper, fonts()) == []
     assert collisions(shapes, fonts()) == []
 
 

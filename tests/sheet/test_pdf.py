@@ -51,6 +51,12 @@ def test_a_page_is_at_most_600_kb(printed):
     assert len(printed[1]) <= MOST_BYTES == 600_000
 
 
+@pytest.fixture(scope="module")
+def two_pages():
+    """A full athlete's page and the first one of numbers."""
+    return athlete_page(made(slots=(1,), since=3)), coach_pages(made())[0]
+
+
 def _read_back(page, title=""):
     (picture,) = pypdf.PdfReader(BytesIO(pdf_bytes([page], title))).pages[0].images
     return np.asarray(picture.image)
@@ -78,12 +84,12 @@ def test_what_is_read_back_is_the_very_page(case):
 @pytest.mark.parametrize("quality", QUALITIES)
 @pytest.mark.parametrize("number", [1, 2])
 def test_a_page_too_grey_for_that_keeps_thin_lines_clean_at_every_quality(
-    number, quality, monkeypatch
+    number, quality, two_pages, monkeypatch
 ):
     """Nothing fits into one byte, so the last quality of the list is taken."""
     monkeypatch.setattr(pdf, "MOST_BYTES", 1)
     monkeypatch.setattr(pdf, "QUALITIES", (quality,))
-    page = (athlete_page(made(slots=(1,), since=3)), *coach_pages(made()))[number - 1]
+    page = two_pages[number - 1]
     _assert_thin_lines_are_clean(np.asarray(page), _read_back(page))
 
 
