@@ -7,6 +7,7 @@ TapmarkError                 shown as it is: status line, stderr; exit 1
                              AlreadyThere
     GateClosed               consent or care forbids what was asked
     ScaleUnusable            the scale marks cannot give a scale
+    StopwatchUnusable        two readings of a stopwatch do not give a rate
     CriteriaUnreadable       a band file cannot be used
     SheetError               TextHasNoGlyph, SheetTooFull
     NoScreen                 the window cannot open here
@@ -91,6 +92,10 @@ class GateClosed(TapmarkError):
 
 class ScaleUnusable(TapmarkError):
     """The two scale marks coincide or their distance is not positive."""
+
+
+class StopwatchUnusable(TapmarkError):
+    """Two readings of a stopwatch do not give a rate; the text says why."""
 
 
 class CriteriaUnreadable(TapmarkError):

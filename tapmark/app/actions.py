@@ -18,12 +18,14 @@ from tapmark.app import (
     merge_deeds,
     naming_deeds,
     practice_deeds,
+    rate_deeds,
     retention_deeds,
     review_deeds,
     season_deeds,
     sheet_deeds,
     squad_deeds,
     step_deeds,
+    stopwatch_deeds,
     view_deeds,
 )
 from tapmark.app.action import Action
@@ -46,6 +48,8 @@ TABLE: tuple[Action, ...] = (
     *agreement_deeds.ACTIONS,
     *aside_deeds.ACTIONS,
     *film_deeds.ACTIONS,
+    *rate_deeds.ACTIONS,
+    *stopwatch_deeds.ACTIONS,
     *frame_deeds.ACTIONS,
     *step_deeds.ACTIONS,
     *mark_deeds.ACTIONS,

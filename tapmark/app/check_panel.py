@@ -1,17 +1,24 @@
-"""What may be a slip, said beside the picture, with a button that goes there. Never a dialog."""
+"""What may be a slip, said beside the picture, with a button that goes there or mends it.
+
+Never a dialog.
+"""
 
 import tkinter as tk
 from tkinter import ttk
 
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
+from tapmark.app.rate_deeds import offer_words
 from tapmark.app.style import Look
 from tapmark.app.widgets import ActionButton, wrapped
 from tapmark.measures.result import MarkingCheck
 
 
 class CheckPanel:
-    """A bold label, plain sentences, one button. It takes no room when there is nothing to say."""
+    """A bold label, plain sentences, a button to go there, one to take the rate that fits.
+
+    It takes no room when there is nothing to say.
+    """
 
     def __init__(
         self,
@@ -33,10 +40,14 @@ class CheckPanel:
             self.button.grid(row=0, column=1, sticky="e")
         self.words = wrapped(ttk.Label(self.frame), width)
         self.words.grid(row=1, column=0, columnspan=2, sticky="w", pady=(look.em(0.3), 0))
+        self.desk = desk
+        self.offer = ActionButton(desk=desk, parent=self.frame, look=look, name="take rate")
+        self.offer.grid(row=2, column=0, columnspan=2, sticky="w", pady=(look.em(0.5), 0))
 
     def refresh(self, checks: tuple[MarkingCheck, ...]) -> None:
         """Show the first few, and how many more there are."""
-        if not self._fresh.is_new(checks):
+        offer = offer_words(self.desk)
+        if not self._fresh.is_new(checks, offer):
             return
         if not checks:
             self.frame.grid_remove()
@@ -47,3 +58,5 @@ class CheckPanel:
         words = [check.words for check in checks[: self._most]]
         self.words.configure(text="\n".join([*words, *([f"and {more} more"] if more > 0 else [])]))
         self.button.refresh("Look again  K")
+        self.offer.button.grid() if offer else self.offer.button.grid_remove()
+        self.offer.refresh(f"{offer}  Y")

@@ -5,14 +5,9 @@ from functools import partial
 
 from tapmark.app.action import Action
 from tapmark.app.desk import Desk
-from tapmark.app.form import number
 from tapmark.app.holding import take_over
 from tapmark.app.part_deeds import ask_clip, ask_folder, ask_stills
-from tapmark.app.picture_deeds import (
-    reload_with_rate,
-    stop_reading,
-    typed_rate,
-)
+from tapmark.app.picture_deeds import stop_reading
 from tapmark.app.run_deeds import start_run
 from tapmark.app.viewport import Point
 from tapmark.clip.frames import Clip
@@ -20,9 +15,6 @@ from tapmark.marks.edits import change_set_up, refuse_outside
 from tapmark.marks.run import SetUp, Step
 
 POLE, SCALE = "pole", "scale"
-NOT_KNOWN = "not known"
-TRUE_CLOCK = "as the file says"
-FILMED_AT = ("30", "60", "120", "240", "480")
 
 REMEMBERED = (
     "context",
@@ -59,49 +51,6 @@ def answer(desk: Desk, label: str, **answers: object) -> None:
         usual = replace(choices.set_up, **lasting)  # type: ignore[arg-type]
         if usual != choices.set_up:
             state.squad.save_choices(replace(choices, set_up=usual))
-
-
-def file_rate_hz(desk: Desk) -> float | None:
-    """Return the usual pictures a second on the file's clock."""
-    gallery = desk.state.gallery
-    return gallery.pictures.rate_hz() if gallery else None
-
-
-def answer_rate(desk: Desk, text: str) -> None:
-    """Keep how many pictures a second were filmed: a number, "as the file says" or "not known"."""
-    text, rate = text.strip(), file_rate_hz(desk)
-    gallery = desk.state.gallery
-    is_number = text not in ("", NOT_KNOWN, TRUE_CLOCK)
-    if is_number and gallery and gallery.pictures.kind == "stills":
-        reload_with_rate(desk, _rate(text))
-    elif text == NOT_KNOWN or not text:
-        answer(desk, "rate not known", slow_factor=None, rate_source=NOT_KNOWN)
-    elif text == TRUE_CLOCK:
-        answer(desk, "rate as the file says", slow_factor=1.0, rate_source="typed in")
-    elif rate:
-        filmed = _rate(text)
-        answer(desk, f"filmed at {filmed:g}", slow_factor=filmed / rate, rate_source="typed in")
-    else:
-        desk.state.said = "These pictures carry no times, so the rate cannot be used."
-
-
-def _rate(text: str) -> float:
-    value = number(text.split()[0], "rate", "pictures a second", 1, 20_000)
-    return value if value is not None else 0.0
-
-
-def rate_words(desk: Desk) -> str:
-    """Return the answer about the rate as it stands, for its field."""
-    run, rate = desk.state.run, file_rate_hz(desk)
-    factor = run.set_up.slow_factor if run else None
-    typed = typed_rate(run) if run else None
-    if typed is not None:
-        return f"{typed:g}"
-    if factor is None:
-        return NOT_KNOWN
-    if factor == 1.0 or not rate:
-        return TRUE_CLOCK
-    return f"{factor * rate:.0f}"
 
 
 def pick(desk: Desk, what: str) -> None:

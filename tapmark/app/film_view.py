@@ -11,6 +11,7 @@ from tapmark.app.part_panel import PartPanel
 from tapmark.app.picture_pane import Hands, PicturePane
 from tapmark.app.questions import Questions
 from tapmark.app.state import AppState
+from tapmark.app.stopwatch_panel import StopwatchPanel
 from tapmark.app.style import Look
 from tapmark.app.tap_view import zoom_words
 from tapmark.app.walker import Walker
@@ -42,6 +43,8 @@ class FilmView:
         side.words.rowconfigure(0, weight=1)
         self.questions = Questions(side.words, side.foot, desk, look, WORDS_EM)
         self.questions.frame.grid(row=0, column=0, sticky="nsew")
+        self.stopwatch = StopwatchPanel(side.words, desk, look, WORDS_EM)
+        self.stopwatch.frame.grid(row=0, column=0, sticky="new")
         side.column.follow_keyboard()
         return side.frame
 
@@ -67,6 +70,7 @@ class FilmView:
         self._refresh_picture(state)
         self.walker.refresh(state)
         self.questions.refresh(state)
+        self.stopwatch.refresh(state)
 
     def _refresh_picture(self, state: AppState) -> None:
         for opener in self.openers:
@@ -105,6 +109,8 @@ class FilmView:
         state = self.desk.state
         if state.long_clip:
             return "The rest of the clip stays where it is; Escape leaves without reading."
+        if state.stopwatch:
+            return "Arrow keys and the bar go through the pictures; Escape leaves."
         if not state.gallery and state.run and state.run.set_up.upright_px:
             return SAME_PLACE
         if not state.gallery:

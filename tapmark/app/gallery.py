@@ -53,6 +53,12 @@ class Gallery:
         self._shown: OrderedDict[tuple[Any, ...], Shown] = OrderedDict()
         self._full: OrderedDict[int, Image.Image] = OrderedDict()
         self._wanted: int | None = None
+        self.compared: tuple[str, ...] = ()
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What a coach should know of the pictures: what the file says, then what was compared."""
+        return (*self.pictures.notes, *self.compared)
 
     def has_full(self, i: int) -> bool:
         """Say whether the full-size picture is at hand."""

@@ -7,19 +7,10 @@ from tkinter import ttk
 from typing import Any
 
 from tapmark.app.desk import Desk
-from tapmark.app.film_deeds import (
-    FILMED_AT,
-    NOT_KNOWN,
-    TRUE_CLOCK,
-    answer,
-    answer_rate,
-    change_view,
-    choose_top,
-    rate_words,
-    side_words,
-)
+from tapmark.app.film_deeds import answer, change_view, choose_top, side_words
 from tapmark.app.form import FieldTrouble, number
 from tapmark.app.fresh import Fresh
+from tapmark.app.rate_deeds import answer_rate, rate_choices, rate_words
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
 from tapmark.app.widgets import ActionButton, wrapped
@@ -118,8 +109,11 @@ class Questions:
         self._choice("Kind of run", "context", CONTEXTS)
         row = self._next()
         self._label("Filmed at, per s", row)
-        self.rate = ttk.Combobox(self.frame, values=(NOT_KNOWN, TRUE_CLOCK, *FILMED_AT), width=8)
-        self._place(self.rate, row, span=3)
+        self.rate = ttk.Combobox(self.frame, width=8)
+        self._place(self.rate, row, span=2)
+        watch = ActionButton(self.frame, self.desk, self.look, "stopwatch", "By a stopwatch…")
+        self._place(watch.button, row, 3)
+        self.watch = watch
         for event in ("<<ComboboxSelected>>", "<Return>", "<FocusOut>"):
             self.rate.bind(event, self._keep_rate)
 
@@ -147,8 +141,9 @@ class Questions:
         self._choice("Pain today", "pain", ANSWERS)
         self._numbers("Leg length, cm", "leg_cm", "Effort, 1–10", "effort")
         self._build_speed()
-        self._texts("Zone", "zone", "Shoes", "shoes")
-        self._texts("Surface", "surface", "Wind", "wind")
+        self._long_text("Zone", "zone")
+        self._texts("Shoes", "shoes", "Surface", "surface")
+        self._long_text("Wind", "wind")
 
     def _build_speed(self) -> None:
         row = self._next()
@@ -185,9 +180,18 @@ class Questions:
 
     def _texts(self, a_words: str, a_field: str, b_words: str, b_field: str) -> None:
         for entry, field in zip(self._pair((a_words, b_words)), (a_field, b_field), strict=True):
-            self.entries[field] = entry
-            self._bind(entry, partial(self._keep_text, entry, field))
-            self._show.append(partial(_fill_text, entry, field))
+            self._keep_as_text(entry, field)
+
+    def _long_text(self, words: str, field: str) -> None:
+        row, entry = self._next(), ttk.Entry(self.frame, width=6)
+        self._label(words, row)
+        self._place(entry, row, span=3)
+        self._keep_as_text(entry, field)
+
+    def _keep_as_text(self, entry: ttk.Entry, field: str) -> None:
+        self.entries[field] = entry
+        self._bind(entry, partial(self._keep_text, entry, field))
+        self._show.append(partial(_fill_text, entry, field))
 
     def _bind(self, entry: ttk.Entry, keep: Callable[[Any], None]) -> None:
         entry.bind("<FocusOut>", keep)
@@ -232,21 +236,23 @@ class Questions:
 
     def refresh(self, state: AppState) -> None:
         """Show the answers as they stand, where nobody is typing."""
-        run, pictures = state.run, state.gallery.pictures if state.gallery else None
-        if run is None:
+        run, gallery = state.run, state.gallery
+        if run is None or state.stopwatch:
             self.frame.grid_remove()
             return
         self.frame.grid()
         self.onward.refresh()
         for name, button in self.picks.items():
             button.refresh(_pick_words(name, run.set_up, state.picking))
-        notes = (pictures.name, *pictures.notes) if pictures else ("", "")
+        self.watch.refresh()
+        notes = (gallery.pictures.name, *gallery.notes) if gallery else ("", "")
         if self._fresh.is_new(run.set_up, run.view, notes, rate_words(self.desk)):
             self.title.configure(text=notes[0] or "Filming")
             self.notes.configure(text="\n".join(notes[1:]))
             self.side.configure(text=side_words(run.set_up, run.near_side))
             for show in self._show:
                 show(run.set_up)
+            self.rate.configure(values=rate_choices(self.desk))
             self.rate.set(rate_words(self.desk))
             self.view.set(run.view)
             self.top.set(TOPS[1] if run.set_up.uses_neck_base else TOPS[0])

@@ -63,7 +63,7 @@ def _put(desk: Desk, visit: Visit, run: Run, name: str) -> None:
     state.i_step, state.event, state.prompt = 0, EVENTS[run.view][0], None
     state.picture, state.aim, state.is_again, state.views = 0, None, False, {}
     state.picking, state.picked, state.said = "", (), ""
-    state.long_clip = None
+    state.long_clip = state.stopwatch = None
     state.reading = state.read_of = state.checked = state.written = None
     state.checks, state.pages, state.page_of, state.row, state.kept = (), (), (), 0, {}
 

@@ -30,6 +30,7 @@ ASIDE = ("proposal", "season", "group", "beside", "naming")
 
 if TYPE_CHECKING:
     from tapmark.app.part_deeds import LongClip
+    from tapmark.app.stopwatch_deeds import Stopwatch
 
 Listener = Callable[[], None]
 
@@ -61,6 +62,7 @@ class AppState:
     side:      what the pages around Squad show.
     beside:    what the page with two runs shows.
     long_clip: the clip of which a part is to be chosen.
+    stopwatch: readings of a stopwatch that are being taken, None when nobody asked.
     form:      the form that is open on the Squad page, "" for none.
     picking:   what the next presses on the Film page set, "pole" or "scale"; picked: so far.
     said:      what to do now; trouble: what went wrong, "" when all is well.
@@ -99,6 +101,7 @@ class AppState:
     beside: Beside = field(default_factory=Beside)
     form: str = ""
     long_clip: "LongClip | None" = None
+    stopwatch: "Stopwatch | None" = None
     picking: str = ""
     picked: tuple[Point, ...] = ()
     said: str = ""

@@ -104,6 +104,8 @@ def _leave_question(desk: Desk) -> bool:
         state.picking, state.picked, state.said = "", (), ""
     elif state.long_clip:
         state.long_clip = None
+    elif state.stopwatch:
+        state.stopwatch = None
     elif state.form:
         state.form = ""
     elif desk.jobs.is_busy("practice"):
@@ -116,7 +118,9 @@ def _leave_question(desk: Desk) -> bool:
 
 def _leave_place(desk: Desk) -> None:
     state = desk.state
-    if state.page in ASIDE:
+    if state.page == "beside":
+        desk.go(state.beside.back)
+    elif state.page in ASIDE:
         desk.go(state.side.back)
     elif state.is_again:
         state.is_again = False

@@ -24,7 +24,7 @@ from tapmark.clip.changes import Changes, measure_changes
 from tapmark.clip.clip import Clip
 from tapmark.clip.header import SILENCE_S, Header, read_header
 from tapmark.clip.ingest import Part
-from tapmark.clip.rates import Capture, StopwatchRate, rate_from_stopwatch
+from tapmark.clip.rates import Capture, StopwatchRate, capture_told, rate_from_stopwatch
 from tapmark.clip.stills import ENDINGS, Stills, open_stills
 from tapmark.clip.strip import key_strip
 from tapmark.clip.timing import Span
@@ -43,6 +43,7 @@ __all__ = [
     "Stills",
     "StopwatchRate",
     "begin_clip",
+    "capture_told",
     "forget_clip",
     "is_clip",
     "key_strip",

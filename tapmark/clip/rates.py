@@ -65,10 +65,10 @@ def capture_from_file(
     return Capture(None, None, words)
 
 
-def capture_told(filmed_hz: float, file_rate_hz: float, source: str = "") -> Capture:
-    """Return the capture for a rate that a person stated (240) or a stopwatch showed (239.6)."""
+def capture_told(filmed_hz: float, file_rate_hz: float) -> Capture:
+    """Return the capture for a rate by its nominal name: what is called 240 is 8 × 29.97."""
     factor = _whole(filmed_hz / file_rate_hz)
-    return Capture(factor, file_rate_hz * factor, source or f"set by the coach: {filmed_hz:g}")
+    return Capture(factor, file_rate_hz * factor, f"set by the coach: {filmed_hz:g}")
 
 
 def _whole(ratio: float) -> float:

@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 
 from tapmark.app.desk import Desk
-from tapmark.app.film_deeds import answer_rate, rate_words
 from tapmark.app.holding import let_go
 from tapmark.app.kept import KeptStills
 from tapmark.app.picture_deeds import Wish, load_pictures
+from tapmark.app.rate_deeds import answer_rate, rate_words
 from tapmark.app.run_deeds import open_run
 from tapmark.app.squad_deeds import choose_athlete, use_squad
 from tapmark.app.stills_deeds import keep

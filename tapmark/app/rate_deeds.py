@@ -1,0 +1,136 @@
+"""How fast it was filmed: asked, taken from a phone of the squad, or guessed from odd times."""
+
+from collections.abc import Iterator
+
+from tapmark.app.action import Action
+from tapmark.app.desk import Desk
+from tapmark.app.film_deeds import answer
+from tapmark.app.form import number
+from tapmark.app.picture_deeds import reload_with_rate, typed_rate
+from tapmark.clip.frames import capture_told
+from tapmark.measures.checks_of_times import likely_rate
+from tapmark.measures.likely_rate import LikelyRate
+from tapmark.store.choices import Phone
+
+NOT_KNOWN = "not known"
+TRUE_CLOCK = "as the file says"
+FILMED_AT = ("30", "60", "120", "240", "480")
+BY_WATCH = "stopwatch, {}"
+
+
+def file_rate_hz(desk: Desk) -> float | None:
+    """Return the usual pictures a second on the file's clock."""
+    gallery = desk.state.gallery
+    return gallery.pictures.rate_hz() if gallery else None
+
+
+def rate_choices(desk: Desk) -> tuple[str, ...]:
+    """Return what can be answered: the phones of the squad whose true rate is known come first."""
+    return (NOT_KNOWN, TRUE_CLOCK, *map(phone_words, _phones(desk)), *FILMED_AT)
+
+
+def phone_words(phone: Phone) -> str:
+    """Return a phone as it stands in the list."""
+    return f"{phone.rate_hz:.1f} {phone.name}"
+
+
+def _phones(desk: Desk) -> Iterator[Phone]:
+    """Yield the phones of the squad, from what is in memory: this is asked at every redraw."""
+    if desk.state.squad:
+        yield from desk.state.squad.choices.phones
+
+
+def answer_rate(desk: Desk, text: str) -> None:
+    """Keep how many pictures a second were filmed.
+
+    text: a number, a phone of the squad, "as the file says" or "not known"; raises FieldTrouble
+    """
+    text, rate = text.strip(), file_rate_hz(desk)
+    gallery = desk.state.gallery
+    is_number = text not in ("", NOT_KNOWN, TRUE_CLOCK)
+    if is_number and gallery and gallery.pictures.kind == "stills":
+        reload_with_rate(desk, _rate(text))
+    elif text == NOT_KNOWN or not text:
+        answer(desk, "rate not known", slow_factor=None, rate_source=NOT_KNOWN)
+    elif text == TRUE_CLOCK:
+        answer(desk, "rate as the file says", slow_factor=1.0, rate_source="typed in")
+    elif rate:
+        _keep_filmed(desk, text, rate)
+    else:
+        desk.state.said = "These pictures carry no times, so the rate cannot be used."
+
+
+def _keep_filmed(desk: Desk, text: str, file_hz: float) -> None:
+    """Keep a number of exposures a second: measured of a phone, nominal of a menu, or typed in."""
+    phone = next((phone for phone in _phones(desk) if phone_words(phone) == text), None)
+    filmed = phone.rate_hz if phone else _rate(text)
+    factor, source = filmed / file_hz, "typed in"
+    if phone:
+        source = BY_WATCH.format(phone.name)
+    elif text in FILMED_AT:  # what a menu calls 240 is eight times 29.97
+        factor = capture_told(filmed, file_hz).slow_factor or factor
+    answer(desk, f"filmed at {filmed:g}", slow_factor=factor, rate_source=source)
+
+
+def _rate(text: str) -> float:
+    value = number(text.split()[0], "rate", "pictures a second", 1, 20_000)
+    return value if value is not None else 0.0
+
+
+def rate_words(desk: Desk) -> str:
+    """Return the answer about the rate as it stands, for its field."""
+    run, rate = desk.state.run, file_rate_hz(desk)
+    factor = run.set_up.slow_factor if run else None
+    typed = typed_rate(run) if run else None
+    if typed is not None:
+        return f"{typed:g}"
+    if run is None or factor is None:
+        return NOT_KNOWN
+    for phone in _phones(desk):
+        if run.set_up.rate_source == BY_WATCH.format(phone.name):
+            return phone_words(phone)
+    if factor == 1.0 or not rate:
+        return TRUE_CLOCK
+    return f"{factor * rate:.0f}"
+
+
+def offered(desk: Desk) -> LikelyRate | None:
+    """Return the rate that would make odd times of the step at hand a runner's, if one would."""
+    state = desk.state
+    if state.run is None or not any(check.name == "time" for check in state.checks):
+        return None
+    return likely_rate(state.run, min(state.i_step, len(state.run.steps) - 1))
+
+
+def offer_words(desk: Desk) -> str:
+    """Return what the button says that takes the offer; "" without an offer."""
+    found = offered(desk)
+    if found is None:
+        return ""
+    is_usual = found.slow_factor == 1.0
+    return "Filmed at normal speed" if is_usual else f"Filmed at {found.filmed_hz:.0f}"
+
+
+def take_offer(desk: Desk) -> None:
+    """Take the rate that explains the odd times; undo brings the old one back."""
+    found = offered(desk)
+    if found:
+        words = f"filmed at {found.filmed_hz:.0f}"
+        answer(desk, words, slow_factor=found.slow_factor, rate_source="typed in")
+
+
+def _needs_offer(desk: Desk) -> str:
+    return "" if offered(desk) else "No other rate would explain the times."
+
+
+ACTIONS = (
+    Action(
+        "take rate",
+        "Take the rate that explains the times",
+        take_offer,
+        ("Y",),
+        ("frames", "taps", "review"),
+        "Film",
+        _needs_offer,
+    ),
+)
