@@ -85,8 +85,9 @@ def table_text(hdr: str) -> str:
     steps = np.linspace(0.0, 1.0, TABLE_POINTS)
     blue, green, red = np.meshgrid(steps, steps, steps, indexing="ij")
     signal = np.stack([red, green, blue], axis=-1).reshape(-1, 3)
-    rows = "\n".join(f"{r:.5f} {g:.5f} {b:.5f}" for r, g, b in to_screen(signal, hdr))
-    return f"LUT_3D_SIZE {TABLE_POINTS}\n{rows}\n"
+    values = to_screen(signal, hdr).ravel().tolist()
+    rows = "%.5f %.5f %.5f\n" * len(signal) % tuple(values)  # at once: a first picture waits for it
+    return f"LUT_3D_SIZE {TABLE_POINTS}\n{rows}"
 
 
 def write_table(hdr: str, folder: Path) -> None:

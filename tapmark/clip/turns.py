@@ -5,7 +5,8 @@ from typing import Protocol
 
 from tapmark.errors import Cancelled, ClipUnreadable
 
-TURN_S = 0.05
+TURN_S = 0.02
+"""Short, because a person waits for the first picture."""
 
 
 class Waitable(Protocol):
@@ -22,7 +23,7 @@ def turns(
     silence_s: float | None = None,
     is_cancelled: Callable[[], bool] | None = None,
 ) -> Iterator[None]:
-    """Give the caller a turn 20 times a second until the work is over. Raises as `run` does."""
+    """Give the caller a turn 50 times a second until the work is over. Raises as `run` does."""
     quiet_s, signs = 0.0, 0
     while True:
         if is_cancelled is not None and is_cancelled():
