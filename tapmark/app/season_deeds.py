@@ -19,7 +19,7 @@ from tapmark.errands.one_measure import (
     over_season,
     sides_over_season,
 )
-from tapmark.errands.pictures_out import trend_png
+from tapmark.errands.pictures_out import sides_png, trend_png
 from tapmark.errands.season import Season, WorkedOn, readings_of, season_of, type_back
 from tapmark.errands.visits import VisitReading
 from tapmark.errors import NotThere
@@ -143,13 +143,16 @@ def type_ticks(desk: Desk) -> None:
 
 
 def picture_out(desk: Desk, hand: Callable[[Path], None]) -> None:
-    """Write the plot as a picture beside the athlete and hand it over."""
+    """Write the plot that is shown as a picture beside the athlete and hand it over."""
     state, measure = desk.state, measure_of(desk)
     if not state.squad or not state.athlete or measure is None:
         return
-    folder = state.squad.athlete_folder(state.athlete.code)
-    now = desk.now().date()
-    path = trend_png(state.squad, state.athlete.code, measure.key, measure.side, folder, now)
+    squad, code, now = state.squad, state.athlete.code, desk.now().date()
+    folder = squad.athlete_folder(code)
+    if state.side.shows_sides:
+        path = sides_png(squad, code, measure.key, folder, now)
+    else:
+        path = trend_png(squad, code, measure.key, measure.side, folder, now)
     hand(hand_over(state.squad, path, now))
     state.said = f"Picture: {path}"
     state.tell()
@@ -172,7 +175,7 @@ def two_dates(desk: Desk) -> None:
     if why:
         raise NotThere(f"The visit of {visit.dated} has nothing to set beside another: {why}")
     open_beside(desk)
-    state.side.back = PAGE
+    state.beside.back = PAGE
     earlier = [where for where in state.beside.others if where[1] < visit.dated]
     if earlier:
         choose_other(desk, earlier[0])
@@ -184,12 +187,6 @@ def _needs_measure(desk: Desk) -> str:
     side = desk.state.side
     has = side.season is not None and bool(side.season.measures)
     return needs_athlete(desk) or ("" if has else "Nothing was measured yet.")
-
-
-def _needs_plot(desk: Desk) -> str:
-    """The picture that leaves is that of the measure, not of left against right."""
-    is_other = desk.state.side.shows_sides
-    return _needs_measure(desk) or ("Press L first: the measure is printed." if is_other else "")
 
 
 def _needs_visit(desk: Desk) -> str:
@@ -263,7 +260,7 @@ ACTIONS = (
         ("Mod+E",),
         _SEASON,
         "Season",
-        _needs_plot,
+        _needs_measure,
     ),
     Action(
         "print trend",
@@ -272,6 +269,6 @@ ACTIONS = (
         ("Mod+P",),
         _SEASON,
         "Season",
-        _needs_plot,
+        _needs_measure,
     ),
 )

@@ -88,7 +88,7 @@ def situation_of(
         kept=_kept(before),
         moved=frozenset(moved),
         n_runs=len(visit.runs),
-        n_drills=sum(did for each in before[-1:] for _, did, _ in each.ticked),
+        n_drills=_drills_since(before),
     )
 
 
@@ -121,6 +121,12 @@ def _kept(before: Sequence[Visit]) -> tuple[Slot, ...]:
     if last is None or last.slots is None:
         return ()
     return tuple(Slot(slot.item, slot.cue, slot.since or last.dated) for slot in last.slots)
+
+
+def _drills_since(before: Sequence[Visit]) -> int:
+    """The boxes of the last sheet count; a visit that nobody marked has none."""
+    last = next((visit for visit in reversed(before) if visit.sheet_number or visit.ticked), None)
+    return sum(did for _, did, _ in last.ticked) if last else 0
 
 
 def _day(text: str) -> date | None:

@@ -19,6 +19,7 @@ from tapmark.measures.change import CANT_TELL, MOVED, NEARER, Change, Edges, com
 from tapmark.measures.likeness import Likeness
 from tapmark.measures.result import Measured
 from tapmark.sheet.content import SinceLine
+from tapmark.store.season import growth
 from tapmark.store.squad import Squad
 
 MOST_LINES = 3
@@ -65,7 +66,8 @@ def since_last(squad: Squad, reading: VisitReading) -> tuple[SinceItem, ...]:
 def since(before: VisitReading, after: VisitReading) -> tuple[SinceItem, ...]:
     """Return what became of the priorities of an earlier visit by a later one."""
     like = alike(before, after)
-    if after.growth and GROWN not in like.labels:
+    grown = growth(after.athlete, before.visit.dated, after.visit.dated)
+    if grown and GROWN not in like.labels:
         like = replace(like, labels=(*like.labels, GROWN))
     items = (slot.item for slot in (before.visit.slots or ())[:MOST_LINES])
     return tuple(_compared(number, before, after, like) for number in items)

@@ -9,7 +9,7 @@ from datetime import date
 from tapmark.checklist.words import Words
 from tapmark.errands.passes import alike, all_results, in_both
 from tapmark.errands.places import VisitPlace
-from tapmark.errands.visits import VisitReading, read_visit
+from tapmark.errands.visits import VisitReading, marked_before, read_visit
 from tapmark.marks.run import SetUp
 from tapmark.measures.catalogue import row
 from tapmark.measures.change import Edges, compare
@@ -21,7 +21,7 @@ WIDE = 43
 
 
 def note_lines(place: VisitPlace, today: date, decimal: str = ".") -> Iterator[str]:
-    """Yield the note about one visit, and the differences to the visit before it.
+    """Yield the note about one visit, and the differences to the marked visit before it.
 
     Raises StoreError for files that cannot be read.
     """
@@ -30,10 +30,10 @@ def note_lines(place: VisitPlace, today: date, decimal: str = ".") -> Iterator[s
     yield from _head(reading, today, decimal)
     for results in all_results(reading.results):
         yield from _numbers(results, words, decimal)
-    if reading.earlier:
-        before = VisitPlace(place.squad, place.code, reading.earlier[-1].dated)
-        if place.squad.run_names(before.code, before.dated):
-            yield from _differences(read_visit(before, today), reading, decimal)
+    before = marked_before(place.squad, reading.earlier)
+    if before:
+        was = read_visit(VisitPlace(place.squad, place.code, before.dated), today)
+        yield from _differences(was, reading, decimal)
 
 
 def _head(reading: VisitReading, today: date, decimal: str) -> Iterator[str]:
@@ -59,7 +59,7 @@ def _head(reading: VisitReading, today: date, decimal: str) -> Iterator[str]:
 
 
 def _pain(reading: VisitReading) -> str:
-    answers = dict.fromkeys(run.set_up.pain for _, run in reading.runs)
+    answers = dict.fromkeys(run.set_up.pain for run in reading.counted)
     return ", ".join(map(reading.criteria.words.told, answers))
 
 

@@ -10,11 +10,12 @@ from pathlib import Path
 from tapmark.clip.still_file import look_into, read_page
 from tapmark.errands.beside import RunPlace
 from tapmark.errands.gate import PHOTO, file_name, let_out, write_out
+from tapmark.errands.left_right import NO_DIFFERENCE, difference_points, difference_words
 from tapmark.errands.one_measure import over_season, trend_visits, trend_words
 from tapmark.errands.places import VisitPlace
 from tapmark.errands.season import readings_of
 from tapmark.errands.sheets import drawn_step, most_tapped
-from tapmark.errands.visits import counted_runs, read_visit
+from tapmark.errands.visits import counted_runs, marked_runs, read_visit
 from tapmark.errors import NotThere, StoreError
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.measures.catalogue import row
@@ -97,6 +98,26 @@ def trend_png(squad: Squad, code: str, key: str, side: str, folder: Path, today:
     return write_out("png", squad, (code,), folder / name, png_bytes(picture), today)
 
 
+def sides_png(squad: Squad, code: str, key: str, folder: Path, today: date) -> Path:
+    """Write left − right of one measure over all visits as a drawn plot; return the file.
+
+    Raises GateClosed, NotThere when no visit can tell it: both ways have to be filmed.
+    """
+    let_out("png", squad, (code,), today)
+    troubles: list[StoreError] = []
+    readings = readings_of(squad, code, today, troubles)
+    points = difference_points(readings, key)
+    if not points:
+        why = (*difference_words(readings, key)[1:], *map(str, troubles))
+        raise NotThere(f"{code} has no visit that shows left against right here. {' '.join(why)}")
+    name = readings[-1].criteria.words.row(key)
+    title = f"{code}, {name}: left − right, in {row(key).shown_unit.strip()}"
+    said = difference_words(readings, key)
+    picture = trend_picture(points, NO_DIFFERENCE, title, said)
+    path = folder / file_name((code,), f"sides-{key}", today.isoformat(), ".png")
+    return write_out("png", squad, (code,), path, png_bytes(picture), today)
+
+
 def _let_photo_out(at: RunPlace, today: date) -> None:
     for kind in ("png", PHOTO):
         let_out(kind, at.place.squad, (at.place.code,), today)
@@ -128,7 +149,8 @@ def _step_of(at: RunPlace) -> tuple[str, Run, int]:
     if at.name:
         run = squad.load_run(code, dated, at.name)
         return at.name, run, min(at.i_step, len(run.steps) - 1)
-    runs = counted_runs(squad, squad.visit(code, dated))
+    visit = squad.visit(code, dated)
+    runs = marked_runs(visit, counted_runs(squad, visit))
     run, i_step = most_tapped([run for _, run in runs if run.view == "side"] or [runs[0][1]])
     return next(name for name, each in runs if each is run), run, i_step
 

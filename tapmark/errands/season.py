@@ -11,7 +11,7 @@ from datetime import date
 from tapmark.errands.changes import SinceItem, since
 from tapmark.errands.places import VisitPlace
 from tapmark.errands.visits import VisitReading, criteria_of, read_visit
-from tapmark.errors import StoreError
+from tapmark.errors import NotThere, StoreError
 from tapmark.marks.people import Athlete, Visit
 from tapmark.store.names import check_day
 from tapmark.store.season import (
@@ -78,8 +78,9 @@ def readings_of(
     found = []
     for dated in squad.visit_dates(code):
         try:
-            if squad.visit(code, dated).runs:
-                found.append(read_visit(VisitPlace(squad, code, dated), today))
+            found.append(read_visit(VisitPlace(squad, code, dated), today))
+        except NotThere:  # nothing marked on that day yet
+            continue
         except StoreError as trouble:
             troubles.append(trouble)
     return tuple(found)

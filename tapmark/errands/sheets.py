@@ -9,7 +9,7 @@ from tapmark.errands.changes import moved_items, since_last, since_lines
 from tapmark.errands.gate import KEPT_PHOTO, let_out, write_out
 from tapmark.errands.photo_sheet import photo_for
 from tapmark.errands.places import VisitPlace, visit_at
-from tapmark.errands.visits import VisitReading, read_visit
+from tapmark.errands.visits import VisitReading, assessed, read_visit
 from tapmark.errors import SheetError, TapmarkError
 from tapmark.marks.people import Slot, Visit
 from tapmark.marks.run import Run
@@ -78,7 +78,7 @@ def content_of(place: VisitPlace, paper: str, today: date, copy: str = "athlete"
     reading = read_visit(place, today)
     since = since_last(place.squad, reading)
     if moved_items(since):
-        reading = read_visit(place, today, moved_items(since))
+        reading = assessed(reading, today, moved_items(since))
     run, i_step = drawn_step(reading)
     photo = photo_for(place, reading, run, i_step, today) if copy == "photo" else None
     return SheetContent(

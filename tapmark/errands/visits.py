@@ -1,6 +1,7 @@
 """A visit from its files to what is said about it: runs, results, assessment."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
@@ -19,19 +20,23 @@ from tapmark.measures.result import Results
 from tapmark.store.season import Growth, growth
 from tapmark.store.squad import Squad
 
+_NOTHING_SAID = Assessment((), (), (), ())
+
 
 @dataclass(frozen=True)
 class VisitReading:
     """Everything that is known of a visit on one day.
 
-    runs:    (name, run) of the runs the visit counts.
+    runs:    (name, run) of the runs that the visit counts and somebody marked; at least one.
+    counted: every run that the visit counts: pain and growth were asked before each of them.
     earlier: the athlete's visits before this one, oldest first.
-    growth:  by the tape since the visit before; None when a tape may err as much.
+    growth:  by the tape since the marked visit before; None when a tape may err as much.
     """
 
     athlete: Athlete
     visit: Visit
     runs: tuple[tuple[str, Run], ...]
+    counted: tuple[Run, ...]
     earlier: tuple[Visit, ...]
     criteria: Criteria
     results: Results
@@ -39,47 +44,88 @@ class VisitReading:
     growth: Growth | None = None
 
 
-def read_visit(place: VisitPlace, today: date, moved: tuple[int, ...] = ()) -> VisitReading:
-    """Measure and judge a visit as it lies on disk.
+def read_visit(place: VisitPlace, today: date) -> VisitReading:
+    """Measure and judge a visit as it lies on disk; passes that nobody marked yet are left out.
 
-    moved: items of the last choice that have moved nearer to fine since.
-    Raises StoreError for files that cannot be read, CriteriaUnreadable for the squad's bands.
+    Raises NotThere without a marked run, StoreError for files that cannot be read,
+    CriteriaUnreadable for the squad's bands.
     """
     squad, code, dated = place.squad, place.code, place.dated
     athlete, visit = squad.athlete(code), squad.visit(code, dated)
-    runs = counted_runs(squad, visit)
+    counted = counted_runs(squad, visit)
+    runs = marked_runs(visit, counted)
     values = [run for _, run in runs]
-    criteria = criteria_of(squad, date.fromisoformat(dated))
-    earlier = tuple(each for each in squad.visits(code) if each.dated < dated)
-    grown = growth(athlete, earlier[-1].dated, dated) if earlier else None
-    results = measure_visit(values, card_of(squad, values))
-    assessment = assess(
-        results,
-        athlete,
-        visit,
+    earlier = tuple(squad.visit(code, day) for day in squad.visit_dates(code) if day < dated)
+    read = VisitReading(
+        athlete=athlete,
+        visit=visit,
+        runs=runs,
+        counted=tuple(run for _, run in counted),
+        earlier=earlier,
+        criteria=criteria_of(squad, date.fromisoformat(dated)),
+        results=measure_visit(values, card_of(squad, values)),
+        assessment=_NOTHING_SAID,
+        growth=_growth(squad, athlete, earlier, dated),
+    )
+    return assessed(read, today)
+
+
+def assessed(reading: VisitReading, today: date, moved: tuple[int, ...] = ()) -> VisitReading:
+    """Judge a visit from what was measured.
+
+    moved: items of the last choice that have moved nearer to fine since.
+    """
+    said = assess(
+        reading.results,
+        reading.athlete,
+        reading.visit,
         today,
-        criteria,
-        earlier,
-        pain=pain_of(values),
-        has_grown=has_grown(values) or grown is not None,
+        reading.criteria,
+        reading.earlier,
+        pain=pain_of(reading.counted),
+        has_grown=has_grown(reading.counted) or reading.growth is not None,
         moved=moved,
     )
-    return VisitReading(athlete, visit, runs, earlier, criteria, results, assessment, grown)
+    return replace(reading, assessment=said)
 
 
 def counted_runs(squad: Squad, visit: Visit) -> tuple[tuple[str, Run], ...]:
-    """Return (name, run) of the runs that a visit counts.
-
-    Raises NotThere when the visit counts none.
-    """
+    """Return (name, run) of the runs that a visit counts and that are there."""
     found = dict(squad.runs(visit.code, visit.dated))
-    runs = tuple((name, found[name]) for name in visit.runs if name in found)
-    if not runs:
+    return tuple((name, found[name]) for name in visit.runs if name in found)
+
+
+def marked_runs(visit: Visit, counted: tuple[tuple[str, Run], ...]) -> tuple[tuple[str, Run], ...]:
+    """Return those of a visit's runs that somebody marked; raise NotThere when there is none."""
+    marked = tuple((name, run) for name, run in counted if run.is_marked)
+    if not marked:
         raise NotThere(
             f"The visit of {visit.code} on {visit.dated} has no marked run. "
             "Film or import one, mark it, then ask again."
         )
-    return runs
+    return marked
+
+
+def has_marked_run(squad: Squad, visit: Visit) -> bool:
+    """Say whether a visit counts a run that somebody marked; runs are read until one is found."""
+    there = squad.run_names(visit.code, visit.dated)
+    runs = (squad.load_run(visit.code, visit.dated, n) for n in visit.runs if n in there)
+    return any(run.is_marked for run in runs)
+
+
+def marked_before(squad: Squad, earlier: Sequence[Visit]) -> Visit | None:
+    """Return the last of some visits, oldest first, that has a marked run; None without one."""
+    return next((visit for visit in reversed(earlier) if has_marked_run(squad, visit)), None)
+
+
+def _growth(
+    squad: Squad, athlete: Athlete, earlier: tuple[Visit, ...], dated: str
+) -> Growth | None:
+    """Return the growth since the marked visit before; files are read only if a tape tells any."""
+    if not earlier or growth(athlete, earlier[0].dated, dated) is None:
+        return None
+    before = marked_before(squad, earlier)
+    return growth(athlete, before.dated, dated) if before else None
 
 
 def criteria_of(squad: Squad, on: date | None = None) -> Criteria:

@@ -192,6 +192,14 @@ class Run:
         """The other side than near_side."""
         return "left" if self.near_side == "right" else "right"
 
+    @property
+    def is_marked(self) -> bool:
+        """True when there is anything to read from it: a tap, a turning mark or a tick."""
+        return any(
+            step.turning_marks or step.ticks or any(frame.taps for frame in step.key_frames)
+            for step in self.steps
+        )
+
     def true_time_s(self, on_file_s: float | None) -> float | None:
         """Return true seconds for seconds on the file's clock; None when either is not known."""
         factor = self.set_up.slow_factor

@@ -128,7 +128,7 @@ def retention_due(squad: Squad, today: str) -> tuple[DueAthlete, ...]:
 
 def _decide(squad: Squad, athlete: Athlete, today: str, last_day: str) -> DueAthlete | None:
     ends = squad.choices.season_ends
-    filmed = squad.visit_dates(athlete.code)
+    filmed = squad.filmed_dates(athlete.code)
     film = athlete.consent(FILM)
     if today > last_day and (not filmed or filmed[-1] <= ends):
         return DueAthlete(

@@ -12,7 +12,7 @@ from tapmark.store.squad import Squad, Troubles
 class RotaLine:
     """One athlete's place in the rota.
 
-    last:      ISO date of the last visit, "" when never filmed.
+    last:      ISO date of the last visit that has a run, "" when never filmed.
     weeks:     whole weeks since then; None when never, or when the date lies after today.
     is_due:    never filmed, or longer ago than the squad's rota_weeks.
     consent:   state of the consent to film, see gates.STATES.
@@ -72,8 +72,8 @@ def drill_groups(roots: Mapping[str, int]) -> tuple[tuple[int, tuple[str, ...]],
 
 
 def _line(squad: Squad, code: str, group: str, consent: str, today: str) -> RotaLine:
-    dates = squad.visit_dates(code)
-    last = dates[-1] if dates else ""
+    days = reversed(squad.visit_dates(code))
+    last = next((day for day in days if squad.run_names(code, day)), "")
     n_days = (date.fromisoformat(today) - date.fromisoformat(last)).days if last else None
     weeks = n_days // 7 if n_days is not None and n_days >= 0 else None
     is_due = n_days is None or n_days > 7 * squad.choices.rota_weeks

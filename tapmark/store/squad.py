@@ -150,6 +150,10 @@ class Squad:
         days = (p.name for p in folders(self.athlete_folder(code)) if is_day(p.name))
         return tuple(sorted(days))
 
+    def filmed_dates(self, code: str) -> tuple[str, ...]:
+        """Return the dates of the visits that have a run, oldest first; no file is read."""
+        return tuple(day for day in self.visit_dates(code) if self.run_names(code, day))
+
     def visits(self, code: str, troubles: Troubles | None = None) -> tuple[Visit, ...]:
         """Return an athlete's visits, oldest first."""
         dates = self.visit_dates(code)

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.app.clip_deeds import goodbye, plans_of
+from tapmark.marks.run import Run
 from tapmark.store.shots import load_list
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.app.clipping import clipped
@@ -26,7 +27,7 @@ def squad(tmp_path: Path) -> Squad:
     made = make_squad(tmp_path / "Tuesday", "Tuesday")
     for code in ("K07", "M12", "T14"):
         made.save_athlete(consenting(code))
-    made.new_visit("K07", "2026-05-01")
+    made.new_run("K07", "2026-05-01", Run())
     return made
 
 

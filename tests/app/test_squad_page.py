@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.marks.people import Athlete
+from tapmark.marks.run import Run
 from tapmark.store.gates import give
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.app.clipping import clipped
@@ -178,7 +179,7 @@ def big(folder: Path) -> Squad:
         code = f"JM-{i:02}-SP-MID"[:12] if i % 3 else f"K{i:02}"
         squad.save_athlete(replace(consenting(code), group="400 and 800 m hurdles"))
         if i % 3 == 0:
-            squad.new_visit(code, "2026-05-01")
+            squad.new_run(code, "2026-05-01", Run())
     return squad
 
 
@@ -341,6 +342,8 @@ def test_a_visit_is_set_beside_the_one_before_it_and_escape_comes_back(
     assert (app.state.visit.dated, app.state.beside.where[1]) == ("2026-05-01", "2026-03-27")
     app.press("Escape")
     app.pump(lambda: app.state.page == "season")
+    app.press("Escape")
+    app.pump(lambda: app.state.page == "squad")
 
 
 def test_tables_are_written_with_decimal_commas_where_chosen(

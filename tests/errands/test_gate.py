@@ -15,7 +15,13 @@ from tapmark.errands.comparing import compare_visits
 from tapmark.errands.exports import physio_note, season_csv, season_table, taps_csv
 from tapmark.errands.group import group_of
 from tapmark.errands.measuring import as_csv, as_json, as_text, measure_paths
-from tapmark.errands.pictures_out import step_png, still_png, stills_beside_png, trend_png
+from tapmark.errands.pictures_out import (
+    sides_png,
+    step_png,
+    still_png,
+    stills_beside_png,
+    trend_png,
+)
 from tapmark.errands.sheets import write_sheet
 from tapmark.errands.squads import back_up
 from tapmark.errors import GateClosed
@@ -49,7 +55,10 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A squad of two with kept stills, made once; tests change consent and put it back."""
     folder = tmp_path_factory.mktemp("gate") / "squad"
     visits = {
-        code: [(FIRST, [run_of("over", i)]), (SECOND, [run_of("over", 5 + i)])]
+        code: [
+            (FIRST, [run_of("over", i)]),
+            (SECOND, [run_of("over", 5 + 4 * i + j, to_left=j > 1) for j in range(4)]),
+        ]
         for i, code in enumerate(("K07", "M12"))
     }
     squad = squad_of(folder, [agreed(), agreed("M12")], visits)
@@ -125,6 +134,7 @@ OUT: dict[str, tuple[set[str], Callable[[Squad, Path], object]]] = {
     ),
     "step line": (FILM, lambda s, out: step_png(place(s), out, DAY)),
     "trend": (FILM, lambda s, out: trend_png(s, "K07", "reach", "right", out, DAY)),
+    "left against right": (FILM, lambda s, out: sides_png(s, "K07", "reach", out, DAY)),
     "still": (
         FILM | {"print photo"},
         lambda s, out: still_png(runs_at(s)[0], EVENT, out, DAY),

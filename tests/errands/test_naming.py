@@ -11,7 +11,7 @@ from tapmark.errands.naming import log_order, offered, take_in
 from tapmark.errands.paper import write_filming_card, write_shot_log
 from tapmark.errors import GateClosed
 from tapmark.marks.people import Athlete
-from tapmark.marks.run import SetUp
+from tapmark.marks.run import Run, SetUp
 from tapmark.store.gates import withdraw
 from tapmark.store.shot_list import ShotList
 from tapmark.store.shots import clips_in, name_shot, new_list, skip_shot
@@ -113,7 +113,7 @@ def test_a_clip_that_is_not_what_was_named_is_told_and_nothing_is_made(
 
 
 def test_the_shot_log_offers_three_passes_of_each_in_its_order(squad: Squad) -> None:
-    squad.new_visit("K07", "2026-03-01")
+    squad.new_run("K07", "2026-03-01", Run())
 
     order = log_order(squad, TODAY)
 

@@ -6,8 +6,9 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from tapmark.errands.left_right import difference_points, difference_words
 from tapmark.errands.one_measure import over_season, trend_visits, trend_words
-from tapmark.errands.pictures_out import step_png, trend_png
+from tapmark.errands.pictures_out import sides_png, step_png, trend_png
 from tapmark.errands.season import readings_of
 from tapmark.errors import NotThere
 from tapmark.store.squad import Squad
@@ -54,5 +55,44 @@ def test_a_trend_shows_each_visit_at_its_day_with_its_doubt_and_says_the_slope(
 def test_a_trend_of_what_was_never_measured_is_refused(tmp_path: Path) -> None:
     with pytest.raises(NotThere, match="K07 has no visit with this measure"):
         trend_png(season(tmp_path), "K07", "foot_turn", "right", tmp_path, DAY)
+
+    assert list(tmp_path.glob("*.png")) == []
+
+
+def both_ways(folder: Path) -> Squad:
+    """Filmed one way, then twice both ways, once of these with a camera that moved."""
+
+    def passes(seed: int, **answers: object) -> list:  # type: ignore[type-arg]
+        return [run_of("over", seed + i, to_left=i % 2 == 0, **answers) for i in range(4)]
+
+    visits = [(FIRST, [run_of("over", 1)]), (SECOND, passes(2)), (THIRD, passes(7))]
+    visits.append(("2026-06-24", passes(12, camera="panned")))
+    return squad_of(folder / "squad", [agreed()], {"K07": visits})
+
+
+def test_left_minus_right_over_a_season_leaves_as_one_drawn_picture(tmp_path: Path) -> None:
+    squad = both_ways(tmp_path)
+    readings = readings_of(squad, "K07", DAY, [])
+
+    path = sides_png(squad, "K07", "reach", tmp_path, DAY)
+
+    assert path == tmp_path / f"K07-sides-reach-{TODAY}.png"
+    with Image.open(path) as picture:
+        assert picture.info == {} and picture.convert("L").getextrema() == (0, 255)
+    points = difference_points(readings, "reach")
+    assert [point.label for point in points] == [SECOND, THIRD]
+    for point in points:
+        (visit,) = (each for each in readings if each.visit.dated == point.label)
+        right, left = (over_season([visit], "reach", side).points[0] for side in ("right", "left"))
+        assert point.value == pytest.approx(left.measured.value - right.measured.value)
+        assert point.plus_minus > 0
+    said = difference_words(readings, "reach")
+    assert f"Not measured from both sides: {FIRST}." in said
+    assert any("2026-06-24: can't tell. " in words and "camera" in words for words in said)
+
+
+def test_left_minus_right_without_both_ways_is_refused_with_what_to_film(tmp_path: Path) -> None:
+    with pytest.raises(NotThere, match=r"no visit that shows left against right.*both sides"):
+        sides_png(season(tmp_path), "K07", "reach", tmp_path, DAY)
 
     assert list(tmp_path.glob("*.png")) == []

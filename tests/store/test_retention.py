@@ -116,7 +116,7 @@ def test_who_left_long_ago_is_told(tmp_path: Path) -> None:
     assert retention.retention_due(squad, "2027-09-30") == ()
     (due,) = retention.retention_due(squad, "2027-10-01")
     assert due.why == "kept beyond 2027-09-30: delete, or ask and set a later date"
-    squad.new_visit("K07", "2027-03-01")
+    squad.new_run("K07", "2027-03-01", made.standard_run())
     assert retention.retention_due(squad, "2027-10-01") == ()
 
 

@@ -13,7 +13,7 @@ from tests.store import made
 
 def test_who_waits_longest_comes_first_and_the_archive_stays_out(tmp_path: Path) -> None:
     squad = made.squad_of(tmp_path / "squad", ("K07", "M12", "P03", "Z09"))
-    squad.new_visit("K07", "2026-05-10")
+    squad.new_run("K07", "2026-05-10", made.standard_run())
     squad.save_athlete(Athlete("N01"))
     squad.save_athlete(replace(squad.athlete("Z09"), is_archived=True))
 
@@ -26,6 +26,19 @@ def test_who_waits_longest_comes_first_and_the_archive_stays_out(tmp_path: Path)
         ("K07", 0, False, "given"),
     ]
     assert [line.code for line in due(lines)] == ["M12", "P03"]
+
+
+def test_a_visit_without_a_run_is_no_filming(tmp_path: Path) -> None:
+    """A day that was opened and left, or whose runs were deleted, takes nobody off the rota."""
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    squad.new_visit("K07", "2026-05-10")
+    squad.save_athlete(made.consenting("N01"))
+    squad.new_visit("N01", "2026-05-10")
+
+    lines = {line.code: line for line in rota(squad, "2026-05-14")}
+
+    assert (lines["K07"].last, lines["K07"].is_due) == ("2026-03-14", True)
+    assert (lines["N01"].last, lines["N01"].weeks, lines["N01"].is_due) == ("", None, True)
 
 
 @pytest.mark.parametrize(("today", "is_due"), [("2026-04-18", False), ("2026-04-19", True)])
