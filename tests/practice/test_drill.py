@@ -4,6 +4,7 @@ import pytest
 
 from tapmark.practice.athletes import OVERSTRIDES, RUNS_WELL
 from tapmark.practice.drill import between, drawn_athlete
+from tapmark.practice.make_samples import BEFORE, clip_times
 from tapmark.practice.truth import true_measures
 
 SEEDS = range(40)
@@ -38,3 +39,12 @@ def test_every_runner_lands_and_leaves_as_the_style_asks_and_stays_in_the_pictur
 def test_between_keeps_both_ends() -> None:
     assert between(RUNS_WELL, OVERSTRIDES, 0.0) == RUNS_WELL
     assert between(RUNS_WELL, OVERSTRIDES, 1.0) == OVERSTRIDES
+
+
+def test_no_number_of_2000_puts_a_key_frame_outside_its_clip() -> None:
+    """A picture before the first one has no number: nobody could be asked to find it."""
+    for seed in range(2000):
+        drawn = drawn_athlete("D01", seed)
+        numbers = [picture.number + BEFORE for picture in drawn.pictures.values()]
+        assert 0 < min(numbers) and max(numbers) < len(clip_times(drawn)) - 1, seed
+        assert numbers == sorted(numbers), seed
