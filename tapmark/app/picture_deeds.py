@@ -10,6 +10,7 @@ from tapmark.app.holding import hold
 from tapmark.app.jobs import Task
 from tapmark.app.kept import KeptStills
 from tapmark.app.state import Work
+from tapmark.app.watching import Watch
 from tapmark.clip.frames import Clip, Pictures, begin_clip, open_stills, read_header
 from tapmark.errands.gate import let_in
 from tapmark.errors import TapmarkError
@@ -17,7 +18,6 @@ from tapmark.marks.history import History
 from tapmark.marks.run import KeyFrame, Run, Source, Step
 from tapmark.store import pictures as stored
 
-WATCH_MS = 150
 TYPED_RATE = "typed in, {:g} a second"
 
 
@@ -106,7 +106,16 @@ def _use(desk: Desk, pictures: Pictures, wish: Wish) -> None:
         _take_times(desk, pictures, wish.rate_hz)
     if state.frame:
         state.picture = state.frame.picture
-    _watch(desk)
+    if isinstance(pictures, Clip):
+        Watch(desk, pictures, wish.is_new, lambda trouble: _gone(desk, wish, trouble)).look()
+
+
+def _gone(desk: Desk, wish: Wish, trouble: TapmarkError) -> None:
+    """Tell that a clip came to nothing while it was read; the run and its marks stay."""
+    if desk.state.gallery:
+        desk.state.gallery.pictures.close()
+    desk.state.gallery = None
+    _without(desk, replace(wish, is_new=False), trouble)
 
 
 def _take_source(desk: Desk, pictures: Pictures, wish: Wish) -> None:
@@ -185,31 +194,6 @@ def _take_times(desk: Desk, pictures: Pictures, rate_hz: float) -> None:
     )
     set_up = replace(state.run.set_up, slow_factor=1.0, rate_source=TYPED_RATE.format(rate_hz))
     state.record(f"filmed at {rate_hz:g}", replace(state.run, steps=steps, set_up=set_up))
-
-
-def _watch(desk: Desk) -> None:
-    """Look now and then how far the reading of a clip is, until it is over."""
-    state = desk.state
-    clip = state.gallery.pictures if state.gallery else None
-    if not isinstance(clip, Clip):
-        return
-    if not clip.is_done:
-        desk.later(WATCH_MS, lambda: _watch(desk) if _is_still(desk, clip) else None)
-        state.tell()
-        return
-    desk.attempt(clip.check)
-    if state.run and state.run_name:
-        n = len(clip)
-        source = replace(state.run.source, n_pictures=n, duration_s=clip.time_s(n - 1))
-        state.amend(replace(state.run, source=source))
-    state.picture = min(state.picture, max(0, len(clip) - 1))
-    state.said = clip.shortfall or state.said
-    state.tell()
-
-
-def _is_still(desk: Desk, clip: Clip) -> bool:
-    gallery = desk.state.gallery
-    return gallery is not None and gallery.pictures is clip
 
 
 def stop_reading(desk: Desk) -> None:

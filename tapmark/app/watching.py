@@ -1,0 +1,109 @@
+"""A clip that is being read behind the window: how far it is, what came out, what is odd in it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from tapmark.app.desk import Desk
+from tapmark.clip.changes import Changes, measure_changes
+from tapmark.clip.frames import Clip
+from tapmark.clip.header import SILENCE_S
+from tapmark.errors import TapmarkError
+from tapmark.marks.run import SetUp
+
+WATCH_MS = 150
+COMPARED_AT_ONCE = 48
+"""Pictures; a full-size picture that somebody waits for gets its turn between two lots."""
+
+
+@dataclass
+class Watch:
+    """Looks now and then how far the reading is, until it is over; pages follow each time.
+
+    is_new:  the clip was brought in just now, so the rate is what the file says
+    failed:  what to do when the reading came to nothing
+    """
+
+    desk: Desk
+    clip: Clip
+    is_new: bool
+    failed: Callable[[TapmarkError], None]
+    _signs: int = -1
+    _quiet_ms: int = 0
+
+    def look(self) -> None:
+        """Take one look and see to it that the next one follows."""
+        if not self._is_still_open():
+            return
+        if not self.clip.is_done:
+            self._listen()
+            self.desk.later(WATCH_MS, self.look)
+            self.desk.state.tell()
+            return
+        try:
+            self.clip.check()
+        except TapmarkError as trouble:
+            self.failed(trouble)
+            return
+        self._settle()
+
+    def _is_still_open(self) -> bool:
+        gallery = self.desk.state.gallery
+        return gallery is not None and gallery.pictures is self.clip
+
+    def _listen(self) -> None:
+        """Say so when the drive has not answered for long; nothing is given up."""
+        state, signs = self.desk.state, self.clip.n_signs_of_life
+        self._quiet_ms = self._quiet_ms + WATCH_MS if signs == self._signs else 0
+        self._signs = signs
+        words = (
+            f"The drive with “{self.clip.name}” has not answered for {SILENCE_S:.0f} seconds. "
+            "Check that it is connected, or press Stop."
+        )
+        if self._quiet_ms >= 1000 * SILENCE_S:
+            state.said = words
+        elif state.said == words:
+            state.said = ""
+
+    def _settle(self) -> None:
+        """Keep with the run what is only known now, and look for what is odd."""
+        state, clip = self.desk.state, self.clip
+        if state.run and state.run_name:
+            n = len(clip)
+            source = replace(state.run.source, n_pictures=n, duration_s=clip.time_s(n - 1))
+            set_up = self._rate_now_known(state.run.set_up) if self.is_new else state.run.set_up
+            state.amend(replace(state.run, source=source, set_up=set_up))
+        state.picture = min(state.picture, max(0, len(clip) - 1))
+        state.said = clip.shortfall or state.said
+        state.tell()
+        self._compare(np.empty(0))
+
+    def _rate_now_known(self, set_up: SetUp) -> SetUp:
+        """Put the rate that all stamps show in the place of the first guess of the header."""
+        guess, known = self.clip.header.capture, self.clip.capture
+        if set_up.rate_source not in (guess.source[:200], "not known"):
+            return set_up  # somebody answered meanwhile
+        source = "not known" if known.slow_factor is None else known.source[:200]
+        return replace(set_up, slow_factor=known.slow_factor, rate_source=source)
+
+    def _compare(self, levels: np.ndarray) -> None:
+        """Look for repeated pictures and bent time, a lot at a time."""
+        first = levels.size
+        if not self._is_still_open() or first >= len(self.clip) - 1:
+            self._tell_odd(Changes(0, levels))
+            return
+        self.desk.jobs.run(
+            "comparison",
+            lambda task: measure_changes(
+                self.clip, first, first + COMPARED_AT_ONCE, task.is_cancelled
+            ),
+            lambda found: self._compare(np.concatenate((levels, found.levels))),
+        )
+
+    def _tell_odd(self, changes: Changes) -> None:
+        state, words = self.desk.state, changes.notes()
+        if state.gallery and self._is_still_open() and words:
+            state.gallery.compared = words
+            state.said = words[0]
+            state.tell()
