@@ -46,7 +46,8 @@ def open_beside(desk: Desk) -> None:
     state.beside = Beside(others=others_of(state.squad, state.visit.code, here(desk)))
     frame = state.step.key_frames[0] if state.step.key_frames else None
     state.beside.picture = frame.picture if frame else 0
-    state.side.back = state.page if state.page in ("review", "sheet") else "review"
+    if state.page in ("review", "sheet"):
+        state.beside.back = state.page
     desk.go(PAGE)
     if state.beside.others:
         choose_other(desk, state.beside.others[0])

@@ -14,6 +14,7 @@ from tapmark.app.beside_deeds import (
     other_picture,
     sights,
 )
+from tapmark.app.cells import Cells
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.gallery import Gallery
@@ -30,7 +31,7 @@ from tapmark.drawing.pillow_painter import paint
 from tapmark.sheet.beside_content import BesideContent
 
 WORDS_EM = 60
-COLUMNS = (("first", 11), ("second", 11), ("word", 7))
+COLUMNS = ("first", "second", "word")
 STEPS = (
     ("beside ten back", "−10"),
     ("beside back", "−1"),
@@ -117,13 +118,11 @@ class BesideView:
         self.run = self._choice(words, 2, "Run", self._chose_run)
         self.about = wrapped(ttk.Label(words, style="Muted.TLabel"), width)
         self.about.grid(row=3, column=0, columnspan=2, sticky="w", pady=look.em(0.8))
-        self.table = ttk.Treeview(
-            words, columns=[key for key, _ in COLUMNS], selectmode="none", height=12
-        )
-        self.table.column("#0", width=look.em(29), minwidth=look.em(12))
+        self.table = ttk.Treeview(words, columns=COLUMNS, selectmode="browse", height=12)
+        self.cells = Cells(self.table, look, spare_to="#0")
         self.table.heading("#0", text="measure, near leg", anchor="w")
-        for key, wide in COLUMNS:
-            self.table.column(key, width=look.em(wide), minwidth=look.em(6), anchor="e")
+        for key in COLUMNS:
+            self.table.column(key, anchor="e")
         self.table.grid(row=4, column=0, columnspan=2, sticky="nsew")
         words.rowconfigure(4, weight=1)
 
@@ -213,7 +212,7 @@ class BesideView:
         self.athlete.set(where[0] if where else here(self.desk)[0])
         self.run.configure(values=[_run_words(each) for each in state.beside.others])
         self.run.set(_run_words(where) if where else "")
-        self.table.delete(*self.table.get_children())
+        self.cells.clear()
         if content is None:
             self.about.configure(text="" if where else "There is no other run of this athlete yet.")
             return
@@ -222,10 +221,14 @@ class BesideView:
             self.table.heading(key, text=day(half.dated, with_year=False), anchor="e")
         for row in content.rows:
             name = f"{row.name} {row.unit}"
-            self.table.insert("", "end", text=name, values=(row.first, row.second, row.word))
+            self.cells.insert(None, (row.first, row.second, row.word), name)
+        self.cells.lay_out()
 
     def hint(self) -> str:
         """What to do now."""
+        whole = self.cells.cut_words(next(iter(self.table.selection()), ""))
+        if whole:
+            return f"In full: {whole}."
         return "Arrow keys step both runs (Shift: 10), 1 to 5 go to a key frame. Escape goes back."
 
     def corner(self) -> str:

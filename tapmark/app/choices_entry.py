@@ -5,7 +5,7 @@ from dataclasses import replace
 from tapmark.app.form import Entries, Field, FieldTrouble, day_of, whole
 from tapmark.store.choices import SquadChoices
 
-NECK = {"shoulder": "no", "neck base (better for the trunk)": "yes", "not asked": "not asked"}
+NECK = {"shoulder": "no", "neck base": "yes", "not asked": "not asked"}
 
 
 def choices_fields() -> tuple[Field, ...]:
@@ -17,7 +17,12 @@ def choices_fields() -> tuple[Field, ...]:
         Field("per_evening", "Names an evening", "6 to 8 can be marked in one night"),
         Field("season_ends", "Season ends on", "then everybody is asked again"),
         Field("keep_months", "Months kept after it", "pictures and points; then they are to go"),
-        Field("neck_base", "Upper point tapped", choices=tuple(NECK)),
+        Field(
+            "neck_base",
+            "Upper point tapped",
+            "the neck base is better for the trunk",
+            tuple(NECK),
+        ),
     )
 
 

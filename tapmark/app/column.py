@@ -72,8 +72,20 @@ class Column:
                 widget.bindtags((*widget.bindtags(), self._tag))
 
     def _show_focused(self, event: Any) -> None:
-        top = event.widget.winfo_rooty() - self.body.winfo_rooty()
-        bottom, whole = top + event.widget.winfo_height(), self.body.winfo_height()
+        """Show what got the keyboard once it has its place: a form may have been filled just now.
+
+        What can be seen from the beginning is: the heading says whose column this is.
+        """
+        self.canvas.after_idle(self._scroll_to, event.widget)
+
+    def _scroll_to(self, widget: tk.Misc) -> None:
+        if not widget.winfo_exists() or not widget.winfo_ismapped():
+            return  # gone again before it was laid out
+        top = widget.winfo_rooty() - self.body.winfo_rooty()
+        bottom, whole = top + widget.winfo_height(), self.body.winfo_height()
+        if bottom <= self.canvas.winfo_height():
+            self.canvas.yview_moveto(0)
+            return
         seen_top = self.canvas.canvasy(0)
         seen_bottom = seen_top + self.canvas.winfo_height()
         if top < seen_top:

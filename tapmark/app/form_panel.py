@@ -104,7 +104,9 @@ class FormPanel:
 
     def _make_field(self, inner: ttk.Frame, row: int, field: Field) -> None:
         look = self.look
-        ttk.Label(inner, text=field.words, style="White.TLabel").grid(row=row, column=0, sticky="w")
+        ttk.Label(inner, text=field.words, style="White.TLabel").grid(
+            row=row, column=0, sticky="w", padx=(0, look.em(1))
+        )
         if field.choices:
             entry: ttk.Entry = ttk.Combobox(inner, values=field.choices, state="readonly")
         else:
@@ -113,6 +115,7 @@ class FormPanel:
         entry.bind("<Return>", lambda event: self.save())
         width = self._width - look.em(LABEL_EM + 2)
         note = wrapped(ttk.Label(inner, text=field.note, style="WhiteMuted.TLabel"), width)
+        entry.bind("<Configure>", lambda event: wrapped(note, event.width))
         note.grid(row=row + 1, column=1, sticky="w")
         if not field.note:
             note.grid_remove()

@@ -6,6 +6,7 @@ from tkinter import ttk
 
 from PIL import Image, ImageTk
 
+from tapmark.app.cells import Cells
 from tapmark.app.desk import Desk
 from tapmark.app.form import FieldTrouble
 from tapmark.app.fresh import Fresh
@@ -81,9 +82,9 @@ class NamingView:
         self.list = ttk.Treeview(
             parent, columns=("clip", "code", "state"), show="headings", selectmode="browse"
         )
-        for key, words, width in (("clip", "clip", 26), ("code", "code", 12), ("state", "", 10)):
+        for key, words in (("clip", "clip"), ("code", "code"), ("state", "")):
             self.list.heading(key, text=words, anchor="w")
-            self.list.column(key, width=look_.em(width), stretch=key == "clip")
+        self.cells = Cells(self.list, look_, spare_to="clip")
         self.list.tag_configure("quiet", foreground=palette.MUTED)
         self.list.grid(row=1, column=0, sticky="nsew")
         scrolled(self.list, parent, 1)
@@ -147,14 +148,15 @@ class NamingView:
         self.title.configure(
             text=f"Clips of {day(shots.dated)}: {named} of {len(shots.shots)} named"
         )
-        self.list.delete(*self.list.get_children())
+        self.cells.clear()
         for i, shot in enumerate(shots.shots):
             is_named = shot.state == "named"
             code = shot.code if is_named else f"{shot.code} ?" if shot.code else ""
             state = "" if is_named else "left out" if shot.state == "skipped" else "to name"
             cells = (shot.path.rsplit("/", 1)[-1], code, state)
             tags = ("quiet",) if shot.state == "skipped" else ()
-            self.list.insert("", "end", str(i), values=cells, tags=tags)
+            self.cells.insert(str(i), cells, tags=tags)
+        self.cells.lay_out()
 
     def _select(self, item: str) -> None:
         if self.list.exists(item) and self.list.selection() != (item,):
@@ -205,6 +207,9 @@ class NamingView:
 
     def hint(self) -> str:
         """What to do now."""
+        whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
+        if whole:
+            return f"In full: {whole}. Type the code and press Return."
         return "Type the code and press Return. Up and Down look at other clips, Escape goes back."
 
     def corner(self) -> str:

@@ -5,6 +5,7 @@ from functools import partial
 from tkinter import ttk
 from typing import Literal
 
+from tapmark.app.cells import Cells
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.keys import sequence
@@ -23,7 +24,6 @@ class ProposalView:
         self.desk, self.look, self._fresh, self._shown = desk, look, Fresh(), Fresh()
         self._fresh_line = Fresh()
         self._headings: tuple[tuple[str, int], ...] = ()
-        self._widest_group = 0
         side = Side(parent, desk, look, WORDS_EM)
         side.large.rowconfigure(2, weight=1)
         self.title = ttk.Label(side.large, style="Title.TLabel")
@@ -44,10 +44,10 @@ class ProposalView:
     def _build_list(self, parent: ttk.Frame) -> None:
         self.list = ttk.Treeview(parent, selectmode="browse")
         self.list.tag_configure("group", font=self.look.font("bold"))
+        self.cells = Cells(self.list, self.look)
         self.list.grid(row=2, column=0, sticky="nsew")
         scrolled(self.list, parent, 2)
         self.list.bind("<<TreeviewSelect>>", lambda event: self._selected())
-        self.list.bind("<Configure>", lambda event: self._share_width(event.width))
         self.list.bind("<space>", lambda event: self._next_choice())
         self.list.bind("<Return>", lambda event: self._next_choice())
         self.list.bind(sequence("Mod+Return", self.look.system), lambda event: None)  # goes on
@@ -128,22 +128,18 @@ class ProposalView:
         choosing = (("choice", 6),) if proposal.choices() else ()
         self._headings = (*proposal.headings, *choosing)
         columns = [f"c{i}" for i in range(len(self._headings))]
-        self.list.delete(*self.list.get_children())
+        self.cells.clear()
         self.list.configure(columns=columns, show="headings")
         for column, (words, _) in zip(columns, self._headings, strict=True):
             self.list.heading(column, text=words, anchor="w")
-        bold = self.look.font("bold")
-        groups = (bold.measure(line.group) for line in proposal.lines)
-        self._widest_group = max(groups, default=0) + self.look.em(3)
-        self._share_width(self.list.winfo_width())
         group = ""
         for line in proposal.lines:
             if line.group and line.group != group:
                 if group:
-                    self.list.insert("", "end", values=("",))
-                self.list.insert("", "end", values=(line.group,), tags=("group",))
+                    self.cells.insert(None, ("",))
+                self.cells.insert(None, (line.group,), tags=("group",))
                 group = line.group
-            self.list.insert("", "end", f"line {line.key}", values=line.cells)
+            self.cells.insert(f"line {line.key}", line.cells)
         self.list.grid() if proposal.lines else self.list.grid_remove()
         if proposal.lines:
             first = f"line {proposal.lines[0].key}"
@@ -151,17 +147,12 @@ class ProposalView:
             self.list.focus(first)
         self._selected()
 
-    def _share_width(self, width: int) -> None:
-        whole = sum(share for _, share in self._headings)
-        for i, (_, share) in enumerate(self._headings):
-            least = self.look.em(5) if i else self._widest_group
-            self.list.column(f"c{i}", width=max(least, int((width - 4) * share / whole)))
-
     def _show_choices(self, proposal: Proposal) -> None:
         chosen = self.desk.state.side.choices
         for line in proposal.lines:
             if line.choices:
-                self.list.item(f"line {line.key}", values=(*line.cells, chosen[line.key]))
+                self.cells.change(f"line {line.key}", (*line.cells, chosen[line.key]))
+        self.cells.lay_out()
         self._fresh_line.forget()
         self._selected()
 
@@ -232,6 +223,9 @@ class ProposalView:
         proposal = self.desk.state.side.proposal
         if proposal is None or proposal.deed is None:
             return "Escape goes back."
+        whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
+        if whole:
+            return f"In full: {whole}"
         chooses = " Space changes the choice of a line." if proposal.choices() else ""
         return f"Nothing has been touched yet.{chooses} Escape leaves everything as it was."
 

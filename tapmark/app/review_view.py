@@ -6,6 +6,7 @@ from typing import Literal
 
 from PIL import ImageTk
 
+from tapmark.app.cells import Cells
 from tapmark.app.check_panel import CheckPanel
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
@@ -29,12 +30,12 @@ from tapmark.drawing.palette import BLACK
 from tapmark.drawing.signs import verdict_sign
 
 WORDS_EM = 79
-COLUMNS: tuple[tuple[str, str, float, Literal["w", "e"]], ...] = (
-    ("value", "value", 6, "e"),
-    ("plus", "±", 6, "e"),
-    ("unit", "", 6.5, "w"),
-    ("word", "verdict", 12, "w"),
-    ("mostly", "± mostly", 14, "w"),
+COLUMNS: tuple[tuple[str, str, Literal["w", "e"]], ...] = (
+    ("value", "value", "e"),
+    ("plus", "±", "e"),
+    ("unit", "", "w"),
+    ("word", "verdict", "w"),
+    ("mostly", "± mostly", "w"),
 )
 
 
@@ -67,10 +68,9 @@ class ReviewView:
             parent, columns=[key for key, *_ in COLUMNS], selectmode="browse", height=6
         )
         self.table.heading("#0", text="measure", anchor="w")
-        self.table.column("#0", width=look.em(33), minwidth=look.em(20))
-        for key, words, width, anchor in COLUMNS:
+        for key, words, anchor in COLUMNS:
             self.table.heading(key, text=words, anchor=anchor)
-            self.table.column(key, width=look.em(width), anchor=anchor, stretch=key == "mostly")
+            self.table.column(key, anchor=anchor)
         self.table.tag_configure("quiet", foreground=palette.MUTED)
         self.table.grid(row=0, column=0, sticky="nsew")
         bar = ttk.Scrollbar(parent, command=self.table.yview)
@@ -78,6 +78,7 @@ class ReviewView:
         bar.grid(row=0, column=1, sticky="ns")
         self.table.bind("<<TreeviewSelect>>", self._selected)
         self._signs = self._make_signs()
+        self.cells = Cells(self.table, look, image_px=look.em(3.4), spare_to="mostly")
 
     def _make_signs(self) -> dict[str, ImageTk.PhotoImage]:
         fonts, size = window_fonts(self.table), (self.look.em(3.4), self.look.em(2.4))
@@ -141,19 +142,18 @@ class ReviewView:
         lines = lines_of(state.reading) if state.reading else ()
         if not self._fresh.is_new(lines):
             return
-        self.table.delete(*self.table.get_children())
+        self.cells.clear()
         for i, line in enumerate(lines):
             self._insert(i, line)
+        self.cells.lay_out()
 
     def _insert(self, i: int, line: Line) -> None:
-        self.table.insert(
-            "",
-            "end",
+        self.cells.insert(
             str(i),
-            text=f" {line.name}",
+            (line.value, line.plus_minus, line.unit, line.said, line.mostly),
+            f" {line.name}",
+            ("quiet",) if line.is_quiet else (),
             image=self._signs.get(line.word, self._signs[""]),
-            values=(line.value, line.plus_minus, line.unit, line.said, line.mostly),
-            tags=("quiet",) if line.is_quiet else (),
         )
 
     def _selected(self, event: "tk.Event[tk.Misc]") -> None:
@@ -163,7 +163,8 @@ class ReviewView:
             line = lines_of(reading)[int(chosen[0])]
             self.desk.state.row = int(chosen[0])
             later = later_words(reading, line)
-            self.desk.state.said = " ".join(filter(None, (line.why, later)))
+            whole = self.cells.cut_words(chosen[0])
+            self.desk.state.said = " ".join(filter(None, (whole and f"{whole}.", line.why, later)))
             if line.event and self.desk.state.step.key_frame(line.event):
                 self.desk.state.go_to(line.event)
             self.desk.state.tell()

@@ -116,6 +116,8 @@ def consent_words(athlete: Athlete, today: date) -> str:
     given = [
         SHORT[use] for use in CONSENTS if consent_state(athlete, use, today.isoformat()) == "given"
     ]
+    if len(given) == len(CONSENTS):
+        return "all five uses"
     if "film" in given:
         return ", ".join(given)
     return "ask again" if athlete.consents else "ask child and parent"

@@ -1,7 +1,7 @@
 """A long bar for walking through the pictures, with the chosen key frames on it."""
 
 import tkinter as tk
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from tapmark.app.canvas_painter import Letters, paint
@@ -12,6 +12,7 @@ from tapmark.app.style import Look
 from tapmark.drawing import palette
 from tapmark.drawing.shapes import Area, Label, Line, Shape, Shapes
 
+APART = 0.85  # em from the middle of a numeral to that of the next
 Y = 2.0  # height of the bar below the top of the canvas, em
 
 
@@ -77,15 +78,14 @@ class Scrubber:
         shapes: list[Shape] = [_bar(left, right, y, half, palette.HAIRLINE)]
         if count:
             shapes.append(_bar(left, self._x(count - 1), y, half, palette.HAIRLINE_DARK))
-        taken: list[float] = []
-        for at, name, is_here in sorted(marks, key=lambda mark: not mark[2]):  # the one here first
+        ordered = sorted(marks)
+        apart = spread([self._x(at) for at, _, _ in ordered], APART * self._em, left, right)
+        for (at, name, is_here), name_x in zip(ordered, apart, strict=True):
             ink = palette.ACCENT if is_here else palette.INK
             x = self._x(at)
             shapes.append(Line(((x, y - 0.6 * self._em), (x, y + 0.9 * self._em)), ink, 2.0))
-            if all(abs(x - other) > 0.8 * self._em for other in taken):
-                taken.append(x)
-                spot = (x, y + 1.9 * self._em)
-                shapes.append(Label(spot, name, self._em, ink, is_bold=is_here, anchor="c"))
+            spot = (name_x, y + 1.9 * self._em)
+            shapes.append(Label(spot, name, self._em, ink, is_bold=is_here, anchor="c"))
         return tuple(shapes)
 
     def _lane(self, spans: tuple[tuple[int, int, str], ...]) -> Shapes:
@@ -96,6 +96,34 @@ class Scrubber:
             at = (left - 0.25 * self._em, y + 0.36 * self._em)
             shapes.append(Label(at, letter, 0.9 * self._em, palette.INK, anchor="e"))
         return tuple(shapes)
+
+
+def spread(wanted: Sequence[float], apart: float, left: float, right: float) -> list[float]:
+    """Return places at least `apart` from each other, each near the one wanted, in their order.
+
+    wanted: px from left to right. Neighbours that would touch stand about their common middle;
+    where all of them need more than there is, they share it.
+    """
+    if not wanted:
+        return []
+    step = min(apart, (right - left) / max(1, len(wanted) - 1))
+    groups: list[list[float]] = []
+    for x in wanted:
+        groups.append([x])
+        while len(groups) > 1 and _first(groups[-1], step) - _last(groups[-2], step) < step:
+            groups[-2:] = [groups[-2] + groups[-1]]
+    found = [_first(group, step) + i * step for group in groups for i in range(len(group))]
+    n = len(found)
+    held = [min(x, right - (n - 1 - i) * step) for i, x in enumerate(found)]
+    return [max(x, left + i * step) for i, x in enumerate(held)]
+
+
+def _first(group: list[float], step: float) -> float:
+    return sum(group) / len(group) - step * (len(group) - 1) / 2
+
+
+def _last(group: list[float], step: float) -> float:
+    return _first(group, step) + step * (len(group) - 1)
 
 
 def _bar(left: float, right: float, y: float, half: float, fill: str) -> Area:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
+from tapmark.app.titles import short_day
 from tapmark.drawing import palette
 from tapmark.drawing.shapes import Label, Line, Ring, Shape, Shapes
 from tapmark.drawing.step_line import TextWidth
@@ -74,7 +75,7 @@ def _line(scale: _Scale, days: Sequence[str], y: float, em: float, text_width: T
     shapes: list[Shape] = [Line(((scale.left, y), (scale.right, y)), palette.CONTROL_EDGE, 1.0)]
     end = float("-inf")
     for dated in days:
-        x, label = scale.x(dated), f"{int(dated[8:])}.{int(dated[5:7])}."
+        x, label = scale.x(dated), short_day(dated, with_year=False)
         shapes.append(Line(((x, y), (x, y + 0.5 * em)), palette.CONTROL_EDGE, 1.0))
         half = text_width(label, em, False) / 2
         if x - half > end + 0.5 * em:

@@ -95,14 +95,25 @@ class SeasonPlot:
     ) -> tuple[Shapes, str]:
         if not self.desk.state.side.shows_sides:
             visits = [
-                TrendPoint(v.day, _label(v, measure.digits), v.value, v.plus_minus, v.is_about)
+                TrendPoint(
+                    v.day,
+                    _label(v.label, v.value, v.plus_minus, measure.digits),
+                    v.value,
+                    v.plus_minus,
+                    v.is_about,
+                )
                 for v in trend_visits(measure)
             ]
             shapes = trend_shapes(visits, measure.band, self._look(size), self._fonts.width)
             return self._padded(shapes), " ".join(trend_words(measure))
         found = list(left_minus_right(shown, measure.key))
         visits = [
-            TrendPoint(_day(dated), short_day(dated), difference, plus_minus)
+            TrendPoint(
+                _day(dated),
+                _label(dated, difference, plus_minus, measure.digits),
+                difference,
+                plus_minus,
+            )
             for dated, difference, plus_minus, _ in found
         ]
         shapes = trend_shapes(visits, NO_BAND, self._look(size), self._fonts.width)
@@ -144,10 +155,10 @@ def _day(dated: str) -> float:
     return float(date.fromisoformat(dated).toordinal())
 
 
-def _label(visit: TrendPoint, digits: int) -> str:
+def _label(dated: str, value: float, plus_minus: float, digits: int) -> str:
     """Return day and value as they stand below a dot."""
-    when = short_day(visit.label).rsplit(" ", 1)[0]
-    return f"{when}: {number(visit.value, digits)} ± {number(visit.plus_minus, digits)}"
+    when = short_day(dated, with_year=False)
+    return f"{when}: {number(value, digits)} ± {number(plus_minus, digits)}"
 
 
 def _sides_words(found: list[tuple[str, float, float, str]]) -> str:

@@ -5,6 +5,7 @@ from tkinter import ttk
 
 from PIL import ImageTk
 
+from tapmark.app.cells import Cells
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.painting import clear_photo, window_fonts
@@ -22,7 +23,7 @@ from tapmark.drawing.signs import CHANGES, change_sign
 from tapmark.errands.season import WorkedOn
 
 WORDS_EM = 66
-COLUMNS = (("thing", "worked on", 22), ("done", "did it", 8), ("became", "next visit", 14))
+COLUMNS = (("thing", "worked on"), ("done", "did it"), ("became", "next visit"))
 
 
 class SeasonView:
@@ -58,18 +59,17 @@ class SeasonView:
         self.notices = wrapped(ttk.Label(parent), look.em(WORDS_EM))
         self.notices.grid(row=0, column=0, columnspan=2, sticky="w")
         self.list = ttk.Treeview(
-            parent, columns=[key for key, *_ in COLUMNS], selectmode="browse", height=9
+            parent, columns=[key for key, _ in COLUMNS], selectmode="browse", height=9
         )
         self.list.heading("#0", text="visit", anchor="w")
-        self.list.column("#0", width=look.em(WORDS_EM - 45), stretch=False)
-        for key, words, width in COLUMNS:
+        for key, words in COLUMNS:
             self.list.heading(key, text=words, anchor="w")
-            self.list.column(key, width=look.em(width), stretch=key == "thing")
         self.list.grid(row=1, column=0, sticky="ew")
         scrolled(self.list, parent, 1)
         self.list.bind("<<TreeviewSelect>>", lambda event: self._selected())
         self.list.bind("<Return>", lambda event: self.desk.perform("open that visit"))
         self._signs = self._make_signs()
+        self.cells = Cells(self.list, look, image_px=look.em(4.4), spare_to="thing")
         self.ticks = TickPanel(parent, self.desk, look, WORDS_EM)
         self.ticks.frame.grid(row=2, column=0, columnspan=2, sticky="ew", pady=(look.em(1.6), 0))
 
@@ -121,7 +121,7 @@ class SeasonView:
         self.ticks.refresh(visit_of(self.desk))
 
     def _show_list(self, shown: Shown | None) -> None:
-        self.list.delete(*self.list.get_children())
+        self.cells.clear()
         self.measure.configure(values=[])
         if shown is None:
             self.notices.configure(text="Measuring …")
@@ -132,6 +132,7 @@ class SeasonView:
         self.measure.configure(values=[shown.name(i) for i in range(len(shown.measures))])
         for i, visit in enumerate(shown.season.visits):
             self._insert(i, visit)
+        self.cells.lay_out()
         if shown.season.visits:
             last = str(len(shown.season.visits) - 1)
             self.list.selection_set(last)
@@ -146,14 +147,8 @@ class SeasonView:
         done, asked = visit.done
         things = ", ".join(name for _, name in visit.items) or "–"
         cells = (things, f"{done} of {asked}" if asked else "–", word)
-        self.list.insert(
-            "",
-            "end",
-            str(i),
-            text=f" {short_day(visit.dated)}",
-            image=self._signs.get(word, self._signs[""]),
-            values=cells,
-        )
+        image = self._signs.get(word, self._signs[""])
+        self.cells.insert(str(i), cells, f" {short_day(visit.dated)}", image=image)
 
     def _choose(self) -> None:
         self.desk.state.side.i_measure = max(0, self.measure.current())
@@ -169,6 +164,9 @@ class SeasonView:
         """What to do now."""
         visit = visit_of(self.desk)
         word, note = became_of(visit) if visit else ("", "")
+        whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
+        if whole:
+            return f"In full: {whole}. {note}"
         if note:
             return note
         if visit and word:

@@ -4,6 +4,7 @@ import tkinter as tk
 from tkinter import ttk
 
 from tapmark.app.athlete_panel import AthletePanel
+from tapmark.app.cells import Cells
 from tapmark.app.desk import Desk
 from tapmark.app.form_panel import FormPanel
 from tapmark.app.fresh import Fresh
@@ -16,13 +17,12 @@ from tapmark.app.titles import day
 from tapmark.app.widgets import ActionButton, Side, scrolled
 from tapmark.drawing import palette
 
-CODE_EM = 17
 COLUMNS = (
-    ("event", "event", 13),
-    ("last", "last visit", 11.5),
-    ("thing", "one thing now", 21),
-    ("again", "film again", 19.5),
-    ("consent", "consent", 28),
+    ("event", "event"),
+    ("last", "last visit"),
+    ("thing", "one thing now"),
+    ("again", "film again"),
+    ("consent", "consent"),
 )
 WORDS_EM = 49
 NEEDS = {"event": 100, "last": 84, "thing": 0, "again": 0, "consent": 70}
@@ -73,31 +73,24 @@ class SquadView:
 
     def _build_list(self, parent: ttk.Frame) -> None:
         look = self.look
-        self.list = ttk.Treeview(
-            parent, columns=[key for key, _, _ in COLUMNS], selectmode="browse"
-        )
+        self.list = ttk.Treeview(parent, columns=[key for key, _ in COLUMNS], selectmode="browse")
         self.list.heading("#0", text="code", anchor="w")
-        for key, words, _ in COLUMNS:
+        for key, words in COLUMNS:
             self.list.heading(key, text=words, anchor="w")
         self.list.tag_configure("group", font=look.font("bold"))
         self.list.tag_configure("quiet", foreground=palette.MUTED)
+        self.list.bind("<Configure>", self._leave_out)
+        self.cells = Cells(self.list, look)
         self.list.grid(row=2, column=0, sticky="nsew")
         self.scroll = scrolled(self.list, parent, 2)
         self.list.bind("<<TreeviewSelect>>", self._selected)
-        self.list.bind("<Configure>", self._share_width)
         self.list.bind("<Return>", lambda event: self.desk.perform("open last"))
         self.list.bind("<Double-1>", lambda event: self.desk.perform("open last"))
 
-    def _share_width(self, event: "tk.Event[tk.Misc]") -> None:
-        """Give every column its share of what there is, instead of cutting the last one off."""
-        self.list.column("#0", width=self.look.em(CODE_EM), stretch=False)
-        left = event.width - self.look.em(CODE_EM + 0.5)
-        shown = [column for column in COLUMNS if event.width >= self.look.em(NEEDS[column[0]])]
-        self.list.configure(displaycolumns=[key for key, _, _ in shown])
-        total = sum(width for _, _, width in shown)
-        for key, _, width in shown:
-            share = max(self.look.em(6), int(left * width / total))
-            self.list.column(key, width=share, minwidth=self.look.em(4))
+    def _leave_out(self, event: "tk.Event[tk.Misc]") -> None:
+        """Leave a column out of a narrow list rather than cut all of them."""
+        shown = [key for key, _ in COLUMNS if event.width >= self.look.em(NEEDS[key])]
+        self.list.configure(displaycolumns=shown)
 
     def _build_empty(self, parent: ttk.Frame) -> None:
         look = self.look
@@ -151,7 +144,7 @@ class SquadView:
 
     def _fill(self, found: tuple[Row, ...]) -> None:
         self._is_filling = True
-        self.list.delete(*self.list.get_children())
+        self.cells.clear()
         evening = None
         for group in GROUPS:
             for row in (row for row in found if row.group == group):
@@ -159,21 +152,20 @@ class SquadView:
                     evening = (group, row.evening)
                     self._insert_heading(group, row.evening)
                 self._insert(row)
+        self.cells.lay_out()
         self._is_filling = False
 
     def _insert_heading(self, group: str, evening: str) -> None:
         if self.list.get_children():
-            self.list.insert("", "end", values=("",))
-        self.list.insert("", "end", text=group, values=("", "", evening), tags=("group",))
+            self.cells.insert(None, ("",))
+        self.cells.insert(None, ("", "", evening), group, ("group",))
 
     def _insert(self, row: Row) -> None:
-        self.list.insert(
-            "",
-            "end",
+        self.cells.insert(
             f"athlete {row.code}",
-            text=f"  {row.code}",
-            values=(row.event, row.last, row.thing, row.again, row.consent),
-            tags=("quiet",) if row.group in (NOT_NOW, ARCHIVED) else (),
+            (row.event, row.last, row.thing, row.again, row.consent),
+            f"  {row.code}",
+            ("quiet",) if row.group in (NOT_NOW, ARCHIVED) else (),
         )
 
     def _refresh_empty(self, has_squad: bool, has_athletes: bool) -> None:
@@ -225,6 +217,9 @@ class SquadView:
             return "A adds somebody by hand, I imports a list. Codes or initials, never names."
         due = [row for row in state.side.rows if row.group == NOW]
         first = f"{len(due)} to film this week. " if due else ""
+        whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
+        if whole:
+            return f"{first}In full: {whole}."
         return f"{first}Return opens the athlete, N begins a visit, / finds a code, F1 shows all."
 
     def corner(self) -> str:

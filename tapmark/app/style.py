@@ -8,7 +8,7 @@ no pixel count is written anywhere else.
 import tkinter as tk
 from tkinter import font as tkfont
 from tkinter import ttk
-from typing import Literal
+from typing import Any, Literal
 
 from PIL import ImageTk
 
@@ -49,10 +49,6 @@ class Look:
         """Half a text line in whole px."""
         return max(4, round(self._half_line))
 
-    @property
-    def _half_line(self) -> float:
-        return tkfont.nametofont("TkDefaultFont", self.root).metrics("linespace") / 2
-
     def em(self, count: float) -> int:
         """Return count × u as whole px, at least 1."""
         return max(1, round(count * self._half_line))
@@ -65,7 +61,9 @@ class Look:
         """Scale every font and set all styles again."""
         for name, size in self._sizes.items():
             tkfont.nametofont(name, self.root).configure(size=_scaled(size, factor))
-        base = tkfont.nametofont("TkDefaultFont", self.root).actual()
+        default = tkfont.nametofont("TkDefaultFont", self.root)
+        self._half_line = default.metrics("linespace") / 2  # asked once: Tk takes its time
+        base = default.actual()
         for name, (times, weight) in _FONTS.items():
             made = self._made_fonts.get(name)
             size = _scaled(base["size"], times)
@@ -78,6 +76,7 @@ class Look:
 
     def _set_styles(self) -> None:
         self.style.configure("Treeview", rowheight=self.em(3.05))
+        self.style.layout("Treeview.Item", _FLAT)
         self._set_labels()
         if self.is_native:
             self._set_native()
@@ -112,6 +111,18 @@ _FONTS: dict[str, tuple[float, Literal["normal", "bold"]]] = {
     "head": (1.2, "bold"),
     "title": (1.4, "bold"),
 }
+_FLAT: Any = [  # no list of ours has branches, so none keeps room for their sign
+    (
+        "Treeitem.padding",
+        {
+            "sticky": "nswe",
+            "children": [
+                ("Treeitem.image", {"side": "left", "sticky": ""}),
+                ("Treeitem.text", {"sticky": "nswe"}),
+            ],
+        },
+    )
+]
 _LABELS = {
     "TLabel": ("body", palette.INK, palette.PAPER),
     "Muted.TLabel": ("body", palette.MUTED, palette.PAPER),

@@ -33,10 +33,13 @@ def day(dated: str, *, with_year: bool = True) -> str:
     return f"{text} {at.year}" if with_year else text
 
 
-def short_day(dated: str) -> str:
+def short_day(dated: str, *, with_year: bool = True) -> str:
     """Return an ISO date in few letters, "1 Feb 2026"; other text as it is."""
     words = day(dated).split()
-    return " ".join((words[0], words[1][:3], words[2])) if len(words) == 3 else dated
+    if len(words) != 3:
+        return dated
+    text = f"{words[0]} {words[1][:3]}"
+    return f"{text} {words[2]}" if with_year else text
 
 
 def several(count: int, one: str, many: str = "") -> str:

@@ -16,6 +16,7 @@ class Beside:
 
     picture: of this run; the other one follows by time, or by its share of the step.
     others:  the runs that can be chosen.
+    back:    the page that Escape goes to.
     """
 
     where: Where | None = None
@@ -24,3 +25,4 @@ class Beside:
     content: BesideContent | None = None
     picture: int = 0
     others: tuple[Where, ...] = ()
+    back: str = "review"

@@ -1,11 +1,20 @@
-"""Finding text that does not fit: asked-for sizes against given ones, for every widget."""
+"""Finding text that does not fit: asked-for sizes against given ones, for every widget.
+
+A list and a field ask for no size that fits their text, so theirs is measured: each cell and each
+heading with its own font against its column, each field's text and choices against its inside.
+"""
 
 import tkinter as tk
 from collections.abc import Iterator
 from tkinter import font as tkfont
 from tkinter import ttk
+from typing import Any
 
-TEXT = (ttk.Label, ttk.Button, ttk.Checkbutton, ttk.Menubutton)
+TEXT = (ttk.Label, ttk.Button, ttk.Checkbutton, ttk.Menubutton, ttk.Radiobutton)
+ITEM_PADDING = 4  # ttk's own, left of the first column
+EDGE = 2  # of a field
+TYPED = 40  # letters: what is longer was typed by somebody and is scrolled by the keyboard
+INDICATOR = 18  # room kept for the sign that opens a branch, with its margins
 
 
 def mapped(widget: tk.Misc) -> Iterator[tk.Misc]:
@@ -18,14 +27,14 @@ def mapped(widget: tk.Misc) -> Iterator[tk.Misc]:
 
 def clipped(root: tk.Misc) -> list[str]:
     """Return a sentence for every widget with less room than its text needs."""
-    return [*_too_small(root), *_outside(root)]
+    return [*_too_small(root), *_outside(root), *_cut_cells(root), *_cut_fields(root)]
 
 
 def _name(widget: tk.Misc) -> str:
     text = ""
     if isinstance(widget, TEXT):
         text = str(widget.cget("text"))[:40]
-    if isinstance(widget, ttk.Combobox):
+    if isinstance(widget, ttk.Entry):
         text = widget.get()
     return f"{widget.winfo_class()} “{text}”"
 
@@ -37,11 +46,6 @@ def _too_small(root: tk.Misc) -> Iterator[str]:
             has = widget.winfo_width(), widget.winfo_height()
             if needs[0] > has[0] + 1 or needs[1] > has[1] + 1:
                 yield f"{_name(widget)} needs {needs}, has {has}"
-        if isinstance(widget, ttk.Combobox):
-            font = tkfont.nametofont("TkTextFont", root)
-            needed = font.measure(widget.get())
-            if needed + widget.winfo_height() > widget.winfo_width() + 4:
-                yield f"{_name(widget)} needs {needed} px and an arrow, has {widget.winfo_width()}"
 
 
 def _outside(root: tk.Misc) -> Iterator[str]:
@@ -55,3 +59,111 @@ def _outside(root: tk.Misc) -> Iterator[str]:
             yield f"{_name(widget)} reaches out of its frame by " + str(
                 (right - parent.winfo_width(), bottom - parent.winfo_height())
             )
+
+
+# lists: what a cell holds against its column
+
+
+def _cut_cells(root: tk.Misc) -> Iterator[str]:
+    for tree in mapped(root):
+        if isinstance(tree, ttk.Treeview):
+            yield from _cut_headings(tree)
+            yield from _too_wide(tree)
+            for item in _items(tree):
+                yield from _cut_in(tree, item)
+
+
+def _too_wide(tree: ttk.Treeview) -> Iterator[str]:
+    asked = sum(int(tree.column(column, "width")) for column in _columns(tree))
+    if asked > tree.winfo_width() + 1:
+        yield f"the columns of a list take {asked} px, it has {tree.winfo_width()}"
+
+
+def _items(tree: ttk.Treeview, parent: str = "") -> Iterator[str]:
+    for item in tree.get_children(parent):
+        yield item
+        yield from _items(tree, item)
+
+
+def _columns(tree: ttk.Treeview) -> list[str]:
+    shown = tuple(map(str, tree.cget("displaycolumns")))
+    named = list(tree.cget("columns")) if shown in {("#all",), ()} else list(shown)
+    return ["#0", *named] if "tree" in str(tree.cget("show")) else named
+
+
+def _cut_headings(tree: ttk.Treeview) -> Iterator[str]:
+    if "headings" not in str(tree.cget("show")):
+        return
+    style = ttk.Style(tree)
+    font = _font(tree, style.lookup("Treeview.Heading", "font"))
+    pad = _sides(tree, style.lookup("Treeview.Heading", "padding"))
+    for column in _columns(tree):
+        text = str(tree.heading(column, "text"))
+        needs, has = font.measure(text) + pad, int(tree.column(column, "width"))
+        if needs > has:
+            yield f"the heading “{text}” needs {needs} px, its column has {has}"
+
+
+def _cut_in(tree: ttk.Treeview, item: str) -> Iterator[str]:
+    font = _row_font(tree, item)
+    values = dict(zip(tree.cget("columns"), tree.item(item, "values"), strict=False))
+    for column in _columns(tree):
+        text = str(tree.item(item, "text") if column == "#0" else values.get(column, ""))
+        needs = font.measure(text) + _room_beside(tree, item, column)
+        has = int(tree.column(column, "width"))
+        if text and needs > has:
+            yield f"“{text}” under “{tree.heading(column, 'text')}” needs {needs} px, has {has}"
+
+
+def _room_beside(tree: ttk.Treeview, item: str, column: str) -> int:
+    """What stands in a cell besides its text, px."""
+    style = ttk.Style(tree)
+    if column != "#0":
+        return _sides(tree, style.lookup("Treeview.Cell", "padding") or (4, 0))
+    image = tree.item(item, "image")
+    picture = tree.tk.getint(tree.tk.call("image", "width", image)) if image else 0
+    has_sign = "indicator" in str(style.layout("Treeview.Item"))
+    return ITEM_PADDING + picture + (INDICATOR if has_sign else 0)
+
+
+def _row_font(tree: ttk.Treeview, item: str) -> tkfont.Font:
+    for tag in tree.item(item, "tags"):
+        named = str(tree.tag_configure(tag, "font"))
+        if named:
+            return _font(tree, named)
+    return _font(tree, ttk.Style(tree).lookup("Treeview", "font"))
+
+
+def _font(widget: tk.Misc, name: Any) -> tkfont.Font:
+    return tkfont.Font(widget, font=str(name) or "TkDefaultFont")
+
+
+def _sides(widget: tk.Misc, padding: Any) -> int:
+    """Left and right padding together, px, from ttk's one to four numbers."""
+    parts = widget.tk.splitlist(padding) if padding else ("0",)
+    px = [widget.winfo_pixels(str(part)) for part in parts]
+    return px[0] + (px[2] if len(px) > 2 else px[0])
+
+
+# fields: what is shown or can be chosen against the inside
+
+
+def _cut_fields(root: tk.Misc) -> Iterator[str]:
+    for field in mapped(root):
+        if not isinstance(field, ttk.Entry):
+            continue
+        font = _font(field, field.cget("font"))
+        inside = _inside(field)
+        choices = field.cget("values") if isinstance(field, ttk.Combobox) else ()
+        for text in dict.fromkeys((field.get(), *map(str, choices))):
+            if len(text) <= TYPED and font.measure(text) > inside:
+                yield f"{field.winfo_class()}: “{text}” needs {font.measure(text)}, has {inside}"
+
+
+def _inside(field: ttk.Entry) -> int:
+    style, kind = ttk.Style(field), field.winfo_class()
+    arrow = 0
+    if isinstance(field, ttk.Combobox):
+        arrow = field.winfo_pixels(str(style.lookup(kind, "arrowsize") or 14))
+    padding = _sides(field, style.lookup(kind, "padding"))
+    return field.winfo_width() - padding - 2 * EDGE - arrow

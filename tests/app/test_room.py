@@ -1,13 +1,20 @@
 """Nothing is clipped: every page, at several sizes of screen and text, with awkward contents."""
 
+import shutil
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tapmark.marks.people import Athlete
+from tapmark.store.gates import give
+from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.app.clipping import clipped
 from tests.app.driving import Driver, OpenWindow
+from tests.app.seasons import with_season
+from tests.store.made import consenting
 
 SCREEN = 1366
 SIZES = [
@@ -17,6 +24,7 @@ SIZES = [
     ("2049x1050", 2.0),
     ("2732x1400", 2.6667),
 ]
+HUNDREDTHS = ["100 %", "125 %", "150 %", "200 %"]
 
 
 @pytest.mark.parametrize(
@@ -35,12 +43,112 @@ def test_no_page_clips_its_text(
     assert found == {page: [] for page in found}
 
 
+@pytest.mark.parametrize(("size", "scaling"), SIZES[:1] + SIZES[2:], ids=HUNDREDTHS)
+def test_no_page_aside_clips_its_text(
+    open_app: OpenWindow, awkward_squad: Squad, tmp_path: Path, size: str, scaling: float
+) -> None:
+    width = int(size.split("x")[0])
+    left = min(0, SCREEN - width)
+    app = open_app(awkward_squad.folder, size=f"{size}+{left}+0", scaling=scaling)
+
+    found = {page: clipped(app.root) for page in every_page_aside(app, tmp_path)}
+    assert found == {page: [] for page in found}
+    assert len(found) == 14
+
+
+def test_a_form_opens_with_the_heading_that_says_whose_it_is(
+    open_app: OpenWindow, awkward_squad: Squad
+) -> None:
+    app = open_app(awkward_squad.folder)
+    app.view.list.selection_set("athlete K07")
+    app.pump(lambda: app.state.athlete.code == "K07")
+    for key, title in (("e", "Change K07"), ("c", "Consent of K07")):
+        app.keyboard_on(app.view.list)
+        app.press(key)
+        title_at = app.view.form.title.winfo_rooty()
+        assert title_at >= app.view.column.canvas.winfo_rooty()
+        assert app.view.form.title.cget("text") == title
+        app.press(*["Tab"] * 9)
+        assert app.view.column.canvas.canvasy(0) > 0 and app.root.focus_get().winfo_viewable()
+        app.press("Escape")
+
+
+@pytest.fixture
+def awkward_squad(tmp_path: Path) -> Squad:
+    """A season with long names, somebody without consent, somebody never filmed."""
+    squad = make_squad(tmp_path / "big", "A squad with a rather long name for its evening")
+    with_season(squad, "K07")
+    squad.save_athlete(replace(consenting("JM-02-SP-MID"), group="400 and 800 m hurdles"))
+    squad.save_athlete(give(Athlete("T14"), "film", "K", "2025-01-01", "2025-12-31"))
+    return squad
+
+
+LIST = """code,born,event,leg,notes
+Z1,2010,400 and 800 m hurdles,86,runs on the inside lane and says the left shoe is the narrow one
+K07,2010,,,
+Z2,19,,,
+"""
+
+
+def every_page_aside(app: Driver, place: Path) -> Any:
+    """Bring forms, lists and pages of the squad to the front, one after the other."""
+
+    def back(page: str = "squad") -> None:
+        app.press("Escape")
+        app.pump(lambda: app.state.page == page and not app.state.form, page)
+        if page == "squad":
+            app.keyboard_on(app.view.list)
+
+    app.view.list.selection_set("athlete K07")
+    app.keyboard_on(app.view.list)
+    app.pump(lambda: app.state.athlete.code == "K07")
+    yield "squad"
+    for key in ("a", "e", "c", "q"):
+        app.press(key)
+        assert app.state.form
+        yield f"form {app.state.form}"
+        back()
+    app.press("s")
+    app.pump(lambda: app.state.side.season, "the season")
+    yield "season"
+    app.press("l")
+    yield "left against right"
+    app.press("b")
+    app.pump(lambda: app.state.beside.content, "side by side")
+    yield "beside"
+    back("season")
+    back()
+    app.press("g")
+    app.pump(lambda: app.state.side.group, "the group")
+    yield "group"
+    back()
+    (place / "list.csv").write_text(LIST, "utf-8")
+    shutil.copytree(app.state.folder, place / "other")
+    theirs = open_squad(place / "other")
+    theirs.save_athlete(replace(theirs.athlete("K07"), notes="theirs"))
+    app.asked.ready += [place / "list.csv", place / "other"]
+    for name in ("import list", "merge", "delete athlete", "export"):
+        app.desk.perform(name)
+        app.pump(lambda: app.state.page == "proposal", name)
+        yield name
+        back()
+    clips = place / "phone"
+    clips.mkdir()
+    (clips / "VID_20260514_184502_slow_motion_240.MOV").write_text("no clip", "utf-8")
+    app.asked.ready.append(clips)
+    app.press("k")
+    app.pump(lambda: app.state.page == "naming" and app.state.side.glances, "the naming")
+    yield "naming"
+
+
 def every_page(app: Driver) -> Any:
     """Open the marked run and yield each page when it stands."""
     yield from ("squad",)
     app.keyboard_on(app.view.list)
     app.press("Return")
     app.pump(lambda: app.state.gallery, "the pictures")
+    far = replace(app.state.run.set_up, zone="flying zone 40–60 m", shoes="spikes", wind="−0.4 m/s")
+    app.state.record("zone", replace(app.state.run, set_up=far))
     for page in ("film", "frames", "taps", "review", "sheet"):
         app.go(page)
         if page == "review":
