@@ -9,25 +9,13 @@ from pathlib import Path
 
 from tapmark.app import hand_over
 from tapmark.app.action import Asker
-from tapmark.app.actions import by_name
 from tapmark.app.asking import Dialogs
-from tapmark.app.beside_view import BesideView
 from tapmark.app.desk import Desk
-from tapmark.app.film_view import FilmView
-from tapmark.app.frames_view import FramesView
-from tapmark.app.group_view import GroupView
-from tapmark.app.help_view import HelpView
 from tapmark.app.jobs import Jobs
-from tapmark.app.naming_view import NamingView
-from tapmark.app.proposal_view import ProposalView
-from tapmark.app.review_view import ReviewView
-from tapmark.app.season_view import SeasonView
-from tapmark.app.sheet_view import SheetView
-from tapmark.app.squad_view import SquadView
+from tapmark.app.reading_ahead import Actions, Views, read_ahead
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
-from tapmark.app.tap_view import TapView
-from tapmark.app.window import View, Window
+from tapmark.app.window import Window
 from tapmark.clip.cache import user_cache_folder
 from tapmark.store.settings import load_settings, settings_path
 
@@ -49,7 +37,7 @@ def assemble(
     sys.setswitchinterval(SWITCH_S)
     path = settings_path(environment, platform)
     settings, notes = load_settings(path)
-    look = Look(root, settings.text_size)
+    look, actions = Look(root, settings.text_size), Actions()
     state = AppState()
     desk = Desk(
         state=state,
@@ -57,7 +45,7 @@ def assemble(
         painter=Jobs(root.after, root.after_cancel, _crash),
         ask=ask or Dialogs(root),
         now=now,
-        actions=by_name(),
+        actions=actions,
         settings_path=path,
         cache_folder=user_cache_folder(environment, Path.home(), platform),
         later=root.after,
@@ -67,26 +55,12 @@ def assemble(
     )
     state.trouble = " ".join(notes)
     _place_window(root, settings.window, settings.is_maximised)
-    Window(root, desk, look, views())
+    window = Window(root, desk, look, Views())
+    if actions.is_whole:
+        window.bind_keys()
+    else:
+        root.after_idle(lambda: read_ahead(root.after, window.bind_keys))
     return desk
-
-
-def views() -> dict[str, View]:
-    """Return page -> the object that shows it."""
-    return {
-        "squad": SquadView(),
-        "film": FilmView(),
-        "frames": FramesView(),
-        "taps": TapView(),
-        "review": ReviewView(),
-        "sheet": SheetView(),
-        "proposal": ProposalView(),
-        "naming": NamingView(),
-        "season": SeasonView(),
-        "group": GroupView(),
-        "beside": BesideView(),
-        "help": HelpView(),
-    }
 
 
 def fits(geometry: str, width: int, height: int) -> bool:

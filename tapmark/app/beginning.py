@@ -3,7 +3,6 @@
 from pathlib import Path
 
 from tapmark.app.desk import Desk
-from tapmark.app.run_deeds import open_run
 from tapmark.app.squad_deeds import use_squad
 
 PARTS = 6  # code, date, run, page, key frame, point
@@ -25,6 +24,8 @@ def begin(desk: Desk, folder: Path | None) -> None:
 
 def _go_on(desk: Desk, place: str) -> None:
     """Open the run that was open; a run that is gone is no reason to say anything."""
+    from tapmark.app.run_deeds import open_run  # not needed where no run was open
+
     parts = place.split("/")
     squad = desk.state.squad
     if len(parts) != PARTS or not squad:

@@ -5,6 +5,7 @@ from functools import partial
 from tkinter import ttk
 from typing import Any
 
+from tapmark.app.action import Action
 from tapmark.app.column import Column
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
@@ -26,16 +27,21 @@ class ActionButton:
         is_primary: bool = False,
         has_key: bool = False,
     ) -> None:
-        self.desk, self.action = desk, desk.actions[name]
+        self.desk, self.name = desk, name
         self._text, self._fresh = text or self.action.label, Fresh()
-        keys = self.action.keys
-        self._key = f"  {spoken(keys[0], look.system)}" if has_key and keys else ""
+        keys = self.action.keys if has_key else ()
+        self._key = f"  {spoken(keys[0], look.system)}" if keys else ""
         self.button = ttk.Button(
             parent,
             text=self._text + self._key,
             command=partial(desk.perform, name),
             style="Primary.TButton" if is_primary else "TButton",
         )
+
+    @property
+    def action(self) -> Action:
+        """What the button does; looked up late, since the window stands before all is read."""
+        return self.desk.actions[self.name]
 
     def refresh(self, text: str = "") -> None:
         """Grey out or wake up; show another text where one is given."""

@@ -50,7 +50,6 @@ class Window:
         self._shown = ""
         self._is_stale = self._bars_are_due = False
         self._build()
-        self._bind_keys()
         desk.places = self
         desk.state.listen(self._soon)
         self._tidying = Tidying(root.after, root.after_cancel)
@@ -70,14 +69,15 @@ class Window:
         ttk.Frame(self.root, style="Hair.TFrame", height=1).grid(row=3, column=0, sticky="ew")
         self.status = StatusBar(self.root, self.look)
         self.status.frame.grid(row=4, column=0, sticky="ew")
+        self.root.bind_class("TButton", "<Return>", _invoke)
+        self.root.protocol("WM_DELETE_WINDOW", lambda: self.desk.perform("close"))
 
-    def _bind_keys(self) -> None:
+    def bind_keys(self) -> None:
+        """Let every key of every action act; done once, when all actions have been read."""
         system = self.look.system
         for key in {key for action in self.desk.actions.values() for key in action.keys}:
             for bound in sequences(key, system):
                 self.root.bind(bound, partial(self._press, key=key))
-        self.root.bind_class("TButton", "<Return>", _invoke)
-        self.root.protocol("WM_DELETE_WINDOW", lambda: self.desk.perform("close"))
 
     def _press(self, event: "tk.Event[tk.Misc]", key: str) -> str | None:
         focused = str(event.widget.winfo_class()) if isinstance(event.widget, tk.Misc) else ""

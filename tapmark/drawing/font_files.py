@@ -3,6 +3,7 @@
 Ordinary grotesques come first, because the page was set with their widths; wider families follow.
 """
 
+import os
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -101,8 +102,8 @@ def _below(folder: Path) -> Iterator[Path]:
         root = folder.expanduser()
     except RuntimeError:  # a system account without a home
         return
-    if root.is_dir():
-        yield from (path for path in root.rglob("*") if path.suffix.lower() in _SUFFIXES)
+    for inside, _, names in os.walk(root):  # no Path for the many files that are no fonts
+        yield from (Path(inside, name) for name in names if name.lower().endswith(_SUFFIXES))
 
 
 _SUFFIXES: Final = (".ttf", ".otf", ".ttc")

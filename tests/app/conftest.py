@@ -48,6 +48,7 @@ def open_app(
 
     The clock stands at one evening unless a test gives its own. Errors in callbacks fail the test.
     """
+    import tapmark.app.actions  # noqa: F401 - keys act from the first moment, as a second later
     from tapmark.app.assembly import assemble
     from tapmark.app.beginning import begin
 
