@@ -10,17 +10,23 @@ change that changes nothing.
 import argparse
 import ast
 import copy
+import multiprocessing
 import os
 import random
 import shutil
-import subprocess
 import sys
 import tempfile
+import time
+import tomllib
 from collections import Counter
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+
+import numpy  # noqa: F401 - read here once, so that no child reads it again
+import pytest
+from hypothesis import HealthCheck, settings
 
 ROOT = Path(__file__).parents[2]
 TESTS = {
@@ -115,39 +121,102 @@ def all_mutants(rooms: list[str]) -> list[Mutant]:
     return found
 
 
-def is_killed(mutant: Mutant, tree: Path) -> bool:
-    """Make the change in a copy of the tree, run the room's tests, take the change back."""
-    path = tree / mutant.path
-    original = path.read_text("utf-8")
-    path.write_text(mutated(original, mutant.number), "utf-8")
-    tests = TESTS[mutant.path.parts[1]]
-    command = [sys.executable, "-m", "pytest", "-x", "-q", "-p", "no:cacheprovider", *tests]
-    environment = os.environ | {"PYTHONDONTWRITEBYTECODE": "1", "PYTHONPATH": str(tree)}
-    try:
-        done = subprocess.run(
-            command, cwd=tree, env=environment, capture_output=True, timeout=SLOWEST_S
-        )
-        return done.returncode != 0
-    except subprocess.TimeoutExpired:
-        return True  # a loop that never ends would be noticed
-    finally:
-        path.write_text(original, "utf-8")
+def times_of(tree: Path, rooms: list[str]) -> dict[str, float]:
+    """Return test file -> seconds in the unchanged copy; each of them must pass there."""
+    seconds: dict[str, float] = {}
+    for name in sorted({name for room in rooms for name in files_of(tree, room)}):
+        started = time.monotonic()
+        if not passes(tree, [name]):
+            raise SystemExit(f"{name} fails without any change: mend that first.")
+        seconds[name] = time.monotonic() - started
+    return seconds
 
 
-def try_all(mutants: list[Mutant], n_workers: int) -> dict[Mutant, bool]:
-    """Return mutant -> whether a test noticed; each worker has a tree of its own."""
+def files_of(tree: Path, room: str) -> list[str]:
+    """Return the test files that a mutant of the room must get past."""
+    return [
+        path.relative_to(tree).as_posix()
+        for name in TESTS[room]
+        for path in ([tree / name] if name.endswith(".py") else (tree / name).glob("test_*.py"))
+    ]
+
+
+def nearest_first(path: Path, tree: Path, seconds: dict[str, float]) -> list[str]:
+    """Return the test files: the module's own, those that name it, the others; quick ones first."""
+    dotted = ".".join(path.with_suffix("").parts)
+
+    def rank(name: str) -> tuple[bool, bool, float]:
+        is_own = Path(name).stem == f"test_{path.stem}"
+        return not is_own, dotted not in (tree / name).read_text("utf-8"), seconds[name]
+
+    return sorted(files_of(tree, path.parts[1]), key=rank)
+
+
+def passes(tree: Path, tests: list[str]) -> bool:
+    """Run the tests in a forked child, which need not import pytest and numpy anew."""
+    child = multiprocessing.get_context("fork").Process(target=run_tests, args=(tree, tests))
+    child.start()
+    child.join(SLOWEST_S)
+    if child.is_alive():
+        child.kill()  # a loop that never ends would be noticed
+        child.join()
+    return child.exitcode == 0
+
+
+def run_tests(tree: Path, tests: list[str]) -> None:
+    """Be the child: forget the checkout's own modules, stand in the copy, run pytest."""
+    for name in [name for name in sys.modules if name.split(".")[0] in ("tests", "tapmark")]:
+        del sys.modules[name]
+    os.chdir(tree)
+    sys.path[:] = [str(tree), *(each for each in sys.path if each not in ("", str(ROOT)))]
+    sys.dont_write_bytecode = True
+    silence = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(silence, 1)
+    os.dup2(silence, 2)
+    settings.register_profile(  # the same cases for every mutant; a busy machine kills none
+        "mutants", deadline=None, derandomize=True, suppress_health_check=list(HealthCheck)
+    )
+    settings.load_profile("mutants")
+    calm = ["-W", "ignore:Module already imported"]  # hypothesis is, on purpose
+    os._exit(int(pytest.main(["-x", "-q", "-p", "no:cacheprovider", *calm, *tests])))
+
+
+def try_all(mutants: list[Mutant], worker: int, rooms: list[str]) -> dict[Mutant, bool]:
+    """Return mutant -> whether a test noticed, tried one by one in a copy of the tree."""
+    tried = {}
     with tempfile.TemporaryDirectory() as folder:
-        trees = [Path(folder) / "main" / str(i) for i in range(n_workers)]
-        for tree in trees:
-            for name in ("tapmark", "tests", "sample_frames", "pyproject.toml"):
-                copy_into(ROOT / name, tree / name)
+        tree = Path(folder) / "main"
+        for name in ("tapmark", "tests", "sample_frames", "pyproject.toml"):
+            copy_into(ROOT / name, tree / name)
+        seconds = times_of(tree, rooms)
+        for i, each in enumerate(mutants):
+            path = tree / each.path
+            original = path.read_text("utf-8")
+            path.write_text(mutated(original, each.number), "utf-8")
+            tests = nearest_first(each.path, tree, seconds)
+            tried[each] = not passes(tree, tests)
+            path.write_text(original, "utf-8")
+            if not tried[each]:
+                print(f"survived: {told_of(each)}", flush=True)
+            elif not i % 20:
+                print(f"worker {worker}: {i + 1} of {len(mutants)}", flush=True)
+    return tried
 
-        def work(i: int) -> dict[Mutant, bool]:
-            return {each: is_killed(each, trees[i]) for each in mutants[i::n_workers]}
 
-        with ThreadPoolExecutor(n_workers) as pool:
-            parts = list(pool.map(work, range(n_workers)))
-    return {mutant: killed for part in parts for mutant, killed in part.items()}
+def told_of(mutant: Mutant) -> str:
+    """Return where a mutant is and what it changes, as one line to read and to ask for again."""
+    before = (ROOT / mutant.path).read_text("utf-8")
+    old, new = (ast.unparse(ast.parse(before)).splitlines(), mutated(before, mutant.number))
+    changed = [pair for pair in zip(old, new.splitlines(), strict=False) if pair[0] != pair[1]]
+    was, now = changed[0] if changed else ("", "")
+    return f"{mutant.path}#{mutant.number} line {mutant.line}: {was.strip()} -> {now.strip()}"
+
+
+def reason_of(mutant: Mutant) -> str:
+    """Return why the change changes nothing, as argued in equivalent.toml; empty where it does."""
+    argued = tomllib.loads((Path(__file__).parent / "equivalent.toml").read_text("utf-8"))
+    change = told_of(mutant).partition(": ")[2]
+    return str(argued.get(mutant.path.as_posix(), {}).get(change, ""))
 
 
 def copy_into(source: Path, target: Path) -> None:
@@ -166,21 +235,33 @@ def main() -> None:
     asks.add_argument("--seed", type=int, default=1)
     asks.add_argument("--workers", type=int, default=2)
     asks.add_argument("--only", choices=TESTS, action="append")
+    asks.add_argument("--again", nargs="+", metavar="PATH#NUMBER", help="these and no others")
     told = asks.parse_args()
     everything = all_mutants(told.only or list(TESTS))
     chosen = random.Random(told.seed).sample(everything, min(told.n, len(everything)))
-    tried = try_all(chosen, told.workers)
-    for mutant in sorted((m for m, killed in tried.items() if not killed), key=str):
-        print(f"survived: {mutant.path}:{mutant.line} {mutant.what} #{mutant.number}")
-    rooms = Counter((mutant.path.parts[1], killed) for mutant, killed in tried.items())
-    print("\n| room | mutants | killed | share |\n|---|---|---|---|")
-    for room in told.only or TESTS:
-        killed, n = rooms[room, True], rooms[room, True] + rooms[room, False]
-        if n:
-            print(f"| {room} | {n} | {killed} | {100 * killed / n:.0f} % |")
-    n_killed = sum(tried.values())
-    print(f"| all | {len(tried)} | {n_killed} | {100 * n_killed / len(tried):.0f} % |")
+    if told.again:
+        chosen = [m for m in everything if f"{m.path}#{m.number}" in told.again]
+    rooms = [room for room in TESTS if any(m.path.parts[1] == room for m in chosen)]
+    parts = [chosen[i :: told.workers] for i in range(told.workers)]
+    with ProcessPoolExecutor(told.workers) as pool:
+        done = pool.map(try_all, parts, range(told.workers), [rooms] * told.workers)
+        tried = {mutant: killed for part in done for mutant, killed in part.items()}
+    print_table(tried)
     print(f"sampled from {len(everything)} with seed {told.seed}")
+
+
+def print_table(tried: dict[Mutant, bool]) -> None:
+    """Print room, made, killed, survived, argued to change nothing, share killed of the rest."""
+    fates = {m: "killed" if k else "same" if reason_of(m) else "alive" for m, k in tried.items()}
+    print(
+        "\n| room | made | killed | survived | changes nothing | share |\n|---|---|---|---|---|---|"
+    )
+    for room in (*TESTS, "all"):
+        n = Counter(fate for m, fate in fates.items() if room in ("all", m.path.parts[1]))
+        if n:
+            share = 100 * n["killed"] / max(1, n["killed"] + n["alive"])
+            cells = (sum(n.values()), n["killed"], n["alive"], n["same"], f"{share:.0f} %")
+            print("| " + " | ".join(map(str, (room, *cells))) + " |")
 
 
 if __name__ == "__main__":
