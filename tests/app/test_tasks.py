@@ -19,10 +19,11 @@ from tapmark.app.mark_deeds import ask_for
 from tapmark.app.prompting import Prompt
 from tapmark.app.review_deeds import read_again
 from tapmark.app.run_deeds import open_run
-from tapmark.app.sheet_deeds import make_sheet
+from tapmark.app.sheet_deeds import choose_copy, make_sheet
 from tapmark.app.squad_deeds import choose_athlete, use_squad
 from tapmark.checklist.verdict import CANT_TELL, FINE, NOT_FILMED, SEEN, RowVerdict
 from tapmark.measures.result import Measured, NotMeasured
+from tapmark.store.gates import withdraw
 from tests.app.driving import SAMPLES
 from tests.app.made import bare_desk, put_marked_run
 
@@ -112,6 +113,19 @@ def test_task_9_a_panned_run_still_gives_a_sheet_and_says_what_is_not_graded(des
     assert rows(desk, "reach", "left")[0].word == SEEN, "one-leg angles survive panning"
     make_sheet(desk)
     assert desk.state.written and desk.state.written.is_file()
+
+
+def test_task_23_a_photo_page_is_refused_in_a_line_and_the_figure_still_prints(desk: Desk) -> None:
+    squad = desk.state.squad
+    assert squad is not None
+    squad.save_athlete(withdraw(squad.athlete("P02"), "print photo", "parent", "2026-05-14"))
+    choose_copy(desk, "photo")
+    make_sheet(desk)
+    assert desk.state.written is None
+    assert "shows the line figure instead of a photo" in desk.state.trouble
+    choose_copy(desk, "athlete")
+    make_sheet(desk)
+    assert desk.state.written and desk.state.written.name == "sheet.pdf"
 
 
 def test_task_10_a_dark_blurred_evening_grades_less_and_never_more(desk: Desk) -> None:
