@@ -36,9 +36,11 @@ def two_people(folder: Path, one: Run, other: Run) -> tuple[RunPlace, RunPlace]:
     return RunPlace(place(squad)), RunPlace(place(squad, "M12"))
 
 
-# Task 28 of the handbook's list
 def test_other_way_and_other_zoom_give_the_same_figures_on_the_same_scale(tmp_path: Path) -> None:
-    """The same drawn runner, filmed to the right at 270 px a metre and to the left at 150."""
+    """Task 28 of the handbook.
+
+    The same drawn runner, filmed to the right at 270 px a metre and to the left at 150.
+    """
     there = drawn_run(OVERSTRIDES, View(px_per_m=270.0))
     back = drawn_run(OVERSTRIDES, View(px_per_m=150.0, direction=-1))
 

@@ -255,6 +255,91 @@ def test_every_kind_that_may_leave_has_an_errand_here() -> None:
     assert all(uses in tried for uses in needed)
 
 
+ASKS = {"write_out", "let_out", "is_let_out", "who_goes_out", "back_up"}
+TRIED_HERE = {
+    "beside_out",
+    "compare_visits",
+    "season_csv",
+    "season_table",
+    "taps_csv",
+    "physio_note",
+    "group_of",
+    "runs_out",
+    "step_png",
+    "still_png",
+    "stills_beside_png",
+    "trend_png",
+    "sides_png",
+    "write_sheet",
+    "back_up",
+}
+TRIED_ELSEWHERE = {
+    "write_group": "test_group",
+    "write_filming_card": "test_naming; nobody is on it",
+    "write_shot_log": "test_naming",
+    "photo_for": "test_photo_sheet",
+    "make_demo": "test_cli; drawn runners only",
+}
+
+
+def asks_the_gate(path: Path) -> Iterator[str]:
+    """Yield the public functions of an errand's module that ask the gate, by calls within it."""
+    calls = {
+        node.name: {
+            ast.unparse(each.func).split(".")[-1]
+            for each in ast.walk(node)
+            if isinstance(each, ast.Call)
+        }
+        for node in ast.parse(path.read_text("utf-8")).body
+        if isinstance(node, ast.FunctionDef)
+    }
+    asking = {name for name, called in calls.items() if called & ASKS}
+    while more := {name for name, called in calls.items() if called & asking} - asking:
+        asking |= more
+    yield from (name for name in asking if not name.startswith("_"))
+
+
+def test_every_errand_that_lets_something_out_is_tried_against_every_state() -> None:
+    """Whoever adds a way out has to add it above, or name the test that tries it."""
+    modules = [path for path in (PACKAGE / "errands").glob("*.py") if path.name != "gate.py"]
+    found = {name for path in modules for name in asks_the_gate(path)}
+    batches = {"write_groups", "write_sheets", "measure_paths"}  # loops over those above
+
+    assert found - batches == TRIED_HERE | TRIED_ELSEWHERE.keys()
+
+
+@pytest.mark.parametrize(("day", "is_there"), [("2026-07-07", True), ("2026-07-08", False)])
+def test_stills_without_the_consent_to_keep_them_are_in_no_back_up_and_gone_in_a_week(
+    day: str, is_there: bool, squad: Squad, tmp_path: Path
+) -> None:
+    """Seven days from TODAY, kept or not, whoever opens the squad: here the back-up command."""
+    squad.save_athlete(with_answer(agreed(), "keep stills", "refused"))
+
+    list(back_up(squad.folder, tmp_path / "b.zip", date.fromisoformat(day), lambda words: None))
+
+    assert any(squad.stills_folder("K07", FIRST, "run-1").glob("*.jpg")) == is_there
+    ways = zipfile.ZipFile(tmp_path / "b.zip").namelist()
+    assert not [way for way in ways if "/K07/" in way and way.endswith(".jpg")]
+
+
+@pytest.mark.parametrize("use", CONSENTS)
+def test_an_expired_consent_is_asked_again_in_words(use: str, squad: Squad, tmp_path: Path) -> None:
+    squad.save_athlete(with_answer(agreed(), use, "expired"))
+    way = (
+        next(way for way, (needs, _) in OUT.items() if use in needs) if use != "keep stills" else ""
+    )
+
+    if way:
+        with pytest.raises(
+            GateClosed, match=r"ran out on 2026-06-30\. Ask again and enter the new"
+        ):
+            OUT[way][1](squad, tmp_path)
+    else:
+        list(back_up(squad.folder, tmp_path / "b.zip", DAY, lambda words: None))
+        ways = zipfile.ZipFile(tmp_path / "b.zip").namelist()
+        assert not [way for way in ways if "/K07/" in way and way.endswith(".jpg")]
+
+
 COMMANDS_THAT_TELL_OF_PEOPLE = {"measure", "sheet", "compare", "squad", "backup"}
 OTHER_COMMANDS = {"demo", "frames", "check", "restore", "delete", "doctor"}
 

@@ -48,10 +48,10 @@ def line_of(content: GroupContent, code: str) -> GroupLine:
     return next(line for line in content.lines if line.code == code)
 
 
-# Task 29 of the handbook's list
 def test_a_tuesday_group_sheet_tells_shared_roots_and_who_is_due_on_one_page(
     squad: Squad,
 ) -> None:
+    """Task 29 of the handbook's first month."""
     content = group_of(squad, DAY)
 
     assert content.groups == ((8, ("K01", "K02")),) and content.common == (8,)

@@ -1,12 +1,13 @@
 """Tasks of a coach's first month, from the handbook's list, through errands alone.
 
 Tested elsewhere: 14 in test_two_coaches, 16, 17, 26 and 27 in test_season, 19 and 20 in
-checklist.test_assess, 23 in test_care and test_photo_sheet, 25 in app.test_mark_deeds,
-28 in test_beside, 29 in test_group.
+checklist.test_assess, 23 in test_care and test_photo_sheet, 25 in app.test_mark_deeds and
+store.test_crash, 28 in test_beside, 29 in test_group.
 """
 
 import csv
 import io
+import os
 from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
@@ -15,20 +16,25 @@ import pypdf
 import pytest
 
 from tapmark.errands.exports import season_csv
+from tapmark.errands.group import group_of
+from tapmark.errands.naming import log_order, take_in
 from tapmark.errands.sheets import content_of, write_sheet
 from tapmark.errands.squads import delete_athlete
 from tapmark.errands.visits import read_visit
 from tapmark.marks.people import Slot
+from tapmark.marks.run import SetUp
 from tapmark.store.gates import withdraw
+from tapmark.store.shots import clips_in, name_shot, new_list
 from tests.errands.made import FIRST, SECOND, TODAY, agreed, contents, place, run_of, squad_of
 
 DAY = date.fromisoformat(TODAY)
+SAMPLES = Path(__file__).parents[2] / "sample_frames"
 
 
-# Task 21
 def test_a_coach_who_disagrees_overrides_with_a_reason_and_it_is_remembered(
     tmp_path: Path,
 ) -> None:
+    """Task 21 of the handbook's first month."""
     runs = [run_of("over", 1), run_of("over", 2)]
     squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, runs), (SECOND, runs)]})
     by_rule = read_visit(place(squad), DAY).assessment.by_rule
@@ -52,10 +58,43 @@ def test_a_coach_who_disagrees_overrides_with_a_reason_and_it_is_remembered(
     )
 
 
-# Task 22
+def test_eight_athletes_of_one_evening_each_get_their_own_page(tmp_path: Path) -> None:
+    """Task 2 of the handbook's first month, all but the clock and the hand.
+
+    How many deeds one athlete takes in the window stands in tests/app/test_scripted_coach.py, the
+    minutes by a published model of hands in tests/benchmarks/bench_coach.py.
+    """
+    codes = tuple(f"K{i:02}" for i in range(1, 9))
+    squad = squad_of(tmp_path / "squad", [agreed(code) for code in codes], {})
+    phone = tmp_path / "phone"
+    phone.mkdir()
+    for i in range(8):
+        clip = phone / f"IMG_{i}.MOV"
+        clip.write_bytes((SAMPLES / "P02" / "clip.mp4").read_bytes() + bytes([i]))
+        os.utime(clip, (1_780_000_000 + 60 * i,) * 2)
+    order = log_order(squad, DAY)
+    shots = new_list(squad, TODAY, clips_in(phone), order)
+    for i, code in enumerate(order):
+        shots = name_shot(shots, i, code)
+
+    taken = take_in(squad, shots, lambda athlete: SetUp(pain="no"), DAY)
+
+    assert order == codes and [code for code, _, _ in taken.runs] == list(codes)
+    for i, (code, dated, name) in enumerate(taken.runs):
+        run = squad.load_run(code, dated, name)
+        marked = run_of("over", i)
+        squad.save_run(code, dated, name, replace(marked, source=run.source))
+        sheet = write_sheet(place(squad, code, dated), "a4", "athlete", DAY)
+        assert len(pypdf.PdfReader(sheet).pages) == 1
+        html = (squad.visit_folder(code, dated) / "sheet.html").read_text("utf-8")
+        assert [other for other in codes if other in html] == [code]
+    assert {line.dated for line in group_of(squad, DAY).lines} == {TODAY}
+
+
 def test_consent_taken_back_at_21_00_deletes_everything_of_one_athlete_with_a_receipt(
     tmp_path: Path,
 ) -> None:
+    """Task 22 of the handbook's first month."""
     visits = {code: [(FIRST, [run_of("over", i)])] for i, code in enumerate(("K07", "M12"))}
     squad = squad_of(tmp_path / "s", [agreed(), agreed("M12")], visits)
     write_sheet(place(squad), "a4", "athlete", DAY)
@@ -75,12 +114,11 @@ def test_consent_taken_back_at_21_00_deletes_everything_of_one_athlete_with_a_re
     assert squad.run_path("M12", FIRST, "run-1").exists()
 
 
-# Task 24
 @pytest.mark.parametrize(("style", "birth_year"), [("over", 2000), ("well", 2012)])
 def test_a_club_printer_with_letter_paper_still_gets_one_page(
     tmp_path: Path, style: str, birth_year: int
 ) -> None:
-    """Letter is 8.5 × 11 inches (ANSI), 72 points an inch (ISO 32000-1)."""
+    """Task 24 of the handbook. Letter: 8.5 × 11 inches (ANSI), 72 points each (ISO 32000-1)."""
     visits = {"K07": [(FIRST, [run_of(style, 1)])]}
     squad = squad_of(tmp_path / "s", [agreed(birth_year=birth_year)], visits)
 
@@ -91,10 +129,10 @@ def test_a_club_printer_with_letter_paper_still_gets_one_page(
     )
 
 
-# Task 30
 def test_a_tight_hamstring_gives_no_drills_and_the_season_opens_with_decimal_commas(
     tmp_path: Path,
 ) -> None:
+    """Task 30 of the handbook's first month."""
     visits = {"K07": [(FIRST, [run_of("over", 1)]), (SECOND, [run_of("over", 2, pain="yes")])]}
     squad = squad_of(tmp_path / "s", [agreed()], visits)
 
