@@ -12,10 +12,13 @@ from tapmark.app.review_deeds import needs_taps
 from tapmark.app.sight import Sight, sight_of
 from tapmark.app.two_runs import Beside, Where
 from tapmark.clip.frames import Pictures
-from tapmark.errands.beside import RunPlace, beside
+from tapmark.errands.beside import RunPlace, beside, beside_out
+from tapmark.errands.gate import hand_over
 from tapmark.errands.places import VisitPlace
 from tapmark.errors import ClipError, TapmarkError
 from tapmark.sheet.beside_content import BesideContent
+from tapmark.sheet.beside_picture import beside_picture
+from tapmark.sheet.pictures import png_bytes
 from tapmark.store import pictures as stored
 from tapmark.store.squad import Squad, open_squad
 
@@ -164,6 +167,29 @@ def share_of_step(mine: Sight, other: Sight, picture: int) -> int:
     return to.get(nearest, other.start.picture)
 
 
+def picture_out(desk: Desk) -> None:
+    """Write both runs as drawn figures in one picture, where both athletes agreed, and open it."""
+    state, content = desk.state, desk.state.beside.content
+    squad, where = state.squad, state.beside.where
+    if not squad or not where or content is None:
+        return
+    now, mine = desk.now().date(), here(desk)
+    first = RunPlace(VisitPlace(squad, *where[:2]), where[2])
+    second = RunPlace(VisitPlace(squad, *mine[:2]), mine[2], state.i_step)
+    folder = squad.athlete_folder(mine[0]) if content.is_same else squad.folder
+    picture = png_bytes(beside_picture(content))
+    path = beside_out(content, first, second, folder, picture, now)
+    desk.open_file(hand_over(squad, path, now))
+    state.said = f"Picture: {path}"
+    state.tell()
+
+
+def _needs_figures(desk: Desk) -> str:
+    """Why there is no picture of both yet."""
+    content = desk.state.beside.content
+    return "" if content else "Choose a run whose figures can be drawn first."
+
+
 def walk(desk: Desk, by: int) -> None:
     """Step through this run; the other one follows."""
     state = desk.state
@@ -191,6 +217,15 @@ ACTIONS = (
         ("review", "sheet"),
         "Review",
         needs_taps,
+    ),
+    Action(
+        "beside picture",
+        "Open both runs as a picture of drawn figures",
+        picture_out,
+        ("Mod+E",),
+        _BESIDE,
+        "Review",
+        _needs_figures,
     ),
     *(
         Action(

@@ -56,9 +56,10 @@ class BesideView:
         self._build_halves(side.large)
         self._build_steps(side.large)
         self._build_words(side.words)
-        ActionButton(side.foot, desk, look, "page review", "Back to Review").grid(
-            row=0, column=0, sticky="e"
+        self.picture = ActionButton(side.foot, desk, look, "beside picture", "As picture").grid(
+            row=0, column=0, sticky="e", padx=(0, look.em(1))
         )
+        ActionButton(side.foot, desk, look, "leave", "Back").grid(row=0, column=1, sticky="e")
         side.column.follow_keyboard()
         return side.frame
 
@@ -160,6 +161,7 @@ class BesideView:
         self._half(left, state.gallery, mine, picture, mirrored=False)
         self._half(right, state.beside.gallery, other, second, mirrored=turned)
         self._refresh_steps(state, mine)
+        self.picture.refresh()
         content = state.beside.content
         where = state.beside.where
         if self._fresh.is_new(where, content, state.beside.others, state.roster, turned):

@@ -9,7 +9,7 @@ import pytest
 
 from tapmark.marks.people import Athlete
 from tapmark.marks.run import Run
-from tapmark.store.gates import give
+from tapmark.store.gates import give, refuse
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.app.clipping import clipped
 from tests.app.driving import Driver, OpenWindow
@@ -340,10 +340,38 @@ def test_a_visit_is_set_beside_the_one_before_it_and_escape_comes_back(
     app.pump(lambda: app.state.page == "beside", "side by side")
 
     assert (app.state.visit.dated, app.state.beside.where[1]) == ("2026-05-01", "2026-03-27")
+    app.pump(lambda: app.state.beside.content, "the numbers")
+    app.press("Control-Key-e")
+    (picture,) = app.opened
+    assert picture.name == "K07-beside-2026-05-01.png"
+    assert picture.parent == season_squad.athlete_folder("K07")
     app.press("Escape")
     app.pump(lambda: app.state.page == "season")
     app.press("Escape")
     app.pump(lambda: app.state.page == "squad")
+
+
+def test_a_picture_of_two_athletes_needs_the_yes_of_both(
+    open_app: OpenWindow, season_squad: Squad
+) -> None:
+    with_season(season_squad, "M12", ("2026-05-01",))
+    shy = refuse(season_squad.athlete("M12"), "show to group", "K", "2026-05-01")
+    season_squad.save_athlete(shy)
+    app = open_app(season_squad.folder)
+    open_season(app)
+    app.keyboard_on(app.view.list)
+    app.press("b")
+    app.pump(lambda: app.state.beside.content, "the numbers")
+    app.choose(app.view.athlete, "M12")
+    app.pump(lambda: app.state.beside.content and not app.state.beside.content.is_same, "M12")
+    app.keyboard_on(app.view.canvases[0])
+    app.press("Control-Key-e")
+
+    assert app.opened == [] and "M12" in app.state.trouble
+    assert not list(season_squad.folder.rglob("*.png"))
+    season_squad.save_athlete(give(shy, "show to group", "K", "2026-05-02", ""))
+    app.press("Control-Key-e")
+    assert [picture.parent for picture in app.opened] == [season_squad.folder]
 
 
 def test_tables_are_written_with_decimal_commas_where_chosen(
