@@ -17,6 +17,7 @@ from tapmark import __version__
 from tapmark.errors import Cancelled, TapmarkError
 
 Words = argparse.Namespace
+Argument = tuple[tuple[str, ...], dict[str, object]]
 
 
 @dataclass(frozen=True)
@@ -25,7 +26,7 @@ class Command:
 
     name: str
     about: str
-    arguments: tuple[tuple[tuple[str, ...], dict[str, object]], ...]
+    arguments: tuple[Argument, ...]
     run: Callable[[Words], int]
 
 
@@ -171,9 +172,9 @@ def delete(words: Words) -> int:
 
 def doctor(words: Words) -> int:
     """Say what this installation can do, or what a clip is like."""
-    from tapmark.errands.doctor import examine_clip, examine_installation
+    from tapmark.errands.doctor import examine
 
-    show(examine_clip(words.clip) if words.clip else examine_installation())
+    show(examine(words.clip, words.stopwatch or (), words.keep or (), date.today()))
     return 0
 
 
@@ -195,21 +196,28 @@ def say(line: str) -> None:
     print(line, file=sys.stderr)
 
 
-def _path(name: str, about: str, **more: object) -> tuple[tuple[str, ...], dict[str, object]]:
+def _path(name: str, about: str, **more: object) -> Argument:
     return (name,), {"type": Path, "metavar": name.strip("-").upper(), "help": about, **more}
 
 
-def _flag(name: str, about: str) -> tuple[tuple[str, ...], dict[str, object]]:
+def _flag(name: str, about: str) -> Argument:
     return (name,), {"action": "store_true", "help": about}
 
 
-def _seconds(name: str, key: str, about: str) -> tuple[tuple[str, ...], dict[str, object]]:
+def _seconds(name: str, key: str, about: str) -> Argument:
     return (name,), {"dest": key, "type": float, "metavar": "S", "help": about}
 
 
-def _choice(name: str, *choices: str) -> tuple[tuple[str, ...], dict[str, object]]:
+def _pair(name: str, metavar: object, about: str) -> Argument:
+    return (name,), {"nargs": 2, "metavar": metavar, "help": about}
+
+
+def _choice(name: str, *choices: str) -> Argument:
     return (name,), {"choices": choices, "default": choices[0], "help": f"default: {choices[0]}"}
 
+
+_ONE_SQUAD = (_path("folder", "squad"),)
+_TWO_VISITS = (_path("earlier", "visit folder"), _path("later", "visit folder"))
 
 COMMANDS = (
     Command(
@@ -253,21 +261,9 @@ COMMANDS = (
         ),
         sheet,
     ),
-    Command(
-        "squad", "say who is due and what each one works on", (_path("folder", "squad"),), squad
-    ),
-    Command(
-        "compare",
-        "say what moved between two visits of one athlete",
-        (_path("earlier", "visit folder"), _path("later", "visit folder")),
-        compare,
-    ),
-    Command(
-        "check",
-        "read every file of a squad and say what is wrong",
-        (_path("folder", "squad"),),
-        check,
-    ),
+    Command("squad", "say who is due and what each one works on", _ONE_SQUAD, squad),
+    Command("compare", "say what moved between two visits of one athlete", _TWO_VISITS, compare),
+    Command("check", "read every file of a squad and say what is wrong", _ONE_SQUAD, check),
     Command(
         "backup",
         "put a squad into one zip with checksums",
@@ -293,7 +289,11 @@ COMMANDS = (
     Command(
         "doctor",
         "say what this installation can do, or what a clip is like",
-        (_path("clip", "a clip or a still", nargs="?"),),
+        (
+            _path("clip", "a clip or a still", nargs="?"),
+            _pair("--stopwatch", "PICTURE=SHOWN", "two readings of a stopwatch: its true rate"),
+            _pair("--keep", ("SQUAD", "PHONE"), "keep that rate with a squad, as this phone's"),
+        ),
         doctor,
     ),
 )

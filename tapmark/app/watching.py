@@ -3,10 +3,8 @@
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-import numpy as np
-
 from tapmark.app.desk import Desk
-from tapmark.clip.changes import Changes, measure_changes
+from tapmark.clip.changes import Changes, measure_changes, nothing_compared
 from tapmark.clip.frames import Clip
 from tapmark.clip.header import SILENCE_S
 from tapmark.errors import TapmarkError
@@ -77,7 +75,7 @@ class Watch:
         state.picture = min(state.picture, max(0, len(clip) - 1))
         state.said = clip.shortfall or state.said
         state.tell()
-        self._compare(np.empty(0))
+        self._compare(nothing_compared())
 
     def _rate_now_known(self, set_up: SetUp) -> SetUp:
         """Put the rate that all stamps show in the place of the first guess of the header."""
@@ -87,18 +85,18 @@ class Watch:
         source = "not known" if known.slow_factor is None else known.source[:200]
         return replace(set_up, slow_factor=known.slow_factor, rate_source=source)
 
-    def _compare(self, levels: np.ndarray) -> None:
+    def _compare(self, so_far: Changes) -> None:
         """Look for repeated pictures and bent time, a lot at a time."""
-        first = levels.size
+        first = len(so_far)
         if not self._is_still_open() or first >= len(self.clip) - 1:
-            self._tell_odd(Changes(0, levels))
+            self._tell_odd(so_far)
             return
         self.desk.jobs.run(
             "comparison",
             lambda task: measure_changes(
                 self.clip, first, first + COMPARED_AT_ONCE, task.is_cancelled
             ),
-            lambda found: self._compare(np.concatenate((levels, found.levels))),
+            lambda found: self._compare(so_far.followed_by(found)),
         )
 
     def _tell_odd(self, changes: Changes) -> None:

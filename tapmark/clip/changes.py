@@ -49,6 +49,14 @@ class Changes:
     first: int
     levels: Floats
 
+    def __len__(self) -> int:
+        """Return how many pairs of neighbours were compared."""
+        return int(self.levels.size)
+
+    def followed_by(self, more: "Changes") -> "Changes":
+        """Return these and the ones that come right behind them as one row."""
+        return Changes(self.first, np.concatenate((self.levels, more.levels)))
+
     def repeats(self) -> tuple[int, ...]:
         """Return the numbers of the pictures that repeat the one before, although things move."""
         found = []
@@ -95,6 +103,11 @@ class Changes:
                 "a step inside that part only, and state the rate of that part."
             )
         return tuple(found)
+
+
+def nothing_compared() -> Changes:
+    """Return the row that others follow when a clip is compared a lot at a time."""
+    return Changes(0, np.empty(0))
 
 
 def measure_changes(

@@ -5,7 +5,8 @@ Versions and abilities only: no name, no code, no path of a person.
 
 import importlib.metadata
 import platform
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Sequence
+from datetime import date
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -14,9 +15,22 @@ from tapmark.clip.ffmpeg import find_program
 from tapmark.clip.report import clip_report
 from tapmark.drawing.pillow_painter import font_report
 from tapmark.errands.places import sample_frames
+from tapmark.errands.true_rate import check_by_stopwatch
 from tapmark.errors import TapmarkError
 
 LIBRARIES = ("Pillow", "numpy", "imageio", "imageio-ffmpeg")
+
+
+def examine(
+    clip: Path | None, readings: Sequence[str], keep: Sequence[str], today: date
+) -> Iterable[str]:
+    """Return lines about a clip, about its true rate by a stopwatch, or about this installation.
+
+    readings, keep: as for true_rate.check_by_stopwatch, () for neither. Raises TapmarkError.
+    """
+    if readings or keep:
+        return check_by_stopwatch(clip, readings, keep, today)
+    return examine_clip(clip) if clip else examine_installation()
 
 
 def examine_installation() -> tuple[str, ...]:

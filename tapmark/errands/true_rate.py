@@ -112,12 +112,17 @@ def keep_phone(squad: Squad, name: str, rate_hz: float, today: date) -> Phone:
 
 
 def check_by_stopwatch(
-    clip: Path, readings: Sequence[str], keep: Sequence[str], today: date
+    clip: Path | None, readings: Sequence[str], keep: Sequence[str], today: date
 ) -> Iterator[str]:
     """Yield what two readings, "PICTURE=SHOWN", say of a clip; keep it where that is asked.
 
     keep: () or the folder of a squad and the name of the phone. Raises TapmarkError.
     """
+    if clip is None or not readings:
+        raise StopwatchUnusable(
+            "A stopwatch is read off a clip, twice: tapmark doctor CLIP --stopwatch 12=7.42 "
+            "2412=17.43, with the numbers of two pictures and what it shows in each."
+        )
     one, other = map(_typed, readings)
     with TemporaryDirectory(prefix="tapmark-") as folder:
         pictures = open_clip(clip, Path(folder))
