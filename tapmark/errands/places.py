@@ -32,10 +32,23 @@ def visit_at(path: Path) -> VisitPlace:
         raise NotThere(f"There is no “{path}”. Name a visit: SQUAD/athletes/CODE/DATE.")
     folder = path.resolve() if path.is_dir() else path.resolve().parent
     if folder.parent.parent.name != "athletes":
-        raise NotThere(f"“{path}” is not a visit. Name its folder: SQUAD/athletes/CODE/DATE.")
+        raise NotThere(f"“{path}” is not a visit. {_instead(path)}")
     squad = open_squad(folder.parents[2])
     visit = squad.visit(folder.parent.name, folder.name)
     return VisitPlace(squad, visit.code, visit.dated)
+
+
+def _instead(path: Path) -> str:
+    """Return what to name, with a visit that lies below what was named where there is one."""
+    ways = (
+        "athletes/*/*/visit.json",
+        "*/athletes/*/*/visit.json",
+        "*/*/visit.json",
+        "*/visit.json",
+    )
+    there = next((found for way in ways for found in path.glob(way)), None)
+    such = f", such as {there.parent}" if there else ""
+    return f"Name its folder: SQUAD/athletes/CODE/DATE{such}."
 
 
 def visits_of(squad: Squad) -> tuple[VisitPlace, ...]:

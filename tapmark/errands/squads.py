@@ -58,7 +58,14 @@ def _named(squad: Squad, visit: Visit) -> str:
 
 
 def check_squad(folder: Path, today: date) -> Iterator[str]:
-    """Yield everything odd about a squad's files, or one line that all is well."""
+    """Yield everything odd about a squad's files, or one line that all is well.
+
+    folder: a squad, or a back-up of one: then every byte of it is read against its checksums.
+    """
+    if folder.is_file():
+        held = archive.check_backup(folder)
+        yield f"{held.n_files} files, {held.n_bytes / 1e6:.1f} MB: every one is as it was put in."
+        return
     squad = open_squad(folder, [])
     found = check.check_squad(squad)
     yield from (f"{each.path.relative_to(folder)}: {each.words}" for each in found)
@@ -72,7 +79,8 @@ def check_squad(folder: Path, today: date) -> Iterator[str]:
 
 def back_up(folder: Path, target: Path, today: date, say: Say) -> Iterator[str]:
     """Back a squad up and yield what went in, what stayed out and that it is not encrypted."""
-    squad = opened(folder, today, say)
+    reminder = archive.reminder(open_squad(folder, []).choices, today.isoformat())
+    squad = opened(folder, today, lambda words: None if words == reminder else say(words))
     done = archive.back_up(squad, target, today.isoformat())
     squad.save_choices(replace(squad.choices, backed_up=today.isoformat()))
     yield f"{done.n_files} files, {done.n_bytes / 1e6:.1f} MB, every one checked: {done.path}"

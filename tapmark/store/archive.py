@@ -69,6 +69,8 @@ def back_up(squad: Squad, target: Path, today: str) -> Backup:
     """
     if target.resolve().is_relative_to(squad.folder.resolve()):
         raise CannotWrite(f"“{target.name}” lies in the squad itself. Put it on a stick instead.")
+    if target.is_dir() or not target.name:
+        raise CannotWrite(f"“{target}” is a folder. Name the zip in it, such as squad.zip.")
     going, left_out = _sorted_out(squad, today)
     part = target.with_name(f"{target.name}.{os.getpid()}{names.PART}")
     try:
@@ -112,7 +114,7 @@ def restore(path: Path, folder: Path, now: datetime, replace_old: bool = False) 
         raise AlreadyThere(f"“{folder.name}” is a file. Choose a folder.")
     is_taken = folder.is_dir() and any(folder.iterdir())
     if is_taken and not replace_old:
-        raise AlreadyThere(f"“{folder.name}” is not empty. Choose a new folder, or replace it.")
+        raise AlreadyThere(f"“{folder.name}” is not empty. Choose a new or an empty folder.")
     check_backup(path)
     fresh = _free(folder.with_name(f"{folder.name}.restoring"))
     try:

@@ -1,0 +1,166 @@
+"""A whole squad by command: wrong targets in plain words, and what changes in mid season."""
+
+from dataclasses import replace
+from datetime import date, datetime
+from pathlib import Path
+
+import pytest
+
+from tapmark.errands.group import group_of
+from tapmark.errands.places import visit_at
+from tapmark.errands.season import season_of
+from tapmark.errands.sheets import content_of, write_sheet
+from tapmark.errands.squads import back_up, check_squad, describe, restore_backup
+from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, GateClosed, NotThere
+from tapmark.measures.result import Measured
+from tapmark.store.gates import withdraw
+from tapmark.store.squad import Squad
+from tests.errands.made import FIRST, SECOND, TODAY, agreed, contents, place, run_of, squad_of
+
+DAY = date.fromisoformat(TODAY)
+NOW = datetime.fromisoformat(f"{TODAY}T21:00:00")
+
+
+@pytest.fixture
+def squad(tmp_path: Path) -> Squad:
+    return squad_of(tmp_path / "squad", [agreed()], {"K07": [(FIRST, [run_of("over", 1)])]})
+
+
+def test_a_folder_in_place_of_the_zip_is_told_and_nothing_is_written(
+    squad: Squad, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    stick = tmp_path / "stick"
+    stick.mkdir()
+    monkeypatch.chdir(stick)
+
+    for target in (stick, Path()):
+        with pytest.raises(CannotWrite, match=r"is a folder\. Name the zip in it"):
+            list(back_up(squad.folder, target, DAY, lambda words: None))
+
+    assert list(stick.iterdir()) == []
+    assert squad.reload_choices().backed_up == ""
+
+
+def test_whoever_makes_a_back_up_is_not_reminded_to_make_one(squad: Squad, tmp_path: Path) -> None:
+    said: list[str] = []
+
+    list(back_up(squad.folder, tmp_path / "b.zip", DAY, said.append))
+
+    assert said == []
+    list(describe(squad.folder, date(2026, 7, 20), said.append))
+    assert any("back-up is 19 days old" in words for words in said)
+
+
+def test_a_back_up_is_checked_by_the_command_that_checks_squads(
+    squad: Squad, tmp_path: Path
+) -> None:
+    zip_path = tmp_path / "b.zip"
+    list(back_up(squad.folder, zip_path, DAY, lambda words: None))
+
+    (told,) = check_squad(zip_path, DAY)
+
+    n_files = len(contents(squad.folder))
+    assert told.startswith(f"{n_files} files, ") and "every one is as it was put in" in told
+    data = bytearray(zip_path.read_bytes())
+    data[len(data) // 2] ^= 0xFF
+    zip_path.write_bytes(data)
+    with pytest.raises(FileDamaged, match=r"b\.zip"):
+        list(check_squad(zip_path, DAY))
+
+
+def test_restoring_over_a_squad_is_refused_in_words_that_can_be_followed(
+    squad: Squad, tmp_path: Path
+) -> None:
+    list(back_up(squad.folder, tmp_path / "b.zip", DAY, lambda words: None))
+    before = contents(squad.folder)
+
+    with pytest.raises(AlreadyThere, match=r"not empty\. Choose a new or an empty folder\."):
+        list(restore_backup(tmp_path / "b.zip", squad.folder, NOW))
+
+    assert contents(squad.folder) == before
+
+
+@pytest.mark.parametrize("way", ["", "athletes", "athletes/K07", ".."])
+def test_a_squad_named_in_place_of_a_visit_is_told_with_a_visit_to_name(
+    squad: Squad, way: str
+) -> None:
+    with pytest.raises(NotThere, match=f"is not a visit.*SQUAD/athletes/CODE/DATE.*{FIRST}"):
+        visit_at(squad.folder / way)
+
+
+def test_an_empty_folder_in_place_of_a_visit_gets_the_shape_alone(tmp_path: Path) -> None:
+    with pytest.raises(NotThere, match=r"Name its folder: SQUAD/athletes/CODE/DATE\.$"):
+        visit_at(tmp_path)
+
+
+def test_without_leg_length_percents_come_from_the_picture_and_the_season_asks(
+    tmp_path: Path,
+) -> None:
+    run = run_of("over", 1, scale_px=None, scale_m=None)
+    squad = squad_of(tmp_path / "squad", [agreed(lengths=())], {"K07": [(FIRST, [run])]})
+
+    content = content_of(place(squad), "a4", DAY)
+
+    reach = content.results.row("ankle_knee", "near")
+    assert isinstance(reach, Measured) and reach.unit == "% leg"
+    assert content.results.leg_source not in ("tape", "height")
+    assert write_sheet(place(squad), "a4", "coach", DAY).is_file()
+    notices = season_of(squad, "K07", DAY).notices
+    assert notices == ("No leg length or height yet: lengths in % come from the picture alone.",)
+
+
+def test_archived_in_mid_season_is_off_the_rota_and_the_group_and_keeps_the_season(
+    squad: Squad,
+) -> None:
+    squad.save_athlete(replace(squad.athlete("K07"), is_archived=True))
+    said: list[str] = []
+
+    lines = list(describe(squad.folder, DAY, said.append))
+
+    assert not any("K07" in line for line in lines)
+    assert group_of(squad, DAY).lines == ()
+    assert [visit.dated for visit in season_of(squad, "K07", DAY).visits] == [FIRST]
+    assert write_sheet(place(squad), "a4", "athlete", DAY).is_file()
+    squad.save_athlete(replace(squad.athlete("K07"), is_archived=False))
+    assert [line.code for line in group_of(squad, DAY).lines] == ["K07"]
+
+
+@pytest.mark.parametrize(
+    ("born", "before_words", "after_words"),
+    [
+        (2009, (True, False), (True, True)),  # 16 to 17: "seen" was kept at near the line
+        (2007, (True, True), (False, True)),  # 18 to 19: the page of a youth ends
+    ],
+)
+def test_the_new_year_between_two_visits_changes_the_rules_and_not_the_numbers(
+    tmp_path: Path, born: int, before_words: tuple[bool, bool], after_words: tuple[bool, bool]
+) -> None:
+    """Youth rules of the plan go by this year − birth year, as the birthday is not known."""
+    runs = [run_of("over", i) for i in range(3)]
+    visits = {"K07": [("2025-12-10", runs), ("2026-01-14", runs)]}
+    squad = squad_of(tmp_path / "squad", [agreed(birth_year=born)], visits)
+    squad.save_athlete(
+        replace(
+            squad.athlete("K07"),
+            consents=tuple(replace(c, dated="2025-09-01") for c in squad.athlete("K07").consents),
+        )
+    )
+
+    before = content_of(place(squad, dated="2025-12-10"), "a4", date(2025, 12, 11))
+    after = content_of(place(squad, dated="2026-01-14"), "a4", date(2026, 1, 15))
+
+    for content, (is_youth, may_say_seen) in ((before, before_words), (after, after_words)):
+        assert content.assessment.is_youth == is_youth
+        assert any(item.word == "seen" for item in content.assessment.items) == may_say_seen
+    for key, was in before.results.rows.items():
+        assert after.results.rows[key] == was
+
+
+def test_a_withdrawn_consent_leaves_no_line_of_priorities_on_the_list(squad: Squad) -> None:
+    squad.save_athlete(withdraw(squad.athlete("K07"), "film", "parent", TODAY))
+
+    lines = list(describe(squad.folder, DAY, lambda words: None))
+
+    assert lines[-1].endswith("ask first: consent withdrawn") and SECOND not in lines[-1]
+    with pytest.raises(GateClosed):
+        write_sheet(place(squad), "a4", "athlete", DAY)
