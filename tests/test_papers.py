@@ -1,0 +1,145 @@
+"""Every command in README and DEVELOPERS.md is run here, by its words as they stand there.
+
+A command that takes minutes is run with a tiny count; what cannot be run inside the tests (the
+tests themselves, a fresh installation, the virtual screen) is named with what runs it instead.
+A new command without a run fails.
+"""
+
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tapmark.cli import main
+
+ROOT = Path(__file__).parent.parent
+TEXT = "".join((ROOT / name).read_text("utf-8") for name in ("README.md", "DEVELOPERS.md"))
+STARTS = r"tapmark|python -m|\.ci/run|Xvfb|DISPLAY|import"
+
+RUN = {
+    "tapmark demo": "demo {new} --no-window",
+    "tapmark demo [FOLDER]": "demo {new} --no-window",
+    "tapmark frames CLIP --out FOLDER [--from S --to S]": (
+        "frames {demo}/film/P02/clip.mp4 --out {new} --from 0.1 --to 0.12"
+    ),
+    "tapmark measure RUN…": "measure {demo}/squad --json",
+    "tapmark measure … --csv": "measure {demo}/squad --csv --comma",
+    "tapmark measure … --json": "measure {demo}/squad --json",
+    "tapmark sheet": "sheet {visit}",
+    "tapmark sheet VISIT… [--paper a4\\|letter] [--copy athlete\\|coach\\|photo]": (
+        "sheet {visit} --paper letter --copy coach"
+    ),
+    "tapmark sheet SQUAD… --copy group": "sheet {demo}/squad --copy group",
+    "tapmark squad FOLDER": "squad {demo}/squad",
+    "tapmark compare VISIT VISIT": "compare {visit} {visit}",
+    "tapmark check FOLDER": "check {demo}/squad",
+    "tapmark backup SQUAD ZIP": "backup {demo}/squad {new}.zip",
+    "tapmark restore ZIP FOLDER": "restore {zip} {new}",
+    "tapmark delete": "delete {demo}/squad P01 --dry-run",
+    "tapmark delete SQUAD CODE [--dry-run]": "delete {demo}/squad P01",
+    "tapmark doctor [CLIP]": "doctor {demo}/film/P02/clip.mp4",
+}
+PYTHON = {
+    "python -m tapmark.errands.sample_runs sample_frames": "tapmark.errands.sample_runs {samples}",
+    "python -m tests.long.kills": "tests.long.kills 1",
+    "python -m tests.long.fuzz": "tests.long.fuzz 24",
+    "python -m tests.long.coverage 20000": "tests.long.coverage 20",
+    "python -m tests.long.mutants": "tests.long.mutants --help",
+    "python -m tests.sheet.look_at FOLDER": "tests.sheet.look_at {new}",
+}
+ELSEWHERE = {
+    ".ci/run": "runs these tests, so these tests cannot run it; read by bash -n below",
+    "python -m pytest": "these tests",
+    ".venv/bin/pip install '.[test]' && .venv/bin/python -m pytest": "the first lines of .ci/run",
+    "python3 -m venv .venv && .venv/bin/pip install . && .venv/bin/tapmark demo": (
+        "the first lines of .ci/run, and the demo above"
+    ),
+    "tapmark": "tests/app/test_main.py opens the window",
+    "Xvfb :77 -screen 0 1366x768x24 &": "the screen in .ci/run",
+    "DISPLAY=:77 tapmark demo": "the demo above, and tests/app/test_main.py",
+    "import -window root picture.png": "a program of the system, for a look by hand",
+    "python -m tests.benchmarks.bench_NAME": "each is read below; figures take minutes",
+    "python -m tests.long.html_in_chromium": "needs a browser; read below",
+    "python -m tapmark.practice.make_samples sample_frames": "a minute; tests/practice calls it",
+    "python -m tests.sheet.golden": "writes the expected pages anew; read below",
+}
+READ_ONLY = sorted(
+    [f"tests.benchmarks.{path.stem}" for path in (ROOT / "tests/benchmarks").glob("bench_*.py")]
+    + ["tests.long.html_in_chromium", "tests.sheet.golden"]
+)
+
+
+def commands() -> set[str]:
+    """Return every command of the papers: in backticks or on a line of a code block."""
+    quoted = re.findall(rf"`((?:{STARTS})(?![\w./])[^`\n]*)`", TEXT)
+    blocks = re.findall(r"^```\n(.*?)^```", TEXT, re.MULTILINE | re.DOTALL)
+    lines = [line for block in blocks for line in block.splitlines()]
+    return {*quoted, *lines}
+
+
+def test_every_command_of_the_papers_is_run() -> None:
+    assert sorted({*RUN, *PYTHON, *ELSEWHERE}) == sorted(commands())
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """One demo, copied for each command."""
+    folder = tmp_path_factory.mktemp("papers") / "demo"
+    assert main(["demo", str(folder), "--no-window"]) == 0
+    assert main(["backup", str(folder / "squad"), str(folder / "squad.zip")]) == 0
+    return folder
+
+
+def filled(words: str, demo: Path, folder: Path) -> list[str]:
+    """Return the words with places of a test in them."""
+    copy = folder / "demo"
+    shutil.copytree(demo, copy)
+    places = {
+        "demo": copy,
+        "visit": copy / "squad/athletes/P02/2026-05-14",
+        "zip": copy / "squad.zip",
+        "samples": folder / "samples",
+        "new": folder / "new",
+    }
+    return [word.format_map(places) for word in words.split(" ")]
+
+
+@pytest.mark.parametrize("words", RUN.values(), ids=RUN.keys())
+def test_command_of_the_papers_works(
+    words: str, demo: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(filled(words, demo, tmp_path)) == 0, capsys.readouterr().err
+
+
+@pytest.mark.parametrize("words", PYTHON.values(), ids=PYTHON.keys())
+def test_program_of_the_papers_works(words: str, demo: Path, tmp_path: Path) -> None:
+    shutil.copytree(ROOT / "sample_frames", tmp_path / "samples")
+
+    done = subprocess.run(
+        [sys.executable, "-m", *filled(words, demo, tmp_path)],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+    )
+
+    assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize("name", READ_ONLY)
+def test_long_program_of_the_papers_can_be_read_and_says_how_to_call_it(name: str) -> None:
+    code = f"import {name} as read; assert callable(read.main); print(read.__doc__)"
+
+    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True)
+
+    assert (done.returncode, name in done.stdout) == (0, True), done.stderr
+
+
+def test_the_check_before_a_change_lands_is_a_script_that_bash_can_read() -> None:
+    if not shutil.which("bash"):
+        pytest.skip("no bash on this computer to read .ci/run")
+    done = subprocess.run(["bash", "-n", ".ci/run"], cwd=ROOT, capture_output=True, text=True)
+
+    assert (done.returncode, done.stderr) == (0, "")
