@@ -12,6 +12,7 @@ import pypdf
 import pytest
 
 from tapmark.cli import COMMANDS, main
+from tests.clip import made
 
 ROOT = Path(__file__).parent.parent
 
@@ -279,6 +280,18 @@ def test_frames_writes_every_picture_and_its_time(demo: Path, tmp_path: Path) ->
     assert rows[0] == "picture,time_s,capture_time_s"
     assert len(rows) - 1 == len(list(out.glob("*.png"))) == 101
     assert float(rows[2].split(",")[1]) == pytest.approx(1 / 240, abs=1e-4)
+
+
+def test_frames_of_a_clip_that_does_not_tell_its_rate_say_why_a_column_is_empty(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    clip = made.write_steady(tmp_path / "shared copy.mp4", range(6), rate=30)
+
+    assert main(["frames", str(clip), "--out", str(tmp_path / "stills")]) == 0
+
+    rows = (tmp_path / "stills" / "times.csv").read_text("utf-8").splitlines()
+    assert rows[1].endswith(",")
+    assert "Capture rate not known" in capsys.readouterr().err
 
 
 def bad_inputs(squad: Path, empty: Path) -> dict[str, list[str]]:

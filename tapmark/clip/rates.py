@@ -58,6 +58,11 @@ def capture_from_file(
     if FAST_CLOCK_HZ[0] <= file_rate_hz <= FAST_CLOCK_HZ[1]:
         words = f"the file's own clock runs at {file_rate_hz:.0f} pictures a second"
         return Capture(1.0, file_rate_hz, words)
+    if file_rate_hz > FAST_CLOCK_HZ[1]:
+        words = (
+            f"not known: the file's clock is wrong, it says {file_rate_hz:.0f} pictures a second"
+        )
+        return Capture(None, None, words)
     words = (
         f"not known: the file plays {file_rate_hz:.0f} pictures a second and does not say how "
         "fast they were filmed"

@@ -51,7 +51,8 @@ def headline(pictures: Pictures) -> tuple[str, ...]:
     """Return what the pictures are, whether all are there, and what a second means in them."""
     lines = [_what(pictures)]
     if isinstance(pictures, Clip) and pictures.shortfall:
-        lines.append(pictures.shortfall)
+        rest = "Opening the clip uses them; for the rest, copy it again from the phone."
+        lines.append(f"{pictures.shortfall} {rest}")
     lines.append(_clock(pictures))
     return tuple(lines)
 
@@ -87,9 +88,13 @@ def _unknown(capture: Capture) -> str:
 
 
 def _ask(pictures: Pictures) -> str:
+    if len(pictures) == 1:
+        return "One picture has no times: its angles can be measured, seconds cannot."
     if pictures.kind == "stills":
         return "Type the rate or the times, or leave them unknown: angles can still be measured."
+    if "changes inside" in pictures.capture.source:
+        return "State the rate of the part you mark, or leave it unknown: angles can be measured."
     return (
-        "State the rate you filmed at (60, 120, 240), or leave it unknown: angles can still be "
-        "measured, seconds cannot."
+        "State the rate you filmed at (60, 120, 240), find it with a stopwatch in the picture, or "
+        "leave it unknown: angles can still be measured, seconds cannot."
     )

@@ -21,4 +21,7 @@ def write_frames(
         if read and read % EVERY == 0:
             say(f"{read} pictures" + (f" of about {expected}" if expected else ""))
 
-    return export_frames(clip, out, from_s=start_s, to_s=end_s, on_progress=progress)
+    written = export_frames(clip, out, from_s=start_s, to_s=end_s, on_progress=progress)
+    if written.capture.slow_factor is None:
+        say(f"Capture rate {written.capture.source}: capture_time_s stays empty.")
+    return written

@@ -32,6 +32,10 @@ MadeClip = Callable[[str], tuple[Path, Truth]]
         ("turned_90.mp4", "shown upright"),
         ("hdr_hlg.mp4", "HDR colours (HLG)"),
         ("single.mp4", "1 picture,"),
+        ("single.mp4", "One picture has no times"),
+        ("plain.mp4", "find it with a stopwatch in the picture"),
+        ("changes_rate.mp4", "State the rate of the part you mark"),
+        ("equal_stamps.mkv", "the file's clock is wrong"),
     ],
 )
 def test_the_report_says(name: str, words: str, made_clip: MadeClip, tmp_path: Path) -> None:
@@ -58,6 +62,7 @@ def test_a_cut_clip_is_told_with_what_is_left(tmp_path: Path) -> None:
     report = " ".join(clip_report(path))
 
     assert "of about 60 pictures of “cut.mp4” can be read; use them?" in report
+    assert "Opening the clip uses them; for the rest, copy it again" in report
     assert "The end of the file is missing" in report
 
 
