@@ -17,9 +17,10 @@ from tapmark.app.watching import WATCH_MS, Watch
 from tapmark.clip.clip import Clip
 from tapmark.clip.header import SILENCE_S
 from tapmark.errors import ClipUnreadable
-from tests.app.driving import Driver, OpenWindow
+from tests.app.driving import SAMPLES, Driver, OpenWindow
 from tests.app.made import bare_desk, put_marked_run
 from tests.clip import made
+from tests.clip.processes import ffmpegs_reading
 
 
 @pytest.fixture
@@ -169,3 +170,37 @@ def test_a_rate_that_only_the_last_picture_shows_to_be_bent_is_taken_back(
     assert desk.state.gallery.pictures.header.capture.slow_factor == 1.0
     assert desk.state.run.set_up.slow_factor is None
     assert desk.state.run.set_up.rate_source == "not known"
+
+
+@pytest.fixture(scope="module")
+def long_clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("long") / "long.mp4"
+    options = {"preset": "ultrafast", "x264-params": "log-level=error"}
+    return made.write_steady(path, range(1000), rate=240, options=options)
+
+
+@pytest.mark.parametrize("way", ["stop", "close", "another clip"])
+def test_no_ffmpeg_and_no_half_file_outlives_the_window_or_its_stop(
+    way: str, open_app: OpenWindow, squad_folder: Path, long_clip: Path, tmp_path: Path
+) -> None:
+    app: Driver = open_app(squad_folder)
+    app.keyboard_on(app.view.list)
+    app.press("n")
+    load_pictures(app.desk, Wish(long_clip))
+    app.pump(lambda: app.state.gallery, "the first picture")
+    assert not app.state.gallery.pictures.is_done
+    assert len(ffmpegs_reading(long_clip)) == 1, "usable while the rest is read"
+    assert app.view.walker.stop.button.winfo_ismapped()
+    half = next(app.desk.cache_folder.glob("*.pictures"))
+
+    if way == "stop":
+        app.click(app.view.walker.stop.button)
+    elif way == "close":
+        app.close()
+    else:
+        load_pictures(app.desk, Wish(SAMPLES / "P02" / "clip.mp4"))
+        app.pump(lambda: app.state.gallery.pictures.name == "clip.mp4", "the other clip")
+
+    assert ffmpegs_reading(long_clip) == []
+    assert not half.exists()
+    assert list(long_clip.parent.iterdir()) == [long_clip]
