@@ -10,11 +10,12 @@ from tkinter import font as tkfont
 from tkinter import ttk
 from typing import Any
 
-from tapmark.app.style import Look
+from tapmark.app.style import INDENT_EM, Look
 
 CUT = "…"
-CELL_PX, FIRST_PX = 8, 6  # what ttk keeps beside the text of a cell, and of a row's own text
-GAP_EM = 1.2  # between the texts of two columns
+CELL_PX = 8  # what ttk keeps beside the text of a cell
+ENDS = (", left", ", right")  # what tells a name from its neighbour stays
+GAP_EM = 0.3  # between the texts of two columns
 
 
 def shares(needs: Sequence[int], room: int) -> list[int]:
@@ -39,11 +40,12 @@ def cut(text: str, room: int, measure: Callable[[str], int]) -> str:
     """Return a text that is at most room px wide: itself, or its beginning and “…”."""
     if measure(text) <= room:
         return text
+    end = CUT + next((end for end in ENDS if text.endswith(end)), "")
     few, many = 0, len(text)
     while many - few > 1:
         half = (few + many) // 2
-        few, many = (half, many) if measure(text[:half] + CUT) <= room else (few, half)
-    return text[:few].rstrip() + CUT
+        few, many = (half, many) if measure(text[:half] + end) <= room else (few, half)
+    return text[:few].rstrip(" ,") + end
 
 
 class Cells:
@@ -62,7 +64,8 @@ class Cells:
         bold: str = "group",
         spare_to: str = "",
     ) -> None:
-        self.tree, self._image_px, self._bold, self._spare_to = tree, image_px, bold, spare_to
+        self.tree, self._bold, self._spare_to = tree, bold, spare_to
+        self._first_px = look.em(INDENT_EM) + 2 + image_px
         self._gap, self._head_pad = look.em(GAP_EM), look.em(1.1)
         self._fonts: dict[bool, tkfont.Font] = {False: look.font("body"), True: look.font("bold")}
         self._widths: dict[tuple[bool, str], int] = {}
@@ -141,7 +144,7 @@ class Cells:
         return self._widths[key]
 
     def _beside(self, column: str) -> int:
-        return FIRST_PX + self._image_px if column == "#0" else CELL_PX
+        return self._first_px if column == "#0" else CELL_PX
 
     def _cut(self, column: str, text: str, is_bold: bool) -> str:
         room = int(self.tree.column(column, "width")) - self._beside(column)

@@ -109,11 +109,14 @@ class Questions:
         self._choice("Kind of run", "context", CONTEXTS)
         row = self._next()
         self._label("Filmed at, per s", row)
-        self.rate = ttk.Combobox(self.frame, width=8)
-        self._place(self.rate, row, span=2)
-        watch = ActionButton(self.frame, self.desk, self.look, "stopwatch", "By a stopwatch…")
-        self._place(watch.button, row, 3)
-        self.watch = watch
+        box = ttk.Frame(self.frame)
+        box.columnconfigure(0, weight=1)
+        self._place(box, row, span=3)
+        self.rate = ttk.Combobox(box, width=8)
+        self.rate.grid(row=0, column=0, sticky="ew", padx=(0, self.look.em(0.5)))
+        self.watch = ActionButton(box, self.desk, self.look, "stopwatch", "By a stopwatch…").grid(
+            row=0, column=1
+        )
         for event in ("<<ComboboxSelected>>", "<Return>", "<FocusOut>"):
             self.rate.bind(event, self._keep_rate)
 

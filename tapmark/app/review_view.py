@@ -29,7 +29,7 @@ from tapmark.drawing import palette
 from tapmark.drawing.palette import BLACK
 from tapmark.drawing.signs import verdict_sign
 
-WORDS_EM = 79
+WORDS_EM = 82
 COLUMNS: tuple[tuple[str, str, Literal["w", "e"]], ...] = (
     ("value", "value", "e"),
     ("plus", "±", "e"),

@@ -15,6 +15,7 @@ from PIL import ImageTk
 from tapmark.app import clam
 from tapmark.drawing import palette
 
+INDENT_EM = 0.8  # before the first text of a row
 TEXT_SIZES = (0.9, 1.0, 1.25, 1.5)
 NATIVE = {"aqua", "vista"}
 
@@ -77,6 +78,7 @@ class Look:
     def _set_styles(self) -> None:
         self.style.configure("Treeview", rowheight=self.em(3.05))
         self.style.layout("Treeview.Item", _FLAT)
+        self.style.configure("Treeview.Item", padding=(self.em(INDENT_EM), 0, 0, 0))
         self._set_labels()
         if self.is_native:
             self._set_native()

@@ -11,7 +11,6 @@ from tkinter import ttk
 from typing import Any
 
 TEXT = (ttk.Label, ttk.Button, ttk.Checkbutton, ttk.Menubutton, ttk.Radiobutton)
-ITEM_PADDING = 4  # ttk's own, left of the first column
 EDGE = 2  # of a field
 TYPED = 40  # letters: what is longer was typed by somebody and is scrolled by the keyboard
 INDICATOR = 18  # room kept for the sign that opens a branch, with its margins
@@ -123,7 +122,8 @@ def _room_beside(tree: ttk.Treeview, item: str, column: str) -> int:
     image = tree.item(item, "image")
     picture = tree.tk.getint(tree.tk.call("image", "width", image)) if image else 0
     has_sign = "indicator" in str(style.layout("Treeview.Item"))
-    return ITEM_PADDING + picture + (INDICATOR if has_sign else 0)
+    left = tree.tk.splitlist(style.lookup("Treeview.Item", "padding") or (4,))[0]
+    return tree.winfo_pixels(str(left)) + picture + (INDICATOR if has_sign else 0)
 
 
 def _row_font(tree: ttk.Treeview, item: str) -> tkfont.Font:

@@ -47,6 +47,7 @@ def test_columns_never_take_more_than_there_is_nor_turn_their_order_round(
         ("400 and 800 m hurdles", 8, "400 and…"),
         ("400 and 800 m hurdles", 5, "400…"),  # no blank before the sign
         ("400", 1, CUT),
+        ("Knee bend to mid-stance, left", 18, "Knee bend t…, left"),  # which leg stays
     ],
 )
 def test_a_text_too_long_ends_in_an_ellipsis_that_fits(text: str, room: int, shown: str) -> None:
