@@ -2,9 +2,11 @@
 
 from datetime import timedelta
 
+from tapmark.checklist.assess import assess_in
 from tapmark.checklist.criteria import HERE
 from tapmark.marks.people import Slot
-from tests.checklist.made import CRITERIA, GOOD, TODAY, adult, assessed
+from tapmark.measures.result import Results
+from tests.checklist.made import CRITERIA, GOOD, TODAY, adult, assessed, measured
 
 
 def test_reasons_name_the_item_the_foot_and_what_follows():
@@ -49,6 +51,18 @@ def test_chance_is_told_only_where_the_rule_picked():
     chosen = assessed(GOOD | {"reach": 20}, adult(slots=(Slot(8),), reason="mine"))
     assert any("chance" in reason for reason in picked.reasons)
     assert not any("chance" in reason for reason in chosen.reasons)
+
+
+def test_what_one_step_alone_shows_is_told_and_what_two_show_is_not():
+    told = "Foot ahead of knee: seen once, in one step. Mark another pass to be sure."
+
+    def reasons(reach, n_steps):
+        made = Results({("reach", "near"): measured("reach", reach, 0.5, n_steps=n_steps)})
+        return assess_in((made,), adult(), CRITERIA).reasons
+
+    assert told in reasons(20, 1)
+    assert told not in reasons(20, 2)
+    assert not any("in one step" in reason for reason in assessed(GOOD).reasons)
 
 
 def test_no_reason_is_told_twice():

@@ -38,6 +38,17 @@ def measured(
     return Measured(key, "near", value, u, unit, **more)  # type: ignore[arg-type]
 
 
+def test_scatter_seen_in_n_steps_weighs_as_n_less_1_against_three_of_the_default() -> None:
+    """Variances are pooled by their degrees of freedom, n − 1 (any textbook of statistics).
+
+    Default 2 % of a leg, weight 3; six steps that differ by 6 (SD) and whose marking is exact.
+    """
+    six = measured(1.0, 0.0, n_steps=6, scatter=6.0)
+
+    pooled = ((3 * 2.0**2 + 5 * 6.0**2) / 8) ** 0.5
+    assert pooled == pytest.approx(step_scatter(six))
+
+
 def test_22_to_27_at_one_step_cannot_be_told() -> None:
     """Task 16 of the handbook, with the doubt of a really marked step."""
     u = number(measure_run(run_of()), "knee_separation", "near").u
