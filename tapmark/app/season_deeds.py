@@ -20,7 +20,7 @@ from tapmark.errands.one_measure import (
     sides_over_season,
 )
 from tapmark.errands.pictures_out import sides_png, trend_png
-from tapmark.errands.season import Season, WorkedOn, readings_of, season_of, type_back
+from tapmark.errands.season import Season, WorkedOn, season_and_readings, type_back
 from tapmark.errands.visits import VisitReading
 from tapmark.errors import NotThere
 from tapmark.store.squad import open_squad
@@ -67,9 +67,8 @@ def read_season(desk: Desk) -> None:
 
     def work() -> Shown:
         squad = open_squad(folder, [])
-        readings = readings_of(squad, code, now, [])
-        measures = measures_to_show(readings) if readings else ()
-        return Shown(season_of(squad, code, now), readings, measures)
+        season, readings = season_and_readings(squad, code, now)
+        return Shown(season, readings, measures_to_show(readings) if readings else ())
 
     def done(shown: Shown) -> None:
         state.side.season = shown

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from tapmark.errands.gate import file_name, let_out, write_out
 from tapmark.errands.measure_rows import COLUMNS
-from tapmark.errands.measuring import measured_rows, runs_out
+from tapmark.errands.measuring import measured_rows, runs_of
 from tapmark.errands.physio_note import note_lines
 from tapmark.errands.places import VisitPlace
 from tapmark.store.squad import Squad, Troubles
@@ -68,8 +68,9 @@ def physio_note(
 
 def _season_rows(squad: Squad, codes: Sequence[str], today: date) -> Iterator[tuple[Cell, ...]]:
     for code in codes:
+        let_out("csv", squad, (code,), today)
         for dated in squad.visit_dates(code):
-            for each in runs_out(VisitPlace(squad, code, dated), today):
+            for each in runs_of(VisitPlace(squad, code, dated)):
                 yield from measured_rows(each)
 
 

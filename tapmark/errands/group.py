@@ -15,7 +15,7 @@ from tapmark.checklist.words import Words
 from tapmark.errands.gate import file_name, who_goes_out, write_out
 from tapmark.errands.opening import open_for_work
 from tapmark.errands.places import VisitPlace
-from tapmark.errands.visits import VisitReading, criteria_of, read_visit
+from tapmark.errands.visits import VisitReading, criteria_of, lost_runs, read_visit
 from tapmark.errors import GateClosed, NotThere, StoreError
 from tapmark.marks.people import Athlete
 from tapmark.sheet.group_content import GroupContent, GroupLine
@@ -75,6 +75,7 @@ def last_marked(squad: Squad, code: str, today: date, troubles: Troubles) -> Vis
     """
     for dated in reversed(squad.visit_dates(code)):
         try:
+            troubles.extend(lost_runs(squad, squad.visit(code, dated)))
             return read_visit(VisitPlace(squad, code, dated), today)
         except NotThere:  # nothing marked on that day
             continue
@@ -84,9 +85,11 @@ def last_marked(squad: Squad, code: str, today: date, troubles: Troubles) -> Vis
 
 
 def _read(squad: Squad, athlete: Athlete, today: date, troubles: Troubles) -> _Read:
-    n_before = len(troubles)
-    reading = last_marked(squad, athlete.code, today, troubles)
-    trouble = criteria_of(squad).words.say("group.unreadable") if len(troubles) > n_before else ""
+    found: Troubles = []
+    reading = last_marked(squad, athlete.code, today, found)
+    troubles.extend(found)
+    is_damaged = not all(isinstance(each, NotThere) for each in found)
+    trouble = criteria_of(squad).words.say("group.unreadable") if is_damaged else ""
     return _Read(athlete, reading, trouble)
 
 

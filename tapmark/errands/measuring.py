@@ -62,8 +62,13 @@ def _is_squad(path: Path) -> bool:
 
 def runs_out(place: VisitPlace, today: date, only: str = "") -> Iterator[MeasuredRun]:
     """Yield the runs of a visit whose numbers may go out; only: the name of a single one."""
+    let_out("csv", place.squad, (place.code,), today)
+    yield from runs_of(place, only)
+
+
+def runs_of(place: VisitPlace, only: str = "") -> Iterator[MeasuredRun]:
+    """Yield the runs of a visit, for whoever has asked the gate already."""
     squad = place.squad
-    let_out("csv", squad, (place.code,), today)
     for name in [only] if only else squad.run_names(place.code, place.dated):
         yield MeasuredRun(place, name, squad.load_run(place.code, place.dated, name))
 

@@ -10,7 +10,7 @@ from datetime import date
 
 from tapmark.errands.changes import SinceItem, since
 from tapmark.errands.places import VisitPlace
-from tapmark.errands.visits import VisitReading, criteria_of, read_visit
+from tapmark.errands.visits import VisitReading, criteria_of, lost_runs, read_visit
 from tapmark.errors import NotThere, StoreError
 from tapmark.marks.people import Athlete, Visit
 from tapmark.store.names import check_day
@@ -78,6 +78,7 @@ def readings_of(
     found = []
     for dated in squad.visit_dates(code):
         try:
+            troubles.extend(lost_runs(squad, squad.visit(code, dated)))
             found.append(read_visit(VisitPlace(squad, code, dated), today))
         except NotThere:  # nothing marked on that day yet
             continue
@@ -88,9 +89,27 @@ def readings_of(
 
 def season_of(squad: Squad, code: str, today: date) -> Season:
     """Return an athlete's season; raises NotThere, FileDamaged for the athlete's own file."""
+    return season_and_readings(squad, code, today)[0]
+
+
+def season_and_readings(
+    squad: Squad, code: str, today: date
+) -> tuple[Season, tuple[VisitReading, ...]]:
+    """Return an athlete's season and the visits it was read from, each measured once."""
     troubles: list[StoreError] = []
     athlete, visits = squad.athlete(code), squad.visits(code, troubles)
     readings = readings_of(squad, code, today, troubles)
+    return _season(squad, athlete, visits, readings, troubles, today), readings
+
+
+def _season(
+    squad: Squad,
+    athlete: Athlete,
+    visits: Sequence[Visit],
+    readings: Sequence[VisitReading],
+    troubles: Sequence[StoreError],
+    today: date,
+) -> Season:
     names = criteria_of(squad).words
     became = _became(readings)
     grown = _growth(athlete, visits)

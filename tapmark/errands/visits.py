@@ -95,6 +95,23 @@ def counted_runs(squad: Squad, visit: Visit) -> tuple[tuple[str, Run], ...]:
     return tuple((name, found[name]) for name in visit.runs if name in found)
 
 
+def lost_runs(squad: Squad, visit: Visit) -> tuple[NotThere, ...]:
+    """Return a sentence for each run that a visit counts and whose file is not there.
+
+    A folder that was copied half way looks like this, or one whose files lie elsewhere until they
+    are asked for.
+    """
+    there = squad.run_names(visit.code, visit.dated)
+    return tuple(
+        NotThere(
+            f"{visit.code} {visit.dated} counts {name}, but “{name}.json” is not there: perhaps "
+            "the folder is still being copied. Without it the numbers come from the other runs."
+        )
+        for name in visit.runs
+        if name not in there
+    )
+
+
 def marked_runs(visit: Visit, counted: tuple[tuple[str, Run], ...]) -> tuple[tuple[str, Run], ...]:
     """Return those of a visit's runs that somebody marked; raise NotThere when there is none."""
     marked = tuple((name, run) for name, run in counted if run.is_marked)

@@ -35,18 +35,19 @@ class Reading:
     checks: tuple[MarkingCheck, ...]
 
 
-def measure_run(run: Run, card: Card = DEFAULT_CARD) -> Results:
+def measure_run(run: Run, card: Card = DEFAULT_CARD, with_checks: bool = True) -> Results:
     """Measure every row of a run; several steps of it are pooled.
 
     run:   marked as far as anybody likes; what is missing becomes NotMeasured with its reason.
     card:  the coach's own tap error.
+    with_checks: also look for slips in the marking; no row depends on them.
     """
-    return gathered(readings(run, card))
+    return gathered(readings(run, card, with_checks))
 
 
-def readings(run: Run, card: Card) -> list[Reading]:
+def readings(run: Run, card: Card, with_checks: bool = True) -> list[Reading]:
     """Return one reading for each step of a run."""
-    return [_read(run, i_step, card) for i_step in range(len(run.steps))]
+    return [_read(run, i_step, card, with_checks) for i_step in range(len(run.steps))]
 
 
 def gathered(steps: Sequence[Reading]) -> Results:
@@ -72,7 +73,7 @@ def gathered(steps: Sequence[Reading]) -> Results:
     )
 
 
-def _read(run: Run, i_step: int, card: Card) -> Reading:
+def _read(run: Run, i_step: int, card: Card, with_checks: bool) -> Reading:
     step = run.steps[i_step]
     posture = posture_of(run, step, card)
     tried: dict[Key, Tried] = {}
@@ -82,7 +83,8 @@ def _read(run: Run, i_step: int, card: Card) -> Reading:
                 tried |= {(row.key, leg): _try(row, leg, run, posture) for leg in row.legs}
     else:
         tried[FOOT_TURN.key, ""] = foot_turn(run, step)
-    return Reading(run, posture, tried, marking_checks(run, i_step, posture))
+    checks = marking_checks(run, i_step, posture) if with_checks else ()
+    return Reading(run, posture, tried, checks)
 
 
 def _try(row: Row, leg: str, run: Run, posture: Posture) -> Tried:

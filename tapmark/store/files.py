@@ -149,6 +149,11 @@ def read_value(path: Path, from_plain: Callable[[object, str], Value]) -> tuple[
     written later cannot be the end of it. Raises NotThere, FileDamaged, FileTooNew, StoreError.
     """
     data = read_bytes(path)
+    if not data:  # no copy of nothing is worth keeping
+        raise FileDamaged(
+            f"“{path.name}” is empty: perhaps the folder is still being copied. Wait until it is "
+            "there, or put a back-up of it in its place."
+        )
     try:
         return from_plain(json_value(data, path.name), path.name), data
     except FileDamaged as error:
