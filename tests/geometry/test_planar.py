@@ -220,6 +220,19 @@ def test_rows_of_an_array_are_measured_one_by_one() -> None:
         assert alone == together[i]
 
 
+@pytest.mark.parametrize("arm", [(3.0, 0.0), (-3.0, 0.0), (0.0, 4.0), (0.0, -4.0)])
+def test_an_arm_along_an_axis_has_an_angle_and_an_arm_of_no_length_has_none(
+    arm: tuple[float, float],
+) -> None:
+    point, slant, end = np.zeros(2), np.array([2.0, 2.0]), np.array(arm)
+    expected = 45.0 if sum(arm) > 0 else 135.0  # from the diagonal to an axis, by hand
+
+    assert expected == pytest.approx(float(inner_angle_deg(point, slant, end)))
+    assert expected == pytest.approx(float(inner_angle_deg(point, end, slant)))
+    assert np.isnan(inner_angle_deg(point, end, point))
+    assert np.isnan(inner_angle_deg(point, point, end))
+
+
 def test_a_direction_without_length_is_no_number() -> None:
     spot = np.array([3.0, 4.0])
 
