@@ -32,7 +32,7 @@ class Grid:
     @property
     def left(self) -> float:
         """Left edge of the first item."""
-        return 9.5 * self.em
+        return 10.4 * self.em
 
     @property
     def right(self) -> float:

@@ -45,6 +45,7 @@ class ProposalView:
         self.list = ttk.Treeview(parent, selectmode="browse")
         self.list.tag_configure("group", font=self.look.font("bold"))
         self.cells = Cells(self.list, self.look)
+        self.list.bind("<Configure>", lambda event: self._selected(), add="+")  # cut or not now
         self.list.grid(row=2, column=0, sticky="nsew")
         scrolled(self.list, parent, 2)
         self.list.bind("<<TreeviewSelect>>", lambda event: self._selected())
@@ -164,11 +165,12 @@ class ProposalView:
 
     def _selected(self) -> None:
         line = self._line()
-        if not self._fresh_line.is_new(line):
+        whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
+        if not self._fresh_line.is_new(line, whole):
             return
-        has_more = line is not None and bool(line.about or line.choices or line.table)
+        has_more = line is not None and bool(line.about or line.choices or line.table or whole)
         self.line_title.configure(text=line.cells[0] if line and has_more else "")
-        self.line_about.configure(text=line.about if line else "")
+        self.line_about.configure(text=line.about or whole if line else "")
         for child in self.choices.winfo_children():
             child.destroy()
         for i, choice in enumerate(line.choices if line else ()):
@@ -223,9 +225,6 @@ class ProposalView:
         proposal = self.desk.state.side.proposal
         if proposal is None or proposal.deed is None:
             return "Escape goes back."
-        whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
-        if whole:
-            return f"In full: {whole}"
         chooses = " Space changes the choice of a line." if proposal.choices() else ""
         return f"Nothing has been touched yet.{chooses} Escape leaves everything as it was."
 

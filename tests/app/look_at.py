@@ -21,6 +21,7 @@ from tapmark.app.assembly import assemble
 from tapmark.app.beginning import begin
 from tapmark.errands.demo import make_demo
 from tapmark.marks.points import STANDARD
+from tapmark.marks.run import Run
 from tapmark.store.squad import open_squad
 from tests.app.driving import SAMPLES, Asked, Driver
 
@@ -81,14 +82,7 @@ def pages(app: Driver):  # type: ignore[no-untyped-def]
 
 def taps(app: Driver):  # type: ignore[no-untyped-def]
     """Take the taps after the twelfth away and point at the place of the next one."""
-    step = app.state.run.steps[0]
-    left, frames = TAPPED, []
-    for frame in step.key_frames:
-        asked = [point for point in STANDARD[frame.event] if frame.at(point)][:left]
-        frames.append(replace(frame, taps=tuple(t for t in frame.taps if t.point in asked)))
-        left -= len(asked)
-    step = replace(step, key_frames=tuple(frames))
-    app.state.record("near knee", replace(app.state.run, steps=(step,)))
+    app.state.record("near knee", only_first(app.state.run, TAPPED))
     app.press("F5", "Key-2")
     app.pump(lambda: app.state.gallery.has_full(app.state.picture), "the full picture")
     truth = json.loads((SAMPLES / "P02" / "truth.json").read_text("utf-8"))
@@ -99,6 +93,16 @@ def taps(app: Driver):  # type: ignore[no-untyped-def]
     settle(app)
     yield "taps"
     app.press("Control-Key-z")
+
+
+def only_first(run: Run, count: int) -> Run:
+    """Return a marked run with the first taps of its first step, in the order they are asked."""
+    step, frames = run.steps[0], []
+    for frame in step.key_frames:
+        asked = [point for point in STANDARD[frame.event] if frame.at(point)][:count]
+        frames.append(replace(frame, taps=tuple(t for t in frame.taps if t.point in asked)))
+        count -= len(asked)
+    return replace(run, steps=(replace(step, key_frames=tuple(frames)),))
 
 
 def choose(app: Driver, code: str) -> None:

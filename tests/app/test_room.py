@@ -84,10 +84,14 @@ def awkward_squad(tmp_path: Path) -> Squad:
 
 
 LIST = """code,born,event,leg,notes
-Z1,2010,400 and 800 m hurdles,86,runs on the inside lane and says the left shoe is the narrow one
+Z1,2010,400 and 800 m hurdles,86,{note}
 K07,2010,,,
 Z2,19,,,
 """
+NOTE = (
+    "runs on the inside lane on Tuesdays and comes by bus and may be late and has two pairs of "
+    "spikes and says that the left shoe of the older pair is the narrow one"
+)
 
 
 def every_page_aside(app: Driver, place: Path) -> Any:
@@ -122,7 +126,7 @@ def every_page_aside(app: Driver, place: Path) -> Any:
     app.pump(lambda: app.state.side.group, "the group")
     yield "group"
     back()
-    (place / "list.csv").write_text(LIST, "utf-8")
+    (place / "list.csv").write_text(LIST.format(note=NOTE), "utf-8")
     shutil.copytree(app.state.folder, place / "other")
     theirs = open_squad(place / "other")
     theirs.save_athlete(replace(theirs.athlete("K07"), notes="theirs"))
@@ -131,6 +135,9 @@ def every_page_aside(app: Driver, place: Path) -> Any:
         app.desk.perform(name)
         app.pump(lambda: app.state.page == "proposal", name)
         yield name
+        if name == "import list":
+            app.view.list.selection_set("line athlete 0")
+            app.pump(lambda: "narrow one" in app.view.line_about.cget("text"), "the whole note")
         back()
     clips = place / "phone"
     clips.mkdir()
