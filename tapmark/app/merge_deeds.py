@@ -68,8 +68,9 @@ def _about(plan: MergePlan, n_conflicts: int) -> Iterator[str]:
         yield "The two copies hold the same. There is nothing to put together."
     elif n_conflicts:
         yield (
-            f"{several(n_conflicts, 'thing differs', 'things differ')} in both copies. Say which counts; the other "
-            "one is kept beside it. Nothing is averaged, the other copy is only read."
+            f"{several(n_conflicts, 'thing differs', 'things differ')} in both copies. Say which "
+            "counts; the other one is kept beside it. Nothing is averaged, the other copy is only "
+            "read."
         )
     else:
         yield "Nothing is in conflict. What only the other copy has comes in; it is only read."
