@@ -164,9 +164,11 @@ def delete(words: Words) -> int:
     """Delete one athlete everywhere in a squad, or list what would go."""
     from tapmark.clip.cache import user_cache_folder
     from tapmark.errands.squads import delete_athlete
+    from tapmark.store.settings import settings_path
 
     cache = user_cache_folder(os.environ, Path.home(), sys.platform)
-    show(delete_athlete(words.squad, words.code, words.dry_run, datetime.now(), cache))
+    here = cache, settings_path(os.environ, sys.platform)
+    show(delete_athlete(words.squad, words.code, words.dry_run, datetime.now(), *here))
     return 0
 
 
@@ -218,6 +220,7 @@ def _choice(name: str, *choices: str) -> Argument:
 
 _ONE_SQUAD = (_path("folder", "squad"),)
 _TWO_VISITS = (_path("earlier", "visit folder"), _path("later", "visit folder"))
+_TO_ZIP = (_path("squad", "squad folder"), _path("zip", "the new zip file"))
 
 COMMANDS = (
     Command(
@@ -263,13 +266,8 @@ COMMANDS = (
     ),
     Command("squad", "say who is due and what each one works on", _ONE_SQUAD, squad),
     Command("compare", "say what moved between two visits of one athlete", _TWO_VISITS, compare),
-    Command("check", "read every file of a squad and say what is wrong", _ONE_SQUAD, check),
-    Command(
-        "backup",
-        "put a squad into one zip with checksums",
-        (_path("squad", "squad folder"), _path("zip", "the new zip file")),
-        backup,
-    ),
+    Command("check", "read every file of a squad, or of a back-up", _ONE_SQUAD, check),
+    Command("backup", "put a squad into one zip with checksums", _TO_ZIP, backup),
     Command(
         "restore",
         "check and unpack a back-up",

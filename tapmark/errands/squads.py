@@ -13,6 +13,7 @@ from tapmark.store import archive, check, delete
 from tapmark.store.retention import stills_due
 from tapmark.store.rota import RotaLine, evenings, rota
 from tapmark.store.season import quiet_period
+from tapmark.store.settings import load_settings, save_settings
 from tapmark.store.squad import Squad, open_squad
 
 Say = Callable[[str], None]
@@ -95,11 +96,17 @@ def restore_backup(zip_path: Path, folder: Path, now: datetime) -> Iterator[str]
 
 
 def delete_athlete(
-    folder: Path, code: str, is_dry_run: bool, now: datetime, cache_folder: Path
+    folder: Path,
+    code: str,
+    is_dry_run: bool,
+    now: datetime,
+    cache_folder: Path,
+    settings_file: Path | None = None,
 ) -> Iterator[str]:
     """Delete an athlete and yield the receipt, or yield what would go.
 
     cache_folder: pictures prepared from clips lie there; all of them go, they can be made again.
+    settings_file: of this computer, which remembers the run that was open last.
     """
     squad = open_squad(folder)
     plan = delete.plan_delete(squad, code)
@@ -109,7 +116,17 @@ def delete_athlete(
     words = delete.delete_athlete(squad, plan, now)
     if cache_folder.is_dir():
         Cache(cache_folder).empty()
+    if settings_file and settings_file.is_file():
+        _forget_place(settings_file, code)
     yield from words.splitlines()
+
+
+def _forget_place(settings_file: Path, code: str) -> None:
+    """Take the run left open, and a folder called by the code, out of this computer's settings."""
+    known, _ = load_settings(settings_file)
+    last = "" if code in Path(known.last_folder).parts else known.last_folder
+    if (known.place, known.last_folder) != ("", last):
+        save_settings(settings_file, replace(known, place="", last_folder=last))
 
 
 def _plan(plan: delete.DeletePlan, folder: Path) -> Iterator[str]:

@@ -2,18 +2,25 @@
 
 from dataclasses import replace
 from datetime import date, datetime
+from io import BytesIO
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 
-from tapmark.errands.group import group_of
+from tapmark.errands.exports import physio_note, season_csv, taps_csv
+from tapmark.errands.group import group_of, write_group
+from tapmark.errands.pictures_out import trend_png
 from tapmark.errands.places import visit_at
 from tapmark.errands.season import season_of
 from tapmark.errands.sheets import content_of, write_sheet
-from tapmark.errands.squads import back_up, check_squad, describe, restore_backup
+from tapmark.errands.squads import back_up, check_squad, delete_athlete, describe, restore_backup
 from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, GateClosed, NotThere
 from tapmark.measures.result import Measured
 from tapmark.store.gates import withdraw
+from tapmark.store.pictures import keep_stills
+from tapmark.store.settings import Settings, load_settings, save_settings
 from tapmark.store.squad import Squad
 from tests.errands.made import FIRST, SECOND, TODAY, agreed, contents, place, run_of, squad_of
 
@@ -164,3 +171,45 @@ def test_a_withdrawn_consent_leaves_no_line_of_priorities_on_the_list(squad: Squ
     assert lines[-1].endswith("ask first: consent withdrawn") and SECOND not in lines[-1]
     with pytest.raises(GateClosed):
         write_sheet(place(squad), "a4", "athlete", DAY)
+
+
+def test_after_delete_no_byte_is_left_in_squad_cache_or_settings(
+    squad: Squad, tmp_path: Path
+) -> None:
+    """Names and contents: the code, and the bytes of every picture of the athlete."""
+    stills = {(0, event, 0): noisy(i) for i, event in enumerate(("touchdown", "toe-off"))}
+    keep_stills(squad, "K07", FIRST, "run-1", stills, TODAY)
+    squad.save_athlete(agreed("M12"))
+    squad.new_run("M12", FIRST, run_of("well", 2))
+    write_sheet(place(squad), "a4", "coach", DAY)
+    trend_png(squad, "K07", "reach", "right", squad.athlete_folder("K07"), DAY)
+    season_csv(squad, ["K07", "M12"], squad.folder, DAY)
+    taps_csv(squad, ["K07"], squad.folder, DAY)
+    physio_note(squad, "K07", FIRST, squad.folder, DAY)
+    write_group(squad, DAY)
+    home = tmp_path / "home"
+    cache = home / "cache"
+    cache.mkdir(parents=True)
+    (cache / "0123-4567-1-0.pictures").write_bytes(noisy(0))
+    settings = home / "settings.json"
+    film = str(tmp_path / "film" / "K07")
+    save_settings(settings, Settings(place="K07 2026-04-01 run-1", last_folder=film, theme="dark"))
+
+    receipt = list(delete_athlete(squad.folder, "K07", False, NOW, cache, settings))
+
+    assert receipt[0].startswith(f"Deleted on {TODAY}")
+    left = contents(squad.folder) | contents(home)
+    pictures = [picture[-400:-100] for picture in stills.values()]
+    for way, data in left.items():
+        assert "K07" not in way and b"K07" not in data, way
+        assert not any(picture in data for picture in pictures), way
+    assert load_settings(settings)[0] == Settings(theme="dark")
+    assert Squad(squad.folder).codes() == ("M12",)
+
+
+def noisy(seed: int) -> bytes:
+    """A picture of noise, so that its bytes are found nowhere by chance."""
+    pixels = np.random.default_rng(seed).integers(0, 256, (72, 128, 3), dtype=np.uint8)
+    out = BytesIO()
+    Image.fromarray(pixels).save(out, "JPEG", quality=95)
+    return out.getvalue()
