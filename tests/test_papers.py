@@ -48,6 +48,7 @@ PYTHON = {
     "python -m tests.long.fuzz": "tests.long.fuzz 24",
     "python -m tests.long.coverage 20000": "tests.long.coverage 20",
     "python -m tests.long.mutants": "tests.long.mutants --help",
+    "python -m tests.long.mutants --start 62": "tests.long.mutants --start 62 --help",
     "python -m tests.sheet.look_at FOLDER": "tests.sheet.look_at {new}",
 }
 ELSEWHERE = {
@@ -62,13 +63,14 @@ ELSEWHERE = {
     "DISPLAY=:77 tapmark demo": "the demo above, and tests/app/test_main.py",
     "import -window root picture.png": "a program of the system, for a look by hand",
     "python -m tests.benchmarks.bench_NAME": "each is read below; figures take minutes",
+    "python -m tests.app.look_at FOLDER": "needs a screen; read below",
     "python -m tests.long.html_in_chromium": "needs a browser; read below",
     "python -m tapmark.practice.make_samples sample_frames": "a minute; tests/practice calls it",
     "python -m tests.sheet.golden": "writes the expected pages anew; read below",
 }
 READ_ONLY = sorted(
     [f"tests.benchmarks.{path.stem}" for path in (ROOT / "tests/benchmarks").glob("bench_*.py")]
-    + ["tests.long.html_in_chromium", "tests.sheet.golden"]
+    + ["tests.app.look_at", "tests.long.html_in_chromium", "tests.sheet.golden"]
 )
 
 

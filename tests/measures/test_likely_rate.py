@@ -18,6 +18,12 @@ def test_800_ms_on_the_ground_asks_for_240_saved_at_30() -> None:
     assert first.question == "Filmed at 240, saved at 30?"
 
 
+def test_rate_that_is_in_use_is_not_asked_for() -> None:
+    others = likely_rates(0.100, 0.230, slow_factor=8.0, file_hz=30.0)
+
+    assert [rate for rate in others if abs(rate.slow_factor - 8.0) < 0.1] == []
+
+
 def test_12_ms_on_the_ground_asks_whether_it_was_slow_motion_at_all() -> None:
     first = likely_rates(0.0125, 0.029, slow_factor=8.0, file_hz=30.0)[0]
 
