@@ -139,8 +139,7 @@ def every_page_aside(app: Driver, place: Path) -> Any:
             app.view.list.selection_set("line athlete 0")
             app.pump(lambda: "narrow one" in app.view.line_about.cget("text"), "the whole note")
         back()
-    clips = place / "phone"
-    clips.mkdir()
+    (clips := place / "phone").mkdir()
     (clips / "VID_20260514_184502_slow_motion_240.MOV").write_text("no clip", "utf-8")
     app.asked.ready.append(clips)
     app.press("k")
