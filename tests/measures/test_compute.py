@@ -541,9 +541,7 @@ def test_a_pinned_far_toe_off_gives_the_other_contact() -> None:
 
     assert number(results, "far_contact_time", "far").value == pytest.approx(1000 * 26 / 240)
     early = replace(step, far_toe_off=replace(last, picture=90, time_s=90 / 240))
-    assert "it comes after" in reason(
-        measure_run(replace(RUN, steps=(early,))), "far_contact_time"
-    )
+    assert "it comes after" in reason(measure_run(replace(RUN, steps=(early,))), "far_contact_time")
     assert reason(measure_run(RUN), "far_contact_time") == "Needs the key frame far toe-off."
     timeless = replace(step, far_toe_off=replace(last, time_s=None))
     run = replace(RUN, steps=(timeless,))
