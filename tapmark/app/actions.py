@@ -17,6 +17,7 @@ from tapmark.app import (
     mark_deeds,
     merge_deeds,
     naming_deeds,
+    phone_deeds,
     practice_deeds,
     rate_deeds,
     retention_deeds,
@@ -56,6 +57,7 @@ TABLE: tuple[Action, ...] = (
     *review_deeds.ACTIONS,
     *beside_deeds.ACTIONS,
     *sheet_deeds.ACTIONS,
+    *phone_deeds.ACTIONS,
     *view_deeds.ACTIONS,
 )
 

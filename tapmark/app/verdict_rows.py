@@ -2,10 +2,12 @@
 
 from dataclasses import dataclass
 
-from tapmark.checklist.verdict import NOT_FILMED, SHOWN, RowVerdict
+from tapmark.checklist.judge import gap
+from tapmark.checklist.verdict import CANT_TELL, NOT_FILMED, SHOWN, RowVerdict
 from tapmark.checklist.words import Words
 from tapmark.errands.visits import VisitReading
 from tapmark.measures.catalogue import row as catalogue_row
+from tapmark.measures.change import steps_to_decide
 from tapmark.measures.result import Measured
 
 
@@ -66,12 +68,23 @@ def _line(verdict: RowVerdict, words: Words) -> Line:
         "" if verdict.word == SHOWN else verdict.word,
         words.verdict(verdict.word),
         result.mostly,
-        verdict.why or result.not_graded or result.capped,
+        verdict.why or result.not_graded or result.capped or _how_many_would_tell(verdict),
         _event(verdict),
         verdict.word == SHOWN,
         result.key,
         result.leg,
     )
+
+
+def _how_many_would_tell(verdict: RowVerdict) -> str:
+    """Say how many marked steps would narrow the ± enough, where one more could help."""
+    result, band = verdict.result, verdict.band
+    if verdict.word != CANT_TELL or band is None or not isinstance(result, Measured):
+        return ""
+    n = steps_to_decide(result, gap(band, verdict.side))
+    if n is None:
+        return "More steps of this visit would not tell: most of the doubt is in the set-up."
+    return f"About {n} marked steps of this visit would tell." if n > result.n_steps else ""
 
 
 def number(value: float, digits: int) -> str:

@@ -31,7 +31,7 @@ from tapmark.sheet.pictures import (
     step_picture,
 )
 from tapmark.sheet.trend_picture import trend_picture
-from tapmark.store.pictures import kept_stills
+from tapmark.store.pictures import PHOTO_PAGE, kept_stills
 from tapmark.store.squad import Squad
 
 
@@ -75,7 +75,8 @@ def stills_beside_png(
     data = png_bytes(side_by_side([_side(at, event, is_same) for at in both]))
     codes = dict.fromkeys(at.place.code for at in both)
     name = file_name(codes, f"stills-{event.replace(' ', '-')}", second.place.dated, ".png")
-    return write_out(PHOTO, second.place.squad, [second.place.code], folder / name, data, today)
+    path = folder / f"{PHOTO_PAGE}{name}"
+    return write_out(PHOTO, second.place.squad, [second.place.code], path, data, today)
 
 
 def trend_png(squad: Squad, code: str, key: str, side: str, folder: Path, today: date) -> Path:
@@ -157,4 +158,5 @@ def _step_of(at: RunPlace) -> tuple[str, Run, int]:
 
 def _write(kind: str, place: VisitPlace, folder: Path, what: str, data: bytes, today: date) -> Path:
     name = file_name((place.code,), what, place.dated, ".png")
+    name = f"{PHOTO_PAGE}{name}" if kind == PHOTO else name
     return write_out(kind, place.squad, (place.code,), folder / name, data, today)

@@ -210,4 +210,7 @@ def printed(change: Change) -> str:
     """Return a change in a few plain words, rounded as the row is printed."""
     digits, unit = change.after.digits, row(change.after.key).shown_unit
     size = f"{change.difference:+.{digits}f}{unit}".replace("-", "−")
-    return f"{change.word} ({size}, counts from {change.smallest:.{digits}f}{unit})"
+    told = f"{size}, counts from {change.smallest:.{digits}f}{unit}"
+    if change.word == CANT_TELL and change.n_steps:
+        told += f"; about {change.n_steps} steps a visit would show it"
+    return f"{change.word} ({told})"

@@ -1,5 +1,6 @@
 """What one picture later would change: the catalogue's rate over the camera's."""
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -8,9 +9,12 @@ import pytest
 
 from tapmark.app.one_later import contact_s, later_words, signed
 from tapmark.app.verdict_rows import Line, lines_of, number
+from tapmark.checklist.judge import judge_value
+from tapmark.checklist.verdict import Band
 from tapmark.errands.places import VisitPlace
 from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.measures.catalogue import row
+from tapmark.measures.result import Measured
 from tapmark.store.squad import open_squad
 from tests.app.made import put_marked_run
 
@@ -54,3 +58,24 @@ def test_the_lines_put_what_is_judged_first_and_what_is_missing_last(
         for each in lines_of(reading)
     ]
     assert sorted(ranks) == ranks
+
+
+@pytest.mark.parametrize(
+    ("u_set_up", "said"),
+    [
+        # ± 8.2 must shrink to the 5 between fine and limit: (8.2 ÷ 5)² = 2.7 steps
+        (0.0, "About 3 marked steps of this visit would tell."),
+        (2.6, "More steps of this visit would not tell: most of the doubt is in the set-up."),
+    ],
+)
+def test_a_row_that_cannot_be_told_says_how_many_steps_would_tell(
+    reading: VisitReading, u_set_up: float, said: str
+) -> None:
+    band = Band("knee_touchdown", "sprint", fine_high=160.0, limit_high=165.0)
+    wide = Measured("knee_touchdown", "near", 162.0, 4.2, "°", u_set_up=u_set_up)
+    rows = (judge_value(wide, band), judge_value(replace(wide, value=190.0), band))
+    assessment = replace(reading.assessment, rows=rows)
+
+    lines = lines_of(replace(reading, assessment=assessment))
+
+    assert [(line.said, line.why) for line in lines] == [("can't tell", said), ("seen", "")]
