@@ -83,8 +83,8 @@ def _how_many_would_tell(verdict: RowVerdict) -> str:
         return ""
     n = steps_to_decide(result, gap(band, verdict.side))
     if n is None:
-        return "More steps of this visit would not tell: most of the doubt is in the set-up."
-    return f"About {n} marked steps of this visit would tell." if n > result.n_steps else ""
+        return "More steps of this visit would hardly tell; film again by the filming card."
+    return f"Mark about {n} steps of this visit to tell." if n > result.n_steps else ""
 
 
 def number(value: float, digits: int) -> str:

@@ -64,8 +64,8 @@ def test_the_lines_put_what_is_judged_first_and_what_is_missing_last(
     ("u_set_up", "said"),
     [
         # ± 8.2 must shrink to the 5 between fine and limit: (8.2 ÷ 5)² = 2.7 steps
-        (0.0, "About 3 marked steps of this visit would tell."),
-        (2.6, "More steps of this visit would not tell: most of the doubt is in the set-up."),
+        (0.0, "Mark about 3 steps of this visit to tell."),
+        (2.6, "More steps of this visit would hardly tell; film again by the filming card."),
     ],
 )
 def test_a_row_that_cannot_be_told_says_how_many_steps_would_tell(
