@@ -212,7 +212,7 @@ def test_one_visit_that_cannot_be_printed_does_not_keep_the_others(
 
     said = capsys.readouterr()
     assert said.out.splitlines() == [str(visits[1] / "sheet.pdf")]
-    assert "Not written: 1 of 2 sheets.\nP01 on 2026-05-14: " in said.err
+    assert "Not written: 1 of 2 sheets.\nP01 on 14 May 2026: " in said.err
     assert "withdrawn" in said.err
 
 
@@ -236,7 +236,7 @@ def test_compare_of_a_visit_with_itself_finds_no_change(
     assert main(["compare", str(visit), str(later)]) == 0
 
     lines = capsys.readouterr().out.splitlines()
-    assert lines[0] == "P02: 2026-05-14, then 2026-06-18"
+    assert lines[0] == "P02: 14 May 2026, then 18 June 2026"
     assert lines[1].startswith("Sitting: ")
     assert not any("moved" in line for line in lines[1:] if "+0" in line or "−0" in line)
 

@@ -6,7 +6,7 @@ from tapmark.app.action import Action
 from tapmark.app.desk import Desk
 from tapmark.app.proposal import Line, Proposal, propose
 from tapmark.app.squad_deeds import needs_squad
-from tapmark.app.titles import several, short_day
+from tapmark.app.titles import several
 from tapmark.app.verdict_rows import number
 from tapmark.checklist.words import Words
 from tapmark.errands.two_coaches import (
@@ -15,6 +15,7 @@ from tapmark.errands.two_coaches import (
     limits_of_agreement,
     marked_twice,
 )
+from tapmark.marks.days import run_words, short_day
 from tapmark.measures.catalogue import row
 from tapmark.store.shown import shown_text
 from tapmark.store.squad import open_squad
@@ -68,7 +69,7 @@ def _clip_line(i: int, each: TwoMarkings, words: Words) -> Line:
     )
     return Line(
         f"clip {i}",
-        (f"{code}, {short_day(dated)}, {name}", who, said),
+        (f"{code}, {short_day(dated)}, {run_words(name)}", who, said),
         "Clips",
         about=_about(each),
         table=tuple(_table(each, words)),

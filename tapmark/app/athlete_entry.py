@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 from tapmark.app.form import Entries, Field, FieldTrouble, day_of, number
-from tapmark.app.titles import short_day
 from tapmark.errors import StoreError
+from tapmark.marks.days import long_day, short_day
 from tapmark.marks.people import Athlete, Length
 from tapmark.store.names import check_new_code
 from tapmark.store.season import length_on
@@ -56,7 +56,7 @@ def athlete_entries(athlete: Athlete | None) -> dict[str, str]:
         **{f"{what}_cm": f"{length.cm:g}" for what, length in lengths.items() if length},
         "mass_kg": f"{athlete.mass_kg:g}" if athlete.mass_kg else "",
         "clearance": names[athlete.clearance],
-        "goal_race": athlete.goal_race,
+        "goal_race": long_day(athlete.goal_race),
         "own_cue": athlete.own_cue,
         "notes": athlete.notes,
     }
@@ -72,7 +72,7 @@ def athlete_from(
     athlete = old or Athlete(_new_code(entries.get("code", ""), taken))
     measured = day_of(entries.get("measured", ""), "measured") or today
     if measured > today:
-        raise FieldTrouble("measured", f"{measured} lies after today, {today}.")
+        raise FieldTrouble("measured", f"{long_day(measured)} lies after today, {long_day(today)}.")
     for what in SPANS:
         athlete = _with_length(athlete, what, entries.get(f"{what}_cm", ""), measured)
     return replace(

@@ -14,9 +14,10 @@ from tapmark.app.painting import em_px, photo, window_fonts
 from tapmark.app.squad_deeds import open_visit
 from tapmark.app.squad_reading import thing_of
 from tapmark.app.style import Look
-from tapmark.app.titles import day, several
-from tapmark.app.widgets import ActionButton, wrapped
+from tapmark.app.titles import several
+from tapmark.app.widgets import ActionButton, button_row, wrapped
 from tapmark.drawing import palette
+from tapmark.marks.days import long_day
 from tapmark.marks.people import CONSENTS, Athlete
 from tapmark.store.gates import consent_state
 from tapmark.store.season import length_asked, quiet_period
@@ -93,16 +94,8 @@ class AthletePanel:
             self.ticks[use] = tick
 
     def _build_buttons(self, foot: ttk.Frame) -> None:
-        look = self.look
-        self.foot = ttk.Frame(foot)
-        self.foot.grid(row=0, column=0, sticky="e")
         names = (("season", "Season"), ("open last", "Open last"), ("new visit", ""))
-        self.buttons = [
-            ActionButton(
-                self.foot, self.desk, look, name, words, is_primary=name == "new visit"
-            ).grid(row=0, column=i, padx=(look.em(1) if i else 0, 0))
-            for i, (name, words) in enumerate(names)
-        ]
+        self.foot, self.buttons = button_row(foot, self.desk, self.look, names)
 
     def hide(self) -> None:
         """Make room for a form."""
@@ -139,11 +132,11 @@ class AthletePanel:
 
     def _show_consent(self, athlete: Athlete, today: str) -> None:
         film = athlete.consent("film")
-        until = f" until {day(film.expires)}" if film and film.expires else ""
+        until = f" until {long_day(film.expires)}" if film and film.expires else ""
         words = {
             "given": f"Consent{until}",
-            "expired": f"Consent ended {day(film.expires)}" if film else "",
-            "withdrawn": f"Consent taken back {day(film.withdrawn)}" if film else "",
+            "expired": f"Consent ended {long_day(film.expires)}" if film else "",
+            "withdrawn": f"Consent taken back {long_day(film.withdrawn)}" if film else "",
             "refused": "Consent refused",
         }
         state = consent_state(athlete, "film", today)
@@ -164,7 +157,7 @@ class AthletePanel:
             runs = several(len(squad.run_names(code, dated)), "run")
             button = ttk.Button(
                 self.visits,
-                text=f"{day(dated)}    {runs}",
+                text=f"{long_day(dated)}    {runs}",
                 style="Quiet.TButton",
                 command=partial(self._open, dated),
             )
@@ -176,7 +169,7 @@ class AthletePanel:
             self.step.grid_remove()
             return
         near = f"{step.run.near_side} leg near"
-        self.step_words.configure(text=f"Last step, {day(step.dated)}, {near}")
+        self.step_words.configure(text=f"Last step, {long_day(step.dated)}, {near}")
         self.step_words.grid()
         fonts = window_fonts(self.frame)
         width = self.width - self.look.em(1)  # a label keeps a rim

@@ -22,12 +22,12 @@ from tapmark.app.painting import em_px, window_fonts
 from tapmark.app.sight import Sight, cut, placing
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
-from tapmark.app.titles import day
 from tapmark.app.two_runs import Where
 from tapmark.app.widgets import ActionButton, Side, wrapped
 from tapmark.drawing import palette
 from tapmark.drawing.overlay import tap_shapes
 from tapmark.drawing.pillow_painter import paint
+from tapmark.marks.days import long_day, run_words
 from tapmark.sheet.beside_content import BesideContent
 
 WORDS_EM = 60
@@ -220,7 +220,7 @@ class BesideView:
             return
         self.about.configure(text=" ".join((*content.refused, *content.labels)))
         for key, half in (("first", content.first), ("second", content.second)):
-            self.table.heading(key, text=day(half.dated, with_year=False), anchor="e")
+            self.table.heading(key, text=long_day(half.dated, with_year=False), anchor="e")
         for row in content.rows:
             name = f"{row.name} {row.unit}"
             self.cells.insert(None, (row.first, row.second, row.word), name)
@@ -240,9 +240,9 @@ class BesideView:
 
 def _caption(where: Where) -> str:
     code, dated, name = where
-    return f"{code}, {day(dated)}, {name.replace('-', ' ')}"
+    return f"{code}, {long_day(dated)}, {run_words(name)}"
 
 
 def _run_words(where: Where) -> str:
     _, dated, name = where
-    return f"{day(dated)}, {name.replace('-', ' ')}"
+    return f"{long_day(dated)}, {run_words(name)}"

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from tapmark.app.form import Entries, Field, FieldTrouble, day_of, whole
+from tapmark.marks.days import long_day
 from tapmark.store.choices import SquadChoices
 
 NECK = {"shoulder": "no", "neck base": "yes", "not asked": "not asked"}
@@ -33,7 +34,7 @@ def choices_entries(choices: SquadChoices) -> dict[str, str]:
         "marker": choices.marker,
         "rota_weeks": str(choices.rota_weeks),
         "per_evening": str(choices.per_evening),
-        "season_ends": choices.season_ends,
+        "season_ends": long_day(choices.season_ends),
         "keep_months": str(choices.keep_months),
         "neck_base": next(words for words, kept in NECK.items() if kept == choices.neck_base),
     }

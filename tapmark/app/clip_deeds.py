@@ -6,7 +6,7 @@ from tapmark.app.action import Action
 from tapmark.app.desk import Desk
 from tapmark.app.proposal import Choices, Line, Proposal, propose
 from tapmark.app.squad_deeds import forget_run, needs_athlete, needs_squad
-from tapmark.app.titles import day, several, short_day
+from tapmark.app.titles import several
 from tapmark.errands.clips import (
     ClipPlan,
     Relinked,
@@ -16,6 +16,7 @@ from tapmark.errands.clips import (
     relink,
 )
 from tapmark.errors import NotThere, StoreError
+from tapmark.marks.days import long_day, run_words, short_day, whose_run
 from tapmark.store.squad import Squad, open_squad
 
 STAYS, GOES = "stays", "delete"
@@ -66,7 +67,7 @@ def _missing(at: RunAt) -> Line:
 
 def _who(at: RunAt) -> tuple[str, str]:
     code, dated, name = at
-    return code, f"{short_day(dated)}, {name.replace('-', ' ')}"
+    return code, f"{short_day(dated)}, {run_words(name)}"
 
 
 def ask_delete_clips(desk: Desk) -> None:
@@ -95,7 +96,7 @@ def goodbye(code: str, dated: str, plans: tuple[ClipPlan, ...]) -> Proposal:
     if not plans:
         return Proposal("No clip to delete", (f"No clip of {code}'s last visit is where it was.",))
     return Proposal(
-        f"Clips of {code}, {day(dated)}",
+        f"Clips of {code}, {long_day(dated)}",
         (
             "A clip may go once all its runs are marked. The kept stills and every point stay; "
             "key frames can then no longer be moved.",
@@ -110,8 +111,10 @@ def goodbye(code: str, dated: str, plans: tuple[ClipPlan, ...]) -> Proposal:
 
 def _line(i: int, plan: ClipPlan) -> Line:
     others = [at for at in plan.uses if at != plan.run]
-    named = "; ".join(" ".join((code, short_day(dated), name)) for code, dated, name in others)
-    about = f"{plan.clip}\n\nUsed by {' '.join(plan.run)}" + (f" and by {named}." if named else ".")
+    named = "; ".join(whose_run(*at) for at in others)
+    about = f"{plan.clip}\n\nUsed by {whose_run(*plan.run)}" + (
+        f" and by {named}." if named else "."
+    )
     cells = (plan.clip.name, named or "nobody else", str(plan.n_stills))
     return Line(str(i), cells, choices=(STAYS, GOES), about=about)
 

@@ -5,7 +5,7 @@ withdrawal and counts at once.
 """
 
 from tapmark.app.form import Entries, Field, FieldTrouble, day_of
-from tapmark.app.titles import short_day
+from tapmark.marks.days import long_day, short_day
 from tapmark.marks.people import CONSENTS, Athlete, Consent
 from tapmark.store.gates import consent_state, give, refuse, withdraw
 
@@ -40,7 +40,7 @@ def consent_entries(athlete: Athlete, season_ends: str, today: str) -> dict[str,
     answers = {use: _answer(athlete, use) for use in CONSENTS}
     until = season_ends if season_ends > today else ""
     has_ended = any(consent_state(athlete, use, today) == "expired" for use in CONSENTS)
-    return {**answers, "until": until, "reach": RENEW if has_ended else KEEP}
+    return {**answers, "until": long_day(until), "reach": RENEW if has_ended else KEEP}
 
 
 def all_no(athlete: Athlete) -> dict[str, str]:
@@ -54,7 +54,7 @@ def with_consents(athlete: Athlete, entries: Entries, today: str) -> Athlete:
     by = entries.get("by", "").strip()[:200]
     signed = day_of(entries.get("dated", ""), "dated") or today
     if signed > today:
-        raise FieldTrouble("dated", f"{signed} lies after today, {today}.")
+        raise FieldTrouble("dated", f"{long_day(signed)} lies after today, {long_day(today)}.")
     until = day_of(entries.get("until", ""), "until")
     for use in CONSENTS:
         old, new = _answer(athlete, use), entries.get(use, NOT_ASKED)
@@ -109,4 +109,6 @@ def _need_signature(by: str, until: str, signed: str) -> None:
     if not by:
         raise FieldTrouble("by", "Write who signed, in initials.")
     if until and until <= signed:
-        raise FieldTrouble("until", f"{until} is over before it begins, {signed}.")
+        raise FieldTrouble(
+            "until", f"{long_day(until)} is over before it begins, {long_day(signed)}."
+        )

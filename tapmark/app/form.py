@@ -9,6 +9,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from tapmark.errors import TapmarkError
+from tapmark.marks.days import iso_day
 from tapmark.store.kinds import is_day
 
 Entries = Mapping[str, str]
@@ -84,11 +85,12 @@ def whole(text: str, field: str, what: str, low: int, high: int) -> int:
 def day_of(text: str, field: str) -> str:
     """Return a typed date as ISO text, "" for an empty field; raise FieldTrouble.
 
-    2026-05-14 and 14.5.2026 are read; an order of day and month that could be another is not.
+    14 May 2026, 14.5.2026 and 2026-05-14 are read; an order of day and month that could be another
+    one is not.
     """
     text = text.strip()
     dotted = _DOTTED.fullmatch(text)
-    iso = f"{dotted[3]}-{int(dotted[2]):02}-{int(dotted[1]):02}" if dotted else text
+    iso = f"{dotted[3]}-{int(dotted[2]):02}-{int(dotted[1]):02}" if dotted else iso_day(text)
     if text and not is_day(iso):
-        raise FieldTrouble(field, f"“{text}” is no date. Write it like 2026-05-14 or 14.5.2026.")
+        raise FieldTrouble(field, f"“{text}” is no date. Write it like 14 May 2026 or 14.5.2026.")
     return iso

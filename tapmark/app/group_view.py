@@ -14,11 +14,11 @@ from tapmark.app.group_heads import heads, height_of
 from tapmark.app.group_words import sections
 from tapmark.app.painting import clear_photo, em_px, painted, window_fonts
 from tapmark.app.style import Look
-from tapmark.app.titles import short_day
-from tapmark.app.widgets import ActionButton, Side, wrapped
+from tapmark.app.widgets import Side, button_row, wrapped
 from tapmark.checklist.verdict import WORDS
 from tapmark.drawing import palette
 from tapmark.drawing.signs import verdict_sign
+from tapmark.marks.days import short_day
 from tapmark.sheet.group_content import GroupContent, GroupLine
 
 WORDS_EM = 42
@@ -84,20 +84,12 @@ class GroupView:
         self._heads_photo: ImageTk.PhotoImage | None = None
 
     def _build_foot(self, foot: ttk.Frame) -> None:
-        look = self.look
-        box = ttk.Frame(foot)
-        box.grid(row=0, column=0, sticky="e")
         names = (
             ("leave", "Back"),
             ("show group sheet", "Open"),
             ("print group sheet", "Print group sheet"),
         )
-        self.buttons = [
-            ActionButton(
-                box, self.desk, look, name, words, is_primary=name == "print group sheet"
-            ).grid(row=0, column=i, padx=(look.em(1) if i else 0, 0))
-            for i, (name, words) in enumerate(names)
-        ]
+        _, self.buttons = button_row(foot, self.desk, self.look, names)
 
     def show(self) -> None:
         """Give the keyboard to the table."""

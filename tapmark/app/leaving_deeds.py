@@ -12,6 +12,7 @@ from tapmark.app.proposal import Line, Proposal, propose
 from tapmark.app.squad_deeds import forget_run, needs_athlete, refresh_roster
 from tapmark.app.titles import several
 from tapmark.clip.cache import Cache
+from tapmark.marks.days import long_day
 from tapmark.store.delete import DeletePlan, delete_athlete, plan_delete
 from tapmark.store.files import write_bytes
 
@@ -50,7 +51,9 @@ def _lines(plan: DeletePlan, folder: Path) -> Iterator[Line]:
         ("stays: delete it yourself", plan.outside, "Outside the squad"),
         ("cannot be looked into", plan.unread, "Please check yourself"),
     )
-    shared = {clip: f"also used by {code} on {dated}" for clip, code, dated, _ in plan.shared}
+    shared = {
+        clip: f"also used by {code} on {long_day(dated)}" for clip, code, dated, _ in plan.shared
+    }
     for what, paths, group in kinds:
         for path in paths:
             shown = path.relative_to(folder) if path.is_relative_to(folder) else path

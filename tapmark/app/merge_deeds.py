@@ -7,7 +7,7 @@ from tapmark.app.action import Action
 from tapmark.app.desk import Desk
 from tapmark.app.proposal import Choices, Line, Proposal, propose
 from tapmark.app.squad_deeds import forget_run, needs_squad, use_squad
-from tapmark.app.titles import day, several, short_day
+from tapmark.app.titles import several
 from tapmark.app.verdict_rows import number
 from tapmark.checklist.words import Words
 from tapmark.errands import which_counts
@@ -20,6 +20,7 @@ from tapmark.errands.which_counts import (
     MergePlan,
     place_of,
 )
+from tapmark.marks.days import long_day, short_day
 from tapmark.measures.catalogue import row
 from tapmark.store.merge import CONFLICT, SAFER, Difference
 from tapmark.store.shown import shown_text
@@ -75,7 +76,7 @@ def _about(plan: MergePlan, n_conflicts: int) -> Iterator[str]:
     else:
         yield "Nothing is in conflict. What only the other copy has comes in; it is only read."
     if plan.deleted:
-        last = day(max(plan.deleted))
+        last = long_day(max(plan.deleted))
         yield (
             f"Somebody was deleted here, last on {last}. New athletes are left out unless you say "
             "otherwise, so that nobody comes back by mistake."
@@ -98,7 +99,8 @@ def _line(i: int, each: Difference, plan: MergePlan, words: Words) -> Line:
 
 def _not_taken(words: str) -> Line:
     """Return a line for a sentence that begins with the code it is about."""
-    code, told = words.split(": ", 1) if ": " in words else words.split(" ", 1)
+    code = words.split(maxsplit=1)[0].rstrip(":")
+    told = words.removeprefix(code).lstrip(": ")
     return Line(f"left {words}", (code, "", told), "Not taken", about=words)
 
 

@@ -13,10 +13,10 @@ from tapmark.app.fresh import Fresh
 from tapmark.app.keys import sequence
 from tapmark.app.naming_deeds import Glance, look, name_it, to_shot
 from tapmark.app.style import Look
-from tapmark.app.titles import day
-from tapmark.app.widgets import ActionButton, Side, scrolled, wrapped
+from tapmark.app.widgets import ActionButton, Side, button_row, scrolled, wrapped
 from tapmark.drawing import palette
 from tapmark.errors import TapmarkError
+from tapmark.marks.days import long_day
 from tapmark.store.shot_list import Shot, ShotList
 
 WORDS_EM = 52
@@ -91,14 +91,8 @@ class NamingView:
         self.list.bind("<<TreeviewSelect>>", lambda event: self._selected())
 
     def _build_foot(self, foot: ttk.Frame) -> None:
-        box = ttk.Frame(foot)
-        box.grid(row=0, column=0, sticky="e")
-        self.buttons = [
-            ActionButton(box, self.desk, self.look, "leave", "Back").grid(row=0, column=0),
-            ActionButton(
-                box, self.desk, self.look, "make runs", "Make the runs", is_primary=True
-            ).grid(row=0, column=1, padx=(self.look.em(1), 0)),
-        ]
+        names = (("leave", "Back"), ("make runs", "Make the runs"))
+        _, self.buttons = button_row(foot, self.desk, self.look, names)
 
     def _do(self, deed: object) -> str:
         self.desk.attempt(deed)  # type: ignore[arg-type]
@@ -146,7 +140,7 @@ class NamingView:
     def _fill(self, shots: ShotList) -> None:
         named = sum(shot.state == "named" for shot in shots.shots)
         self.title.configure(
-            text=f"Clips of {day(shots.dated)}: {named} of {len(shots.shots)} named"
+            text=f"Clips of {long_day(shots.dated)}: {named} of {len(shots.shots)} named"
         )
         self.cells.clear()
         for i, shot in enumerate(shots.shots):

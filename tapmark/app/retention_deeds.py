@@ -6,7 +6,8 @@ from tapmark.app.action import Action
 from tapmark.app.desk import Desk
 from tapmark.app.proposal import Choices, Line, Proposal, propose
 from tapmark.app.squad_deeds import needs_squad, open_form, refresh_roster, today
-from tapmark.app.titles import day, several
+from tapmark.app.titles import several
+from tapmark.marks.days import long_day
 from tapmark.store.choices import SquadChoices
 from tapmark.store.retention import DueAthlete, months_later, retention_due
 
@@ -47,8 +48,8 @@ def _about(choices: SquadChoices, due: tuple[DueAthlete, ...]) -> tuple[str, ...
         return (
             "No end of the season is set, so nobody is asked again by itself. Set it once a year.",
         )
-    last = day(months_later(choices.season_ends, choices.keep_months))
-    ended = f"The season ended on {day(choices.season_ends)}."
+    last = long_day(months_later(choices.season_ends, choices.keep_months))
+    ended = f"The season ended on {long_day(choices.season_ends)}."
     kept = f"{ended} Pictures and points are kept to {last}."
     if not due:
         return (kept.replace("ended", "ends"), "Nobody is to be asked now.")

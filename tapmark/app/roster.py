@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date, timedelta
 
 from tapmark.app.squad_side import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Row
-from tapmark.app.titles import day
+from tapmark.marks.days import long_day
 from tapmark.marks.people import CONSENTS, Athlete
 from tapmark.store.gates import FILM, consent_state
 from tapmark.store.rota import RotaLine, due, evenings
@@ -66,7 +66,7 @@ def _row(
         NOT_NOW if why else NOW if line.is_due else LATER,
         athlete.code,
         athlete.group,
-        day(line.last, with_year=line.last[:4] != str(today.year)) if line.last else "–",
+        long_day(line.last, with_year=line.last[:4] != str(today.year)) if line.last else "–",
         thing_of(athlete.code) if line.last else "" if why else "first visit",
         why or _when(line, today, rota_weeks),
         consent_words(athlete, today),
@@ -99,7 +99,7 @@ def why_not(athlete: Athlete, today: date) -> str:
     state = consent_state(athlete, FILM, today.isoformat())
     if state == "expired":
         answer = athlete.consent(FILM)
-        return f"consent ended {day(answer.expires, with_year=False)}" if answer else ""
+        return f"consent ended {long_day(answer.expires, with_year=False)}" if answer else ""
     if athlete.clearance == "under treatment" and state == "given":
         return "under treatment"
     words = {

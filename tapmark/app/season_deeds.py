@@ -23,6 +23,7 @@ from tapmark.errands.pictures_out import sides_png, trend_png
 from tapmark.errands.season import Season, WorkedOn, season_and_readings, type_back
 from tapmark.errands.visits import VisitReading
 from tapmark.errors import NotThere
+from tapmark.marks.days import long_day
 from tapmark.store.squad import open_squad
 
 PAGE = "season"
@@ -130,7 +131,7 @@ def keep_ticks(desk: Desk, text: str, coach_saw: str) -> None:
     ticked = ticks_from(text, visit.dated, today(desk))
     type_back(state.squad, code, visit.dated, ticked, coach_saw, now)
     desk.note_saved()
-    state.said = f"{len(ticked)} boxes kept with the sheet of {visit.dated}."
+    state.said = f"{len(ticked)} boxes kept with the sheet of {long_day(visit.dated)}."
     read_season(desk)
     state.tell()
 
@@ -172,7 +173,9 @@ def two_dates(desk: Desk) -> None:
     open_visit(desk, visit.dated)
     why = needs_taps(desk)
     if why:
-        raise NotThere(f"The visit of {visit.dated} has nothing to set beside another: {why}")
+        raise NotThere(
+            f"The visit of {long_day(visit.dated)} has nothing to set beside another: {why}"
+        )
     open_beside(desk)
     state.beside.back = PAGE
     earlier = [where for where in state.beside.others if where[1] < visit.dated]

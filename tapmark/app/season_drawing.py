@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Final
 
-from tapmark.app.titles import short_day
 from tapmark.drawing import palette
 from tapmark.drawing.shapes import Label, Line, Ring, Shape, Shapes
 from tapmark.drawing.step_line import TextWidth
+from tapmark.marks.days import short_day
 from tapmark.store.season import Spell
 
 ROW: Final = 1.75  # em from bar to bar

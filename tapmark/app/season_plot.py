@@ -13,13 +13,13 @@ from tapmark.app.painting import em_px, photo, window_fonts
 from tapmark.app.season_deeds import Shown, left_minus_right, measure_of
 from tapmark.app.season_drawing import spell_bars
 from tapmark.app.style import Look
-from tapmark.app.titles import short_day
 from tapmark.app.verdict_rows import number
 from tapmark.checklist.verdict import Band
 from tapmark.drawing import palette
 from tapmark.drawing.shapes import Shapes, moved
 from tapmark.drawing.trend import TrendLook, TrendPoint, trend_shapes
 from tapmark.errands.one_measure import SeasonMeasure, trend_visits, trend_words
+from tapmark.marks.days import short_day
 
 NO_BAND = Band("", "", fine_low=0.0, fine_high=0.0)  # the line of no difference
 

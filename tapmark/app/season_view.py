@@ -17,10 +17,10 @@ from tapmark.app.season_deeds import (
 from tapmark.app.season_plot import SeasonPlot
 from tapmark.app.style import Look
 from tapmark.app.tick_panel import TickPanel
-from tapmark.app.titles import day, short_day
-from tapmark.app.widgets import ActionButton, Side, scrolled, wrapped
+from tapmark.app.widgets import ActionButton, Side, button_row, scrolled, wrapped
 from tapmark.drawing.signs import CHANGES, change_sign
 from tapmark.errands.season import WorkedOn
+from tapmark.marks.days import long_day, short_day
 
 WORDS_EM = 66
 COLUMNS = (("thing", "worked on"), ("done", "did it"), ("became", "next visit"))
@@ -86,21 +86,13 @@ class SeasonView:
         }
 
     def _build_foot(self, foot: ttk.Frame) -> None:
-        look = self.look
-        box = ttk.Frame(foot)
-        box.grid(row=0, column=0, sticky="e")
         names = (
             ("leave", "Back"),
             ("two dates", "Two dates"),
             ("show trend", "As picture"),
             ("print trend", "Print"),
         )
-        self.buttons = [
-            ActionButton(box, self.desk, look, name, words, is_primary=name == "print trend").grid(
-                row=0, column=i, padx=(look.em(1) if i else 0, 0)
-            )
-            for i, (name, words) in enumerate(names)
-        ]
+        _, self.buttons = button_row(foot, self.desk, self.look, names)
 
     def show(self) -> None:
         """Give the keyboard to the list of visits."""
@@ -170,7 +162,7 @@ class SeasonView:
         if note:
             return note
         if visit and word:
-            return f"{day(visit.dated)}: the next visit shows {word}."
+            return f"{long_day(visit.dated)}: the next visit shows {word}."
         return "Page Up and Down change the measure, L left against right, T types in the boxes."
 
     def corner(self) -> str:

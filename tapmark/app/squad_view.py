@@ -13,9 +13,9 @@ from tapmark.app.squad_deeds import choose_athlete, refresh_roster
 from tapmark.app.squad_forms import form_of
 from tapmark.app.squad_side import ARCHIVED, GROUPS, NOT_NOW, NOW, Row
 from tapmark.app.style import Look
-from tapmark.app.titles import day
 from tapmark.app.widgets import ActionButton, Side, scrolled
 from tapmark.drawing import palette
+from tapmark.marks.days import long_day
 
 COLUMNS = (
     ("event", "event"),
@@ -227,8 +227,8 @@ class SquadView:
         squad = self.desk.state.squad
         if not squad:
             return ""
-        backed_up = squad.choices.backed_up
-        return f"Last back-up {day(backed_up, with_year=False)}" if backed_up else "No back-up yet"
+        last = long_day(squad.choices.backed_up, with_year=False)
+        return f"Last back-up {last}" if last else "No back-up yet"
 
 
 NO_SQUAD = "No squad open. Make one or open one."

@@ -9,10 +9,10 @@ from tapmark.app.fresh import Fresh
 from tapmark.app.season_deeds import keep_ticks
 from tapmark.app.style import Look
 from tapmark.app.ticks import HELP, SAW, ticks_from, ticks_text, ticks_words
-from tapmark.app.titles import day
 from tapmark.app.widgets import wrapped
 from tapmark.errands.season import WorkedOn
 from tapmark.errors import TapmarkError
+from tapmark.marks.days import long_day
 
 
 class TickPanel:
@@ -48,7 +48,7 @@ class TickPanel:
         if self._fresh.is_new(visit):
             self._visit = visit
             sheet = f"sheet {visit.sheet_number}" if visit.sheet_number else "the sheet"
-            self.title.configure(text=f"The boxes of {sheet}, {day(visit.dated)}")
+            self.title.configure(text=f"The boxes of {sheet}, {long_day(visit.dated)}")
             self._fill(visit)
         if side.wants_ticks:
             side.wants_ticks = False

@@ -8,7 +8,7 @@ import re
 from datetime import date
 
 from tapmark.app.form import FieldTrouble
-from tapmark.app.titles import day
+from tapmark.marks.days import long_day
 
 Tick = tuple[str, bool, str]
 """ISO date or "", drill done, how it felt."""
@@ -49,7 +49,7 @@ def _date(day_text: str, month_text: str, sheet: str, today: str) -> str:
             return found
     raise FieldTrouble(
         "ticks",
-        f"{day_text}.{month_text} does not lie between the sheet of {day(sheet)} and today.",
+        f"{day_text}.{month_text} does not lie between the sheet of {long_day(sheet)} and today.",
     )
 
 
@@ -65,7 +65,7 @@ def ticks_text(ticked: tuple[Tick, ...]) -> str:
 def ticks_words(ticked: tuple[Tick, ...]) -> str:
     """Return sessions in words, for the eye to check what the fingers typed."""
     return "\n".join(
-        f"{i}.  {day(dated, with_year=False) if dated else 'no date'}: {_felt(did, felt)}"
+        f"{i}.  {long_day(dated, with_year=False) if dated else 'no date'}: {_felt(did, felt)}"
         for i, (dated, did, felt) in enumerate(ticked, start=1)
     )
 

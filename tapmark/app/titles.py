@@ -1,45 +1,11 @@
 """Words about what is open: for the bar above, and which steps are done."""
 
-from datetime import date
-
 from tapmark.app.prompting import counted, missing_events
 from tapmark.app.state import ASIDE, AppState
+from tapmark.marks.days import long_day, run_words
 
 OF_THE_SQUAD = ("proposal", "group", "naming")  # not about the athlete chosen
 LONGEST_NAME = 24  # of a squad: the six steps stand beside it
-_MONTHS = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-]
-
-
-def day(dated: str, *, with_year: bool = True) -> str:
-    """Return an ISO date as a person writes it, "14 May 2026"; other text as it is."""
-    try:
-        at = date.fromisoformat(dated)
-    except ValueError:
-        return dated
-    text = f"{at.day} {_MONTHS[at.month - 1]}"
-    return f"{text} {at.year}" if with_year else text
-
-
-def short_day(dated: str, *, with_year: bool = True) -> str:
-    """Return an ISO date in few letters, "1 Feb 2026"; other text as it is."""
-    words = day(dated).split()
-    if len(words) != 3:
-        return dated
-    text = f"{words[0]} {words[1][:3]}"
-    return f"{text} {words[2]}" if with_year else text
 
 
 def several(count: int, one: str, many: str = "") -> str:
@@ -64,8 +30,6 @@ def squad_name(state: AppState) -> str:
 
 def step_of(page: str) -> str:
     """Return the step that a page belongs to: most of those aside belong to Squad."""
-    if page == "beside":
-        return "review"
     return "review" if page == "beside" else "squad" if page in ASIDE else page
 
 
@@ -79,7 +43,7 @@ def detail_of(state: AppState) -> str:
         return "the season"
     if not state.visit or not state.run:
         return "no visit open"
-    words = [day(state.visit.dated), state.run_name.replace("-", " ") or "new run"]
+    words = [long_day(state.visit.dated), run_words(state.run_name) or "new run"]
     if len(state.run.steps) > 1:
         words.append(f"step {state.i_step + 1} of {len(state.run.steps)}")
     return ", ".join(words)

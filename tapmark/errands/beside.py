@@ -14,6 +14,7 @@ from tapmark.errands.places import VisitPlace
 from tapmark.errands.sheets import most_tapped
 from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.errors import NotThere
+from tapmark.marks.days import long_day
 from tapmark.marks.points import SIDE_EVENTS
 from tapmark.marks.run import Run
 from tapmark.measures.catalogue import ROWS
@@ -79,7 +80,7 @@ def _half(at: RunPlace, usual: Run) -> Half:
     poses = step_poses(run, i_step) if run.view == "side" else {}
     if not poses:
         raise NotThere(
-            f"{at.place.code} on {at.place.dated} has no step that can be drawn. "
+            f"{at.place.code} on {long_day(at.place.dated)} has no step that can be drawn. "
             "Mark hip, knee and ankle on one key frame."
         )
     answers = run.set_up

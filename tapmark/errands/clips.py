@@ -11,6 +11,7 @@ from pathlib import Path
 
 from tapmark.clip.cache import Cache
 from tapmark.errors import HeldByAnother, NotThere, StoreError
+from tapmark.marks.days import whose_run
 from tapmark.marks.run import Run
 from tapmark.store.open_run import open_run
 from tapmark.store.pictures import (
@@ -92,7 +93,7 @@ def plan_clip_deletion(squad: Squad, run_at: RunAt) -> ClipPlan:
     run, path = squad.load_run(*run_at), squad.run_path(*run_at)
     clip = clip_path(run.source, path)
     if run.source.kind != "clip" or clip_state(run.source, path) == "gone":
-        raise NotThere(f"The clip of {' '.join(run_at)} is not where it was: nothing to delete.")
+        raise NotThere(f"The clip of {whose_run(*run_at)} is not where it was: nothing to delete.")
     n_stills = len(kept_stills(squad.stills_folder(*run_at)))
     return ClipPlan(clip, run_at, clip_uses(squad, clip), n_stills)
 
@@ -106,8 +107,8 @@ def delete_marked_clip(squad: Squad, plan: ClipPlan, cache_folder: Path) -> str:
     bare = [at for at in plan.uses if not _is_marked(squad.load_run(*at))]
     if bare:
         raise StoreError(
-            f"{plan.clip.name} is still needed: {', '.join(' '.join(at) for at in bare)} has no "
-            "taps yet. Mark it, or take it out of its visit, then delete the clip."
+            f"{plan.clip.name} is still needed: {', '.join(whose_run(*at) for at in bare)} has "
+            "no taps yet. Mark it, or take it out of its visit, then delete the clip."
         )
     delete_clip(plan.clip, squad.load_run(*plan.run).source)
     if cache_folder.is_dir():

@@ -10,6 +10,7 @@ from tapmark.errands.passes import alike, in_both
 from tapmark.errands.places import VisitPlace, visit_at
 from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.errors import TapmarkError
+from tapmark.marks.days import long_day
 from tapmark.measures.change import compare, printed
 from tapmark.measures.export import foot
 from tapmark.measures.likeness import Likeness
@@ -25,7 +26,8 @@ def compare_visits(earlier: Path, later: Path, today: date) -> Iterator[str]:
     for place in places:
         let_out("csv", place.squad, (place.code,), today)
     before, after = (read_visit(place, today) for place in places)
-    yield f"{after.athlete.code}: {before.visit.dated}, then {after.visit.dated}"
+    was, now = (long_day(reading.visit.dated) for reading in (before, after))
+    yield f"{after.athlete.code}: {was}, then {now}"
     like = alike(before, after)
     yield from (f"Cannot be compared. {why}" for why in like.refused)
     yield from (f"Lengths cannot be compared. {why}" for why in like.refused_lengths)

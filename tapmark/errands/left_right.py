@@ -10,6 +10,7 @@ from tapmark.checklist.verdict import Band
 from tapmark.drawing.trend import TrendPoint
 from tapmark.errands.one_measure import sides_over_season
 from tapmark.errands.visits import VisitReading
+from tapmark.marks.days import long_day
 from tapmark.measures.change import LeftRight
 
 NO_DIFFERENCE = Band("", "", fine_low=0.0, fine_high=0.0)
@@ -30,10 +31,11 @@ def difference_points(readings: Sequence[VisitReading], key: str) -> tuple[Trend
 def difference_words(readings: Sequence[VisitReading], key: str) -> tuple[str, ...]:
     """Return what stands below that plot: what a bar is, and which visits have none and why."""
     said = ["Above the line: more on the left. Bars: 95 %, of marking and steps that differ."]
-    said += [f"{dated}: {row.word}." for dated, row in _rows(readings, key) if not row.why]
-    said += [f"{dated}: can't tell. {row.why}" for dated, row in _rows(readings, key) if row.why]
-    there = {dated for dated, _ in _rows(readings, key)}
-    missing = [r.visit.dated for r in readings if r.visit.dated not in there]
+    rows = [(long_day(dated), row) for dated, row in _rows(readings, key)]
+    said += [f"{day}: {row.word}." for day, row in rows if not row.why]
+    said += [f"{day}: can't tell. {row.why}" for day, row in rows if row.why]
+    there, days = {day for day, _ in rows}, [long_day(each.visit.dated) for each in readings]
+    missing = [day for day in days if day not in there]
     if missing:
         said.append(f"Not measured from both sides: {', '.join(missing)}.")
     return tuple(said)

@@ -11,6 +11,7 @@ from datetime import date
 from pathlib import Path
 
 from tapmark.errors import CannotWrite, StoreError
+from tapmark.marks.days import long_day
 from tapmark.store import archive
 from tapmark.store.retention import DueStills, copies_itself, retention_due, stills_due, sweep
 from tapmark.store.squad import Squad, open_squad
@@ -71,7 +72,8 @@ def _clock(squad: Squad, day: str) -> Iterator[str]:
     latest = max((squad.visit_dates(code)[-1:] or ("",) for code in squad.codes()), default=("",))
     if latest[0] > day:
         yield (
-            f"This computer's clock says {day}, but there is a visit of {latest[0]}. "
+            f"This computer's clock says {long_day(day)}, but there is a visit of "
+            f"{long_day(latest[0])}. "
             "Set the clock right: consent, due dates and the week for stills go by it."
         )
 
@@ -80,4 +82,4 @@ def _gone(due: DueStills) -> str:
     n = due.n_pictures
     what, more = ("still", "stills") if due.name else ("page with a photo", "pages with a photo")
     stills = f"{n} {what if n == 1 else more}"
-    return f"{due.code} {due.dated}: {stills} went, {due.why}. The points stay."
+    return f"{due.code} on {long_day(due.dated)}: {stills} went, {due.why}. The points stay."

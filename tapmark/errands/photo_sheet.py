@@ -9,6 +9,7 @@ from tapmark.errands.gate import KEPT_PHOTO, let_out
 from tapmark.errands.places import VisitPlace
 from tapmark.errands.visits import VisitReading
 from tapmark.errors import NotThere
+from tapmark.marks.days import long_day
 from tapmark.marks.run import Run
 from tapmark.sheet.photo import Photo, photo_of
 from tapmark.store.pictures import kept_stills
@@ -30,7 +31,7 @@ def photo_for(
     frame = run.steps[i_step].key_frame(event)
     if path is None or frame is None:
         raise NotThere(
-            f"The still of {event} of {place.code} on {place.dated} was not kept. "
+            f"The still of {event} of {place.code} on {long_day(place.dated)} was not kept. "
             "Print the page with the line figure instead."
         )
     return photo_of(read_page(look_into(path)[0]), frame, run)
@@ -43,6 +44,7 @@ def _event(reading: VisitReading, run: Run, i_step: int) -> str:
         if pair:
             return pair.event
     raise NotThere(
-        f"The page of {reading.athlete.code} on {reading.visit.dated} shows no side view of one "
-        "thing, so there is no place for a photo. Print the page with the line figure instead."
+        f"The page of {reading.athlete.code} on {long_day(reading.visit.dated)} shows no side view "
+        "of one thing, so there is no place for a photo. Print the page with the line figure "
+        "instead."
     )

@@ -15,6 +15,7 @@ from tapmark.measures.catalogue import row
 from tapmark.measures.change import Edges, compare
 from tapmark.measures.export import foot
 from tapmark.measures.result import Measured, Results
+from tapmark.sheet.page_words import page_words
 from tapmark.store.season import length_on
 
 WIDE = 43
@@ -43,13 +44,15 @@ def _head(reading: VisitReading, today: date, decimal: str) -> Iterator[str]:
     code = words.say("note.athlete", code=athlete.code)
     yield words.say("note.title")
     yield ", ".join(filter(None, (code, born, athlete.group)))
-    yield words.say("note.filmed", day=dated, today=today.isoformat())
+    printed = page_words(words)
+    filmed, written = printed.iso_date(dated), printed.date(today)
+    yield words.say("note.filmed", day=filmed, today=written)
     yield words.say("note.about_numbers")
     yield words.say("note.about_opinions")
     leg = length_on(athlete, "leg", dated)
     if leg:
         length = f"{leg.cm:.1f}".replace(".", decimal)
-        day = leg.dated or words.say("note.leg_day_unknown")
+        day = printed.iso_date(leg.dated) or words.say("note.leg_day_unknown")
         yield words.say("note.leg", cm=length, day=day)
     yield words.say("note.pain", answers=_pain(reading))
     yield from dict.fromkeys(_set_up(run.set_up, words) for _, run in reading.runs)
@@ -87,7 +90,8 @@ def _numbers(results: Results, words: Words, decimal: str) -> Iterator[str]:
 def _differences(before: VisitReading, after: VisitReading, decimal: str) -> Iterator[str]:
     words, like = after.criteria.words, alike(before, after)
     yield ""
-    yield words.say("note.difference", day=before.visit.dated)
+    day = page_words(words).iso_date(before.visit.dated)
+    yield words.say("note.difference", day=day)
     yield from (f"  {words.say('note.other_conditions', why=each)}" for each in like.refused)
     yield from (f"  {words.say('note.other_lengths', why=each)}" for each in like.refused_lengths)
     yield from (f"  {words.say('note.remark', what=each)}" for each in like.labels)

@@ -4,10 +4,14 @@ The step line and the season are drawn. A still is a photo: it needs the consent
 well, and its face is covered before it is written. Without that consent the step line is there.
 """
 
+from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+from tapmark.checklist.words import Words
 from tapmark.clip.still_file import look_into, read_page
+from tapmark.drawing.trend import TrendPoint
 from tapmark.errands.beside import RunPlace
 from tapmark.errands.gate import PHOTO, file_name, let_out, write_out
 from tapmark.errands.left_right import NO_DIFFERENCE, difference_points, difference_words
@@ -15,8 +19,9 @@ from tapmark.errands.one_measure import over_season, trend_visits, trend_words
 from tapmark.errands.places import VisitPlace
 from tapmark.errands.season import readings_of
 from tapmark.errands.sheets import drawn_step, most_tapped
-from tapmark.errands.visits import counted_runs, marked_runs, read_visit
+from tapmark.errands.visits import counted_runs, criteria_of, marked_runs, read_visit
 from tapmark.errors import NotThere, StoreError
+from tapmark.marks.days import long_day
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.measures.catalogue import row
 from tapmark.sheet.page_words import page_words
@@ -94,7 +99,8 @@ def trend_png(squad: Squad, code: str, key: str, side: str, folder: Path, today:
     words = readings[-1].criteria.words
     foot = words.in_brackets(side)
     title = f"{code}, {measure.name}{foot}, in {row(key).shown_unit.strip()}"
-    picture = trend_picture(trend_visits(measure), measure.band, title, trend_words(measure))
+    points = _dated(trend_visits(measure), words)
+    picture = trend_picture(points, measure.band, title, trend_words(measure))
     name = file_name((code,), f"trend-{key}", today.isoformat(), ".png")
     return write_out("png", squad, (code,), folder / name, png_bytes(picture), today)
 
@@ -111,12 +117,18 @@ def sides_png(squad: Squad, code: str, key: str, folder: Path, today: date) -> P
     if not points:
         why = (*difference_words(readings, key)[1:], *map(str, troubles))
         raise NotThere(f"{code} has no visit that shows left against right here. {' '.join(why)}")
-    name = readings[-1].criteria.words.row(key)
-    title = f"{code}, {name}: left − right, in {row(key).shown_unit.strip()}"
+    words = readings[-1].criteria.words
+    title = f"{code}, {words.row(key)}: left − right, in {row(key).shown_unit.strip()}"
     said = difference_words(readings, key)
-    picture = trend_picture(points, NO_DIFFERENCE, title, said)
+    picture = trend_picture(_dated(points, words), NO_DIFFERENCE, title, said)
     path = folder / file_name((code,), f"sides-{key}", today.isoformat(), ".png")
     return write_out("png", squad, (code,), path, png_bytes(picture), today)
+
+
+def _dated(points: Iterable[TrendPoint], words: Words) -> tuple[TrendPoint, ...]:
+    """Return points whose dates are written as the pages write them."""
+    printed = page_words(words)
+    return tuple(replace(point, label=printed.iso_date(point.label)) for point in points)
 
 
 def _let_photo_out(at: RunPlace, today: date) -> None:
@@ -126,7 +138,10 @@ def _let_photo_out(at: RunPlace, today: date) -> None:
 
 def _side(at: RunPlace, event: str, is_same: bool) -> Side:
     run, frame, still = _marked_still(at, event)
-    label = at.place.dated if is_same else f"{at.place.code}, {at.place.dated}"
+    words = page_words(criteria_of(at.place.squad).words)
+    label = words.iso_date(at.place.dated)
+    if not is_same:
+        label = f"{at.place.code}, {label}"
     return Side(covered(still, face_disc(frame)), frame, run, label)
 
 
@@ -138,7 +153,7 @@ def _marked_still(at: RunPlace, event: str) -> tuple[Run, KeyFrame, Picture]:
     path = kept_stills(folder).get((i_step, event, 0))
     if frame is None or path is None:
         raise NotThere(
-            f"There is no kept still of {event} of {place.code} on {place.dated}. "
+            f"There is no kept still of {event} of {place.code} on {long_day(place.dated)}. "
             "Show the step line instead."
         )
     return run, frame, read_page(look_into(path)[0])

@@ -12,6 +12,7 @@ from tapmark.errands.changes import SinceItem, since
 from tapmark.errands.places import VisitPlace
 from tapmark.errands.visits import VisitReading, criteria_of, lost_runs, read_visit
 from tapmark.errors import NotThere, StoreError
+from tapmark.marks.days import long_day
 from tapmark.marks.people import Athlete, Visit
 from tapmark.store.names import check_day
 from tapmark.store.season import (
@@ -126,7 +127,7 @@ def _season(
 
 def growth_words(grown: Growth) -> str:
     """Return growth in a sentence, with what it means for comparing."""
-    was, now = (f"{each.cm:g} cm on {each.dated}" for each in (grown.before, grown.after))
+    was, now = (f"{each.cm:g} cm on {long_day(each.dated)}" for each in (grown.before, grown.after))
     return (
         f"{_WHAT[grown.after.what]} {was}, {now}: {grown.cm:g} cm more. Lengths are compared in % "
         "of leg length; while somebody grows fast, one thing at a time is enough."
@@ -152,8 +153,8 @@ def type_back(
     for session, _, felt in ticked:
         if session and not dated <= check_day(session) <= today.isoformat():
             raise StoreError(
-                f"A session on {session} does not fit the sheet of {dated}: write a day between "
-                f"then and today, {today.isoformat()}."
+                f"A session on {long_day(session)} does not fit the sheet of {long_day(dated)}: "
+                f"write a day between then and today, {long_day(today.isoformat())}."
             )
         if felt not in FELT:
             raise StoreError(f"“{felt}” is not on the sheet. Choose easier, same or harder.")

@@ -11,6 +11,7 @@ from tapmark.errands.photo_sheet import photo_for
 from tapmark.errands.places import VisitPlace, visit_at
 from tapmark.errands.visits import VisitReading, assessed, read_visit
 from tapmark.errors import SheetError, TapmarkError
+from tapmark.marks.days import long_day
 from tapmark.marks.people import Slot, Visit
 from tapmark.marks.run import Run
 from tapmark.sheet.athlete_page import athlete_page
@@ -38,7 +39,7 @@ def write_sheets(visits: Sequence[Path], paper: str, copy: str, today: date) -> 
         except TapmarkError as trouble:
             if len(places) == 1:
                 raise
-            missing.append(f"{place.code} on {place.dated}: {trouble}")
+            missing.append(f"{place.code} on {long_day(place.dated)}: {trouble}")
     if missing:
         told = "\n".join(missing)
         raise SheetError(f"Not written: {len(missing)} of {len(places)} sheets.\n{told}")

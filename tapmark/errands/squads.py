@@ -8,6 +8,7 @@ from pathlib import Path
 from tapmark.clip.cache import Cache
 from tapmark.errands.opening import open_for_work
 from tapmark.errands.visits import criteria_of
+from tapmark.marks.days import long_day
 from tapmark.marks.people import Visit
 from tapmark.store import archive, check, delete
 from tapmark.store.retention import stills_due
@@ -40,7 +41,7 @@ def describe(folder: Path, today: date, say: Say) -> Iterator[str]:
 
 
 def _line(squad: Squad, line: RotaLine, today: str) -> str:
-    last = line.last or "never filmed"
+    last = long_day(line.last) or "never filmed"
     if not line.can_be_filmed:
         return f"  {line.code:8} {last:12} ask first: consent {line.consent}"
     quiet = quiet_period(squad.athlete(line.code), today)
@@ -73,7 +74,7 @@ def check_squad(folder: Path, today: date) -> Iterator[str]:
     due = stills_due(squad, today.isoformat())
     for each in due:
         what = "stills" if each.name else "pages with a photo"
-        yield f"{each.code} {each.dated}: {what} have to go."
+        yield f"{each.code} on {long_day(each.dated)}: {what} have to go."
     if not found and not due:
         yield f"{len(squad.codes())} athletes: every file can be read, nothing is left over."
 
@@ -89,10 +90,25 @@ def back_up(folder: Path, target: Path, today: date, say: Say) -> Iterator[str]:
     yield "The zip is not encrypted: keep the stick as you would keep the pictures."
 
 
-def restore_backup(zip_path: Path, folder: Path, now: datetime) -> Iterator[str]:
-    """Restore a back-up into a new folder and yield where it lies."""
-    restored = archive.restore(zip_path, folder, now)
-    yield f"Every file was checked and unpacked: {restored.folder}"
+def restore_backup(
+    zip_path: Path, folder: Path, now: datetime, replace_old: bool = False, is_dry_run: bool = False
+) -> Iterator[str]:
+    """Restore a back-up and yield where it lies, or yield what would happen.
+
+    replace_old: a squad that lies there is renamed and kept. Raises StoreError.
+    """
+    done = archive.restore(zip_path, folder, now, replace_old, is_dry_run)
+    kept = done.old_kept
+    if is_dry_run:
+        yield f"“{zip_path.name}” is whole; nothing has been touched."
+        yield f"It would be unpacked into {folder}"
+        if kept:
+            yield f"What lies there would be kept as “{kept.name}”."
+        yield "Whoever was deleted after the back-up was made would be back in it."
+        return
+    yield f"Every file was checked and unpacked: {folder}"
+    if kept:
+        yield f"The old folder is kept as “{kept.name}”."
 
 
 def delete_athlete(
@@ -136,7 +152,7 @@ def _plan(plan: delete.DeletePlan, folder: Path) -> Iterator[str]:
     for path in plan.changed:
         yield f"  {path.relative_to(folder)} (the code is taken out)"
     for clip, other, dated, _ in plan.shared:
-        yield f"  {clip.name} is also used by {other} on {dated}"
+        yield f"  {clip.name} is also used by {other} on {long_day(dated)}"
     for path in plan.outside:
         yield f"  {path} lies outside the squad and stays: delete it yourself"
     yield "Back-ups and paper are out of reach."

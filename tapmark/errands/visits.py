@@ -12,6 +12,7 @@ from tapmark.checklist.situation import has_grown, pain_of
 from tapmark.checklist.verdict import Assessment
 from tapmark.errands.places import VisitPlace
 from tapmark.errors import NotThere
+from tapmark.marks.days import long_day, run_words
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run
 from tapmark.measures.card import Card, OwnSd, kind_of
@@ -104,8 +105,9 @@ def lost_runs(squad: Squad, visit: Visit) -> tuple[NotThere, ...]:
     there = squad.run_names(visit.code, visit.dated)
     return tuple(
         NotThere(
-            f"{visit.code} {visit.dated} counts {name}, but “{name}.json” is not there: perhaps "
-            "the folder is still being copied. Without it the numbers come from the other runs."
+            f"{visit.code} on {long_day(visit.dated)} counts {run_words(name)}, but “{name}.json” "
+            "is not there: perhaps the folder is still being copied. Without it the numbers come "
+            "from the other runs."
         )
         for name in visit.runs
         if name not in there
@@ -117,7 +119,7 @@ def marked_runs(visit: Visit, counted: tuple[tuple[str, Run], ...]) -> tuple[tup
     marked = tuple((name, run) for name, run in counted if run.is_marked)
     if not marked:
         raise NotThere(
-            f"The visit of {visit.code} on {visit.dated} has no marked run. "
+            f"The visit of {visit.code} on {long_day(visit.dated)} has no marked run. "
             "Film or import one, mark it, then ask again."
         )
     return marked

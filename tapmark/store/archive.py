@@ -16,9 +16,11 @@ from pathlib import Path
 from typing import IO
 
 from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, StoreError
+from tapmark.marks.days import long_day
 from tapmark.store import files, names, zips
 from tapmark.store.choices import SquadChoices
 from tapmark.store.gates import consent_state, is_open, may_show_photo, may_write
+from tapmark.store.lock import refuse_if_open
 from tapmark.store.pictures import is_photo_page
 from tapmark.store.shown import shown
 from tapmark.store.squad import Squad, open_squad
@@ -103,12 +105,15 @@ def check_backup(path: Path) -> Backup:
         return Backup(path, len(wanted), sum(sizes))
 
 
-def restore(path: Path, folder: Path, now: datetime, replace_old: bool = False) -> Restored:
+def restore(
+    path: Path, folder: Path, now: datetime, replace_old: bool = False, is_dry_run: bool = False
+) -> Restored:
     """Unpack a back-up into a folder, after everything in it was checked.
 
     replace_old: a squad that lies there is renamed, never deleted, once the new one is whole.
-    Raises AlreadyThere when something is in the folder and replace_old is False, FileDamaged,
-    FileTooNew, CannotWrite; then the folder is what it was.
+    is_dry_run:  check all the same, touch nothing and return what would be.
+    Raises AlreadyThere (something lies there, replace_old is False), HeldByAnother (a run in it is
+    open), FileDamaged, FileTooNew, CannotWrite; then the folder is what it was.
     """
     if folder.exists() and not folder.is_dir():
         raise AlreadyThere(f"“{folder.name}” is a file. Choose a folder.")
@@ -116,17 +121,21 @@ def restore(path: Path, folder: Path, now: datetime, replace_old: bool = False) 
     if is_taken and not replace_old:
         raise AlreadyThere(f"“{folder.name}” is not empty. Choose a new or an empty folder.")
     check_backup(path)
+    old = _free(folder.with_name(f"{folder.name} before {now:%Y-%m-%d %H%M%S}"))
+    restored = Restored(folder, old if is_taken else None)
+    if is_dry_run:
+        return restored
+    refuse_if_open(_files(folder), "restore", now)
     fresh = _free(folder.with_name(f"{folder.name}.restoring"))
     try:
         _unpack(path, fresh)
         open_squad(fresh, [])
-        old = _set_old_aside(folder, now) if is_taken else None
-        _put_in_place(fresh, folder, old)
+        _put_in_place(fresh, restored)
     except OSError as error:
         files.refuse_write(folder, error)
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
-    return Restored(folder, old)
+    return restored
 
 
 def reminder(choices: SquadChoices, today: str) -> str:
@@ -137,7 +146,8 @@ def reminder(choices: SquadChoices, today: str) -> str:
     if 0 <= n_days <= REMIND_AFTER:
         return ""
     if n_days < 0:
-        return f"The last back-up is dated {choices.backed_up}: look at this computer's clock."
+        then = long_day(choices.backed_up)
+        return f"The last back-up is dated {then}: look at this computer's clock."
     return f"The last back-up is {n_days} days old. Put a stick in and make a new one."
 
 
@@ -202,8 +212,7 @@ def _pack(root: Path, part: Path, going: list[str], today: str) -> None:
 
 
 def _packing(way: str) -> int:
-    is_packed_already = Path(way).suffix.lower() in _PICTURES
-    return zipfile.ZIP_STORED if is_packed_already else zipfile.ZIP_DEFLATED
+    return zipfile.ZIP_STORED if Path(way).suffix.lower() in _PICTURES else zipfile.ZIP_DEFLATED
 
 
 def _digest_of_file(path: Path) -> str:
@@ -270,13 +279,10 @@ def _copy_out(archive: zipfile.ZipFile, way: str, target: Path) -> None:
         files.refuse_write(target, error)
 
 
-def _set_old_aside(folder: Path, now: datetime) -> Path:
-    old = _free(folder.with_name(f"{folder.name} before {now:%Y-%m-%d %H%M%S}"))
-    folder.rename(old)
-    return old
-
-
-def _put_in_place(fresh: Path, folder: Path, old: Path | None) -> None:
+def _put_in_place(fresh: Path, restored: Restored) -> None:
+    folder, old = restored.folder, restored.old_kept
+    if old:
+        folder.rename(old)
     try:
         if folder.is_dir():
             folder.rmdir()  # an empty one
@@ -288,8 +294,7 @@ def _put_in_place(fresh: Path, folder: Path, old: Path | None) -> None:
 
 
 def _free(path: Path) -> Path:
-    candidates = (path, *(path.with_name(f"{path.name}-{i}") for i in range(2, 1000)))
-    for candidate in candidates:
+    for candidate in (path, *(path.with_name(f"{path.name}-{i}") for i in range(2, 1000))):
         if not candidate.exists():
             return candidate
     raise NotThere(f"Beside “{path.name}” there are too many left-over folders. Tidy up there.")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from tapmark.errors import StoreError
+from tapmark.marks.days import long_day, run_words, whose_run
 from tapmark.marks.run import Run
 from tapmark.store import names
 from tapmark.store.kinds import is_day
@@ -45,17 +46,17 @@ def _athlete_findings(squad: Squad, code: str) -> Iterator[Finding]:
 
 def _visit_findings(squad: Squad, code: str, dated: str) -> Iterator[Finding]:
     folder = squad.visit_folder(code, dated)
-    there = squad.run_names(code, dated)
+    there, at = squad.run_names(code, dated), f"{code} on {long_day(dated)}"
     try:
         visit = squad.visit(code, dated)
     except StoreError as error:
         yield Finding(folder / "visit.json", str(error))
     else:
         if not (folder / "visit.json").exists():
-            yield Finding(folder, f"{code} {dated} has no visit.json: it has not arrived yet.")
+            yield Finding(folder, f"{at} has no visit.json: it has not arrived yet.")
         for name in visit.runs:
             if name not in there:
-                words = f"{code} {dated} counts {name}, but its file is not there."
+                words = f"{at} counts {run_words(name)}, but its file is not there."
                 yield Finding(folder / f"{name}.json", words)
     for name in there:
         yield from _run_findings(squad, code, dated, name)
@@ -70,7 +71,8 @@ def _run_findings(squad: Squad, code: str, dated: str, name: str) -> Iterator[Fi
         return
     words = _about_clip(run, path)
     if words:
-        yield Finding(path, f"{code} {dated} {name}: {words}", is_serious=False)
+        whose = whose_run(code, dated, name)
+        yield Finding(path, f"{whose}: {words}", is_serious=False)
 
 
 def _about_clip(run: Run, path: Path) -> str:

@@ -13,9 +13,10 @@ from datetime import datetime
 from pathlib import Path
 
 from tapmark.errors import StoreError
+from tapmark.marks.days import long_day
 from tapmark.store import files, names, tables
 from tapmark.store.kinds import Whole
-from tapmark.store.lock import take_lock
+from tapmark.store.lock import refuse_if_open
 from tapmark.store.pictures import clip_path, clip_uses
 from tapmark.store.records import Record
 from tapmark.store.squad import Squad
@@ -81,7 +82,7 @@ def delete_athlete(squad: Squad, plan: DeletePlan, now: datetime) -> str:
     Raises HeldByAnother when a run is open elsewhere (nothing is deleted then), CannotWrite; after
     either, plan and delete again. Values read before are out of date: read them anew.
     """
-    _refuse_if_open(squad, plan, now)
+    refuse_if_open(plan.own, "delete", now)
     named = _Named(squad, plan.code)
     for path in (*plan.pages, *plan.clips):
         files.remove_file(path)
@@ -103,7 +104,7 @@ def receipt(plan: DeletePlan, today: str) -> str:
     """Return the words for whoever asked: what went, and what is out of reach."""
     pictures = sum(path.suffix.lower() in _PICTURES for path in (*plan.own, *plan.clips))
     lines = [
-        f"Deleted on {today}: everything of athlete {plan.code} in this squad.",
+        f"Deleted on {long_day(today)}: everything of athlete {plan.code} in this squad.",
         f"{len(plan.own)} files and {len(plan.clips)} clips, {pictures} of them pictures or clips.",
         f"{len(plan.pages)} pages or tables of the whole squad, which may have shown the athlete.",
         f"The code was taken out of {len(plan.changed)} other files.",
@@ -193,12 +194,6 @@ def _is_page(squad: Squad, path: Path, named: _Named) -> bool:
 
 def _is_file(path: Path) -> bool:
     return path.is_symlink() or path.is_file()
-
-
-def _refuse_if_open(squad: Squad, plan: DeletePlan, now: datetime) -> None:
-    for path in plan.own:
-        if path.suffix == ".json" and names.run_number(path.stem):
-            take_lock(path, "delete", now).release()
 
 
 def _remove_folders(folder: Path) -> None:

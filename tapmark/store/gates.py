@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 
 from tapmark.errors import GateClosed
+from tapmark.marks.days import long_day
 from tapmark.marks.people import Athlete, Consent
 from tapmark.store.shown import shown_text
 
@@ -137,9 +138,13 @@ def _need(athlete: Athlete, use: str, today: str, then: str) -> None:
     answer = athlete.consent(use) or Consent(use, False)
     facts = {
         "by": f"{shown_text(answer.by)}, " if answer.by else "",
-        "dated": answer.dated or "no date",
+        "dated": long_day(answer.dated) or "no date",
     }
     words = _STATE_WORDS[state].format(
-        use=use, withdrawn=answer.withdrawn, expires=answer.expires, today=today, **facts
+        use=use,
+        withdrawn=long_day(answer.withdrawn),
+        expires=long_day(answer.expires),
+        today=long_day(today),
+        **facts,
     )
     raise GateClosed(f"{athlete.code}: {words}. {then}.")

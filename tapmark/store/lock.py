@@ -13,13 +13,15 @@ import errno
 import json
 import os
 import sys
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
 from tapmark.errors import CannotWrite, HeldByAnother
+from tapmark.marks.days import long_day, run_words
 from tapmark.store import files
-from tapmark.store.names import LOCK, PART
+from tapmark.store.names import LOCK, PART, run_number
 
 FORGOTTEN_AFTER = timedelta(hours=12)
 FACTS_BYTES = 4096  # the byte behind them is the one that the system locks on Windows
@@ -91,6 +93,13 @@ def take_lock(run_path: Path, program: str, now: datetime, take_over: bool = Fal
     raise HeldByAnother(_told(run_path, None, now, "in another window"))
 
 
+def refuse_if_open(paths: Iterable[Path], program: str, now: datetime) -> None:
+    """Raise HeldByAnother when one of these files is a run that is open elsewhere; hold none."""
+    for path in paths:
+        if path.suffix == ".json" and run_number(path.stem):
+            take_lock(path, program, now).release()
+
+
 def holder_of(run_path: Path) -> Holder | None:
     """Return who the lock file says holds the run, or None when there is none to read."""
     return _facts(lock_path(run_path))
@@ -153,15 +162,15 @@ def _told(run_path: Path, holder: Holder | None, now: datetime, where: str) -> s
     who = f"{holder.program} (process {holder.pid})" if holder else "another program"
     since = f" since {_clock(holder.since, now)}" if holder else ""
     return (
-        f"“{run_path.stem}” is open {where}: {who}{since}. "
+        f"{run_words(run_path.stem).capitalize()} is open {where}: {who}{since}. "
         "Close it there, or open it here to look at only."
     )
 
 
 def _clock(since: str, now: datetime) -> str:
     began = datetime.fromisoformat(since)
-    same_day = began.date() == now.date()
-    return began.strftime("%H:%M") if same_day else began.strftime("%Y-%m-%d %H:%M")
+    at = f"{began:%H:%M}"
+    return at if began.date() == now.date() else f"{long_day(began.date().isoformat())}, {at}"
 
 
 def _is_still_there(path: Path, handle: int) -> bool:

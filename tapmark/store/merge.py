@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tapmark.errors import CannotWrite, NotThere
+from tapmark.marks.days import long_day, run_words
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run
 from tapmark.store import files, schema
@@ -149,7 +150,7 @@ class _Merge:
             if self.writes:
                 self.ours.new_visit(code, dated)
                 self.ours.save_visit(replace(their, runs=()))
-            words = f"{code}: the visit of {dated} is only in the other copy."
+            words = f"{code}: the visit of {long_day(dated)} is only in the other copy."
             found = [Difference(NEW, code, words, dated)]
         else:
             found = self._other_words(our, their)
@@ -163,7 +164,7 @@ class _Merge:
         if self.writes:
             path = self.ours.visit_folder(our.code, our.dated) / "visit.json"
             self._keep(path, self.theirs.visit_folder(our.code, our.dated) / "visit.json")
-        words = f"{our.code} {our.dated}: the copies differ in {keys}."
+        words = f"{our.code} on {long_day(our.dated)}: the copies differ in {keys}."
         return [Difference(CONFLICT, our.code, words, our.dated)]
 
     def _runs(self, visit: Visit) -> list[Difference]:
@@ -215,7 +216,7 @@ class _Merge:
 
 
 def _told(visit: Visit, name: str, our: Run | None, their: Run) -> Difference:
-    there = f"{visit.code} {visit.dated}: {name}"
+    there = f"{visit.code} on {long_day(visit.dated)}: {run_words(name)}"
     if our is None:
         words = f"{there} is only in the other copy ({_marked(their)})."
         return Difference(NEW, visit.code, words, visit.dated, name)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
+from tapmark.marks.days import long_day
 from tapmark.marks.people import Athlete
 from tapmark.store import names
 from tapmark.store.gates import FILM, KEEP_STILLS, PRINT_PHOTO, consent_state
@@ -132,10 +133,11 @@ def _decide(squad: Squad, athlete: Athlete, today: str, last_day: str) -> DueAth
     film = athlete.consent(FILM)
     if today > last_day and (not filmed or filmed[-1] <= ends):
         return DueAthlete(
-            athlete.code, f"kept beyond {last_day}: delete, or ask and set a later date"
+            athlete.code, f"kept beyond {long_day(last_day)}: delete, or ask and set a later date"
         )
     if is_minor(athlete, today) and film and film.is_given and film.dated <= ends:
-        return DueAthlete(athlete.code, f"asked on {film.dated or 'no date'}: ask for this season")
+        asked = long_day(film.dated) or "no date"
+        return DueAthlete(athlete.code, f"asked on {asked}: ask for this season")
     return None
 
 

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from tapmark.marks.days import long_day
 from tapmark.marks.people import Athlete, Length, Visit
 from tapmark.store.retention import is_minor, months_later
 
@@ -61,7 +62,7 @@ def quiet_period(athlete: Athlete, today: str) -> str:
     if not 0 <= n_days <= QUIET_DAYS:
         return ""
     when = "today" if n_days == 0 else f"in {n_days} day{'s' if n_days > 1 else ''}"
-    return f"Goal race {when} ({athlete.goal_race}): keep what there is, nothing new now."
+    return f"Goal race {when} ({long_day(athlete.goal_race)}): keep what there is, nothing new now."
 
 
 def length_on(athlete: Athlete, what: str, day: str) -> Length | None:
@@ -87,5 +88,5 @@ def length_asked(athlete: Athlete, today: str) -> str:
     if last is None:
         return "No leg length or height yet: lengths in % come from the picture alone."
     if is_minor(athlete, today) and months_later(last.dated or today, TERM_MONTHS) < today:
-        return f"Last measured on {last.dated}; under 18 it is asked each term."
+        return f"Last measured on {long_day(last.dated)}; under 18 it is asked each term."
     return ""

@@ -176,7 +176,7 @@ def test_a_clip_goes_only_when_chosen_and_its_other_uses_are_named_first(
 
     desk.perform("delete clips")
     (line,) = desk.state.side.proposal.lines  # type: ignore[union-attr]
-    assert line.cells == ("clip.mp4", "P02 14 May 2026 run-2", "0")
+    assert line.cells == ("clip.mp4", "run 2 of P02 on 14 May 2026", "0")
     desk.perform("do it")
     assert clip.exists() and "No clip was chosen" in desk.state.said
 

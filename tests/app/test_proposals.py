@@ -148,7 +148,7 @@ def test_after_deleting_no_byte_of_the_code_is_left_and_the_receipt_says_so(
     assert squad.visit("M12", DAY).notes == "ran with (deleted)"
     assert desk.state.athlete is None and not desk.state.history
     receipt = desk.state.side.proposal
-    assert receipt and "2026-05-14" in receipt.about[0] and receipt.deed is None
+    assert receipt and "14 May 2026" in receipt.about[0] and receipt.deed is None
     ready(desk, tmp_path / "receipt.txt")
     receipt.more[0][1](desk)
     assert "everything of athlete K07" in (tmp_path / "receipt.txt").read_text("utf-8")
@@ -387,7 +387,7 @@ def test_a_clip_marked_by_two_is_shown_point_by_point_and_row_by_row(
     desk.perform("marked twice")
 
     (line,) = desk.state.side.proposal.lines  # type: ignore[union-attr]
-    assert line.cells[:2] == ("K07, 14 Mar 2026, run-1", "AB and CD")
+    assert line.cells[:2] == ("K07, 14 Mar 2026, run 1", "AB and CD")
     assert line.cells[2].startswith("32 points, ")
     assert line.table[0] == ("measure", "leg", "AB", "CD", "apart")
 

@@ -96,7 +96,7 @@ def test_a_run_without_taps_is_told_plainly(tmp_path: Path) -> None:
     empty = Run(source=Source("stills", "", (1280, 720), 5), steps=(Step(),))
     places = two_people(tmp_path, run_of(), empty)
 
-    with pytest.raises(NotThere, match="visit of M12 on 2026-04-01 has no marked run"):
+    with pytest.raises(NotThere, match="visit of M12 on 1 April 2026 has no marked run"):
         beside(*places, DAY)
 
 

@@ -83,7 +83,7 @@ def test_a_run_that_another_window_holds_is_left_for_later(tmp_path: Path) -> No
     done = relink(squad, [tmp_path / "film"], NOW)
     lock.release()
 
-    assert done.found == () and len(done.held) == 1 and "run-1" in done.held[0]
+    assert done.found == () and len(done.held) == 1 and "Run 1 is open" in done.held[0]
 
 
 def test_a_clip_goes_after_marking_and_says_what_stays(tmp_path: Path) -> None:
@@ -108,7 +108,7 @@ def test_a_clip_of_several_runs_names_them_and_stays_until_all_are_marked(tmp_pa
     plan = plan_clip_deletion(squad, K07)
 
     assert plan.uses == (K07, M12)
-    with pytest.raises(StoreError, match=f"M12 {FIRST} run-1 has no taps yet"):
+    with pytest.raises(StoreError, match="run 1 of M12 on 1 April 2026 has no taps yet"):
         delete_marked_clip(squad, plan, tmp_path / "cache")
     assert plan.clip.exists()
 

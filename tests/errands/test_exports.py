@@ -155,7 +155,7 @@ def test_the_note_for_a_physio_has_numbers_with_their_doubt_and_no_opinion(
     assert path.name == f"K07-note-{SECOND}.txt"
     assert re.search(r"Reach: shank at touchdown, right +\d+ ± \d+ °", text)
     assert re.search(r"Foot turn at push-off, left +−?\d+ ± \d+ °", text)
-    assert f"Difference to {FIRST}" in text and "Pain on that day" in text
+    assert "Difference to 1 April 2026" in text and "Pain on that day" in text
     words = load().words.leaves
     opinions = [words[key] for key in words if key.startswith(("verdicts.", "drills."))]
     opinions += [words[f"items.{n}.{what}"] for n in range(1, 19) for what in ("name", "cue")]

@@ -331,7 +331,7 @@ def test_an_expired_consent_is_asked_again_in_words(use: str, squad: Squad, tmp_
 
     if way:
         with pytest.raises(
-            GateClosed, match=r"ran out on 2026-06-30\. Ask again and enter the new"
+            GateClosed, match=r"ran out on 30 June 2026\. Ask again and enter the new"
         ):
             OUT[way][1](squad, tmp_path)
     else:

@@ -53,7 +53,7 @@ def test_stills_without_consent_to_keep_them_go_a_week_later_with_the_next_openi
 
     assert [due.code for due in opened.went] == ["K07"]
     assert (stills(squad), stills(squad, "M12")) == (0, 1)
-    assert any(words.startswith("K07 2026-04-01: 1 still went") for words in opened.notices)
+    assert any(words.startswith("K07 on 1 April 2026: 1 still went") for words in opened.notices)
     assert next(squad.load_run("K07", FIRST, "run-1").taps(), None) is not None  # points stay
 
 
@@ -113,7 +113,7 @@ def test_a_clock_set_back_is_told_and_no_still_goes_by_it(tmp_path: Path) -> Non
 
     opened = open_for_work(squad.folder, date(2026, 1, 1))
 
-    clock = "This computer's clock says 2026-01-01, but there is a visit of 2026-04-01"
+    clock = "This computer's clock says 1 January 2026, but there is a visit of 1 April"
     assert any(words.startswith(clock) for words in opened.notices)
     assert stills(squad) == 1
 
@@ -188,6 +188,6 @@ def test_copies_that_a_syncing_program_left_are_named_and_kept(tmp_path: Path) -
     said = list(check_squad(squad.folder, DAY))
 
     assert any(other.name in line and "second copy" in line for line in said)
-    assert any(f"M12 {FIRST} has no visit.json" in line for line in said)
+    assert any("M12 on 1 April 2026 has no visit.json" in line for line in said)
     assert contents(squad.folder) == before
     assert write_sheet(place(squad, "M12"), "a4", "athlete", DAY).exists()

@@ -135,7 +135,7 @@ def test_an_athlete_who_grew_6_cm_is_asked_compared_in_percent_and_gets_one_thin
     measure = over_season(readings_of(squad, "K07", DAY, []), "ankle_knee", "right")
     assert (measure.unit, len(measure.points)) == ("% leg", 2)
     notices = season_of(squad, "K07", DAY).notices
-    assert any("80 cm on 2026-04-01, 86 cm on 2026-05-06: 6 cm more" in each for each in notices)
+    assert any("80 cm on 1 April 2026, 86 cm on 6 May 2026: 6 cm more" in each for each in notices)
     asked = season_of(squad, "K07", date(2026, 10, 1)).notices
     assert any("under 18 it is asked each term" in each for each in asked)
 

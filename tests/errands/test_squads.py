@@ -197,7 +197,7 @@ def test_after_delete_no_byte_is_left_in_squad_cache_or_settings(
 
     receipt = list(delete_athlete(squad.folder, "K07", False, NOW, cache, settings))
 
-    assert receipt[0].startswith(f"Deleted on {TODAY}")
+    assert receipt[0].startswith("Deleted on 1 July 2026")
     left = contents(squad.folder) | contents(home)
     pictures = [picture[-400:-100] for picture in stills.values()]
     for way, data in left.items():

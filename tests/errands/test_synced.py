@@ -44,7 +44,7 @@ def test_a_run_that_has_not_arrived_is_told_wherever_the_visit_is_shown(
 
     (line,) = group_of(squad, DAY, troubles=found).lines
 
-    words = f"K07 {SECOND} counts run-2, but “run-2.json” is not there"
+    words = "K07 on 6 May 2026 counts run 2, but “run-2.json” is not there"
     assert (line.dated, line.note) == (SECOND, "")
     assert [str(each).startswith(words) for each in found] == [True]
     assert [note.startswith(words) for note in season_of(squad, "K07", DAY).notices] == [True]

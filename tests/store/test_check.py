@@ -33,7 +33,7 @@ def test_a_whole_squad_has_no_findings(squad: Squad) -> None:
 def test_a_run_that_has_not_arrived_is_named(squad: Squad) -> None:
     squad.run_path(*WHERE).unlink()
 
-    assert words(squad) == ["K07 2026-03-14 counts run-1, but its file is not there."]
+    assert words(squad) == ["K07 on 14 March 2026 counts run 1, but its file is not there."]
 
 
 def test_a_visit_and_an_athlete_that_have_not_arrived_are_named(squad: Squad) -> None:
@@ -41,7 +41,7 @@ def test_a_visit_and_an_athlete_that_have_not_arrived_are_named(squad: Squad) ->
     (squad.athlete_folder("M12") / "athlete.json").unlink()
 
     assert words(squad) == [
-        "K07 2026-03-14 has no visit.json: it has not arrived yet.",
+        "K07 on 14 March 2026 has no visit.json: it has not arrived yet.",
         "“M12” has no athlete.json: it has not arrived yet.",
     ]
 
@@ -100,7 +100,7 @@ def test_locks_and_lost_clips_are_told_last(squad: Squad, tmp_path: Path) -> Non
     assert [each.is_serious for each in found] == [True, False, False]
     assert found[0].words == "“P03” is a link and is left out."
     assert {each.words.split(":")[0] for each in found[1:]} == {
-        "K07 2026-03-14 run-1",
+        "run 1 of K07 on 14 March 2026",
         "“run-1.json.lock” is held or left over; it goes when the run is opened.",
     }
 
@@ -112,4 +112,4 @@ def test_another_clip_under_the_name_of_ours_is_told(squad: Squad) -> None:
     source = Source("clip", "a.mp4", made.SIZE, size_bytes=5, fingerprint="00")
     squad.save_run(*WHERE, replace(run, source=source))
 
-    assert words(squad) == ["K07 2026-03-14 run-1: another clip lies under its name."]
+    assert words(squad) == ["run 1 of K07 on 14 March 2026: another clip lies under its name."]

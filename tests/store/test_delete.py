@@ -127,7 +127,7 @@ def test_the_receipt_says_what_is_out_of_reach(tmp_path: Path) -> None:
 
     words = delete_athlete(squad, plan_delete(squad, CODE), NOW)
 
-    assert words.startswith(f"Deleted on 2026-05-14: everything of athlete {CODE}")
+    assert words.startswith(f"Deleted on 14 May 2026: everything of athlete {CODE}")
     assert "back-ups and copies on other computers or sticks, printed pages" in words
     assert f"Outside the squad, still there: {clip.resolve()}" in words
     assert clip.exists()

@@ -46,17 +46,20 @@ def test_nothing_goes_out_for_somebody_who_was_never_asked(kind: str) -> None:
 
 
 CLOSED = [
-    (Consent("film", False, "parent", "2026-02-01"), "refused (parent, 2026-02-01)"),
+    (Consent("film", False, "parent", "2026-02-01"), "refused (parent, 1 February 2026)"),
     (Consent("film", False), "refused (no date)"),
     (
         Consent("film", True, "parent", "2026-01-01", "2026-05-13"),
-        "ran out on 2026-05-13. Ask again and enter the new date",
+        "ran out on 13 May 2026. Ask again and enter the new date",
     ),
     (
         Consent("film", True, "parent", "2026-01-01", "", "2026-05-14"),
-        "was withdrawn on 2026-05-14",
+        "was withdrawn on 14 May 2026",
     ),
-    (Consent("film", True, "parent", "2026-06-01"), "is dated 2026-06-01, after today, 2026-05-14"),
+    (
+        Consent("film", True, "parent", "2026-06-01"),
+        "is dated 1 June 2026, after today, 14 May 2026",
+    ),
 ]
 
 

@@ -59,7 +59,7 @@ def test_a_second_window_is_told_who_holds_the_run_and_since_when(run_path: Path
         assert holder_of(run_path) == lock.holder
 
     assert str(caught.value) == (
-        f"“run-1” is open in another window: Tapmark window (process {os.getpid()}) since 20:30. "
+        f"Run 1 is open in another window: Tapmark window (process {os.getpid()}) since 20:30. "
         "Close it there, or open it here to look at only."
     )
 
@@ -133,7 +133,7 @@ def test_a_lock_file_that_says_nothing_is_taken(junk: str, run_path: Path) -> No
 
 
 def test_a_day_old_lock_is_told_with_its_date(run_path: Path) -> None:
-    with take_lock(run_path, "one", NOW), pytest.raises(HeldByAnother, match="2026-05-14 20:30"):
+    with take_lock(run_path, "one", NOW), pytest.raises(HeldByAnother, match="14 May 2026, 20:30"):
         take_lock(run_path, "two", NOW + timedelta(days=2))
 
 

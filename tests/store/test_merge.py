@@ -73,7 +73,7 @@ def test_one_run_marked_differently_in_both_is_kept_twice_and_counted_once(tmp_p
 
     assert told.kind == "conflict"
     assert told.words == (
-        "K07 2026-03-14: run-1 differs: here 32 taps by AB, there 32 taps by CD. Both are kept; "
+        "K07 on 14 March 2026: run 1 differs: here 32 taps by AB, there 32 taps by CD. Both are kept; "
         "theirs is not counted until you choose."
     )
     assert ours.load_run(*WHERE) == made.standard_run("AB", 1.0)
@@ -119,7 +119,7 @@ def test_other_words_of_a_visit_or_an_athlete_are_set_aside(tmp_path: Path) -> N
 
     assert [each.words for each in told] == [
         "K07: the copies differ in group, notes.",
-        "K07 2026-03-14: the copies differ in notes, reason.",
+        "K07 on 14 March 2026: the copies differ in notes, reason.",
     ]
     assert ours.visit(*WHERE[:2]).notes == "ours"
     (visit,) = ours.visit_folder(*WHERE[:2]).glob("visit.elsewhere-*.json")

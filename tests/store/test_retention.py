@@ -102,7 +102,7 @@ def test_minors_are_asked_again_each_season_and_adults_are_not(tmp_path: Path) -
     squad = season_squad(tmp_path, made.consenting())
     assert retention.retention_due(squad, "2026-09-30") == ()
     (due,) = retention.retention_due(squad, "2026-10-01")
-    assert due.why == "asked on 2026-01-10: ask for this season"
+    assert due.why == "asked on 10 January 2026: ask for this season"
 
     squad.save_athlete(gates.give(squad.athlete("K07"), "film", "parent", "2026-10-05"))
     assert retention.retention_due(squad, "2026-10-06") == ()
@@ -115,7 +115,7 @@ def test_who_left_long_ago_is_told(tmp_path: Path) -> None:
 
     assert retention.retention_due(squad, "2027-09-30") == ()
     (due,) = retention.retention_due(squad, "2027-10-01")
-    assert due.why == "kept beyond 2027-09-30: delete, or ask and set a later date"
+    assert due.why == "kept beyond 30 September 2027: delete, or ask and set a later date"
     squad.new_run("K07", "2027-03-01", made.standard_run())
     assert retention.retention_due(squad, "2027-10-01") == ()
 

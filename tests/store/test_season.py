@@ -34,8 +34,8 @@ def test_ticks_typed_back_in_are_counted() -> None:
     ("today", "words"),
     [
         ("2026-06-19", ""),
-        ("2026-06-20", "Goal race in 14 days (2026-07-04)"),
-        ("2026-07-03", "Goal race in 1 day (2026-07-04)"),
+        ("2026-06-20", "Goal race in 14 days (4 July 2026)"),
+        ("2026-07-03", "Goal race in 1 day (4 July 2026)"),
         ("2026-07-04", "Goal race today"),
         ("2026-07-05", ""),
     ],
@@ -79,6 +79,6 @@ def test_less_than_a_tape_errs_is_no_growth() -> None:
 
 def test_a_minor_is_measured_each_term_an_adult_once() -> None:
     assert season.length_asked(GREW, "2026-09-10") == ""
-    assert "Last measured on 2026-05-10" in season.length_asked(GREW, "2026-09-11")
+    assert "Last measured on 10 May 2026" in season.length_asked(GREW, "2026-09-11")
     assert season.length_asked(replace(GREW, birth_year=1990), "2029-01-01") == ""
     assert season.length_asked(Athlete("K07", 1990), "2026-05-14").startswith("No leg length")

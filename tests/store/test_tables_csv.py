@@ -69,5 +69,5 @@ def test_no_tap_goes_out_without_consent(tmp_path: Path) -> None:
     athlete = squad.athlete("K07")
     squad.save_athlete(replace(gates.withdraw(athlete, "film", "parent", "2026-05-01")))
 
-    with pytest.raises(GateClosed, match="withdrawn on 2026-05-01"):
+    with pytest.raises(GateClosed, match="withdrawn on 1 May 2026"):
         tap_rows(squad, "K07", "2026-05-14")
