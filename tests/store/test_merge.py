@@ -73,8 +73,8 @@ def test_one_run_marked_differently_in_both_is_kept_twice_and_counted_once(tmp_p
 
     assert told.kind == "conflict"
     assert told.words == (
-        "K07 on 14 March 2026: run 1 differs: here 32 taps by AB, there 32 taps by CD. Both are kept; "
-        "theirs is not counted until you choose."
+        "K07 on 14 March 2026: run 1 differs: here 32 taps by AB, there 32 taps by CD. Both are "
+        "kept; theirs is not counted until you choose."
     )
     assert ours.load_run(*WHERE) == made.standard_run("AB", 1.0)
     assert ours.load_run(*WHERE[:2], "run-2") == made.standard_run("CD", 9.0)
