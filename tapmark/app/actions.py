@@ -85,6 +85,6 @@ def help_table(system: str = "x11") -> dict[str, list[tuple[str, str]]]:
     """Return group -> (keys as a person reads them, what they do)."""
     table: dict[str, list[tuple[str, str]]] = {}
     for action in TABLE:
-        keys = ", ".join(spoken(key, system) for key in action.keys)
+        keys = " or ".join(spoken(key, system) for key in action.keys)
         table.setdefault(action.group, []).append((keys, action.label))
     return table

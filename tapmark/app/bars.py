@@ -119,12 +119,16 @@ class StatusBar:
         self.bar.grid(row=0, column=0, sticky="ns")
         self.saved = ttk.Label(self.frame, style="Muted.TLabel", width=16)
         self.saved.grid(row=0, column=1, padx=(pad - look.em(0.4), look.em(1)), pady=look.em(0.9))
-        self.line = ttk.Label(self.frame, compound="left", anchor="w")
+        self.line = ttk.Label(self.frame, compound="left", anchor="w", justify="left")
         self.line.grid(row=0, column=2, sticky="ew")
         self.corner = ttk.Label(self.frame, style="Muted.TLabel", anchor="e")
         self.corner.grid(row=0, column=3, padx=pad)
         self.sign: ImageTk.PhotoImage = photo(
-            parent, warning_sign(look.u), (2 * look.u,) * 2, window_fonts(parent), palette.PAPER
+            parent,
+            warning_sign(look.u),
+            (3 * look.u, 2 * look.u),  # with room before the words
+            window_fonts(parent),
+            palette.PAPER,
         )
         self.frame.bind("<Configure>", self._wrap)
 
@@ -140,7 +144,7 @@ class StatusBar:
         self.corner.configure(text=corner)
         if state.trouble:
             self.bar.configure(style="Error.TFrame")
-            self.line.configure(text=f"  {state.trouble}", image=self.sign)
+            self.line.configure(text=state.trouble, image=self.sign)
         else:
             self.bar.configure(style="TFrame")
             self.line.configure(text=state.said or hint, image="")

@@ -15,6 +15,8 @@ from PIL import Image, ImageDraw, ImageTk
 
 from tapmark.drawing import palette
 
+HEADING_RIM = 2  # px that the theme keeps around a heading and not around a cell
+
 
 @dataclass(frozen=True)
 class Dress:
@@ -88,6 +90,13 @@ def _buttons(d: Dress) -> None:
         foreground=[("disabled", palette.DISABLED_TEXT)],
     )
     _step_buttons(d, pad)
+    _button(d, "Chosen.TButton", palette.SELECTED_ROW, palette.ACCENT, palette.INK, pad)
+    d.style.configure("Chosen.TButton", font=d.font("bold"))
+    d.style.map(
+        "Chosen.TButton",
+        background=[("pressed", palette.PRESSED), ("active", palette.SELECTED_ROW)],
+        **_edges(palette.INK, palette.DISABLED_EDGE, palette.ACCENT),
+    )
     _button(d, "TMenubutton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
     d.style.configure("Quiet.TButton", background=palette.WHITE, anchor="w", padding=(0, d.em(0.4)))
     _button_edges(d, "Quiet.TButton")
@@ -197,7 +206,7 @@ def _list(d: Dress) -> None:
         foreground=palette.MUTED,
         font=d.font("body"),
         relief="flat",
-        padding=(d.em(0.5), d.em(0.6)),
+        padding=(d.em(0.5) - HEADING_RIM, d.em(0.6)),
     )
     s.map("Treeview.Heading", background=[("active", palette.HOVER)])
     s.configure("TScrollbar", background=palette.PAPER, arrowcolor=palette.INK, gripcount=0)
@@ -258,8 +267,8 @@ def _menus(d: Dress) -> None:
 def _edges(focused: str, disabled: str, normal: str) -> dict[str, Any]:
     return {
         "bordercolor": [("disabled", disabled), ("focus", focused)],
-        "lightcolor": [("focus", focused)],
-        "darkcolor": [("focus", focused)],
+        "lightcolor": [("disabled", palette.PAPER), ("focus", focused)],
+        "darkcolor": [("disabled", palette.PAPER), ("focus", focused)],
     }
 
 

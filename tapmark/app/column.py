@@ -31,13 +31,16 @@ class Column:
         self.canvas.grid(row=0, column=0, sticky="nsew")
         self.bar.configure(command=self.canvas.yview)
         self.canvas.configure(yscrollcommand=self.bar.set)
-        self.body = ttk.Frame(self.canvas)
+        self._holder = ttk.Frame(self.canvas)  # as tall as the words or the column: it tells when
+        self._holder.columnconfigure(0, weight=1)
+        self.body = ttk.Frame(self._holder)
+        self.body.grid(row=0, column=0, sticky="nsew")
         self.body.columnconfigure(0, weight=1)
-        self._window = self.canvas.create_window(0, 0, anchor="nw", window=self.body)
+        self._window = self.canvas.create_window(0, 0, anchor="nw", window=self._holder)
         self.foot = ttk.Frame(self.outer)
         self.foot.grid(row=1, column=0, sticky="ew", pady=(look.em(0.8), 0))
         self.foot.columnconfigure(0, weight=1)
-        self.body.bind("<Configure>", self._fit)
+        self._holder.bind("<Configure>", self._fit)
         self.canvas.bind("<Configure>", self._fit)
         self._bind_wheel()
 
@@ -45,7 +48,8 @@ class Column:
         """Fill the column, or show a bar where the words need more than there is."""
         width, height = self.canvas.winfo_width(), self.canvas.winfo_height()
         needed = self.body.winfo_reqheight()
-        self.canvas.itemconfigure(self._window, width=width, height=max(needed, height))
+        self.canvas.itemconfigure(self._window, width=width)
+        self._holder.rowconfigure(0, weight=1, minsize=height)
         self.canvas.configure(scrollregion=(0, 0, width, max(needed, height)))
         if needed > height:
             self.bar.grid(row=0, column=1, sticky="ns")
@@ -56,7 +60,6 @@ class Column:
     def _bind_wheel(self) -> None:
         self._tag = f"Followed{self.body}"  # a tag of our own; the path would share its bindings
         self.outer.bind_class(self._tag, "<FocusIn>", self._show_focused)
-        self.outer.bind_class(self._tag, "<Configure>", self._fit)  # a text has grown inside
         for event, by in (("<Button-4>", -2), ("<Button-5>", 2)):
             self.canvas.bind(event, lambda event, by=by: self._scroll(by))  # type: ignore[misc]
         self.canvas.bind("<MouseWheel>", lambda event: self._scroll(-2 if event.delta > 0 else 2))

@@ -11,7 +11,7 @@ from tapmark.app.jobs import Jobs
 from tapmark.app.state import AppState, Work
 from tapmark.checklist.criteria import Criteria, load
 from tapmark.errands.visits import criteria_of
-from tapmark.errors import Cancelled, StoreError, TapmarkError
+from tapmark.errors import Cancelled, HeldByAnother, StoreError, TapmarkError
 from tapmark.store.open_run import OpenRun
 from tapmark.store.settings import Settings, save_settings
 from tapmark.store.squad import Squad
@@ -56,6 +56,7 @@ class Desk:
 
     def __post_init__(self) -> None:
         self.state.save = self._save
+        self.state.refuse = self._refuse
         self.state.listen(self.note_place)
 
     def perform(self, name: str) -> None:
@@ -121,6 +122,11 @@ class Desk:
         self._pending = (self._pending or (old, new))[0], new
         if is_first:
             self.later(SAVE_MS, self.flush)
+
+    def _refuse(self) -> None:
+        """Raise HeldByAnother where the run can only be looked at: what is not kept is no mark."""
+        if self.is_read_only:
+            raise HeldByAnother(f"Nothing was changed. {self.held_words}")
 
     def flush(self) -> None:
         """Put what changed on the disk now; nothing of a run that has no pictures yet.

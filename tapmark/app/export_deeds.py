@@ -42,7 +42,7 @@ def export_page(desk: Desk, code: str) -> Proposal:
     return Proposal(
         "Write tables and notes",
         (
-            "Plain files that any spreadsheet, data frame or text editor opens. Choose decimal "
+            "Plain files that any spreadsheet or text editor opens. Choose decimal "
             "commas where your spreadsheet writes them.",
             "Whoever gets a file can read it: keep it where you keep the consent forms.",
         ),

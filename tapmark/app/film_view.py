@@ -51,9 +51,9 @@ class FilmView:
     def _build_empty(self, parent: ttk.Frame) -> None:
         look = self.look
         self.empty = ttk.Frame(parent)
-        self.empty.grid(row=0, column=0)
+        self.empty.grid(row=0, column=0, sticky="nw")
         self.empty_words = ttk.Label(self.empty, style="Head.TLabel")
-        self.empty_words.grid(row=0, column=0, columnspan=3, sticky="w", pady=look.em(2))
+        self.empty_words.grid(row=0, column=0, columnspan=3, sticky="w", pady=(0, look.em(2)))
         self.openers = []
         for i, name in enumerate(("open clip", "open folder", "open stills")):
             made = ActionButton(self.empty, self.desk, look, name)

@@ -154,7 +154,8 @@ class FramesView:
         """What to do now."""
         if not self.desk.state.gallery:
             return "Open a clip or a folder of stills on Film first."
-        return "Arrow keys walk (Shift: 10), 1 to 5 take the picture shown, U: unsure by one."
+        keys = "1 to 5" if len(events_of(self.desk.state)) > 2 else "1 and 2"
+        return f"Arrow keys walk (Shift: 10), {keys} take the picture shown, U: unsure by one."
 
     def corner(self) -> str:
         """The zoom."""

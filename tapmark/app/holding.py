@@ -1,7 +1,10 @@
 """Taking a run for writing and giving it free, with the pictures that belong to it."""
 
+from dataclasses import replace
+
 from tapmark.app.desk import Desk
 from tapmark.errors import CannotWrite, HeldByAnother
+from tapmark.marks.history import History
 from tapmark.store.open_run import open_run as hold_run
 
 PROGRAM = "the Tapmark window"
@@ -25,9 +28,9 @@ def take_over(desk: Desk) -> None:
     state = desk.state
     if state.visit and state.run_name and desk.is_read_only:
         hold(desk, state.visit.code, state.visit.dated, state.run_name, take_over=True)
-        if desk.held and state.run and desk.held.run != state.run:
-            desk.held.save(state.run)
-            desk.note_saved()
+        if desk.held and state.history and desk.held.run != state.run:  # written meanwhile
+            state.history = History(replace(state.history.value, run=desk.held.run))
+            state.settle()
 
 
 def let_go(desk: Desk) -> None:

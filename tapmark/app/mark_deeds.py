@@ -6,6 +6,7 @@ from functools import partial
 from tapmark.app.action import Action
 from tapmark.app.card_deeds import finish_second_look
 from tapmark.app.desk import Desk
+from tapmark.app.frame_deeds import needs_frame
 from tapmark.app.prompting import Prompt, may_be_behind, neighbour, next_open, tap_of
 from tapmark.app.seen import refuse_unseen
 from tapmark.app.state import AppState
@@ -248,6 +249,8 @@ def may_hide_behind(desk: Desk) -> str:
 
 _TAPS = ("taps",)
 _MARKED = ("frames", "taps", "review", "film", "sheet")
+_hide = partial(without_place, certainty=HIDDEN)
+_hide_behind = partial(without_place, certainty=BEHIND)
 
 ACTIONS = (
     Action(
@@ -260,25 +263,9 @@ ACTIONS = (
         needs_prompt,
     ),
     Action("guess", "Guess", guess, ("G",), _TAPS, "Taps", needs_prompt),
-    Action(
-        "hidden",
-        "Hidden",
-        partial(without_place, certainty=HIDDEN),
-        ("H",),
-        _TAPS,
-        "Taps",
-        needs_prompt,
-    ),
-    Action(
-        "behind",
-        "Behind near leg",
-        partial(without_place, certainty=BEHIND),
-        ("B",),
-        _TAPS,
-        "Taps",
-        may_hide_behind,
-    ),
-    Action("blurred", "Blurred picture", blurred, ("R",), _TAPS, "Taps"),
+    Action("hidden", "Hidden", _hide, ("H",), _TAPS, "Taps", needs_prompt),
+    Action("behind", "Behind near leg", _hide_behind, ("B",), _TAPS, "Taps", may_hide_behind),
+    Action("blurred", "Blurred picture", blurred, ("R",), _TAPS, "Taps", needs_frame),
     Action("next point", "Next point", partial(go_on, by=1), ("Tab",), _TAPS, "Taps"),
     Action("last point", "Previous point", partial(go_on, by=-1), ("Shift+Tab",), _TAPS, "Taps"),
     Action("remove tap", "Remove this tap", take_away, ("Delete",), _TAPS, "Taps"),

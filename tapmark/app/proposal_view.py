@@ -79,9 +79,9 @@ class ProposalView:
         self.more = ttk.Frame(foot)
         self.more.grid(row=1, column=0, sticky="e")
         self.leave = ActionButton(self.buttons, self.desk, look, "leave", "Back")
-        self.leave.grid(row=0, column=1, padx=look.em(1))
+        self.leave.grid(row=0, column=1)
         self.confirm = ActionButton(self.buttons, self.desk, look, "do it", is_primary=True)
-        self.confirm.grid(row=0, column=2)
+        self.confirm.grid(row=0, column=2, padx=(look.em(1), 0))
 
     def show(self) -> None:
         """Give the keyboard to the list, or to the field where something is to be typed."""
@@ -184,7 +184,7 @@ class ProposalView:
         ttk.Button(
             self.choices,
             text=choice,
-            style="StepHere.TButton" if is_chosen else "TButton",
+            style="Chosen.TButton" if is_chosen else "TButton",
             command=partial(choose, self.desk, line.key, choice),
         ).grid(row=0, column=i, padx=(0, self.look.em(1)))
 

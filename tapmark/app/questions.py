@@ -252,6 +252,7 @@ class Questions:
         if self._fresh.is_new(run.set_up, run.view, notes, rate_words(self.desk)):
             self.title.configure(text=notes[0] or "Filming")
             self.notes.configure(text="\n".join(notes[1:]))
+            self.notes.grid() if notes[1:] else self.notes.grid_remove()
             self.side.configure(text=side_words(run.set_up, run.near_side))
             for show in self._show:
                 show(run.set_up)

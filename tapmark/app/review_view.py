@@ -14,7 +14,7 @@ from tapmark.app.one_later import later_words
 from tapmark.app.overlays import review_overlay
 from tapmark.app.painting import clear_photo, window_fonts
 from tapmark.app.picture_pane import Hands, PicturePane
-from tapmark.app.review_deeds import check_again, read_again
+from tapmark.app.review_deeds import check_again, needs_taps, read_again
 from tapmark.app.seen import waiting_for
 from tapmark.app.slot_panel import SlotPanel
 from tapmark.app.state import AppState
@@ -23,7 +23,7 @@ from tapmark.app.strip import Strip
 from tapmark.app.style import Look
 from tapmark.app.tap_view import zoom_words
 from tapmark.app.verdict_rows import Line, lines_of
-from tapmark.app.widgets import ActionButton, Side
+from tapmark.app.widgets import Side, button_row, scrolled
 from tapmark.checklist.verdict import WORDS
 from tapmark.drawing import palette
 from tapmark.drawing.palette import BLACK
@@ -73,9 +73,7 @@ class ReviewView:
             self.table.column(key, anchor=anchor)
         self.table.tag_configure("quiet", foreground=palette.MUTED)
         self.table.grid(row=0, column=0, sticky="nsew")
-        bar = ttk.Scrollbar(parent, command=self.table.yview)
-        self.table.configure(yscrollcommand=bar.set)
-        bar.grid(row=0, column=1, sticky="ns")
+        scrolled(self.table, parent, 0)
         self.table.bind("<<TreeviewSelect>>", self._selected)
         self._signs = self._make_signs()
         self.cells = Cells(self.table, look, image_px=look.em(3.4), spare_to="mostly")
@@ -93,16 +91,8 @@ class ReviewView:
         }
 
     def _build_buttons(self, parent: ttk.Frame) -> None:
-        look, desk = self.look, self.desk
-        box = ttk.Frame(parent)
-        box.grid(row=0, column=0, sticky="e")
-        self.buttons = [
-            ActionButton(box, desk, look, "another pass").grid(row=0, column=0),
-            ActionButton(box, desk, look, "second look").grid(row=0, column=1, padx=look.em(1)),
-            ActionButton(box, desk, look, "page sheet", "See the sheet", is_primary=True).grid(
-                row=0, column=2
-            ),
-        ]
+        names = (("another pass", ""), ("second look", ""), ("page sheet", "See the sheet"))
+        _, self.buttons = button_row(parent, self.desk, self.look, names)
 
     def show(self) -> None:
         """Give the keyboard to the picture; show a key frame that has taps."""
@@ -176,7 +166,7 @@ class ReviewView:
         if why:
             return why
         if not state.reading:
-            return "Tap some points first." if not state.prompt else "Measuring …"
+            return needs_taps(self.desk) or "Measuring …"
         n = state.reading.results.n_steps
         pooled = f"Values pool {n} steps of this visit. " if n > 1 else ""
         return f"{pooled}Keys 1 to 5 change the key frame. Up and down go through the measures."

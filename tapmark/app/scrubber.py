@@ -13,7 +13,8 @@ from tapmark.drawing import palette
 from tapmark.drawing.shapes import Area, Label, Line, Shape, Shapes
 
 APART = 0.85  # em from the middle of a numeral to that of the next
-Y = 2.0  # height of the bar below the top of the canvas, em
+Y = 2.6  # height of the bar below the top of the canvas, em
+LANE = 1.05, 0.28  # height of the first turning mark, and of each one below it, em
 
 
 class Scrubber:
@@ -25,7 +26,7 @@ class Scrubber:
         self._count = 0
         self.canvas = tk.Canvas(
             parent,
-            height=round(4.5 * self._em),
+            height=round(5.1 * self._em),
             width=1,
             background=palette.PAPER,
             highlightthickness=0,
@@ -61,7 +62,7 @@ class Scrubber:
         """Draw the bar anew if anything changed.
 
         expected: pictures of a clip that is still being read. spans: (first, last, letter) of the
-        turning marks, in a lane of their own above the bar.
+        turning marks, in lanes of their own above the bar: thighs and arms turn almost together.
         """
         size = (self.canvas.winfo_width(), self.canvas.winfo_height())
         self._count = max(count, expected or 0)
@@ -90,11 +91,14 @@ class Scrubber:
 
     def _lane(self, spans: tuple[tuple[int, int, str], ...]) -> Shapes:
         shapes: list[Shape] = []
-        for first, last, letter in spans:
-            left, right, y = self._x(first), self._x(last), 0.75 * self._em
-            shapes.append(Line(((left, y), (max(right, left + 2), y)), palette.INK, 4.0))
-            at = (left - 0.25 * self._em, y + 0.36 * self._em)
-            shapes.append(Label(at, letter, 0.9 * self._em, palette.INK, anchor="e"))
+        ordered = sorted(spans, key=lambda span: span[0] + span[1])
+        middles = [(self._x(first) + self._x(last)) / 2 for first, last, _ in ordered]
+        apart = spread(middles, APART * self._em, *self._ends)
+        for i, ((first, last, letter), x) in enumerate(zip(ordered, apart, strict=True)):
+            left, right, y = self._x(first), self._x(last), (LANE[0] + i * LANE[1]) * self._em
+            shapes.append(Line(((left, y), (max(right, left + 2), y)), palette.INK, 2.4))
+            at = (x, 0.75 * self._em)
+            shapes.append(Label(at, letter, 0.9 * self._em, palette.INK, anchor="c"))
         return tuple(shapes)
 
 

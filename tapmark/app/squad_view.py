@@ -96,7 +96,7 @@ class SquadView:
         look = self.look
         self.empty = ttk.Frame(parent)
         self.empty_words = ttk.Label(self.empty, style="Head.TLabel")
-        self.empty_words.grid(row=0, column=0, columnspan=4, sticky="w", pady=look.em(2))
+        self.empty_words.grid(row=0, column=0, columnspan=4, sticky="w", pady=(0, look.em(2)))
         self.empty_buttons: dict[str, ttk.Button] = {}
         for i, name in enumerate((*WITHOUT_SQUAD, *WITHOUT_ATHLETES)):
             made = ActionButton(self.empty, self.desk, look, name)
@@ -183,7 +183,7 @@ class SquadView:
                 button.grid()
             else:
                 button.grid_remove()
-        self.empty.grid(row=2, column=0, sticky="n")
+        self.empty.grid(row=2, column=0, sticky="nw")
 
     def _select(self, code: str) -> None:
         item = f"athlete {code}"

@@ -65,6 +65,7 @@ class AppState:
     stopwatch: readings of a stopwatch that are being taken, None when nobody asked.
     form:      the form that is open on the Squad page, "" for none.
     picking:   what the next presses on the Film page set, "pole" or "scale"; picked: so far.
+    save:      writes a change. refuse: raises where nothing may be changed.
     said:      what to do now; trouble: what went wrong, "" when all is well.
     """
 
@@ -108,6 +109,7 @@ class AppState:
     trouble: str = ""
     saved_at: str = ""
     save: Callable[[Work, Work], None] = lambda old, new: None
+    refuse: Callable[[], None] = lambda: None
     _listeners: list[Listener] = field(default_factory=list)
 
     def listen(self, listener: Listener) -> None:
@@ -157,6 +159,7 @@ class AppState:
 
     def _record(self, label: str, new: Work, amend: bool) -> None:
         assert self.history
+        self.refuse()
         old = self.history.value
         if self.history.record(label, new, amend=amend):
             self.save(old, new)
@@ -177,6 +180,7 @@ class AppState:
         """Undo or redo; the place that changes is shown."""
         if not self.history:
             return
+        self.refuse()
         old = self.history.value
         new = self.history.undo() if back else self.history.redo()
         if new != old:

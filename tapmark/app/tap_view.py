@@ -211,7 +211,9 @@ class TapView:
             return why
         checks = self._checks(state)
         if checks:
-            return f"May be a slip: {checks[0].words}"
+            return f"May be a slip: {checks[0].words} K goes there."
+        if state.run is None or not state.step.key_frames:
+            return "Choose the five key frames on Frames first, F4."
         if state.prompt is None:
             return "Tab goes through the points, 1 to 5 through the key frames."
         if state.aim:
@@ -220,7 +222,7 @@ class TapView:
 
     def corner(self) -> str:
         """The zoom."""
-        return zoom_words(self.desk.state.viewport())
+        return zoom_words(self.desk.state.viewport()) if self.desk.state.gallery else ""
 
     def _hover(self, at: Point | None) -> None:
         if at is not None:

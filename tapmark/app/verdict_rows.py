@@ -59,7 +59,8 @@ def _line(verdict: RowVerdict, words: Words) -> Line:
         name = f"{name}, {words.foot(verdict.foot)}"
     if not isinstance(result, Measured):
         said = words.verdict(NOT_FILMED)
-        return Line(name, "", "", "", NOT_FILMED, said, "", result.reason, "", True)
+        unit = catalogue_row(result.key).unit
+        return Line(name, "", "", unit, NOT_FILMED, said, "", result.reason, "", True)
     return Line(
         f"{name}  ≈" if result.is_about else name,
         number(result.value, result.digits),

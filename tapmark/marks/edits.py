@@ -69,7 +69,7 @@ def refuse_impossible_order(step: Step) -> None:
         a, b = step.key_frame(first), step.key_frame(second)
         if a and b and a.picture >= b.picture:
             raise KeyFramesOutOfOrder(
-                f"{first} (picture {a.picture + 1}) must come before {second} "
+                f"{first.capitalize()} (picture {a.picture + 1}) must come before {second} "
                 f"(picture {b.picture + 1}). Choose one of the two again."
             )
 

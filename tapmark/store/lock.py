@@ -163,7 +163,7 @@ def _told(run_path: Path, holder: Holder | None, now: datetime, where: str) -> s
     since = f" since {_clock(holder.since, now)}" if holder else ""
     return (
         f"{run_words(run_path.stem).capitalize()} is open {where}: {who}{since}. "
-        "Close it there, or open it here to look at only."
+        "Close it there to change it here; until then it can be looked at."
     )
 
 

@@ -167,7 +167,11 @@ def test_a_run_that_another_window_holds_is_shown_but_not_written(
     second.go("taps")
     second.perform("last point")
     second.perform("remove tap")
-    assert second.state.run != desk.state.run
+    assert second.state.run == desk.state.run, "what cannot be kept is not marked"
+    told = "Nothing was changed. Run 1 is open in another window"
+    assert second.state.trouble.startswith(told)
+    second.perform("undo")
+    assert second.state.run == desk.state.run
     assert before == second.state.squad.run_path("P02", "2026-05-14", name).read_bytes()
     let_go(second)
 
@@ -180,7 +184,13 @@ def test_a_run_that_was_forgotten_can_be_taken_over(
     choose_athlete(second, "P02")
     name = desk.state.run_name
     second.attempt(lambda: open_run(second, "P02", "2026-05-14", name))
+    desk.go("taps")
+    desk.state.go_to("touchdown")
+    desk.perform("remove tap")
+    desk.flush()
+    written = desk.state.run
     desk.held.close()
     second.perform("take over")
     assert not second.is_read_only
+    assert written == second.state.run, "what the other window wrote last is taken over too"
     let_go(second)

@@ -60,7 +60,7 @@ def test_a_second_window_is_told_who_holds_the_run_and_since_when(run_path: Path
 
     assert str(caught.value) == (
         f"Run 1 is open in another window: Tapmark window (process {os.getpid()}) since 20:30. "
-        "Close it there, or open it here to look at only."
+        "Close it there to change it here; until then it can be looked at."
     )
 
 

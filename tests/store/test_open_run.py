@@ -28,7 +28,7 @@ def test_every_save_is_on_the_disk_at_once(tmp_path: Path) -> None:
 def test_two_windows_cannot_mark_one_run(tmp_path: Path) -> None:
     squad = made.squad_of(tmp_path / "squad")
     with open_run(squad, *WHERE, "window", NOW):
-        with pytest.raises(HeldByAnother, match="open it here to look at only"):
+        with pytest.raises(HeldByAnother, match="until then it can be looked at"):
             open_run(open_squad(squad.folder), *WHERE, "window", NOW)
         assert open_squad(squad.folder).load_run(*WHERE) == made.standard_run()
         open_run(squad, "M12", *WHERE[1:], "window", NOW).close()
