@@ -17,6 +17,8 @@ from tapmark.clip.frames import Pictures
 
 KEPT_SHOWN = 48  # cut pictures; one is 1 to 2 MB
 KEPT_FULL = 12  # the five key frames and some neighbours
+MOST_BYTES = 200_000_000  # of either: a picture of 4K takes 33 MB, a large screen's cut 8
+PIXEL_BYTES = 4  # Pillow keeps three colours in four bytes
 GREY = (0x55, 0x60, 0x6C)
 
 
@@ -82,8 +84,7 @@ class Gallery:
     def _keep_full(self, i: int, image: Image.Image, then: Callable[[], None]) -> None:
         self._wanted = None
         self._full[i] = image
-        while len(self._full) > KEPT_FULL:
-            self._full.popitem(last=False)
+        _let_go(self._full, KEPT_FULL, [_bytes_of(kept) for kept in self._full.values()])
         then()
 
     def best(self, i: int) -> Image.Image:
@@ -101,8 +102,7 @@ class Gallery:
         image = tone.applied(_cut(self.best(i), view.picture, view.seen, size))
         shown = Shown(image, (round(left), round(top)), key)
         self._shown[key] = shown
-        while len(self._shown) > KEPT_SHOWN:
-            self._shown.popitem(last=False)
+        _let_go(self._shown, KEPT_SHOWN, [_bytes_of(kept.image) for kept in self._shown.values()])
         return shown
 
     def near(self, i: int, at: Point, n_px: int, side: int, tone: Tone) -> Image.Image:
@@ -124,6 +124,20 @@ class Gallery:
         if inside[0] < inside[2] and inside[1] < inside[3]:
             patch.paste(image.crop(inside), (inside[0] - box[0], inside[1] - box[1]))
         return tone.applied(patch.resize((side, side), Image.Resampling.NEAREST))
+
+
+def _let_go(kept: OrderedDict[Any, Any], most: int, sizes: list[int]) -> None:
+    """Let the oldest go until there are no more than so many, and no more bytes; one may stay."""
+    total = sum(sizes)
+    for size in sizes[:-1]:
+        if len(kept) <= most and total <= MOST_BYTES:
+            return
+        kept.popitem(last=False)
+        total -= size
+
+
+def _bytes_of(image: Image.Image) -> int:
+    return image.width * image.height * PIXEL_BYTES
 
 
 def _around(at: Point, half: float) -> Box:

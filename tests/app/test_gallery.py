@@ -64,6 +64,30 @@ def test_the_same_cut_is_the_same_object_and_memory_is_bounded(gallery: Gallery)
     assert first is not gallery.cut(0, view, Tone())
 
 
+class Large(Striped):
+    """Pictures of 4K: 33 MB each."""
+
+    size_px = (3840, 2160)
+
+    def full(self, i: int, is_cancelled: Any = None) -> Image.Image:
+        return Image.new("RGB", self.size_px)
+
+
+def test_full_pictures_of_4k_are_kept_for_the_key_frames_and_one_more() -> None:
+    large = Gallery(Large(), AtOnce())  # type: ignore[arg-type]
+    for i in range(10):
+        large.want_full(i, lambda: None)
+    assert [i for i in range(10) if large.has_full(i)] == [4, 5, 6, 7, 8, 9]
+
+
+def test_one_full_picture_stays_however_large_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("tapmark.app.gallery.MOST_BYTES", 10)
+    large = Gallery(Large(), AtOnce())  # type: ignore[arg-type]
+    for i in (0, 1):
+        large.want_full(i, lambda: None)
+    assert not large.has_full(0) and large.has_full(1)
+
+
 def test_the_full_picture_takes_the_place_of_the_preview(gallery: Gallery) -> None:
     came: list[bool] = []
     assert gallery.best(3).size == (200, 100)
