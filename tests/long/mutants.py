@@ -36,6 +36,7 @@ TESTS = {
     "measures": ("tests/measures", "tests/errands/test_drawn_runners.py", "tests/test_values.py"),
     "checklist": ("tests/checklist", "tests/test_values.py"),
 }
+SLOW_S = 4  # a test file that takes longer runs only where the quick ones noticed nothing
 SLOWEST_CPU_S = 300  # a loop that never ends is noticed; a machine busy with others is not
 SWAPS: dict[type[ast.AST], type[ast.AST]] = {
     ast.Add: ast.Sub,
@@ -144,12 +145,13 @@ def files_of(tree: Path, room: str) -> list[str]:
 
 
 def nearest_first(path: Path, tree: Path, seconds: dict[str, float]) -> list[str]:
-    """Return the test files: the module's own, those that name it, the others; quick ones first."""
+    """Return the test files: the module's own, those that name it, the others; slow ones last."""
     dotted = ".".join(path.with_suffix("").parts)
 
-    def rank(name: str) -> tuple[bool, bool, float]:
-        is_own = Path(name).stem == f"test_{path.stem}"
-        return not is_own, dotted not in (tree / name).read_text("utf-8"), seconds[name]
+    def rank(name: str) -> tuple[bool, bool, bool, float]:
+        is_slow, is_own = seconds[name] > SLOW_S, Path(name).stem == f"test_{path.stem}"
+        is_foreign = dotted not in (tree / name).read_text("utf-8")
+        return is_slow, not is_own, is_foreign, seconds[name]
 
     return sorted((f for f in files_of(tree, path.parts[1]) if f in seconds), key=rank)
 
