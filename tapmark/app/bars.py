@@ -7,6 +7,7 @@ from tkinter import ttk
 from PIL import ImageTk
 
 from tapmark.app.action import Action
+from tapmark.app.cells import cut
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.keys import spoken
@@ -16,6 +17,9 @@ from tapmark.app.style import Look
 from tapmark.app.titles import detail_of, done_pages, step_of, title_of
 from tapmark.drawing import palette
 
+TITLE_EM = 38  # before the steps, so that they stand in one place on every page
+SHORTEST = 6  # letters of a name that have to be read before the detail may stand beside it
+
 
 class TopBar:
     """Who and which run, the six steps on their ground line, and the menu."""
@@ -23,15 +27,16 @@ class TopBar:
     def __init__(self, parent: tk.Misc, desk: Desk, look: Look) -> None:
         self.desk, self.look, self._fresh = desk, look, Fresh()
         self.frame = ttk.Frame(parent, style="White.TFrame")
-        self.frame.columnconfigure(0, minsize=look.em(38))
         self.frame.columnconfigure(len(PAGES) + 1, weight=1)
         self._build_title()
         self._steps = {page: self._build_step(i, page) for i, page in enumerate(PAGES, start=1)}
         self._build_menu()
+        self.frame.bind("<Configure>", lambda event: self._fit(event.width))
 
     def _build_title(self) -> None:
         box = ttk.Frame(self.frame, style="White.TFrame")
         box.grid(row=0, column=0, rowspan=2, sticky="w", padx=(self.look.em(2.2), self.look.em(2)))
+        self._title = ""
         self.title = ttk.Label(box, style="WhiteTitle.TLabel")
         self.title.grid(row=0, column=0)
         self.detail = ttk.Label(box, style="WhiteMuted.TLabel")
@@ -91,7 +96,7 @@ class TopBar:
         done = done_pages(state)
         if not self._fresh.is_new(title_of(state), detail_of(state), state.page, done):
             return
-        self.title.configure(text=title_of(state))
+        self._title = title_of(state)
         self.detail.configure(text=detail_of(state))
         for page, (button, ground) in self._steps.items():
             here, is_done = page == step_of(state.page), page in done
@@ -105,6 +110,23 @@ class TopBar:
             ground.configure(
                 style="Here.TFrame" if here else "Done.TFrame" if is_done else "Ahead.TFrame"
             )
+        self._fit(self.frame.winfo_width())
+
+    def _fit(self, width: int) -> None:
+        """Shorten the name to what steps and menu leave; the steps stand still where they can."""
+        if width <= 1:
+            return
+        steps = sum(button.winfo_reqwidth() for button, _ in self._steps.values())
+        room = width - steps - self.button.winfo_reqwidth() - self.look.em(4)
+        self.frame.columnconfigure(0, minsize=min(self.look.em(TITLE_EM), max(0, room)))
+        room -= self.look.em(4.2)
+        detail = self.detail.winfo_reqwidth() + self.look.em(1.7)
+        font = self.look.font("title")
+        has_both = font.measure(self._title[:SHORTEST]) + detail <= room
+        self.detail.grid() if has_both else self.detail.grid_remove()
+        self.title.configure(
+            text=cut(self._title, room - (detail if has_both else 0), font.measure)
+        )
 
 
 class StatusBar:
@@ -130,11 +152,14 @@ class StatusBar:
             window_fonts(parent),
             palette.PAPER,
         )
-        self.frame.bind("<Configure>", self._wrap)
+        self.frame.bind("<Configure>", lambda event: self._wrap(event.width))
 
-    def _wrap(self, event: "tk.Event[tk.Misc]") -> None:
-        room = event.width - self.saved.winfo_reqwidth() - self.corner.winfo_reqwidth()
-        self.line.configure(wraplength=max(self.look.em(20), room - self.look.em(8)))
+    def _wrap(self, width: int) -> None:
+        """Break the line where the corner begins, whatever stands in either now."""
+        room = width - self.saved.winfo_reqwidth() - self.corner.winfo_reqwidth()
+        sign = self.sign.width() if str(self.line.cget("image")) else 0
+        room -= sign + self.look.em(8)
+        self.line.configure(wraplength=max(self.look.em(20), room))
 
     def refresh(self, state: AppState, hint: str, corner: str) -> None:
         """Show the trouble if there is one, else what was said, else the page's hint."""
@@ -148,3 +173,4 @@ class StatusBar:
         else:
             self.bar.configure(style="TFrame")
             self.line.configure(text=state.said or hint, image="")
+        self._wrap(self.frame.winfo_width())

@@ -16,6 +16,7 @@ from tapmark.app.beside_deeds import (
 )
 from tapmark.app.cells import Cells
 from tapmark.app.desk import Desk
+from tapmark.app.folding import fold, wrap_within
 from tapmark.app.fresh import Fresh
 from tapmark.app.gallery import Gallery
 from tapmark.app.painting import em_px, window_fonts
@@ -31,6 +32,7 @@ from tapmark.marks.days import long_day, run_words
 from tapmark.sheet.beside_content import BesideContent
 
 WORDS_EM = 60
+TIME_EM = 30  # of what is said of the moment: a key frame and its time
 COLUMNS = ("first", "second", "word")
 STEPS = (
     ("beside ten back", "−10"),
@@ -55,7 +57,7 @@ class BesideView:
             side.large.columnconfigure(column, weight=1, uniform="half")
         self._build_halves(side.large)
         self._build_steps(side.large)
-        self._build_words(side.words)
+        self._build_words(side.words, look.em(side.width_em))
         self.picture = ActionButton(side.foot, desk, look, "beside picture", "As picture").grid(
             row=0, column=0, sticky="e", padx=(0, look.em(1))
         )
@@ -68,7 +70,7 @@ class BesideView:
         self.captions, self.canvases, self._items = [], [], []
         for column in (0, 1):
             caption = ttk.Label(parent, style="Bold.TLabel")
-            caption.grid(row=0, column=column, sticky="w", pady=(0, look.em(0.6)))
+            caption.grid(row=0, column=column, sticky="sw", pady=(0, look.em(0.6)))
             canvas = tk.Canvas(
                 parent,
                 background=palette.HAIRLINE,
@@ -81,35 +83,52 @@ class BesideView:
             )
             pad = (0, look.em(0.5)) if column == 0 else (look.em(0.5), 0)
             canvas.grid(row=1, column=column, sticky="nsew", padx=pad)
-            canvas.bind("<Configure>", lambda event: self.desk.state.tell())
+            canvas.bind("<Configure>", partial(self._resized, caption=caption))
             self.captions.append(caption)
             self.canvases.append(canvas)
             self._items.append(canvas.create_image(2, 2, anchor="nw"))
+
+    def _resized(self, event: Any, caption: ttk.Label) -> None:
+        wrapped(caption, event.width)
+        self.desk.state.tell()
 
     def _build_steps(self, parent: ttk.Frame) -> None:
         look = self.look
         box = ttk.Frame(parent)
         box.grid(row=2, column=0, columnspan=2, sticky="ew", pady=(look.em(1.2), 0))
+        box.columnconfigure(2, weight=1)
+        steps, events = ttk.Frame(box), ttk.Frame(box)
+        steps.grid(row=0, column=0, sticky="w")
         for column, (name, text) in enumerate(STEPS):
-            ActionButton(box, self.desk, look, name, text).grid(
+            ActionButton(steps, self.desk, look, name, text).grid(
                 row=0, column=column, padx=(0, look.em(0.6))
             )
         self.events: list[ttk.Button] = []
         for i in range(5):
             button = ttk.Button(
-                box,
+                events,
                 text=str(i + 1),
                 width=2,
                 command=partial(self.desk.perform, f"beside frame {i + 1}"),
             )
-            button.grid(row=0, column=5 + i, padx=(look.em(0.6), 0))
+            button.grid(row=0, column=i, padx=(0, look.em(0.6)))
             self.events.append(button)
-        box.columnconfigure(10, weight=1)
-        self.time = ttk.Label(box, style="Muted.TLabel")
-        self.time.grid(row=0, column=10, sticky="e")
+        time = self.time = ttk.Label(box, style="Muted.TLabel", anchor="e")
+        wrap_within(time, box)
+        usual = ttk.Frame(box, width=look.em(TIME_EM))  # never shown: what the time needs
 
-    def _build_words(self, words: ttk.Frame) -> None:
-        look, width = self.look, self.look.em(WORDS_EM)
+        def lay_out(is_folded: bool) -> None:
+            pad = look.em(0.6)
+            events.grid(row=1 if is_folded else 0, column=0 if is_folded else 1, sticky="w", pady=0)
+            time.grid(row=2 if is_folded else 0, column=0 if is_folded else 2, columnspan=3)
+            time.grid_configure(sticky="w" if is_folded else "e")
+            time.configure(anchor="w" if is_folded else "e")
+            events.grid_configure(pady=(pad if is_folded else 0, 0), padx=0 if is_folded else pad)
+
+        fold(box, (steps, events, usual), look.em(1.2), lay_out)
+
+    def _build_words(self, words: ttk.Frame, width: int) -> None:
+        look = self.look
         ttk.Label(words, text="Side by side", style="Title.TLabel").grid(
             row=0, column=0, columnspan=2, sticky="w", pady=(0, look.em(1))
         )

@@ -36,6 +36,17 @@ def shares(needs: Sequence[int], room: int) -> list[int]:
     return [min(need, most) for need in needs]
 
 
+def spared(widths: Sequence[int], floors: Sequence[int]) -> list[int]:
+    """Return widths of the same sum with each floor kept, as long as the widest one can give."""
+    found = list(widths)
+    for i, floor in enumerate(floors):
+        j = max(range(len(found)), key=lambda k: found[k])
+        lacking = floor - found[i]
+        if 0 < lacking <= found[j] // 2 and i != j:
+            found[i], found[j] = floor, found[j] - lacking
+    return found
+
+
 def cut(text: str, room: int, measure: Callable[[str], int]) -> str:
     """Return a text that is at most room px wide: itself, or its beginning and “…”."""
     if measure(text) <= room:
@@ -108,7 +119,8 @@ class Cells:
         needs = [self._need(column) for column in columns]
         if self._spare_to in columns and sum(needs) < room:
             needs[columns.index(self._spare_to)] += room - sum(needs)
-        for column, width in zip(columns, shares(needs, room), strict=True):
+        widths = spared(shares(needs, room), [self._bold_need(column) for column in columns])
+        for column, width in zip(columns, widths, strict=True):
             self.tree.column(column, width=width, minwidth=20, stretch=False)
         self._fit()
 
@@ -136,6 +148,15 @@ class Cells:
         )
         heading = self._width(False, str(self.tree.heading(column, "text"))) + self._head_pad
         return max(max(cells, default=0), heading + 4)
+
+    def _bold_need(self, column: str) -> int:
+        """Return what the headings of groups need in a column: what is below them hangs on it."""
+        found = (
+            self._width(True, texts[column]) + self._beside(column) + self._gap
+            for bold, texts in self._rows.values()
+            if bold and texts.get(column)
+        )
+        return max(found, default=0)
 
     def _width(self, is_bold: bool, text: str) -> int:
         key = (is_bold, text)

@@ -7,6 +7,7 @@ import tkinter as tk
 from tkinter import ttk
 
 from tapmark.app.desk import Desk
+from tapmark.app.folding import fold, wrap_within
 from tapmark.app.fresh import Fresh
 from tapmark.app.rate_deeds import offer_words
 from tapmark.app.style import Look
@@ -36,13 +37,20 @@ class CheckPanel:
         self.title = ttk.Label(self.frame, style="Bold.TLabel")
         self.title.grid(row=0, column=0, sticky="w")
         self.button = ActionButton(desk=desk, parent=self.frame, look=look, name="look again")
-        if has_button:
-            self.button.grid(row=0, column=1, sticky="e")
         self.words = wrapped(ttk.Label(self.frame), width)
+        wrap_within(self.words, self.frame)
         self.words.grid(row=1, column=0, columnspan=2, sticky="w", pady=(look.em(0.3), 0))
         self.desk = desk
         self.offer = ActionButton(desk=desk, parent=self.frame, look=look, name="take rate")
-        self.offer.grid(row=2, column=0, columnspan=2, sticky="w", pady=(look.em(0.5), 0))
+        self.offer.grid(row=3, column=0, columnspan=2, sticky="w", pady=(look.em(0.5), 0))
+        if has_button:
+            fold(self.frame, (self.title, self.button.button), look.em(1), self._lay_out)
+
+    def _lay_out(self, is_folded: bool) -> None:
+        if is_folded:
+            self.button.grid(row=2, column=0, sticky="w")
+        else:
+            self.button.grid(row=0, column=1, sticky="e")
 
     def refresh(self, checks: tuple[MarkingCheck, ...]) -> None:
         """Show the first few, and how many more there are."""

@@ -101,6 +101,7 @@ def _buttons(d: Dress) -> None:
     d.style.configure("Quiet.TButton", background=palette.WHITE, anchor="w", padding=(0, d.em(0.4)))
     _button_edges(d, "Quiet.TButton")
     d.style.configure("Row.TButton", anchor="w")
+    d.style.configure("Slim.TButton", anchor="w", padding=(d.em(0.7), pad[1]))
     d.style.configure("TMenubutton", arrowcolor=palette.INK, arrowsize=d.em(1))
     d.style.map("TMenubutton", background=[("active", palette.HOVER)])
 

@@ -41,7 +41,8 @@ class Column:
         self.foot.grid(row=1, column=0, sticky="ew", pady=(look.em(0.8), 0))
         self.foot.columnconfigure(0, weight=1)
         self._holder.bind("<Configure>", self._fit)
-        self.canvas.bind("<Configure>", self._fit)
+        for event in ("<Configure>", "<Map>"):  # what is set before Tk shows it is not drawn
+            self.canvas.bind(event, self._fit)
         self._bind_wheel()
 
     def _fit(self, event: Any) -> None:

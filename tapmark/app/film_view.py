@@ -53,7 +53,8 @@ class FilmView:
         self.empty = ttk.Frame(parent)
         self.empty.grid(row=0, column=0, sticky="nw")
         self.empty_words = ttk.Label(self.empty, style="Head.TLabel")
-        self.empty_words.grid(row=0, column=0, columnspan=3, sticky="w", pady=(0, look.em(2)))
+        self.empty_words.grid(row=0, column=0, columnspan=4, sticky="w", pady=(0, look.em(2)))
+        self.empty.columnconfigure(3, weight=1)  # or the words would part the buttons
         self.openers = []
         for i, name in enumerate(("open clip", "open folder", "open stills")):
             made = ActionButton(self.empty, self.desk, look, name)

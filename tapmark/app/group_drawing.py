@@ -16,6 +16,7 @@ from tapmark.sheet.group_content import GroupLine
 
 N_ITEMS: Final = 18
 SIGN: Final = 0.95  # of the em
+NARROWEST: Final = 1.5  # column, em: below that names and signs would touch
 
 
 @dataclass(frozen=True)
@@ -35,9 +36,14 @@ class Grid:
         return 10.4 * self.em
 
     @property
+    def has_days(self) -> bool:
+        """True where the last visit has room behind the items: signs come first."""
+        return self.width - (10.4 + 12.5) * self.em > N_ITEMS * NARROWEST * self.em
+
+    @property
     def right(self) -> float:
         """Right edge of the last item."""
-        return self.width - 12.5 * self.em
+        return self.width - (12.5 if self.has_days else 1.0) * self.em
 
     @property
     def column(self) -> float:
@@ -77,7 +83,9 @@ def rows_shapes(
             shapes += verdict_sign(word, at, grid.sign, INK, WHITE)
             if n + 1 in line.works_on:
                 shapes.append(_bar(at, grid))
-        shapes.append(Label((grid.right + 0.8 * grid.em, base), days[i], grid.em, palette.MUTED))
+        if grid.has_days:
+            at = (grid.right + 0.8 * grid.em, base)
+            shapes.append(Label(at, days[i], grid.em, palette.MUTED))
     return tuple(shapes)
 
 

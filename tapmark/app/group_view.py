@@ -7,6 +7,7 @@ from typing import Any
 from PIL import ImageTk
 
 from tapmark.app.desk import Desk
+from tapmark.app.folding import fold
 from tapmark.app.fresh import Fresh
 from tapmark.app.group_deeds import words_of_cell
 from tapmark.app.group_drawing import N_ITEMS, Grid, cursor, lines_between, rows_shapes
@@ -46,17 +47,24 @@ class GroupView:
         head = ttk.Frame(parent)
         head.grid(row=0, column=0, columnspan=2, sticky="ew", pady=(0, look.em(1)))
         head.columnconfigure(0, weight=1)
-        ttk.Label(head, text="Group overview", style="Title.TLabel").grid(
-            row=0, column=0, sticky="w"
-        )
+        title, key = ttk.Label(head, text="Group overview", style="Title.TLabel"), ttk.Frame(head)
+        title.grid(row=0, column=0, sticky="w")
         size = (look.em(3.4), look.em(2.4))
-        for i, word in enumerate(WORDS, start=1):
+        for i, word in enumerate(WORDS):
             middle = (size[0] / 2, size[1] / 2)
             shapes = verdict_sign(word, middle, size[1] * 0.72)
             self._photos.append(clear_photo(parent, shapes, size, self._fonts))
-            ttk.Label(head, text=word, image=self._photos[-1], compound="left").grid(
-                row=0, column=i, padx=(look.em(1.2), 0)
+            ttk.Label(key, text=word, image=self._photos[-1], compound="left").grid(
+                row=0, column=i, padx=(look.em(1.2) if i else 0, 0)
             )
+
+        def lay_out(is_folded: bool) -> None:
+            if is_folded:
+                key.grid(row=1, column=0, columnspan=2, sticky="w", pady=(look.em(0.8), 0))
+            else:
+                key.grid(row=0, column=1, columnspan=1, sticky="e", pady=0)
+
+        fold(head, (title, key), look.em(1.2), lay_out)
 
     def _build_table(self, parent: ttk.Frame) -> None:
         self.heads = tk.Canvas(

@@ -8,7 +8,8 @@ from tapmark.app.actions import help_table
 from tapmark.app.desk import Desk
 from tapmark.app.style import Look
 
-COLUMNS = 4
+MOST_COLUMNS = 4
+COLUMN_EM = 41  # keys, words and what parts them
 
 
 class HelpView:
@@ -40,10 +41,12 @@ class HelpView:
 
     def _fill(self, inner: ttk.Frame) -> None:
         look = self.look
-        columns = [ttk.Frame(inner, style="White.TFrame") for _ in range(COLUMNS)]
+        window = inner.winfo_toplevel()
+        count = min(MOST_COLUMNS, max(1, window.winfo_width() // look.em(COLUMN_EM)))
+        columns = [ttk.Frame(inner, style="White.TFrame") for _ in range(count)]
         for i, column in enumerate(columns):
             column.grid(row=0, column=i, sticky="n", padx=(0, look.em(2)))
-        heights = [0] * COLUMNS
+        heights = [0] * count
         for group, rows in help_table(look.system).items():
             i = heights.index(min(heights))
             self._group(columns[i], heights[i], group, rows)

@@ -34,7 +34,7 @@ def dry_run(plan: DeletePlan, folder: Path) -> Proposal:
             "Back-ups, sticks, phones and printed pages are out of reach: see to them by hand. "
             "To put somebody aside and keep everything, archive instead.",
         ),
-        (("what happens", 12), ("file", 30)),
+        (("what", 12), ("file", 30)),
         tuple(_lines(plan, folder)),
         f"Delete {plan.code}",
         lambda desk, choices: _delete(desk, plan),

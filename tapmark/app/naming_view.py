@@ -8,6 +8,7 @@ from PIL import Image, ImageTk
 
 from tapmark.app.cells import Cells
 from tapmark.app.desk import Desk
+from tapmark.app.folding import wrap_within
 from tapmark.app.form import FieldTrouble
 from tapmark.app.fresh import Fresh
 from tapmark.app.keys import sequence
@@ -71,7 +72,8 @@ class NamingView:
             self.code.bind(keys, lambda event, deed=deed: self._do(deed))  # type: ignore[misc]
         self.code.bind(sequence("Mod+Return", look_.system), lambda event: None)  # goes on
         ActionButton(box, self.desk, look_, "skip clip", "No run: leave out").grid(row=0, column=2)
-        self.trouble = wrapped(ttk.Label(box, style="Error.TLabel"), look_.em(60))
+        self.trouble = ttk.Label(box, style="Error.TLabel")
+        wrap_within(self.trouble, box)
         self.trouble.grid(row=1, column=0, columnspan=4, sticky="w")
 
     def _build_list(self, parent: ttk.Frame) -> None:
@@ -179,7 +181,13 @@ class NamingView:
         else:
             is_coming = shot is not None and shot.fingerprint not in side.glances
             words = "Looking …" if is_coming else "This clip cannot be shown."
-            self.canvas.create_text(size[0] / 2, size[1] / 2, text=words, fill=palette.MUTED)
+            self.canvas.create_text(
+                size[0] / 2,
+                size[1] / 2,
+                text=words,
+                fill=palette.MUTED,
+                font=self.look.font("body"),
+            )
 
     def _draw_glance(self, glance: Glance, size: tuple[int, int]) -> None:
         self._put(self.canvas, glance.first, (0, 0, *size))

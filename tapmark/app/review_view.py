@@ -56,7 +56,7 @@ class ReviewView:
         self.checks.frame.grid(row=2, column=0, sticky="ew", pady=(look.em(1), 0))
         side.words.rowconfigure(0, weight=1)
         self._build_table(side.words)
-        self.slots = SlotPanel(side.words, desk, look, WORDS_EM)
+        self.slots = SlotPanel(side.words, desk, look, side.width_em)
         self.slots.frame.grid(row=1, column=0, columnspan=2, sticky="ew", pady=(look.em(1.2), 0))
         self._build_buttons(side.foot)
         side.column.follow_keyboard()

@@ -7,6 +7,7 @@ from PIL import ImageTk
 
 from tapmark.app.cells import Cells
 from tapmark.app.desk import Desk
+from tapmark.app.folding import fold
 from tapmark.app.fresh import Fresh
 from tapmark.app.painting import clear_photo, window_fonts
 from tapmark.app.season_deeds import (
@@ -37,7 +38,7 @@ class SeasonView:
         side.large.rowconfigure(1, weight=1)
         self._build_head(side.large)
         self.drawings = SeasonPlot(side.large, desk, look)
-        self._build_words(side.words)
+        self._build_words(side.words, side.width_em)
         self._build_foot(side.foot)
         side.column.follow_keyboard()
         return side.frame
@@ -47,16 +48,25 @@ class SeasonView:
         head = ttk.Frame(parent)
         head.grid(row=0, column=0, sticky="ew", pady=(0, look.em(1)))
         head.columnconfigure(1, weight=1)
-        ttk.Label(head, text="Season", style="Title.TLabel").grid(row=0, column=0)
-        self.measure = ttk.Combobox(head, state="readonly", width=38)
-        self.measure.grid(row=0, column=1, sticky="e", padx=look.em(1))
-        self.measure.bind("<<ComboboxSelected>>", lambda event: self._choose())
+        title = ttk.Label(head, text="Season", style="Title.TLabel")
+        title.grid(row=0, column=0)
+        measure = self.measure = ttk.Combobox(head, state="readonly", width=38)
+        measure.bind("<<ComboboxSelected>>", lambda event: self._choose())
         self.sides = ActionButton(head, self.desk, look, "left right", "Left against right")
         self.sides.grid(row=0, column=2)
 
-    def _build_words(self, parent: ttk.Frame) -> None:
+        def lay_out(is_folded: bool) -> None:
+            if is_folded:
+                pad = (look.em(0.8), 0)
+                measure.grid(row=1, column=0, columnspan=3, sticky="ew", padx=0, pady=pad)
+            else:
+                measure.grid(row=0, column=1, columnspan=1, sticky="e", padx=look.em(1), pady=0)
+
+        fold(head, (title, measure, self.sides.button), look.em(1), lay_out)
+
+    def _build_words(self, parent: ttk.Frame, width_em: float) -> None:
         look = self.look
-        self.notices = wrapped(ttk.Label(parent), look.em(WORDS_EM))
+        self.notices = wrapped(ttk.Label(parent), look.em(width_em))
         self.notices.grid(row=0, column=0, columnspan=2, sticky="w")
         self.list = ttk.Treeview(
             parent, columns=[key for key, _ in COLUMNS], selectmode="browse", height=9
@@ -70,7 +80,7 @@ class SeasonView:
         self.list.bind("<Return>", lambda event: self.desk.perform("open that visit"))
         self._signs = self._make_signs()
         self.cells = Cells(self.list, look, image_px=look.em(4.4), spare_to="thing")
-        self.ticks = TickPanel(parent, self.desk, look, WORDS_EM)
+        self.ticks = TickPanel(parent, self.desk, look, width_em)
         self.ticks.frame.grid(row=2, column=0, columnspan=2, sticky="ew", pady=(look.em(1.6), 0))
 
     def _make_signs(self) -> dict[str, ImageTk.PhotoImage]:

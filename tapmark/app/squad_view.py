@@ -6,6 +6,7 @@ from tkinter import ttk
 from tapmark.app.athlete_panel import AthletePanel
 from tapmark.app.cells import Cells
 from tapmark.app.desk import Desk
+from tapmark.app.folding import fold
 from tapmark.app.form_panel import FormPanel
 from tapmark.app.fresh import Fresh
 from tapmark.app.notice_strip import NoticeStrip
@@ -48,9 +49,9 @@ class SquadView:
         side.words.rowconfigure(0, weight=1)
         self.white.columnconfigure(0, weight=1)
         self.white.rowconfigure(0, weight=1)
-        self.panel = AthletePanel(self.white, side.foot, desk, look, WORDS_EM)
+        self.panel = AthletePanel(self.white, side.foot, desk, look, side.width_em)
         self.form = FormPanel(
-            self.white, side.foot, desk, look, WORDS_EM, lambda name: form_of(desk, name)
+            self.white, side.foot, desk, look, side.width_em, lambda name: form_of(desk, name)
         )
         self.column = side.column
         return side.frame
@@ -59,17 +60,27 @@ class SquadView:
         look = self.look
         self.bar = ttk.Frame(parent)
         self.bar.grid(row=0, column=0, columnspan=2, sticky="ew", pady=(0, look.em(1.2)))
-        self.bar.columnconfigure(2, weight=1)
-        ttk.Label(self.bar, text="Find", style="Muted.TLabel").grid(row=0, column=0)
-        self.find = ttk.Entry(self.bar, width=14)
+        self.bar.columnconfigure(1, weight=1)
+        finder, buttons = ttk.Frame(self.bar), ttk.Frame(self.bar)
+        finder.grid(row=0, column=0, sticky="w")
+        ttk.Label(finder, text="Find", style="Muted.TLabel").grid(row=0, column=0)
+        self.find = ttk.Entry(finder, width=14)
         self.find.grid(row=0, column=1, padx=look.em(1.2))
         self.find.bind("<Key>", lambda event: self.find.after_idle(self.refresh))
         self.find.bind("<Return>", lambda event: self._first_found())
         self.find.bind("<Down>", lambda event: self._first_found())
         for i, (name, words) in enumerate(BAR):
-            ActionButton(self.bar, self.desk, look, name, words).grid(
-                row=0, column=3 + i, padx=(look.em(1), 0)
+            ActionButton(buttons, self.desk, look, name, words).grid(
+                row=0, column=i, padx=(look.em(1) if i else 0, 0)
             )
+
+        def lay_out(is_folded: bool) -> None:
+            if is_folded:
+                buttons.grid(row=1, column=0, columnspan=2, sticky="w", pady=(look.em(0.8), 0))
+            else:
+                buttons.grid(row=0, column=1, columnspan=1, sticky="e", pady=0)
+
+        fold(self.bar, (finder, buttons), look.em(1), lay_out)
 
     def _build_list(self, parent: ttk.Frame) -> None:
         look = self.look
@@ -96,7 +107,8 @@ class SquadView:
         look = self.look
         self.empty = ttk.Frame(parent)
         self.empty_words = ttk.Label(self.empty, style="Head.TLabel")
-        self.empty_words.grid(row=0, column=0, columnspan=4, sticky="w", pady=(0, look.em(2)))
+        self.empty_words.grid(row=0, column=0, columnspan=5, sticky="w", pady=(0, look.em(2)))
+        self.empty.columnconfigure(4, weight=1)  # or the words would part the buttons
         self.empty_buttons: dict[str, ttk.Button] = {}
         for i, name in enumerate((*WITHOUT_SQUAD, *WITHOUT_ATHLETES)):
             made = ActionButton(self.empty, self.desk, look, name)

@@ -29,9 +29,10 @@ class Look:
     def __init__(self, root: tk.Tk, text_size: float = 1.0) -> None:
         self.root = root
         self.style = ttk.Style(root)
-        self._sizes = {
+        self._sizes = {  # all of them: Tk's own file dialogs use fonts that no page does
             name: tkfont.nametofont(name, root).actual("size")
-            for name in ("TkDefaultFont", "TkTextFont", "TkMenuFont", "TkHeadingFont")
+            for name in tkfont.names(root)
+            if name.startswith("Tk")
         }
         self.system = root.tk.call("tk", "windowingsystem")
         if self.system == "x11":
@@ -76,6 +77,11 @@ class Look:
         self._set_styles()
 
     def _set_styles(self) -> None:
+        """Set what every widget uses; a widget asks for its font when it is made."""
+        self.style.configure(".", font=self.font("body"))
+        for kind in ("TEntry", "TCombobox", "TSpinbox", "Menu"):
+            if not (self.is_native and kind == "Menu"):
+                self.root.option_add(f"*{kind}.font", self.font("body"))
         self.style.configure("Treeview", rowheight=self.em(3.05))
         self.style.layout("Treeview.Item", _FLAT)
         self.style.configure("Treeview.Item", padding=(self.em(INDENT_EM), 0, 0, 0))

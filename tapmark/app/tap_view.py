@@ -3,6 +3,7 @@
 import tkinter as tk
 from tkinter import ttk
 
+from tapmark.app.cells import cut
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.magnifier import Magnifier
@@ -201,7 +202,10 @@ class TapView:
             "redo": f"Redo {history.redo_label}" if history and history.redo_label else "",
         }
         for name, button in self.buttons.items():
-            button.refresh(_short(texts[name]))
+            room = button.button.winfo_width() - self.look.em(4)
+            button.refresh(
+                cut(texts[name], max(room, self.look.em(12)), self.look.font("body").measure)
+            )
 
     def hint(self) -> str:
         """What to do now."""
@@ -260,7 +264,3 @@ def zoom_words(view: Viewport) -> str:
 def _heading(state: AppState, prompt: Prompt) -> str:
     name = prompt.point.capitalize()
     return f"{name}, again" if state.is_again else name
-
-
-def _short(text: str) -> str:
-    return text if len(text) <= 18 else text[:17] + "…"

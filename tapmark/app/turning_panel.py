@@ -25,7 +25,7 @@ class TurningPanel:
             button = ttk.Button(
                 self.frame,
                 command=partial(desk.perform, f"plateau {limb}"),
-                style="Row.TButton",
+                style="Slim.TButton",
             )
             pad = (0, look.em(0.5)) if i % 2 == 0 else (look.em(0.5), 0)
             button.grid(row=1 + i // 2, column=i % 2, sticky="ew", padx=pad, pady=(0, look.em(0.4)))

@@ -6,6 +6,7 @@ from tkinter import ttk
 from typing import Any
 
 from tapmark.app.desk import Desk
+from tapmark.app.folding import fold
 from tapmark.app.frame_deeds import go_to_picture
 from tapmark.app.fresh import Fresh
 from tapmark.app.scrubber import Scrubber
@@ -17,6 +18,7 @@ from tapmark.clip.frames import Clip
 from tapmark.marks.points import TURNING_LIMBS
 
 HOLD_MS, RUN_MS = 350, 70
+BAR_EM = 24  # of the scrub bar: below that the number of the picture goes under it
 WALK = (("ten back", "−10"), ("picture back", "−1"), ("picture on", "+1"), ("ten on", "+10"))
 SHORT = {
     "touchdown": "1",
@@ -33,7 +35,7 @@ class Walker:
     """The scrub bar with four buttons and the number of the picture."""
 
     def __init__(self, parent: tk.Misc, desk: Desk, look: Look) -> None:
-        self.desk, self._fresh = desk, Fresh()
+        self.desk, self._look, self._fresh = desk, look, Fresh()
         self._timer: Any = None
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(2, weight=1)
@@ -48,11 +50,20 @@ class Walker:
             button.configure(command=partial(self._walk, name))
             self.buttons[name] = button
         self.number = ttk.Label(self.frame, style="Muted.TLabel", anchor="e", width=22)
-        self.number.grid(row=0, column=5, sticky="ne", padx=(look.em(1), 0), pady=look.em(1.8))
         self._words = ""
         self.stop = ActionButton(self.frame, desk, look, "stop reading", "Stop")
         self.stop.grid(row=0, column=6, sticky="n", padx=(look.em(1), 0), pady=look.em(0.9))
         self._has_run = False
+        bar_px = ttk.Frame(self.frame, width=look.em(BAR_EM))  # never shown: what a bar needs
+        fold(self.frame, (*self.buttons.values(), bar_px, self.number), look.em(1), self._lay_out)
+
+    def _lay_out(self, is_folded: bool) -> None:
+        em = self._look.em
+        if is_folded:
+            self.number.grid(row=1, column=0, columnspan=6, sticky="e", padx=0, pady=0)
+        else:
+            self.number.grid(row=0, column=5, columnspan=1, sticky="ne")
+            self.number.grid_configure(padx=(em(1), 0), pady=em(1.8))
 
     def _walk(self, name: str) -> None:
         if not self._has_run:

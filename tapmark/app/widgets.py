@@ -1,6 +1,7 @@
 """Small pieces that several pages use."""
 
 import tkinter as tk
+from collections.abc import Sequence
 from functools import partial
 from tkinter import ttk
 from typing import Any
@@ -55,8 +56,31 @@ class ActionButton:
         return self
 
 
+def button_row(
+    foot: ttk.Frame, desk: Desk, look: Look, named: Sequence[tuple[str, str]]
+) -> tuple[ttk.Frame, list[ActionButton]]:
+    """Put buttons at the right end of a foot and return their box and them.
+
+    named: (action, text or "" for the action's own); the last one is the page's primary button.
+    """
+    box = ttk.Frame(foot)
+    box.grid(row=0, column=0, sticky="e")
+    return box, [
+        ActionButton(box, desk, look, name, text, is_primary=i == len(named) - 1).grid(
+            row=0, column=i, padx=(look.em(1) if i else 0, 0)
+        )
+        for i, (name, text) in enumerate(named)
+    ]
+
+
+MOST_OF_WINDOW = 0.54  # that words may take: large text on a small screen leaves room for pictures
+
+
 class Side:
-    """A page of two parts: the large one and a column of words, on the side of the free hand."""
+    """A page of two parts: the large one and a column of words, on the side of the free hand.
+
+    width_em: of the column, as asked for or what the window can spare.
+    """
 
     def __init__(self, parent: tk.Misc, desk: Desk, look: Look, width_em: float) -> None:
         self.frame = ttk.Frame(parent)
@@ -65,7 +89,8 @@ class Side:
         self.frame.columnconfigure(picture, weight=1)
         self.frame.rowconfigure(0, weight=1)
         self.large = ttk.Frame(self.frame)
-        self.column = Column(self.frame, look, look.em(width_em))
+        self.width_em = min(width_em, MOST_OF_WINDOW * _window_px(parent) / look.em(1))
+        self.column = Column(self.frame, look, look.em(self.width_em))
         self.words, self.foot = self.column.body, self.column.foot
         left, right = (pad, look.em(1)), (look.em(1), pad)
         self.large.grid(
@@ -83,6 +108,13 @@ class Side:
             pady=(look.em(1.5), look.em(1.5)),
         )
         self.large.columnconfigure(0, weight=1)
+
+
+def _window_px(widget: tk.Misc) -> int:
+    """Return the width of the window, also before it is shown for the first time."""
+    window = widget.winfo_toplevel()
+    wide = int(str(window.tk.call("wm", "geometry", window)).split("x")[0])
+    return wide if wide > 1 else window.winfo_screenwidth()
 
 
 def scrolled(tree: ttk.Treeview, parent: tk.Misc, row: int) -> ttk.Scrollbar:

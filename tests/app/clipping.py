@@ -26,7 +26,13 @@ def mapped(widget: tk.Misc) -> Iterator[tk.Misc]:
 
 def clipped(root: tk.Misc) -> list[str]:
     """Return a sentence for every widget with less room than its text needs."""
-    return [*_too_small(root), *_outside(root), *_cut_cells(root), *_cut_fields(root)]
+    return [
+        *_too_small(root),
+        *_outside(root),
+        *_beside_canvas(root),
+        *_cut_cells(root),
+        *_cut_fields(root),
+    ]
 
 
 def _name(widget: tk.Misc) -> str:
@@ -58,6 +64,17 @@ def _outside(root: tk.Misc) -> Iterator[str]:
             yield f"{_name(widget)} reaches out of its frame by " + str(
                 (right - parent.winfo_width(), bottom - parent.winfo_height())
             )
+
+
+def _beside_canvas(root: tk.Misc) -> Iterator[str]:
+    """A canvas scrolls down and up what is in it, never to the side."""
+    for canvas in mapped(root):
+        if isinstance(canvas, tk.Canvas):
+            edge = canvas.winfo_rootx() + canvas.winfo_width()
+            for widget in mapped(canvas):
+                over = widget.winfo_rootx() + widget.winfo_width() - edge
+                if over > 1:
+                    yield f"{_name(widget)} reaches {over} px beyond its column"
 
 
 # lists: what a cell holds against its column
