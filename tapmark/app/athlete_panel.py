@@ -3,13 +3,13 @@
 import tkinter as tk
 from functools import partial
 from tkinter import ttk
+from typing import TYPE_CHECKING
 
 from PIL import ImageTk
 
 from tapmark.app.consent_entry import USES
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
-from tapmark.app.last_step import LastStep, last_step
 from tapmark.app.painting import em_px, photo, window_fonts
 from tapmark.app.squad_deeds import open_visit
 from tapmark.app.squad_reading import thing_of
@@ -21,6 +21,9 @@ from tapmark.marks.days import long_day
 from tapmark.marks.people import CONSENTS, Athlete
 from tapmark.store.gates import consent_state
 from tapmark.store.season import length_asked, quiet_period
+
+if TYPE_CHECKING:
+    from tapmark.app.last_step import LastStep
 
 MOST_VISITS = 5
 
@@ -116,6 +119,8 @@ class AthletePanel:
             self._show(athlete)
 
     def _show(self, athlete: Athlete) -> None:
+        from tapmark.app.last_step import last_step  # only a chosen athlete has one
+
         squad, now = self.desk.state.squad, self.desk.now().date()
         if squad is None:
             return
@@ -163,7 +168,7 @@ class AthletePanel:
             )
             button.grid(row=row, column=0, sticky="w")
 
-    def _show_step(self, step: LastStep | None) -> None:
+    def _show_step(self, step: "LastStep | None") -> None:
         if step is None:
             self.step_words.grid_remove()
             self.step.grid_remove()

@@ -5,22 +5,24 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from tapmark.app.action import Action, Asker, Places
 from tapmark.app.jobs import Jobs
 from tapmark.app.state import AppState, Work
-from tapmark.checklist.criteria import Criteria, load
-from tapmark.errands.visits import criteria_of
 from tapmark.errors import Cancelled, HeldByAnother, StoreError, TapmarkError
 from tapmark.store.open_run import OpenRun
 from tapmark.store.settings import Settings, save_settings
 from tapmark.store.squad import Squad
 
+if TYPE_CHECKING:
+    from tapmark.checklist.criteria import Criteria
+
 SAVE_MS = 20  # a tap is painted first, then written: a slow disk must not make it feel late
 PLACE_MS = 400  # where we are is written so long after the last change
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class Desk:
     """State, workers and helpers of one window.
 
@@ -51,7 +53,7 @@ class Desk:
     places: Places | None = None
     _pending: tuple[Work, Work] | None = None
     _is_writing_soon: bool = False
-    _criteria: Criteria | None = None
+    _criteria: "Criteria | None" = None
     _criteria_of: Squad | None = None
 
     def __post_init__(self) -> None:
@@ -107,10 +109,13 @@ class Desk:
         """The paper of this squad."""
         return self.state.squad.choices.paper if self.state.squad else "a4"
 
-    def criteria(self) -> Criteria:
+    def criteria(self) -> "Criteria":
         """Return bands and words of the squad, read once."""
         squad = self.state.squad
         if self._criteria is None or self._criteria_of is not squad:
+            from tapmark.checklist.criteria import load
+            from tapmark.errands.own_bands import criteria_of
+
             self._criteria, self._criteria_of = criteria_of(squad) if squad else load(), squad
         return self._criteria
 

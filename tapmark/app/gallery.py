@@ -9,9 +9,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from PIL import Image, ImageEnhance
+from PIL import Image
 
 from tapmark.app.jobs import Jobs
+from tapmark.app.tone import Tone
 from tapmark.app.viewport import Box, Point, Viewport
 from tapmark.clip.frames import Pictures
 
@@ -20,22 +21,6 @@ KEPT_FULL = 12  # the five key frames and some neighbours
 MOST_BYTES = 200_000_000  # of either: a picture of 4K takes 33 MB, a large screen's cut 8
 PIXEL_BYTES = 4  # Pillow keeps three colours in four bytes
 GREY = (0x55, 0x60, 0x6C)
-
-
-@dataclass(frozen=True)
-class Tone:
-    """Brightness and contrast as factors; 1 leaves a picture as it is."""
-
-    brightness: float = 1.0
-    contrast: float = 1.0
-
-    def applied(self, image: Image.Image) -> Image.Image:
-        """Return the image with this tone; the very same image when there is nothing to do."""
-        if self.brightness != 1.0:
-            image = ImageEnhance.Brightness(image).enhance(self.brightness)
-        if self.contrast != 1.0:
-            image = ImageEnhance.Contrast(image).enhance(self.contrast)
-        return image
 
 
 @dataclass(frozen=True)

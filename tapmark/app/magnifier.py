@@ -7,7 +7,8 @@ import tkinter as tk
 
 from PIL import ImageTk
 
-from tapmark.app.gallery import Gallery, Tone
+from tapmark.app.gallery import Gallery
+from tapmark.app.tone import Tone
 from tapmark.app.viewport import Point
 from tapmark.drawing import palette
 

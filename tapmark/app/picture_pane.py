@@ -13,9 +13,10 @@ from typing import Any
 from PIL import Image, ImageTk
 
 from tapmark.app.canvas_painter import Letters, paint
-from tapmark.app.gallery import Gallery, Shown, Tone
+from tapmark.app.gallery import Gallery, Shown
 from tapmark.app.painting import reach_of, window_fonts
 from tapmark.app.style import Look
+from tapmark.app.tone import Tone
 from tapmark.app.viewport import Point, Size, Viewport
 from tapmark.drawing import palette
 from tapmark.drawing.pillow_painter import paint as paint_smoothly

@@ -36,7 +36,13 @@ FIRST = (
     *view_deeds.ACTIONS,
 )
 AHEAD = (
-    MODULE_OF["film"],  # the way to the first tap comes first
+    "tapmark.clip.frames",  # the way to the first tap comes first, in pieces of equal size
+    "tapmark.measures.compute",
+    "tapmark.checklist.assess",
+    "tapmark.app.run_deeds",
+    "tapmark.app.last_step",
+    "tapmark.errands.visits",
+    MODULE_OF["film"],
     "tapmark.app.clip_deeds",
     MODULE_OF["frames"],
     MODULE_OF["taps"],
@@ -47,6 +53,7 @@ AHEAD = (
     "tapmark.sheet.coach_page",
     "tapmark.errands.sheets",
     "tapmark.app.beside_deeds",
+    "tapmark.store.import_csv",
     "imageio",
     "tapmark.practice.coach",
     "tapmark.practice.make_samples",

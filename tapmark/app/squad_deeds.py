@@ -1,4 +1,7 @@
-"""What can be done on the Squad page: open a squad, choose and change athletes, open a visit."""
+"""What can be done on the Squad page: open a squad, choose and change athletes, open a visit.
+
+What a visit needs (clips, measures) is read when one is opened: the window stands sooner.
+"""
 
 from dataclasses import replace
 from functools import partial
@@ -7,7 +10,6 @@ from pathlib import Path
 from tapmark.app.action import Action
 from tapmark.app.desk import Desk
 from tapmark.app.holding import let_go
-from tapmark.app.run_deeds import open_run, start_run
 from tapmark.app.squad_reading import list_of, notices_of, told_once
 from tapmark.errands.gate import let_in
 from tapmark.errands.opening import open_for_work
@@ -88,6 +90,8 @@ def new_visit(desk: Desk) -> None:
     """Begin today's visit of the athlete, or another run of it."""
     state = desk.state
     if state.squad and state.athlete:
+        from tapmark.app.run_deeds import start_run
+
         let_in(state.squad, state.athlete.code, desk.now().date())
         start_run(desk, state.athlete.code, today(desk))
         desk.go("film")
@@ -108,6 +112,8 @@ def open_visit(desk: Desk, dated: str) -> None:
     """Open a visit at its last run, or at Film when it has none."""
     state = desk.state
     if state.squad and state.athlete:
+        from tapmark.app.run_deeds import open_run, start_run
+
         names = state.squad.run_names(state.athlete.code, dated)
         if names:
             open_run(desk, state.athlete.code, dated, names[-1])

@@ -2,11 +2,11 @@
 
 from collections.abc import Callable
 from datetime import date
+from typing import TYPE_CHECKING
 
 from tapmark.app.roster import rows
 from tapmark.app.squad_side import Notice, Row
 from tapmark.app.titles import several
-from tapmark.checklist.words import Words
 from tapmark.errors import StoreError
 from tapmark.marks.people import Athlete
 from tapmark.store.archive import reminder
@@ -14,9 +14,12 @@ from tapmark.store.retention import copies_itself, retention_due
 from tapmark.store.rota import rota
 from tapmark.store.squad import Squad
 
+if TYPE_CHECKING:
+    from tapmark.checklist.words import Words
+
 
 def list_of(
-    squad: Squad, athletes: tuple[Athlete, ...], words: Words, today: date
+    squad: Squad, athletes: tuple[Athlete, ...], words: "Words", today: date
 ) -> tuple[Row, ...]:
     """Return the list of a squad; files that cannot be read are left out of it."""
     choices = squad.choices
@@ -25,7 +28,7 @@ def list_of(
     return rows(athletes, lines, thing, today, choices.rota_weeks, choices.per_evening)
 
 
-def thing_of(squad: Squad, words: Words) -> Callable[[str], str]:
+def thing_of(squad: Squad, words: "Words") -> Callable[[str], str]:
     """Return a function code -> what the athlete works on, "" when nothing was chosen."""
 
     def named(code: str) -> str:

@@ -4,12 +4,12 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from tapmark.app.proposal import Proposal
-from tapmark.sheet.group_content import GroupContent
 from tapmark.store.shot_list import ShotList
 
 if TYPE_CHECKING:
     from tapmark.app.naming_deeds import Glance
     from tapmark.app.season_deeds import Shown
+    from tapmark.sheet.group_content import GroupContent
 
 NOW, LATER, NOT_NOW, ARCHIVED = "Film this week", "Later", "Not now", "Archived"
 GROUPS = (NOW, LATER, NOT_NOW, ARCHIVED)
@@ -45,7 +45,7 @@ class Notice:
     button: str = ""
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class SquadSide:
     """The squad's side of the window.
 
@@ -78,7 +78,7 @@ class SquadSide:
     i_visit: int = -1
     shows_sides: bool = False
     wants_ticks: bool = False
-    group: GroupContent | None = None
+    group: "GroupContent | None" = None
     group_troubles: tuple[str, ...] = ()
     cell: tuple[int, int] = (0, 0)
     shots: ShotList | None = None

@@ -11,26 +11,27 @@ from typing import TYPE_CHECKING
 
 from PIL import Image
 
-from tapmark.app.gallery import Gallery, Tone
 from tapmark.app.prompting import Prompt, changed_at, first_open_in, next_open
 from tapmark.app.squad_side import SquadSide
+from tapmark.app.tone import Tone
 from tapmark.app.two_runs import Beside
 from tapmark.app.viewport import Point, Size, Viewport
-from tapmark.errands.visits import VisitReading
 from tapmark.marks.history import History
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import KeyFrame, Run, Step
-from tapmark.measures.result import MarkingCheck
-from tapmark.store.pictures import Still
 from tapmark.store.squad import Squad
 
 PAGES = ("squad", "film", "frames", "taps", "review", "sheet")
 ASIDE = ("proposal", "season", "group", "beside", "naming")
 """Pages that are reached from Squad and lead back to it."""
 
-if TYPE_CHECKING:
+if TYPE_CHECKING:  # what is open later is read later: the window stands sooner
+    from tapmark.app.gallery import Gallery
     from tapmark.app.part_deeds import LongClip
     from tapmark.app.stopwatch_deeds import Stopwatch
+    from tapmark.errands.visits import VisitReading
+    from tapmark.measures.result import MarkingCheck
+    from tapmark.store.pictures import Still
 
 Listener = Callable[[], None]
 
@@ -43,7 +44,7 @@ class Work:
     run: Run
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class AppState:
     """The state of the window; whoever wants to know of changes listens.
 
@@ -73,7 +74,7 @@ class AppState:
     athlete: Athlete | None = None
     run_name: str = ""
     history: History[Work] | None = None
-    gallery: Gallery | None = None
+    gallery: "Gallery | None" = None
     page: str = "squad"
     page_before: str = "squad"
     picture: int = 0
@@ -87,11 +88,11 @@ class AppState:
     views: dict[tuple[str, int], tuple[float, Point | None]] = field(default_factory=dict)
     canvas: Size = (1, 1)
     roster: tuple[Athlete, ...] = ()
-    reading: VisitReading | None = None
+    reading: "VisitReading | None" = None
     read_of: Work | None = None
-    checks: tuple[MarkingCheck, ...] = ()
+    checks: "tuple[MarkingCheck, ...]" = ()
     checked: Run | None = None
-    kept: dict[Still, int] = field(default_factory=dict)
+    kept: "dict[Still, int]" = field(default_factory=dict)
     row: int = 0
     pages: tuple[Image.Image, ...] = ()
     page_of: tuple[object, ...] = ()

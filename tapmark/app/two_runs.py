@@ -1,16 +1,19 @@
 """What the page with two runs shows. Never saved."""
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from tapmark.app.gallery import Gallery
 from tapmark.marks.run import Run
-from tapmark.sheet.beside_content import BesideContent
+
+if TYPE_CHECKING:
+    from tapmark.app.gallery import Gallery
+    from tapmark.sheet.beside_content import BesideContent
 
 Where = tuple[str, str, str]
 """Code, date and name of a run."""
 
 
-@dataclass
+@dataclass(eq=False, repr=False)
 class Beside:
     """The other run and what is shown of both.
 
@@ -21,8 +24,8 @@ class Beside:
 
     where: Where | None = None
     run: Run | None = None
-    gallery: Gallery | None = None
-    content: BesideContent | None = None
+    gallery: "Gallery | None" = None
+    content: "BesideContent | None" = None
     picture: int = 0
     others: tuple[Where, ...] = ()
     back: str = "review"

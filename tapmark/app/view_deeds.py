@@ -5,8 +5,8 @@ from functools import partial
 
 from tapmark.app.action import Action
 from tapmark.app.desk import Desk
-from tapmark.app.gallery import Tone
 from tapmark.app.state import ASIDE, PAGES
+from tapmark.app.tone import Tone
 
 ZOOM = 1.5
 PAN = 0.2

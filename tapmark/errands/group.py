@@ -14,8 +14,9 @@ from tapmark.checklist.verdict import CANT_TELL
 from tapmark.checklist.words import Words
 from tapmark.errands.gate import file_name, who_goes_out, write_out
 from tapmark.errands.opening import open_for_work
+from tapmark.errands.own_bands import criteria_of
 from tapmark.errands.places import VisitPlace
-from tapmark.errands.visits import VisitReading, criteria_of, lost_runs, read_visit
+from tapmark.errands.visits import VisitReading, lost_runs, read_visit
 from tapmark.errors import GateClosed, NotThere, StoreError
 from tapmark.marks.people import Athlete
 from tapmark.sheet.group_content import GroupContent, GroupLine

@@ -5,7 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from tapmark.errands.gate import file_name, write_out
-from tapmark.errands.visits import criteria_of
+from tapmark.errands.own_bands import criteria_of
 from tapmark.sheet.cards import filming_card, shot_log
 from tapmark.sheet.cards_html import card_html, log_html
 from tapmark.sheet.pdf import pdf_bytes

@@ -16,10 +16,11 @@ from tapmark.errands.beside import RunPlace
 from tapmark.errands.gate import PHOTO, file_name, let_out, write_out
 from tapmark.errands.left_right import NO_DIFFERENCE, difference_points, difference_words
 from tapmark.errands.one_measure import over_season, trend_visits, trend_words
+from tapmark.errands.own_bands import criteria_of
 from tapmark.errands.places import VisitPlace
 from tapmark.errands.season import readings_of
 from tapmark.errands.sheets import drawn_step, most_tapped
-from tapmark.errands.visits import counted_runs, criteria_of, marked_runs, read_visit
+from tapmark.errands.visits import counted_runs, marked_runs, read_visit
 from tapmark.errors import NotThere, StoreError
 from tapmark.marks.days import long_day
 from tapmark.marks.run import KeyFrame, Run

@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from tapmark.errands.changes import SinceItem, since
+from tapmark.errands.own_bands import criteria_of
 from tapmark.errands.places import VisitPlace
-from tapmark.errands.visits import VisitReading, criteria_of, lost_runs, read_visit
+from tapmark.errands.visits import VisitReading, lost_runs, read_visit
 from tapmark.errors import NotThere, StoreError
 from tapmark.marks.days import long_day
 from tapmark.marks.people import Athlete, Visit

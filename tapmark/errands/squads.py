@@ -7,7 +7,7 @@ from pathlib import Path
 
 from tapmark.clip.cache import Cache
 from tapmark.errands.opening import open_for_work
-from tapmark.errands.visits import criteria_of
+from tapmark.errands.own_bands import criteria_of
 from tapmark.marks.days import long_day
 from tapmark.marks.people import Visit
 from tapmark.store import archive, check, delete

@@ -3,13 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import lru_cache
-from pathlib import Path
 
 from tapmark.checklist.assess import assess
-from tapmark.checklist.criteria import Criteria, load
+from tapmark.checklist.criteria import Criteria
 from tapmark.checklist.situation import has_grown, pain_of
 from tapmark.checklist.verdict import Assessment
+from tapmark.errands.own_bands import criteria_of
 from tapmark.errands.places import VisitPlace
 from tapmark.errors import NotThere
 from tapmark.marks.days import long_day, run_words
@@ -145,27 +144,6 @@ def _growth(
         return None
     before = marked_before(squad, earlier)
     return growth(athlete, before.dated, dated) if before else None
-
-
-def criteria_of(squad: Squad, on: date | None = None) -> Criteria:
-    """Return the bands and words of a squad that held on a day."""
-    path = bands_file(squad)
-    facts = path.stat() if path.exists() else None
-    changed = (facts.st_mtime_ns, facts.st_size) if facts else ()
-    return _read_criteria(path, changed, squad.choices.language, on)
-
-
-@lru_cache(maxsize=64)
-def _read_criteria(
-    path: Path, changed: tuple[int, ...], language: str, on: date | None
-) -> Criteria:
-    """Read the bands once for as long as the squad's own file stays what it is."""
-    return load(path, language, on)
-
-
-def bands_file(squad: Squad) -> Path:
-    """Return where a squad's own bands lie, if it has any."""
-    return squad.folder / "checks.toml"
 
 
 def card_of(squad: Squad, runs: list[Run]) -> Card:

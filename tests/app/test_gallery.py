@@ -5,7 +5,8 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from tapmark.app.gallery import KEPT_SHOWN, Gallery, Tone
+from tapmark.app.gallery import KEPT_SHOWN, Gallery
+from tapmark.app.tone import Tone
 from tapmark.app.viewport import Viewport
 from tapmark.errors import ClipError
 

@@ -23,13 +23,16 @@ def told_by(code: str) -> set[str]:
     return set(done.stdout.split())
 
 
-def test_first_page_is_there_without_reading_sheets_practice_or_imageio() -> None:
+def test_first_page_is_there_without_reading_clips_measures_sheets_or_practice() -> None:
     code = "import sys, tapmark.app.assembly, tapmark.app.beginning, tapmark.app.squad_view\n"
 
     read = told_by(code + "print(*sys.modules)")
 
     assert "tapmark.app.squad_view" in read
-    late = ("tapmark.sheet.athlete_page", "tapmark.practice", "tapmark.app.actions", "imageio")
+    late = (
+        *("tapmark.clip.frames", "tapmark.measures.compute", "tapmark.checklist.criteria"),
+        *("tapmark.sheet.athlete_page", "tapmark.practice", "tapmark.app.actions", "imageio"),
+    )
     assert not read & set(late)
 
 
