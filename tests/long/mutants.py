@@ -36,6 +36,8 @@ TESTS = {
     "measures": ("tests/measures", "tests/errands/test_drawn_runners.py", "tests/test_values.py"),
     "checklist": ("tests/checklist", "tests/test_values.py"),
 }
+SHARED = ROOT.parent / "shared"
+SEEN = 80  # letters shown on either side of a change
 SLOW_S = 4  # a test file that takes longer runs only where the quick ones noticed nothing
 SLOWEST_CPU_S = 300  # a loop that never ends is noticed; a machine busy with others is not
 SWAPS: dict[type[ast.AST], type[ast.AST]] = {
@@ -192,6 +194,8 @@ def try_all(
         tree = Path(folder) / "main"
         for name in ("tapmark", "tests", "sample_frames", "pyproject.toml"):
             copy_into(ROOT / name, tree / name)
+        if SHARED.is_dir():  # where it is absent, the tests that read it skip, as ever
+            (tree.parent / SHARED.name).symlink_to(SHARED)
         seconds = times_of(tree, rooms, left_out)
         for i, each in enumerate(mutants):
             path = tree / each.path
@@ -215,8 +219,16 @@ def told_of(mutant: Mutant) -> str:
     before = (ROOT / mutant.path).read_text("utf-8")
     old, new = (ast.unparse(ast.parse(before)).splitlines(), mutated(before, mutant.number))
     changed = [pair for pair in zip(old, new.splitlines(), strict=False) if pair[0] != pair[1]]
-    was, now = changed[0] if changed else ("", "")
-    return f"{mutant.path}#{mutant.number} line {mutant.line}: {was.strip()} -> {now.strip()}"
+    was, now = around_change(*(side.strip() for side in changed[0])) if changed else ("", "")
+    return f"{mutant.path}#{mutant.number} line {mutant.line}: {was} -> {now}"
+
+
+def around_change(was: str, now: str) -> tuple[str, str]:
+    """Return both lines without what is equal far before and far behind the change."""
+    head = len(os.path.commonprefix([was, now]))
+    tail = len(os.path.commonprefix([was[head:][::-1], now[head:][::-1]]))
+    before, behind = max(0, head - SEEN), max(0, tail - SEEN)
+    return was[before : len(was) - behind], now[before : len(now) - behind]
 
 
 def reason_of(mutant: Mutant) -> str:
