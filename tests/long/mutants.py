@@ -225,10 +225,16 @@ def told_of(mutant: Mutant) -> str:
 
 def around_change(was: str, now: str) -> tuple[str, str]:
     """Return both lines without what is equal far before and far behind the change."""
-    head = len(os.path.commonprefix([was, now]))
-    tail = len(os.path.commonprefix([was[head:][::-1], now[head:][::-1]]))
+    head = n_equal(was, now)
+    tail = n_equal(was[head:][::-1], now[head:][::-1])
     before, behind = max(0, head - SEEN), max(0, tail - SEEN)
     return was[before : len(was) - behind], now[before : len(now) - behind]
+
+
+def n_equal(one: str, other: str) -> int:
+    """Return how many letters two texts share from their beginning on."""
+    pairs = enumerate(zip(one, other, strict=False))
+    return next((i for i, (a, b) in pairs if a != b), min(len(one), len(other)))
 
 
 def reason_of(mutant: Mutant) -> str:
