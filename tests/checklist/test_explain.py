@@ -76,3 +76,16 @@ def test_every_word_of_the_reasons_is_said_somewhere():
     limits = {"why.one_first", "why.one_young", "why.one_grown", "why.one_injury", "why.one_quiet"}
     assert [key for key in told if key not in code and key not in limits] == []
     assert all(f'"{key.removeprefix("why.")}"' in code for key in limits)
+
+
+def test_a_coachs_own_choice_is_told_with_the_reason_or_asks_for_one():
+    say = CRITERIA.words.say
+    told, asked = say("why.override", reason="mine"), say("why.override_bare")
+
+    with_reason = assessed(GOOD | {"reach": 20}, adult(slots=(Slot(8),), reason="mine"))
+    without = assessed(GOOD | {"reach": 20}, adult(slots=(Slot(8),)))
+    like_the_rule = assessed(GOOD | {"reach": 20}, adult(slots=(Slot(1),), reason="mine"))
+
+    assert told in with_reason.reasons and asked not in with_reason.reasons
+    assert asked in without.reasons
+    assert told not in like_the_rule.reasons and asked not in like_the_rule.reasons
