@@ -148,19 +148,31 @@ def read_value(path: Path, from_plain: Callable[[object, str], Value]) -> tuple[
     A damaged file is copied aside first, beside itself and with its date, so that whatever is
     written later cannot be the end of it. Raises NotThere, FileDamaged, FileTooNew, StoreError.
     """
-    data = read_bytes(path)
+    data, name = read_bytes(path), whose(path)
     if not data:  # no copy of nothing is worth keeping
         raise FileDamaged(
-            f"“{path.name}” is empty: perhaps the folder is still being copied. Wait until it is "
+            f"“{name}” is empty: perhaps the folder is still being copied. Wait until it is "
             "there, or put a back-up of it in its place."
         )
     try:
-        return from_plain(json_value(data, path.name), path.name), data
+        return from_plain(json_value(data, name), name), data
     except FileDamaged as error:
         copy = keep_copy(path, data, "damaged")
         where = f"A copy is kept as “{copy.name}”." if copy else "It was left as it was."
         advice = "Put a back-up of it in its place, or mend it by hand."
         raise FileDamaged(f"{error} {where} {advice}") from None
+
+
+def whose(path: Path) -> str:
+    """Return a file's name with the athlete and day it belongs to: every athlete has such a file.
+
+    "K07/2026-05-14/run-1.json", or the bare name where it belongs to nobody.
+    """
+    parts = path.parts
+    for n_named in (2, 3):  # of an athlete, of a visit
+        if parts[-n_named - 1 : -n_named] == ("athletes",):
+            return "/".join(parts[-n_named:])
+    return path.name
 
 
 def keep_copy(path: Path, data: bytes, why: str) -> Path | None:

@@ -64,7 +64,7 @@ def may_write(kind: str, athlete: Athlete, today: str) -> None:
     kind: one of WAYS_OUT.
     """
     for use in WAYS_OUT[kind]:
-        _need(athlete, use, today, f"Not written: {kind}")
+        _need(athlete, use, today, _THEN[kind])
 
 
 def may_show_photo(athlete: Athlete, today: str) -> None:
@@ -120,6 +120,18 @@ def withdraw(athlete: Athlete, use: str, by: str, today: str) -> Athlete:
     answer = replace(old, by=by, withdrawn=today)
     return replace(athlete, consents=(*athlete.consents, answer))
 
+
+_THEN = {
+    "pdf": "The page is not written",
+    "html": "The web page is not written",
+    "png": "The picture is not written",
+    "csv": "The table is not written",
+    "group sheet": "The group sheet goes without them",
+    "side by side": "The two are not shown side by side",
+    "physio note": "The note is not written",
+    "pictures in a back-up": "Their pictures stay out of the back-up",
+}
+"""What follows from a closed gate, for each of WAYS_OUT."""
 
 _STATE_WORDS = {
     "never asked": "nobody has been asked for the consent “{use}”",

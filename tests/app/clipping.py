@@ -30,6 +30,7 @@ def clipped(root: tk.Misc) -> list[str]:
         *_too_small(root),
         *_outside(root),
         *_beside_canvas(root),
+        *_without_bar(root),
         *_cut_cells(root),
         *_cut_fields(root),
     ]
@@ -75,6 +76,19 @@ def _beside_canvas(root: tk.Misc) -> Iterator[str]:
                 over = widget.winfo_rootx() + widget.winfo_width() - edge
                 if over > 1:
                     yield f"{_name(widget)} reaches {over} px beyond its column"
+
+
+def _without_bar(root: tk.Misc) -> Iterator[str]:
+    """What is taller than its canvas needs a bar beside it, or nobody knows that there is more."""
+    for canvas in mapped(root):
+        if not isinstance(canvas, tk.Canvas):
+            continue
+        inside = [i for i in canvas.find_all() if canvas.type(i) == "window"]
+        tall = max((canvas.bbox(i)[3] - canvas.bbox(i)[1] for i in inside), default=0)
+        parent = canvas.nametowidget(canvas.winfo_parent())
+        bars = [w for w in parent.winfo_children() if isinstance(w, ttk.Scrollbar)]
+        if tall > canvas.winfo_height() + 1 and not any(bar.winfo_ismapped() for bar in bars):
+            yield f"{canvas} holds {tall} px, shows {canvas.winfo_height()} and has no bar"
 
 
 # lists: what a cell holds against its column

@@ -61,7 +61,7 @@ def test_a_file_of_no_bytes_is_told_and_the_visit_before_it_shown(squad: Squad) 
     (line,) = group_of(squad, DAY, troubles=found).lines
 
     assert (line.dated, line.note) == (FIRST, "a visit cannot be read")
-    assert "“run-2.json” is empty" in str(found[0])
+    assert "“K07/2026-05-06/run-2.json” is empty" in str(found[0])
     assert squad.run_path("K07", SECOND, "run-2").read_bytes() == b""
 
 

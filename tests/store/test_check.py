@@ -74,7 +74,7 @@ def test_damage_is_told_with_its_place_and_the_copy_beside_it(squad: Squad) -> N
     squad.run_path(*WHERE).write_bytes(b"torn")
 
     told = words(squad)
-    assert len(told) == 1 and "“run-1.json” is damaged at line 1" in told[0]
+    assert len(told) == 1 and "“K07/2026-03-14/run-1.json” is damaged at line 1" in told[0]
     told = words(squad)
     assert len(told) == 2 and "was set aside: compare it, then delete it." in told[0]
 
@@ -84,8 +84,8 @@ def test_damaged_athletes_and_visits_are_told(squad: Squad) -> None:
     (squad.visit_folder(*WHERE[:2]) / "visit.json").write_text('{"format": 8}', "utf-8")
 
     assert [text.split(" (")[0] for text in words(squad)] == [
-        "“visit.json” was saved by a newer Tapmark",
-        "“athlete.json” was saved by a newer Tapmark",
+        "“K07/2026-03-14/visit.json” was saved by a newer Tapmark",
+        "“K07/athlete.json” was saved by a newer Tapmark",
     ]
 
 

@@ -264,3 +264,15 @@ def test_bytes_of_a_file_that_has_gone_are_kept_all_the_same(tmp_path: Path) -> 
     assert copy is not None
     assert copy.name == "run-1.elsewhere-1970-01-01-000000.json"
     assert copy.read_bytes() == b"theirs"
+
+
+@pytest.mark.parametrize(
+    ("way", "said"),
+    [
+        ("squad/athletes/K07/athlete.json", "K07/athlete.json"),
+        ("squad/athletes/K07/2026-05-14/run-1.json", "K07/2026-05-14/run-1.json"),
+        ("squad/squad.json", "squad.json"),
+    ],
+)
+def test_a_file_that_everybody_has_is_named_with_whose_it_is(way: str, said: str) -> None:
+    assert said == files.whose(Path(way))

@@ -129,3 +129,13 @@ def test_a_group_page_leaves_out_those_who_did_not_agree_and_says_so() -> None:
 
     assert [athlete.code for athlete in may] == ["K07", "P01"]
     assert len(sentences) == 1 and sentences[0].startswith("M12: nobody has been asked")
+
+
+def test_a_closed_way_out_says_what_does_not_happen_in_words() -> None:
+    nobody = Athlete("K07", 2009)
+    for kind in gates.WAYS_OUT:
+        with pytest.raises(GateClosed) as closed:
+            gates.may_write(kind, nobody, TODAY)
+        told = str(closed.value).rsplit(". ", 1)[1]
+        assert told.endswith(".") and len(told.split()) > 3, kind
+        assert not {"pdf", "html", "png", "csv"} & set(told.lower().strip(".").split()), told

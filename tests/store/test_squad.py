@@ -131,7 +131,7 @@ def test_one_damaged_run_hides_no_other_and_is_kept(tmp_path: Path) -> None:
     troubles: list[StoreError] = []
 
     assert [name for name, _ in squad.runs("K07", made.DAY, troubles)] == ["run-1", "run-3"]
-    assert "“run-2.json” is damaged at line" in str(troubles[0])
+    assert "“K07/2026-05-14/run-2.json” is damaged at line" in str(troubles[0])
     assert len(list(path.parent.glob("run-2.damaged-*.json"))) == 1
 
 
