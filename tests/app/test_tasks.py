@@ -2,7 +2,7 @@
 
 The numbers in the names are those of the list of thirty tasks. Others of the list stand where
 they belong: 1 and 24 in test_walk and the sheet's tests, 2 in test_scripted_coach, 3 in
-bench_window, 13 and 25 in test_mark_deeds, 28 in test_sight.
+test_stepping, 25 in test_mark_deeds and test_reopen, 28 in test_beside_page and test_sight.
 """
 
 from collections.abc import Iterator
@@ -10,12 +10,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from PIL import Image
 
 from tapmark.app.desk import Desk
 from tapmark.app.film_deeds import answer
 from tapmark.app.holding import let_go
-from tapmark.app.mark_deeds import ask_for
+from tapmark.app.mark_deeds import ask_for, tap_at
 from tapmark.app.prompting import Prompt
 from tapmark.app.review_deeds import read_again
 from tapmark.app.run_deeds import open_run
@@ -24,7 +23,6 @@ from tapmark.app.squad_deeds import choose_athlete, use_squad
 from tapmark.checklist.verdict import CANT_TELL, FINE, NOT_FILMED, SEEN, RowVerdict
 from tapmark.measures.result import Measured, NotMeasured
 from tapmark.store.gates import withdraw
-from tests.app.driving import SAMPLES
 from tests.app.made import bare_desk, put_marked_run
 
 
@@ -58,14 +56,9 @@ def answered(desk: Desk, event: str, point: str, name: str) -> None:
     desk.perform(name)
 
 
-def test_task_8_right_to_left_reads_as_its_mirror_image(
-    desk: Desk, tmp_path: Path, truth: dict[str, Any]
-) -> None:
+def test_task_8_right_to_left_reads_as_its_mirror_image(desk: Desk) -> None:
     before = {(r.result.key, r.result.leg): r.result for r in rows_of_all(desk)}
-    mirrored = tmp_path / "mirrored"
-    mirrored.mkdir()
-    for path in sorted((SAMPLES / "P02").glob("*.jpg")):
-        Image.open(path).transpose(Image.Transpose.FLIP_LEFT_RIGHT).save(mirrored / path.name)
+    assert sum(isinstance(was, Measured) for was in before.values()) > 30
     turn_round(desk)
     after = {(r.result.key, r.result.leg): r.result for r in rows_of_all(desk)}
     for key, was in before.items():
@@ -113,6 +106,29 @@ def test_task_9_a_panned_run_still_gives_a_sheet_and_says_what_is_not_graded(des
     assert rows(desk, "reach", "left")[0].word == SEEN, "one-leg angles survive panning"
     make_sheet(desk)
     assert desk.state.written and desk.state.written.is_file()
+
+
+def test_task_13_touchdown_one_picture_later_asks_its_taps_again_and_updates_everything(
+    desk: Desk,
+) -> None:
+    contact, reach = value(desk, "contact_time").value, value(desk, "reach", "left").value
+    frame = desk.state.step.key_frame("touchdown")
+    assert frame
+    desk.go("frames")
+    desk.state.picture = frame.picture + 1
+    desk.perform("key frame 1")
+
+    assert isinstance(rows(desk, "reach", "left")[0].result, NotMeasured), "its taps are gone"
+    assert value(desk, "contact_time").value == pytest.approx(contact - 1000 / 240, abs=0.01)
+    desk.go("taps")
+    asked_again = []
+    while desk.state.prompt:
+        asked_again.append(desk.state.prompt.point)
+        old = frame.tap(desk.state.prompt.point)
+        assert desk.state.event == "touchdown" and old and old.at_px
+        tap_at(desk, old.at_px)
+    assert [tap.point for tap in frame.taps] == asked_again
+    assert value(desk, "reach", "left").value == pytest.approx(reach), "measured anew"
 
 
 def test_task_23_a_photo_page_is_refused_in_a_line_and_the_figure_still_prints(desk: Desk) -> None:
