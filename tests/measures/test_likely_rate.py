@@ -7,7 +7,7 @@ import pytest
 from tapmark.measures.checks_of_times import likely_rate
 from tapmark.measures.compute import measure_run
 from tapmark.measures.likely_rate import LikelyRate, are_usual, likely_rates
-from tests.measures.made import run_of
+from tests.measures.made import POSES, run_of, with_frame
 
 
 def test_800_ms_on_the_ground_asks_for_240_saved_at_30() -> None:
@@ -90,3 +90,30 @@ def test_usual_times_and_unknown_rates_get_no_offer(factor: float | None) -> Non
     run = run_of(hz=240.0)
 
     assert likely_rate(replace(run, set_up=replace(run.set_up, slow_factor=factor)), 0) is None
+
+
+def test_times_typed_beside_pictures_of_one_number_get_no_offer() -> None:
+    run = run_of()
+    for i, event in enumerate(POSES):  # 0.4 s from key frame to key frame: no runner
+        run = with_frame(
+            run, event, lambda f, i=i: replace(f, picture=7, time_s=0.4 * i, interval_s=None)
+        )
+
+    assert run.set_up.slow_factor == 1.0
+    assert likely_rate(run, 0) is None
+
+
+@pytest.mark.parametrize(
+    ("file_hz", "factors"),
+    [
+        (30.0, [1.0, 2.0, 4.0, 8.0, 16.0, 32.0]),
+        (29.97, [1.0, 2.0, 4.0, 8.0, 16.0, 32.0]),
+        (25.0, [1.0, 1.2, 2.4, 4.8, 9.6]),
+    ],
+)
+def test_factors_are_whole_only_where_the_rates_make_them_so(
+    file_hz: float, factors: list[float]
+) -> None:
+    rates = likely_rates(None, None, slow_factor=100.0, file_hz=file_hz)
+
+    assert factors == [rate.slow_factor for rate in rates][: len(factors)]
