@@ -152,7 +152,7 @@ ROWS_AT_CONTACT = (
             OPPOSITE_TOUCHDOWN: (TRUNK_TOP, "hip"),
         },
         sign="+ leaning forward, − leaning back",
-        rates={TOUCHDOWN: 20.0, OPPOSITE_TOUCHDOWN: 13.0},
+        rates={TOUCHDOWN: 20.0, OPPOSITE_TOUCHDOWN: 15.0},
         formula="mean over both touchdowns of atan2(top X − hip X, top Y − hip Y); the top is the "
         "neck base, else the middle of both shoulders, else the near shoulder",
         source="trunk bend in masters sprinters, 10.3389/fphys.2019.00613",

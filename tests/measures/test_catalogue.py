@@ -158,3 +158,12 @@ def test_units_end_the_keys_of_a_file() -> None:
         "°/s": "deg_per_s",
     }
     assert (row("reach").shown_unit, row("ankle_hip").shown_unit) == ("°", " % leg")
+
+
+def test_what_the_taps_cannot_tell_is_not_printed() -> None:
+    # whole degrees, percents, centimetres and milliseconds: the usual ± is larger than one of them
+    digits = {each.unit: each.digits for each in ROWS}
+
+    whole = dict.fromkeys(("°", "% leg", "%", "cm", "ms", "°/s"), 0)
+    assert digits == whole | {"/s": 2, "m": 2, "m/s": 1}
+    assert all(each.digits == digits[each.unit] for each in ROWS)
