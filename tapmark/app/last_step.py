@@ -2,14 +2,12 @@
 
 from dataclasses import dataclass
 
-from tapmark.drawing import palette
+from tapmark.app.step_look import step_look
 from tapmark.drawing.shapes import Shapes, moved
-from tapmark.drawing.step_line import StepLook, TextWidth, step_line
+from tapmark.drawing.step_line import TextWidth, step_line
 from tapmark.errors import StoreError
 from tapmark.marks.run import Run
 from tapmark.store.squad import Squad
-
-FIGURE_EM = 5.6
 
 
 @dataclass(frozen=True)
@@ -21,7 +19,7 @@ class LastStep:
 
     def shapes(self, width: int, em: float, text_width: TextWidth) -> tuple[Shapes, int]:
         """Return the step line in px, and how tall it stands. em: of the window's text, px."""
-        line = step_line(self.run, 0, width, _look(em), text_width)
+        line = step_line(self.run, 0, width, step_look(em), text_width)
         return moved(line.shapes, 0.0, line.above), round(line.above + line.below)
 
 
@@ -36,18 +34,3 @@ def last_step(squad: Squad, code: str) -> LastStep | None:
             if run.view == "side" and run.steps[0].key_frames:
                 return LastStep(dated, run)
     return None
-
-
-def _look(em: float) -> StepLook:
-    return StepLook(
-        figure=FIGURE_EM * em,
-        text=em,
-        thin=1.0,
-        heavy=0.25 * em,
-        leader=1.2,
-        ink=palette.INK,
-        accent=palette.INK,
-        numerals=palette.MUTED,
-        min_outline=1.3,
-        says_phases=False,
-    )

@@ -1,7 +1,7 @@
 """What is asked for next, and in which words. Reads a run, changes nothing."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tapmark.marks.points import ONLY_DRAWN, SECOND_LOOK, prompts
 from tapmark.marks.run import KeyFrame, Run, Step, Tap
@@ -104,6 +104,22 @@ def missing_events(run: Run, i_step: int) -> tuple[str, ...]:
     """Return the key frames not chosen yet."""
     step = run.steps[i_step]
     return tuple(event for event in wanted_events(run) if not step.key_frame(event))
+
+
+def shown_run(run: Run | None, i_step: int, *, again: bool = False) -> Run:
+    """Return the run whose step line is shown: a bare one where none is open.
+
+    During the second look the first taps of what is looked at again are hidden, here too.
+    """
+    if run is None or not again:
+        return run or Run()
+    step = run.steps[i_step]
+    frames = tuple(
+        replace(frame, taps=()) if frame.event in SECOND_LOOK else frame
+        for frame in step.key_frames
+    )
+    steps = (*run.steps[:i_step], replace(step, key_frames=frames), *run.steps[i_step + 1 :])
+    return replace(run, steps=steps)
 
 
 def changed_at(old: Run, new: Run) -> tuple[int, str, str] | None:

@@ -9,8 +9,9 @@ from PIL import Image, ImageTk
 from tapmark.app.fresh import Fresh
 from tapmark.app.jobs import Jobs, Task
 from tapmark.app.painting import em_px, painted, window_fonts
-from tapmark.app.prompting import counted
+from tapmark.app.prompting import counted, shown_run
 from tapmark.app.state import AppState
+from tapmark.app.step_look import FIGURE_EM, step_look
 from tapmark.app.style import Look
 from tapmark.drawing import palette
 from tapmark.drawing.shapes import moved
@@ -18,7 +19,6 @@ from tapmark.drawing.step_line import StepLine, StepLook, step_line
 from tapmark.marks.run import Run
 
 PAUSE_MS = 120  # the line is drawn when the hand pauses: Python's threads share one lock
-FIGURE_EM = 5.6  # height of a figure in ems of the text
 
 
 class Strip:
@@ -71,17 +71,18 @@ class Strip:
         is_side = state.run is None or state.run.view == "side"
         if self._fresh_view.is_new(is_side):  # a pass from behind has no step line
             self.canvas.grid() if is_side else self.canvas.grid_remove()
-        if size[0] < 50 or not state.run or not is_side:
+        if size[0] < 50 or not is_side:
             self.canvas.itemconfigure(self._item, image="")
             self._fresh.forget()
             return
         notes = self._notes(state) if self._counts else {}
-        step = (state.step, state.run.set_up, state.run.view)
+        run, i_step = shown_run(state.run, state.i_step, again=state.is_again), state.i_step
+        step = (run.steps[min(i_step, len(run.steps) - 1)], run.set_up, run.view)
         if not self._fresh.is_new(step, size, state.event, tuple(notes.items())):
             return
         if self._timer:
             self.canvas.after_cancel(self._timer)
-        run, i_step, look = state.run, state.i_step, self._step_look(state.event)
+        look = step_look(self._em, state.event)
         self._timer = self.canvas.after(
             PAUSE_MS,
             lambda: self._paint_soon(lambda task: self._drawn(run, i_step, look, size, notes)),
@@ -124,22 +125,6 @@ class Strip:
             if asked:
                 notes[frame.event] = f"{done} of {asked}"
         return notes
-
-    def _step_look(self, current: str) -> StepLook:
-        em = self._em
-        return StepLook(
-            figure=FIGURE_EM * em,
-            text=em,
-            thin=1.0,
-            heavy=0.25 * em,
-            leader=1.2,
-            ink=palette.INK,
-            accent=palette.ACCENT,
-            numerals=palette.MUTED,
-            min_outline=1.3,
-            says_phases=False,
-            current=current,
-        )
 
     def _pressed(self, event: Any) -> None:
         figures = self._line.figures if self._line else {}

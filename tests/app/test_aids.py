@@ -1,0 +1,205 @@
+"""What helps to choose a key frame and to mark it: rules, zone, lanes, jumps, tone, second look."""
+
+import ast
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import replace
+from itertools import pairwise
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+import tapmark.app
+from tapmark.app.desk import Desk
+from tapmark.app.film_deeds import answer
+from tapmark.app.frame_rules import RULES
+from tapmark.app.gallery import Tone
+from tapmark.app.holding import let_go
+from tapmark.app.mark_deeds import tap_at
+from tapmark.app.prompting import shown_run
+from tapmark.app.review_deeds import to_check
+from tapmark.app.run_deeds import open_run
+from tapmark.app.scrubber import Scrubber
+from tapmark.app.squad_deeds import choose_athlete, use_squad
+from tapmark.app.square_zone import zone_px, zone_shapes
+from tapmark.app.viewport import Viewport
+from tapmark.drawing.shapes import Label, Line
+from tapmark.marks.points import EVENTS, SECOND_LOOK
+from tapmark.marks.run import Run, SetUp, Source
+from tapmark.measures.result import MarkingCheck
+from tests.app.made import PICTURES, bare_desk, desk_with_run, put_marked_run
+
+WIDE = 1280
+SENTENCE = re.compile(r"[^.]+\.")
+
+
+@pytest.fixture
+def desk(tmp_path: Path, squad_folder: Path) -> Desk:
+    return desk_with_run(tmp_path, squad_folder)
+
+
+def test_every_key_frame_has_its_rule_in_two_plain_sentences() -> None:
+    assert {event for events in EVENTS.values() for event in events} == set(RULES)
+    for event, rule in RULES.items():
+        sentences = SENTENCE.findall(rule.words)
+        assert len(sentences) == 2, event
+        assert all(len(sentence.split()) <= 16 for sentence in sentences), event
+
+
+# the step most square to the camera
+
+SQUARE = SetUp(
+    camera="tripod", camera_distance_m=12.0, scale_px=((500.0, 700.0), (1040.0, 700.0)), scale_m=2.0
+)
+
+
+def test_the_zone_is_five_degrees_to_either_side_of_the_camera_axis() -> None:
+    run = Run(source=Source("clip", "", (WIDE, 720), 100), set_up=SQUARE)
+    half_px = 12.0 * math.tan(math.radians(5.0)) * 270.0  # 270 px a metre
+    assert (WIDE / 2 - half_px, WIDE / 2 + half_px) == pytest.approx(zone_px(run))
+
+
+@pytest.mark.parametrize(
+    "missing",
+    [{"camera_distance_m": None}, {"scale_px": None}, {"scale_m": None}, {"camera": "panned"}],
+)
+def test_without_distance_or_scale_or_a_still_camera_no_zone_is_made_up(
+    missing: dict[str, Any],
+) -> None:
+    run = Run(source=Source("clip", "", (WIDE, 720), 100), set_up=replace(SQUARE, **missing))
+    assert zone_px(run) is None
+    assert zone_shapes(run, Viewport((WIDE, 720), (640, 360)), 13.0) == ()
+
+
+def test_the_zone_is_drawn_where_the_picture_is_and_says_what_it_is() -> None:
+    run = Run(source=Source("clip", "", (WIDE, 720), 100), set_up=SQUARE)
+    shapes = zone_shapes(run, Viewport((WIDE, 720), (640, 360)), 13.0)
+    left, right = (x / 2 for x in zone_px(run) or ())
+    assert any(isinstance(s, Label) and s.text == "square to the camera" for s in shapes)
+    bar = next(shape for shape in shapes if isinstance(shape, Line))
+    assert [x for x, _ in bar.points] == pytest.approx([left, right])
+
+
+# turning marks on the scrub bar
+
+
+def test_turning_marks_that_fall_together_stay_apart_in_their_lanes() -> None:
+    """Lead thigh and elbow turn within a picture or two of each other; so do the other two."""
+    canvas = SimpleNamespace(winfo_width=lambda: 700)
+    bar: Any = SimpleNamespace(_em=13.0, _count=100, canvas=canvas, _ends=(12.0, 688.0))
+    bar._x = lambda i: Scrubber._x(bar, i)  # noqa: SLF001
+    shapes = Scrubber._lane(bar, ((50, 54, "Q"), (51, 54, "W"), (52, 53, "E"), (53, 57, "R")))  # noqa: SLF001
+
+    heights = [shape.points[0][1] for shape in shapes if isinstance(shape, Line)]
+    letters = [shape.point[0] for shape in shapes if isinstance(shape, Label)]
+    assert len(set(heights)) == 4, "no mark lies on another"
+    assert max(heights) < 2.0 * 13.0, "all of them above the bar and its marks"
+    assert all(b - a >= 0.8 * 13.0 for a, b in pairwise(letters))
+
+
+def test_jump_keys_go_from_one_chosen_key_frame_to_the_next(desk: Desk) -> None:
+    desk.go("frames")
+    desk.perform("first picture")
+    visited = []
+    for _ in range(5):
+        desk.perform("next key frame")
+        visited.append(desk.state.picture)
+    assert visited == sorted(PICTURES.values())
+    desk.perform("next key frame")
+    assert desk.state.said == "No key frame in that direction."
+    desk.perform("last key frame")
+    assert desk.state.picture == sorted(PICTURES.values())[-2]
+
+
+def test_a_dusk_clip_is_made_lighter_on_the_screen_and_nowhere_else(desk: Desk) -> None:
+    gallery, view = desk.state.gallery, desk.state.viewport()
+    before, run = gallery.cut(40, view, desk.state.tone).image.getpixel((0, 0)), desk.state.run
+    for name in ("lighter", "lighter", "harder"):
+        desk.perform(name)
+    after = gallery.cut(40, view, desk.state.tone).image.getpixel((0, 0))
+    assert sum(after) > 1.2 * sum(before)
+    assert desk.state.run is run
+    desk.perform("plain tone")
+    assert desk.state.tone == Tone()
+
+
+# catches and the second look
+
+
+def test_a_marking_check_is_gone_to_by_one_key_from_tapping_and_from_review(desk: Desk) -> None:
+    while desk.state.prompt:
+        tap_at(desk, (300.0, 200.0))
+    for page in ("taps", "review"):
+        desk.go(page)
+        desk.state.checks = (
+            MarkingCheck("length", "The shank at toe-off is longer.", 0, "toe-off", "near ankle"),
+        )
+        desk.perform("look again")
+        assert (desk.state.page, desk.state.event) == ("taps", "toe-off")
+        assert desk.state.prompt and desk.state.prompt.point == "near ankle"
+        assert desk.state.picture == PICTURES["toe-off"]
+
+
+def test_a_check_of_a_whole_key_frame_leads_to_its_first_point(desk: Desk) -> None:
+    to_check(desk, MarkingCheck("times", "Contact is long.", 0, "toe-off"))
+    assert desk.state.prompt and desk.state.prompt.event == "toe-off"
+
+
+@pytest.fixture
+def marked(tmp_path: Path, squad_folder: Path, truth: dict[str, Any]) -> Iterator[Desk]:
+    """A run of P02 with every tap where it belongs."""
+    name = put_marked_run(squad_folder, truth)
+    made = bare_desk(tmp_path)
+    use_squad(made, squad_folder)
+    choose_athlete(made, "P02")
+    made.attempt(lambda: open_run(made, "P02", "2026-05-14", name))
+    yield made
+    let_go(made)
+
+
+def test_the_second_look_hides_the_first_taps_keeps_ten_and_comes_back(
+    marked: Desk, truth: dict[str, Any]
+) -> None:
+    desk = marked
+    first = desk.state.step.key_frames
+    desk.go("review")
+    desk.perform("second look")
+    shown = shown_run(desk.state.run, 0, again=True)
+    for event in SECOND_LOOK:
+        frame = shown.steps[0].key_frame(event)
+        assert frame and frame.taps == (), "neither the overlay nor the step line shows them"
+    taps = 0
+    while desk.state.is_again:
+        asked = desk.state.prompt
+        assert asked
+        x, y = truth["stills"][asked.event]["points"][asked.point]
+        tap_at(desk, (x + 2.0, y - 1.0))
+        taps += 1
+
+    assert taps == 10
+    assert first == desk.state.step.key_frames, "the first taps are left alone"
+    assert sum(len(frame.taps) for frame in desk.state.step.second_look) == 10
+    assert desk.state.page == "review" and "px" not in desk.state.said and desk.state.said
+    assert desk.state.squad.choices.tap_card, "the coach's own card is renewed"
+
+
+def test_nothing_in_the_window_can_stop_the_coach_with_a_question() -> None:
+    """No message box, no grab, no waiting for another window: only the system's file dialogs."""
+    folder = Path(tapmark.app.__file__).parent
+    forbidden = {"messagebox", "simpledialog", "grab_set", "wait_window", "wait_variable"}
+    for path in folder.glob("*.py"):
+        tree = ast.parse(path.read_text("utf-8"))
+        names = {n.attr for n in ast.walk(tree) if isinstance(n, ast.Attribute)}
+        names |= {a.name for n in ast.walk(tree) if isinstance(n, ast.ImportFrom) for a in n.names}
+        assert not names & forbidden, path.name
+
+
+def test_a_tap_is_undone_by_its_name(desk: Desk) -> None:
+    answer(desk, "camera", camera="hand-held")
+    tap_at(desk, (300.0, 200.0))
+    assert desk.state.history and desk.state.history.undo_label == "shoulder"
+    desk.perform("undo")
+    assert (desk.state.history.undo_label, desk.state.history.redo_label) == ("camera", "shoulder")
