@@ -117,3 +117,19 @@ def test_factors_are_whole_only_where_the_rates_make_them_so(
     rates = likely_rates(None, None, slow_factor=100.0, file_hz=file_hz)
 
     assert factors == [rate.slow_factor for rate in rates][: len(factors)]
+
+
+@pytest.mark.parametrize("saved", [24, 25, 30, 50, 60])
+def test_every_rate_that_phones_film_at_is_asked_of_every_rate_that_files_play(saved: int) -> None:
+    # common practice, no source: 30 to 960 doubling, saved at 24, 25, 30, 50 or 60
+    rates = likely_rates(None, None, slow_factor=100.0, file_hz=saved * 1.02)
+
+    assert {rate.saved_hz for rate in rates} == {float(saved)}
+    slow = [rate.filmed_hz for rate in rates[1:]]
+    assert slow == [hz for hz in (30.0, 60.0, 120.0, 240.0, 480.0, 960.0) if hz != saved]
+
+
+def test_an_odd_clock_far_from_every_usual_rate_keeps_its_own_name() -> None:
+    rates = likely_rates(None, None, slow_factor=100.0, file_hz=15.2)
+
+    assert {rate.saved_hz for rate in rates} == {15.0}

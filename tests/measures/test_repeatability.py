@@ -15,6 +15,7 @@ from tapmark.measures.repeatability import (
     Card,
     OwnSd,
     Pair,
+    Shift,
     card_in_words,
     card_of,
     own_sd_pct_leg,
@@ -169,3 +170,16 @@ def test_marking_everything_twice_gives_each_row_its_typical_error() -> None:
     assert thigh.smallest_change == pytest.approx(1.96 * 2**0.5 * thigh.typical_error)
     assert 1.0 < thigh.typical_error < 3.5
     assert row_errors([]) == ()
+
+
+@pytest.mark.parametrize(
+    ("forward", "up", "words"),
+    [
+        (0.4, -0.4, "0.4 % of leg forward and 0.4 % of leg down"),
+        (-0.6, 0.7, "0.6 % of leg back and 0.7 % of leg up"),
+    ],
+)
+def test_a_steady_shift_is_told_with_its_ways(forward: float, up: float, words: str) -> None:
+    told = shift_in_words(Shift("hip", forward, up, (0.1, 0.1), 12))
+
+    assert told == f"The hip is now tapped {words} of where it was (12 taps)."
