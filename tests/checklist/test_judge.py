@@ -218,3 +218,16 @@ def test_one_runner_in_twenty_at_the_limit_is_seen_and_hardly_one_who_is_fine(u)
     assert seen_share(12.0, u) == pytest.approx(0.05, abs=0.002)
     assert seen_share(12.0 + 3.3 * u, u) == pytest.approx(0.95, abs=0.005)
     assert seen_share(12.0 - 2 * u, u) < 0.001
+
+
+def test_a_row_that_is_not_judged_has_no_side_no_excess_and_no_margin():
+    made = Results({("reach", "near"): NotMeasured("reach", "near", "Not tapped.")})
+    held_back = results(GOOD)
+    held_back = replace(
+        held_back,
+        rows={k: replace(r, not_graded="Too oblique.") for k, r in held_back.rows.items()},
+    )
+
+    for row in (*judge_rows(made, CRITERIA), *judge_rows(held_back, CRITERIA)):
+        assert row.word in (NOT_FILMED, SHOWN)
+        assert (row.excess, row.margin, row.side, row.low, row.high) == (0.0, 0.0, "", "", "")

@@ -117,3 +117,7 @@ def test_pooled_row_counts_like_any_other():
     row = measured("leg_stack", 96, 0.4, n_steps=6)
     made = results({"leg_stack": 96})
     assert keys(type(made)({("leg_stack", "near"): row}, n_steps=6)) == ["tall"]
+
+
+def test_praise_for_coming_stands_behind_every_margin():
+    assert [0.0] == [each.margin for each in process_praise(CRITERIA, 0, 1)]
