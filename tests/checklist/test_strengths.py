@@ -120,4 +120,4 @@ def test_pooled_row_counts_like_any_other():
 
 
 def test_praise_for_coming_stands_behind_every_margin():
-    assert [0.0] == [each.margin for each in process_praise(CRITERIA, 0, 1)]
+    assert [each.margin for each in process_praise(CRITERIA, 0, 1)] == [0.0]
