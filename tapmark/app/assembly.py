@@ -12,7 +12,7 @@ from tapmark.app.action import Asker
 from tapmark.app.asking import Dialogs
 from tapmark.app.desk import Desk
 from tapmark.app.jobs import Jobs
-from tapmark.app.reading_ahead import Actions, Views, read_ahead
+from tapmark.app.reading_ahead import FIRST, Actions, Views, read_ahead
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
 from tapmark.app.window import Window
@@ -56,10 +56,15 @@ def assemble(
     state.trouble = " ".join(notes)
     _place_window(root, settings.window, settings.is_maximised)
     window = Window(root, desk, look, Views())
+
+    def bind_all() -> None:
+        window.bind_keys(tuple(actions.values()))
+
     if actions.is_whole:
-        window.bind_keys()
+        bind_all()
     else:
-        root.after_idle(lambda: read_ahead(root.after, window.bind_keys))
+        window.bind_keys(FIRST)
+        root.after_idle(lambda: read_ahead(root.after, bind_all))
     return desk
 
 

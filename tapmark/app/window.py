@@ -6,12 +6,13 @@ nothing under what lies ahead. All can be pressed at any time.
 
 import gc
 import tkinter as tk
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from functools import partial
 from tkinter import ttk
 from typing import Protocol
 
+from tapmark.app.action import Action
 from tapmark.app.bars import StatusBar, TopBar
 from tapmark.app.desk import Desk
 from tapmark.app.holding import let_go
@@ -72,18 +73,20 @@ class Window:
         self.root.bind_class("TButton", "<Return>", _invoke)
         self.root.protocol("WM_DELETE_WINDOW", lambda: self.desk.perform("close"))
 
-    def bind_keys(self) -> None:
-        """Let every key of every action act; done once, when all actions have been read."""
+    def bind_keys(self, actions: Collection[Action]) -> None:
+        """Let every key of these actions act; those bound before give way to them."""
         system = self.look.system
-        for key in {key for action in self.desk.actions.values() for key in action.keys}:
+        for key in {key for action in actions for key in action.keys}:
             for bound in sequences(key, system):
-                self.root.bind(bound, partial(self._press, key=key))
+                self.root.bind(bound, partial(self._press, key=key, actions=actions))
 
-    def _press(self, event: "tk.Event[tk.Misc]", key: str) -> str | None:
+    def _press(
+        self, event: "tk.Event[tk.Misc]", key: str, actions: Collection[Action]
+    ) -> str | None:
         focused = str(event.widget.winfo_class()) if isinstance(event.widget, tk.Misc) else ""
         if not acts_in(key, focused):
             return None
-        for action in self.desk.actions.values():
+        for action in actions:
             if key in action.keys and action.is_on(self.desk.state.page):
                 self.desk.perform(action.name)
                 return "break"

@@ -11,6 +11,7 @@ from tapmark.app import reading_ahead
 from tapmark.app.actions import TABLE
 from tapmark.app.reading_ahead import AHEAD, FIRST, VIEWS, Actions, Views, read_ahead
 from tapmark.app.state import ASIDE, PAGES
+from tests.app.driving import OpenWindow
 
 ROOT = Path(__file__).parents[2]
 
@@ -84,3 +85,24 @@ def test_one_module_is_read_a_turn_and_then_all_are_there(monkeypatch: pytest.Mo
 
 def test_nothing_is_named_twice() -> None:
     assert sorted(set(AHEAD)) == sorted(AHEAD)
+
+
+def test_keys_of_the_first_page_act_at_once_and_the_others_when_all_is_read(
+    open_app: OpenWindow, marked_squad: Callable[[], Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    later: list[Callable[[], None]] = []
+    monkeypatch.setattr(Actions, "is_whole", False)
+    monkeypatch.setattr("tapmark.app.assembly.read_ahead", lambda after, done: later.append(done))
+    app = open_app(marked_squad())
+
+    app.keyboard_on(app.view.list)
+    app.press("a")
+    assert app.state.form == "new athlete"
+    app.press("Escape", "g")
+    assert app.state.page == "squad"
+
+    for done in later:
+        done()
+    app.keyboard_on(app.view.list)
+    app.press("g")
+    app.pump(lambda: app.state.page == "group", "the group")
