@@ -33,7 +33,7 @@ class Input:
 
     row: str
     side: str
-    is_swing: bool = False
+    is_swing: bool
 
 
 @dataclass(frozen=True)
@@ -42,15 +42,15 @@ class ItemRule:
 
     number: int
     rule: str
-    inputs: tuple[Input, ...] = ()
-    ticks: tuple[str, ...] = ()
-    supporting: tuple[str, ...] = ()
-    drills: tuple[str, ...] = ()
-    names_foot: bool = True
-    is_result: bool = False
-    wording_of: int | None = None
-    only_with: tuple[int, ...] = ()
-    only_after: tuple[int, ...] = ()
+    inputs: tuple[Input, ...]
+    ticks: tuple[str, ...]
+    supporting: tuple[str, ...]
+    drills: tuple[str, ...]
+    names_foot: bool
+    is_result: bool
+    wording_of: int | None
+    only_with: tuple[int, ...]
+    only_after: tuple[int, ...]
 
 
 @dataclass(frozen=True)
@@ -59,9 +59,9 @@ class StrengthRule:
 
     key: str
     group: str
-    rule: str = "fine"
-    rows: tuple[str, ...] = ()
-    ticks: tuple[str, ...] = ()
+    rule: str
+    rows: tuple[str, ...]
+    ticks: tuple[str, ...]
 
 
 @dataclass(frozen=True)
