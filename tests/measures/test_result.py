@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from tapmark.measures.result import Measured, NotMeasured, Results
+from tapmark.measures.result import MarkingCheck, Measured, NotMeasured, Results
 
 PLAIN = Measured("reach", "near", 4.0, 1.0, "% leg")
 
@@ -57,3 +57,7 @@ def test_results_are_of_one_fast_sprint_from_the_side_unless_told() -> None:
     assert (results.context, results.view, results.near_side) == ("sprint", "side", "right")
     assert results.is_fast and results.n_steps == 1
     assert (results.rate_hz, results.effective_hz, results.leg_source) == (None, None, "")
+
+
+def test_a_marking_check_is_of_the_first_step_unless_told() -> None:
+    assert MarkingCheck("length", "The thigh is longer.").i_step == 0
