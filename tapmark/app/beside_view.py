@@ -32,7 +32,7 @@ from tapmark.marks.days import long_day, run_words
 from tapmark.sheet.beside_content import BesideContent
 
 WORDS_EM = 60
-TIME_EM = 30  # of what is said of the moment: a key frame and its time
+TIME_EM = 22  # of what is said of the moment: a key frame and its time
 COLUMNS = ("first", "second", "word")
 STEPS = (
     ("beside ten back", "−10"),

@@ -66,7 +66,7 @@ class SquadView:
         ttk.Label(finder, text="Find", style="Muted.TLabel").grid(row=0, column=0)
         self.find = ttk.Entry(finder, width=14)
         self.find.grid(row=0, column=1, padx=look.em(1.2))
-        self.find.bind("<Key>", lambda event: self.find.after_idle(self.refresh))
+        self.find.bind("<Key>", lambda event: self.find.after_idle(self.desk.state.tell))
         self.find.bind("<Return>", lambda event: self._first_found())
         self.find.bind("<Down>", lambda event: self._first_found())
         for i, (name, words) in enumerate(BAR):
@@ -227,6 +227,9 @@ class SquadView:
             return "Tab moves through the fields, Return saves, Escape leaves the form."
         if not state.side.rows:
             return "A adds somebody by hand, I imports a list. Codes or initials, never names."
+        wanted = self.find.get()
+        if wanted and not state.side.found(wanted):
+            return f"Nobody here has “{wanted[:20]}”. Empty the field to see everybody again."
         due = [row for row in state.side.rows if row.group == NOW]
         first = f"{len(due)} to film this week. " if due else ""
         whole = self.cells.cut_words(next(iter(self.list.selection()), ""))

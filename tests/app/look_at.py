@@ -38,20 +38,20 @@ def main(folder: Path) -> None:
         home = Path(place)
         for _ in make_demo(home / "demo", date(2026, 5, 14)):
             pass
-        app = opened(home)
+        app = opened(home, home / "demo" / "squad")
         for page in pages(app):
             grab(app).save(folder / f"window-{page}.png", optimize=True)
         app.close()
 
 
-def opened(home: Path) -> Driver:
-    """Return the window on the sample squad."""
+def opened(home: Path, folder: Path | None) -> Driver:
+    """Return the window on a squad."""
     root, asked = tk.Tk(), Asked()
     environment = {"HOME": str(home), "XDG_CACHE_HOME": str(home / "cache")}
     now = datetime(2026, 5, 14, 21, 14, 8)
     desk = assemble(root, environment, "linux", lambda: now, asked)
     root.geometry(f"{SIZE[0]}x{SIZE[1]}+0+0")
-    begin(desk, home / "demo" / "squad")
+    begin(desk, folder)
     return Driver(root, desk, asked)
 
 

@@ -101,6 +101,18 @@ def test_find_puts_the_keyboard_into_the_list_on_who_was_found(
     assert app.state.athlete.code == "T14" and app.root.focus_get() is app.view.list
 
 
+def test_a_code_that_nobody_has_is_told_and_the_list_comes_back(
+    open_app: OpenWindow, squad: Squad
+) -> None:
+    app = open_app(squad.folder)
+    app.pump(lambda: app.state.athlete, "the athletes")
+    app.write(app.view.find, "zz")
+    assert app.view.list.get_children() == ()
+    assert app.window.status.line.cget("text").startswith("Nobody here has “zz”.")
+    app.press("BackSpace", "BackSpace")
+    assert app.view.list.get_children()
+
+
 def test_archived_ones_leave_the_list_and_h_shows_them(open_app: OpenWindow, squad: Squad) -> None:
     squad.save_athlete(replace(squad.athlete("M12"), is_archived=True))
     app = open_app(squad.folder)
