@@ -69,3 +69,14 @@ def test_one_step_of_two_moves_the_mean_by_half() -> None:
 
 def test_a_rear_view_has_no_key_frames_of_this_kind() -> None:
     assert list(one_picture_off(rear_run(5.0))) == []
+
+
+def test_without_a_rate_a_later_touchdown_still_means_a_shorter_contact_and_faster_limbs() -> None:
+    unknown = with_set_up(run_of(), slow_factor=None)
+    u = {
+        off.by: number(off.results, "reach", "near").u
+        for off in one_picture_off(unknown)
+        if off.event == "touchdown"
+    }
+
+    assert u[-1] < number(measure_run(unknown), "reach", "near").u < u[1]
