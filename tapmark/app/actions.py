@@ -62,9 +62,12 @@ TABLE: tuple[Action, ...] = (
 )
 
 
+_BY_NAME = {action.name: action for action in TABLE}
+
+
 def by_name() -> Mapping[str, Action]:
     """Return name -> action, in the order of the table."""
-    return {action.name: action for action in TABLE}
+    return _BY_NAME
 
 
 def clashes() -> list[tuple[str, str, str]]:
