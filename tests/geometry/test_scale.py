@@ -17,6 +17,10 @@ def test_two_marks_two_metres_apart_give_the_scale() -> None:
     assert along / 2.0 == pytest.approx(px_per_m(ends, 2.0), abs=1e-9)
 
 
+def test_marks_less_than_a_metre_apart_give_a_scale_too() -> None:
+    assert px_per_m([(0.0, 0.0), (30.0, 40.0)], 0.25) == pytest.approx(200.0)
+
+
 @pytest.mark.parametrize("distance_m", [0.0, -2.0, float("nan"), float("inf")])
 def test_a_distance_that_cannot_be_one_is_refused(distance_m: float) -> None:
     with pytest.raises(ScaleUnusable, match="type in the true one"):

@@ -8,6 +8,7 @@ from tapmark.measures.advice import WHAT_HELPS, what_helps
 from tapmark.measures.compute import measure_run
 from tapmark.measures.export import as_dict
 from tapmark.measures.pool import measure_visit
+from tapmark.measures.result import MarkingCheck, Results
 from tests.measures.made import number, run_of
 
 RUN = run_of()
@@ -28,6 +29,19 @@ def test_the_dictionary_survives_json_and_carries_units_in_its_keys() -> None:
     assert "value_pct_leg" in rows["ankle_hip", "near"]
     assert rows["step_length", ""]["reason"] == "Needs two scale marks on the running line."
     assert told["rate_per_s"] == pytest.approx(240.0)
+
+
+def test_checks_name_the_step_as_a_person_counts() -> None:
+    check = MarkingCheck("length", "The thigh is longer.", 1, "toe-off", "near knee")
+
+    (told,) = as_dict(Results({}, checks=(check,)))["checks"]  # type: ignore[misc]
+    assert told == {
+        "name": "length",
+        "words": "The thigh is longer.",
+        "step": 2,
+        "key_frame": "toe-off",
+        "point": "near knee",
+    }
 
 
 def test_the_other_side_of_a_visit_is_in_the_file_too() -> None:
