@@ -104,3 +104,12 @@ def test_a_picture_taken_too_late_is_told() -> None:
 
 def test_side_rows_of_a_rear_view_are_simply_not_there() -> None:
     assert isinstance(measure_run(rear_run(5.0)).row("reach", "near"), NotMeasured)
+
+
+def test_two_steps_seen_from_behind_share_no_doubt() -> None:
+    one = rear_run(5.0)
+    twice = replace(one, steps=(*one.steps, *one.steps))
+    alone, both = (number(measure_run(run), "foot_turn") for run in (one, twice))
+
+    assert (both.n_steps, both.u_set_up) == (2, 0.0)
+    assert both.u == pytest.approx(alone.u / 2**0.5)

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from tapmark.marks.edits import look_again
 from tapmark.marks.points import SECOND_LOOK
@@ -183,3 +184,14 @@ def test_a_steady_shift_is_told_with_its_ways(forward: float, up: float, words: 
     told = shift_in_words(Shift("hip", forward, up, (0.1, 0.1), 12))
 
     assert told == f"The hip is now tapped {words} of where it was (12 taps)."
+
+
+@pytest.mark.parametrize("n", [2, 3, 12])
+def test_the_doubt_of_a_shift_is_students_for_both_ways_at_once(n: int) -> None:
+    moves = np.random.default_rng(n).normal(0.5, 1.0, (n, 2))
+    (shift,) = steady_shifts([Pair(0, "touchdown", "hip", *move) for move in moves])
+
+    each = 1 - 0.05 / 2  # Bonferroni: 2.5 % for either way, so that both hold in 95 %
+    t = stats.t.ppf((1 + each) / 2, n - 1)
+    expected = t * moves.std(axis=0, ddof=1) / n**0.5
+    assert shift.plus_minus == pytest.approx(tuple(expected), rel=1e-6)
