@@ -105,15 +105,21 @@ def test_the_gap_is_that_of_the_nearer_side() -> None:
         ("knee_touchdown", "°", 3.0),
         ("thigh_toe_off", "°", 2.0),
         ("ankle_hip", "% leg", 2.0),
+        ("leg_stack", "%", 3.0),
+        ("ankle_knee_cm", "cm", 2.0),
         ("contact_time", "ms", 5.0),
+        ("step_rate", "/s", 0.08),
+        ("step_length", "m", 0.03),
+        ("speed", "m/s", 0.1),
+        ("return_rate", "°/s", 60.0),
     ],
 )
 def test_steps_scatter_as_usual_until_several_passes_tell(
     key: str, unit: str, usual: float
 ) -> None:
-    assert step_scatter(measured(1.0, 1.0, key, unit)) == usual
-    calm = measured(1.0, 1.0, key, unit, n_steps=9, scatter=0.0)
-    wild = measured(1.0, 1.0, key, unit, n_steps=9, scatter=10 * usual)
+    assert step_scatter(measured(1.0, usual, key, unit)) == usual
+    calm = measured(1.0, usual, key, unit, n_steps=9, scatter=0.0)
+    wild = measured(1.0, usual, key, unit, n_steps=9, scatter=10 * usual)
     assert step_scatter(calm) < usual < step_scatter(wild)
 
 

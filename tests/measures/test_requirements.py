@@ -1,0 +1,50 @@
+"""Where a row stops making sense: just inside it is read, just outside a sentence says why."""
+
+from dataclasses import replace
+
+import pytest
+
+from tapmark.marks.run import Run, Tap
+from tapmark.measures.compute import measure_run
+from tests.measures.made import POSES, at, number, reason, run_of, with_tap
+
+LEG_PX = 1.08 * 0.491 * 600.0
+
+
+def pushing(thigh: float, shank: float) -> Run:
+    """Return a run with that near leg at toe-off; thigh 18 and knee 140 at mid-stance."""
+    toe_off = replace(POSES["toe-off"], near=(thigh, shank))
+    return run_of(POSES | {"toe-off": toe_off})
+
+
+def test_the_push_is_shared_out_from_20_degrees_of_thigh_on() -> None:
+    too_little = reason(measure_run(pushing(-1.9, -1.9)), "hip_share", "near")
+
+    assert too_little.startswith("The thigh turns less than 20°")
+    assert number(measure_run(pushing(-2.1, -2.1)), "hip_share", "near").value == pytest.approx(
+        100 * 20.1 / (20.1 + 40)
+    )
+
+
+def test_the_push_is_shared_out_from_5_degrees_of_knee_on() -> None:
+    too_little = reason(measure_run(pushing(-30.0, -65.1)), "hip_share", "near")
+
+    assert too_little.startswith("The knee opens less than 5°")
+    assert number(measure_run(pushing(-30.0, -64.9)), "hip_share", "near").value == pytest.approx(
+        100 * 48 / (48 + 5.1)
+    )
+
+
+@pytest.mark.parametrize("way", [(1.0, 0.0), (0.0, 1.0), (-0.6, 0.8)])
+def test_two_ends_of_a_limb_stand_at_least_2_percent_of_the_leg_apart(
+    way: tuple[float, float],
+) -> None:
+    def knee_off(percent: float) -> Run:
+        x, y = at(run_of(), "touchdown", "hip")
+        off_px = percent / 100 * LEG_PX
+        place = (x + off_px * way[0], y + off_px * way[1])
+        return with_tap(run_of(), "touchdown", Tap("far knee", place))
+
+    same = reason(measure_run(knee_off(1.98)), "swing_thigh", "near")
+    assert same == ("The hip and the far knee at touchdown lie on the same spot; tap them again.")
+    assert number(measure_run(knee_off(2.02)), "swing_thigh", "near")
