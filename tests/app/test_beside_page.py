@@ -92,18 +92,13 @@ def apart(one: np.ndarray[Any, Any], other: np.ndarray[Any, Any]) -> float:
     return float(np.abs(one[middle] - other[middle]).mean())
 
 
-@pytest.mark.parametrize("key", ["1", "3", "5"])
-def test_task_28_two_athletes_stand_alike_whatever_their_way_and_zoom(
-    app: Driver, key: str
-) -> None:
+def test_task_28_two_athletes_stand_alike_whatever_their_way_and_zoom(app: Driver) -> None:
     app.keyboard_on(app.view.canvases[0])
-    app.press(f"Key-{key}")
-
-    one, other = halves(app)
-
-    assert one.shape == other.shape
-    assert apart(one, other) < ALIKE
-    assert apart(one, other[:, ::-1]) > APART, "turned round it would not fit"
+    for key in ("1", "3", "5"):
+        app.press(f"Key-{key}")
+        one, other = halves(app)
+        assert apart(one, other) < ALIKE, f"key frame {key}"
+        assert apart(one, other[:, ::-1]) > APART, "turned round it would not fit"
     captions = [caption.cget("text") for caption in app.view.captions]
     assert captions == ["K07, 14 May 2026, run 1", "M12, 14 May 2026, run 1, turned round"]
     assert "different" in app.view.about.cget("text").lower()
