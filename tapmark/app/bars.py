@@ -15,6 +15,7 @@ from tapmark.app.painting import photo, warning_sign, window_fonts
 from tapmark.app.state import PAGES, AppState
 from tapmark.app.style import Look
 from tapmark.app.titles import detail_of, done_pages, step_of, title_of
+from tapmark.app.work_bar import WorkBar
 from tapmark.drawing import palette
 
 TITLE_EM = 38  # before the steps, so that they stand in one place on every page
@@ -130,9 +131,9 @@ class TopBar:
 
 
 class StatusBar:
-    """When it was saved, what to do now or what went wrong, and a corner for the zoom."""
+    """When it was saved, what to do now or what went wrong, work under way, and the zoom."""
 
-    def __init__(self, parent: tk.Misc, look: Look) -> None:
+    def __init__(self, parent: tk.Misc, desk: Desk, look: Look) -> None:
         self.look, self._fresh = look, Fresh()
         pad = look.em(2.2)
         self.frame = ttk.Frame(parent)
@@ -143,8 +144,11 @@ class StatusBar:
         self.saved.grid(row=0, column=1, padx=(pad - look.em(0.4), look.em(1)), pady=look.em(0.9))
         self.line = ttk.Label(self.frame, compound="left", anchor="w", justify="left")
         self.line.grid(row=0, column=2, sticky="ew")
+        self.work = WorkBar(self.frame, desk, look)
+        self.work.frame.grid(row=0, column=3)
+        self.work.frame.grid_remove()
         self.corner = ttk.Label(self.frame, style="Muted.TLabel", anchor="e")
-        self.corner.grid(row=0, column=3, padx=pad)
+        self.corner.grid(row=0, column=4, padx=pad)
         self.sign: ImageTk.PhotoImage = photo(
             parent,
             warning_sign(look.u),
@@ -153,10 +157,14 @@ class StatusBar:
             palette.PAPER,
         )
         self.frame.bind("<Configure>", lambda event: self._wrap(event.width))
+        for comes in ("<Map>", "<Unmap>"):
+            self.work.frame.bind(comes, lambda event: self._wrap(self.frame.winfo_width()))
 
     def _wrap(self, width: int) -> None:
-        """Break the line where the corner begins, whatever stands in either now."""
+        """Break the line where bar or corner begin, whatever stands in them now."""
         room = width - self.saved.winfo_reqwidth() - self.corner.winfo_reqwidth()
+        if self.work.frame.winfo_ismapped():
+            room -= self.work.frame.winfo_reqwidth()
         sign = self.sign.width() if str(self.line.cget("image")) else 0
         room -= sign + self.look.em(8)
         self.line.configure(wraplength=max(self.look.em(20), room))

@@ -212,7 +212,9 @@ def _list(d: Dress) -> None:
     s.map("Treeview.Heading", background=[("active", palette.HOVER)])
     s.configure("TScrollbar", background=palette.PAPER, arrowcolor=palette.INK, gripcount=0)
     s.configure("Horizontal.TScale", background=palette.ACCENT, troughcolor=palette.HAIRLINE)
-    s.configure("TProgressbar", background=palette.ACCENT, troughcolor=palette.HAIRLINE)
+    full = dict.fromkeys(("background", "lightcolor", "darkcolor"), palette.ACCENT)
+    empty = dict.fromkeys(("troughcolor", "bordercolor"), palette.HAIRLINE)
+    s.configure("TProgressbar", **full, **empty)
 
 
 def _tick_boxes(d: Dress) -> None:

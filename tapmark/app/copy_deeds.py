@@ -13,6 +13,7 @@ from tapmark.store.check import Finding
 from tapmark.store.check import check_squad as look_through
 from tapmark.store.squad import open_squad
 
+UNTOUCHED = "Stopped. Nothing was changed."
 PLAIN = "The zip is not encrypted: keep the stick as you would keep the pictures."
 
 
@@ -72,6 +73,7 @@ def ask_restore(desk: Desk) -> None:
             lambda task: check_backup(path),
             lambda found: desk.attempt(lambda: propose(desk, whole(desk, found))),
             desk.failed,
+            stopped=UNTOUCHED,
         )
         desk.state.tell()
 
@@ -137,6 +139,7 @@ def check_files(desk: Desk) -> None:
             lambda task: look_through(open_squad(folder, [])),
             lambda found: propose(desk, findings(folder, found)),
             desk.failed,
+            stopped=UNTOUCHED,
         )
 
 

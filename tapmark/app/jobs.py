@@ -7,14 +7,30 @@ queue that is looked at every few milliseconds, only while something is under wa
 
 import queue
 import threading
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
+from tapmark.errands.progress import SOON_S
 from tapmark.errors import Cancelled, TapmarkError
 
 POLL_MS = 15
 AT_ONCE = 10  # results handed over in one turn, so that the window stays alive
+
+BESIDE = frozenset(
+    {
+        "full picture",
+        "comparison",
+        "page",
+        "checks",
+        "reading",
+        "glance",
+        "beside numbers",
+        "stills",
+    }
+)
+"""Channels of work that nobody waits for: it fills in what is on the screen already."""
 
 Work = Callable[["Task"], Any]
 
@@ -24,6 +40,8 @@ class Task:
     """One piece of work: the worker asks it whether to stop and tells it how far it is.
 
     done, failed, progress run on the main thread. progress gets (so far, of how many or None).
+    stopped: what to say once it was stopped; "" = it must not be stopped half way.
+    began_s: when it was asked for, on the clock of its Jobs.
     """
 
     channel: str
@@ -32,6 +50,9 @@ class Task:
     failed: Callable[[TapmarkError], None]
     progress: Callable[[int, int | None], None]
     tell: Callable[["Task", str, Any], None]
+    stopped: str = ""
+    began_s: float = 0.0
+    so_far: tuple[int, int | None] = (0, None)
     _stop: threading.Event = field(default_factory=threading.Event)
 
     def is_cancelled(self) -> bool:
@@ -54,6 +75,8 @@ class Jobs:
 
     after, after_cancel: of the event loop, so that a test can use a clock of its own.
     crashed:             told of an error that is our own mistake, on the main thread.
+    clock:               seconds that never go back.
+    looked:              called on the main thread every few milliseconds while work is under way.
     """
 
     def __init__(
@@ -61,8 +84,11 @@ class Jobs:
         after: Callable[[int, Callable[[], None]], Any],
         after_cancel: Callable[[Any], None],
         crashed: Callable[[BaseException], None],
+        clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._after, self._after_cancel, self._crashed = after, after_cancel, crashed
+        self.clock = clock
+        self.looked: Callable[[], object] = lambda: None
         self._waiting: queue.Queue[Task | None] = queue.Queue()
         self._results: queue.Queue[tuple[Task, str, Any]] = queue.Queue()
         self._newest: dict[str, Task] = {}
@@ -77,10 +103,11 @@ class Jobs:
         done: Callable[[Any], object],
         failed: Callable[[TapmarkError], None] = lambda trouble: None,
         progress: Callable[[int, int | None], None] = lambda so_far, of: None,
+        stopped: str = "",
     ) -> Task:
         """Start a task; a waiting or running one of the same channel is cancelled."""
         self.cancel(channel)
-        task = Task(channel, work, done, failed, progress, self._put)
+        task = Task(channel, work, done, failed, progress, self._put, stopped, self.clock())
         self._newest[channel] = task
         self._pending += 1
         self._start_worker()
@@ -97,6 +124,21 @@ class Jobs:
     def is_busy(self, channel: str) -> bool:
         """Say whether a result of the channel is still to come."""
         return channel in self._newest
+
+    def waited_for(self) -> Task | None:
+        """Return work that somebody has been waiting for longer than 0.3 s, or None."""
+        for task in self._newest.values():
+            if task.channel not in BESIDE and self.clock() - task.began_s > SOON_S:
+                return task
+        return None
+
+    def stop(self) -> str:
+        """Stop one piece of work that may be stopped; return what to say, "" if there is none."""
+        for channel, task in self._newest.items():
+            if task.stopped:
+                self.cancel(channel)
+                return task.stopped
+        return ""
 
     @property
     def is_idle(self) -> bool:
@@ -148,12 +190,14 @@ class Jobs:
             except queue.Empty:
                 break
             self._hand_over(task, what, value)
+        self.looked()
         if self._pending:
             self._look_soon()
 
     def _hand_over(self, task: Task, what: str, value: Any) -> None:
         if what == "progress":
             if not task.is_cancelled():
+                task.so_far = value
                 task.progress(*value)
             return
         self._pending -= 1

@@ -41,6 +41,7 @@ def ask_merge(desk: Desk) -> None:
         lambda task: which_counts.plan(ours, theirs, now),
         lambda plan: propose(desk, proposal_of(plan, theirs, words)),
         desk.failed,
+        stopped="Stopped. Nothing was changed.",
     )
 
 

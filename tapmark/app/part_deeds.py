@@ -7,7 +7,7 @@ from PIL import Image
 from tapmark.app.desk import Desk
 from tapmark.app.form import FieldTrouble, number
 from tapmark.app.jobs import Task
-from tapmark.app.picture_deeds import Wish, load_pictures
+from tapmark.app.picture_deeds import STOPPED, Wish, load_pictures
 from tapmark.clip.cache import Cache
 from tapmark.clip.frames import Header, read_header
 from tapmark.clip.strip import key_strip
@@ -70,6 +70,7 @@ def bring_in(desk: Desk, wish: Wish) -> None:
         lambda task: _looked_at(desk, wish, known, task),
         lambda found: desk.attempt(lambda: _ask_or_load(desk, found)),
         desk.failed,
+        stopped=STOPPED,
     )
     desk.state.tell()
 

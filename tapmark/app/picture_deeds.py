@@ -18,6 +18,7 @@ from tapmark.marks.history import History
 from tapmark.marks.run import KeyFrame, Run, Source, Step
 from tapmark.store import pictures as stored
 
+STOPPED = "Stopped. Nothing of the run was lost; open the clip again when you like."
 TYPED_RATE = "typed in, {:g} a second"
 
 
@@ -77,6 +78,7 @@ def load_pictures(desk: Desk, wish: Wish) -> None:
         lambda task: wish.opened(desk.cache_folder, task),
         lambda pictures: desk.attempt(lambda: _use(desk, pictures, wish)),
         lambda trouble: _without(desk, wish, trouble),
+        stopped=STOPPED,
     )
     state.tell()
 
@@ -203,4 +205,4 @@ def stop_reading(desk: Desk) -> None:
     if state.gallery:
         state.gallery.pictures.close()
         state.gallery = None
-    state.said = "Stopped. Nothing of the run was lost; open the clip again when you like."
+    state.said = STOPPED

@@ -21,6 +21,7 @@ from tapmark.errands.practising import (
 from tapmark.measures.catalogue import row
 from tapmark.measures.repeatability import RowDifference, Shift
 
+STOPPED = "Stopped drawing; nothing was kept of it."
 SURE, LOOSE = 0.75, 1.35  # shares of the usual scatter beyond which it is worth a word
 MOST_ROWS = 12
 
@@ -45,6 +46,7 @@ def practise(desk: Desk) -> None:
         lambda at: desk.attempt(lambda: _open(desk, folder, at)),
         desk.failed,
         progress,
+        stopped=STOPPED,
     )
     state.said = "Drawing a runner …"
     state.tell()

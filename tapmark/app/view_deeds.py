@@ -108,9 +108,8 @@ def _leave_question(desk: Desk) -> bool:
         state.stopwatch = None
     elif state.form:
         state.form = ""
-    elif desk.jobs.is_busy("practice"):
-        desk.jobs.cancel("practice")
-        state.said = "Stopped drawing; nothing was kept of it."
+    elif stopped := desk.jobs.stop():
+        state.said = stopped
     else:
         return False
     return True

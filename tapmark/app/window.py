@@ -68,7 +68,7 @@ class Window:
         self.body.columnconfigure(0, weight=1)
         self.body.rowconfigure(0, weight=1)
         ttk.Frame(self.root, style="Hair.TFrame", height=1).grid(row=3, column=0, sticky="ew")
-        self.status = StatusBar(self.root, self.look)
+        self.status = StatusBar(self.root, self.desk, self.look)
         self.status.frame.grid(row=4, column=0, sticky="ew")
         self.root.bind_class("TButton", "<Return>", _invoke)
         self.root.protocol("WM_DELETE_WINDOW", lambda: self.desk.perform("close"))

@@ -76,6 +76,7 @@ class AtOnce:
         done: Any,
         failed: Any = lambda trouble: None,
         progress: Any = None,
+        stopped: str = "",
     ) -> None:
         self.channels.append(channel)
         try:
@@ -87,6 +88,9 @@ class AtOnce:
 
     def cancel(self, channel: str) -> None:
         return None
+
+    def stop(self) -> str:
+        return ""
 
     def is_busy(self, channel: str) -> bool:
         return False
