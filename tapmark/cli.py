@@ -1,19 +1,22 @@
 """The command line: read the words, call one errand, print what it says.
 
 Results go to stdout, talk to stderr. Exit 0 done, 1 a TapmarkError in a line or two, 2 wrong usage.
-Rooms are imported inside the commands, so that help comes at once and needs no library.
+Rooms are imported inside the commands, so that help comes at once and needs no library; only the
+progress line, which needs none, stands above.
 """
 
 import argparse
 import io
 import os
 import sys
+import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 
 from tapmark import __version__
+from tapmark.errands.progress import Progress, Waiting
 from tapmark.errors import Cancelled, TapmarkError
 
 Words = argparse.Namespace
@@ -89,26 +92,26 @@ def frames(words: Words) -> int:
     """Write exact stills and their times."""
     from tapmark.errands.stills_out import write_frames
 
-    written = write_frames(words.clip, words.out, words.start, words.end, say)
+    waiting = Waiting(sys.stderr, time.monotonic)
+    written = write_frames(words.clip, words.out, (words.start, words.end), say, waiting)
     show([f"{written.n_pictures} pictures and times.csv in {written.folder}"])
-    if written.is_cut:
-        say("The clip ends before it should: it was cut off. These are the pictures it holds.")
     return 0
 
 
 def measure(words: Words) -> int:
     """Print every measure of runs or of a whole squad."""
-    from tapmark.errands.measuring import as_csv, as_json, as_text, measure_paths
+    from tapmark.errands.measuring import measure_paths, written
 
-    write = as_json if words.json else as_csv if words.csv else as_text
-    show(write(measure_paths(words.what, date.today()), words.comma))
+    if words.json and words.csv:
+        parser().error("--json and --csv are two forms of the same numbers: ask for one of them.")
+    measured = measure_paths(words.what, date.today())
+    show(written(measured, words.json, words.csv, words.comma))
     return 0
 
 
 def sheet(words: Words) -> int:
     """Write the page of one or more visits, or the group sheet of squads."""
     from tapmark.errands.group import write_groups
-    from tapmark.errands.progress import Progress
     from tapmark.errands.sheets import write_sheets
 
     today, progress = date.today(), Progress(sys.stderr, len(words.visit), "sheets")
@@ -156,18 +159,16 @@ def restore(words: Words) -> int:
     """Unpack a back-up after checking every byte of it."""
     from tapmark.errands.squads import restore_backup
 
-    show(restore_backup(words.zip, words.folder, datetime.now()))
+    show(restore_backup(words.zip, words.folder, datetime.now(), words.replace, words.dry_run))
     return 0
 
 
 def delete(words: Words) -> int:
     """Delete one athlete everywhere in a squad, or list what would go."""
-    from tapmark.clip.cache import user_cache_folder
+    from tapmark.errands.places import kept_outside
     from tapmark.errands.squads import delete_athlete
-    from tapmark.store.settings import settings_path
 
-    cache = user_cache_folder(os.environ, Path.home(), sys.platform)
-    here = cache, settings_path(os.environ, sys.platform)
+    here = kept_outside(os.environ, sys.platform)
     show(delete_athlete(words.squad, words.code, words.dry_run, datetime.now(), *here))
     return 0
 
@@ -176,7 +177,8 @@ def doctor(words: Words) -> int:
     """Say what this installation can do, or what a clip is like."""
     from tapmark.errands.doctor import examine
 
-    show(examine(words.clip, words.stopwatch or (), words.keep or (), date.today()))
+    waiting = Waiting(sys.stderr, time.monotonic)
+    show(examine(words.clip, words.stopwatch or (), words.keep or (), date.today(), waiting))
     return 0
 
 
@@ -220,6 +222,8 @@ def _choice(name: str, *choices: str) -> Argument:
 
 _ONE_SQUAD = (_path("folder", "squad"),)
 _TWO_VISITS = (_path("earlier", "visit folder"), _path("later", "visit folder"))
+_FROM_ZIP = (_path("zip", "a back-up"), _path("folder", "where the squad shall lie"))
+_DRY_RUN = _flag("--dry-run", "only say what would happen")
 _TO_ZIP = (_path("squad", "squad folder"), _path("zip", "the new zip file"))
 
 COMMANDS = (
@@ -271,17 +275,13 @@ COMMANDS = (
     Command(
         "restore",
         "check and unpack a back-up",
-        (_path("zip", "a back-up"), _path("folder", "where the squad shall lie")),
+        (*_FROM_ZIP, _flag("--replace", "rename and keep a squad that lies there"), _DRY_RUN),
         restore,
     ),
     Command(
         "delete",
         "delete one athlete everywhere in a squad",
-        (
-            _path("squad", "squad folder"),
-            (("code",), {"help": "the athlete's code"}),
-            _flag("--dry-run", "only list what would go"),
-        ),
+        (_path("squad", "squad folder"), (("code",), {"help": "the athlete's code"}), _DRY_RUN),
         delete,
     ),
     Command(

@@ -4,6 +4,7 @@ import json
 import os
 import re
 import shutil
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -13,6 +14,7 @@ import pytest
 
 from tapmark.cli import COMMANDS, main
 from tests.clip import made
+from tests.clip.processes import ffmpegs_reading
 
 ROOT = Path(__file__).parent.parent
 
@@ -120,6 +122,17 @@ def test_measure_as_json_has_units_in_its_keys(
     assert {"value_deg", "plus_minus_95_deg"} <= reach.keys()
 
 
+def test_two_forms_of_one_table_are_not_asked_for_at_once(
+    demo: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as stopped:
+        main(["measure", str(demo / "squad"), "--csv", "--json"])
+
+    said = capsys.readouterr()
+    assert (stopped.value.code, said.out) == (2, "")
+    assert "--json and --csv are two forms of the same numbers: ask for one" in said.err
+
+
 def test_measure_gives_the_numbers_of_the_stored_run(
     demo: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -199,6 +212,47 @@ def test_on_a_terminal_a_bar_grows_over_one_line(squad: Path) -> None:
     assert [bar.count("#") for bar in bars] == [0, 15, 30]
     assert drawn[-1].strip() == ""
     assert len(done.stdout.splitlines()) == 2
+
+
+@pytest.fixture(scope="module")
+def slow_clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A clip that takes some seconds to read: 240 pictures in full HD."""
+    path = tmp_path_factory.mktemp("slow") / "slow.mp4"
+    options = {"preset": "ultrafast", "x264-params": "log-level=error"}
+    pictures = [made.draw(1, (1920, 1080))] * 240
+    return made.write_clip(path, pictures, made.steady(240, 60, 90_000), 90_000, options=options)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminal on Windows")
+@pytest.mark.parametrize("words", [["doctor"], ["frames", "--out", "stills"]], ids=lambda w: w[0])
+def test_a_long_clip_shows_how_far_it_is_and_stops_in_one_sentence_with_nothing_left(
+    words: list[str], slow_clip: Path, tmp_path: Path
+) -> None:
+    """Ctrl-C once the bar stands: one sentence, no ffmpeg, no half-written folder, no cache."""
+    import pty
+
+    mine, theirs = pty.openpty()
+    command = [sys.executable, "-m", "tapmark", words[0], str(slow_clip), *words[1:]]
+    env = os.environ | {"PYTHONPATH": str(ROOT), "TMPDIR": str(tmp_path)}
+    running = subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=theirs, cwd=tmp_path, env=env, text=True
+    )
+    os.close(theirs)
+    said = ""
+    while " pictures " not in said:
+        said += os.read(mine, 4096).decode()
+    assert len(ffmpegs_reading(slow_clip)) == 1
+    running.send_signal(signal.SIGINT)
+    out, _ = running.communicate(timeout=20)
+    said += os.read(mine, 4096).decode()
+    os.close(mine)
+
+    assert (running.returncode, out) == (1, "")
+    assert re.search(r"\[[#.]{30}\] \d+ of 24\d pictures (read|written)", said)
+    assert said.split("\r")[-2:] == ["Stopped.", "\n"]
+    assert ffmpegs_reading(slow_clip) == []
+    assert list(tmp_path.iterdir()) == []
+    assert list(slow_clip.parent.iterdir()) == [slow_clip]
 
 
 def test_one_visit_that_cannot_be_printed_does_not_keep_the_others(

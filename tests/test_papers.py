@@ -37,7 +37,7 @@ RUN = {
     "tapmark compare VISIT VISIT": "compare {visit} {visit}",
     "tapmark check FOLDER": "check {demo}/squad",
     "tapmark backup SQUAD ZIP": "backup {demo}/squad {new}.zip",
-    "tapmark restore ZIP FOLDER": "restore {zip} {new}",
+    "tapmark restore ZIP FOLDER [--replace] [--dry-run]": "restore {zip} {demo}/squad --replace",
     "tapmark delete": "delete {demo}/squad P01 --dry-run",
     "tapmark delete SQUAD CODE [--dry-run]": "delete {demo}/squad P01",
     "tapmark doctor [CLIP]": "doctor {demo}/film/P02/clip.mp4",
@@ -64,13 +64,19 @@ ELSEWHERE = {
     "import -window root picture.png": "a program of the system, for a look by hand",
     "python -m tests.benchmarks.bench_NAME": "each is read below; figures take minutes",
     "python -m tests.app.look_at FOLDER": "needs a screen; read below",
+    "python -m tests.app.look_at_awkward FOLDER [TEXT]": "needs a screen; read below",
     "python -m tests.long.html_in_chromium": "needs a browser; read below",
     "python -m tapmark.practice.make_samples sample_frames": "a minute; tests/practice calls it",
     "python -m tests.sheet.golden": "writes the expected pages anew; read below",
 }
 READ_ONLY = sorted(
     [f"tests.benchmarks.{path.stem}" for path in (ROOT / "tests/benchmarks").glob("bench_*.py")]
-    + ["tests.app.look_at", "tests.long.html_in_chromium", "tests.sheet.golden"]
+    + [
+        "tests.app.look_at",
+        "tests.app.look_at_awkward",
+        "tests.long.html_in_chromium",
+        "tests.sheet.golden",
+    ]
 )
 
 

@@ -115,10 +115,11 @@ def measure_changes(
     first: int = 0,
     last: int | None = None,
     is_cancelled: Callable[[], bool] | None = None,
+    on_progress: Callable[[int, int | None], None] | None = None,
 ) -> Changes:
     """Compare each picture from `first` to `last` with its neighbour; about 1 ms each.
 
-    Raises Cancelled.
+    on_progress: called with (pictures looked at so far, of how many). Raises Cancelled.
     """
     stop = len(pictures) if last is None else min(last + 1, len(pictures))
     levels = []
@@ -130,6 +131,8 @@ def measure_changes(
         if before is not None:
             levels.append(float(np.abs(blocks - before).max()))
         before = blocks
+        if on_progress is not None:
+            on_progress(i + 1 - first, stop - first)
     return Changes(first, np.array(levels, dtype=np.float64))
 
 

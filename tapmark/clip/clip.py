@@ -63,9 +63,7 @@ class Clip:
         """About how many pictures will come; exact once reading is over; None when unknown."""
         if self.is_done:
             return len(self)
-        if self.part is not None and self.header.rate_hz:
-            return max(1, round((self.part.to_s - self.part.from_s) * self.header.rate_hz))
-        return self.header.n_expected
+        return self.part.n_expected(self.header) if self.part else self.header.n_expected
 
     def check(self) -> None:
         """Raise the ClipError that ended the reading, if one did."""

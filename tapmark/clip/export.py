@@ -108,7 +108,7 @@ def _written(
     """Run the pass; for a part whose seek went wrong, again from the start of the file."""
     end, coding = KINDS[kind]
     chain = jpeg_chain(header, header.size_px) if kind == "jpg" else _png_chain(header)
-    n_expected = header.n_expected if part is None else None
+    n_expected = part.n_expected(header) if part else header.n_expected
     for can_seek in (True, False):
         writer = _Writer(folder, kind, end, Stamps(header.tick_s, header.first_stamp))
         with TemporaryDirectory(prefix="tapmark-") as tables:

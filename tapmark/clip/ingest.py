@@ -42,6 +42,13 @@ class Part:
         first = zero + math.ceil(self.from_s / tick_s - slack)
         return first, zero + math.floor(self.to_s / tick_s + slack)
 
+    def n_expected(self, header: Header) -> int | None:
+        """Return about how many pictures the part holds; None when the file does not say."""
+        if header.rate_hz is None:
+            return None
+        end_s = min(self.to_s, header.length_s or self.to_s)
+        return max(1, round((end_s - self.from_s) * header.rate_hz))
+
     def latest_first(self, header: Header) -> int | None:
         """Return the stamp its first picture may have at most when a seek went right."""
         if self.from_s == 0:

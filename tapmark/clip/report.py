@@ -10,7 +10,7 @@ from tempfile import TemporaryDirectory
 
 from tapmark.clip.changes import measure_changes
 from tapmark.clip.clip import Clip
-from tapmark.clip.frames import Pictures, is_clip, open_pictures, read_header
+from tapmark.clip.frames import OnProgress, Pictures, is_clip, open_pictures, read_header
 from tapmark.clip.header import LONG_CLIP
 from tapmark.clip.rates import Capture
 
@@ -19,12 +19,14 @@ def clip_report(
     paths: Path | Sequence[Path],
     cache_folder: Path | None = None,
     *,
-    on_progress: Callable[[int, int | None], None] | None = None,
+    on_progress: OnProgress | None = None,
+    on_compared: OnProgress | None = None,
     is_cancelled: Callable[[], bool] | None = None,
 ) -> tuple[str, ...]:
     """Return sentences about a clip, a folder of stills or a pick of stills; reads all of it.
 
     cache_folder: where prepared pictures go; None = nowhere, nothing is kept
+    on_progress, on_compared: told how far the reading is, then how far the look for repeats
     Raises ClipError with the kind of trouble when it cannot be used at all, Cancelled.
     """
     with ExitStack() as stack:
@@ -34,7 +36,7 @@ def clip_report(
             paths, folder, on_progress=on_progress, is_cancelled=is_cancelled, part=part
         )
         stack.callback(pictures.close)
-        changes = measure_changes(pictures, is_cancelled=is_cancelled)
+        changes = measure_changes(pictures, is_cancelled=is_cancelled, on_progress=on_compared)
         long = [f"A long clip: only its first {part[1]:.0f} s were looked at."] if part else []
         return (*headline(pictures), *long, *pictures.notes, *changes.notes())
 

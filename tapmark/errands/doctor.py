@@ -15,6 +15,7 @@ from tapmark.clip.ffmpeg import find_program
 from tapmark.clip.report import clip_report
 from tapmark.drawing.pillow_painter import font_report
 from tapmark.errands.places import sample_frames
+from tapmark.errands.progress import Waiting
 from tapmark.errands.true_rate import check_by_stopwatch
 from tapmark.errors import TapmarkError
 
@@ -22,15 +23,16 @@ LIBRARIES = ("Pillow", "numpy", "imageio", "imageio-ffmpeg")
 
 
 def examine(
-    clip: Path | None, readings: Sequence[str], keep: Sequence[str], today: date
+    clip: Path | None, readings: Sequence[str], keep: Sequence[str], today: date, waiting: Waiting
 ) -> Iterable[str]:
     """Return lines about a clip, about its true rate by a stopwatch, or about this installation.
 
-    readings, keep: as for true_rate.check_by_stopwatch, () for neither. Raises TapmarkError.
+    readings, keep: as for true_rate.check_by_stopwatch, () for neither.
+    waiting:        shows how far a long clip is read. Raises TapmarkError.
     """
     if readings or keep:
-        return check_by_stopwatch(clip, readings, keep, today)
-    return examine_clip(clip) if clip else examine_installation()
+        return check_by_stopwatch(clip, readings, keep, today, waiting)
+    return examine_clip(clip, waiting) if clip else examine_installation()
 
 
 def examine_installation() -> tuple[str, ...]:
@@ -45,9 +47,14 @@ def examine_installation() -> tuple[str, ...]:
     )
 
 
-def examine_clip(path: Path) -> tuple[str, ...]:
+def examine_clip(path: Path, waiting: Waiting) -> tuple[str, ...]:
     """Return what a clip is like and what to do about it; raises ClipError."""
-    return tuple(clip_report(path))
+    with waiting:
+        return clip_report(
+            path,
+            on_progress=waiting.telling("pictures read"),
+            on_compared=waiting.telling("pictures compared"),
+        )
 
 
 def _told(what: str, tell: Callable[[], str]) -> str:

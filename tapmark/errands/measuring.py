@@ -8,8 +8,9 @@ from pathlib import Path
 
 from tapmark.errands.gate import let_out
 from tapmark.errands.measure_rows import COLUMNS, rows_of_run
+from tapmark.errands.own_bands import criteria_of
 from tapmark.errands.places import VisitPlace, visit_at, visits_of
-from tapmark.errands.visits import card_of, criteria_of
+from tapmark.errands.visits import card_of
 from tapmark.errors import NotThere
 from tapmark.marks.run import Run
 from tapmark.measures.catalogue import row
@@ -71,6 +72,14 @@ def runs_of(place: VisitPlace, only: str = "") -> Iterator[MeasuredRun]:
     squad = place.squad
     for name in [only] if only else squad.run_names(place.code, place.dated):
         yield MeasuredRun(place, name, squad.load_run(place.code, place.dated, name))
+
+
+def written(
+    measured: Iterable[MeasuredRun], is_json: bool, is_csv: bool, comma: bool
+) -> Iterator[str]:
+    """Yield JSON, CSV or, without either, lines for a person."""
+    write = as_json if is_json else as_csv if is_csv else as_text
+    return write(measured, comma)
 
 
 def as_text(measured: Iterable[MeasuredRun], comma: bool) -> Iterator[str]:

@@ -1,9 +1,12 @@
 """From a path a person names to the squad, visit or runs it means; and where the samples lie."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from tapmark.clip.cache import user_cache_folder
 from tapmark.errors import NotThere
+from tapmark.store.settings import settings_path
 from tapmark.store.squad import Squad, open_squad
 
 PACKAGE = Path(__file__).resolve().parent.parent
@@ -59,6 +62,12 @@ def visits_of(squad: Squad) -> tuple[VisitPlace, ...]:
         if not athlete.is_archived
         for dated in squad.visit_dates(athlete.code)
     )
+
+
+def kept_outside(environment: Mapping[str, str], platform: str) -> tuple[Path, Path]:
+    """Return where this computer keeps prepared pictures, and its file of settings."""
+    cache = user_cache_folder(environment, Path.home(), platform)
+    return cache, settings_path(environment, platform)
 
 
 def sample_frames() -> Path:

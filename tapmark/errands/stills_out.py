@@ -4,24 +4,26 @@ from collections.abc import Callable
 from pathlib import Path
 
 from tapmark.clip.export import Exported, export_frames
-
-EVERY = 100
+from tapmark.errands.progress import Waiting
 
 
 def write_frames(
-    clip: Path, out: Path, start_s: float | None, end_s: float | None, say: Callable[[str], None]
+    clip: Path,
+    out: Path,
+    part_s: tuple[float | None, float | None],
+    say: Callable[[str], None],
+    waiting: Waiting,
 ) -> Exported:
     """Write the stills of a clip, or of a part of it, into the new folder `out`.
 
-    start_s, end_s: seconds on the file's clock since its first picture; None = no limit.
+    part_s: from and to, seconds on the file's clock since its first picture; None = no limit.
     Raises AlreadyThere for a folder in use, ClipError with the kind of trouble.
     """
-
-    def progress(read: int, expected: int | None) -> None:
-        if read and read % EVERY == 0:
-            say(f"{read} pictures" + (f" of about {expected}" if expected else ""))
-
-    written = export_frames(clip, out, from_s=start_s, to_s=end_s, on_progress=progress)
+    with waiting:
+        tell = waiting.telling("pictures written")
+        written = export_frames(clip, out, from_s=part_s[0], to_s=part_s[1], on_progress=tell)
     if written.capture.slow_factor is None:
         say(f"Capture rate {written.capture.source}: capture_time_s stays empty.")
+    if written.is_cut:
+        say("The clip ends before it should: it was cut off. These are the pictures it holds.")
     return written

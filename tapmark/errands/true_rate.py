@@ -12,6 +12,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from tapmark.clip.frames import Pictures, StopwatchRate, open_clip, rate_from_stopwatch
+from tapmark.errands.progress import Waiting
 from tapmark.errors import StopwatchUnusable
 from tapmark.store.choices import Phone
 from tapmark.store.squad import Squad, open_squad
@@ -112,11 +113,12 @@ def keep_phone(squad: Squad, name: str, rate_hz: float, today: date) -> Phone:
 
 
 def check_by_stopwatch(
-    clip: Path | None, readings: Sequence[str], keep: Sequence[str], today: date
+    clip: Path | None, readings: Sequence[str], keep: Sequence[str], today: date, waiting: Waiting
 ) -> Iterator[str]:
     """Yield what two readings, "PICTURE=SHOWN", say of a clip; keep it where that is asked.
 
-    keep: () or the folder of a squad and the name of the phone. Raises TapmarkError.
+    keep:    () or the folder of a squad and the name of the phone.
+    waiting: shows how far the clip is read. Raises TapmarkError.
     """
     if clip is None or not readings:
         raise StopwatchUnusable(
@@ -124,8 +126,8 @@ def check_by_stopwatch(
             "2412=17.43, with the numbers of two pictures and what it shows in each."
         )
     one, other = map(_typed, readings)
-    with TemporaryDirectory(prefix="tapmark-") as folder:
-        pictures = open_clip(clip, Path(folder))
+    with waiting, TemporaryDirectory(prefix="tapmark-") as folder:
+        pictures = open_clip(clip, Path(folder), on_progress=waiting.telling("pictures read"))
         try:
             found = rate_between(pictures, one, other)
             rate_hz = phone_rate_hz(found, pictures)

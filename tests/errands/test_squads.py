@@ -16,9 +16,17 @@ from tapmark.errands.places import visit_at
 from tapmark.errands.season import season_of
 from tapmark.errands.sheets import content_of, write_sheet
 from tapmark.errands.squads import back_up, check_squad, delete_athlete, describe, restore_backup
-from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, GateClosed, NotThere
+from tapmark.errors import (
+    AlreadyThere,
+    CannotWrite,
+    FileDamaged,
+    GateClosed,
+    HeldByAnother,
+    NotThere,
+)
 from tapmark.measures.result import Measured
 from tapmark.store.gates import withdraw
+from tapmark.store.open_run import open_run
 from tapmark.store.pictures import keep_stills
 from tapmark.store.settings import Settings, load_settings, save_settings
 from tapmark.store.squad import Squad
@@ -85,6 +93,49 @@ def test_restoring_over_a_squad_is_refused_in_words_that_can_be_followed(
         list(restore_backup(tmp_path / "b.zip", squad.folder, NOW))
 
     assert contents(squad.folder) == before
+
+
+def test_a_squad_in_the_place_of_the_new_one_is_kept_beside_it_and_nothing_of_it_is_lost(
+    squad: Squad, tmp_path: Path
+) -> None:
+    zip_path = tmp_path / "b.zip"
+    list(back_up(squad.folder, zip_path, DAY, lambda words: None))
+    squad.save_athlete(agreed("M12"))
+    before = contents(squad.folder)
+
+    dry = list(restore_backup(zip_path, squad.folder, NOW, True, True))
+    untouched, beside = contents(squad.folder), sorted(path.name for path in tmp_path.iterdir())
+    done = list(restore_backup(zip_path, squad.folder, NOW, True))
+
+    kept = f"squad before {TODAY} 210000"
+    assert (before, ["b.zip", "squad"]) == (untouched, beside)
+    assert f"What lies there would be kept as “{kept}”." in dry
+    assert f"The old folder is kept as “{kept}”." in done
+    assert before == contents(tmp_path / kept)
+    assert Squad(squad.folder).codes() == ("K07",)
+
+
+def test_a_dry_run_refuses_what_the_deed_would_refuse(squad: Squad, tmp_path: Path) -> None:
+    list(back_up(squad.folder, tmp_path / "b.zip", DAY, lambda words: None))
+
+    with pytest.raises(AlreadyThere, match="not empty"):
+        list(restore_backup(tmp_path / "b.zip", squad.folder, NOW, is_dry_run=True))
+    new = tmp_path / "new"
+    assert f"It would be unpacked into {new}" in list(
+        restore_backup(tmp_path / "b.zip", new, NOW, is_dry_run=True)
+    )
+    assert not new.exists()
+
+
+def test_a_squad_in_which_a_run_is_open_is_not_put_aside(squad: Squad, tmp_path: Path) -> None:
+    list(back_up(squad.folder, tmp_path / "b.zip", DAY, lambda words: None))
+
+    with open_run(squad, "K07", FIRST, "run-1", "the other window", NOW):
+        before = sorted(contents(squad.folder))
+        with pytest.raises(HeldByAnother, match=r"Run 1 is open.*the other window"):
+            list(restore_backup(tmp_path / "b.zip", squad.folder, NOW, True))
+        assert before == sorted(contents(squad.folder))
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["b.zip", "squad"]
 
 
 @pytest.mark.parametrize("way", ["", "athletes", "athletes/K07", ".."])
