@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from math import inf
 
 from tapmark.checklist.chain import edges_in_use
 from tapmark.checklist.choose import Case, Pick, chosen, pick
@@ -156,9 +157,11 @@ def _cap(item: ItemVerdict, criteria: Criteria) -> ItemVerdict:
     return replace(item, word=NEAR_THE_LINE, is_capped=True, note=note)
 
 
-def _least_sure_first(row: RowVerdict) -> tuple[bool, bool, float]:
-    u = row.result.u if isinstance(row.result, Measured) else 0.0
-    return row.word not in (NOT_FILMED, SHOWN), row.result.leg != "far", -u
+def _least_sure_first(row: RowVerdict) -> tuple[bool, bool, bool, float]:
+    """Return what to sort by: judged stands behind shown, a number behind none, near behind far."""
+    is_judged, result = row.word not in (NOT_FILMED, SHOWN), row.result
+    u = result.u if isinstance(result, Measured) else inf
+    return is_judged, u < inf, result.leg != "far", -u
 
 
 def _untried(

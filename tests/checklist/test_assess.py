@@ -151,3 +151,13 @@ def test_athlete_s_cue_of_the_visit_is_printed():
     visit = Visit("K07", "2026-05-14", slots=(Slot(1, cue="Quick under me"),), reason="her word")
     found = said(results(GOOD | {"reach": 20}), visit=visit)
     assert found.slots[0].phrase.cue == "Quick under me"
+
+
+def test_a_number_that_is_only_shown_stands_before_none_whatever_was_marked_first() -> None:
+    held_back = measured("reach", 8, not_graded="Too oblique.")
+    shown = Results({("reach", "near"): held_back})
+    bare = Results({("reach", "near"): NotMeasured("reach", "near", "Not tapped.")})
+
+    for order in ((shown, bare), (bare, shown)):
+        (row,) = [row for row in rows_of(order, CRITERIA) if row.result.key == "reach"]
+        assert row.result == held_back
