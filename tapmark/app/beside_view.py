@@ -206,7 +206,8 @@ class BesideView:
         image = cut(gallery.best(picture), full, box, size, mirrored=mirrored)
         frame = next((f for f in sight.frames if f.picture == picture), None)
         if frame:
-            paint(image, tap_shapes(frame, placing(box, size, mirrored=mirrored)), self._fonts)
+            place = placing(box, size, mirrored=mirrored)
+            paint(image, tap_shapes(frame, place, self.look.unit), self._fonts)
         self._photos[i] = ImageTk.PhotoImage(image, master=canvas)
         canvas.itemconfigure(self._items[i], image=self._photos[i])
 

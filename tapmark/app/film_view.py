@@ -97,7 +97,7 @@ class FilmView:
         self.walker.frame.grid()
         i = min(state.picture, len(state.gallery.pictures) - 1)  # while a clip is being read
         self.pane.show(state.gallery, i, state.viewport(), state.tone)
-        self.pane.draw(film_overlay(state, state.viewport()), delay_ms=1)
+        self.pane.draw(film_overlay(state, state.viewport(), self.look.unit), delay_ms=1)
 
     def _ask_for_part(self, found: LongClip) -> None:
         for frame in (self.pane.canvas, self.walker.frame, self.empty):

@@ -58,12 +58,12 @@ def clear_photo(
     return ImageTk.PhotoImage(image, master=root)
 
 
-def reach_of(shapes: Shapes, size: tuple[int, int]) -> tuple[int, int, int, int]:
+def reach_of(shapes: Shapes, size: tuple[int, int], room: int = ROOM) -> tuple[int, int, int, int]:
     """Return left, top, right, bottom of shapes in px, with room for letters, within a size."""
     points = [point for shape in shapes for point in _points(shape)]
     xs, ys = [x for x, _ in points], [y for _, y in points]
-    left, top = max(0, int(min(xs)) - ROOM), max(0, int(min(ys)) - ROOM)
-    right, bottom = min(size[0], int(max(xs)) + ROOM), min(size[1], int(max(ys)) + ROOM)
+    left, top = max(0, int(min(xs)) - room), max(0, int(min(ys)) - room)
+    right, bottom = min(size[0], int(max(xs)) + room), min(size[1], int(max(ys)) + room)
     return left, top, max(left + 1, right), max(top + 1, bottom)
 
 

@@ -14,7 +14,7 @@ from PIL import Image, ImageTk
 
 from tapmark.app.canvas_painter import Letters, paint
 from tapmark.app.gallery import Gallery, Shown
-from tapmark.app.painting import reach_of, window_fonts
+from tapmark.app.painting import ROOM, reach_of, window_fonts
 from tapmark.app.style import Look
 from tapmark.app.tone import Tone
 from tapmark.app.viewport import Point, Size, Viewport
@@ -22,7 +22,7 @@ from tapmark.drawing import palette
 from tapmark.drawing.pillow_painter import paint as paint_smoothly
 from tapmark.drawing.shapes import Label, Line, Shape, Shapes, moved
 
-STILL_PX = 6  # a hand that means a click moves less than this
+STILL_PX = 6  # at 96 dots an inch: a hand that means a click moves less than this
 WHEEL = 1.25
 SMOOTH_MS = 120
 EDGE = 2  # width of the ring that shows the keyboard's place
@@ -175,7 +175,7 @@ class PicturePane:
         shown, shapes = self._shown, self._shapes
         if shown is None or not shapes:
             return
-        left, top, right, bottom = reach_of(shapes, self.size)
+        left, top, right, bottom = reach_of(shapes, self.size, round(ROOM * self.look.unit))
         patch = Image.new("RGB", (right - left, bottom - top), palette.PAPER)
         patch.paste(shown.image, (shown.at[0] - left, shown.at[1] - top))
         paint_smoothly(patch, moved(shapes, -left, -top), self._fonts)
@@ -211,7 +211,7 @@ class PicturePane:
         if press is None:
             return
         far = abs(event.x - press.at[0]) + abs(event.y - press.at[1])
-        press.has_moved = press.has_moved or far > STILL_PX
+        press.has_moved = press.has_moved or far > STILL_PX * self.look.unit
         if press.has_moved:
             if press.has_grabbed:
                 self.hands.drag(self.at(event))

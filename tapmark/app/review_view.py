@@ -113,7 +113,8 @@ class ReviewView:
         if state.gallery and state.run and state.picture < len(state.gallery.pictures):
             state.gallery.want_full(state.picture, state.tell)
             self.pane.show(state.gallery, state.picture, state.viewport(), state.tone)
-            self.pane.draw(review_overlay(state, self._line(state), state.viewport()), delay_ms=1)
+            shapes = review_overlay(state, self._line(state), state.viewport(), self.look.unit)
+            self.pane.draw(shapes, delay_ms=1)
         else:
             self.pane.clear()
         self.strip.refresh(state)

@@ -84,7 +84,9 @@ class Scrubber:
         for (at, name, is_here), name_x in zip(ordered, apart, strict=True):
             ink = palette.ACCENT if is_here else palette.INK
             x = self._x(at)
-            shapes.append(Line(((x, y - 0.6 * self._em), (x, y + 0.9 * self._em)), ink, 2.0))
+            shapes.append(
+                Line(((x, y - 0.6 * self._em), (x, y + 0.9 * self._em)), ink, 0.15 * self._em)
+            )
             spot = (name_x, y + 1.9 * self._em)
             shapes.append(Label(spot, name, self._em, ink, is_bold=is_here, anchor="c"))
         return tuple(shapes)
@@ -96,7 +98,9 @@ class Scrubber:
         apart = spread(middles, APART * self._em, *self._ends)
         for i, ((first, last, letter), x) in enumerate(zip(ordered, apart, strict=True)):
             left, right, y = self._x(first), self._x(last), (LANE[0] + i * LANE[1]) * self._em
-            shapes.append(Line(((left, y), (max(right, left + 2), y)), palette.INK, 2.4))
+            shapes.append(
+                Line(((left, y), (max(right, left + 2), y)), palette.INK, 0.18 * self._em)
+            )
             at = (x, 0.75 * self._em)
             shapes.append(Label(at, letter, 0.9 * self._em, palette.INK, anchor="c"))
         return tuple(shapes)

@@ -53,4 +53,4 @@ def zone_shapes(run: Run, view: Viewport, em: float) -> Shapes:
         casing=casing,
         casing_width=1.5,
     )
-    return (*(Line(line, colour, 2.0, (), casing, 5.0) for line in lines), words)
+    return (*(Line(line, colour, 0.15 * em, (), casing, 0.38 * em) for line in lines), words)

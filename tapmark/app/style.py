@@ -51,6 +51,11 @@ class Look:
         """Half a text line in whole px."""
         return max(4, round(self._half_line))
 
+    @property
+    def unit(self) -> float:
+        """Return how many px a px of a screen with 96 dots an inch is here, at least 1."""
+        return max(1.0, float(self.root.tk.call("tk", "scaling")) * 72 / 96)
+
     def em(self, count: float) -> int:
         """Return count × u as whole px, at least 1."""
         return max(1, round(count * self._half_line))

@@ -142,7 +142,7 @@ class TapView:
         assert state.gallery and state.run
         state.gallery.want_full(state.picture, state.tell)
         self.pane.show(state.gallery, state.picture, state.viewport(), state.tone)
-        self.pane.draw(taps_overlay(state, state.viewport()))
+        self.pane.draw(taps_overlay(state, state.viewport(), self.look.unit))
         self.pane.aim(state.aim)
         if state.aim:
             self._magnify(state.aim)

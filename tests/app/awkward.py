@@ -30,7 +30,7 @@ def full_squad(folder: Path, truth: dict[str, Any]) -> Squad:
     """A squad of 25: long codes, seasons, people who may not be filmed, one marked clip."""
     squad = make_squad(folder, "Thursday evening group of the long-named athletics club")
     first = date(2025, 10, 3)
-    days = tuple((first + timedelta(weeks=3 * i)).isoformat() for i in range(9))
+    days = tuple((first + timedelta(weeks=4 * i)).isoformat() for i in range(7))
     with_season(squad, "K07", days)
     with_season(squad, "MID-800-JM2")
     squad.save_athlete(
@@ -51,10 +51,10 @@ def full_squad(folder: Path, truth: dict[str, Any]) -> Squad:
 
 def states(app: Driver, place: Path, squad: Squad) -> Iterator[str]:
     """Yield the name of each state once it stands. The window has the squad open."""
-    yield from _squad(app)
-    yield from _aside(app, place)
-    yield from _work(app)
-    yield from _work_from_behind(app)
+    for part in (_squad(app), _aside(app, place), _work(app), _work_from_behind(app)):
+        for name in part:
+            app.pump()
+            yield name
 
 
 def _to_squad(app: Driver) -> None:

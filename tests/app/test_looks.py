@@ -3,11 +3,15 @@
 One window goes through all states of `awkward`; what is asked of each is in `looks` and `clipping`.
 """
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from tkinter import font as tkfont
 from typing import Any
 
+import pytest
+
+from tapmark.drawing.shapes import Label, Ring
 from tests.app import awkward
 from tests.app.clipping import clipped
 from tests.app.driving import OpenWindow
@@ -35,6 +39,35 @@ def test_every_awkward_state_is_whole_in_our_fonts_and_says_dates_in_words(
 
     assert not found, "\n".join(f"{state}: {fault}" for state in found for fault in found[state])
     assert len(seen) == len(set(seen)) == 40
+
+
+@pytest.mark.parametrize(("scaling", "times"), [(4 / 3, 1.0), (8 / 3, 2.0)], ids=["96", "192"])
+def test_marks_are_as_large_whatever_the_dots_of_the_screen(
+    open_app: OpenWindow, marked_squad: Callable[[], Path], scaling: float, times: float
+) -> None:
+    app = open_app(marked_squad(), scaling=scaling)
+    app.keyboard_on(app.view.list)
+    app.press("Return")
+    app.pump(lambda: app.state.gallery and app.state.gallery.pictures.is_done, "the clip")
+    app.go("taps")
+    app.press("Key-1")
+    pane = app.view.pane
+    app.pump(lambda: pane.is_at_rest, "the smooth marks")
+
+    drawn = pane._shapes  # noqa: SLF001
+    letters = [shape for shape in drawn if isinstance(shape, Label)]
+    radii = [ring.radius for ring in drawn if isinstance(ring, Ring)]
+    assert letters and radii
+    assert [letter.size for letter in letters] == pytest.approx(
+        [13 * times] * len(letters), rel=0.01
+    )
+    assert radii == pytest.approx([6.5 * times] * len(radii), rel=0.01)
+    x, y = pane.canvas.coords(pane._patch_item)  # noqa: SLF001
+    right, bottom = x + pane._patch.width(), y + pane._patch.height()  # noqa: SLF001
+    for letter in letters:
+        reach = letter.size
+        assert x <= letter.point[0] - reach and letter.point[0] + reach <= right, letter.text
+        assert y <= letter.point[1] - reach and letter.point[1] <= bottom, letter.text
 
 
 def test_the_menu_speaks_in_our_font(open_app: OpenWindow) -> None:
