@@ -39,7 +39,7 @@ class Estimate:
     leg: str
     value: float
     shares: tuple[Share, ...]
-    is_about: bool = False
+    is_about: bool
     not_graded: str = ""
     capped: str = ""
 

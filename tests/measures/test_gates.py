@@ -2,9 +2,10 @@
 
 import pytest
 
+from tapmark.marks.run import Tap
 from tapmark.measures.compute import measure_run
 from tapmark.measures.gates import NEAR_AGAINST_FAR
-from tests.measures.made import PICTURES, PX, number, run_of, with_set_up, with_turns
+from tests.measures.made import PICTURES, PX, at, number, run_of, with_set_up, with_tap, with_turns
 
 RUN = run_of()
 LEG = 1.08 * 0.491  # in standing heights
@@ -134,3 +135,27 @@ def test_race_pace_rows_that_need_speed_know_when_they_have_it(
     answers: dict[str, object], is_fast: bool
 ) -> None:
     assert measure_run(with_set_up(RUN, **answers)).is_fast is is_fast
+
+
+def test_a_point_behind_the_near_leg_caps_only_the_rows_that_use_it() -> None:
+    """Task 12 of the handbook's first month: behind the near leg may be fine, never seen."""
+    hidden = measure_run(with_tap(run_of(), "touchdown", Tap("far knee", None, "behind")))
+    words = "The far knee at touchdown is behind the near leg: fine may be said, seen not."
+
+    capped = {key for (key, leg), row in hidden.rows.items() if getattr(row, "capped", "")}
+    assert capped == {"knee_separation", "separation_behind", "swing_thigh"}
+    separation = number(hidden, "knee_separation", "near")
+    assert (separation.capped, separation.is_about) == (words, True)
+    assert not number(hidden, "reach", "near").is_about
+
+
+def test_sure_taps_cap_nothing_and_a_guess_only_prints_about() -> None:
+    sure = measure_run(run_of())
+    x, y = at(run_of(), "touchdown", "far knee")
+    guess = measure_run(with_tap(run_of(), "touchdown", Tap("far knee", (x, y), "guess")))
+
+    for results in (sure, guess):
+        assert not [row for row in results.rows.values() if getattr(row, "capped", "")]
+    assert not number(sure, "knee_separation", "near").is_about
+    assert number(guess, "knee_separation", "near").is_about
+    assert not number(guess, "reach", "near").is_about
