@@ -38,6 +38,23 @@ def test_a_tap_outside_the_picture_is_named() -> None:
     assert check.words == "The near toe at toe-off lies outside the picture; tap it again."
 
 
+def test_the_very_edge_of_the_picture_is_inside() -> None:
+    width, height = RUN.source.size_px
+    inside = [(0.0, 0.5), (0.5, 0.0), (float(width), height - 0.5), (width - 0.5, float(height))]
+    outside = [(-0.1, 9.0), (9.0, -0.1), (width + 0.1, 9.0), (9.0, height + 0.1)]
+
+    def told(place: tuple[float, float]) -> bool:
+        return bool(found(with_tap(RUN, "toe-off", Tap("near toe", place)), "outside"))
+
+    assert [told(place) for place in (*inside, *outside)] == [False] * 4 + [True] * 4
+
+
+def test_a_picture_of_unknown_size_has_no_outside() -> None:
+    for size in ((0, 0), (0, 1200), (3000, 0)):
+        run = replace(RUN, source=replace(RUN.source, size_px=size))
+        assert found(with_tap(run, "toe-off", Tap("near toe", (-3.0, 10.0))), "outside") == []
+
+
 def test_a_segment_that_is_off_is_told_with_its_picture() -> None:
     longer = moved(RUN, "mid-stance", "near ankle", 0.0, 30.0)
 
