@@ -56,12 +56,10 @@ def _base(d: Dress) -> None:
         insertcolor=palette.INK,
     )
     s.map(".", foreground=[("disabled", palette.DISABLED_TEXT)])
-    s.configure("White.TFrame", background=palette.WHITE)
-    s.configure("Ahead.TFrame", background=palette.WHITE)
-    s.configure("Done.TFrame", background=palette.INK)
-    s.configure("Here.TFrame", background=palette.ACCENT)
-    s.configure("Hair.TFrame", background=palette.HAIRLINE)
-    s.configure("Error.TFrame", background=palette.ERROR)
+    grounds = {"White": palette.WHITE, "Ahead": palette.WHITE, "Done": palette.INK}
+    grounds |= {"Here": palette.ACCENT, "Hair": palette.HAIRLINE, "Error": palette.ERROR}
+    for name, ground in grounds.items():
+        s.configure(f"{name}.TFrame", background=ground)
 
 
 def _buttons(d: Dress) -> None:
@@ -211,6 +209,7 @@ def _list(d: Dress) -> None:
     )
     s.map("Treeview.Heading", background=[("active", palette.HOVER)])
     s.configure("TScrollbar", background=palette.PAPER, arrowcolor=palette.INK, gripcount=0)
+    s.configure("TScrollbar", arrowsize=d.em(1.75))  # else as thin on a screen with more dots
     s.configure("Horizontal.TScale", background=palette.ACCENT, troughcolor=palette.HAIRLINE)
     full = dict.fromkeys(("background", "lightcolor", "darkcolor"), palette.ACCENT)
     empty = dict.fromkeys(("troughcolor", "bordercolor"), palette.HAIRLINE)
@@ -247,7 +246,7 @@ def _tick_boxes(d: Dress) -> None:
             },
         )
     ]
-    for style, ground in (("TCheckbutton", palette.PAPER), ("White.TCheckbutton", "#FFFFFF")):
+    for style, ground in (("TCheckbutton", palette.PAPER), ("White.TCheckbutton", palette.WHITE)):
         d.style.layout(style, layout)
         d.style.configure(style, background=ground, padding=(0, d.em(0.5)))
         d.style.map(style, background=[("active", palette.HOVER)])

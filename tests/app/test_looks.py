@@ -45,7 +45,8 @@ def test_every_awkward_state_is_whole_in_our_fonts_and_says_dates_in_words(
 def test_marks_are_as_large_whatever_the_dots_of_the_screen(
     open_app: OpenWindow, marked_squad: Callable[[], Path], scaling: float, times: float
 ) -> None:
-    app = open_app(marked_squad(), scaling=scaling)
+    size = f"{round(1366 * times)}x{round(700 * times)}+0+0"
+    app = open_app(marked_squad(), size=size, scaling=scaling)
     app.keyboard_on(app.view.list)
     app.press("Return")
     app.pump(lambda: app.state.gallery and app.state.gallery.pictures.is_done, "the clip")
