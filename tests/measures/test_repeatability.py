@@ -195,3 +195,13 @@ def test_the_doubt_of_a_shift_is_students_for_both_ways_at_once(n: int) -> None:
     t = stats.t.ppf((1 + each) / 2, n - 1)
     expected = t * moves.std(axis=0, ddof=1) / n**0.5
     assert shift.plus_minus == pytest.approx(tuple(expected), rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("forward", "up", "is_steady"),
+    [(0.5, 0.0, True), (-0.5, 0.0, True), (0.0, -0.9, True), (0.4, 0.8, False), (0.3, 0.5, False)],
+)
+def test_a_shift_is_steady_where_either_way_lies_beyond_its_half_width(
+    forward: float, up: float, is_steady: bool
+) -> None:
+    assert Shift("hip", forward, up, (0.4, 0.8), 12).is_steady == is_steady
