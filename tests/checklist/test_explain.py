@@ -89,3 +89,14 @@ def test_a_coachs_own_choice_is_told_with_the_reason_or_asks_for_one():
     assert told in with_reason.reasons and asked not in with_reason.reasons
     assert asked in without.reasons
     assert told not in like_the_rule.reasons and asked not in like_the_rule.reasons
+
+
+def test_an_empty_second_slot_says_which_other_item_lies_on_the_same_path_or_that_none_is_left():
+    related = assessed(GOOD | {"reach": 20, "knee_separation": 47, "separation_behind": -8})
+    alone = assessed(GOOD | {"reach": 20})
+
+    assert (
+        "Second slot empty: Knees apart at landing lies on the same path as Foot ahead of knee."
+        in related.reasons
+    )
+    assert "Second slot empty: nothing else is seen." in alone.reasons
