@@ -28,8 +28,6 @@ class CheckPanel:
         look: Look,
         width: int,
         most: int,
-        *,
-        has_button: bool = True,
     ) -> None:
         self._fresh, self._most = Fresh(), most
         self.frame = ttk.Frame(parent)
@@ -43,8 +41,7 @@ class CheckPanel:
         self.desk = desk
         self.offer = ActionButton(desk=desk, parent=self.frame, look=look, name="take rate")
         self.offer.grid(row=3, column=0, columnspan=2, sticky="w", pady=(look.em(0.5), 0))
-        if has_button:
-            fold(self.frame, (self.title, self.button.button), look.em(1), self._lay_out)
+        fold(self.frame, (self.title, self.button.button), look.em(1), self._lay_out)
 
     def _lay_out(self, is_folded: bool) -> None:
         if is_folded:
@@ -66,5 +63,7 @@ class CheckPanel:
         words = [check.words for check in checks[: self._most]]
         self.words.configure(text="\n".join([*words, *([f"and {more} more"] if more > 0 else [])]))
         self.button.refresh("Look again  K")
+        can_go = self.button.action.is_available(self.desk)
+        self.button.button.grid() if can_go else self.button.button.grid_remove()
         self.offer.button.grid() if offer else self.offer.button.grid_remove()
         self.offer.refresh(f"{offer}  Y")

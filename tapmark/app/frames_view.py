@@ -88,7 +88,7 @@ class FramesView:
         self.undo = ActionButton(pair, desk, look, "undo").grid(
             row=0, column=1, sticky="ew", padx=(look.em(0.5), 0)
         )
-        self.checks = CheckPanel(words, desk, look, look.em(WORDS_EM - 1), 2, has_button=False)
+        self.checks = CheckPanel(words, desk, look, look.em(WORDS_EM - 1), 2)
         self.checks.frame.grid(row=5, column=0, sticky="ew", pady=(look.em(1), 0))
         self.turning = TurningPanel(words, desk, look)
         self.turning.frame.grid(row=6, column=0, sticky="ew", pady=(look.em(1), 0))

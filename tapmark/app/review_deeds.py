@@ -107,24 +107,34 @@ def _check(desk: Desk, run: Run) -> None:
 
 def look_at_check(desk: Desk) -> None:
     """Go to the place of the marking check that comes next in the run."""
-    state = desk.state
-    named = [check for check in state.checks if check.event]
+    named = _with_place(desk)
     if not named:
-        state.said = "No marking check names a place."
+        desk.state.said = "No marking check names a place."
         return
     here = [i for i, check in enumerate(named) if _is_here(desk, check)]
     to_check(desk, named[(here[0] + 1) % len(named) if here else 0])
 
 
+def _with_place(desk: Desk) -> list[MarkingCheck]:
+    """Return the checks that name a place: on Frames those of a key frame, elsewhere all."""
+    on_frames = desk.state.page == "frames"
+    return [c for c in desk.state.checks if c.event and not (on_frames and c.point)]
+
+
 def _is_here(desk: Desk, check: MarkingCheck) -> bool:
+    if desk.state.page == "frames":
+        return desk.state.event == check.event
     prompt = desk.state.prompt
     return prompt is not None and (prompt.event, prompt.point) == (check.event, check.point)
 
 
 def to_check(desk: Desk, check: MarkingCheck) -> None:
-    """Go to the point that a marking check speaks of."""
+    """Go to the point that a marking check speaks of; on Frames, to its picture."""
     state = desk.state
     state.i_step = min(check.i_step, len(state.run.steps) - 1 if state.run else 0)
+    if state.page == "frames":
+        state.go_to(check.event)
+        return
     desk.go("taps")
     point = check.point
     if not point and state.run:
@@ -158,7 +168,9 @@ def _needs_contacts(desk: Desk) -> str:
 
 
 def _needs_check(desk: Desk) -> str:
-    return "" if desk.state.checks else "No marking check has anything to say."
+    if not desk.state.checks:
+        return "No marking check has anything to say."
+    return "" if _with_place(desk) else "No marking check names a place here."
 
 
 _REVIEW = ("review",)
@@ -169,7 +181,7 @@ ACTIONS = (
         "Look again at a marking check",
         look_at_check,
         ("K",),
-        ("taps", "review"),
+        ("frames", "taps", "review"),
         "Review",
         _needs_check,
     ),

@@ -143,6 +143,20 @@ def test_a_marking_check_is_gone_to_by_one_key_from_tapping_and_from_review(desk
         assert desk.state.picture == PICTURES["toe-off"]
 
 
+def test_a_check_of_a_key_frame_is_gone_to_on_frames_and_stays_there(desk: Desk) -> None:
+    desk.go("frames")
+    desk.perform("first picture")
+    desk.state.checks = (
+        MarkingCheck("length", "The shank at toe-off is longer.", 0, "toe-off", "near ankle"),
+        MarkingCheck("turned", "“Most turned” lies late.", 0, "mid-stance"),
+    )
+    desk.perform("look again")
+    assert (desk.state.page, desk.state.picture) == ("frames", PICTURES["mid-stance"])
+    desk.state.checks = desk.state.checks[:1]
+    desk.perform("look again")
+    assert desk.state.said == "No marking check names a place here.", "taps are told on Taps"
+
+
 def test_a_check_of_a_whole_key_frame_leads_to_its_first_point(desk: Desk) -> None:
     to_check(desk, MarkingCheck("times", "Contact is long.", 0, "toe-off"))
     assert desk.state.prompt and desk.state.prompt.event == "toe-off"
