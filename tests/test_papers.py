@@ -68,6 +68,7 @@ ELSEWHERE = {
     "python -m tests.long.html_in_chromium": "needs a browser; read below",
     "python -m tapmark.practice.make_samples sample_frames": "a minute; tests/practice calls it",
     "python -m tests.sheet.golden": "writes the expected pages anew; read below",
+    "python -m tests.store.write_schemas": "tests/store compares its words with the files",
 }
 READ_ONLY = sorted(
     [f"tests.benchmarks.{path.stem}" for path in (ROOT / "tests/benchmarks").glob("bench_*.py")]

@@ -14,6 +14,7 @@ from tapmark.errors import CannotWrite, FileTooNew, NotThere
 from tapmark.store import pictures, retention
 from tapmark.store.files import read_bytes
 from tapmark.store.pictures import keep_stills, kept_stills
+from tapmark.store.schema import FORMAT
 from tapmark.store.squad import Squad
 from tests.errands.made import (
     FIRST,
@@ -137,7 +138,7 @@ def test_a_folder_synced_half_way_opens_with_what_is_there_and_names_the_rest(
 def test_a_squad_of_a_newer_version_is_refused_and_untouched(tmp_path: Path) -> None:
     squad = with_stills(tmp_path)
     path = squad.folder / "squad.json"
-    path.write_bytes(read_bytes(path).replace(b'"format": 1', b'"format": 99'))
+    path.write_bytes(read_bytes(path).replace(b'"format": %d' % FORMAT, b'"format": 99'))
     before = contents(squad.folder)
 
     with pytest.raises(FileTooNew):

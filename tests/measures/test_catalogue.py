@@ -1,11 +1,16 @@
 """The catalogue is complete, in words, and agrees with the formulas and the marks."""
 
+from pathlib import Path
+
 import pytest
 
 from tapmark.marks.points import EVENTS, STANDARD
 from tapmark.measures.catalogue import ROWS, TRUNK_TOP, Row, row
 from tapmark.measures.formulas import FORMULAS
 
+BY_HAND = "".join(
+    Path(__file__).with_name(f"test_{name}.py").read_text("utf-8") for name in ("compute", "rear")
+)
 NAMES = """
 reach ankle_knee ankle_knee_cm ankle_hip knee_touchdown knee_separation separation_ahead
 separation_behind swing_thigh trunk_lean leg_stack knee_mid_stance knee_bend hip_drop fold
@@ -21,6 +26,11 @@ def test_every_measure_has_its_row_once_and_in_order() -> None:
 
 def test_every_side_view_row_has_a_formula_and_no_formula_is_left_over() -> None:
     assert {each.key for each in ROWS if each.view == "side"} == FORMULAS.keys()
+
+
+@pytest.mark.parametrize("each", ROWS, ids=lambda each: each.key)
+def test_a_row_has_a_case_worked_out_by_hand(each: Row) -> None:
+    assert f'"{each.key}"' in BY_HAND, "put one into test_compute.py or test_rear.py"
 
 
 @pytest.mark.parametrize("each", ROWS, ids=lambda each: each.key)

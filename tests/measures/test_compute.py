@@ -460,6 +460,10 @@ def test_metres_need_a_static_camera_and_a_scale() -> None:
     near_ankle = -0.55 + 0.245 * np.sin(np.radians(30)) + 0.246 * np.sin(np.radians(4))
     assert number(results, "step_length").value == pytest.approx(1.8 * (far_ankle - near_ankle))
     assert number(results, "speed").value == pytest.approx(1.8 * 1.15 * 240 / 54)
+    ahead = 0.245 * np.sin(np.radians(30)) + 0.246 * np.sin(np.radians(4))
+    behind = 0.245 * np.sin(np.radians(30)) + 0.246 * np.sin(np.radians(46))
+    way = number(results, "contact_length", "near").value
+    assert way == pytest.approx(1.8 * (ahead + behind))
     panned = measure_run(with_set_up(run, camera="panned"))
     assert reason(panned, "speed") == "Needs a camera that stands still on a tripod."
     assert reason(measure_run(RUN), "step_length") == ("Needs two scale marks on the running line.")

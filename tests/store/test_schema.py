@@ -36,7 +36,7 @@ def test_what_was_written_is_read_back_as_it_was(kind: str, data: st.DataObject)
     plain = json.loads(json.dumps(to_plain(value)))
 
     assert from_plain(plain) == value
-    assert plain["format"] == 1
+    assert plain["format"] == schema.FORMAT
 
 
 @each_kind
@@ -126,7 +126,7 @@ def test_an_unknown_key_goes_with_the_tap_it_belonged_to() -> None:
     assert "pressure" not in json.dumps(saved)
 
 
-@pytest.mark.parametrize("number", [2, 3, 10**30])
+@pytest.mark.parametrize("number", [schema.FORMAT + 1, schema.FORMAT + 2, 10**30])
 def test_a_newer_format_is_refused_with_both_numbers(number: int) -> None:
     with pytest.raises(FileTooNew, match=r"“run-3.json” was saved by a newer Tapmark.*reads up to"):
         schema.run_from_plain({"format": number, "steps": "whatever"}, "run-3.json")
@@ -205,11 +205,11 @@ def test_missing_keys_take_their_defaults() -> None:
     assert schema.athlete_from_plain({"format": 1, "code": "K07"}) == Athlete("K07")
 
 
-KEPT_FOR_EVER = sorted((Path(__file__).parents[1] / "files" / "format1").glob("*.json"))
+KEPT_FOR_EVER = sorted((Path(__file__).parents[1] / "files").glob("format*/*.json"))
 
 
-@pytest.mark.parametrize("path", KEPT_FOR_EVER, ids=lambda path: path.stem)
-def test_a_file_of_format_1_still_opens_and_keeps_every_value(path: Path) -> None:
+@pytest.mark.parametrize("path", KEPT_FOR_EVER, ids=lambda path: f"{path.parent.name} {path.stem}")
+def test_a_file_of_every_format_still_opens_and_keeps_every_value(path: Path) -> None:
     plain = json.loads(path.read_text("utf-8"))
     from_plain, to_plain, _ = KINDS[path.stem.split("-")[0]]
 
@@ -218,8 +218,11 @@ def test_a_file_of_format_1_still_opens_and_keeps_every_value(path: Path) -> Non
     assert _keeps(plain, written)
 
 
-def test_the_files_of_format_1_are_there() -> None:
-    assert {path.stem for path in KEPT_FOR_EVER} >= set(KINDS) - {"run"} | {"run-side"}
+@pytest.mark.parametrize("number", range(1, schema.FORMAT + 1))
+def test_the_files_of_every_format_are_there(number: int) -> None:
+    kept = {path.stem for path in KEPT_FOR_EVER if path.parent.name == f"format{number}"}
+
+    assert kept >= set(KINDS) - {"run"} | {"run-side"}
 
 
 def _keeps(old: object, new: object) -> bool:

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from tapmark.errors import FileDamaged, FileTooNew, NotThere
 from tapmark.store import shots
+from tapmark.store.schema import FORMAT
 from tests.store import made
 
 DAY = "2026-05-14"
@@ -97,7 +98,7 @@ def test_a_bad_list_is_told(tmp_path: Path) -> None:
     squad = made.squad_of(tmp_path / "squad")
     with pytest.raises(NotThere):
         shots.load_list(squad, DAY)
-    shots.list_path(squad, DAY).write_text('{"format": 2}', "utf-8")
+    shots.list_path(squad, DAY).write_text(f'{{"format": {FORMAT + 1}}}', "utf-8")
     with pytest.raises(FileTooNew):
         shots.load_list(squad, DAY)
     shots.list_path(squad, DAY).write_text('{"format": 1, "dated": "x"}', "utf-8")
