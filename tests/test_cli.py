@@ -2,6 +2,7 @@
 
 import json
 import os
+import platform
 import re
 import shutil
 import signal
@@ -13,6 +14,9 @@ import pypdf
 import pytest
 
 from tapmark.cli import COMMANDS, main
+from tapmark.marks.people import Athlete
+from tapmark.store.settings import Settings, save_settings
+from tapmark.store.squad import make_squad
 from tests.clip import made
 from tests.clip.processes import ffmpegs_reading
 
@@ -323,6 +327,40 @@ def test_doctor_tells_versions_and_nothing_of_a_person(capsys: pytest.CaptureFix
     said = capsys.readouterr().out
     assert "Tapmark" in said and "ffmpeg" in said
     assert str(Path.home()) not in said
+
+
+@pytest.mark.parametrize("way", ["installation", "clip", "no ffmpeg"])
+def test_doctor_tells_nothing_of_person_computer_squad_athletes_clips_or_environment(
+    way: str, tmp_path: Path
+) -> None:
+    """All that could name somebody is marked; the squad is open beside, as last time."""
+    home, squad = tmp_path / "home-Zwq1", tmp_path / "home-Zwq1" / "Zwq2 group"
+    marks = ["Zwq1", "Zwq2", "Zwq3", "Zwq4", "Zwq5", "Zwq6", "Zwq7"]
+    make_squad(squad, "Zwq2 group").save_athlete(Athlete("Zwq3"))
+    settings = Settings(place="Zwq3/2026-05-14/run-1/taps//", last_folder=str(squad))
+    save_settings(home / "config" / "tapmark" / "settings.json", settings)
+    clip = made.write_steady(squad / "Zwq4 400m.mp4", range(6), rate=30)
+    named = {"USER": "Zwq5", "LOGNAME": "Zwq5", "USERNAME": "Zwq5", "HOSTNAME": "Zwq6"}
+    env = os.environ | named | {"HOME": str(home), "TAPMARK_NOTE": "Zwq7", "PYTHONPATH": str(ROOT)}
+    env |= {"XDG_CONFIG_HOME": str(home / "config"), "XDG_CACHE_HOME": str(home / "cache")}
+    if way == "no ffmpeg":
+        env["IMAGEIO_FFMPEG_EXE"] = str(home / "ffmpeg")
+    words = ["doctor", *([str(clip)] if way == "clip" else [])]
+
+    done = subprocess.run(
+        [sys.executable, "-m", "tapmark", *words],
+        cwd=squad,
+        env=env,
+        capture_output=True,
+        text=True,
+    )
+
+    said = done.stdout + done.stderr
+    expected = {"clip": "“clip.mp4”: 6 pictures", "no ffmpeg": "missing or does not start"}
+    assert (done.returncode, expected.get(way, "Tapmark") in said) == (0, True)
+    assert [mark for mark in marks if mark in said] == []
+    values = [value for value in os.environ.values() if len(value) > 6]
+    assert [value for value in (*values, platform.node()) if value in said] == []
 
 
 def test_frames_writes_every_picture_and_its_time(demo: Path, tmp_path: Path) -> None:

@@ -87,7 +87,8 @@ def find_program() -> Program:
     except (RuntimeError, OSError, subprocess.TimeoutExpired) as trouble:
         raise FfmpegNotFound(
             "The ffmpeg program that reads clips is missing or does not start "
-            f"({trouble}). Install it again with: pip install --force-reinstall imageio-ffmpeg"
+            f"({_reason(trouble)}). Install it again with: pip install --force-reinstall "
+            "imageio-ffmpeg"
         ) from trouble
     program = Program(path, version_in(text))
     if program.version < OLDEST:
@@ -97,6 +98,13 @@ def find_program() -> Program:
             "imageio-ffmpeg (on Windows with a 64-bit Python)."
         )
     return program
+
+
+def _reason(trouble: Exception) -> str:
+    """Return why the program does not start, without the path: that may name a person."""
+    if isinstance(trouble, OSError):
+        return trouble.strerror or type(trouble).__name__
+    return "no answer" if isinstance(trouble, subprocess.TimeoutExpired) else "none was found"
 
 
 def input_options(path: Path, *before: str) -> list[str]:

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from tapmark import __version__
 from tapmark.clip.ffmpeg import find_program
+from tapmark.clip.names import shown_name
 from tapmark.clip.report import clip_report
 from tapmark.drawing.pillow_painter import font_report
 from tapmark.errands.places import sample_frames
@@ -48,13 +49,18 @@ def examine_installation() -> tuple[str, ...]:
 
 
 def examine_clip(path: Path, waiting: Waiting) -> tuple[str, ...]:
-    """Return what a clip is like and what to do about it; raises ClipError."""
+    """Return what a clip is like and what to do about it; raises ClipError.
+
+    It is called “clip”, whatever its name: coaches name clips after athletes.
+    """
     with waiting:
-        return clip_report(
+        told = clip_report(
             path,
             on_progress=waiting.telling("pictures read"),
             on_compared=waiting.telling("pictures compared"),
         )
+    plain = f"clip{path.suffix}" if path.is_file() else "pictures"
+    return tuple(line.replace(shown_name(path), plain) for line in told)
 
 
 def _told(what: str, tell: Callable[[], str]) -> str:
