@@ -14,7 +14,7 @@ from tapmark.app.keys import spoken
 from tapmark.app.painting import photo, warning_sign, window_fonts
 from tapmark.app.state import PAGES, AppState
 from tapmark.app.style import Look
-from tapmark.app.titles import detail_of, done_pages, step_of, title_of
+from tapmark.app.titles import detail_of, done_pages, step_of, title_of, travel_words
 from tapmark.app.work_bar import WorkBar
 from tapmark.drawing import palette
 
@@ -84,8 +84,10 @@ class TopBar:
     def _add(self, menu: tk.Menu, action: Action) -> None:
         keys = spoken(action.keys[0], self.look.system) if action.keys else ""
         here = action.is_on(self.desk.state.page)
+        is_travel = action.name in ("undo", "redo")
+        words = travel_words(self.desk.state, action.name) if is_travel else ""
         menu.add_command(
-            label=action.label,
+            label=words or action.label,
             accelerator=keys,
             command=partial(self.desk.perform, action.name),
             state="normal" if here and action.is_available(self.desk) else "disabled",

@@ -19,9 +19,10 @@ from tapmark.app.state import AppState
 from tapmark.app.strip import Strip
 from tapmark.app.style import Look
 from tapmark.app.tap_view import zoom_words
+from tapmark.app.titles import travel_words
 from tapmark.app.turning_panel import TurningPanel
 from tapmark.app.walker import Walker
-from tapmark.app.widgets import ActionButton, Side, wrapped
+from tapmark.app.widgets import ActionButton, Side, fitting, wrapped
 from tapmark.measures.result import MarkingCheck
 
 WORDS_EM = 40
@@ -123,7 +124,7 @@ class FramesView:
         self.checks.refresh(checks)
         self.drawing.refresh("" if checks else event, state.run.travel_sign if state.run else 1)
         self.unsure.refresh("Unsure ✓" if state.frame and state.frame.is_unsure else "")
-        self.undo.refresh()
+        self.undo.refresh(fitting(self.undo.button, self.look, travel_words(state, "undo")))
         self.onward.refresh()
 
     def _show_rule(self, state: AppState, event: str) -> None:

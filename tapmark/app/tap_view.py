@@ -3,7 +3,6 @@
 import tkinter as tk
 from tkinter import ttk
 
-from tapmark.app.cells import cut
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.magnifier import Magnifier
@@ -18,8 +17,9 @@ from tapmark.app.seen import waiting_for
 from tapmark.app.state import AppState
 from tapmark.app.strip import Strip
 from tapmark.app.style import Look
+from tapmark.app.titles import travel_words
 from tapmark.app.viewport import Point, Viewport
-from tapmark.app.widgets import ActionButton, Side, wrapped
+from tapmark.app.widgets import ActionButton, Side, fitting, wrapped
 from tapmark.marks.points import TAP_SETS
 from tapmark.measures.result import MarkingCheck
 
@@ -192,20 +192,16 @@ class TapView:
     def _refresh_buttons(self, state: AppState) -> None:
         tap = placed(state)
         is_guess = (tap.certainty if tap else state.certainty) == "guess"
-        history = state.history
         texts = {
             "guess": "Guess ✓" if is_guess else "",
             "hidden": "Hidden ✓" if tap and tap.certainty == "hidden" else "",
             "behind": "Behind ✓" if tap and tap.certainty == "behind" else "",
             "blurred": "Blurred ✓" if state.frame and state.frame.is_blurred else "",
-            "undo": f"Undo {history.undo_label}" if history and history.undo_label else "",
-            "redo": f"Redo {history.redo_label}" if history and history.redo_label else "",
+            "undo": travel_words(state, "undo"),
+            "redo": travel_words(state, "redo"),
         }
         for name, button in self.buttons.items():
-            room = button.button.winfo_width() - self.look.em(4)
-            button.refresh(
-                cut(texts[name], max(room, self.look.em(12)), self.look.font("body").measure)
-            )
+            button.refresh(fitting(button.button, self.look, texts[name]))
 
     def hint(self) -> str:
         """What to do now."""

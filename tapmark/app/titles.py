@@ -13,6 +13,13 @@ def several(count: int, one: str, many: str = "") -> str:
     return f"{count} {one if count == 1 else many or one + 's'}"
 
 
+def travel_words(state: AppState, name: str) -> str:
+    """Return what "undo" or "redo" would take back or bring again, "" when there is nothing."""
+    history = state.history
+    label = (history.undo_label if name == "undo" else history.redo_label) if history else ""
+    return f"{name.capitalize()} {label}" if label else ""
+
+
 def title_of(state: AppState) -> str:
     """Return whose page this is: the athlete's code, else the squad's name."""
     if state.athlete and state.page != "squad" and state.page not in OF_THE_SQUAD:

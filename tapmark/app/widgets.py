@@ -7,6 +7,7 @@ from tkinter import ttk
 from typing import Any
 
 from tapmark.app.action import Action
+from tapmark.app.cells import cut
 from tapmark.app.column import Column
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
@@ -115,6 +116,12 @@ def _window_px(widget: tk.Misc) -> int:
     window = widget.winfo_toplevel()
     wide = int(str(window.tk.call("wm", "geometry", window)).split("x")[0])
     return wide if wide > 1 else window.winfo_screenwidth()
+
+
+def fitting(button: ttk.Button, look: Look, text: str) -> str:
+    """Return a text that is no wider than a button is now, with an ellipsis where it is cut."""
+    room = max(button.winfo_width() - look.em(4), look.em(12))
+    return cut(text, room, look.font("body").measure)
 
 
 def scrolled(tree: ttk.Treeview, parent: tk.Misc, row: int) -> ttk.Scrollbar:
