@@ -73,10 +73,12 @@ HOMES = {
     "imageio_ffmpeg": ("clip/", "practice/"),
     "numpy": ("geometry/", "measures/", "clip/", "practice/", "drawing/", "sheet/"),
     "PIL": ("drawing/", "sheet/", "clip/", "practice/", "app/"),
-    "pickle": (),
-    "socket": (),
-    "urllib": (),
-    "http": (),
+    "ctypes": ("app/",),
+    **dict.fromkeys(
+        ("pickle", "marshal", "shelve", "dbm", "code", "runpy"), ()
+    ),  # run what they read
+    **dict.fromkeys(("socket", "ssl", "urllib", "http", "ftplib", "smtplib", "asyncio"), ()),
+    **dict.fromkeys(("xmlrpc", "webbrowser", "multiprocessing", "concurrent"), ()),
     "random": ("practice/",),
 }
 
@@ -119,6 +121,8 @@ PLANTED = [
     ("marks/x.py", "import tkinter"),
     ("measures/x.py", "def f():\n    import subprocess"),
     ("geometry/x.py", "from tapmark import checklist"),
+    ("store/x.py", "import pickle"),
+    ("app/x.py", "from urllib.request import urlopen"),
 ]
 
 
@@ -158,6 +162,7 @@ def calls_of(path: Path) -> Iterator[str]:
             yield ast.unparse(node.func)
 
 
+RUNS_TEXT = {"eval", "exec", "compile", "__import__", "os.system", "os.popen", "builtins.eval"}
 CLOCKS = {
     "time.time",
     "datetime.now",
@@ -175,4 +180,17 @@ def test_clocks_prints_and_evals_stay_in_their_homes(path: Path) -> None:
         assert not calls & CLOCKS, "pass the time in as an argument"
     if room != "cli":
         assert "print" not in calls
-    assert not calls & {"eval", "exec", "os.system", "os.popen"}
+    assert not calls & RUNS_TEXT
+
+
+@pytest.mark.parametrize("call", ["eval('1')", "exec('x = 1')", "os.system('ls')"])
+def test_a_planted_eval_is_caught(
+    call: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    planted = tmp_path / "store" / "x.py"
+    planted.parent.mkdir()
+    planted.write_text(f"import os\n{call}\n", "utf-8")
+    monkeypatch.setattr(sys.modules[__name__], "PACKAGE", tmp_path)
+
+    with pytest.raises(AssertionError):
+        test_clocks_prints_and_evals_stay_in_their_homes(planted)

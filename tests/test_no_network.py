@@ -5,24 +5,18 @@ import socket
 import subprocess
 import sys
 from pathlib import Path
-from typing import NoReturn
 
 import pytest
 
 from tapmark.cli import main
+from tests.sockets import refuse_sockets
 
 ROOT = Path(__file__).parent.parent
 
 
 @pytest.fixture
 def no_sockets(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Every way to open a connection or to ask for an address fails the test."""
-
-    def refuse(*args: object, **more: object) -> NoReturn:
-        raise AssertionError(f"a socket was asked for: {args}")
-
-    for name in ("socket", "create_connection", "getaddrinfo", "gethostbyname"):
-        monkeypatch.setattr(socket, name, refuse)
+    refuse_sockets(monkeypatch)
 
 
 @pytest.mark.usefixtures("no_sockets")
@@ -34,11 +28,17 @@ def test_a_whole_walk_opens_no_socket(tmp_path: Path) -> None:
         ["demo", tmp_path / "d", "--no-window"],
         ["measure", squad, "--json"],
         ["sheet", visit, "--copy", "coach"],
+        ["sheet", visit, "--copy", "athlete"],
+        ["sheet", squad, "--copy", "group"],
+        ["squad", squad],
+        ["check", squad],
+        ["doctor"],
         ["compare", visit, visit],
         ["frames", clip, "--out", tmp_path / "stills", "--to", "0.05"],
         ["doctor", clip],
         ["backup", squad, tmp_path / "b.zip"],
         ["restore", tmp_path / "b.zip", tmp_path / "back"],
+        ["restore", tmp_path / "b.zip", squad, "--replace"],
         ["delete", tmp_path / "back", "P01"],
     )
 

@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 
 from tests.app.driving import SAMPLES, Asked, Driver, OpenWindow
+from tests.sockets import refuse_sockets
 
 
 @pytest.fixture(scope="session")
@@ -46,8 +47,10 @@ def open_app(
 ) -> Iterator[OpenWindow]:
     """Return a function that opens the window as a person would, and again after a close.
 
-    The clock stands at one evening unless a test gives its own. Errors in callbacks fail the test.
+    The clock stands at one evening unless a test gives its own. Errors in callbacks fail the test,
+    and so does whoever asks for a socket.
     """
+    refuse_sockets(monkeypatch)
     import tapmark.app.actions  # noqa: F401 - keys act from the first moment, as a second later
     from tapmark.app.assembly import assemble
     from tapmark.app.beginning import begin

@@ -10,10 +10,14 @@ from pathlib import Path
 import pytest
 
 from tapmark.clip import ffmpeg
+from tapmark.clip.cache import Cache
+from tapmark.clip.export import export_frames
 from tapmark.clip.ffmpeg import Output, Program, Running, find_program, run, stop, version_in
-from tapmark.clip.frames import begin_clip
+from tapmark.clip.frames import begin_clip, key_strip, open_clip
+from tapmark.clip.heic import read_heic
 from tapmark.clip.turns import turns
-from tapmark.errors import Cancelled, ClipUnreadable, FfmpegNotFound
+from tapmark.errors import Cancelled, ClipUnreadable, FfmpegNotFound, StillsUnusable
+from tests.clip import made
 from tests.clip.processes import ffmpeg_children
 
 
@@ -155,3 +159,35 @@ def test_no_shell_and_no_standard_input(monkeypatch: pytest.MonkeyPatch) -> None
     run(["-version"])
 
     assert [(how.get("shell"), how.get("stdin")) for how in seen] == [(None, subprocess.DEVNULL)]
+
+
+def test_every_clip_is_read_from_a_full_path_as_a_file_of_a_known_kind_and_nothing_else(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Header, pictures, full size, strip, stills and HEIC: each command, as the system gets it."""
+    monkeypatch.chdir(tmp_path)
+    made.write_steady(tmp_path / "-i http:x.mp4", range(12), rate=30)
+    (tmp_path / "-y.heic").write_bytes(b"\0\0\0\x18ftypheic" + bytes(40))
+    name = Path("-i http:x.mp4")
+    commands: list[list[str]] = []
+    start = subprocess.Popen.__init__
+
+    def watch(self: object, command: list[str], *words: object, **more: object) -> None:
+        commands.append(command)
+        start(self, command, *words, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(subprocess.Popen, "__init__", watch)
+    clip = open_clip(name, tmp_path / "cache", part=(0.1, 0.3))
+    clip.full(2)
+    clip.close()
+    key_strip(clip.header, Cache(tmp_path / "cache"), 3)
+    export_frames(name, tmp_path / "stills", from_s=0.1)
+    with pytest.raises(StillsUnusable):
+        read_heic(Path("-y.heic"))
+
+    assert len(commands) >= 7
+    for command in commands:
+        before, path = command[: command.index("-i")], command[command.index("-i") + 1]
+        assert before[before.index("-protocol_whitelist") + 1] == "file"
+        assert "concat" not in before[before.index("-format_whitelist") + 1]
+        assert Path(path).is_absolute() and command.count("-i") == 1
