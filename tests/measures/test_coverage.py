@@ -76,7 +76,14 @@ def test_the_known_bias_is_what_coaches_are_off_on_average(way: str) -> None:
 
 # Drawn trunks do not sway (published: 24 degrees a second, a twentieth of one in half a picture),
 # and no truth is drawn for lengths in metres, arms and mean speeds.
-_NOT_DRAWN = "ankle_knee_cm trunk_lean return_rate arm_range step_length contact_length".split()
+_NOT_DRAWN = [
+    "ankle_knee_cm",
+    "trunk_lean",
+    "return_rate",
+    "arm_range",
+    "step_length",
+    "contact_length",
+]
 DRAWN = [
     (key, event)
     for (key, event), seen in PUBLISHED.items()
