@@ -1,6 +1,7 @@
 """Sizes of functions, modules and files; what a coach sends when asking for help."""
 
 import ast
+import re
 import subprocess
 from collections.abc import Iterator
 from importlib.metadata import metadata
@@ -69,9 +70,24 @@ def test_licence_named_in_readme_is_the_one_installed(name: str, licence: str) -
     assert f"{name} ({licence}" in (ROOT / "README.md").read_text("utf-8")
 
 
-def test_readme_names_every_library_the_program_needs() -> None:
+def listed(table: str) -> set[str]:
+    """Return the libraries that pyproject.toml lists under a name."""
     project = (ROOT / "pyproject.toml").read_text("utf-8")
-    listed = project.partition("dependencies = [")[2].partition("]")[0]
-    needed = {line.split('"')[1].split(">=")[0] for line in listed.splitlines() if '"' in line}
+    lines = project.partition(f"\n{table} = [")[2].partition("\n]")[0].splitlines()
+    return {line.split('"')[1].split(">=")[0] for line in lines if '"' in line}
 
-    assert needed == set(LICENCES)
+
+def test_readme_names_every_library_the_program_needs() -> None:
+    assert listed("dependencies") == set(LICENCES)
+
+
+@pytest.mark.parametrize("name", sorted(listed("test")))
+def test_licence_of_a_library_of_the_tests_is_named_and_true(name: str) -> None:
+    paper = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    told = metadata(name)
+    classes = [each for each in told.get_all("Classifier") or () if each.startswith("License")]
+    installed = " ".join((told.get("License-Expression") or "", *classes)).replace("-", " ")
+
+    found = re.search(rf"\b{name} \((MIT|BSD|MPL 2\.0)\)", paper)
+
+    assert found and found[1] in installed

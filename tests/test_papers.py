@@ -66,6 +66,7 @@ ELSEWHERE = {
     "python -m tests.app.look_at FOLDER": "needs a screen; read below",
     "python -m tests.app.look_at_awkward FOLDER [TEXT]": "needs a screen; read below",
     "python -m tests.long.html_in_chromium": "needs a browser; read below",
+    "python -m tests.long.packaging PYTHON…": "needs a package index and minutes; read below",
     "python -m tapmark.practice.make_samples sample_frames": "a minute; tests/practice calls it",
     "python -m tests.sheet.golden": "writes the expected pages anew; read below",
     "python -m tests.store.write_schemas": "tests/store compares its words with the files",
@@ -76,6 +77,7 @@ READ_ONLY = sorted(
         "tests.app.look_at",
         "tests.app.look_at_awkward",
         "tests.long.html_in_chromium",
+        "tests.long.packaging",
         "tests.sheet.golden",
     ]
 )
