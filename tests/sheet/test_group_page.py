@@ -1,5 +1,8 @@
 """The group sheet: codes and signs, in the order given, one page for a squad of 25."""
 
+import html
+from dataclasses import replace
+
 import pytest
 
 from tapmark.sheet.group_content import GroupContent, GroupLine
@@ -100,3 +103,14 @@ def test_the_html_twin_has_a_word_for_every_sign():
     assert text.count("<title>near the line") >= 3
     assert "works on it" in text
     assert "coach only, do not pin up" in text
+
+
+@pytest.mark.parametrize("nasty", ["<script>alert(1)</script>", "\"'><img src=x>", "a & b < c"])
+def test_whatever_a_person_types_is_escaped_in_the_html_twin(nasty):
+    content = squad(4)
+    lines = tuple(replace(line, code=nasty, group=nasty, note=nasty) for line in content.lines)
+    shared = ((8, (nasty,)),)
+    named = replace(content, name=nasty, lines=lines, groups=shared, evenings=((nasty,),))
+    text = group_html(replace(named, again=(nasty,)))
+    assert nasty not in text
+    assert text.count(html.escape(nasty)) >= 4 + 3
