@@ -149,6 +149,34 @@ def test_measure_gives_the_numbers_of_the_stored_run(
     assert reach and abs(int(reach[1]) - 20.4) <= int(reach[2])
 
 
+def test_measure_asks_about_a_clip_that_was_filmed_at_240_and_saved_at_30(
+    squad: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The stored run with its clock eight times slower, and nobody said so."""
+    run = squad / "athletes/P02/2026-05-14/run-1.json"
+    plain = json.loads(run.read_text("utf-8"))
+    run.write_text(json.dumps(slowed(plain, 8)), "utf-8")
+
+    assert main(["measure", str(run)]) == 0
+
+    asked = [line for line in capsys.readouterr().out.splitlines() if "Look again" in line]
+    assert any("Filmed at 240, saved at 30?" in line for line in asked), asked
+
+
+def slowed(plain: object, times: int) -> object:
+    """Return a run whose seconds on the file's clock are that many times longer."""
+    if isinstance(plain, list):
+        return [slowed(each, times) for each in plain]
+    if not isinstance(plain, dict):
+        return plain
+    return {
+        key: value * times
+        if key in ("time_s", "interval_s", "duration_s") and value is not None
+        else slowed(value, times)
+        for key, value in plain.items()
+    }
+
+
 def test_measure_with_a_decimal_comma_parts_cells_with_semicolons(
     demo: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
