@@ -12,7 +12,7 @@ from tapmark.app.review_deeds import needs_taps
 from tapmark.app.sheet_deeds import choose_copy, choose_paper, preview
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
-from tapmark.app.widgets import ActionButton, Side, wrapped
+from tapmark.app.widgets import Side, button_row, wrapped
 from tapmark.drawing import palette
 from tapmark.errands.sheets import COPIES
 from tapmark.sheet.content import PAPERS
@@ -65,16 +65,8 @@ class SheetView:
         self.cautions.grid(row=4, column=0, sticky="w", pady=look.em(1.4))
 
     def _build_foot(self, foot: ttk.Frame) -> None:
-        look = self.look
-        box = ttk.Frame(foot)
-        box.grid(row=0, column=0, sticky="e")
-        self.buttons = [
-            ActionButton(box, self.desk, look, "show sheet", "Open").grid(row=0, column=0),
-            ActionButton(box, self.desk, look, "print sheet", "Print").grid(
-                row=0, column=1, padx=look.em(1)
-            ),
-            ActionButton(box, self.desk, look, "make sheet", is_primary=True).grid(row=0, column=2),
-        ]
+        names = (("show sheet", "Open"), ("print sheet", "Print"), ("make sheet", ""))
+        _, self.buttons = button_row(foot, self.desk, self.look, names)
 
     def _choice(
         self, parent: ttk.Frame, row: int, words: str, choices: tuple[str, ...], keep: partial[None]

@@ -18,12 +18,13 @@ from tapmark.sheet.layout import (
     LINE,
     MARGIN,
     NAME,
-    RULE,
     TEXT,
     THIN,
+    TITLE_LINE,
     Block,
     rule,
     ruled,
+    ruled_off,
     stacked,
 )
 from tapmark.sheet.page_words import PageWords
@@ -35,16 +36,14 @@ TICK: Final = 5.0  # room of a strength's tick
 def strip(desk: Desk) -> Block:
     """Return code, date, run and picture quality over the one rule of the page."""
     paper, setter, content = desk.paper, desk.setter, desk.content
-    code = setter.label(content.athlete.code, (MARGIN, 6.6), LARGE, bold=True)
     wide = setter.width(content.athlete.code, LARGE, bold=True)
     if wide <= LEFT_WIDTH + 4:
         facts = _facts(desk, CONTENT, paper.content)
-        head = Block((code,), 9.0).beside(facts)
+        head = Block((setter.title(content.athlete.code),), TITLE_LINE).beside(facts)
     else:  # a long code takes a line of its own
         lines = setter.paragraph(content.athlete.code, MARGIN, paper.full, LARGE, True, LARGE_LINE)
         head = lines.below(_facts(desk, MARGIN, paper.full), 0.6)
-    y = head.height + 1.9
-    return head.with_shapes(rule(MARGIN, y, paper.full, RULE)).beside(Block((), y + RULE / 2))
+    return ruled_off(head, paper.full)
 
 
 def _facts(desk: Desk, x: float, width: float) -> Block:

@@ -14,7 +14,6 @@ from tapmark.sheet.athlete_page import painted
 from tapmark.sheet.layout import (
     CONTENT,
     DROP,
-    LARGE,
     LINE,
     MARGIN,
     PAPERS,
@@ -69,8 +68,7 @@ def card_shapes(words: Words, paper: str, fonts: Fonts) -> Shapes:
 
 
 def _title(text: str, setter: Setter, width: float) -> Block:
-    label = setter.label(text, (MARGIN, 6.6), LARGE, bold=True)
-    return Block((label, rule(MARGIN, 10.4, width, RULE)), 11.0)
+    return Block((setter.title(text), rule(MARGIN, 10.4, width, RULE)), 11.0)
 
 
 def plan(words: Words, setter: Setter, width: float) -> Block:

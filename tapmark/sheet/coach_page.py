@@ -26,11 +26,11 @@ from tapmark.sheet.layout import (
     MARGIN,
     PAPERS,
     PX_PER_MM,
-    RULE,
     TEXT,
+    TITLE_LINE,
     Block,
     Setter,
-    rule,
+    ruled_off,
     spread,
 )
 from tapmark.sheet.page_words import PageWords, page_words
@@ -114,11 +114,10 @@ def _strip(
     content: SheetContent, setter: Setter, words: PageWords, number: int, second: str
 ) -> Block:
     paper = PAPERS[content.paper]
-    code = setter.label(content.athlete.code, (MARGIN, 6.6), LARGE, bold=True)
     wide = setter.width(content.athlete.code, LARGE, bold=True)
     x = max(CONTENT, MARGIN + wide + 5.0)
     day = words.date(content.day)
-    head = setter.label(day, (x, DROP), bold=True)
+    code, head = setter.title(content.athlete.code), setter.label(day, (x, DROP), bold=True)
     results = content.results
     rate = words.rate.format(n=round(results.rate_hz)) if results.rate_hz else words.no_rate
     facts = words.coach_copy.format(
@@ -130,9 +129,7 @@ def _strip(
     at = x + setter.width(day, bold=True) + 3.5
     first = setter.paragraph(facts, at, paper.right - at)
     lines = Block((head,), LINE).beside(first).below(setter.paragraph(second, x, paper.right - x))
-    y = max(lines.height, 9.0) + 1.9
-    line = rule(MARGIN, y, paper.full, RULE)
-    return lines.with_shapes(code, line).beside(Block((), y + RULE / 2))
+    return ruled_off(lines.with_shapes(code).beside(Block((), TITLE_LINE)), paper.full)
 
 
 def _chain(content: SheetContent, setter: Setter, words: PageWords) -> Block:

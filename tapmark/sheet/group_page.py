@@ -85,7 +85,7 @@ class _Table:
         right = paper.right
         day = self.words.iso_date(content.dated)
         shapes = (
-            self.setter.label(name, (MARGIN, 6.6), LARGE, bold=True),
+            self.setter.title(name),
             self.setter.label(day, (right, DROP), bold=True, anchor="e"),
             self.setter.label(self.words.coach_only, (right, DROP + LINE), anchor="e"),
             rule(MARGIN, 11.7, paper.full, RULE),

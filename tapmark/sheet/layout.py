@@ -28,6 +28,8 @@ LINE, LIST_LINE, LARGE_LINE = 4.9, 4.6, 8.7
 THIN, RULE, HEAVY = 0.43, 0.5, 1.15
 BOX: Final = 5.0
 DROP: Final = 3.9  # from the top of a line of text to its baseline
+TITLE_LINE, TITLE_DROP = 9.0, 6.6  # the same of a page's title
+UNDER_HEAD: Final = 1.9  # from the head of a page to the middle of its rule
 
 
 @dataclass(frozen=True)
@@ -198,6 +200,10 @@ class Setter:
             text = text[:-1]
         return f"{text.rstrip()}…"
 
+    def title(self, text: str) -> Label:
+        """Return what a page is headed with, large in the upper left corner."""
+        return self.label(text, (MARGIN, TITLE_DROP), LARGE, bold=True)
+
     def heading(self, text: str) -> Block:
         """Return a heading in the left column."""
         return self.paragraph(text, MARGIN, HEADING_WIDTH, bold=True)
@@ -206,6 +212,12 @@ class Setter:
 def rule(x: float, y: float, width: float, thick: float = THIN) -> Line:
     """Return a ruled line with its middle at y."""
     return Line(((x, y), (x + width, y)), BLACK, thick)
+
+
+def ruled_off(head: Block, width: float) -> Block:
+    """Return the head of a page with the page's one heavy rule under it."""
+    y = head.height + UNDER_HEAD
+    return head.with_shapes(rule(MARGIN, y, width, RULE)).beside(Block((), y + RULE / 2))
 
 
 def ruled(x: float, width: float, n: int, pitch: float) -> Block:
