@@ -30,9 +30,10 @@ def ask_back_up(desk: Desk) -> None:
     state.said = f"Backing up to “{path.name}” …"
     desk.jobs.run(
         "copy",
-        lambda task: back_up(open_squad(folder), path, on),
+        lambda task: back_up(open_squad(folder), path, on, task.report),
         lambda done: desk.attempt(lambda: _backed_up(desk, done)),
         desk.failed,
+        stopped="Stopped. No back-up was made.",
     )
 
 
@@ -70,7 +71,7 @@ def ask_restore(desk: Desk) -> None:
         desk.state.said = f"Reading “{path.name}” …"
         desk.jobs.run(
             "copy",
-            lambda task: check_backup(path),
+            lambda task: check_backup(path, task.report),
             lambda found: desk.attempt(lambda: propose(desk, whole(desk, found))),
             desk.failed,
             stopped=UNTOUCHED,

@@ -9,7 +9,7 @@ from tapmark.app.squad_side import Notice, Row
 from tapmark.app.titles import several
 from tapmark.errors import StoreError
 from tapmark.marks.people import Athlete
-from tapmark.store.archive import reminder
+from tapmark.store.choices import backup_reminder
 from tapmark.store.retention import copies_itself, retention_due
 from tapmark.store.rota import rota
 from tapmark.store.squad import Squad
@@ -53,7 +53,7 @@ def last_slots(squad: Squad, code: str) -> tuple[int, ...]:
 def told_once(squad: Squad, told: tuple[str, ...], today: date) -> tuple[str, ...]:
     """Return the sentences of the opening that notices_of does not say with a button."""
     day = today.isoformat()
-    own = {copies_itself(squad.folder), reminder(squad.choices, day)}
+    own = {copies_itself(squad.folder), backup_reminder(squad.choices, day)}
     own |= {f"{due.code}: {due.why}." for due in retention_due(squad, day)}
     return tuple(words for words in told if words not in own)
 
@@ -71,7 +71,7 @@ def notices_of(
         files = several(n_troubles, "file")
         words = f"{files} of this squad cannot be read. Nothing was changed; the rest is here."
         found.append(Notice("Damaged", words, "check squad", "See which"))
-    copies, late = copies_itself(squad.folder), reminder(squad.choices, day)
+    copies, late = copies_itself(squad.folder), backup_reminder(squad.choices, day)
     asked = retention_due(squad, day)
     found += [Notice("Note", words) for words in told]
     if copies:

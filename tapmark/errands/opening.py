@@ -12,7 +12,7 @@ from pathlib import Path
 
 from tapmark.errors import CannotWrite, StoreError
 from tapmark.marks.days import long_day
-from tapmark.store import archive
+from tapmark.store.choices import backup_reminder
 from tapmark.store.retention import DueStills, copies_itself, retention_due, stills_due, sweep
 from tapmark.store.squad import Squad, open_squad
 
@@ -42,7 +42,7 @@ def open_for_work(folder: Path, today: date) -> Opened:
     went, stuck = _swept(squad, day)
     notices = [*_read_only(squad), *stuck, *_clock(squad, day), *map(_gone, went)]
     notices += [f"{due.code}: {due.why}." for due in retention_due(squad, day)]
-    notices += filter(None, (archive.reminder(squad.choices, day), copies_itself(folder)))
+    notices += filter(None, (backup_reminder(squad.choices, day), copies_itself(folder)))
     return Opened(squad, tuple(troubles), went, tuple(notices))
 
 

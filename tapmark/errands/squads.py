@@ -11,6 +11,7 @@ from tapmark.errands.own_bands import criteria_of
 from tapmark.marks.days import long_day
 from tapmark.marks.people import Visit
 from tapmark.store import archive, check, delete
+from tapmark.store.choices import backup_reminder
 from tapmark.store.retention import stills_due
 from tapmark.store.rota import RotaLine, evenings, rota
 from tapmark.store.season import quiet_period
@@ -81,7 +82,7 @@ def check_squad(folder: Path, today: date) -> Iterator[str]:
 
 def back_up(folder: Path, target: Path, today: date, say: Say) -> Iterator[str]:
     """Back a squad up and yield what went in, what stayed out and that it is not encrypted."""
-    reminder = archive.reminder(open_squad(folder, []).choices, today.isoformat())
+    reminder = backup_reminder(open_squad(folder, []).choices, today.isoformat())
     squad = opened(folder, today, lambda words: None if words == reminder else say(words))
     done = archive.back_up(squad, target, today.isoformat())
     squad.save_choices(replace(squad.choices, backed_up=today.isoformat()))

@@ -8,17 +8,15 @@ athletes whose consents allow it.
 import os
 import shutil
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
 from typing import IO
 
 from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, StoreError
-from tapmark.marks.days import long_day
 from tapmark.store import files, names, zips
-from tapmark.store.choices import SquadChoices
 from tapmark.store.gates import consent_state, is_open, may_show_photo, may_write
 from tapmark.store.lock import refuse_if_open
 from tapmark.store.pictures import is_photo_page
@@ -28,8 +26,10 @@ from tapmark.store.squad import Squad, open_squad
 INSIDE = "squad/"
 CHECKSUMS = "checksums.sha256"
 ABOUT = "about.txt"
-REMIND_AFTER = 7  # days
 CHUNK = 1 << 20
+
+Told = Callable[[int, int], None]
+"""Called before each file with (files done, files in all); what it raises stops the work."""
 
 _PICTURES = {".jpg", ".jpeg", ".png", ".mp4", ".mov"}
 _PAGES = {".pdf", ".html", ".csv"}
@@ -63,7 +63,11 @@ class Restored:
     old_kept: Path | None
 
 
-def back_up(squad: Squad, target: Path, today: str) -> Backup:
+def _nobody_asks(done: int, of: int) -> None:
+    pass
+
+
+def back_up(squad: Squad, target: Path, today: str, told: Told = _nobody_asks) -> Backup:
     """Write the squad to a zip, check the zip, and only then give it its name.
 
     Raises CannotWrite, also for a target inside the squad; an older file of that name stays until
@@ -76,8 +80,8 @@ def back_up(squad: Squad, target: Path, today: str) -> Backup:
     going, left_out = _sorted_out(squad, today)
     part = target.with_name(f"{target.name}.{os.getpid()}{names.PART}")
     try:
-        _pack(squad.folder, part, going, today)
-        check_backup(part)
+        _pack(squad.folder, part, going, today, lambda done, n: told(done, 2 * n))
+        check_backup(part, lambda done, n: told(n + done, 2 * n))
         os.replace(part, target)  # noqa: PTH105  as in files
     except OSError as error:
         files.refuse_write(target, error)
@@ -87,7 +91,7 @@ def back_up(squad: Squad, target: Path, today: str) -> Backup:
     return Backup(target, len(going), n_bytes, left_out)
 
 
-def check_backup(path: Path) -> Backup:
+def check_backup(path: Path, told: Told = _nobody_asks) -> Backup:
     """Read every byte of a back-up against its checksums.
 
     Raises NotThere, FileDamaged with what is wrong: no zip, a refused name, a missing file, a file
@@ -98,7 +102,8 @@ def check_backup(path: Path) -> Backup:
         wanted = _wanted(archive, path.name)
         found = {entry.filename for entry in entries} - {CHECKSUMS, ABOUT}
         _refuse_strangers(found, set(wanted), path.name)
-        for way, digest in wanted.items():
+        for done, (way, digest) in enumerate(wanted.items()):
+            told(done, len(wanted))
             with archive.open(way) as file:
                 _refuse_other(_digest(file), digest, way, path.name)
         sizes = (entry.file_size for entry in entries if entry.filename in wanted)
@@ -136,19 +141,6 @@ def restore(
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
     return restored
-
-
-def reminder(choices: SquadChoices, today: str) -> str:
-    """Return a sentence when the last back-up is over a week old, else ""."""
-    if not choices.backed_up:
-        return "This squad has never been backed up. Put a stick in and make a back-up."
-    n_days = (date.fromisoformat(today) - date.fromisoformat(choices.backed_up)).days
-    if 0 <= n_days <= REMIND_AFTER:
-        return ""
-    if n_days < 0:
-        then = long_day(choices.backed_up)
-        return f"The last back-up is dated {then}: look at this computer's clock."
-    return f"The last back-up is {n_days} days old. Put a stick in and make a new one."
 
 
 def _sorted_out(squad: Squad, today: str) -> tuple[list[str], tuple[tuple[str, str], ...]]:
@@ -198,11 +190,12 @@ def _files(folder: Path) -> Iterator[Path]:
     return (path for path in found if not path.is_symlink() and not names.is_leftover(path))
 
 
-def _pack(root: Path, part: Path, going: list[str], today: str) -> None:
+def _pack(root: Path, part: Path, going: list[str], today: str, told: Told) -> None:
     lines = []
     with part.open("xb") as file:
         with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
-            for way in going:
+            for done, way in enumerate(going):
+                told(done, len(going))
                 archive.write(root / way, INSIDE + way, _packing(way))
                 lines.append(f"{_digest_of_file(root / way)}  {INSIDE}{way}\n")
             archive.writestr(CHECKSUMS, "".join(lines))

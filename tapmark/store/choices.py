@@ -1,11 +1,14 @@
 """What a squad has chosen once and for all: squad.json as frozen values."""
 
 from dataclasses import dataclass, field
+from datetime import date
 
+from tapmark.marks.days import long_day
 from tapmark.marks.run import SetUp
 
 PAPERS = ("a4", "letter")
 NECK_BASE = ("not asked", "yes", "no")
+REMIND_AFTER = 7  # days
 
 
 @dataclass(frozen=True)
@@ -65,3 +68,16 @@ class SquadChoices:
     def own_errors(self, marker: str) -> tuple[OwnError, ...]:
         """Return the tap card of one marker."""
         return tuple(row for row in self.tap_card if row.marker == marker)
+
+
+def backup_reminder(choices: SquadChoices, today: str) -> str:
+    """Return a sentence when the last back-up is over a week old, else ""."""
+    if not choices.backed_up:
+        return "This squad has never been backed up. Put a stick in and make a back-up."
+    n_days = (date.fromisoformat(today) - date.fromisoformat(choices.backed_up)).days
+    if 0 <= n_days <= REMIND_AFTER:
+        return ""
+    if n_days < 0:
+        then = long_day(choices.backed_up)
+        return f"The last back-up is dated {then}: look at this computer's clock."
+    return f"The last back-up is {n_days} days old. Put a stick in and make a new one."

@@ -15,8 +15,17 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, FileTooNew, NotThere, StoreError
+from tapmark.errors import (
+    AlreadyThere,
+    Cancelled,
+    CannotWrite,
+    FileDamaged,
+    FileTooNew,
+    NotThere,
+    StoreError,
+)
 from tapmark.store import archive, gates, pictures, zips
+from tapmark.store.choices import backup_reminder
 from tapmark.store.squad import Squad, open_squad
 from tests.store import made
 from tests.store.test_jpeg import jpeg
@@ -378,12 +387,12 @@ def _one_backup(factory: pytest.TempPathFactory) -> bytes:
 def test_a_reminder_comes_after_a_week(backed_up: str, words: str, squad: Squad) -> None:
     choices = replace(squad.choices, backed_up=backed_up)
 
-    assert words in archive.reminder(choices, TODAY)
+    assert words in backup_reminder(choices, TODAY)
 
 
 @pytest.mark.parametrize("backed_up", ["2026-05-07", "2026-05-14"])
 def test_within_a_week_there_is_no_reminder(backed_up: str, squad: Squad) -> None:
-    assert archive.reminder(replace(squad.choices, backed_up=backed_up), TODAY) == ""
+    assert backup_reminder(replace(squad.choices, backed_up=backed_up), TODAY) == ""
 
 
 def test_our_own_json_swells_far_less_than_the_limit(squad: Squad, tmp_path: Path) -> None:
@@ -393,3 +402,31 @@ def test_our_own_json_swells_far_less_than_the_limit(squad: Squad, tmp_path: Pat
         file.writestr("x", data * 3)
 
     assert 3 * len(data) / len(packed.getvalue()) < zips.SWELLS_AT_MOST / 2
+
+
+def test_a_back_up_tells_how_far_it_is_from_the_first_file_to_the_last_one_checked(
+    squad: Squad, tmp_path: Path
+) -> None:
+    told: list[tuple[int, int]] = []
+
+    done = archive.back_up(squad, tmp_path / "b.zip", TODAY, lambda n, of: told.append((n, of)))
+
+    assert [(n, 2 * done.n_files) for n in range(2 * done.n_files)] == told
+
+
+@pytest.mark.parametrize("at", [1, -1], ids=["while packing", "while checking"])
+def test_a_back_up_that_is_stopped_leaves_the_older_one_and_no_half_one(
+    at: int, squad: Squad, tmp_path: Path
+) -> None:
+    target = tmp_path / "b.zip"
+    archive.back_up(squad, target, TODAY)
+    before = target.read_bytes()
+
+    def stop(done: int, of: int) -> None:
+        if done == at % of:
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        archive.back_up(squad, target, TODAY, stop)
+    assert target.read_bytes() == before
+    assert [path.name for path in tmp_path.glob("b.zip*")] == ["b.zip"]
