@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from PIL import ImageTk
 
-from tapmark.app.consent_entry import USES
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.painting import em_px, photo, window_fonts
@@ -18,7 +17,7 @@ from tapmark.app.titles import several
 from tapmark.app.widgets import ActionButton, button_row, wrapped
 from tapmark.drawing import palette
 from tapmark.marks.days import long_day
-from tapmark.marks.people import CONSENTS, Athlete
+from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete
 from tapmark.store.gates import consent_state
 from tapmark.store.season import length_asked, quiet_period
 
@@ -87,7 +86,7 @@ class AthletePanel:
             box.columnconfigure(i // 3, weight=1, uniform="half")
             tick = ttk.Checkbutton(
                 box,
-                text=USES[use],
+                text=CONSENT_WORDS[use],
                 style="White.TCheckbutton",
                 command=partial(self.desk.perform, "consent"),
                 takefocus=0,

@@ -6,24 +6,17 @@ withdrawal and counts at once.
 
 from tapmark.app.form import Entries, Field, FieldTrouble, day_of
 from tapmark.marks.days import long_day, short_day
-from tapmark.marks.people import CONSENTS, Athlete, Consent
+from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete, Consent
 from tapmark.store.gates import consent_state, give, refuse, withdraw
 
 YES, NO, NOT_ASKED = "yes", "no", "not asked"
-USES = {
-    "film": "film",
-    "keep stills": "keep stills",
-    "print photo": "photo on the sheet",
-    "share with physio": "share with physio",
-    "show to group": "show to the group",
-}
 RENEW, KEEP = "renew every yes", "only what changed"
 
 
 def consent_fields(athlete: Athlete, today: str) -> tuple[Field, ...]:
     """Return one field a use, then who signed, when, until when."""
     answers = (
-        Field(use, USES[use], state_words(athlete, use, today), _choices(athlete, use))
+        Field(use, CONSENT_WORDS[use], state_words(athlete, use, today), _choices(athlete, use))
         for use in CONSENTS
     )
     return (

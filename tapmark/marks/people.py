@@ -3,6 +3,15 @@
 from dataclasses import dataclass
 
 CONSENTS = ("film", "keep stills", "print photo", "share with physio", "show to group")
+CONSENT_WORDS = {
+    "film": "film",
+    "keep stills": "keep stills",
+    "print photo": "photo on the sheet",
+    "share with physio": "share with physio",
+    "show to group": "show to the group",
+}
+"""Use -> what it is called in forms and sentences."""
+
 CLEARANCES = ("", "under treatment", "cleared")
 
 

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from tapmark.errors import GateClosed
 from tapmark.marks.days import long_day
-from tapmark.marks.people import Athlete, Consent
+from tapmark.marks.people import CONSENT_WORDS, Athlete, Consent
 from tapmark.store.shown import shown_text
 
 FILM = "film"
@@ -153,7 +153,7 @@ def _need(athlete: Athlete, use: str, today: str, then: str) -> None:
         "dated": long_day(answer.dated) or "no date",
     }
     words = _STATE_WORDS[state].format(
-        use=use,
+        use=CONSENT_WORDS[use],
         withdrawn=long_day(answer.withdrawn),
         expires=long_day(answer.expires),
         today=long_day(today),

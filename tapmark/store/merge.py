@@ -12,7 +12,7 @@ from pathlib import Path
 
 from tapmark.errors import CannotWrite, NotThere
 from tapmark.marks.days import long_day, run_words
-from tapmark.marks.people import Athlete, Visit
+from tapmark.marks.people import CONSENT_WORDS, Athlete, Visit
 from tapmark.marks.run import Run
 from tapmark.store import files, schema
 from tapmark.store.gates import consent_state
@@ -137,7 +137,10 @@ class _Merge:
             if safer:
                 self.ours.save_athlete(replace(our, consents=(*our.consents, *safer)))
         words = "{}: their no to “{}” now counts here too."
-        found += [Difference(SAFER, code, words.format(code, answer.use)) for answer in safer]
+        found += [
+            Difference(SAFER, code, words.format(code, CONSENT_WORDS[answer.use]))
+            for answer in safer
+        ]
         return found
 
     def _visit(self, their: Visit) -> list[Difference]:

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from tapmark.marks.days import long_day
-from tapmark.marks.people import Athlete
+from tapmark.marks.people import CONSENT_WORDS, Athlete
 from tapmark.store import names
 from tapmark.store.gates import FILM, KEEP_STILLS, PRINT_PHOTO, consent_state
 from tapmark.store.pictures import (
@@ -80,9 +80,9 @@ def why_not_kept(athlete: Athlete, today: str) -> str:
     for use in (FILM, KEEP_STILLS):
         state = consent_state(athlete, use, today)
         if state == "withdrawn":
-            return f"the consent “{use}” was withdrawn"
+            return f"the consent “{CONSENT_WORDS[use]}” was withdrawn"
         if state not in ("given", "not yet"):
-            return f"there is no consent “{use}”"
+            return f"there is no consent “{CONSENT_WORDS[use]}”"
     return ""
 
 
@@ -106,9 +106,8 @@ def _due_pages(squad: Squad, athlete: Athlete, dated: str, today: str) -> list[D
     why = why_not_kept(athlete, today)
     if not n_pages or (printing and not why):
         return []
-    return [
-        DueStills(athlete.code, dated, "", why or f"there is no consent “{PRINT_PHOTO}”", n_pages)
-    ]
+    words = CONSENT_WORDS[PRINT_PHOTO]
+    return [DueStills(athlete.code, dated, "", why or f"there is no consent “{words}”", n_pages)]
 
 
 def _stills_folders(squad: Squad, code: str, dated: str) -> list[Path]:

@@ -10,7 +10,7 @@ from tapmark.drawing.body import points_of
 from tapmark.errands.beside import RunPlace, beside, beside_out
 from tapmark.errands.drawn_runs import drawn_run
 from tapmark.errors import GateClosed, NotThere
-from tapmark.marks.people import Slot
+from tapmark.marks.people import CONSENT_WORDS, Slot
 from tapmark.marks.run import Run, Source, Step
 from tapmark.practice.athletes import OVERSTRIDES
 from tapmark.practice.camera import View
@@ -112,7 +112,7 @@ def test_a_picture_of_two_people_needs_the_yes_of_both(
     squad.save_athlete(with_answer(squad.athlete(code), use, state))
     before = contents(tmp_path)
 
-    with pytest.raises(GateClosed, match=f"{code}: .*“{use}”"):
+    with pytest.raises(GateClosed, match=f"{code}: .*“{CONSENT_WORDS[use]}”"):
         beside_out(content, *places, tmp_path, b"png", DAY)
 
     assert contents(tmp_path) == before

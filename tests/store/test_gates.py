@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 from tapmark.errors import GateClosed
-from tapmark.marks.people import CONSENTS, Athlete, Consent
+from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete, Consent
 from tapmark.store import gates
 from tests.store import made
 
@@ -129,6 +129,12 @@ def test_a_group_page_leaves_out_those_who_did_not_agree_and_says_so() -> None:
 
     assert [athlete.code for athlete in may] == ["K07", "P01"]
     assert len(sentences) == 1 and sentences[0].startswith("M12: nobody has been asked")
+
+
+def test_a_use_is_called_in_a_refusal_what_the_form_calls_it() -> None:
+    assert set(CONSENTS) == set(CONSENT_WORDS)
+    with pytest.raises(GateClosed, match="asked for the consent “photo on the sheet”"):
+        gates.may_show_photo(without("print photo"), TODAY)
 
 
 def test_a_closed_way_out_says_what_does_not_happen_in_words() -> None:

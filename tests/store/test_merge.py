@@ -134,7 +134,7 @@ def test_their_no_to_pictures_wins_over_our_yes(tmp_path: Path) -> None:
 
     told = merge(ours, theirs, TODAY)
 
-    assert told[-1].words == "K07: their no to “print photo” now counts here too."
+    assert told[-1].words == "K07: their no to “photo on the sheet” now counts here too."
     assert not gates.is_open(gates.may_show_photo, ours.athlete("K07"), TODAY)
     gates.may_import(ours.athlete("K07"), TODAY)
 
