@@ -106,7 +106,11 @@ def _limits_line(i: int, each: RowAgreement, words: Words) -> Line:
             f"{bias} on average, 95 % between {low} and {high}",
         ),
         "Limits of agreement (Bland and Altman)",
-        about=f"From {several(found.n, 'clip')}, in {row(each.key).shown_unit.strip()}.",
+        about=(
+            f"From {several(found.n, 'clip')}, in {row(each.key).shown_unit.strip()}. Where one of "
+            "the two marks the first visit and the other the next, a change below "
+            f"{number(each.smallest_change, digits)} says nothing."
+        ),
     )
 
 

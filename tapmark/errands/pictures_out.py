@@ -70,10 +70,13 @@ def stills_beside_png(
 ) -> Path:
     """Write the stills of one key frame of two runs, hip beside hip; return the file.
 
-    Two athletes both need the consent to a photo and to be shown to the group. Raises as still_png.
+    Two dates of one athlete stand in the order of time. Two athletes both need the consent to a
+    photo and to be shown to the group. Raises GateClosed and NotThere as still_png.
     """
-    both = (first, second)
     is_same = first.place.code == second.place.code
+    if is_same and first.place.dated > second.place.dated:
+        first, second = second, first
+    both = (first, second)
     for at in both:
         _let_photo_out(at, today)
         if not is_same:

@@ -11,7 +11,7 @@ from pathlib import Path
 from tapmark.errands.visits import card_of
 from tapmark.errors import GateClosed, StoreError
 from tapmark.marks.run import Run
-from tapmark.measures.agreement import Agreement, agreement
+from tapmark.measures.agreement import Agreement, agreement, smallest_change, typical_error
 from tapmark.measures.repeatability import Pair, RowDifference, pairs_between, row_differences
 from tapmark.measures.result import Key
 from tapmark.store import merge as merging
@@ -57,12 +57,17 @@ class TwoMarkings:
 
 @dataclass(frozen=True)
 class RowAgreement:
-    """Bias and limits of agreement of one measure between two coaches, second − first."""
+    """Bias and limits of agreement of one measure between two coaches, second − first.
+
+    smallest_change: between two visits of which each marked one, in the unit of the row; less may
+    be nothing but the other hand.
+    """
 
     markers: tuple[str, str]
     key: str
     leg: str
     agreement: Agreement
+    smallest_change: float
 
 
 def plan_merge(ours: Squad, their_folder: Path, today: date) -> Merged:
@@ -118,7 +123,12 @@ def limits_of_agreement(markings: tuple[TwoMarkings, ...]) -> tuple[RowAgreement
         for row in each.rows:
             values.setdefault((each.markers, (row.key, row.leg)), []).append((row.by_b, row.by_a))
     return tuple(
-        RowAgreement(markers, *key, agreement(*zip(*found, strict=True)))
+        RowAgreement(
+            markers,
+            *key,
+            agreement(*zip(*found, strict=True)),
+            smallest_change(typical_error(*zip(*found, strict=True))),
+        )
         for (markers, key), found in values.items()
         if len(found) >= FEWEST_CLIPS
     )

@@ -74,6 +74,36 @@ def test_a_still_leaves_with_its_face_covered_only_where_a_photo_may(desk: Desk)
         assert picture.info == {} and not picture.getexif()
 
 
+def test_stills_of_two_dates_leave_side_by_side_only_where_a_photo_may(
+    desk: Desk, truth: dict[str, Any]
+) -> None:
+    opened: list[Path] = []
+    desk.open_file = opened.append
+    squad = desk.state.squad
+    keep_touchdown(squad, desk.state.run_name)
+    earlier = squad.load_run("P02", "2026-05-14", desk.state.run_name)
+    name = squad.new_run("P02", "2026-04-02", earlier)
+    stills = {(0, "touchdown", 0): (SAMPLES / "P02" / "1-touchdown.jpg").read_bytes()}
+    keep_stills(squad, "P02", "2026-04-02", name, stills, "2026-05-14")
+    desk.perform("beside")
+    desk.perform("beside on")
+    assert desk.actions["stills beside"].hindrance(desk) == "Go to a key frame first, with 1 to 5."
+    desk.perform("beside frame 1")
+    desk.perform("stills beside")
+    assert "photo" in desk.state.trouble and opened == []
+
+    squad.save_athlete(give(squad.athlete("P02"), "print photo", "K", "2026-05-01", "2026-12-31"))
+    desk.state.trouble = ""
+    desk.perform("stills beside")
+
+    assert (desk.state.trouble, [path.name for path in opened]) == (
+        "",
+        ["photo-P02-stills-touchdown-2026-05-14.png"],
+    )
+    with Image.open(opened[0]) as picture:
+        assert picture.info == {} and not picture.getexif()
+
+
 def test_a_squad_on_disk_is_the_one_asked(desk: Desk, squad_folder: Path) -> None:
     """The consent is read from the file, not from what the window remembers."""
     other = open_squad(squad_folder)

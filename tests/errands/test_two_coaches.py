@@ -95,6 +95,8 @@ def test_limits_of_agreement_come_from_several_clips_of_the_same_two_coaches(
     assert reach.agreement.bias == pytest.approx(1.0, abs=0.05)  # mean of −4, 1 and 6
     assert reach.agreement.sd == pytest.approx(5.0, abs=0.05)  # their SD, by hand
     assert reach.agreement.low == pytest.approx(1.0 - 1.96 * 5.0, abs=0.2)
+    # Dahlberg's √(Σd² ÷ 2n) = √(53 ÷ 6) of one reading, times 1.96 √2 for a change, by hand.
+    assert reach.smallest_change == pytest.approx(8.24, abs=0.1)
 
 
 def run_turned(run: Run, deg: float) -> Run:
