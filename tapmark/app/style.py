@@ -16,7 +16,6 @@ from tapmark.app import clam
 from tapmark.drawing import palette
 
 INDENT_EM = 0.8  # before the first text of a row
-TEXT_SIZES = (0.9, 1.0, 1.25, 1.5)
 NATIVE = {"aqua", "vista"}
 
 
@@ -30,7 +29,7 @@ class Look:
         self.root = root
         self.style = ttk.Style(root)
         self._sizes = {  # all of them: Tk's own file dialogs use fonts that no page does
-            name: tkfont.nametofont(name, root).actual("size")
+            name: int(tkfont.nametofont(name, root).cget("size"))  # as asked for: none is loaded
             for name in tkfont.names(root)
             if name.startswith("Tk")
         }

@@ -10,8 +10,6 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Final
 
-STYLES: Final = ("regular", "bold", "italic", "bold italic")
-
 
 @dataclass(frozen=True)
 class Cut:

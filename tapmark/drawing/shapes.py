@@ -88,11 +88,6 @@ def _moved(shape: Shape, dx: float, dy: float) -> Shape:
             return replace(shape, point=(x + dx, y + dy))
 
 
-def mapped(shapes: Shapes, scale: float, dx: float = 0.0, dy: float = 0.0) -> Shapes:
-    """Return the shapes scaled about the origin (widths and text too), then shifted."""
-    return tuple(_mapped(shape, scale, dx, dy) for shape in shapes)
-
-
 def mirrored(shapes: Shapes, width: float) -> Shapes:
     """Return the shapes left for right within 0…width; text is moved, never turned round."""
 
@@ -111,35 +106,3 @@ def mirrored(shapes: Shapes, width: float) -> Shapes:
                 anchor = turned[shape.anchor]
                 result.append(replace(shape, point=at(shape.point), anchor=anchor))
     return tuple(result)
-
-
-def _mapped(shape: Shape, scale: float, dx: float, dy: float) -> Shape:
-    def at(point: Point) -> Point:
-        return point[0] * scale + dx, point[1] * scale + dy
-
-    match shape:
-        case Line():
-            return replace(
-                shape,
-                points=tuple(map(at, shape.points)),
-                width=shape.width * scale,
-                dash=tuple(d * scale for d in shape.dash),
-                casing_width=shape.casing_width * scale,
-            )
-        case Area():
-            return replace(shape, points=tuple(map(at, shape.points)), width=shape.width * scale)
-        case Ring():
-            return replace(
-                shape,
-                centre=at(shape.centre),
-                radius=shape.radius * scale,
-                width=shape.width * scale,
-                casing_width=shape.casing_width * scale,
-            )
-        case Label():
-            return replace(
-                shape,
-                point=at(shape.point),
-                size=shape.size * scale,
-                casing_width=shape.casing_width * scale,
-            )

@@ -20,8 +20,6 @@ from tapmark.practice.coach import tapped_step
 from tapmark.practice.drawn import Picture, centred, key_pictures, true_taps
 from tapmark.practice.style import Style
 
-Taps = Mapping[str, Mapping[str, Point]]
-
 CAMERA_M = 12.0
 LEAD_IN = 24  # pictures before touchdown, so that a slip to an earlier one is still in the clip
 

@@ -54,11 +54,6 @@ def let_out(kind: str, squad: Squad, codes: Iterable[str], today: date) -> tuple
     return athletes
 
 
-def is_let_out(kind: str, squad: Squad, code: str, today: date) -> bool:
-    """Say whether something of an athlete may leave, for what has another way, such as photos."""
-    return gates.is_open(_ask, kind, squad.athlete(code), today)
-
-
 def who_goes_out(
     kind: str, squad: Squad, today: date, troubles: Troubles
 ) -> tuple[tuple[Athlete, ...], tuple[str, ...]]:

@@ -48,18 +48,6 @@ def hip_deg(thigh_hang: Array, trunk_lean: Array) -> Array:
     return np.asarray(180.0 - (thigh_hang + trunk_lean))
 
 
-def inner_angle_deg(vertex: Array, first: Array, second: Array) -> Array:
-    """Return the unsigned angle first–vertex–second, 0 to 180.
-
-    From cross and dot product by arctangent: the arccosine loses digits near 0 and 180.
-    """
-    ax, ay = _parts(first - vertex)
-    bx, by = _parts(second - vertex)
-    angle = np.degrees(np.arctan2(np.abs(ax * by - ay * bx), ax * bx + ay * by))
-    has_arms = ((ax != 0) | (ay != 0)) & ((bx != 0) | (by != 0))
-    return np.asarray(np.where(has_arms, angle, np.nan))
-
-
 def turned_deg(start: Array, end: Array) -> Array:
     """Return end − start by the shorter way round, −180 to 180."""
     return np.asarray((end - start + 180.0) % 360.0 - 180.0)

@@ -4,7 +4,6 @@ Nothing is checked twice: an edit refuses what can never be right (order of key 
 outside the picture) with a MarkError; everything doubtful is a marking check in measures.
 """
 
-from collections.abc import Callable
 from dataclasses import replace
 
 from tapmark.errors import KeyFramesOutOfOrder, NothingToMark, TapOutside
@@ -186,11 +185,6 @@ def remove_step(run: Run, i_step: int) -> Run:
 def change_set_up(run: Run, **answers: object) -> Run:
     """Change answers of the set-up, by the names of SetUp's fields."""
     return replace(run, set_up=replace(run.set_up, **answers))  # type: ignore[arg-type]
-
-
-def change_steps(run: Run, change: Callable[[Step], Step]) -> Run:
-    """Pass every step through a pure function."""
-    return replace(run, steps=tuple(change(step) for step in run.steps))
 
 
 def _frame(run: Run, i_step: int, event: str) -> KeyFrame:

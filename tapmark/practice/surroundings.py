@@ -21,7 +21,7 @@ LANE_M = 1.22
 LINE_M = 0.05
 """Lane width and line width as laid on tracks everywhere (rules of the sport)."""
 
-TRACK_FROM_M, TRACK_TO_M = -8.0, 5.49
+TRACK_TO_M = 5.49
 POLE_AWAY_M, POLE_HEIGHT_M, POLE_WIDE_M = 5.9, 2.0, 0.05
 MARKS_APART_M = 2.0
 TAPE_DEEP_M = 0.15

@@ -48,12 +48,6 @@ def coach_pages(content: SheetContent, fonts: Fonts | None = None) -> tuple[Imag
     return tuple(painted(shapes, content.paper, fonts) for shapes in coach_shapes(content, fonts))
 
 
-def coach_page(content: SheetContent, fonts: Fonts | None = None) -> Image.Image:
-    """Paint page 2 of the coach's copy: bands, chain and choice."""
-    fonts = fonts or Fonts(PX_PER_MM)
-    return painted(coach_shapes(content, fonts)[0], content.paper, fonts)
-
-
 def coach_shapes(content: SheetContent, fonts: Fonts) -> tuple[Shapes, ...]:
     """Return the pages as shapes in mm: the decision, then as many as the rest takes."""
     setter, words = Setter(fonts), page_words(content.words)

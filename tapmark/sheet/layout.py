@@ -6,7 +6,7 @@ without painting it.
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 
 from tapmark.drawing.palette import BLACK
@@ -235,8 +235,3 @@ def spread(blocks: Sequence[Block], gaps: Sequence[float], top: float) -> Shapes
         shapes += block.shifted(0.0, y).shapes
         y += block.height
     return tuple(shapes)
-
-
-def in_place(label: Label, y: float) -> Label:
-    """Return a label moved to another baseline."""
-    return replace(label, point=(label.point[0], y))

@@ -9,17 +9,13 @@ same pages give the same bytes.
 The file is the least of ISO 32000-1: catalogue, pages, one picture a page, its title.
 """
 
-import os
-import tempfile
 import zlib
 from collections.abc import Iterator, Sequence
 from io import BytesIO
-from pathlib import Path
 from typing import Final
 
 from PIL import Image
 
-from tapmark.errors import CannotWrite
 from tapmark.sheet.layout import DPI
 
 Page = Image.Image  # mode "L", 300 dpi
@@ -31,14 +27,6 @@ POINTS: Final = 72  # to an inch
 HEAD: Final = b"%PDF-1.4\n%\xe2\xe3\xcf\xd3\n"
 FIXED: Final = 3  # objects before the pages: catalogue, list of pages, title
 PER_PAGE: Final = 3  # page, what is painted on it, picture
-
-
-def write_pdf(pages: Sequence[Image.Image], path: Path, title: str = "") -> None:
-    """Write pages (mode "L", 300 dpi) as a PDF; an older file stays whole until the new one is.
-
-    Raises CannotWrite where the folder or the disk does not let us.
-    """
-    write_whole(path, pdf_bytes(pages, title))
 
 
 def pdf_bytes(pages: Sequence[Image.Image], title: str = "") -> bytes:
@@ -107,27 +95,3 @@ def _file(objects: Sequence[bytes]) -> bytes:
     table = "".join(f"{start:010} 00000 n \n" for start in starts)
     tail = f"<</Size {n}/Root 1 0 R/Info {FIXED} 0 R>>\nstartxref\n{len(body)}\n%%EOF\n"
     return bytes(body) + f"xref\n0 {n}\n0000000000 65535 f \n{table}trailer\n{tail}".encode()
-
-
-def write_whole(path: Path, data: bytes) -> None:
-    """Write a file beside its place and move it there, so that nothing is ever half written."""
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    except OSError as trouble:
-        raise _cannot(path, trouble) from trouble
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(name).replace(path)
-    except OSError as trouble:
-        Path(name).unlink(missing_ok=True)
-        raise _cannot(path, trouble) from trouble
-
-
-def _cannot(path: Path, trouble: OSError) -> CannotWrite:
-    return CannotWrite(
-        f"“{path.name}” could not be written into “{path.parent}”: "
-        f"{trouble.strerror or trouble}. Choose another folder, or make room on the disk."
-    )

@@ -100,11 +100,6 @@ def refuse_if_open(paths: Iterable[Path], program: str, now: datetime) -> None:
             take_lock(path, program, now).release()
 
 
-def holder_of(run_path: Path) -> Holder | None:
-    """Return who the lock file says holds the run, or None when there is none to read."""
-    return _facts(lock_path(run_path))
-
-
 def _settle(
     run_path: Path, path: Path, handle: int, program: str, now: datetime, take_over: bool
 ) -> Lock:

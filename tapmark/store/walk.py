@@ -2,15 +2,8 @@
 
 from collections.abc import Iterator
 
-from tapmark.marks.people import Visit
 from tapmark.marks.run import Run
 from tapmark.store.squad import Squad, Troubles
-
-
-def all_visits(squad: Squad, troubles: Troubles | None = None) -> Iterator[Visit]:
-    """Yield every visit, by code and date; troubles as in Squad."""
-    for code in squad.codes():
-        yield from squad.visits(code, troubles)
 
 
 def all_runs(squad: Squad, troubles: Troubles | None = None) -> Iterator[tuple[str, str, str, Run]]:

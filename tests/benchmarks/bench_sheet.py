@@ -17,11 +17,12 @@ from tempfile import TemporaryDirectory
 from PIL import Image, ImageDraw
 
 from tapmark.drawing.pillow_painter import SMOOTH, Fonts
-from tapmark.drawing.shapes import Area, Label, Line, Ring, mapped
+from tapmark.drawing.shapes import Area, Label, Line, Ring
 from tapmark.sheet.athlete_page import athlete_page, athlete_shapes
 from tapmark.sheet.html import athlete_html
 from tapmark.sheet.layout import PX_PER_MM
 from tapmark.sheet.pdf import pdf_bytes
+from tests.drawing.made import mapped
 from tests.sheet.made import made
 
 REPEATS = 7

@@ -8,7 +8,7 @@ import numpy as np
 from PIL import Image
 
 from tapmark.drawing.pillow_painter import Fonts, paint
-from tapmark.drawing.shapes import Label, Line, Shapes
+from tapmark.drawing.shapes import Area, Label, Line, Point, Ring, Shape, Shapes
 from tapmark.errands.drawn_runs import drawn_run
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.practice.athletes import OVERSTRIDES, RUNS_WELL
@@ -65,3 +65,40 @@ def pixels(shapes: Shapes, size: tuple[int, int] = (400, 400)) -> np.ndarray:
     image = Image.new("L", size, 255)
     paint(image, shapes, FONTS)
     return np.asarray(image)
+
+
+def mapped(shapes: Shapes, scale: float, dx: float = 0.0, dy: float = 0.0) -> Shapes:
+    """Return the shapes scaled about the origin (widths and text too), then shifted."""
+    return tuple(_mapped(shape, scale, dx, dy) for shape in shapes)
+
+
+def _mapped(shape: Shape, scale: float, dx: float, dy: float) -> Shape:
+    def at(point: Point) -> Point:
+        return point[0] * scale + dx, point[1] * scale + dy
+
+    match shape:
+        case Line():
+            return replace(
+                shape,
+                points=tuple(map(at, shape.points)),
+                width=shape.width * scale,
+                dash=tuple(d * scale for d in shape.dash),
+                casing_width=shape.casing_width * scale,
+            )
+        case Area():
+            return replace(shape, points=tuple(map(at, shape.points)), width=shape.width * scale)
+        case Ring():
+            return replace(
+                shape,
+                centre=at(shape.centre),
+                radius=shape.radius * scale,
+                width=shape.width * scale,
+                casing_width=shape.casing_width * scale,
+            )
+        case Label():
+            return replace(
+                shape,
+                point=at(shape.point),
+                size=shape.size * scale,
+                casing_width=shape.casing_width * scale,
+            )

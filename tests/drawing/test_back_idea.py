@@ -3,8 +3,8 @@
 import pytest
 
 from tapmark.drawing.back_idea import back_pair
-from tapmark.drawing.shapes import Ring, mapped, moved
-from tests.drawing.made import pixels
+from tapmark.drawing.shapes import Ring, moved
+from tests.drawing.made import mapped, pixels
 
 WIDTH, HEIGHT = 68.0, 40.0
 PX_PER_MM = 300 / 25.4

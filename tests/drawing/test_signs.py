@@ -13,7 +13,7 @@ from tapmark.checklist.verdict import (
     SEEN,
     SHOWN,
 )
-from tapmark.drawing.shapes import Line, Ring, mapped, moved
+from tapmark.drawing.shapes import Line, Ring, moved
 from tapmark.drawing.signs import (
     CHANGES,
     HEIGHT,
@@ -25,7 +25,7 @@ from tapmark.drawing.signs import (
     strength_tick,
     verdict_sign,
 )
-from tests.drawing.made import pixels
+from tests.drawing.made import mapped, pixels
 
 WORDS = (SEEN, NEAR_THE_LINE, FINE, CANT_TELL, NOT_FILMED)
 

@@ -5,7 +5,7 @@ import pytest
 import shapely
 
 from tapmark.errors import ScaleUnusable
-from tapmark.geometry.planar import inner_angle_deg
+from tapmark.geometry.planar import hang_deg, joint_deg
 from tapmark.geometry.scale import leg_from_segments, px_per_m
 
 
@@ -66,7 +66,7 @@ def test_a_knee_seen_obliquely_reads_what_a_pinhole_says() -> None:
     # the pinhole formula (see Hartley & Zisserman, Multiple View Geometry, ch. 4 and 8).
     hip, knee, ankle = np.array([(849.1822, 358.3489), (877.2960, 444.8650), (820.7888, 520.7837)])
 
-    flexion = 180 - inner_angle_deg(knee, hip, ankle)
+    flexion = abs(180 - joint_deg(hang_deg(hip, knee), hang_deg(knee, ankle)))
 
     assert flexion == pytest.approx(54.662475, abs=1e-3)
     assert abs(flexion - 55.304846) < 0.7  # one joint loses little where distances lose 3 %

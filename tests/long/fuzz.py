@@ -18,7 +18,7 @@ from pathlib import Path
 from tapmark.checklist import criteria
 from tapmark.errors import TapmarkError
 from tapmark.store import archive, files, import_csv, jpeg, schema, settings
-from tapmark.store.lock import holder_of, lock_path, take_lock
+from tapmark.store.lock import lock_path, take_lock
 from tapmark.store.squad import open_squad
 from tests.store import made
 from tests.store.test_jpeg import jpeg as a_jpeg
@@ -108,7 +108,6 @@ def read_settings(data: bytes, folder: Path) -> object:
 def read_lock(data: bytes, folder: Path) -> object:
     run_path = folder / "run-1.json"
     lock_path(run_path).write_bytes(data)
-    holder_of(run_path)
     take_lock(run_path, "fuzz", NOW).release()
     return None
 

@@ -9,7 +9,6 @@ from tapmark.marks.edits import (
     add_step,
     change_frame,
     change_set_up,
-    change_steps,
     clear_key_frame,
     clear_turning_mark,
     look_again,
@@ -263,9 +262,3 @@ def test_answers_are_changed_by_name_and_unknown_names_are_our_mistake() -> None
     assert replace(run, set_up=EMPTY.set_up) == EMPTY
     with pytest.raises(TypeError):
         change_set_up(EMPTY, colour="red")
-
-
-def test_every_step_goes_through_a_change() -> None:
-    ticked = change_steps(add_step(EMPTY), lambda step: replace(step, ticks=(("seen", 1),)))
-
-    assert [step.ticks for step in ticked.steps] == [(("seen", 1),)] * 2

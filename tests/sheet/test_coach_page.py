@@ -9,7 +9,7 @@ from tapmark.drawing.bands import printed
 from tapmark.marks.run import Tap
 from tapmark.measures.result import Measured, NotMeasured
 from tapmark.sheet.behind_numbers import edges
-from tapmark.sheet.coach_page import coach_page, coach_pages, coach_shapes
+from tapmark.sheet.coach_page import coach_pages, coach_shapes
 from tapmark.sheet.layout import PAPERS
 from tests.sheet.made import collisions, fonts, made, overflows, runs, said, stretched
 
@@ -141,7 +141,6 @@ def test_pages_are_numbered_after_the_athlete_s():
 
 def test_pages_are_painted_at_300_dpi():
     assert [page.size for page in coach_pages(made("good"))] == [(2480, 3508)] * 2
-    assert coach_page(made("good")).size == (2480, 3508)
 
 
 def test_numerals_under_bands_are_the_only_small_text():

@@ -5,23 +5,21 @@ from pathlib import Path
 import pytest
 
 from tapmark.errors import FileDamaged, StoreError
-from tapmark.store.walk import all_runs, all_visits
+from tapmark.store.walk import all_runs
 from tests.store import made
 
 
-def test_visits_and_runs_come_by_code_date_and_number(tmp_path: Path) -> None:
+def test_runs_come_by_code_date_and_number(tmp_path: Path) -> None:
     squad = made.squad_of(tmp_path / "squad", ("M12", "K07"), n_visits=2)
 
-    visits = [(visit.code, visit.dated) for visit in all_visits(squad)]
     runs = [(code, dated, name) for code, dated, name, _ in all_runs(squad)]
 
-    assert visits == [
-        ("K07", "2026-03-14"),
-        ("K07", "2026-04-13"),
-        ("M12", "2026-03-14"),
-        ("M12", "2026-04-13"),
+    assert runs == [
+        ("K07", "2026-03-14", "run-1"),
+        ("K07", "2026-04-13", "run-1"),
+        ("M12", "2026-03-14", "run-1"),
+        ("M12", "2026-04-13", "run-1"),
     ]
-    assert runs == [(*visit, "run-1") for visit in visits]
 
 
 def test_what_cannot_be_read_is_gathered_or_raised(tmp_path: Path) -> None:
