@@ -2,13 +2,25 @@
 
 from collections import Counter
 from dataclasses import replace
+from math import cos, dist, hypot, radians, sin
 
 import numpy as np
 
 from tapmark.marks.run import Run, Tap
 from tapmark.measures.compute import measure_run
 from tapmark.measures.result import MarkingCheck
-from tests.measures.made import POSES, at, moved, run_of, with_frame, with_set_up, with_tap
+from tests.measures.made import (
+    POSES,
+    PX,
+    SHANK,
+    THIGH,
+    at,
+    moved,
+    run_of,
+    with_frame,
+    with_set_up,
+    with_tap,
+)
 from tests.measures.simulated import Filming, marked, runner
 
 RUN = run_of()
@@ -171,3 +183,22 @@ def test_an_upright_that_cannot_be_one_is_told() -> None:
     assert "leans 27°" in found(leaning, "upright")[0].words
     assert "same spot" in found(spot, "upright")[0].words
     assert found(with_set_up(RUN, upright_px=((500, 1000), (540, 200))), "upright") == []
+
+
+def test_a_swap_is_told_only_beyond_what_taps_and_real_points_do() -> None:
+    """The far knee where the near one belongs, the near one at another angle of the thigh."""
+    hip, knee, ankle = (at(RUN, "touchdown", p) for p in ("hip", "near knee", "near ankle"))
+    taps_px = 2**0.5 * 0.011 * 1.08 * (THIGH + SHANK) * PX  # both ends of a shank, 1.1 % of the leg
+    real_px = 0.04 * SHANK * PX  # lengths of published running data over a step
+    limit_px = 2.0 * hypot(taps_px, real_px)  # chi-square 4
+
+    told = {}
+    for thigh_deg in range(30, 46):
+        rad = radians(thigh_deg)
+        place = (hip[0] + THIGH * PX * sin(rad), hip[1] + THIGH * PX * cos(rad))
+        run = with_tap(RUN, "touchdown", Tap("near knee", place))
+        run = with_tap(run, "touchdown", Tap("far knee", knee))
+        told[dist(place, ankle) - SHANK * PX] = bool(found(run, "swapped"))
+
+    assert told == {off_px: off_px > limit_px for off_px in told}
+    assert len(set(told.values())) == 2
