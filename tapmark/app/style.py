@@ -29,7 +29,7 @@ class Look:
         self.root = root
         self.style = ttk.Style(root)
         self._sizes = {  # all of them: Tk's own file dialogs use fonts that no page does
-            name: int(tkfont.nametofont(name, root).cget("size"))  # as asked for: none is loaded
+            name: _size_of(tkfont.nametofont(name, root))
             for name in tkfont.names(root)
             if name.startswith("Tk")
         }
@@ -106,6 +106,11 @@ class Look:
         for name in ("Primary.TButton", "Step.TButton", "StepHere.TButton"):
             self.style.configure(name, padding=(self.em(1), self.em(0.5)))
         self.style.configure("StepHere.TButton", font=self.font("bold"))
+
+
+def _size_of(font: tkfont.Font) -> int:
+    """Return the size asked for, which loads no font; 0 would leave it to Tk, so then what it is."""
+    return int(font.cget("size")) or int(font.actual("size"))
 
 
 def _scaled(size: int, factor: float) -> int:
