@@ -109,7 +109,7 @@ class Look:
 
 
 def _size_of(font: tkfont.Font) -> int:
-    """Return the size asked for, which loads no font; 0 would leave it to Tk, so then what it is."""
+    """Return the size asked for, which loads no font; what it is where that is left to Tk (0)."""
     return int(font.cget("size")) or int(font.actual("size"))
 
 
