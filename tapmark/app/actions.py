@@ -31,7 +31,6 @@ from tapmark.app import (
 )
 from tapmark.app.action import Action
 from tapmark.app.keys import spoken
-from tapmark.app.state import ASIDE, PAGES
 
 TABLE: tuple[Action, ...] = (
     *squad_deeds.ACTIONS,
@@ -68,20 +67,6 @@ _BY_NAME = {action.name: action for action in TABLE}
 def by_name() -> Mapping[str, Action]:
     """Return name -> action, in the order of the table."""
     return _BY_NAME
-
-
-def clashes() -> list[tuple[str, str, str]]:
-    """Return (key, first action, second action) where one key means two things on one page."""
-    pages = (*PAGES, *ASIDE, "help")
-    found = []
-    for page in pages:
-        taken: dict[str, str] = {}
-        for action in TABLE:
-            for key in action.keys if action.is_on(page) else ():
-                if key in taken:
-                    found.append((f"{page} {key}", taken[key], action.name))
-                taken[key] = action.name
-    return found
 
 
 def help_table(system: str = "x11") -> dict[str, list[tuple[str, str]]]:

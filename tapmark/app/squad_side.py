@@ -66,7 +66,6 @@ class SquadSide:
     rows: tuple[Row, ...] = ()
     notices: tuple[Notice, ...] = ()
     told: tuple[str, ...] = ()
-    n_troubles: int = 0
     with_archived: bool = False
     wants_find: bool = False
     proposal: Proposal | None = None

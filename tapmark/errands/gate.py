@@ -18,9 +18,7 @@ from tapmark.store.pictures import Still, is_photo_page, keep_stills
 from tapmark.store.squad import Squad, Troubles
 
 PHOTO, KEPT_PHOTO = "photo", "kept photo"
-KINDS = (*gates.WAYS_OUT, PHOTO, KEPT_PHOTO)
-"""Everything that may leave: store.gates.WAYS_OUT, a photo in place of the line figure, and a page
-with such a photo, which stays in the folder."""
+"""A photo in place of the line figure, and a page with such a photo, which stays in the folder."""
 
 _KIND_OF_FILE = {".html": "html", ".png": "png", ".csv": "csv", ".txt": "physio note"}
 
@@ -46,7 +44,7 @@ def keep_in(
 def let_out(kind: str, squad: Squad, codes: Iterable[str], today: date) -> tuple[Athlete, ...]:
     """Return the athletes when something of all of them may leave; raise GateClosed for the first.
 
-    kind: one of KINDS.
+    kind: one of store.gates.WAYS_OUT, PHOTO or KEPT_PHOTO.
     """
     athletes = tuple(squad.athlete(code) for code in codes)
     for athlete in athletes:

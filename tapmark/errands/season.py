@@ -89,11 +89,6 @@ def readings_of(
     return tuple(found)
 
 
-def season_of(squad: Squad, code: str, today: date) -> Season:
-    """Return an athlete's season; raises NotThere, FileDamaged for the athlete's own file."""
-    return season_and_readings(squad, code, today)[0]
-
-
 def season_and_readings(
     squad: Squad, code: str, today: date
 ) -> tuple[Season, tuple[VisitReading, ...]]:

@@ -1,27 +1,20 @@
 """The coach's own error: second looks, drift over months, two coaches on one run."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
 from tapmark.geometry.uncertainty import Z95
 from tapmark.marks.run import KeyFrame, Run, Step
 from tapmark.measures.agreement import smallest_change, typical_error
-from tapmark.measures.card import DEFAULT_CARD, DEFAULT_PCT_LEG, Card, OwnSd, kind_of
+from tapmark.measures.card import DEFAULT_CARD, Card, OwnSd, kind_of
 from tapmark.measures.compute import measure_run
 from tapmark.measures.result import Key, Measured
 from tapmark.measures.setting import setting_of
 from tapmark.measures.student import t_factor
 
 __all__ = ["DEFAULT_CARD", "Card", "OwnSd", "kind_of"]  # the card is used by every measure
-
-
-STEADY_BIAS = (
-    "A second look shows how well you agree with yourself; a place that you always tap too high "
-    "or too far back it cannot show."
-)
-NOT_LOOKED_TWICE = "Nobody has looked twice yet: the usual tapping error is used."
 _COVERAGE_OF_EACH = 0.975  # two directions are looked at
 
 
@@ -126,17 +119,6 @@ def card_of(pairs: Sequence[Pair]) -> Card:
     )
 
 
-def card_in_words(card: Card) -> tuple[str, ...]:
-    """Return what a coach's own card says, a sentence for each kind of point, and its limit."""
-    told = [
-        f"Your {own.kind} taps repeat within {own.pct_leg:.1f} % of leg (1 SD, {own.n_pairs} taps "
-        f"looked at twice; usual {DEFAULT_PCT_LEG[own.kind]:.1f}); counted with "
-        f"{card.sd_pct_leg(own.kind):.1f}."
-        for own in card.own
-    ]
-    return (*told, STEADY_BIAS) if told else (NOT_LOOKED_TWICE,)
-
-
 def shift_in_words(shift: Shift) -> str:
     """Return what a shift between earlier and later taps means, in a sentence."""
     if not shift.is_steady:
@@ -177,20 +159,6 @@ def row_differences(a: Run, b: Run, card: Card = DEFAULT_CARD) -> tuple[RowDiffe
         )
         for key, by_a, by_b in _in_both(a, b, card)
     )
-
-
-def second_look_run(run: Run) -> Run:
-    """Return a run whose first taps are replaced by those of the second look, where there are."""
-    return replace(run, steps=tuple(_seen_again(step) for step in run.steps))
-
-
-def _seen_again(step: Step) -> Step:
-    again = {(f.event, tap.point): tap for f in step.second_look for tap in f.taps}
-    frames = (
-        replace(f, taps=tuple(again.get((f.event, tap.point), tap) for tap in f.taps))
-        for f in step.key_frames
-    )
-    return replace(step, key_frames=tuple(frames))
 
 
 def _in_both(a: Run, b: Run, card: Card) -> Iterator[tuple[Key, Measured, Measured]]:

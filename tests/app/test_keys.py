@@ -4,8 +4,9 @@ import tkinter as tk
 
 import pytest
 
-from tapmark.app.actions import TABLE, by_name, clashes, help_table
+from tapmark.app.actions import TABLE, by_name, help_table
 from tapmark.app.keys import acts_in, sequence, sequences, spoken
+from tapmark.app.state import ASIDE, PAGES
 
 KEYS = sorted({key for action in TABLE for key in action.keys})
 
@@ -52,6 +53,20 @@ def test_letters_and_arrows_stay_in_a_field_that_is_typed_in() -> None:
 def test_a_list_keeps_its_arrows_and_a_button_its_return() -> None:
     assert not acts_in("Down", "Treeview") and acts_in("N", "Treeview")
     assert not acts_in("Return", "TButton") and acts_in("Return", "Canvas")
+
+
+def clashes() -> list[tuple[str, str, str]]:
+    """Return (key, first action, second action) where one key means two things on one page."""
+    pages = (*PAGES, *ASIDE, "help")
+    found = []
+    for page in pages:
+        taken: dict[str, str] = {}
+        for action in TABLE:
+            for key in action.keys if action.is_on(page) else ():
+                if key in taken:
+                    found.append((f"{page} {key}", taken[key], action.name))
+                taken[key] = action.name
+    return found
 
 
 def test_no_key_means_two_things_on_one_page() -> None:

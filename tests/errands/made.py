@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from datetime import date
 from io import BytesIO
 from pathlib import Path
 
@@ -9,6 +10,7 @@ from PIL import Image
 
 from tapmark.errands.drawn_runs import drawn_run
 from tapmark.errands.places import VisitPlace
+from tapmark.errands.season import Season, season_and_readings
 from tapmark.marks.people import CONSENTS, Athlete, Consent, Length
 from tapmark.marks.run import KeyFrame, Run, SetUp, Source, Step, Tap
 from tapmark.practice.athletes import OVERSTRIDES, RUNS_WELL
@@ -99,3 +101,8 @@ def jpeg(size: tuple[int, int]) -> bytes:
     out = BytesIO()
     Image.new("RGB", size, (235, 230, 220)).save(out, "JPEG")
     return out.getvalue()
+
+
+def season_of(squad: Squad, code: str, today: date) -> Season:
+    """An athlete's season without the visits it was read from."""
+    return season_and_readings(squad, code, today)[0]

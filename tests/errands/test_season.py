@@ -9,7 +9,7 @@ import pytest
 from tapmark.checklist.criteria import load
 from tapmark.errands.changes import since_last, since_lines
 from tapmark.errands.one_measure import measures_to_show, over_season, sides_over_season
-from tapmark.errands.season import readings_of, season_of, type_back
+from tapmark.errands.season import readings_of, type_back
 from tapmark.errands.sheets import write_sheet
 from tapmark.errands.visits import read_visit
 from tapmark.errors import StoreError
@@ -17,7 +17,17 @@ from tapmark.marks.people import Length, Slot
 from tapmark.measures.change import CANT_TELL, Edges, compare
 from tapmark.measures.result import Measured, NotMeasured
 from tapmark.store.squad import Squad
-from tests.errands.made import FIRST, SECOND, THIRD, TODAY, agreed, place, run_of, squad_of
+from tests.errands.made import (
+    FIRST,
+    SECOND,
+    THIRD,
+    TODAY,
+    agreed,
+    place,
+    run_of,
+    season_of,
+    squad_of,
+)
 
 DAY = date.fromisoformat(TODAY)
 

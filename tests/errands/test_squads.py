@@ -13,7 +13,6 @@ from tapmark.errands.exports import physio_note, season_csv, taps_csv
 from tapmark.errands.group import group_of, write_group
 from tapmark.errands.pictures_out import trend_png
 from tapmark.errands.places import visit_at
-from tapmark.errands.season import season_of
 from tapmark.errands.sheets import content_of, write_sheet
 from tapmark.errands.squads import back_up, check_squad, delete_athlete, describe, restore_backup
 from tapmark.errors import (
@@ -30,7 +29,17 @@ from tapmark.store.open_run import open_run
 from tapmark.store.pictures import keep_stills
 from tapmark.store.settings import Settings, load_settings, save_settings
 from tapmark.store.squad import Squad
-from tests.errands.made import FIRST, SECOND, TODAY, agreed, contents, place, run_of, squad_of
+from tests.errands.made import (
+    FIRST,
+    SECOND,
+    TODAY,
+    agreed,
+    contents,
+    place,
+    run_of,
+    season_of,
+    squad_of,
+)
 
 DAY = date.fromisoformat(TODAY)
 NOW = datetime.fromisoformat(f"{TODAY}T21:00:00")

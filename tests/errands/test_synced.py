@@ -7,12 +7,21 @@ import pytest
 
 from tapmark.errands.exports import season_csv, taps_csv
 from tapmark.errands.group import group_of
-from tapmark.errands.season import season_of
 from tapmark.errands.squads import check_squad
 from tapmark.errands.visits import read_visit
 from tapmark.errors import StoreError
 from tapmark.store.squad import Squad
-from tests.errands.made import FIRST, SECOND, TODAY, agreed, contents, place, run_of, squad_of
+from tests.errands.made import (
+    FIRST,
+    SECOND,
+    TODAY,
+    agreed,
+    contents,
+    place,
+    run_of,
+    season_of,
+    squad_of,
+)
 
 DAY = date.fromisoformat(TODAY)
 COPIES = (

@@ -11,7 +11,7 @@ from tapmark.errands.changes import since_last
 from tapmark.errands.exports import physio_note
 from tapmark.errands.group import group_of
 from tapmark.errands.one_measure import over_season
-from tapmark.errands.season import readings_of, season_of
+from tapmark.errands.season import readings_of
 from tapmark.errands.sheets import content_of, write_sheet
 from tapmark.errands.visits import read_visit
 from tapmark.errors import NotThere
@@ -29,6 +29,7 @@ from tests.errands.made import (
     place,
     rear_of,
     run_of,
+    season_of,
     squad_of,
 )
 

@@ -17,14 +17,12 @@ from tapmark.measures.repeatability import (
     OwnSd,
     Pair,
     Shift,
-    card_in_words,
     card_of,
     own_sd_pct_leg,
     pairs_between,
     row_differences,
     row_errors,
     second_look_pairs,
-    second_look_run,
     shift_in_words,
     steady_shifts,
 )
@@ -93,27 +91,10 @@ def test_a_card_is_made_of_second_looks_kind_by_kind() -> None:
     assert all(own.pct_leg == pytest.approx(expected) for own in card.own)
 
 
-def test_my_own_error_is_told_in_words_with_what_it_cannot_show() -> None:
-    """Task 15 of the handbook."""
-    told = card_in_words(Card((OwnSd("hip", 3.0, 10),)))
-
-    assert told[0] == (
-        "Your hip taps repeat within 3.0 % of leg (1 SD, 10 taps looked at twice; usual 2.2); "
-        "counted with 2.6."
-    )
-    assert "cannot show" in told[1]
-    assert card_in_words(Card()) == (
-        "Nobody has looked twice yet: the usual tapping error is used.",
-    )
-
-
 def test_the_second_look_never_touches_the_first_taps() -> None:
     run = looked_twice(RUN, 30.0, 40.0)
 
     assert measure_run(run).rows == measure_run(RUN).rows
-    half = look_again(RUN, 0, "touchdown", Tap("near ankle", (0.0, 0.0)))
-    assert at(second_look_run(half), "touchdown", "near ankle") == (0.0, 0.0)
-    assert at(second_look_run(half), "touchdown", "hip") == at(RUN, "touchdown", "hip")
 
 
 def test_a_steady_shift_over_months_is_told_and_a_scatter_is_not() -> None:
