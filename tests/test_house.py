@@ -1,8 +1,9 @@
-"""Sizes of functions, modules and files; what a coach sends when asking for help."""
+"""Sizes, dead code, types and docstrings; licences and files as the papers tell them."""
 
 import ast
 import re
 import subprocess
+import tomllib
 from collections.abc import Iterator
 from importlib.metadata import metadata
 from pathlib import Path
@@ -10,7 +11,22 @@ from statistics import median
 
 import pytest
 
+from tapmark import errors
+
 ROOT = Path(__file__).parent.parent
+MODULES = sorted((ROOT / "tapmark").rglob("*.py"))
+ROOMS_WITH_ERRORS = (
+    "geometry",
+    "marks",
+    "measures",
+    "checklist",
+    "clip",
+    "store",
+    "drawing",
+    "sheet",
+    "errands",
+    "practice",
+)
 MOST_BYTES = 2_000_000
 LICENCES = {
     "Pillow": "MIT-CMU",
@@ -91,3 +107,139 @@ def test_licence_of_a_library_of_the_tests_is_named_and_true(name: str) -> None:
     found = re.search(rf"\b{name} \((MIT|BSD|MPL 2\.0)\)", paper)
 
     assert found and found[1] in installed
+
+
+def dotted(path: Path) -> str:
+    parts = path.relative_to(ROOT).with_suffix("").parts
+    return ".".join(part for part in parts if part != "__init__")
+
+
+def defined(tree: ast.Module) -> Iterator[tuple[str, ast.stmt]]:
+    """Yield (name, where) of every public thing at the top of a module."""
+    for node in tree.body:
+        if isinstance(node, ast.FunctionDef | ast.ClassDef):
+            names = [node.name]
+        elif isinstance(node, ast.Assign | ast.AnnAssign):
+            targets = node.targets if isinstance(node, ast.Assign) else [node.target]
+            names = [n.id for t in targets for n in ast.walk(t) if isinstance(n, ast.Name)]
+        else:
+            continue
+        yield from ((name, node) for name in names if not name.startswith("_"))
+
+
+def reached(module: str, tree: ast.Module, modules: set[str]) -> Iterator[tuple[str, str]]:
+    """Yield (module, name) of all that a module imports, or reads at its own top."""
+    short: dict[str, str] = {}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom):
+            for alias in node.names:
+                whole = f"{node.module}.{alias.name}"
+                short |= {alias.asname or alias.name: whole} if whole in modules else {}
+                yield node.module or "", alias.name
+        elif isinstance(node, ast.Attribute) and ast.unparse(node.value) in short:
+            yield short[ast.unparse(node.value)], node.attr
+    own = dict(defined(tree))
+    for top in tree.body:
+        for node in ast.walk(top):
+            if isinstance(node, ast.Name) and own.get(node.id, top) is not top:
+                yield module, node.id
+
+
+NOT_REACHED = {
+    "tapmark.clip.ffmpeg.stop_all": "called by Python when it ends",
+    "tapmark.app.reading_ahead.read_all": "a window that is at rest, for tests and bench_start",
+    "tapmark.errands.drawn_runs.drawn_run": "a seeded coach's run, for tests and the coverage",
+    "tapmark.store.gates.STATES": "the words that consent_state returns",
+    "tapmark.store.schema.json_schema": "tests.store.write_schemas writes the schemas with it",
+    "tapmark.store.pictures.find_clip": "a moved clip is opened by hand; nothing looks for it yet",
+    "tapmark.measures.agreement.intraclass": "checked against Shrout and Fleiss; no page tells it",
+    "tapmark.measures.agreement.spread": "checked against JCGM 100 H.5; no page tells it",
+    "tapmark.measures.repeatability.row_errors": "from runs marked twice; no page tells it",
+    "tapmark.measures.repeatability.shift_in_words": "drift over months; no page tells it",
+    "tapmark.measures.sensitivity.one_picture_off": "Review tells rates of change instead",
+    "tapmark.checklist.frame_choice.frame_changes": "as one_picture_off",
+    "tapmark.checklist.frame_choice.frame_sentences": "as one_picture_off",
+}
+
+
+def test_everything_public_is_reached_by_the_program_itself() -> None:
+    """What only tests reach is dead, or promised and not yet wired: named above with its reason."""
+    trees = {dotted(path): ast.parse(path.read_text("utf-8")) for path in MODULES}
+    found = {each for name, tree in trees.items() for each in reached(name, tree, set(trees))}
+    dead = {
+        f"{module}.{name}"
+        for module, tree in trees.items()
+        for name, _ in defined(tree)
+        if (module, name) not in found and not is_view(module, name)
+    }
+
+    assert sorted(dead) == sorted(NOT_REACHED)
+
+
+def is_view(module: str, name: str) -> bool:
+    """Say whether it is a page of the window, which is found by its name as it is needed."""
+    return module.startswith("tapmark.app.") and name.endswith("View")
+
+
+def test_a_thing_that_nothing_reads_is_seen() -> None:
+    tree = ast.parse("A = 1\nB = A\n\n\ndef f():\n    return f()")
+    found = set(reached("m", tree, {"m"}))
+
+    assert [name for name, _ in defined(tree) if ("m", name) not in found] == ["B", "f"]
+
+
+def test_types_are_checked_strictly_in_every_room() -> None:
+    """No room is let off; only libraries that bring no types are named."""
+    settings = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["tool"]["mypy"]
+
+    assert settings["strict"] is True and settings["files"] == ["tapmark"]
+    assert settings["overrides"] == [
+        {"module": ["imageio.*", "imageio_ffmpeg.*"], "ignore_missing_imports": True}
+    ]
+
+
+def raises_itself(node: ast.FunctionDef) -> set[str]:
+    """Return the errors of tapmark.errors that a function raises in its own body, uncaught."""
+    caught = {
+        name.id
+        for each in ast.walk(node)
+        if isinstance(each, ast.ExceptHandler) and each.type
+        for name in ast.walk(each.type)
+        if isinstance(name, ast.Name)
+    }
+    raised = {
+        each.exc.func.id
+        for each in ast.walk(node)
+        if isinstance(each, ast.Raise)
+        and isinstance(each.exc, ast.Call)
+        and isinstance(each.exc.func, ast.Name)
+    }
+    return {name for name in raised - caught if hasattr(errors, name)}
+
+
+@pytest.mark.parametrize("room", ROOMS_WITH_ERRORS)
+def test_a_public_function_names_the_errors_that_it_raises(room: str) -> None:
+    silent = [
+        f"{path.relative_to(ROOT)}: {node.name} {missing}"
+        for path in sorted((ROOT / "tapmark" / room).glob("*.py"))
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")
+        for missing in raises_itself(node)
+        if missing not in (ast.get_docstring(node) or "")
+    ]
+
+    assert silent == []
+
+
+def test_public_functions_of_the_rooms_below_the_window_say_what_they_do() -> None:
+    silent = [
+        f"{path.relative_to(ROOT)}: {node.name}"
+        for room in ROOMS_WITH_ERRORS
+        for path in sorted((ROOT / "tapmark" / room).glob("*.py"))
+        for node in ast.parse(path.read_text("utf-8")).body
+        if isinstance(node, ast.FunctionDef | ast.ClassDef)
+        and not node.name.startswith("_")
+        and not ast.get_docstring(node)
+    ]
+
+    assert silent == []

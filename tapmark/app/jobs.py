@@ -205,6 +205,7 @@ class Jobs:
             del self._newest[task.channel]
         if task.is_cancelled():
             return
-        {"done": task.done, "failed": task.failed, "crashed": self._crashed}.get(
-            what, lambda value: None
-        )(value)
+        tell: dict[str, Callable[[Any], object]]
+        tell = {"done": task.done, "failed": task.failed, "crashed": self._crashed}
+        if what in tell:
+            tell[what](value)

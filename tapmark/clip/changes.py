@@ -34,6 +34,8 @@ SHORTEST_STRETCH = 6
 
 
 class SmallPictures(Protocol):
+    """Pictures small enough to compare them all: `small(i)` gives picture i."""
+
     def __len__(self) -> int: ...
     def small(self, i: int) -> Image.Image: ...
 

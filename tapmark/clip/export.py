@@ -166,7 +166,10 @@ class _Writer:
         return latest is not None and (first is None or first > latest)
 
     def check(self, header: Header) -> None:
-        """Raise what makes the stills unusable: disk, clip, or counts that disagree."""
+        """Raise what makes the stills unusable: disk, clip, or counts that disagree.
+
+        Raises ClipUnreadable, CannotWrite and what `explain` makes of ffmpeg's last words.
+        """
         if self._trouble is not None:
             raise self._trouble
         if self.n_written == 0:

@@ -44,7 +44,6 @@ __all__ = [
     "StopwatchRate",
     "begin_clip",
     "capture_told",
-    "forget_clip",
     "is_clip",
     "key_strip",
     "measure_changes",
@@ -212,11 +211,3 @@ def open_pictures(
             picked[0], cache_folder, on_progress=on_progress, is_cancelled=is_cancelled, part=part
         )
     return open_stills(picked[0] if len(picked) == 1 else picked)
-
-
-def forget_clip(path: Path, cache_folder: Path) -> int:
-    """Remove every prepared picture of the clip at this path; return how many files went.
-
-    For deleting an athlete's pictures: works when the clip itself has gone already.
-    """
-    return Cache(cache_folder).forget(path)

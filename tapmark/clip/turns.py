@@ -23,7 +23,10 @@ def turns(
     silence_s: float | None = None,
     is_cancelled: Callable[[], bool] | None = None,
 ) -> Iterator[None]:
-    """Give the caller a turn 50 times a second until the work is over. Raises as `run` does."""
+    """Give the caller a turn 50 times a second until the work is over.
+
+    Raises as `run` does, and ClipUnreadable when the drive stays silent for silence_s.
+    """
     quiet_s, signs = 0.0, 0
     while True:
         if is_cancelled is not None and is_cancelled():

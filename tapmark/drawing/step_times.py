@@ -28,8 +28,14 @@ USUAL_MS: Final = {
 
 @dataclass(frozen=True)
 class Moment:
+    """A figure on the line.
+
+    at:      ms where known, else seconds of the file or pictures.
+    is_own:  the pose was tapped, and is no stand-in.
+    """
+
     event: str
-    at: float  # ms where known, else seconds of the file or pictures
+    at: float
     pose: Pose
     is_own: bool
 

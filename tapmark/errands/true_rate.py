@@ -118,7 +118,8 @@ def check_by_stopwatch(
     """Yield what two readings, "PICTURE=SHOWN", say of a clip; keep it where that is asked.
 
     keep:    () or the folder of a squad and the name of the phone.
-    waiting: shows how far the clip is read. Raises TapmarkError.
+    waiting: shows how far the clip is read.
+    Raises StopwatchUnusable, ClipError, and StoreError where it is to be kept.
     """
     if clip is None or not readings:
         raise StopwatchUnusable(

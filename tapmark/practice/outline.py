@@ -36,6 +36,7 @@ def filled(outline: Array, patch: Patch) -> Image.Image:
 
 
 def as_field(mask: Image.Image) -> Field:
+    """Return a mask of levels 0 to 255 as numbers from 0 to 1, shape (height, width)."""
     return np.asarray(mask, dtype=np.float32) / np.float32(255)
 
 

@@ -26,7 +26,10 @@ _LINK = 0o120000
 
 @contextmanager
 def opened(path: Path) -> Iterator[zipfile.ZipFile]:
-    """Open a zip and turn whatever is wrong with it into FileDamaged; raise NotThere."""
+    """Open a zip and turn whatever is wrong with it into FileDamaged; raise NotThere.
+
+    A zip that cannot be reached at all raises StoreError.
+    """
     try:
         with zipfile.ZipFile(path) as archive:
             yield archive

@@ -7,7 +7,7 @@ import pytest
 
 from tapmark.clip.blob import PNG_END, Splitter, open_blob, start_blob
 from tapmark.clip.cache import ABANDONED_S, Cache, user_cache_folder
-from tapmark.clip.frames import begin_clip, forget_clip, open_clip
+from tapmark.clip.frames import begin_clip, open_clip
 from tapmark.errors import ClipError
 from tests.clip import made
 
@@ -88,7 +88,7 @@ def test_forgetting_a_clip_removes_all_of_it_and_nothing_else(tmp_path: Path) ->
     open_clip(clips[0], cache, part=(0, 0.5)).close()
     clips[0].unlink()
 
-    assert forget_clip(clips[0], cache) == 2
+    assert Cache(cache).forget(clips[0]) == 2
     assert len(list(cache.glob("*.pictures"))) == 1
 
 
