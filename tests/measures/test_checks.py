@@ -2,10 +2,11 @@
 
 from collections import Counter
 from dataclasses import replace
-from math import cos, dist, hypot, radians, sin
+from math import cos, dist, hypot, pi, radians, sin
 
 import numpy as np
 
+from tapmark.marks.points import STANDARD
 from tapmark.marks.run import Run, Tap
 from tapmark.measures.compute import measure_run
 from tapmark.measures.result import MarkingCheck
@@ -202,3 +203,35 @@ def test_a_swap_is_told_only_beyond_what_taps_and_real_points_do() -> None:
 
     assert told == {off_px: off_px > limit_px for off_px in told}
     assert len(set(told.values())) == 2
+
+
+def test_a_length_is_told_only_beyond_its_doubt_and_that_of_the_median() -> None:
+    """The near shank is seen on four key frames; a median of n has the variance π σ² ÷ 2n."""
+    knee, ankle = (at(RUN, "mid-stance", point) for point in ("near knee", "near ankle"))
+    along = ((ankle[0] - knee[0]) / (SHANK * PX), (ankle[1] - knee[1]) / (SHANK * PX))
+
+    told, expected = {}, {}
+    for off_px in range(9, 27):
+        run = moved(RUN, "mid-stance", "near ankle", off_px * along[0], off_px * along[1])
+        told[off_px] = bool(found(run, "length"))
+        leg_px = 1.08 * ((THIGH + SHANK) * PX + off_px / 4)
+        both_ends_px = 2**0.5 * 0.011 * leg_px
+        expected[off_px] = off_px > 2.8 * both_ends_px * (1 + pi / 2 / 4) ** 0.5
+
+    assert expected == told
+    assert len(set(told.values())) == 2
+
+
+def test_what_is_said_does_not_depend_on_the_order_of_tapping() -> None:
+    order = STANDARD["touchdown"]
+    landing = POSES | {"touchdown": replace(POSES["touchdown"], near=(20.0, 36.0))}
+    leaning = POSES | {"touchdown": replace(POSES["touchdown"], near=(30.0, -9.0))}
+
+    for poses, name in ((landing, "backwards"), (leaning, "accelerating")):
+        words = {
+            found(run_of(poses, points=STANDARD | {"touchdown": order[i:] + order[:i]}), name)[
+                0
+            ].words
+            for i in range(len(order))
+        }
+        assert len(words) == 1
