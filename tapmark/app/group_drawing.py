@@ -16,6 +16,7 @@ from tapmark.sheet.group_content import GroupLine
 
 N_ITEMS: Final = 18
 SIGN: Final = 0.95  # of the em
+SMALLEST_PX: Final = 12.0
 NARROWEST: Final = 1.5  # column, em: below that names and signs would touch
 
 
@@ -33,7 +34,7 @@ class Grid:
     @property
     def left(self) -> float:
         """Left edge of the first item."""
-        return 10.4 * self.em
+        return (10.4 if self.has_days else 9.4) * self.em
 
     @property
     def has_days(self) -> bool:
@@ -43,12 +44,17 @@ class Grid:
     @property
     def right(self) -> float:
         """Right edge of the last item."""
-        return self.width - (12.5 if self.has_days else 1.0) * self.em
+        return self.width - (12.5 if self.has_days else 4.2) * self.em
 
     @property
     def column(self) -> float:
         """Width of an item's column."""
         return (self.right - self.left) / N_ITEMS
+
+    @property
+    def head(self) -> float:
+        """Em of the names over the columns, px: as the text, or what fits beside each other."""
+        return max(SMALLEST_PX, min(self.em, 0.72 * self.column))
 
     @property
     def sign(self) -> float:

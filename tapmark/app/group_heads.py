@@ -16,15 +16,15 @@ def heads(names: Sequence[str], grid: Grid, fonts: Fonts, height: int, here: int
     image = Image.new("RGB", (max(1, round(grid.width)), height), palette.WHITE)
     for i, name in enumerate(names):
         colour = palette.ACCENT if i == here else palette.INK
-        turned = _turned(name, grid.em, fonts, colour, is_bold=i == here)
-        at = (round(grid.middle(i) - 0.5 * grid.em), height - turned.height)
+        turned = _turned(name, grid.head, fonts, colour, is_bold=i == here)
+        at = (round(grid.middle(i) - 0.5 * grid.head), height - turned.height)
         image.paste(turned, at, turned)
     return image
 
 
 def height_of(names: Sequence[str], grid: Grid, fonts: Fonts) -> int:
     """Return how tall the names stand."""
-    return max(_turned(name, grid.em, fonts, palette.INK, is_bold=True).height for name in names)
+    return max(_turned(name, grid.head, fonts, palette.INK, is_bold=True).height for name in names)
 
 
 def _turned(name: str, em: float, fonts: Fonts, colour: str, *, is_bold: bool) -> Image.Image:

@@ -30,6 +30,7 @@ from tapmark.drawing.palette import BLACK
 from tapmark.drawing.signs import verdict_sign
 
 WORDS_EM = 82
+NEEDS_EM = 76  # of the list, for all of its columns
 COLUMNS: tuple[tuple[str, str, Literal["w", "e"]], ...] = (
     ("value", "value", "e"),
     ("plus", "±", "e"),
@@ -74,9 +75,16 @@ class ReviewView:
         self.table.tag_configure("quiet", foreground=palette.MUTED)
         self.table.grid(row=0, column=0, sticky="nsew")
         scrolled(self.table, parent, 0)
+        self.table.bind("<Configure>", self._leave_out)
         self.table.bind("<<TreeviewSelect>>", self._selected)
         self._signs = self._make_signs()
         self.cells = Cells(self.table, look, image_px=look.em(3.4), spare_to="mostly")
+
+    def _leave_out(self, event: "tk.Event[tk.Misc]") -> None:
+        """Leave out where the ± comes from rather than cut what was measured."""
+        keys = [key for key, *_ in COLUMNS]
+        is_wide = event.width >= self.look.em(NEEDS_EM)
+        self.table.configure(displaycolumns=keys if is_wide else keys[:-1])
 
     def _make_signs(self) -> dict[str, ImageTk.PhotoImage]:
         fonts, size = window_fonts(self.table), (self.look.em(3.4), self.look.em(2.4))

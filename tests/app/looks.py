@@ -14,6 +14,7 @@ from typing import Any
 from tests.app.clipping import TEXT, mapped
 
 OURS = ("body", "bold", "head", "title")
+READABLE = 12  # letters of a name that say what is meant
 SMALLEST_PX = 11.5  # of the em of a drawn letter: 12, and what rounding takes
 BARE = (tk.Canvas, tk.Menu, tk.Toplevel)  # what ttk has not
 ISO = re.compile(r"\b20\d\d-\d\d-\d\d\b(?!\S*[./”])")  # the name of a file or folder may hold one
@@ -92,6 +93,18 @@ def menu_fonts(menu: tk.Menu) -> Iterator[tuple[str, str]]:
     for child in menu.winfo_children():
         if isinstance(child, tk.Menu):
             yield from menu_fonts(child)
+
+
+def unreadable(root: tk.Misc) -> list[str]:
+    """Return what is cut so short, in the column that names a row, that nobody can tell it."""
+    found = []
+    for tree in mapped(root):
+        if isinstance(tree, ttk.Treeview):
+            for row in tree.get_children():
+                name = str(tree.item(row, "text")).strip()
+                if "…" in name and len(name.split("…")[0]) < READABLE:
+                    found.append(f"a row is called “{name}”")
+    return found
 
 
 def raw_dates(root: tk.Misc) -> list[str]:

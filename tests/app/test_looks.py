@@ -15,7 +15,7 @@ from tapmark.drawing.shapes import Label, Ring
 from tests.app import awkward
 from tests.app.clipping import clipped
 from tests.app.driving import OpenWindow
-from tests.app.looks import menu_fonts, raw_dates, strange
+from tests.app.looks import menu_fonts, raw_dates, strange, unreadable
 
 TEXT = 1.5
 
@@ -34,6 +34,7 @@ def test_every_awkward_state_is_whole_in_our_fonts_and_says_dates_in_words(
         seen.append(state)
         look = app.window.look
         faults = [*strange(app.root, look), *raw_dates(app.root), *clipped(app.root)]
+        faults += unreadable(app.root)
         if faults:
             found[state] = faults
 
