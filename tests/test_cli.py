@@ -243,6 +243,11 @@ def test_on_a_terminal_a_bar_grows_over_one_line(squad: Path) -> None:
     assert len(done.stdout.splitlines()) == 2
 
 
+def hears_ctrl_c() -> None:
+    """Take back what a shell does to programs it starts in the background: deaf to Ctrl-C."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.fixture(scope="module")
 def slow_clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A clip that takes a second or two to read: 120 pictures in full HD."""
@@ -264,7 +269,13 @@ def test_a_long_clip_shows_how_far_it_is_and_stops_in_one_sentence_with_nothing_
     command = [sys.executable, "-m", "tapmark", words[0], str(slow_clip), *words[1:]]
     env = os.environ | {"PYTHONPATH": str(ROOT), "TMPDIR": str(tmp_path)}
     running = subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=theirs, cwd=tmp_path, env=env, text=True
+        command,
+        stdout=subprocess.PIPE,
+        stderr=theirs,
+        cwd=tmp_path,
+        env=env,
+        text=True,
+        preexec_fn=hears_ctrl_c,
     )
     os.close(theirs)
     said = ""

@@ -80,7 +80,9 @@ def test_no_file_of_the_project_is_over_2_mb() -> None:
 @pytest.mark.parametrize(("name", "licence"), LICENCES.items())
 def test_licence_named_in_readme_is_the_one_installed(name: str, licence: str) -> None:
     told = metadata(name)
-    installed = f"{told['License-Expression'] or told['License']}".replace("-Clause", " clause")
+    installed = f"{told.get('License-Expression') or told.get('License')}".replace(
+        "-Clause", " clause"
+    )
 
     assert licence.replace("-clause", " clause") in installed.replace("BSD-", "BSD ")
     assert f"{name} ({licence}" in (ROOT / "README.md").read_text("utf-8")
