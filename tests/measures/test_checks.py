@@ -33,6 +33,10 @@ def found(run: Run, name: str) -> list[MarkingCheck]:
     return [check for check in measure_run(run).checks if check.name == name]
 
 
+def words_of(run: Run, name: str) -> tuple[str, ...]:
+    return tuple(check.words for check in found(run, name))
+
+
 def swapped(run: Run, event: str) -> Run:
     """Return the run with near and far knee exchanged on one key frame."""
     near, far = at(run, event, "near knee"), at(run, event, "far knee")
@@ -222,16 +226,29 @@ def test_a_length_is_told_only_beyond_its_doubt_and_that_of_the_median() -> None
     assert len(set(told.values())) == 2
 
 
+ORDER = STANDARD["touchdown"]
+IN_ANY_ORDER = [STANDARD | {"touchdown": ORDER[i:] + ORDER[:i]} for i in range(len(ORDER))]
+
+
 def test_what_is_said_does_not_depend_on_the_order_of_tapping() -> None:
-    order = STANDARD["touchdown"]
     landing = POSES | {"touchdown": replace(POSES["touchdown"], near=(20.0, 36.0))}
     leaning = POSES | {"touchdown": replace(POSES["touchdown"], near=(30.0, -9.0))}
 
     for poses, name in ((landing, "backwards"), (leaning, "accelerating")):
-        words = {
-            found(run_of(poses, points=STANDARD | {"touchdown": order[i:] + order[:i]}), name)[
-                0
-            ].words
-            for i in range(len(order))
-        }
-        assert len(words) == 1
+        told = {words_of(run_of(poses, points=points), name) for points in IN_ANY_ORDER}
+        assert len(told) == 1
+
+
+def test_a_swap_does_not_depend_on_the_order_of_tapping() -> None:
+    # just within and just beyond the limit of the test above: the thigh at 40 and at 41 degrees
+    for thigh_deg, n_told in ((40.0, 0), (41.0, 1)):
+        thigh, shank = POSES["touchdown"].near
+        far = POSES["touchdown"].far
+        knees = replace(POSES["touchdown"], near=(thigh_deg, shank), far=(thigh, far[1]))
+        for points in IN_ANY_ORDER:
+            run = run_of(POSES | {"touchdown": knees}, points=points)
+            ankle = Tap("near ankle", at(RUN, "touchdown", "near ankle"))
+            first = run.steps[0].key_frames[0]
+            taps = tuple(ankle if tap.point == ankle.point else tap for tap in first.taps)
+            run = with_frame(run, "touchdown", lambda frame, taps=taps: replace(frame, taps=taps))
+            assert len(found(run, "swapped")) == n_told
