@@ -160,7 +160,7 @@ def _naming(app: Driver, place: Path) -> Iterator[str]:
 def _work(app: Driver) -> Iterator[str]:
     _choose(app, "P02")
     app.press("Return")
-    app.pump(lambda: app.state.gallery and app.state.gallery.pictures.is_done, "the clip")
+    app.wait_for_clip()
     marked = app.state.run
     app.go("film")
     yield "film"

@@ -89,7 +89,7 @@ class Coach:
         app.asked.ready.append(SAMPLES / "P02" / "clip.mp4")
         self.key("Control-Key-o")
         self.tally.deeds["click"] += 1  # the file in the system's own dialog
-        app.pump(lambda: app.state.gallery and app.state.gallery.pictures.is_done, "the clip")
+        app.wait_for_clip()
 
     def answer_questions(self) -> None:
         questions, truth = self.app.view.questions, self.truth

@@ -123,6 +123,17 @@ class Driver:
         self.click(button)
         self.pump(lambda: self.state.page == page, page)
 
+    def open_last_run(self) -> None:
+        """Press Return on the list of athletes, and wait until the clip is read to its end."""
+        self.keyboard_on(self.view.list)
+        self.press("Return")
+        self.wait_for_clip()
+
+    def wait_for_clip(self) -> None:
+        """Turn the loop until every picture of the clip is read."""
+        state = self.state
+        self.pump(lambda: state.gallery and state.gallery.pictures.is_done, "the clip")
+
     def tap(self, at_px: tuple[float, float]) -> None:
         """Click a picture point on the canvas of the page at hand, to the nearest screen px."""
         pane = self.view.pane

@@ -61,9 +61,7 @@ def pages(app: Driver):  # type: ignore[no-untyped-def]
     choose(app, "P02")
     settle(app)
     yield "squad"
-    app.keyboard_on(app.view.list)
-    app.press("Return")
-    app.pump(lambda: app.state.gallery and app.state.gallery.pictures.is_done, "the clip")
+    app.open_last_run()
     for page in ("film", "frames"):
         app.go(page)
         leave_buttons(app)

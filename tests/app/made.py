@@ -13,6 +13,7 @@ from tapmark.app.beginning import begin
 from tapmark.app.desk import Desk
 from tapmark.app.gallery import Gallery
 from tapmark.app.picture_deeds import Wish
+from tapmark.app.run_deeds import open_run
 from tapmark.app.squad_deeds import choose_athlete, use_squad
 from tapmark.app.state import AppState
 from tapmark.clip.frames import Clip
@@ -155,6 +156,18 @@ def reopened(home: Path) -> Desk:
     desk = bare_desk(home)
     desk.settings, _ = load_settings(desk.settings_path)
     begin(desk, None)
+    return desk
+
+
+def desk_on_marked_run(
+    home: Path, folder: Path, truth: dict[str, Any], clip: Path | None = None
+) -> Desk:
+    """Return a desk with a run of P02 open, every tap at the truth."""
+    name = put_marked_run(folder, truth, clip)
+    desk = bare_desk(home)
+    use_squad(desk, folder)
+    choose_athlete(desk, "P02")
+    desk.attempt(lambda: open_run(desk, "P02", "2026-05-14", name))
     return desk
 
 

@@ -21,16 +21,14 @@ from tapmark.app.holding import let_go
 from tapmark.app.mark_deeds import tap_at
 from tapmark.app.prompting import shown_run
 from tapmark.app.review_deeds import to_check
-from tapmark.app.run_deeds import open_run
 from tapmark.app.scrubber import Scrubber
-from tapmark.app.squad_deeds import choose_athlete, use_squad
 from tapmark.app.square_zone import zone_px, zone_shapes
 from tapmark.app.viewport import Viewport
 from tapmark.drawing.shapes import Label, Line
 from tapmark.marks.points import EVENTS, SECOND_LOOK
 from tapmark.marks.run import Run, SetUp, Source
 from tapmark.measures.result import MarkingCheck
-from tests.app.made import PICTURES, bare_desk, desk_with_run, put_marked_run
+from tests.app.made import PICTURES, desk_on_marked_run, desk_with_run
 
 WIDE = 1280
 SENTENCE = re.compile(r"[^.]+\.")
@@ -165,11 +163,7 @@ def test_a_check_of_a_whole_key_frame_leads_to_its_first_point(desk: Desk) -> No
 @pytest.fixture
 def marked(tmp_path: Path, squad_folder: Path, truth: dict[str, Any]) -> Iterator[Desk]:
     """A run of P02 with every tap where it belongs."""
-    name = put_marked_run(squad_folder, truth)
-    made = bare_desk(tmp_path)
-    use_squad(made, squad_folder)
-    choose_athlete(made, "P02")
-    made.attempt(lambda: open_run(made, "P02", "2026-05-14", name))
+    made = desk_on_marked_run(tmp_path, squad_folder, truth)
     yield made
     let_go(made)
 

@@ -14,9 +14,7 @@ def app(open_app: OpenWindow, squad_folder: Path, unmarked_run: Callable[[Path],
     """The window on a run with its clip, nothing chosen or tapped yet."""
     unmarked_run(squad_folder)
     driver = open_app(squad_folder)
-    driver.keyboard_on(driver.view.list)
-    driver.press("Return")
-    driver.pump(lambda: driver.state.gallery and driver.state.gallery.pictures.is_done, "the clip")
+    driver.open_last_run()
     driver.pump(lambda: driver.state.page == "frames", "Frames")
     return driver
 

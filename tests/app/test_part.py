@@ -63,7 +63,7 @@ def test_the_same_part_comes_back_after_a_close(
 def test_all_of_it_can_be_read_all_the_same(app: Driver) -> None:
     ask_for(app, CLIP)
     app.click(app.view.part.whole)
-    app.pump(lambda: app.state.gallery and app.state.gallery.pictures.is_done, "the clip")
+    app.wait_for_clip()
     assert len(app.state.gallery.pictures) == 101
     assert app.state.run.source.part_s is None
 

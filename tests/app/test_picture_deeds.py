@@ -20,7 +20,7 @@ from tapmark.clip.frames import Clip
 from tapmark.marks.people import Athlete
 from tapmark.store.pictures import kept_stills
 from tests.app.driving import SAMPLES
-from tests.app.made import bare_desk, put_marked_run
+from tests.app.made import bare_desk, desk_on_marked_run
 
 CLIP = SAMPLES / "P02" / "clip.mp4"
 
@@ -31,11 +31,7 @@ def desk(tmp_path: Path, squad_folder: Path, truth: dict[str, Any]) -> Iterator[
     film = tmp_path / "film"
     film.mkdir()
     shutil.copy(CLIP, film / "clip.mp4")
-    name = put_marked_run(squad_folder, truth, film / "clip.mp4")
-    made = bare_desk(tmp_path)
-    use_squad(made, squad_folder)
-    choose_athlete(made, "P02")
-    made.attempt(lambda: open_run(made, "P02", "2026-05-14", name))
+    made = desk_on_marked_run(tmp_path, squad_folder, truth, film / "clip.mp4")
     yield made
     let_go(made)
 

@@ -25,9 +25,7 @@ PRESSED = (ttk.Button, ttk.Combobox, ttk.Checkbutton, ttk.Menubutton, ttk.Entry)
 def app(open_app: OpenWindow, marked_squad: Callable[[], Path]) -> Driver:
     """The window on a marked run."""
     driver = open_app(marked_squad())
-    driver.keyboard_on(driver.view.list)
-    driver.press("Return")
-    driver.pump(lambda: driver.state.gallery and driver.state.gallery.pictures.is_done, "the clip")
+    driver.open_last_run()
     return driver
 
 

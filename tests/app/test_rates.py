@@ -164,7 +164,7 @@ def filming(open_app: OpenWindow, squad_folder: Path, tmp_path: Path) -> Driver:
     driver.press("n")
     driver.asked.ready.append(path)
     driver.desk.perform("open clip")
-    driver.pump(lambda: driver.state.gallery and driver.state.gallery.pictures.is_done, "the clip")
+    driver.wait_for_clip()
     return driver
 
 

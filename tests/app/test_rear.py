@@ -12,9 +12,7 @@ def test_a_pass_from_behind_is_chosen_tapped_and_read(
 ) -> None:
     unmarked_run(squad_folder)
     app = open_app(squad_folder)
-    app.keyboard_on(app.view.list)
-    app.press("Return")
-    app.pump(lambda: app.state.gallery and app.state.gallery.pictures.is_done, "the clip")
+    app.open_last_run()
     app.go("film")
     app.choose(app.view.questions.view, "rear")
     app.go("frames")

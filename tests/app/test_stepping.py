@@ -82,7 +82,7 @@ def app(open_app: OpenWindow, squad_folder: Path, clip: Path) -> Iterator[Driver
     driver.press("n")
     driver.asked.ready.append(clip)
     driver.desk.perform("open clip")
-    driver.pump(lambda: driver.state.gallery and driver.state.gallery.pictures.is_done, "the clip")
+    driver.wait_for_clip()
     driver.go("frames")
     driver.pump(lambda: driver.desk.jobs.is_idle, "the comparison")
     driver.keyboard_on(driver.view.pane.canvas)

@@ -17,22 +17,16 @@ from tapmark.app.holding import let_go
 from tapmark.app.mark_deeds import ask_for, tap_at
 from tapmark.app.prompting import Prompt
 from tapmark.app.review_deeds import read_again
-from tapmark.app.run_deeds import open_run
 from tapmark.app.sheet_deeds import choose_copy, make_sheet
-from tapmark.app.squad_deeds import choose_athlete, use_squad
 from tapmark.checklist.verdict import CANT_TELL, FINE, NOT_FILMED, SEEN, RowVerdict
 from tapmark.measures.result import Measured, NotMeasured
 from tapmark.store.gates import withdraw
-from tests.app.made import bare_desk, put_marked_run
+from tests.app.made import desk_on_marked_run
 
 
 @pytest.fixture
 def desk(tmp_path: Path, squad_folder: Path, truth: dict[str, Any]) -> Iterator[Desk]:
-    name = put_marked_run(squad_folder, truth)
-    made = bare_desk(tmp_path)
-    use_squad(made, squad_folder)
-    choose_athlete(made, "P02")
-    made.attempt(lambda: open_run(made, "P02", "2026-05-14", name))
+    made = desk_on_marked_run(tmp_path, squad_folder, truth)
     yield made
     let_go(made)
 

@@ -40,7 +40,7 @@ def app(open_app: OpenWindow, squad_folder: Path, clip: tuple[Path, list[int]]) 
     driver.press("n")
     driver.asked.ready.append(clip[0])
     driver.desk.perform("open clip")
-    driver.pump(lambda: driver.state.gallery and driver.state.gallery.pictures.is_done, "the clip")
+    driver.wait_for_clip()
     driver.go("frames")
     yield driver
 
@@ -88,9 +88,7 @@ def test_a_real_click_on_a_picture_that_is_not_read_marks_nothing_and_says_why(
 ) -> None:
     unmarked_run(squad_folder)
     app = open_app(squad_folder)
-    app.keyboard_on(app.view.list)
-    app.press("Return")
-    app.pump(lambda: app.state.gallery and app.state.gallery.pictures.is_done, "the clip")
+    app.open_last_run()
     app.pump(lambda: app.state.page == "frames", "Frames")
     app.keyboard_on(app.view.pane.canvas)
     app.press("Home", "Key-1", *["Shift-Key-Right"] * 8, "Key-5")

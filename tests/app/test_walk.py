@@ -65,7 +65,7 @@ def bring_in_clip(app: Any) -> None:
     app.pump(lambda: app.state.page == "film", "Film")
     app.asked.ready.append(SAMPLES / "P02" / "clip.mp4")
     app.press("Control-Key-o")
-    app.pump(lambda: app.state.gallery and app.state.gallery.pictures.is_done, "the clip")
+    app.wait_for_clip()
     assert app.state.trouble == ""
 
 

@@ -18,7 +18,7 @@ from tapmark.clip.clip import Clip
 from tapmark.clip.header import SILENCE_S
 from tapmark.errors import ClipUnreadable
 from tests.app.driving import SAMPLES, Driver, OpenWindow
-from tests.app.made import bare_desk, put_marked_run
+from tests.app.made import bare_desk, desk_on_marked_run
 from tests.clip import made
 from tests.clip.processes import ffmpegs_reading
 
@@ -91,11 +91,7 @@ def _shown(app: Driver) -> int | None:
 @pytest.fixture
 def marked(tmp_path: Path, squad_folder: Path, truth: dict[str, Any]) -> Iterator[Desk]:
     """A marked run of P02 whose key pictures were kept."""
-    name = put_marked_run(squad_folder, truth)
-    made_desk = bare_desk(tmp_path)
-    use_squad(made_desk, squad_folder)
-    choose_athlete(made_desk, "P02")
-    made_desk.attempt(lambda: open_run(made_desk, "P02", "2026-05-14", name))
+    made_desk = desk_on_marked_run(tmp_path, squad_folder, truth)
     keep(made_desk)
     yield made_desk
     let_go(made_desk)
