@@ -11,6 +11,8 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "tapmark"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
+LOWER = {"errors", "geometry", "marks", "measures", "checklist", "drawing", "sheet"}
+LOWER |= {"clip", "store", "practice"}
 MAY_IMPORT = {
     "__init__": set(),
     "__main__": {"cli"},
@@ -24,45 +26,9 @@ MAY_IMPORT = {
     "clip": {"errors"},
     "store": {"errors", "geometry", "marks", "checklist"},
     "practice": {"errors"},
-    "errands": {
-        "errors",
-        "geometry",
-        "marks",
-        "measures",
-        "checklist",
-        "drawing",
-        "sheet",
-        "clip",
-        "store",
-        "practice",
-    },
-    "app": {
-        "errors",
-        "geometry",
-        "marks",
-        "measures",
-        "checklist",
-        "drawing",
-        "sheet",
-        "clip",
-        "store",
-        "practice",
-        "errands",
-    },
-    "cli": {
-        "errors",
-        "geometry",
-        "marks",
-        "measures",
-        "checklist",
-        "drawing",
-        "sheet",
-        "clip",
-        "store",
-        "practice",
-        "errands",
-        "app",
-    },
+    "errands": LOWER,
+    "app": LOWER | {"errands"},
+    "cli": LOWER | {"errands", "app"},
 }
 HOMES = {
     "threading": ("app/jobs.py", "clip/ffmpeg.py"),

@@ -1,0 +1,181 @@
+"""Season, group and side by side on the real window: what shows, and what leaves as picture."""
+
+from pathlib import Path
+
+import pytest
+
+from tapmark.marks.people import Athlete
+from tapmark.store.gates import give, refuse
+from tapmark.store.squad import Squad, make_squad
+from tests.app.clipping import clipped
+from tests.app.driving import Driver, OpenWindow
+from tests.app.seasons import with_season
+from tests.store.made import consenting
+
+
+@pytest.fixture
+def season_squad(tmp_path: Path) -> Squad:
+    """Three visits of K07, filmed both ways; M12 was never filmed, T14 has no consent now."""
+    squad = make_squad(tmp_path / "Season", "Season")
+    with_season(squad, "K07")
+    squad.save_athlete(consenting("M12"))
+    squad.save_athlete(give(Athlete("T14"), "film", "K", "2025-01-01", "2025-12-31"))
+    return squad
+
+
+def open_season(app: Driver) -> None:
+    app.keyboard_on(app.view.list)
+    app.view.list.selection_set("athlete K07")
+    app.pump(lambda: app.state.athlete.code == "K07")
+    app.press("s")
+    app.pump(lambda: app.state.side.season, "the season")
+
+
+def test_the_season_plots_each_measure_and_types_boxes_back(
+    open_app: OpenWindow, season_squad: Squad
+) -> None:
+    app = open_app(season_squad.folder)
+    open_season(app)
+
+    first = app.view.measure.get()
+    assert "Change a month" in app.view.drawings.says.cget("text")
+    app.keyboard_on(app.view.list)
+    app.press("Prior")
+    app.press("Next")
+    app.keyboard_on(app.view.drawings.plot)
+    app.press("Next")
+    assert app.view.measure.get() != first
+    app.press("l")
+    assert "Left minus right" in app.view.drawings.says.cget("text")
+
+    app.press("t")
+    app.pump(lambda: app.root.focus_get() is app.view.ticks.field, "the field")
+    app.write(app.view.ticks.field, "2.5 e, n")
+    assert "2 May: did it, easier" in app.view.ticks.words.cget("text")
+    app.press("Return")
+    last = season_squad.visits("K07")[-1]
+    assert last.ticked == (("", False, ""), ("2026-05-02", True, "easier"))
+    assert clipped(app.root) == []
+
+
+def test_the_plot_leaves_as_a_picture_beside_the_athlete(
+    open_app: OpenWindow, season_squad: Squad
+) -> None:
+    app = open_app(season_squad.folder)
+    open_season(app)
+    app.keyboard_on(app.view.list)
+    app.press("Control-Key-e")
+
+    (picture,) = app.opened
+    assert picture.suffix == ".png" and picture.parent == season_squad.athlete_folder("K07")
+
+
+def test_the_group_page_reads_every_sign_out_and_prints_for_those_who_agreed(
+    open_app: OpenWindow, season_squad: Squad
+) -> None:
+    app = open_app(season_squad.folder)
+    app.keyboard_on(app.view.list)
+    app.press("g")
+    app.pump(lambda: app.state.side.group, "the group")
+    assert app.view.hint().startswith("K07, Foot ahead of knee:")
+    app.press("Down")
+    assert app.view.hint() == "M12: no visit to read yet."
+    assert clipped(app.root) == []
+    app.press("Control-Key-p")
+    app.pump(lambda: app.opened, "the page")
+
+    assert app.opened[0].suffix == ".pdf" and app.opened[0].parent == season_squad.folder
+    app.press("Escape")
+    app.pump(lambda: app.state.page == "squad")
+
+
+def test_return_goes_from_a_sign_to_its_athlete(open_app: OpenWindow, season_squad: Squad) -> None:
+    app = open_app(season_squad.folder)
+    app.keyboard_on(app.view.list)
+    app.press("g")
+    app.pump(lambda: app.state.side.group, "the group")
+    app.press("Down", "Return")
+
+    assert app.state.page == "squad" and app.state.athlete.code == "M12"
+
+
+def test_a_squad_without_visits_has_an_empty_season_and_says_so(
+    open_app: OpenWindow, season_squad: Squad
+) -> None:
+    app = open_app(season_squad.folder)
+    app.keyboard_on(app.view.list)
+    app.view.list.selection_set("athlete M12")
+    app.pump(lambda: app.state.athlete.code == "M12")
+    app.press("s")
+    app.pump(lambda: app.state.side.season, "the season")
+
+    assert "Nothing was measured yet" in app.view.drawings.says.cget("text")
+    assert not app.view.ticks.frame.winfo_ismapped()
+
+
+def test_a_visit_is_set_beside_the_one_before_it_and_escape_comes_back(
+    open_app: OpenWindow, season_squad: Squad
+) -> None:
+    app = open_app(season_squad.folder)
+    open_season(app)
+    app.keyboard_on(app.view.list)
+    app.press("b")
+    app.pump(lambda: app.state.page == "beside", "side by side")
+
+    assert (app.state.visit.dated, app.state.beside.where[1]) == ("2026-05-01", "2026-03-27")
+    app.pump(lambda: app.state.beside.content, "the numbers")
+    app.press("Control-Key-e")
+    (picture,) = app.opened
+    assert picture.name == "K07-beside-2026-05-01.png"
+    assert picture.parent == season_squad.athlete_folder("K07")
+    app.press("Escape")
+    app.pump(lambda: app.state.page == "season")
+    app.press("Escape")
+    app.pump(lambda: app.state.page == "squad")
+
+
+def test_a_picture_of_two_athletes_needs_the_yes_of_both(
+    open_app: OpenWindow, season_squad: Squad
+) -> None:
+    with_season(season_squad, "M12", ("2026-05-01",))
+    shy = refuse(season_squad.athlete("M12"), "show to group", "K", "2026-05-01")
+    season_squad.save_athlete(shy)
+    app = open_app(season_squad.folder)
+    open_season(app)
+    app.keyboard_on(app.view.list)
+    app.press("b")
+    app.pump(lambda: app.state.beside.content, "the numbers")
+    app.choose(app.view.athlete, "M12")
+    app.pump(lambda: app.state.beside.content and not app.state.beside.content.is_same, "M12")
+    app.keyboard_on(app.view.canvases[0])
+    app.press("Control-Key-e")
+
+    assert app.opened == [] and "M12" in app.state.trouble
+    assert not list(season_squad.folder.rglob("*.png"))
+    season_squad.save_athlete(give(shy, "show to group", "K", "2026-05-02", ""))
+    app.press("Control-Key-e")
+    assert [picture.parent for picture in app.opened] == [season_squad.folder]
+
+
+def test_tables_are_written_with_decimal_commas_where_chosen(
+    open_app: OpenWindow, season_squad: Squad, tmp_path: Path
+) -> None:
+    app = open_app(season_squad.folder)
+    app.keyboard_on(app.view.list)
+    app.view.list.selection_set("athlete K07")
+    app.pump(lambda: app.state.athlete.code == "K07")
+    app.press("t")
+    app.pump(lambda: app.state.page == "proposal", "the choice")
+    app.press("Control-Key-Return")
+    assert app.state.trouble.startswith("Nothing is chosen")
+    app.keyboard_on(app.view.list)
+    app.press("space", "space")
+    (tmp_path / "out").mkdir()
+    app.asked.ready.append(tmp_path / "out")
+    app.press("Control-Key-Return")
+    app.pump(lambda: app.state.page == "squad", "the table")
+
+    (table,) = (tmp_path / "out").iterdir()
+    head, first, *_ = table.read_text("utf-8-sig").splitlines()
+    assert head.count(";") > 10 and ";" in first
+    assert any("," in cell and cell.replace(",", "").isdecimal() for cell in first.split(";"))
