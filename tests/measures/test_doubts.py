@@ -9,6 +9,7 @@ from math import hypot, radians, sqrt, tan
 
 import pytest
 
+from tapmark.marks.points import STANDARD
 from tapmark.marks.run import KeyFrame, Run, Tap
 from tapmark.measures.card import DEFAULT_CARD
 from tapmark.measures.doubts import Doubt, askew_m, depth_name, doubts_of, shoe_sd_px
@@ -176,6 +177,13 @@ def test_a_scale_is_in_doubt_by_its_marks_its_depth_and_the_cameras_aim() -> Non
     assert expected == pytest.approx(sd(middle, "px per m"))
     assert doubts(middle)["px per m",].value == pytest.approx(PX_PER_M)
     assert doubts(middle)["px per m",].is_shared
+
+
+def test_where_no_two_taps_tell_a_size_the_scale_is_in_doubt_by_its_depth_alone() -> None:
+    alone = run_of(points=dict.fromkeys(STANDARD, ("hip",)))
+    scaled = with_set_up(alone, scale_px=MARKS, scale_m=2.0)
+
+    assert sd(scaled, "px per m") == PX_PER_M * 0.0125
 
 
 def test_without_a_scale_there_is_no_doubt_of_it() -> None:
