@@ -157,7 +157,6 @@ NOT_REACHED = {
     "tapmark.measures.agreement.intraclass": "checked against Shrout and Fleiss; no page tells it",
     "tapmark.measures.agreement.spread": "checked against JCGM 100 H.5; no page tells it",
     "tapmark.measures.repeatability.row_errors": "from runs marked twice; no page tells it",
-    "tapmark.measures.repeatability.shift_in_words": "drift over months; no page tells it",
     "tapmark.measures.sensitivity.one_picture_off": "Review tells rates of change instead",
     "tapmark.checklist.frame_choice.frame_changes": "as one_picture_off",
     "tapmark.checklist.frame_choice.frame_sentences": "as one_picture_off",

@@ -3,10 +3,17 @@
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
+from math import hypot
 from pathlib import Path
 
 from tapmark.marks.run import Run
-from tapmark.measures.repeatability import Pair, card_of, second_look_pairs
+from tapmark.measures.repeatability import (
+    Pair,
+    card_of,
+    second_look_pairs,
+    shift_in_words,
+    steady_shifts,
+)
 from tapmark.store.choices import OwnError, SquadChoices
 from tapmark.store.squad import Squad, open_squad
 from tapmark.store.walk import all_runs
@@ -53,12 +60,15 @@ def with_card(choices: SquadChoices, marker: str, rows: tuple[OwnError, ...]) ->
 
 
 def told(run: Run) -> str:
-    """Return what one run's second look says, in a sentence; "" without one."""
+    """Return what one run's second look says, and what moved most; "" without one."""
     pairs = second_look_pairs(run)
     if not pairs:
         return ""
     sd = (sum(pair.apart_pct_leg**2 for pair in pairs) / (4 * len(pairs))) ** 0.5
-    return (
+    moved = [shift for shift in steady_shifts(pairs) if shift.is_steady]
+    moved.sort(key=lambda shift: -hypot(shift.forward_pct_leg, shift.up_pct_leg))
+    said = (
         f"Second look done: {len(pairs)} points, your tap is within about "
         f"± {1.96 * sd:.1f} % of the leg. A steady bias it cannot show."
     )
+    return " ".join((said, *map(shift_in_words, moved[:1])))  # one line has room for one
