@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import pytest
 
+from tapmark.marks.points import STANDARD
 from tapmark.marks.run import Run, Tap
 from tapmark.measures.compute import measure_run
-from tests.measures.made import POSES, at, number, reason, run_of, with_tap
+from tests.measures.made import POSES, at, number, reason, run_of, with_frame
 
 LEG_PX = 1.08 * 0.491 * 600.0
 
@@ -40,10 +41,14 @@ def test_two_ends_of_a_limb_stand_at_least_2_percent_of_the_leg_apart(
     way: tuple[float, float],
 ) -> None:
     def knee_off(percent: float) -> Run:
-        x, y = at(run_of(), "touchdown", "hip")
+        first = ("far knee", *(p for p in STANDARD["touchdown"] if p != "far knee"))
+        run = run_of(points=STANDARD | {"touchdown": first})  # the order of tapping says nothing
+        x, y = at(run, "touchdown", "hip")
         off_px = percent / 100 * LEG_PX
         place = (x + off_px * way[0], y + off_px * way[1])
-        return with_tap(run_of(), "touchdown", Tap("far knee", place))
+        frame = run.steps[0].key_frames[0]
+        taps = tuple(Tap(t.point, place) if t.point == "far knee" else t for t in frame.taps)
+        return with_frame(run, "touchdown", lambda frame: replace(frame, taps=taps))
 
     same = reason(measure_run(knee_off(1.98)), "swing_thigh", "near")
     assert same == ("The hip and the far knee at touchdown lie on the same spot; tap them again.")
