@@ -48,7 +48,6 @@ PYTHON = {
     "python -m tests.long.fuzz": "tests.long.fuzz 24",
     "python -m tests.long.coverage 20000": "tests.long.coverage 20",
     "python -m tests.long.mutants": "tests.long.mutants --help",
-    "python -m tests.long.mutants --start 62": "tests.long.mutants --start 62 --help",
     "python -m tests.sheet.look_at FOLDER": "tests.sheet.look_at {new}",
 }
 ELSEWHERE = {

@@ -15,6 +15,7 @@ from PIL import Image, ImageTk
 from tapmark.app.canvas_painter import Letters, paint
 from tapmark.app.gallery import Gallery, Shown
 from tapmark.app.painting import ROOM, reach_of, window_fonts
+from tapmark.app.soon import soon
 from tapmark.app.style import Look
 from tapmark.app.tone import Tone
 from tapmark.app.viewport import Point, Size, Viewport
@@ -157,7 +158,7 @@ class PicturePane:
         rough = tuple(shape for shape in new if not isinstance(shape, Label))  # letters are slow
         self._paint(rough, "overlay")
         if new and not self._timer:
-            self._timer = self.canvas.after(delay_ms, self._smoothen)
+            self._timer = soon(self.canvas, delay_ms, self._smoothen)
         self._shapes = shapes
 
     @property

@@ -10,6 +10,7 @@ from tapmark.app.fresh import Fresh
 from tapmark.app.jobs import Jobs, Task
 from tapmark.app.painting import em_px, painted, window_fonts
 from tapmark.app.prompting import counted, shown_run
+from tapmark.app.soon import soon
 from tapmark.app.state import AppState
 from tapmark.app.step_look import FIGURE_EM, step_look
 from tapmark.app.style import Look
@@ -81,9 +82,10 @@ class Strip:
         if not self._fresh.is_new(step, size, state.event, tuple(notes.items())):
             return
         if self._timer:
-            self.canvas.after_cancel(self._timer)
+            self.canvas.winfo_toplevel().after_cancel(self._timer)
         look = step_look(self._em, state.event)
-        self._timer = self.canvas.after(
+        self._timer = soon(
+            self.canvas,
             PAUSE_MS,
             lambda: self._paint_soon(lambda task: self._drawn(run, i_step, look, size, notes)),
         )

@@ -14,6 +14,7 @@ from tapmark.app.prompt_drawing import PromptDrawing
 from tapmark.app.prompting import Prompt, aside, counted, where
 from tapmark.app.review_deeds import check_again
 from tapmark.app.seen import waiting_for
+from tapmark.app.soon import soon
 from tapmark.app.state import AppState
 from tapmark.app.strip import Strip
 from tapmark.app.style import Look
@@ -129,14 +130,13 @@ class TapView:
             self._refresh_picture(state)
         if not self._words_are_due:
             self._words_are_due = True
-            self.pane.canvas.after(WORDS_MS, self._words_now)
+            soon(self.pane.canvas, WORDS_MS, self._words_now)
 
     def _words_now(self) -> None:
         """The column follows a blink after the picture, where the eye is."""
         self._words_are_due = False
-        if self.pane.canvas.winfo_exists():
-            self._refresh_words(self.desk.state)
-            self.strip.refresh(self.desk.state)
+        self._refresh_words(self.desk.state)
+        self.strip.refresh(self.desk.state)
 
     def _refresh_picture(self, state: AppState) -> None:
         assert state.gallery and state.run

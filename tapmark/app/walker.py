@@ -10,6 +10,7 @@ from tapmark.app.folding import fold
 from tapmark.app.frame_deeds import go_to_picture
 from tapmark.app.fresh import Fresh
 from tapmark.app.scrubber import Scrubber
+from tapmark.app.soon import soon
 from tapmark.app.state import AppState
 from tapmark.app.step_deeds import LIMB_KEYS
 from tapmark.app.style import Look
@@ -72,16 +73,16 @@ class Walker:
 
     def _hold(self, event: Any, name: str) -> None:
         self._has_run = False
-        self._timer = self.frame.after(HOLD_MS, lambda: self._run_on(name))
+        self._timer = soon(self.frame, HOLD_MS, lambda: self._run_on(name))
 
     def _run_on(self, name: str) -> None:
         self._has_run = True
         self.desk.perform(name)
-        self._timer = self.frame.after(RUN_MS, lambda: self._run_on(name))
+        self._timer = soon(self.frame, RUN_MS, lambda: self._run_on(name))
 
     def _let_go(self, event: Any) -> None:
         if self._timer is not None:
-            self.frame.after_cancel(self._timer)
+            self.frame.winfo_toplevel().after_cancel(self._timer)
             self._timer = None
 
     def refresh(self, state: AppState) -> None:

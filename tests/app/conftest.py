@@ -7,6 +7,7 @@ which is what the continuous check sets after it has started a virtual screen.
 import contextlib
 import json
 import os
+import shutil
 import tkinter as tk
 from collections.abc import Callable, Iterator
 from datetime import datetime
@@ -41,14 +42,29 @@ def never_update(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(tk.Misc, "update", refuse)
 
 
+@pytest.fixture(scope="session")
+def sample_pictures(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What reading the sample clip leaves in a cache: half a second that each test would take."""
+    from tapmark.clip.frames import open_clip
+
+    folder = tmp_path_factory.mktemp("sample pictures")
+    open_clip(SAMPLES / "P02" / "clip.mp4", folder).close()
+    return folder
+
+
 @pytest.fixture
 def open_app(
-    screen: None, never_update: None, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    screen: None,
+    never_update: None,
+    sample_pictures: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> Iterator[OpenWindow]:
     """Return a function that opens the window as a person would, and again after a close.
 
     The clock stands at one evening unless a test gives its own. Errors in callbacks fail the test,
-    and so does whoever asks for a socket.
+    and so does whoever asks for a socket. The sample clip has been read before, a clip of the
+    test's own has not.
     """
     refuse_sockets(monkeypatch)
     import tapmark.app.actions  # noqa: F401 - keys act from the first moment, as a second later
@@ -63,6 +79,7 @@ def open_app(
         "XDG_CONFIG_HOME": str(home / "config"),
         "XDG_CACHE_HOME": str(home / "cache"),
     }
+    shutil.copytree(sample_pictures, home / "cache" / "tapmark")
 
     def opened(
         folder: Path | None = None,

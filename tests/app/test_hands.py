@@ -16,6 +16,8 @@ def app(open_app: OpenWindow, squad_folder: Path, unmarked_run: Callable[[Path],
     driver = open_app(squad_folder)
     driver.open_last_run()
     driver.pump(lambda: driver.state.page == "frames", "Frames")
+    driver.pump(lambda: driver.state.run.source.n_pictures, "what the whole clip tells")
+    driver.pump(lambda: driver.view.pane.is_at_rest, "the page as it will stand")
     return driver
 
 

@@ -84,7 +84,8 @@ def app(open_app: OpenWindow, squad_folder: Path, clip: Path) -> Iterator[Driver
     driver.desk.perform("open clip")
     driver.wait_for_clip()
     driver.go("frames")
-    driver.pump(lambda: driver.desk.jobs.is_idle, "the comparison")
+    driver.pump(lambda: driver.state.run.source.n_pictures == N, "what the whole clip tells")
+    driver.pump(lambda: driver.desk.jobs.is_idle, "the comparison that follows it")
     driver.keyboard_on(driver.view.pane.canvas)
     yield driver
 
@@ -98,7 +99,7 @@ def shown(app: Driver) -> int | None:
 
 def bytes_of(app: Driver, i: int) -> tuple[int, int]:
     """Return where picture i lies in the file of prepared pictures, and how long it is."""
-    (path,) = app.desk.cache_folder.glob("*.pictures")
+    path = max(app.desk.cache_folder.glob("*.pictures"), key=lambda each: each.stat().st_mtime_ns)
     ends = [0]
     with path.open("rb") as file:
         data = file.read()
