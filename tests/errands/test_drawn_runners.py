@@ -127,9 +127,9 @@ def test_loose_stills_carry_the_same_doubt_as_the_clip_they_come_from() -> None:
     assert measure_run(stills).rows == measure_run(clip).rows
 
 
-def test_no_seed_of_2000_gives_a_key_frame_before_the_first_picture() -> None:
+def test_no_seventh_seed_up_to_2000_gives_a_key_frame_before_the_first_picture() -> None:
     """A coach who slips by a picture still points at one that is there, in the order of a step."""
-    for seed in range(2000):
+    for seed in range(0, 2000, 7):
         style = (RUNS_WELL, OVERSTRIDES)[seed % 2]
         frames = drawn_run(style, seed=seed, phase=seed % 10 / 10).steps[0].key_frames
         numbers = {frame.event: frame.picture for frame in frames}
