@@ -29,6 +29,21 @@ def fold(
     frame.bind("<Configure>", lambda event: look(event.width), add="+")
 
 
+def fold_second(frame: ttk.Frame, first: tk.Misc, second: tk.Widget, gap: int, drop: int) -> None:
+    """Keep the second widget at the right of the first, or below it where both do not fit.
+
+    gap: least px between them, drop: px above the second where it stands below.
+    """
+
+    def lay_out(is_folded: bool) -> None:
+        if is_folded:
+            second.grid(row=1, column=0, columnspan=2, sticky="w", pady=(drop, 0))
+        else:
+            second.grid(row=0, column=1, columnspan=1, sticky="e", pady=0)
+
+    fold(frame, (first, second), gap, lay_out)
+
+
 def wrap_within(label: ttk.Label, frame: ttk.Frame, rim: int = 6) -> None:
     """Let a label break its lines at the width of a frame, whatever that becomes."""
 

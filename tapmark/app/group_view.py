@@ -7,7 +7,7 @@ from typing import Any
 from PIL import ImageTk
 
 from tapmark.app.desk import Desk
-from tapmark.app.folding import fold
+from tapmark.app.folding import fold_second
 from tapmark.app.fresh import Fresh
 from tapmark.app.group_deeds import words_of_cell
 from tapmark.app.group_drawing import N_ITEMS, Grid, cursor, lines_between, rows_shapes
@@ -58,13 +58,7 @@ class GroupView:
                 row=0, column=i, padx=(look.em(1.2) if i else 0, 0)
             )
 
-        def lay_out(is_folded: bool) -> None:
-            if is_folded:
-                key.grid(row=1, column=0, columnspan=2, sticky="w", pady=(look.em(0.8), 0))
-            else:
-                key.grid(row=0, column=1, columnspan=1, sticky="e", pady=0)
-
-        fold(head, (title, key), look.em(1.2), lay_out)
+        fold_second(head, title, key, look.em(1.2), look.em(0.8))
 
     def _build_table(self, parent: ttk.Frame) -> None:
         self.heads = tk.Canvas(

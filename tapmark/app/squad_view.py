@@ -6,7 +6,7 @@ from tkinter import ttk
 from tapmark.app.athlete_panel import AthletePanel
 from tapmark.app.cells import Cells
 from tapmark.app.desk import Desk
-from tapmark.app.folding import fold
+from tapmark.app.folding import fold_second
 from tapmark.app.form_panel import FormPanel
 from tapmark.app.fresh import Fresh
 from tapmark.app.notice_strip import NoticeStrip
@@ -74,13 +74,7 @@ class SquadView:
                 row=0, column=i, padx=(look.em(1) if i else 0, 0)
             )
 
-        def lay_out(is_folded: bool) -> None:
-            if is_folded:
-                buttons.grid(row=1, column=0, columnspan=2, sticky="w", pady=(look.em(0.8), 0))
-            else:
-                buttons.grid(row=0, column=1, columnspan=1, sticky="e", pady=0)
-
-        fold(self.bar, (finder, buttons), look.em(1), lay_out)
+        fold_second(self.bar, finder, buttons, look.em(1), look.em(0.8))
 
     def _build_list(self, parent: ttk.Frame) -> None:
         look = self.look
