@@ -23,6 +23,12 @@ def season_squad(tmp_path: Path) -> Squad:
     return squad
 
 
+def open_group(app: Driver) -> None:
+    app.keyboard_on(app.view.list)
+    app.press("g")
+    app.pump(lambda: app.state.side.group, "the group")
+
+
 def open_season(app: Driver) -> None:
     app.keyboard_on(app.view.list)
     app.view.list.selection_set("athlete K07")
@@ -74,9 +80,7 @@ def test_the_group_page_reads_every_sign_out_and_prints_for_those_who_agreed(
     open_app: OpenWindow, season_squad: Squad
 ) -> None:
     app = open_app(season_squad.folder)
-    app.keyboard_on(app.view.list)
-    app.press("g")
-    app.pump(lambda: app.state.side.group, "the group")
+    open_group(app)
     assert app.view.hint().startswith("K07, Foot ahead of knee:")
     app.press("Down")
     assert app.view.hint() == "M12: no visit to read yet."
@@ -91,9 +95,7 @@ def test_the_group_page_reads_every_sign_out_and_prints_for_those_who_agreed(
 
 def test_return_goes_from_a_sign_to_its_athlete(open_app: OpenWindow, season_squad: Squad) -> None:
     app = open_app(season_squad.folder)
-    app.keyboard_on(app.view.list)
-    app.press("g")
-    app.pump(lambda: app.state.side.group, "the group")
+    open_group(app)
     app.press("Down", "Return")
 
     assert app.state.page == "squad" and app.state.athlete.code == "M12"
