@@ -48,7 +48,7 @@ class Header:
     matrix:          colour matrix to assume where the file names none
     turn_deg:        turn the phone noted (already applied to everything we give)
     has_ramp_note:   a maker's note says that slow motion begins somewhere inside
-    is_dolby_only:   colours cannot be shown right
+    has_colours_we_cannot_show:   colours cannot be shown right
     """
 
     path: Path
@@ -67,7 +67,7 @@ class Header:
     matrix: str
     turn_deg: float
     has_ramp_note: bool
-    is_dolby_only: bool
+    has_colours_we_cannot_show: bool
 
     @property
     def name(self) -> str:
@@ -153,7 +153,9 @@ def _put_together(path: Path, track: Track, listing: Output) -> Header:
         matrix=matrix_to_assume(track.colour_space, track.size_px),
         turn_deg=track.turn_deg,
         has_ramp_note=_has_ramp_note(path),
-        is_dolby_only=any("DOVI" in line and "profile: 5" in line for line in listing.lines),
+        has_colours_we_cannot_show=any(
+            "DOVI" in line and "profile: 5" in line for line in listing.lines
+        ),
     )
 
 

@@ -110,9 +110,9 @@ def _looks(header: Header, facts: Facts) -> list[str]:
         notes.append("The phone noted a turn; the pictures are shown upright.")
     if header.hdr:
         notes.append(f"HDR colours ({header.hdr.upper()}), adapted for a plain screen.")
-    if header.is_dolby_only:
+    if header.has_colours_we_cannot_show:
         notes.append(
-            "Dolby Vision colours that cannot be shown right: they look green and purple. "
+            "Colours of a kind that cannot be shown right: they look green and purple. "
             "Positions and times are not affected."
         )
     return notes

@@ -53,8 +53,8 @@ DEPTH_M = {
     "far shoulder": 0.245,
 }
 _DEPTH_SD_M = 0.02
-# What a camera aimed askew moves, in metres of depth: the far side by hips 0.18 m apart (handbook
-# of the project, calc); the rest are working values, common practice, no source.
+# What a camera aimed askew moves, in metres of depth: the far side by hips 0.18 m apart (from
+# memory); the rest are working values, common practice, no source.
 _ASKEW_M = {
     "near knee": 0.03,
     "near ankle": 0.04,

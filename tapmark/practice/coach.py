@@ -1,8 +1,7 @@
 """What a careful coach's taps look like: the truth with honest errors, seeded.
 
-The spreads are those of the plan for the tool (standard deviation per coordinate, % of leg
-length). A key frame is missed by one picture 12.5 % of the time each way.
-Common practice, no source.
+Common practice, no source: the spreads (standard deviation per coordinate, % of leg length), and
+that a key frame is missed by one picture 12.5 % of the time each way.
 """
 
 from collections.abc import Mapping

@@ -3,7 +3,8 @@
 Written for this room alone, so that the tool's own measures can be held against it.
 Angles are found here by complex numbers: a part is the number Y-down + i * X-forward, its
 angle from straight down is the number's argument.
-Lengths are in % of leg length, 0.53 of height; definitions follow the coach's handbook.
+Lengths are in % of leg length, 0.53 of height (Drillis & Contini, as drawn by Winter); what each
+measure means is said in the catalogue of measures, and worked out here a second time.
 """
 
 import cmath
@@ -102,7 +103,7 @@ def _toe_off(at: Mapping[str, Point]) -> dict[str, float]:
 def true_measures(style: Style, times: Mapping[str, float] | None = None) -> dict[str, float]:
     """All true measures at the true key times, or at the given times of the events (s).
 
-    Names as in the handbook; degrees, % of leg length, and where the name says so ms, m, m/s.
+    Degrees, % of leg length, and where the name says so ms, m, m/s.
     Times in ms are those of the runner, not of the pictures.
     """
     chosen = dict(times or key_times(style))

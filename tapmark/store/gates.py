@@ -1,8 +1,9 @@
 """Consent gates: what may be brought in, and what may go out, for one athlete on one day.
 
 Each `may_…` returns when it may, and raises GateClosed with a plain sentence when it may not.
-Every use of pictures has its own answer, and "no answer" is no. The rules follow design §16 and
-good practice in youth sport: purpose, who, when, until when, and withdrawal at any time.
+Every use of pictures has its own answer, and "no answer" is no. The rules
+are ours, after good practice in youth sport (common practice, no source): purpose, who, when, until
+when, and withdrawal at any time.
 """
 
 from collections.abc import Callable, Iterable

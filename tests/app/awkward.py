@@ -81,7 +81,7 @@ def _squad(app: Driver) -> Iterator[str]:
     app.press("BackSpace", "BackSpace")
     _choose(app, "K07")
     app.press("a")
-    app.write(app.view.form.fields["code"], "Stephanie")
+    app.write(app.view.form.fields["code"], "Nonesuch")
     app.press("Return")
     yield "form-athlete-refused"
     app.press("Escape")

@@ -1,4 +1,4 @@
-"""Task 28 of the handbook: two athletes side by side, different direction and zoom, on the screen.
+"""Two athletes side by side, different direction and zoom, on the screen.
 
 The second athlete is the first one in a mirror and smaller. If both are aligned at the hip, scaled
 to leg length and turned the same way, the two halves of the page show the same picture.

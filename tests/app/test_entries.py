@@ -83,7 +83,7 @@ def test_a_new_length_is_added_and_one_of_the_same_day_is_mended() -> None:
     [
         ("code", ""),
         ("code", "k07"),
-        ("code", "Jonathan"),
+        ("code", "Nonesuch"),
         ("code", "con"),
         ("birth_year", "09"),
         ("birth_year", "2026"),

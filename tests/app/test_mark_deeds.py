@@ -17,7 +17,7 @@ def desk(tmp_path: Path, squad_folder: Path) -> Desk:
 
 
 def test_a_restart_after_each_tap_resumes_at_the_same_prompt(desk: Desk, tmp_path: Path) -> None:
-    """Task 25 of the handbook: power lost in any frame, open again at the same click."""
+    """Power lost in any frame, open again at the same click."""
     for i in range(32):
         tap_at(desk, (100.5 + i, 200.5))
         prompt, run = desk.state.prompt, desk.state.run

@@ -61,7 +61,7 @@ def test_nothing_to_do_is_said_and_not_done(desk: Desk) -> None:
 
 # a list of athletes
 
-LIST = "code;year of birth;event group;vest\nK31;2009;800;M\nJonathan;2010;100;\nk07;2009;400;\n"
+LIST = "code;year of birth;event group;vest\nK31;2009;800;M\nNonesuch;2010;100;\nk07;2009;400;\n"
 
 
 def test_a_list_is_shown_with_the_line_of_each_problem_and_nothing_is_added(

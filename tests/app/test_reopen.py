@@ -16,7 +16,7 @@ def test_a_window_closed_mid_frame_reopens_at_the_same_prompt(
     truth: dict[str, Any],
     n_taps: int,
 ) -> None:
-    """Task 25 of the handbook: power lost in frame 4, seen from the chair."""
+    """Power lost in frame 4, seen from the chair."""
     from tapmark.store.squad import open_squad
     from tests.app.look_at import only_first
 

@@ -17,7 +17,7 @@ NO_TOUCHPAD_HAS = ("<Button-2>", "<Button-3>", "<Button-4>", "<Button-5>", "<Dou
 def test_clip_to_sheet_takes_at_most_sixty_deeds_and_finds_the_fault(
     open_app: OpenWindow, squad_folder: Path, truth: dict[str, Any], seed: int
 ) -> None:
-    """Task 2 of the handbook: a touchpad is enough, and eight athletes fit into an evening.
+    """A touchpad is enough, and eight athletes fit into an evening.
 
     The time is that of the published keystroke-level model, worked out from what was done; what the
     hands are slower at than its typists has three times as long.

@@ -1,4 +1,4 @@
-"""Task 3 of the handbook: an old laptop steps back one picture quickly, proved by the work done.
+"""An old laptop steps back one picture quickly, proved by the work done.
 
 A time would depend on the machine. What is counted instead, while the real window is driven:
 processes begun, pictures decoded by Pillow, bytes read from the file of prepared pictures, and the

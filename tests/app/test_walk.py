@@ -14,7 +14,7 @@ A4_PT = (595.3, 841.9)
 def test_empty_squad_to_page_on_disk_by_keys_and_clicks(
     open_app: OpenWindow, tmp_path: Path, truth: dict[str, Any]
 ) -> None:
-    """Task 1 of the handbook: only the prompts, all the way; the clock is not tested."""
+    """Only the prompts, all the way; the clock is not tested."""
     app = open_app()
     make_squad(app, tmp_path / "Thursday group")
     add_athlete(app)

@@ -125,7 +125,7 @@ def test_young_athletes_do_less_of_every_drill(key):
     assert volume(WORDS.drill(key, True).dose) < volume(WORDS.drill(key, False).dose)
 
 
-def test_cautions_of_the_handbook_stand_with_their_drills():
+def test_cautions_stand_with_their_drills():
     def cautions(number):
         phrase = WORDS.phrase(number, CRITERIA.items[number - 1].drills, True)
         return " ".join([phrase.caution, *(drill.caution for drill in phrase.drills)])

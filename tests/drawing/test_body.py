@@ -48,7 +48,7 @@ def test_an_upright_stance_is_as_high_as_the_classic_leg():
     assert points_of(on_ground(still, "near"))["near ankle"][1] == pytest.approx(ANKLE_UP)
 
 
-def test_directions_have_the_signs_of_the_plan():
+def test_forward_is_plus_in_every_direction():
     """Knee ahead of the hip is +; ankle ahead of the knee is +; lean forward is +."""
     points = points_of(Pose(10, Leg(30, 5), Leg(-30, -90), Arm(0, 0), Arm(0, 0)))
     assert points["near knee"][0] > 0 > points["far knee"][0]

@@ -37,7 +37,7 @@ def two_people(folder: Path, one: Run, other: Run) -> tuple[RunPlace, RunPlace]:
 
 
 def test_other_way_and_other_zoom_give_the_same_figures_on_the_same_scale(tmp_path: Path) -> None:
-    """Task 28 of the handbook.
+    """A task of a coach's first month.
 
     The same drawn runner, filmed to the right at 270 px a metre and to the left at 150.
     """

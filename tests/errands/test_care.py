@@ -75,7 +75,7 @@ def words_not_in(text: str, words: list[str]) -> bool:
 def test_no_photo_of_a_minor_without_its_consent_and_the_line_figure_instead(
     tmp_path: Path,
 ) -> None:
-    """Task 23 of the handbook's first month."""
+    """A task of a coach's first month."""
     visits = {"K07": [(FIRST, [run_of("over", 1)])]}
     minor = with_answer(agreed(birth_year=2011), "print photo", "refused")
     squad = squad_of(tmp_path / "squad", [minor], visits)

@@ -60,7 +60,7 @@ def test_a_season_has_one_row_a_measure_step_and_run(squad: Squad, tmp_path: Pat
 
 
 def test_the_table_says_what_a_reader_needs_to_judge_a_number(squad: Squad, tmp_path: Path) -> None:
-    """Limits from the table of design §7: reach in a sprint is fine to 7, limit 12."""
+    """Limits as checks.toml has them: reach in a sprint is fine to 7, limit 12."""
     rows = table(season_csv(squad, ["K07"], tmp_path, DAY))
 
     reach = next(r for r in rows if r["key"] == "reach" and r["leg"] == "near")

@@ -51,7 +51,7 @@ def line_of(content: GroupContent, code: str) -> GroupLine:
 def test_a_tuesday_group_sheet_tells_shared_roots_and_who_is_due_on_one_page(
     squad: Squad,
 ) -> None:
-    """Task 29 of the handbook's first month."""
+    """A task of a coach's first month."""
     content = group_of(squad, DAY)
 
     assert content.groups == ((8, ("K01", "K02")),) and content.common == (8,)
@@ -145,7 +145,7 @@ def test_the_archived_are_not_on_it(squad: Squad) -> None:
 
 
 def test_a_root_of_long_ago_makes_no_group_now(squad: Squad) -> None:
-    """A priority stays four to six weeks (handbook §7 and checks.toml)."""
+    """A priority stays four to six weeks (common practice, no source; checks.toml)."""
     content = group_of(squad, date(2026, 8, 15))
 
     assert content.groups == () == content.common

@@ -87,7 +87,7 @@ def test_of_the_face_no_pixel_is_left_on_paper_or_in_html(squad: Squad) -> None:
     assert "Your photo with the face covered" in html
 
 
-# Task 23 of the handbook's list
+# A task of a coach's first month
 @pytest.mark.parametrize("use", ["film", "print photo", "keep stills"])
 @pytest.mark.parametrize("state", ["never asked", "refused", "withdrawn", "expired"])
 def test_without_each_consent_there_is_no_photo_and_the_line_figure_is_there(

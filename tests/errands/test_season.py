@@ -128,7 +128,7 @@ def test_two_weeks_before_the_goal_race_the_season_says_why_nothing_new_comes(
 def test_an_athlete_who_grew_6_cm_is_asked_compared_in_percent_and_gets_one_thing(
     tmp_path: Path,
 ) -> None:
-    """Task 26 of the handbook's first month."""
+    """A task of a coach's first month."""
     small = run_of("over", 1, leg_cm=80.0, leg_source="tape")
     tall = run_of("over", 2, leg_cm=86.0, leg_source="tape")
     squad = season_squad(tmp_path, [small], [tall], birth_year=2010)
@@ -151,7 +151,7 @@ def test_an_athlete_who_grew_6_cm_is_asked_compared_in_percent_and_gets_one_thin
 
 
 def test_knees_22_then_27_percent_apart_at_one_step_each_cannot_be_told(tmp_path: Path) -> None:
-    """Task 16 of the handbook's first month."""
+    """A task of a coach's first month."""
     squad = season_squad(tmp_path, [run_of("over", 1)], [run_of("over", 2)])
     readings = readings_of(squad, "K07", DAY, [])
     points = over_season(readings, "knee_separation", "right").points
@@ -167,7 +167,7 @@ def test_knees_22_then_27_percent_apart_at_one_step_each_cannot_be_told(tmp_path
 
 
 def test_spikes_then_trainers_are_compared_with_a_label(tmp_path: Path) -> None:
-    """Task 17 of the handbook's first month."""
+    """A task of a coach's first month."""
     squad = season_squad(
         tmp_path, [run_of("over", 1, shoes="spikes")], [run_of("over", 2, shoes="trainers")]
     )
@@ -219,7 +219,7 @@ def test_visits_that_are_not_like_the_last_one_are_left_out_and_named(tmp_path: 
 
 
 def test_left_against_right_from_one_clip_is_refused_with_what_to_film(tmp_path: Path) -> None:
-    """Task 27 of the handbook's first month."""
+    """A task of a coach's first month."""
     both_ways = [run_of("over", i, to_left=i % 2 == 0) for i in range(4)]
     squad = season_squad(tmp_path, [run_of("over", 9)], both_ways)
 

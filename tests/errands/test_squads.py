@@ -202,7 +202,7 @@ def test_archived_in_mid_season_is_off_the_rota_and_the_group_and_keeps_the_seas
 def test_the_new_year_between_two_visits_changes_the_rules_and_not_the_numbers(
     tmp_path: Path, born: int, before_words: tuple[bool, bool], after_words: tuple[bool, bool]
 ) -> None:
-    """Youth rules of the plan go by this year − birth year, as the birthday is not known."""
+    """Youth rules go by this year − birth year, as the birthday is not known."""
     runs = [run_of("over", i) for i in range(3)]
     visits = {"K07": [("2025-12-10", runs), ("2026-01-14", runs)]}
     squad = squad_of(tmp_path / "squad", [agreed(birth_year=born)], visits)

@@ -1,4 +1,4 @@
-"""Tasks of a coach's first month, from the handbook's list, through errands alone.
+"""Tasks of a coach's first month, our own list, through errands alone.
 
 Tested elsewhere: 14 in test_two_coaches, 16, 17, 26 and 27 in test_season, 19 and 20 in
 checklist.test_assess, 23 in test_care and test_photo_sheet, 25 in app.test_mark_deeds and
@@ -34,7 +34,7 @@ SAMPLES = Path(__file__).parents[2] / "sample_frames"
 def test_a_coach_who_disagrees_overrides_with_a_reason_and_it_is_remembered(
     tmp_path: Path,
 ) -> None:
-    """Task 21 of the handbook's first month."""
+    """A task of a coach's first month."""
     runs = [run_of("over", 1), run_of("over", 2)]
     squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, runs), (SECOND, runs)]})
     by_rule = read_visit(place(squad), DAY).assessment.by_rule
@@ -59,7 +59,7 @@ def test_a_coach_who_disagrees_overrides_with_a_reason_and_it_is_remembered(
 
 
 def test_eight_athletes_of_one_evening_each_get_their_own_page(tmp_path: Path) -> None:
-    """Task 2 of the handbook's first month, all but the clock and the hand.
+    """A task of a coach's first month, all but the clock and the hand.
 
     How many deeds one athlete takes in the window stands in tests/app/test_scripted_coach.py, the
     minutes by a published model of hands in tests/benchmarks/bench_coach.py.
@@ -94,7 +94,7 @@ def test_eight_athletes_of_one_evening_each_get_their_own_page(tmp_path: Path) -
 def test_consent_taken_back_at_21_00_deletes_everything_of_one_athlete_with_a_receipt(
     tmp_path: Path,
 ) -> None:
-    """Task 22 of the handbook's first month."""
+    """A task of a coach's first month."""
     visits = {code: [(FIRST, [run_of("over", i)])] for i, code in enumerate(("K07", "M12"))}
     squad = squad_of(tmp_path / "s", [agreed(), agreed("M12")], visits)
     write_sheet(place(squad), "a4", "athlete", DAY)
@@ -118,7 +118,10 @@ def test_consent_taken_back_at_21_00_deletes_everything_of_one_athlete_with_a_re
 def test_a_club_printer_with_letter_paper_still_gets_one_page(
     tmp_path: Path, style: str, birth_year: int
 ) -> None:
-    """Task 24 of the handbook. Letter: 8.5 × 11 inches (ANSI), 72 points each (ISO 32000-1)."""
+    """The page on the paper of another country: 8.5 × 11 inches (ANSI), 72 points each.
+
+    Points: ISO 32000-1.
+    """
     visits = {"K07": [(FIRST, [run_of(style, 1)])]}
     squad = squad_of(tmp_path / "s", [agreed(birth_year=birth_year)], visits)
 
@@ -132,7 +135,7 @@ def test_a_club_printer_with_letter_paper_still_gets_one_page(
 def test_a_tight_hamstring_gives_no_drills_and_the_season_opens_with_decimal_commas(
     tmp_path: Path,
 ) -> None:
-    """Task 30 of the handbook's first month."""
+    """A task of a coach's first month."""
     visits = {"K07": [(FIRST, [run_of("over", 1)]), (SECOND, [run_of("over", 2, pain="yes")])]}
     squad = squad_of(tmp_path / "s", [agreed()], visits)
 

@@ -46,7 +46,7 @@ def two_copies(folder: Path) -> tuple[Squad, Squad]:
 def test_two_markings_of_one_clip_differ_point_by_point_and_measure_by_measure(
     tmp_path: Path,
 ) -> None:
-    """Task 14 of the handbook's first month."""
+    """A task of a coach's first month."""
     runs = [marked(1, "AB", "a1"), marked(2, "CD", "a1")]
     squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, runs)]})
 

@@ -62,7 +62,7 @@ def test_every_point_moved_alike_lies_apart_by_just_that(copies: tuple[Squad, Sq
 
 
 def leg_px(squad: Squad) -> float:
-    """1.08 × the mean of hip–knee + knee–ankle on the key frames that have both (handbook)."""
+    """1.08 × the mean of hip–knee + knee–ankle on the key frames that have both (from memory)."""
     spans = []
     for _, frame, tap in squad.load_run(*RUN).taps():
         if tap.point == "hip" and frame.at("near knee") and frame.at("near ankle"):

@@ -1,4 +1,6 @@
-"""Angles against a handbook, published posture cases and three other ways to find an angle."""
+"""Angles against a textbook's printed table, posture cases of our own arithmetic, and three other
+ways to find an angle.
+"""
 
 import numpy as np
 import pytest
@@ -44,7 +46,8 @@ WINTER = {
 WITHIN_ITS_ROUNDING_DEG = 0.08  # 0.05 of the printed angle and 0.013 a point
 WITHIN_TWO_ROUNDINGS_DEG = 0.11
 
-# Posture cases of the project's reference values (own arithmetic from body ratios, height 1):
+# Posture cases: arithmetic of our own from body ratios, nothing published. Only the signs and the
+# order of the points can fail here. Body of height 1:
 # lean, thigh, shank; shoulder, knee, ankle from the hip in metres at 1.80 m; knee, signed hip.
 POSTURES = {
     "sprint touchdown": (
@@ -108,7 +111,7 @@ def points(*pairs: tuple[float, float]) -> list[Array]:
 
 
 @pytest.mark.parametrize("frame", WINTER)
-def test_segments_are_those_of_the_handbooks_walking_trial(frame: int) -> None:
+def test_segments_are_those_of_the_textbooks_walking_trial(frame: int) -> None:
     places, *angles = WINTER[frame]
     trunk, thigh, leg, hip = map(float, angles)
     rib, trochanter, knee, ankle = points(*places)
@@ -121,7 +124,7 @@ def test_segments_are_those_of_the_handbooks_walking_trial(frame: int) -> None:
 
 
 @pytest.mark.parametrize("frame", WINTER)
-def test_knees_are_those_of_the_handbooks_walking_trial(frame: int) -> None:
+def test_knees_are_those_of_the_textbooks_walking_trial(frame: int) -> None:
     places, *angles = WINTER[frame]
     _, thigh, leg, _ = map(float, angles)
     _, trochanter, knee, ankle = points(*places)

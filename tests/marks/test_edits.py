@@ -63,7 +63,7 @@ def test_a_key_frame_keeps_time_and_interval() -> None:
 
 
 def test_another_picture_asks_for_its_taps_again() -> None:
-    """Task 13 of the handbook."""
+    """A task of a coach's first month."""
     run = look_again(place_tap(TOUCHDOWN, 0, "touchdown", HIP), 0, "touchdown", HIP)
 
     later = set_key_frame(run, 0, "touchdown", 11)

@@ -3,7 +3,7 @@
 S and J: one sprinter at 9.5 and 3.6 m/s (Dorn, Schache & Pandy, J. Exp. Biol. 215, 2012,
 10.1242/jeb.064527); T: one distance runner at 5 m/s on a treadmill (Hamner & Delp, J. Biomech. 46,
 2013, 10.1016/j.jbiomech.2012.11.024). Each leg is fed as the near one; the shoulder tap is the
-middle of both shoulders, as in the tables of the reference papers.
+middle of both shoulders, as in the sums that were worked out beside them.
 """
 
 import csv

@@ -50,7 +50,7 @@ def test_scatter_seen_in_n_steps_weighs_as_n_less_1_against_three_of_the_default
 
 
 def test_22_to_27_at_one_step_cannot_be_told() -> None:
-    """Task 16 of the handbook, with the doubt of a really marked step."""
+    """A task of a coach's first month, with the doubt of a really marked step."""
     u = number(measure_run(run_of()), "knee_separation", "near").u
 
     change = compare(measured(22.0, u), measured(27.0, u), SEPARATION)
@@ -178,7 +178,7 @@ def test_a_change_is_printed_in_plain_words() -> None:
 
 
 def test_both_sides_need_runs_filmed_both_ways() -> None:
-    """Task 27 of the handbook."""
+    """A task of a coach's first month."""
     only = both_sides(measure_visit([run_of(), run_of()]))
     both = both_sides(measure_visit([run_of(sign=-1), run_of()]))
 

@@ -153,7 +153,7 @@ def test_a_knee_behind_the_leg_is_not_called_swapped() -> None:
 
 
 def test_240_saved_at_30_is_recognised_and_the_factor_named() -> None:
-    """Task 4 of the handbook."""
+    """A task of a coach's first month."""
     (check,) = found(run_of(hz=30.0), "time")
 
     assert "Contact reads 867 ms (usual: 60 to 280)" in check.words

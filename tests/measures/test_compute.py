@@ -87,7 +87,7 @@ def test_times_come_from_first_and_last_picture_touching() -> None:
 
 
 def test_240_saved_at_30_reads_true_times_not_the_files() -> None:
-    """Task 4 of the handbook: contact must read about 100 ms, not 800."""
+    """Contact must read about 100 ms, not 800."""
     slow = with_set_up(run_of(hz=30.0), slow_factor=8.0)
 
     results = measure_run(slow)
@@ -97,7 +97,7 @@ def test_240_saved_at_30_reads_true_times_not_the_files() -> None:
 
 
 def test_a_run_from_right_to_left_gives_the_numbers_of_its_mirror_image() -> None:
-    """Task 8 of the handbook."""
+    """A task of a coach's first month."""
     there, back = measure_run(RUN), measure_run(run_of(sign=-1))
 
     assert (there.near_side, back.near_side) == ("right", "left")

@@ -35,7 +35,7 @@ def test_every_printed_number_has_a_doubt_made_of_its_parts() -> None:
 
 
 def test_a_guess_counts_with_twice_its_doubt_and_prints_about() -> None:
-    """Task 11 of the handbook: baggy shorts hide the hip."""
+    """Baggy shorts hide the hip."""
     sure = number(measure_run(RUN), "thigh_toe_off", "near")
     guess = number(
         measure_run(moved(RUN, "toe-off", "hip", 0, 0, "guess")), "thigh_toe_off", "near"
@@ -50,7 +50,7 @@ def test_a_guess_counts_with_twice_its_doubt_and_prints_about() -> None:
 
 
 def test_a_guess_on_a_blurred_picture_counts_four_times() -> None:
-    """Task 10 of the handbook."""
+    """A task of a coach's first month."""
     blurred = with_frame(RUN, "toe-off", lambda frame: replace(frame, is_blurred=True))
     both = moved(blurred, "toe-off", "hip", 0, 0, "guess")
     shares = [

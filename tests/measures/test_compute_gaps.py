@@ -56,7 +56,7 @@ def test_a_missing_tap_is_named_with_its_key_frame() -> None:
 
 
 def test_a_hidden_tap_gives_a_reason_and_never_a_zero() -> None:
-    """Task 12 of the handbook, second half."""
+    """A far knee behind the near leg, second half of the task."""
     results = measure_run(with_tap(RUN, "touchdown", Tap("far knee", None, "hidden")))
 
     assert reason(results, "knee_separation", "near") == (
@@ -76,7 +76,7 @@ def test_a_knee_behind_a_near_knee_that_is_not_there_says_which_is_missing() -> 
 
 
 def test_a_far_knee_behind_the_near_leg_means_knees_together() -> None:
-    """Task 12 of the handbook, first half: "≈", may be fine, never seen."""
+    """A far knee behind the near leg, first half of the task: "≈", may be fine, never seen."""
     results = measure_run(with_tap(RUN, "touchdown", Tap("far knee", None, "behind")))
 
     row = number(results, "knee_separation", "near")

@@ -66,7 +66,7 @@ def test_an_unknown_rate_is_judged_by_the_pictures_of_the_step() -> None:
 
 @pytest.mark.parametrize("camera", ["panned", "hand-held"])
 def test_a_moving_camera_leaves_near_against_far_unjudged(camera: str) -> None:
-    """Task 9 of the handbook: the sheet is still made, the reason is printed."""
+    """The sheet is still made, the reason is printed."""
     results = measure_run(with_set_up(RUN, camera=camera))
 
     for key in NEAR_AGAINST_FAR:
@@ -104,7 +104,7 @@ def test_an_unknown_distance_counts_as_5_degrees_off_square() -> None:
 
 
 def test_on_the_bend_no_side_row_is_judged() -> None:
-    """Task 18 of the handbook: the ticks of the rear view stay."""
+    """The ticks of the rear view stay."""
     results = measure_run(with_set_up(RUN, context="bend"))
 
     for key, leg in ONE_LEG:
@@ -138,7 +138,7 @@ def test_race_pace_rows_that_need_speed_know_when_they_have_it(
 
 
 def test_a_point_behind_the_near_leg_caps_only_the_rows_that_use_it() -> None:
-    """Task 12 of the handbook's first month: behind the near leg may be fine, never seen."""
+    """Behind the near leg may be fine, never seen."""
     hidden = measure_run(with_tap(run_of(), "touchdown", Tap("far knee", None, "behind")))
     words = "The far knee at touchdown is behind the near leg: fine may be said, seen not."
 

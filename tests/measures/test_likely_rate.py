@@ -11,7 +11,7 @@ from tests.measures.made import POSES, run_of, with_frame
 
 
 def test_800_ms_on_the_ground_asks_for_240_saved_at_30() -> None:
-    """Task 4 of the handbook's first month: contact must read about 100 ms, not 800."""
+    """Contact must read about 100 ms, not 800."""
     first = likely_rates(0.800, 1.84, slow_factor=1.0, file_hz=30.0)[0]
 
     assert first == LikelyRate(8.0, 240.0, 30.0)

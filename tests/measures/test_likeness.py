@@ -73,14 +73,14 @@ def test_another_source_of_leg_length_refuses_lengths_and_leaves_angles() -> Non
 
 
 def test_changed_shoes_are_compared_with_a_label() -> None:
-    """Task 17 of the handbook."""
+    """A task of a coach's first month."""
     assert compared({"shoes": "trainers"}).labels == ("shoes: spikes, then trainers",)
     assert compared({"shoes": "trainers"}).refused == ()
     assert compared({"shoes": ""}).labels == ()
 
 
 def test_an_athlete_who_grew_is_compared_in_percent_with_a_note() -> None:
-    """Task 26 of the handbook."""
+    """A task of a coach's first month."""
     found = compared({"has_grown": True})
 
     assert (found.refused, found.labels) == ((), ("the athlete has grown since",))

@@ -1,7 +1,8 @@
 """Real sprinting and running: every measure of a published step, and through a camera at 12 m.
 
-Expected numbers: arithmetic of the reference papers on the published coordinates, by a program of
-its own (sources in tests/measures/published.py); columns S1–S4, J1–J5 and T1–T16.
+Coordinates: published (sources in tests/measures/published.py). Expected numbers: our own
+arithmetic on them, by a second program; no number here was printed by their authors. Columns
+S1–S4, J1–J5 and T1–T16.
 """
 
 from collections.abc import Callable

@@ -117,7 +117,7 @@ def lengths_told(run: Run) -> bool:
 
 
 def test_a_known_asymmetry_is_seen(shared: Path) -> None:
-    """Ankle ahead of hip at contact: +119 mm right, +286 mm left, by the reference papers."""
+    """Ankle ahead of hip at contact: +119 mm right, +286 mm left, our own sum."""
     rows = plate_rows(shared)
     results = measure_run(plate_run(rows, ROWS))
 

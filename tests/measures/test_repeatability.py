@@ -98,7 +98,7 @@ def test_the_second_look_never_touches_the_first_taps() -> None:
 
 
 def test_a_steady_shift_over_months_is_told_and_a_scatter_is_not() -> None:
-    """Task 15 of the handbook: the same run marked again, in words and numbers."""
+    """The same run marked again, in words and numbers."""
     random = np.random.default_rng(5)
     drifted = [Pair(0, "touchdown", "hip", *random.normal((1.5, 0.0), 0.8)) for _ in range(12)]
     steady = [Pair(0, "touchdown", "near knee", *random.normal(0.0, 0.8, 2)) for _ in range(12)]
@@ -125,7 +125,7 @@ def test_pictures_chosen_otherwise_are_not_paired() -> None:
 
 
 def test_two_coaches_on_one_run_are_shown_point_by_point_and_row_by_row() -> None:
-    """Task 14 of the handbook; never averaged."""
+    """A task of a coach's first month; never averaged."""
     by_b = moved(RUN, "toe-off", "near knee", 20.0, 0.0)
 
     apart = [pair for pair in pairs_between(RUN, by_b) if pair.apart_pct_leg > 0]

@@ -1,4 +1,4 @@
-"""The handbook walking trial through the whole measure, and all 24 frames beside the checkout.
+"""A textbook's walking trial through the whole measure, and all 24 frames beside the checkout.
 
 D. A. Winter, Biomechanics and Motor Control of Human Movement, 4th ed., Wiley 2009, Appendix A,
 Tables A.2 (places) and A.3 (angles): see tests/geometry/test_planar.py for twelve typed-in frames.

@@ -5,7 +5,7 @@ import pytest
 from tapmark.practice.body import Body
 
 # Drillis & Contini 1964/66 as drawn by Winter, Biomechanics and Motor Control of Human
-# Movement (from memory in the reference paper, 0.53 for the leg read).
+# Movement (from memory).
 PUBLISHED = {
     "foot height": 0.039,
     "foot length": 0.152,

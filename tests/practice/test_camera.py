@@ -29,7 +29,7 @@ def test_running_the_other_way_mirrors_the_picture() -> None:
 
 
 def test_a_rolled_camera_leans_a_vertical_by_the_roll() -> None:
-    # Sign of the coach's handbook: roll = atan2(x_top - x_foot, y_foot - y_top).
+    # Our sign: roll = atan2(x_top - x_foot, y_foot - y_top).
     foot, top = project(View(roll=4), np.array([[1.2, 0, 0], [1.2, 2, 0]]))
     assert np.degrees(np.arctan2(top[0] - foot[0], foot[1] - top[1])) == pytest.approx(4)
 
@@ -42,7 +42,7 @@ def test_twice_as_far_away_is_half_as_large() -> None:
 
 
 @pytest.mark.parametrize(("yaw", "shift_cm"), [(5, 1.6), (10, 3.2), (15, 4.8)])
-def test_hips_18_cm_apart_shift_as_the_handbook_works_out(yaw: float, shift_cm: float) -> None:
+def test_hips_18_cm_apart_shift_by_the_sine_of_the_angle(yaw: float, shift_cm: float) -> None:
     # 0.18 m times the tangent of the angle off square; camera far away.
     view = View(yaw=yaw, distance_m=1e6)
     near, far = project(view, np.array([[0, 1, -0.09], [0, 1, 0.09]]))

@@ -172,7 +172,7 @@ def test_leg_length_in_pixels_is_0_53_of_height() -> None:
 
 
 def test_off_square_one_leg_angles_barely_change() -> None:
-    # Handbook, worked out there: a reach of 20 reads 19.7 ten degrees off square.
+    # Calc of ours: a reach of 20 reads 19.7 ten degrees off square.
     # The shank also slants in depth, which adds one way and takes away the other: the mean.
     style, reach = replace(OVERSTRIDES, reach=20.0), []
     for yaw in (-10, 10):

@@ -12,7 +12,7 @@ from tests.practice.angles import from_down, from_up, joint
 
 WELL, OVER = true_measures(RUNS_WELL), true_measures(OVERSTRIDES)
 
-# The plan's bands for sprinting: inside all of them lies somebody with nothing to mend.
+# Bands for sprinting, typed from checks.toml (ours): a drawn runner made to lie inside all of them.
 FINE = {
     "reach": (-6, 7),
     "ankle ahead of hip": (0, 30),
@@ -64,7 +64,7 @@ def test_the_good_sprinter_is_the_one_that_was_ordered(
     assert value == pytest.approx(WELL[name], abs=near)
 
 
-# Far enough past the plan's limits: limit plus 1.64 times the error of one marked step.
+# Far enough past the limits of checks.toml (ours): plus 1.64 times the error of one marked step.
 @pytest.mark.parametrize(
     ("name", "past", "sign"),
     [
@@ -111,7 +111,7 @@ def test_separation_is_its_two_parts(measures: dict[str, float]) -> None:
     assert measures["knee separation"] == pytest.approx(parts)
 
 
-# Synthetic posture cases of the reference paper, worked out there for a height of 1.80 m:
+# Posture cases of our own arithmetic (nothing published) for a height of 1.80 m:
 # shoulder, knee and ankle from the hip as origin; lean, thigh, shank, knee, signed hip.
 CASES = [
     ((0.0452, 0.5164), (0.2002, -0.3929), (0.2157, -0.8355), 5, 27, 2, 155, 148),
@@ -159,7 +159,7 @@ def test_measures_agree_with_angles_written_apart() -> None:
 
 
 def test_leg_stack_follows_from_the_knee_angle() -> None:
-    # Reference paper: knee 134 is stack 92, knee 128 is stack 90 (thigh and shank alike).
+    # Law of cosines, thigh and shank alike: knee 134 is stack 92, knee 128 is stack 90.
     for knee, stack in ((134.0, 92.0), (128.0, 90.0)):
         measured = true_measures(replace(RUNS_WELL, knee_mid_stance=knee))
         assert stack == pytest.approx(measured["leg stack"], abs=0.2)

@@ -92,7 +92,7 @@ def test_the_cue_is_at_least_20_pt_and_everything_else_at_least_11():
         assert max(sizes) >= round(SMALL_CUE, 4)
 
 
-# Task 24 of the handbook's list: Letter paper, boxes intact
+# A task of a coach's first month: Letter paper, boxes intact
 @pytest.mark.parametrize("paper", list(PAPERS))
 @pytest.mark.parametrize("case", ["plain", "two things", "long notes"])
 @pytest.mark.parametrize("language", ["English", "Langish"])

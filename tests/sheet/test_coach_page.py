@@ -74,7 +74,7 @@ def test_all_reasons_stand_on_the_copy_and_the_regression_to_the_mean_is_told():
 
 
 def test_twelve_things_wrong_show_at_most_two_on_the_sheet_and_a_chain_on_the_copy():
-    """Task 20 of the first month."""
+    """A task of a coach's first month."""
     content = made("poor")
     seen = [item for item in content.assessment.items if item.word in ("seen", "near the line")]
     assert len(seen) >= 8
@@ -83,7 +83,7 @@ def test_twelve_things_wrong_show_at_most_two_on_the_sheet_and_a_chain_on_the_co
 
 
 def test_an_override_prints_both_choices():
-    """Task 21: the sheet has the coach's choice, the copy has both and the reason."""
+    """The sheet has the coach's choice, the copy has both and the reason."""
     content = made(slots=(9,))
     text = _text(content)
     assert "asked for it" in text

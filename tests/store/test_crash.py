@@ -10,7 +10,7 @@ from tests.long.marking import N_TAPS
 
 
 def test_no_acknowledged_tap_is_lost_in_twenty_kills(tmp_path: Path) -> None:
-    """Task 25 of the handbook, the disk's side: the power goes in the middle of marking."""
+    """The power goes in the middle of marking."""
     outcomes = kill_many(20, 7, tmp_path / "squad")
 
     assert len(outcomes) == 20

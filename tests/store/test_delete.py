@@ -1,4 +1,4 @@
-"""Deleted means deleted: task 22 of the handbook's list."""
+"""Deleted means deleted."""
 
 from dataclasses import replace
 from datetime import datetime

@@ -32,7 +32,7 @@ NEEDED = {
 @pytest.mark.parametrize("kind", gates.WAYS_OUT)
 @pytest.mark.parametrize("use", CONSENTS)
 def test_each_way_out_asks_for_its_own_consents(kind: str, use: str) -> None:
-    """The table is design §16 and handbook §6 typed in."""
+    """Our own decision, written twice: whoever changes it must mean to."""
     is_open = gates.is_open(gates.may_write, kind, without(use), TODAY)
 
     assert is_open == (use not in NEEDED[kind])

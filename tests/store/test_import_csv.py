@@ -59,7 +59,7 @@ def test_columns_may_come_in_any_order_and_strange_ones_are_told() -> None:
 
 
 PROBLEMS = [
-    ("Johanna,2009", "looks like a name"),
+    ("Nonesuch,2009", "looks like a name"),
     ("K 07,2009", "cannot be a code"),
     (",2009", "cannot be a code"),
     ("con,2009", "Windows keeps that word"),
@@ -99,7 +99,7 @@ def test_a_code_that_stands_twice_is_told_with_both_lines() -> None:
 
 
 def test_lines_are_counted_as_an_editor_counts_them() -> None:
-    found = preview('code,notes\nK07,"two\nlines"\nJohanna,x\n')
+    found = preview('code,notes\nK07,"two\nlines"\nNonesuch,x\n')
 
     assert found.problems[0].line == 4
 

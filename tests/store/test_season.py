@@ -1,4 +1,4 @@
-"""What was worked on, races, growth: tasks 26 and 30 of the handbook's list have a part here."""
+"""What was worked on, races, growth."""
 
 from dataclasses import replace
 
@@ -64,7 +64,7 @@ GREW = Athlete(
 
 
 def test_growth_is_told_between_two_dates() -> None:
-    """Task 26 of the handbook's list: six centimetres since last time."""
+    """Six centimetres since last time."""
     grown = season.growth(GREW, "2026-01-15", "2026-05-14")
 
     assert grown == Growth(GREW.lengths[1], GREW.lengths[0])

@@ -1,4 +1,4 @@
-"""Tables for spreadsheets and data frames: task 30 of the handbook's list."""
+"""Tables for spreadsheets and data frames."""
 
 import csv
 import io
