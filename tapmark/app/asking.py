@@ -5,8 +5,7 @@ import tkinter as tk
 from pathlib import Path
 from tkinter import filedialog
 
-CLIPS = "*.mov *.MOV *.mp4 *.MP4 *.m4v *.avi *.AVI *.mkv *.webm *.3gp *.mts *.MTS"
-STILLS = "*.jpg *.JPG *.jpeg *.JPEG *.png *.PNG *.tif *.tiff *.webp *.bmp *.gif *.heic *.HEIC"
+from tapmark.media_types import CLIPS, STILLS, patterns
 
 
 class Dialogs:
@@ -20,7 +19,7 @@ class Dialogs:
 
     def clip(self) -> Path | None:
         """Ask for one clip."""
-        kinds = [("Clips", CLIPS), ("All files", "*")]
+        kinds = [("Clips", patterns(CLIPS)), ("All files", "*")]
         return self._one(
             filedialog.askopenfilename(
                 parent=self._root, title="Open a clip", filetypes=kinds, initialdir=self._last
@@ -38,7 +37,7 @@ class Dialogs:
         names = filedialog.askopenfilenames(
             parent=self._root,
             title="Open loose stills",
-            filetypes=[("Pictures", STILLS), ("All files", "*")],
+            filetypes=[("Pictures", patterns(STILLS)), ("All files", "*")],
             initialdir=self._last,
         )
         return tuple(Path(name) for name in names or ())

@@ -25,10 +25,11 @@ from tapmark.clip.clip import Clip
 from tapmark.clip.header import SILENCE_S, Header, read_header
 from tapmark.clip.ingest import Part
 from tapmark.clip.rates import Capture, StopwatchRate, capture_told, rate_from_stopwatch
-from tapmark.clip.stills import ENDINGS, Stills, open_stills
+from tapmark.clip.stills import Stills, open_stills
 from tapmark.clip.strip import key_strip
 from tapmark.clip.timing import Span
 from tapmark.clip.turns import turns
+from tapmark.media_types import STILLS
 
 __all__ = [
     "Capture",
@@ -193,7 +194,7 @@ def is_clip(paths: Path | Sequence[Path]) -> bool:
     """Return True for one file that is no still by its name; an animation counts as a clip."""
     picked = [paths] if isinstance(paths, Path) else list(paths)
     ending = picked[0].suffix.casefold()
-    return len(picked) == 1 and not picked[0].is_dir() and ending not in set(ENDINGS) - {".gif"}
+    return len(picked) == 1 and not picked[0].is_dir() and ending not in set(STILLS) - {".gif"}
 
 
 def open_pictures(

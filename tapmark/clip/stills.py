@@ -15,6 +15,7 @@ from tapmark.clip.rates import Capture
 from tapmark.clip.still_file import Page, look_into, read_page
 from tapmark.clip.timing import Span, Stamps
 from tapmark.errors import FrameNotThere, StillsUnusable
+from tapmark.media_types import kind_of
 
 PREVIEW_PX = 1280
 SMALL_PX = 320
@@ -24,10 +25,6 @@ TIMES_FILE = "times.csv"
 NAMED = 6
 """How many file names a sentence holds before it says "and 12 more"."""
 
-ENDINGS = (
-    *(".jpg", ".jpeg", ".jpe", ".jfif", ".png", ".tif", ".tiff", ".webp", ".gif", ".bmp"),
-    *(".heic", ".heif", ".avif", ".ppm", ".pgm"),
-)
 JUNK = frozenset({"thumbs.db", "desktop.ini"})
 
 
@@ -149,7 +146,7 @@ def _is_picture_name(path: Path) -> bool:
     name = path.name.casefold()
     if name.startswith(".") or name in JUNK:
         return False
-    return path.suffix.casefold() in ENDINGS and not path.is_dir()
+    return kind_of(path.name) == "still" and not path.is_dir()
 
 
 def _readable(files: list[Path]) -> tuple[list[Page], list[str]]:

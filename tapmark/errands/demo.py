@@ -13,6 +13,7 @@ from tapmark.errands.sheets import write_sheet
 from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.marks.run import Run
 from tapmark.measures.result import Measured
+from tapmark.media_types import is_media, kind_of
 from tapmark.store.files import make_folder, read_bytes, read_value, write_bytes
 from tapmark.store.pictures import fingerprint, keep_stills, way_to
 from tapmark.store.schema import run_from_plain
@@ -56,7 +57,7 @@ def _add(squad: Squad, samples: Path, code: str, film: Path, today: date) -> Vis
     squad.save_athlete(sample_athlete(truth))
     make_folder(film)
     for path in sorted((samples / code).iterdir()):
-        if path.suffix in {".jpg", ".mp4", ".csv"}:
+        if is_media(path.name) or kind_of(path.name) == "page":
             write_bytes(film / path.name, read_bytes(path, LARGEST_SAMPLE))
     run, _ = read_value(samples / code / "run-1.json", run_from_plain)
     name = squad.new_run(code, FILMED, run)

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import IO
 
 from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, StoreError
+from tapmark.media_types import CLIPS, PAGES, STILLS, is_media
 from tapmark.store import files, names, zips
 from tapmark.store.gates import consent_state, is_open, may_show_photo, may_write
 from tapmark.store.lock import refuse_if_open
@@ -31,8 +32,8 @@ CHUNK = 1 << 20
 Told = Callable[[int, int], None]
 """Called before each file with (files done, files in all); what it raises stops the work."""
 
-_PICTURES = {".jpg", ".jpeg", ".png", ".mp4", ".mov"}
-_PAGES = {".pdf", ".html", ".csv"}
+_PICTURES = {*CLIPS, *STILLS}
+_PAGES = {*PAGES}
 _PHOTO_PAGE = "a page with a photo"  # stands for the ending of such a page
 _ABOUT = """A Tapmark squad, backed up on {today}: {n} files.
 
@@ -205,7 +206,7 @@ def _pack(root: Path, part: Path, going: list[str], today: str, told: Told) -> N
 
 
 def _packing(way: str) -> int:
-    return zipfile.ZIP_STORED if Path(way).suffix.lower() in _PICTURES else zipfile.ZIP_DEFLATED
+    return zipfile.ZIP_STORED if is_media(way) else zipfile.ZIP_DEFLATED
 
 
 def _digest_of_file(path: Path) -> str:

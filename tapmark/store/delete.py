@@ -14,6 +14,7 @@ from pathlib import Path
 
 from tapmark.errors import StoreError
 from tapmark.marks.days import long_day
+from tapmark.media_types import is_media
 from tapmark.store import files, names, tables
 from tapmark.store.kinds import Whole
 from tapmark.store.lock import refuse_if_open
@@ -24,7 +25,6 @@ from tapmark.store.texts import with_texts
 
 GONE = "(deleted)"
 _WHOLE_SQUAD = {".pdf", ".png", ".html", ".htm", ".csv", ".zip", ".txt"}
-_PICTURES = {".jpg", ".jpeg", ".mp4", ".mov"}
 
 
 @dataclass(frozen=True)
@@ -102,7 +102,7 @@ def delete_athlete(squad: Squad, plan: DeletePlan, now: datetime) -> str:
 
 def receipt(plan: DeletePlan, today: str) -> str:
     """Return the words for whoever asked: what went, and what is out of reach."""
-    pictures = sum(path.suffix.lower() in _PICTURES for path in (*plan.own, *plan.clips))
+    pictures = sum(is_media(path.name) for path in (*plan.own, *plan.clips))
     lines = [
         f"Deleted on {long_day(today)}: everything of athlete {plan.code} in this squad.",
         f"{len(plan.own)} files and {len(plan.clips)} clips, {pictures} of them pictures or clips.",

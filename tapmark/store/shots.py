@@ -10,12 +10,11 @@ from dataclasses import replace
 from pathlib import Path
 
 from tapmark.errors import NotThere
+from tapmark.media_types import CLIPS, kind_of
 from tapmark.store import files, names, schema
 from tapmark.store.pictures import fingerprint, way_to
 from tapmark.store.shot_list import Shot, ShotList
 from tapmark.store.squad import Squad
-
-CLIPS = (".mp4", ".mov", ".m4v", ".avi", ".mkv", ".mts", ".3gp", ".webm")
 
 
 def clips_in(folder: Path) -> tuple[Path, ...]:
@@ -26,7 +25,7 @@ def clips_in(folder: Path) -> tuple[Path, ...]:
     """
     if not folder.is_dir():
         raise NotThere(f"There is no folder “{folder}”.")
-    found = [path for path in folder.iterdir() if path.suffix.lower() in CLIPS and path.is_file()]
+    found = [path for path in folder.iterdir() if kind_of(path.name) == "clip" and path.is_file()]
     if not found:
         raise NotThere(f"There is no clip in “{folder.name}”. Clips end in {', '.join(CLIPS[:3])}.")
     return tuple(sorted(found, key=lambda path: (path.stat().st_mtime // 2, by_number(path.name))))
