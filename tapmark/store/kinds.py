@@ -98,11 +98,14 @@ class Flag(_Plain):
 
 @dataclass(frozen=True)
 class Number(_Plain):
-    """A finite number in low … high, or above low where that is open."""
+    """A finite number in low … high; nearest: what is closer to 0 than that is no such number.
+
+    A value such as 1e-300 passes for a number, and dividing by it gives none.
+    """
 
     low: float = -FARTHEST
     high: float = FARTHEST
-    is_open: bool = False
+    nearest: float = 0.0
 
     def read(self, value: object, found: Found) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float) or not self._holds(value):
@@ -110,16 +113,18 @@ class Number(_Plain):
         return float(value)
 
     def _holds(self, value: float) -> bool:
-        return self.low <= value <= self.high and not (self.is_open and value == self.low)
+        return self.low <= value <= self.high and (value == 0 or abs(value) >= self.nearest)
 
     def _words(self) -> str:
-        if self.is_open:
-            return f"a number above {self.low:g}"
-        return f"a number from {self.low:g} to {self.high:g}"
+        closer = f", 0 or at least {self.nearest:g} away from it" if self.nearest else ""
+        return f"a number from {self.low:g} to {self.high:g}{closer}"
 
     def describe(self) -> dict[str, object]:
-        lowest = "exclusiveMinimum" if self.is_open else "minimum"
-        return {"type": "number", lowest: self.low, "maximum": self.high}
+        told: dict[str, object] = {"type": "number", "minimum": self.low, "maximum": self.high}
+        if self.nearest:
+            near = {"exclusiveMinimum": -self.nearest, "exclusiveMaximum": self.nearest}
+            told["anyOf"] = [{"const": 0}, {"not": near}]
+        return told
 
 
 @dataclass(frozen=True)

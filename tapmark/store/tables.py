@@ -35,7 +35,8 @@ POINTS = tuple(
         [*(point for points in STANDARD.values() for point in points), *DEEPER, *SHOE, "neck base"]
     )
 )
-ABOVE_0 = Number(0.0, is_open=True)
+AT_S = Number(nearest=1e-12)  # on the clock of the file
+METRES = Number(1e-3, 1e4)
 WORD = Text(200)
 POINT = Row((Number(), Number()))
 TWO_POINTS = Row((POINT, POINT))
@@ -50,8 +51,8 @@ KEY_FRAME = Record(
     {
         "event": OneOf((*SIDE_EVENTS, *BACK_EVENTS, "far toe-off")),
         "picture": Whole(),
-        "time_s": Maybe(Number()),
-        "interval_s": Maybe(ABOVE_0),
+        "time_s": Maybe(AT_S),
+        "interval_s": Maybe(Number(1e-9, 1e6)),
         "is_unsure": Flag(),
         "is_blurred": Flag(),
         "taps": Many(TAP, most=100),
@@ -64,8 +65,8 @@ TURNING_MARK = Record(
         "limb": OneOf(TURNING_LIMBS),
         "first_picture": Whole(),
         "last_picture": Whole(),
-        "first_s": Maybe(Number()),
-        "last_s": Maybe(Number()),
+        "first_s": Maybe(AT_S),
+        "last_s": Maybe(AT_S),
     },
     needed=("limb", "first_picture", "last_picture"),
 )
@@ -98,15 +99,15 @@ SET_UP = Record(
         "direction": OneOf(DIRECTIONS),
         "is_mirrored": Flag(),
         "context": OneOf(CONTEXTS),
-        "slow_factor": Maybe(ABOVE_0),
+        "slow_factor": Maybe(Number(1e-6, 1e6)),
         "rate_source": WORD,
         "camera": OneOf(CAMERAS),
-        "camera_distance_m": Maybe(ABOVE_0),
+        "camera_distance_m": Maybe(METRES),
         "upright_px": Maybe(TWO_POINTS),
         "scale_px": Maybe(TWO_POINTS),
-        "scale_m": Maybe(ABOVE_0),
+        "scale_m": Maybe(METRES),
         "speed_mps": Maybe(Number(0.0)),
-        "leg_cm": Maybe(ABOVE_0),
+        "leg_cm": Maybe(Number(1.0, 300.0)),
         "leg_source": OneOf(("", "tape", "height")),
         "uses_neck_base": Flag(),
         "zone": WORD,
@@ -206,7 +207,7 @@ SQUAD = Record(
         "phones": Many(
             Record(
                 Phone,
-                {"name": WORD, "rate_hz": ABOVE_0, "dated": Day()},
+                {"name": WORD, "rate_hz": Number(1e-3, 1e6), "dated": Day()},
                 needed=("name", "rate_hz"),
             )
         ),

@@ -65,7 +65,9 @@ def contents(folder: Path) -> dict[str, bytes]:
 
 
 numbers = st.floats(-1e6, 1e6, allow_nan=False)
+times_s = numbers.filter(lambda each: each == 0 or abs(each) >= 1e-12)
 positive = st.floats(1e-3, 1e6)
+metres = st.floats(1e-3, 1e4)
 words = st.text(st.characters(codec="utf-8"), max_size=30)
 days = st.dates(date(1990, 1, 1), date(2100, 1, 1)).map(date.isoformat)
 maybe_days = st.just("") | days
@@ -95,12 +97,12 @@ set_ups = st.builds(
     slow_factor=st.none() | positive,
     rate_source=words,
     camera=st.sampled_from(CAMERAS),
-    camera_distance_m=st.none() | positive,
+    camera_distance_m=st.none() | metres,
     upright_px=two_points,
     scale_px=two_points,
-    scale_m=st.none() | positive,
+    scale_m=st.none() | metres,
     speed_mps=st.none() | positive,
-    leg_cm=st.none() | positive,
+    leg_cm=st.none() | st.floats(1, 300),
     leg_source=st.sampled_from(["", "tape", "height"]),
     uses_neck_base=st.booleans(),
     zone=words,
@@ -133,7 +135,7 @@ def _marked(draw: st.DrawFn, run: Run, i_step: int) -> Run:
     for i, (event, points) in enumerate(prompts(run.view, run.tap_set, uses_neck).items()):
         if draw(st.integers(0, 4)) == 0:
             break
-        times = draw(st.just((None, None)) | st.tuples(numbers, positive))
+        times = draw(st.just((None, None)) | st.tuples(times_s, positive))
         run = edits.set_key_frame(run, i_step, event, 10 * i + draw(st.integers(0, 9)), *times)
         run = edits.change_frame(
             run, i_step, event, is_unsure=draw(st.booleans()), is_blurred=draw(st.booleans())

@@ -6,10 +6,12 @@ from hypothesis import given
 from tapmark.store.kinds import Day, Flag, Kind, NotAsExpected, Number, OneOf, Text, Whole, is_day
 from tests.store import made
 
+NOT_NEAR = "a number from -1 to 1, 0 or at least 0.1 away from it"
 TAKEN = [
     (Number(0, 10), 3, 3.0),
     (Number(0, 10), 0.0, 0.0),
-    (Number(0, 10, is_open=True), 10, 10.0),
+    (Number(-1, 1, nearest=0.1), 0.1, 0.1),
+    (Number(-1, 1, nearest=0.1), 0, 0.0),
     (Whole(1, 18), 18, 18),
     (Whole(1, 18), 3.0, 3),
     (Flag(), False, False),
@@ -25,7 +27,7 @@ REFUSED = [
     (Number(0, 10), float("nan"), "a number from 0 to 10"),
     (Number(0, 10), float("inf"), "a number from 0 to 10"),
     (Number(0, 10), 10**400, "a number from 0 to 10"),
-    (Number(0, 10, is_open=True), 0, "a number above 0"),
+    (Number(-1, 1, nearest=0.1), -0.01, NOT_NEAR),
     (Whole(1, 18), 0, "a whole number from 1 to 18"),
     (Whole(1, 18), 2.5, "a whole number from 1 to 18"),
     (Whole(1, 18), True, "a whole number from 1 to 18"),
