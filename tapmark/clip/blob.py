@@ -1,19 +1,21 @@
 """One file that holds all previews of a clip: JPEGs one behind the other, then an index.
 
 A picture is found by its number alone and read in one go, so a random jump costs no more than a
-step. The index comes last; a file without it is unfinished and is never taken for a whole one.
+step. The index comes last, with its checksum: a file without it is unfinished, one with another
+checksum is damaged, and neither is ever taken for a whole one.
 """
 
 import json
 import os
 import struct
 from array import array
+from hashlib import sha256
 from io import BufferedWriter
 from pathlib import Path
 from typing import Any
 
-FOOTER = struct.Struct("<Q8s")
-SIGN = b"tapmark1"
+FOOTER = struct.Struct("<Q32s8s")  # size and SHA-256 of the index, sign
+SIGN = b"tapmark2"
 JPEG_END = b"\xff\xd9"
 PNG_END = b"IEND\xaeB`\x82"
 
@@ -45,7 +47,7 @@ class Blob:
     def finish(self, facts: dict[str, Any]) -> None:
         """Write the index: from now on the file counts as whole. Raises OSError."""
         index = json.dumps({"ends": self._ends.tolist(), "facts": facts}).encode("ascii")
-        self._write(index + FOOTER.pack(len(index), SIGN))
+        self._write(index + FOOTER.pack(len(index), sha256(index).digest(), SIGN))
         if self._writer is not None:
             self._writer.close()
 
@@ -81,23 +83,26 @@ def start_blob(path: Path) -> Blob:
 
 
 def open_blob(path: Path) -> tuple[Blob, dict[str, Any]] | None:
-    """Return a finished blob and what was noted with it; None for an unfinished file."""
+    """Return a finished blob and what was noted with it; None for an unfinished or damaged file."""
     try:
         with path.open("rb") as file:
             size = file.seek(0, os.SEEK_END)
             if size < FOOTER.size:
                 return None
             file.seek(size - FOOTER.size)
-            index_size, sign = FOOTER.unpack(file.read(FOOTER.size))
+            index_size, digest, sign = FOOTER.unpack(file.read(FOOTER.size))
             if sign != SIGN or index_size > size - FOOTER.size:
                 return None
             file.seek(size - FOOTER.size - index_size)
-            index = json.loads(file.read(index_size))
+            packed = file.read(index_size)
+        if sha256(packed).digest() != digest:
+            return None
+        index = json.loads(packed)
         ends = array("Q", index["ends"])
-        if not ends or ends[-1] != size - FOOTER.size - index_size:
+        if not ends or list(ends) != sorted(ends) or ends[-1] != size - FOOTER.size - index_size:
             return None
         return Blob(path, ends), index["facts"]
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return None
 
 

@@ -75,7 +75,7 @@ class Changes:
         if smooth.size < 3 * SHORTEST_STRETCH:
             return None
         low = float(np.percentile(smooth, 25))
-        inside = np.flatnonzero(smooth < BENT_TIMES**0.5 * low)
+        inside = np.flatnonzero(smooth <= BENT_TIMES**0.5 * low)  # 0 where a quarter repeats
         start, end = int(inside[0]), int(inside[-1])
         before, after = smooth[:start], smooth[end + 1 :]
         middle = float(np.median(smooth[start : end + 1]))

@@ -13,7 +13,7 @@ from tapmark.clip.blob import JPEG_END, PNG_END, Splitter
 from tapmark.clip.colour import chain_to_rgb, write_table
 from tapmark.clip.ffmpeg import Running, stop
 from tapmark.clip.header import SILENCE_S, Header, confirmed, read_header
-from tapmark.clip.ingest import Part, every_picture, jpeg_chain
+from tapmark.clip.ingest import Part, every_picture, jpeg_chain, part_of
 from tapmark.clip.names import shown_name
 from tapmark.clip.rates import Capture, capture_from_file
 from tapmark.clip.showinfo import Talk
@@ -79,14 +79,7 @@ def export_frames(
 def _part(header: Header, from_s: float | None, to_s: float | None) -> Part | None:
     if from_s is None and to_s is None:
         return None
-    start = from_s or 0.0
-    end = to_s if to_s is not None else (header.length_s or 0.0) + 1e6
-    if start < 0 or end <= start:
-        raise ClipError(
-            f"A part from {start:g} to {end:g} seconds cannot be. Give a start of 0 or more and a "
-            "later end."
-        )
-    return Part(start, end)
+    return part_of(from_s or 0.0, to_s if to_s is not None else (header.length_s or 0.0) + 1e6)
 
 
 def unfinished_folder(out: Path) -> Path:

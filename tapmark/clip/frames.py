@@ -23,7 +23,7 @@ from tapmark.clip.cache import LIMIT_BYTES, Cache, user_cache_folder
 from tapmark.clip.changes import Changes, measure_changes
 from tapmark.clip.clip import Clip
 from tapmark.clip.header import SILENCE_S, Header, read_header
-from tapmark.clip.ingest import Part
+from tapmark.clip.ingest import Part, part_of
 from tapmark.clip.rates import Capture, StopwatchRate, capture_told, rate_from_stopwatch
 from tapmark.clip.stills import Stills, open_stills
 from tapmark.clip.strip import key_strip
@@ -185,7 +185,7 @@ def _started(
     limit_bytes: int,
 ) -> Clip:
     header = header or read_header(path)
-    clip = Clip(header, Cache(cache_folder, limit_bytes), Part(*part) if part else None)
+    clip = Clip(header, Cache(cache_folder, limit_bytes), part_of(*part) if part else None)
     clip.begin()
     return clip
 

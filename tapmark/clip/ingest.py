@@ -16,9 +16,13 @@ from tapmark.clip.ffmpeg import EVERY_PICTURE, SHOWINFO, find_program, input_opt
 from tapmark.clip.header import Header
 from tapmark.clip.showinfo import Shown, Talk
 from tapmark.clip.timing import Stamps
+from tapmark.errors import ClipError
 
 RUN_UP_S = 1.0
 """How far before a part reading starts: the first pictures after a seek can be missing."""
+
+LATEST_S = 1e9
+"""Thirty years: no clip is longer, and a clock of nanoseconds can still count to it."""
 
 STRICTLY_RISING = "settb=1/1000000,setpts='if(isnan(PREV_OUTPTS),PTS,max(PTS,PREV_OUTPTS+1))'"
 """The JPEG encoder refuses equal times; it gets rising ones, we keep the printed true ones."""
@@ -32,7 +36,7 @@ class Part:
     to_s: float
 
     def __post_init__(self) -> None:
-        if not 0 <= self.from_s < self.to_s:
+        if not 0 <= self.from_s < self.to_s <= LATEST_S:
             raise ValueError("a part starts at 0 or later and ends after its start")
 
     def stamps(self, header: Header) -> tuple[int, int]:
@@ -55,6 +59,17 @@ class Part:
             return None
         usual_s = 1.5 / (header.rate_hz or 30.0)
         return self.stamps(header)[0] + round(usual_s / float(header.tick_s))
+
+
+def part_of(from_s: float, to_s: float) -> Part:
+    """Return the part that somebody typed or a file tells of. Raises ClipError."""
+    try:
+        return Part(from_s, to_s)
+    except ValueError:  # nan as well
+        raise ClipError(
+            f"A part from {from_s:g} to {to_s:g} seconds cannot be. Give a start of 0 or more and "
+            "a later end."
+        ) from None
 
 
 @dataclass

@@ -128,7 +128,7 @@ def _in_the_cloud(name: str) -> str:
 def explain(path: Path, code: int, lines: list[str], coding: str = "") -> ClipUnreadable:
     """Return the error for a run that gave no picture.
 
-    code:    exit code of ffmpeg; below 0 or from 0xC0000000 on it crashed
+    code:    exit code of ffmpeg; see has_crashed
     lines:   its last lines
     coding:  of the pictures, when the file itself could be opened
     """
@@ -154,8 +154,11 @@ def explain(path: Path, code: int, lines: list[str], coding: str = "") -> ClipUn
 
 
 def has_crashed(code: int) -> bool:
-    """Return True for the exit codes of a crash on POSIX and on Windows."""
-    return code < 0 or code >= 0xC0000000
+    """Return True for the exit codes of a crash on POSIX and on Windows.
+
+    Windows crashes with 0xC…; above those lie ffmpeg's own complaints, −22 as 0xFFFFFFEA.
+    """
+    return code < 0 or 0xC0000000 <= code < 0xD0000000
 
 
 def _starts_like_a_recording(path: Path) -> bool:

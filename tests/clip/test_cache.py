@@ -1,11 +1,14 @@
 """The folder of prepared pictures: bounded, private, and never the only copy of anything."""
 
+import json
 import os
+import random
+from hashlib import sha256
 from pathlib import Path, PurePosixPath
 
 import pytest
 
-from tapmark.clip.blob import PNG_END, Splitter, open_blob, start_blob
+from tapmark.clip.blob import FOOTER, PNG_END, SIGN, Splitter, open_blob, start_blob
 from tapmark.clip.cache import ABANDONED_S, Cache, user_cache_folder
 from tapmark.clip.frames import begin_clip, open_clip
 from tapmark.errors import ClipError
@@ -157,3 +160,42 @@ def test_pictures_are_read_right_where_the_system_lacks_pread(
     clip.close()
 
     assert numbers == [5, 0, 3]
+
+
+@pytest.fixture(scope="module")
+def prepared(tmp_path_factory: pytest.TempPathFactory) -> tuple[bytes, int]:
+    """A finished file of prepared pictures, and where its index begins."""
+    folder = tmp_path_factory.mktemp("prepared")
+    clip = made.write_steady(folder / "a.mp4", range(6))
+    open_clip(clip, folder / "cache").close()
+    path = next((folder / "cache").glob("*.pictures"))
+    whole = path.read_bytes()
+    return whole, whole.rindex(b'{"ends"')
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_a_flipped_bit_in_the_index_is_never_taken_for_a_picture_or_a_time(
+    seed: int, prepared: tuple[bytes, int], tmp_path: Path
+) -> None:
+    whole, index = prepared
+    dice = random.Random(seed)
+    bad = bytearray(whole)
+    bad[dice.randrange(index, len(whole))] ^= 1 << dice.randrange(8)
+    path = tmp_path / "a.pictures"
+    path.write_bytes(bad)
+
+    assert open_blob(path) is None
+
+
+def test_an_index_of_another_kind_is_no_index(tmp_path: Path) -> None:
+    """Right by its checksum and still not ours: numbers below 0, endless brackets, no list."""
+    for n, ends in enumerate(([-5], [2**80], "abc", None, [[]], [3, 2, 1])):
+        blob = start_blob(tmp_path / f"{n}.pictures")
+        blob.append(b"x")
+        blob.finish({"a": 1})
+        blob.close()
+        packed = json.dumps({"ends": ends, "facts": {}}).encode()
+        data = b"x" + packed + FOOTER.pack(len(packed), sha256(packed).digest(), SIGN)
+        blob.path.write_bytes(data)
+
+        assert open_blob(blob.path) is None

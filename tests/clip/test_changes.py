@@ -111,3 +111,15 @@ def test_comparing_can_be_cancelled(made_clip: Callable[[str], tuple[Path, objec
 @pytest.mark.parametrize("n", [0, 1])
 def test_too_few_pictures_say_nothing(n: int) -> None:
     assert measure_changes(walking([0.5] * n)).notes() == ()
+
+
+@pytest.mark.parametrize("share", [0.2, 0.3, 0.6, 0.95, 1.0])
+def test_a_clip_in_which_many_neighbours_are_equal_is_told_about(share: float) -> None:
+    """Over a quarter of exact repeats left no picture that changes less than the quietest."""
+    steps = np.where(np.arange(1, 60) / 60 <= share, 0.0, 0.015)
+    mixed = steps[np.argsort((np.arange(59) * 23) % 59)]
+    row = measure_changes(walking(np.cumsum(mixed), noise=0.0))
+
+    assert (row.levels == 0).mean() == pytest.approx(share, abs=0.05)
+    assert row.slow_stretch() is None
+    assert bool(row.notes()) == (share < 0.9)

@@ -2,6 +2,7 @@
 
 import csv
 import errno
+import math
 from collections.abc import Callable
 from pathlib import Path
 
@@ -93,7 +94,13 @@ def test_stills_with_their_times_open_again(made_clip: MadeClip, tmp_path: Path)
     assert stills.capture.rate_hz == pytest.approx(240.0)
 
 
-@pytest.mark.parametrize(("start", "end"), [(-1.0, 2.0), (2.0, 1.0), (1.0, 1.0)])
+@pytest.mark.parametrize(
+    ("start", "end"),
+    [
+        *((-1.0, 2.0), (2.0, 1.0), (1.0, 1.0), (math.nan, 1.0), (0.0, math.nan)),
+        *((1e308, math.inf), (-math.inf, 1.0), (0.0, 1e300)),
+    ],
+)
 def test_parts_that_cannot_be_are_refused(
     start: float, end: float, made_clip: MadeClip, tmp_path: Path
 ) -> None:

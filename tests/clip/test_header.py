@@ -194,7 +194,11 @@ def test_a_file_still_in_the_cloud_says_so(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("code", "is_crash"), [(0, False), (1, False), (254, False), (-11, True), (0xC0000005, True)]
+    ("code", "is_crash"),
+    [
+        *((0, False), (1, False), (254, False), (-11, True), (0xC0000005, True)),
+        *((0xC0000409, True), (0xFFFFFFEA, False), (0xFFFFFFFE, False), (0xD0000000, False)),
+    ],
 )
 def test_crashes_are_told_from_complaints(code: int, is_crash: bool) -> None:
     assert is_crash == has_crashed(code)
