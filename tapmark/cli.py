@@ -104,7 +104,7 @@ def measure(words: Words) -> int:
 
     if words.json and words.csv:
         parser().error("--json and --csv are two forms of the same numbers: ask for one of them.")
-    measured = measure_paths(words.what, date.today())
+    measured = measure_paths(words.what, date.today(), say)
     show(written(measured, words.json, words.csv, words.comma))
     return 0
 

@@ -1,7 +1,7 @@
 """Measures of runs or of a whole squad, as text, JSON or one tidy CSV; memory stays flat."""
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -11,13 +11,13 @@ from tapmark.errands.measure_rows import COLUMNS, rows_of_run
 from tapmark.errands.own_bands import criteria_of
 from tapmark.errands.places import VisitPlace, visit_at, visits_of
 from tapmark.errands.visits import card_of
-from tapmark.errors import NotThere
+from tapmark.errors import GateClosed, NotThere
 from tapmark.marks.run import Run
 from tapmark.measures.catalogue import row
 from tapmark.measures.compute import measure_run
 from tapmark.measures.export import as_dict
 from tapmark.measures.result import Measured, Results
-from tapmark.store.squad import open_squad
+from tapmark.store.squad import Squad, open_squad
 from tapmark.store.tables_csv import Cell, csv_bytes
 
 
@@ -40,21 +40,41 @@ class MeasuredRun:
         return {"code": self.place.code, "date": self.place.dated, "run": self.name}
 
 
-def measure_paths(paths: Iterable[Path], today: date) -> Iterator[MeasuredRun]:
+def measure_paths(
+    paths: Iterable[Path], today: date, say: Callable[[str], None]
+) -> Iterator[MeasuredRun]:
     """Yield every run that is named, one after the other.
 
     paths: run files, visit folders or squad folders.
-    Raises NotThere, StoreError; GateClosed for an athlete whose numbers may not go out.
+    say:   told whose numbers of a squad stay in, and why; the others go out.
+    Raises NotThere, StoreError; GateClosed for a visit that is named and may not go out, and for a
+    squad in which nobody's may.
     """
     for path in paths:
         if not path.exists():
             raise NotThere(f"There is no “{path}”. Name a run file, a visit or a squad folder.")
         if path.is_dir() and _is_squad(path):
-            for place in visits_of(open_squad(path)):
-                yield from runs_out(place, today)
+            yield from _squad_out(open_squad(path), today, say)
         else:
             only = path.stem if path.is_file() else ""
             yield from runs_out(visit_at(path), today, only)
+
+
+def _squad_out(squad: Squad, today: date, say: Callable[[str], None]) -> Iterator[MeasuredRun]:
+    may, refused = set[str](), set[str]()
+    for place in visits_of(squad):
+        if place.code in refused:
+            continue
+        try:
+            let_out("csv", squad, (place.code,), today)
+        except GateClosed as closed:
+            refused.add(place.code)
+            say(str(closed))
+            continue
+        may.add(place.code)
+        yield from runs_of(place)
+    if refused and not may:
+        raise GateClosed("Nobody's numbers may go out of this squad. Ask for the consents first.")
 
 
 def _is_squad(path: Path) -> bool:

@@ -76,6 +76,30 @@ def squad(built: Path) -> Iterator[Squad]:
     put_back(built, before)
 
 
+@pytest.mark.parametrize("state", CLOSED)
+def test_measuring_a_squad_goes_on_past_an_athlete_without_consent_and_says_so(
+    state: str, squad: Squad
+) -> None:
+    squad.save_athlete(with_answer(agreed(), "film", state))
+    said: list[str] = []
+
+    out = [each.place.code for each in measure_paths([squad.folder], DAY, said.append)]
+
+    assert out == ["M12"] * 5
+    assert len(said) == 1 and said[0].startswith("K07: ")
+
+
+def test_a_squad_in_which_nobody_agreed_gives_no_empty_table_as_a_result(squad: Squad) -> None:
+    for code in ("K07", "M12"):
+        squad.save_athlete(with_answer(agreed(code), "film", "refused"))
+    said: list[str] = []
+
+    with pytest.raises(GateClosed, match="Nobody"):
+        list(measure_paths([squad.folder], DAY, said.append))
+
+    assert [words[:4] for words in said] == ["K07:", "M12:"]
+
+
 def put_back(folder: Path, before: dict[str, bytes]) -> None:
     now = contents(folder)
     for way in now.keys() - before.keys():
@@ -96,7 +120,11 @@ def runs_at(squad: Squad) -> tuple[RunPlace, RunPlace, RunPlace]:
 
 
 def told(squad: Squad, write: Callable[..., Iterator[str]]) -> list[str]:
-    return list(write(measure_paths([squad.folder], DAY), False))
+    return list(write(measure_paths([place(squad).folder], DAY, refuse_talk), False))
+
+
+def refuse_talk(words: str) -> None:
+    raise AssertionError(f"a visit that is named is not left out: {words}")
 
 
 def beside_of(squad: Squad, out: Path, other: int) -> None:
