@@ -13,6 +13,7 @@ from tapmark.app.review_deeds import change_cue, change_reason, choose_slot
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
 from tapmark.app.widgets import wrapped
+from tapmark.checklist.items import WORST_FIRST
 from tapmark.checklist.verdict import Assessment, ItemVerdict
 from tapmark.drawing import palette
 from tapmark.drawing.chain_map import MapLook, chain_map
@@ -123,8 +124,7 @@ def _map_look(em: float) -> MapLook:
 
 def _choices(found: Assessment) -> dict[str, int | None]:
     """Return name -> number of every item that may take a slot, the telling ones first."""
-    order = {"seen": 0, "near the line": 1, "can't tell": 2, "fine": 3, "not filmed": 4}
-    items = sorted(found.items, key=lambda item: (order.get(item.word, 5), item.number))
+    items = sorted(found.items, key=lambda item: (WORST_FIRST.index(item.word), item.number))
     return {_name(item): item.number for item in items if not item.is_result}
 
 

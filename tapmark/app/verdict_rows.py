@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from tapmark.checklist.judge import gap
-from tapmark.checklist.verdict import CANT_TELL, NOT_FILMED, SHOWN, RowVerdict
+from tapmark.checklist.verdict import CANT_TELL, NOT_MEASURED, SHOWN, RowVerdict
 from tapmark.checklist.words import Words
 from tapmark.errands.visits import VisitReading
 from tapmark.measures.catalogue import row as catalogue_row
@@ -58,9 +58,9 @@ def _line(verdict: RowVerdict, words: Words) -> Line:
     if verdict.foot:
         name = f"{name}, {words.foot(verdict.foot)}"
     if not isinstance(result, Measured):
-        said = words.verdict(NOT_FILMED)
+        said = words.verdict(NOT_MEASURED)
         unit = catalogue_row(result.key).unit
-        return Line(name, "", "", unit, NOT_FILMED, said, "", result.reason, "", True)
+        return Line(name, "", "", unit, NOT_MEASURED, said, "", result.reason, "", True)
     return Line(
         f"{name}  ≈" if result.is_about else name,
         number(result.value, result.digits),

@@ -15,7 +15,7 @@ from tapmark.checklist.situation import NOT_ANSWERED, Situation, situation_of
 from tapmark.checklist.strengths import process_praise, strengths_of
 from tapmark.checklist.verdict import (
     NEAR_THE_LINE,
-    NOT_FILMED,
+    NOT_MEASURED,
     SEEN,
     SHOWN,
     Assessment,
@@ -84,7 +84,7 @@ def assess_in(results: Sequence[Results], situation: Situation, criteria: Criter
 
 
 def rows_of(results: Sequence[Results], criteria: Criteria) -> tuple[RowVerdict, ...]:
-    """Return one verdict for each row and foot; graded rows that nobody tried are not filmed.
+    """Return one verdict for each row and foot; graded rows that nobody tried are not measured.
 
     Where a foot was filmed both as near and as far one, the near one counts.
     """
@@ -159,7 +159,7 @@ def _cap(item: ItemVerdict, criteria: Criteria) -> ItemVerdict:
 
 def _least_sure_first(row: RowVerdict) -> tuple[bool, bool, bool, float]:
     """Return what to sort by: judged stands behind shown, a number behind none, near behind far."""
-    is_judged, result = row.word not in (NOT_FILMED, SHOWN), row.result
+    is_judged, result = row.word not in (NOT_MEASURED, SHOWN), row.result
     u = result.u if isinstance(result, Measured) else inf
     return is_judged, u < inf, result.leg != "far", -u
 
@@ -170,7 +170,9 @@ def _untried(
     context = results[0].context if results else "sprint"
     why = criteria.words.say("why.row_untried")
     return tuple(
-        RowVerdict(NotMeasured(key, "", why), NOT_FILMED, band=criteria.band(key, context), why=why)
+        RowVerdict(
+            NotMeasured(key, "", why), NOT_MEASURED, band=criteria.band(key, context), why=why
+        )
         for key in criteria.graded
         if key not in tried
     )

@@ -11,7 +11,7 @@ from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
     NEAR_THE_LINE,
-    NOT_FILMED,
+    NOT_MEASURED,
     SEEN,
     SHOWN,
     ItemVerdict,
@@ -19,7 +19,7 @@ from tapmark.checklist.verdict import (
 )
 from tapmark.measures.result import Measured
 
-_WORST_FIRST = (SEEN, NEAR_THE_LINE, CANT_TELL, FINE, SHOWN, NOT_FILMED)
+WORST_FIRST = (SEEN, NEAR_THE_LINE, CANT_TELL, FINE, SHOWN, NOT_MEASURED)
 _TICK_WORDS = (FINE, NEAR_THE_LINE, SEEN)
 _OTHER = {"right": "left", "left": "right", "": ""}
 FEET = ("right", "left")
@@ -35,14 +35,14 @@ def judge_items(
 
 
 def worst(words: Iterable[str]) -> str:
-    """Return the worst word; a word that says something counts before "not filmed"."""
-    return min(words, key=_WORST_FIRST.index, default=NOT_FILMED)
+    """Return the worst word; a word that says something counts before "not measured"."""
+    return min(words, key=WORST_FIRST.index, default=NOT_MEASURED)
 
 
 def contact_kind(reach: RowVerdict, knee: RowVerdict) -> str:
     """Return "pull" (both seen), "push" (both fine), else "between"; "" when one is not known."""
     words = {reach.word, knee.word}
-    if words & {NOT_FILMED, CANT_TELL, SHOWN}:
+    if words & {NOT_MEASURED, CANT_TELL, SHOWN}:
         return ""
     if words == {SEEN}:
         return "pull"
@@ -53,7 +53,7 @@ def _judge(
     rule: ItemRule, rows: Sequence[RowVerdict], ticks: Mapping[str, int], criteria: Criteria
 ) -> ItemVerdict:
     item = ItemVerdict(
-        rule.number, criteria.words.item(rule.number), NOT_FILMED, is_result=rule.is_result
+        rule.number, criteria.words.item(rule.number), NOT_MEASURED, is_result=rule.is_result
     )
     if rule.rule == "ticks":
         return _ticked(item, rule, ticks, criteria)
@@ -89,21 +89,21 @@ def _pick(rule: ItemRule, rows: Sequence[RowVerdict], foot: str) -> Picked:
 
 def _word(rule: ItemRule, picked: Picked) -> str:
     found = {each: _side_word(each, row) for each, row in picked}
-    words = [found.get(each, NOT_FILMED) for each in rule.inputs]
+    words = [found.get(each, NOT_MEASURED) for each in rule.inputs]
     match rule.rule:
         case "all":
             return _all_seen(words)
         case "helped":
             return SEEN if words == [NEAR_THE_LINE, SEEN] else words[0]
         case "shown":
-            return SHOWN if SHOWN in (row.word for _, row in picked) else NOT_FILMED
+            return SHOWN if SHOWN in (row.word for _, row in picked) else NOT_MEASURED
         case _:
             return worst(words)
 
 
 def _side_word(each: Input, row: RowVerdict) -> str:
-    if row.word in (SHOWN, NOT_FILMED):
-        return NOT_FILMED
+    if row.word in (SHOWN, NOT_MEASURED):
+        return NOT_MEASURED
     return {"any": row.word, "low": row.low, "high": row.high}[each.side]
 
 
@@ -113,11 +113,11 @@ def _all_seen(words: Sequence[str]) -> str:
         return SEEN
     if SEEN in words:
         return NEAR_THE_LINE
-    return NOT_FILMED if NOT_FILMED in words else worst(words)
+    return NOT_MEASURED if NOT_MEASURED in words else worst(words)
 
 
 def _feet(rule: ItemRule, words: Mapping[str, str], word: str, at: tuple[str, ...]) -> str:
-    filmed = [foot for foot in words if foot and words[foot] not in (NOT_FILMED, SHOWN)]
+    filmed = [foot for foot in words if foot and words[foot] not in (NOT_MEASURED, SHOWN)]
     if not rule.names_foot or not filmed:
         return ""
     if word == FINE:
@@ -134,7 +134,7 @@ def _note(
     rule: ItemRule, item: ItemVerdict, by_foot: Mapping[str, Picked], criteria: Criteria
 ) -> str:
     say = criteria.words.say
-    if item.word == NOT_FILMED:
+    if item.word == NOT_MEASURED:
         return _why_missing(rule, by_foot, criteria)
     notes = []
     if rule.wording_of:
@@ -156,7 +156,7 @@ def _why_missing(rule: ItemRule, by_foot: Mapping[str, Picked], criteria: Criter
         criteria.words.say("why.missing_row", row=criteria.words.row(each.row), reason=row.why)
         for picked in by_foot.values()
         for each, row in picked
-        if _side_word(each, row) == NOT_FILMED and row.why
+        if _side_word(each, row) == NOT_MEASURED and row.why
     ]
     return " ".join(dict.fromkeys(missing))
 
@@ -169,7 +169,7 @@ def _ticked(
     missing = [name for name in rule.ticks if name not in ticks]
     word = worst(answers)
     if word == FINE and missing:
-        word = NOT_FILMED
+        word = NOT_MEASURED
     notes = [criteria.words.say("why.no_tick", tick=name) for name in missing]
     return replace(item, word=word, note=" ".join(notes))
 
@@ -178,6 +178,6 @@ def _with_side_tick(
     item: ItemVerdict, rule: ItemRule, ticks: Mapping[str, int], criteria: Criteria
 ) -> ItemVerdict:
     """A tick from the side view, where nothing was measured, makes near the line at most."""
-    if item.word != NOT_FILMED or not any(ticks.get(name) for name in rule.ticks):
+    if item.word != NOT_MEASURED or not any(ticks.get(name) for name in rule.ticks):
         return item
     return replace(item, word=NEAR_THE_LINE, note=criteria.words.say("why.side_tick"))

@@ -1,4 +1,4 @@
-"""A word for every row: seen, near the line, fine, can't tell, not filmed, or only shown.
+"""A word for every row: seen, near the line, fine, can't tell, not measured, or only shown.
 
 A value is judged with its known bias taken off; u is its standard uncertainty. In this order:
     seen           past a limit by more than 1.64 u (one-sided 95 % of a normal distribution)
@@ -14,7 +14,7 @@ from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
     NEAR_THE_LINE,
-    NOT_FILMED,
+    NOT_MEASURED,
     SEEN,
     SHOWN,
     Band,
@@ -49,11 +49,11 @@ def _judge(row: Result, results: Results, criteria: Criteria) -> RowVerdict:
     foot = _foot(row, results)
     band = criteria.band(row.key, results.context)
     if isinstance(row, NotMeasured):
-        verdict = RowVerdict(row, NOT_FILMED, band=band, why=row.reason)
+        verdict = RowVerdict(row, NOT_MEASURED, band=band, why=row.reason)
     elif why := _only_shown(row, band, results, criteria):
         verdict = RowVerdict(row, SHOWN, why=why)
     elif row.not_graded:
-        verdict = RowVerdict(row, NOT_FILMED, band=band, why=row.not_graded)
+        verdict = RowVerdict(row, NOT_MEASURED, band=band, why=row.not_graded)
     else:
         assert band is not None
         verdict = judge_value(row, band)

@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping, Sequence
 from tapmark.checklist.criteria import Criteria, StrengthRule
 from tapmark.checklist.items import FEET
 from tapmark.checklist.judge import Z90, gap
-from tapmark.checklist.verdict import FINE, NOT_FILMED, SHOWN, RowVerdict, Strength
+from tapmark.checklist.verdict import FINE, NOT_MEASURED, SHOWN, RowVerdict, Strength
 from tapmark.measures.result import Measured
 
 CLEARLY = 2  # level of a tick
@@ -65,7 +65,7 @@ def _margin_of_all(rule: StrengthRule, rows: Sequence[RowVerdict]) -> float:
     """Return the smallest margin in u, 0 when a row is missing or not fine on a filmed foot."""
     margins = []
     for key in rule.rows:
-        judged = [row for row in rows if row.result.key == key and row.word != NOT_FILMED]
+        judged = [row for row in rows if row.result.key == key and row.word != NOT_MEASURED]
         if not judged or any(row.word != FINE for row in judged):
             return 0.0
         margins += [row.margin for row in judged]
@@ -87,7 +87,7 @@ def _alike(rule: StrengthRule, rows: Sequence[RowVerdict]) -> float:
 def _both_near(key: str, rows: Sequence[RowVerdict]) -> tuple[RowVerdict, RowVerdict] | None:
     near = {row.foot: row for row in rows if row.result.key == key and row.result.leg == "near"}
     pair = [near[foot] for foot in FEET if foot in near]
-    is_whole = len(pair) == len(FEET) and all(row.word not in (NOT_FILMED, SHOWN) for row in pair)
+    is_whole = len(pair) == len(FEET) and all(row.word not in (NOT_MEASURED, SHOWN) for row in pair)
     return (pair[0], pair[1]) if is_whole else None
 
 

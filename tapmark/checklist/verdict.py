@@ -8,8 +8,8 @@ SEEN = "seen"
 NEAR_THE_LINE = "near the line"
 FINE = "fine"
 CANT_TELL = "can't tell"
-NOT_FILMED = "not filmed"
-WORDS = (SEEN, NEAR_THE_LINE, FINE, CANT_TELL, NOT_FILMED)
+NOT_MEASURED = "not measured"
+WORDS = (SEEN, NEAR_THE_LINE, FINE, CANT_TELL, NOT_MEASURED)
 SHOWN = "shown"  # a row without limits
 
 

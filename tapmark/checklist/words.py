@@ -14,7 +14,7 @@ from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
     NEAR_THE_LINE,
-    NOT_FILMED,
+    NOT_MEASURED,
     SEEN,
     SHOWN,
     Drill,
@@ -27,7 +27,7 @@ _VERDICT_KEYS = {
     NEAR_THE_LINE: "near_the_line",
     FINE: "fine",
     CANT_TELL: "cant_tell",
-    NOT_FILMED: "not_filmed",
+    NOT_MEASURED: "not_filmed",
     SHOWN: "shown",
 }
 

@@ -11,7 +11,7 @@ from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
     NEAR_THE_LINE,
-    NOT_FILMED,
+    NOT_MEASURED,
     SEEN,
 )
 from tapmark.drawing.palette import BLACK, WHITE
@@ -73,7 +73,7 @@ def _whisker(centre: Point, reach: float, height: float, ink: str) -> Shapes:
     return (_post(centre, height, ink), *whisker)
 
 
-def _not_filmed(centre: Point, height: float, ink: str, paper: str) -> Shapes:
+def _not_measured(centre: Point, height: float, ink: str, paper: str) -> Shapes:
     return tuple(
         Line((_off(centre, a * height, 0), _off(centre, b * height, 0)), ink, height * STROKE)
         for a, b in ((-0.68, -0.2), (0.2, 0.68))
@@ -85,7 +85,7 @@ _VERDICTS: Final = {
     NEAR_THE_LINE: _near,
     FINE: _fine,
     CANT_TELL: _cant_tell,
-    NOT_FILMED: _not_filmed,
+    NOT_MEASURED: _not_measured,
 }
 
 

@@ -54,7 +54,7 @@ def test_the_lines_put_what_is_judged_first_and_what_is_missing_last(
     reading: VisitReading,
 ) -> None:
     ranks = [
-        0 if each.word not in ("", "not filmed") else 2 if not each.value else 1
+        0 if each.word not in ("", "not measured") else 2 if not each.value else 1
         for each in lines_of(reading)
     ]
     assert sorted(ranks) == ranks

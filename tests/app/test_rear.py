@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from tapmark.checklist.verdict import NOT_FILMED
+from tapmark.checklist.verdict import NOT_MEASURED
 from tests.app.driving import OpenWindow
 
 
@@ -34,6 +34,6 @@ def test_a_pass_from_behind_is_chosen_tapped_and_read(
     app.go("review")
     app.pump(lambda: app.state.reading, "the reading")
     words = {row.result.key: row.word for row in app.state.reading.assessment.rows}
-    assert words["reach"] == NOT_FILMED
-    assert words["foot_turn"] != NOT_FILMED
+    assert words["reach"] == NOT_MEASURED
+    assert words["foot_turn"] != NOT_MEASURED
     assert app.state.reading.assessment.item(17).word == "seen", "a hand that clearly crosses"

@@ -18,7 +18,7 @@ from tapmark.app.mark_deeds import ask_for, tap_at
 from tapmark.app.prompting import Prompt
 from tapmark.app.review_deeds import read_again
 from tapmark.app.sheet_deeds import choose_copy, make_sheet
-from tapmark.checklist.verdict import CANT_TELL, FINE, NOT_FILMED, SEEN, RowVerdict
+from tapmark.checklist.verdict import CANT_TELL, FINE, NOT_MEASURED, SEEN, RowVerdict
 from tapmark.measures.result import Measured, NotMeasured
 from tapmark.store.gates import withdraw
 from tests.app.made import desk_on_marked_run
@@ -95,7 +95,7 @@ def turn_round(desk: Desk) -> None:
 def test_task_9_a_panned_run_still_gives_a_sheet_and_says_what_is_not_graded(desk: Desk) -> None:
     answer(desk, "camera", camera="panned")
     apart = rows(desk, "knee_separation")
-    assert {row.word for row in apart} == {NOT_FILMED}
+    assert {row.word for row in apart} == {NOT_MEASURED}
     assert all(row.why or getattr(row.result, "reason", "") for row in apart)
     assert rows(desk, "reach", "left")[0].word == SEEN, "one-leg angles survive panning"
     make_sheet(desk)
@@ -180,10 +180,10 @@ def test_task_12_behind_the_near_leg_may_be_fine_but_never_seen(desk: Desk) -> N
     assert row.word in (FINE, CANT_TELL)
 
 
-def test_task_12_a_hidden_far_knee_is_not_filmed_and_never_nought(desk: Desk) -> None:
+def test_task_12_a_hidden_far_knee_is_not_measured_and_never_nought(desk: Desk) -> None:
     answered(desk, "touchdown", "far knee", "hidden")
     row = rows(desk, "knee_separation", "left")[0]
-    assert row.word == NOT_FILMED
+    assert row.word == NOT_MEASURED
     assert isinstance(row.result, NotMeasured) and row.result.reason
 
 

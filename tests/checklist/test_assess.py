@@ -3,7 +3,7 @@
 import pytest
 
 from tapmark.checklist.assess import assess, rows_of, ticks_of
-from tapmark.checklist.verdict import FINE, NEAR_THE_LINE, NOT_FILMED, SEEN
+from tapmark.checklist.verdict import FINE, NEAR_THE_LINE, NOT_MEASURED, SEEN
 from tapmark.marks.people import Athlete, Slot, Visit
 from tapmark.measures.result import NotMeasured, Results
 from tests.checklist.made import (
@@ -76,7 +76,7 @@ def test_surer_of_two_set_ups_counts():
 
 def test_graded_rows_that_nobody_tried_are_told_once_with_their_band():
     rows = rows_of((results({"reach": 3}), results({"reach": 3}, near_side="left")), CRITERIA)
-    untried = [row for row in rows if row.word == NOT_FILMED]
+    untried = [row for row in rows if row.word == NOT_MEASURED]
     assert {row.result.key for row in untried} == set(CRITERIA.graded) - {"reach"}
     assert len(untried) == len(CRITERIA.graded) - 1
     assert all(row.band and row.why for row in untried)
@@ -89,7 +89,7 @@ def test_worst_tick_of_all_runs_counts():
 
 def test_nothing_at_all_still_gives_18_items_and_praise():
     found = said(Results({}, n_steps=0))
-    assert {item.word for item in found.items} == {NOT_FILMED}
+    assert {item.word for item in found.items} == {NOT_MEASURED}
     assert [each.key for each in found.strengths] == ["process came"]
     assert numbers(found) == [1]  # the running priority stays while nothing can be told
 

@@ -16,7 +16,14 @@ from tapmark.checklist.chain import (
     starts_with,
     upstream,
 )
-from tapmark.checklist.verdict import CANT_TELL, FINE, NEAR_THE_LINE, NOT_FILMED, SEEN, ItemVerdict
+from tapmark.checklist.verdict import (
+    CANT_TELL,
+    FINE,
+    NEAR_THE_LINE,
+    NOT_MEASURED,
+    SEEN,
+    ItemVerdict,
+)
 from tests.checklist.made import CRITERIA, items, results
 
 EDGES = CRITERIA.edges
@@ -75,7 +82,7 @@ def test_fine_item_between_breaks_the_path():
 
 
 def test_starts_with_names_what_was_told_upstream_earliest_first():
-    told = with_words({1: SEEN, 3: NEAR_THE_LINE, 4: SEEN, 5: NOT_FILMED, 7: NEAR_THE_LINE})
+    told = with_words({1: SEEN, 3: NEAR_THE_LINE, 4: SEEN, 5: NOT_MEASURED, 7: NEAR_THE_LINE})
     assert starts_with(EDGES, 1, told) == (7, 4, 3)
 
 

@@ -88,7 +88,7 @@ def test_knees_apart_takes_a_slot_only_with_foot_ahead_or_rear_leg_late():
     assert numbers(by_choice) == [3]
 
 
-def test_arms_wait_until_twist_and_foot_turn_are_fine_or_not_filmed():
+def test_arms_wait_until_twist_and_foot_turn_are_fine_or_not_measured():
     late_arms = GOOD | {"arm_leg_lag": 90}
     assert numbers(assessed(late_arms, ticks=STILL)) == [15]
     not_filmed = {key: value for key, value in late_arms.items() if key != "foot_turn"}

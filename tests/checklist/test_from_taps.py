@@ -163,5 +163,5 @@ def test_worse_foot_counts_when_both_sides_were_filmed():
 
 def test_no_step_marked_gives_no_item_and_no_slot():
     found = judged([Run()])
-    assert {item.word for item in found.items} == {"not filmed"}
+    assert {item.word for item in found.items} == {"not measured"}
     assert found.slots == ()

@@ -9,7 +9,7 @@ from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
     NEAR_THE_LINE,
-    NOT_FILMED,
+    NOT_MEASURED,
     SEEN,
     SHOWN,
 )
@@ -51,9 +51,9 @@ def test_item_of_a_good_sprinter_is_fine(number):
 
 
 @pytest.mark.parametrize("number", range(1, 19))
-def test_item_without_rows_and_ticks_is_not_filmed_and_names_no_foot(number):
+def test_item_without_rows_and_ticks_is_not_measured_and_names_no_foot(number):
     found = item(results(), number)
-    assert (found.word, found.feet) == (NOT_FILMED, "")
+    assert (found.word, found.feet) == (NOT_MEASURED, "")
 
 
 def test_low_knee_is_information_without_a_word():
@@ -95,7 +95,7 @@ def test_long_push_needs_drive_and_thigh(expected, drive, thigh):
 
 def test_one_long_side_with_the_other_missing_is_near_the_line_at_most():
     assert item(results({"thigh_toe_off": -47}), 5).word == NEAR_THE_LINE
-    assert item(results({"thigh_toe_off": -27}), 5).word == NOT_FILMED
+    assert item(results({"thigh_toe_off": -27}), 5).word == NOT_MEASURED
 
 
 @pytest.mark.parametrize(
@@ -113,7 +113,7 @@ def test_sitting_is_the_stack_or_nearly_with_the_trunk_forward(expected, stack, 
 
 
 def test_trunk_alone_does_not_make_sitting():
-    assert item(results({"trunk_lean": 25}), 8).word == NOT_FILMED
+    assert item(results({"trunk_lean": 25}), 8).word == NOT_MEASURED
 
 
 def test_folded_forward_and_leaning_back_read_one_side_each():
@@ -148,10 +148,10 @@ def test_pull_needs_both_rows_of_the_same_foot():
     assert item(made, 2).word == NEAR_THE_LINE
 
 
-def test_fine_foot_is_named_where_the_other_was_not_filmed():
+def test_fine_foot_is_named_where_the_other_was_not_measured():
     found = item(results({"reach": 3}), 1)
     assert (found.word, found.feet) == (FINE, "right")
-    assert found.note == "Not filmed: the left foot."
+    assert found.note == "Not measured: the left foot."
     assert item(results({"reach": 3}, far={"reach": 3}), 1).feet == ""
 
 
@@ -159,10 +159,10 @@ def test_posture_names_no_foot():
     assert item(results({"leg_stack": 84}), 8).feet == ""
 
 
-def test_row_that_is_only_shown_leaves_the_item_not_filmed_with_the_reason():
+def test_row_that_is_only_shown_leaves_the_item_not_measured_with_the_reason():
     slow = results({"reach": 30}, context="race pace", is_fast=False)
     found = item(slow, 1)
-    assert found.word == NOT_FILMED
+    assert found.word == NOT_MEASURED
     assert "6 m/s" in found.note
 
 
@@ -171,7 +171,7 @@ def test_row_that_is_only_shown_leaves_the_item_not_filmed_with_the_reason():
     [
         (SEEN, {"hand crosses": 2}),
         (NEAR_THE_LINE, {"shoulders turn": 1}),
-        (NOT_FILMED, {"hand crosses": 0}),
+        (NOT_MEASURED, {"hand crosses": 0}),
         (FINE, STILL),
     ],
 )
@@ -197,7 +197,7 @@ def test_once_says_that_one_step_was_seen():
     assert not item(several, 1).once
 
 
-WORDS = st.sampled_from([SEEN, NEAR_THE_LINE, CANT_TELL, FINE, NOT_FILMED])
+WORDS = st.sampled_from([SEEN, NEAR_THE_LINE, CANT_TELL, FINE, NOT_MEASURED])
 
 
 @given(st.lists(WORDS, min_size=1))

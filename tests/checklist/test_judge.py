@@ -12,7 +12,7 @@ from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
     NEAR_THE_LINE,
-    NOT_FILMED,
+    NOT_MEASURED,
     SEEN,
     SHOWN,
     Band,
@@ -132,16 +132,16 @@ def test_a_capped_row_is_never_seen_and_otherwise_unchanged(band, value, u):
     assert SEEN not in (held.word, held.low, held.high)
 
 
-def test_missing_row_is_not_filmed_with_its_reason():
+def test_missing_row_is_not_measured_with_its_reason():
     made = Results({("reach", "near"): NotMeasured("reach", "near", "Needs the near knee.")})
     row = rows(made)["reach", "near"]
-    assert (row.word, row.why) == (NOT_FILMED, "Needs the near knee.")
+    assert (row.word, row.why) == (NOT_MEASURED, "Needs the near knee.")
 
 
-def test_row_that_may_not_be_graded_is_not_filmed_with_its_reason():
+def test_row_that_may_not_be_graded_is_not_measured_with_its_reason():
     row = measured("reach", 30, not_graded="About 50 pictures a second.")
     judged = rows(Results({("reach", "near"): row}))["reach", "near"]
-    assert (judged.word, judged.why) == (NOT_FILMED, "About 50 pictures a second.")
+    assert (judged.word, judged.why) == (NOT_MEASURED, "About 50 pictures a second.")
 
 
 def test_row_without_a_band_is_shown_and_never_graded():
@@ -229,5 +229,5 @@ def test_a_row_that_is_not_judged_has_no_side_no_excess_and_no_margin():
     )
 
     for row in (*judge_rows(made, CRITERIA), *judge_rows(held_back, CRITERIA)):
-        assert row.word in (NOT_FILMED, SHOWN)
+        assert row.word in (NOT_MEASURED, SHOWN)
         assert (row.excess, row.margin, row.side, row.low, row.high) == (0.0, 0.0, "", "", "")

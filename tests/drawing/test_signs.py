@@ -9,7 +9,7 @@ from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
     NEAR_THE_LINE,
-    NOT_FILMED,
+    NOT_MEASURED,
     SEEN,
     SHOWN,
 )
@@ -27,7 +27,7 @@ from tapmark.drawing.signs import (
 )
 from tests.drawing.made import mapped, pixels
 
-WORDS = (SEEN, NEAR_THE_LINE, FINE, CANT_TELL, NOT_FILMED)
+WORDS = (SEEN, NEAR_THE_LINE, FINE, CANT_TELL, NOT_MEASURED)
 
 
 def _dot(word):
@@ -61,9 +61,9 @@ def test_cant_tell_is_a_whisker_across_the_stroke_without_a_dot():
     assert level[0].points[0][0] == -level[0].points[1][0]
 
 
-def test_not_filmed_has_no_stroke_and_a_row_that_is_only_shown_has_no_sign():
+def test_not_measured_has_no_stroke_and_a_row_that_is_only_shown_has_no_sign():
     upright = [
-        s for s in verdict_sign(NOT_FILMED, (0, 0), 10.0) if s.points[0][0] == s.points[1][0]
+        s for s in verdict_sign(NOT_MEASURED, (0, 0), 10.0) if s.points[0][0] == s.points[1][0]
     ]
     assert upright == []
     assert verdict_sign(SHOWN, (0, 0), 10.0) == ()

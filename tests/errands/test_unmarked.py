@@ -71,7 +71,7 @@ def test_the_group_page_shows_the_last_marked_visit(squad: Squad) -> None:
     (line,) = (line for line in group_of(squad, DAY).lines if line.code == "M12")
 
     assert line.dated == FIRST
-    assert "seen" in line.words and set(line.words) != {"not filmed"}
+    assert "seen" in line.words and set(line.words) != {"not measured"}
 
 
 def test_who_was_filmed_on_a_day_and_waits_for_marking_is_not_due(squad: Squad) -> None:

@@ -15,7 +15,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from tapmark.checklist.verdict import CANT_TELL, FINE, NEAR_THE_LINE, NOT_FILMED, SEEN, SHOWN
+from tapmark.checklist.verdict import CANT_TELL, FINE, NEAR_THE_LINE, NOT_MEASURED, SEEN, SHOWN
 from tapmark.errands.demo import make_demo
 from tapmark.errands.places import visit_at
 from tapmark.errands.sheets import content_of, pages_of
@@ -82,7 +82,7 @@ def _line(code: str, i: int, random: np.random.Generator) -> GroupLine:
     words = [names[k] for k in random.choice(len(names), 18, p=shares)]
     words[RESULT - 1] = SHOWN
     for number in FROM_BEHIND:
-        words[number - 1] = FINE if i % 4 == 0 else NOT_FILMED
+        words[number - 1] = FINE if i % 4 == 0 else NOT_MEASURED
     seen = [n for n, word in enumerate(words, 1) if word == SEEN and n != 13]
     dated = f"2026-05-{3 + 2 * i:02}" if i < 14 else "2026-04-02"
     return GroupLine(code, "sprint", dated, tuple(words), tuple(seen[:1]), is_due=i in (2, 14))

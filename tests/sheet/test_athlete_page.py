@@ -132,7 +132,7 @@ def test_adults_get_the_checklist_with_a_sign_and_a_word_for_every_item():
     text = said(page(made("good")))
     for number in range(1, 19):
         assert english().item(number) in text
-    for word in ("fine", "not filmed"):
+    for word in ("fine", "not measured"):
         assert word in text
     assert text.count("follows from the others") == 2
 

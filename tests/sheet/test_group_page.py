@@ -11,7 +11,7 @@ from tapmark.sheet.group_page import group_pages, group_shapes
 from tapmark.sheet.layout import PAPERS
 from tests.sheet.made import collisions, english, fonts, overflows, said, stretched
 
-WORDS = ("fine", "seen", "near the line", "can't tell", "not filmed")
+WORDS = ("fine", "seen", "near the line", "can't tell", "not measured")
 
 
 def squad(n, words=None, paper="a4"):
