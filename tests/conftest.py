@@ -1,11 +1,18 @@
-"""Shared fixtures: where the papers beside the checkout are, and the reason when they are not."""
+"""The same letters for every test on any machine, and data that may not be copied in here."""
 
 import gc
 from pathlib import Path
 
 import pytest
 
+from tapmark.drawing import pillow_painter
+
 SHARED = Path(__file__).resolve().parents[2] / "shared"
+
+
+def pytest_configure() -> None:
+    """Hide the fonts of this machine from pages: they are set in Pillow's own letters here."""
+    pillow_painter.installed = lambda: ()  # type: ignore[assignment]
 
 
 def pytest_collection_finish() -> None:

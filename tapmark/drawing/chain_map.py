@@ -185,7 +185,7 @@ class _Drawer:
     def _lines(self, number: int) -> list[str]:
         """Break a name into at most two lines that end before the next station."""
         name, is_bold = self.assessment.item(number).name, number in self.chosen
-        room = self.pitch - self._room(number) - 1.1 * self.look.sign
+        room = self.pitch - self._room(number) - 1.3 * self.look.sign
         words = name.split()
         if self.text_width(name, self.look.text, is_bold) <= room or len(words) < 2:
             return [name]

@@ -23,7 +23,7 @@ TILE_PX: Final = 128
 MOST_WIDTHS: Final = 20_000  # remembered widths; a page that is tried in many layouts asks again
 WANTED: Final = "éüñàçøåßÉÜÑ±≈×°–−→“”’…½·"  # what a page may print beyond plain letters
 PLAIN: Final = {
-    "±": "+/-", "≈": "~", "×": "x", "°": " deg", "–": "-", "−": "-", "→": "->", "“": '"',
+    "±": "+/-", "≈": "~", "×": "x", "°": " deg", "–": "-", "−": "-", "→": "->", "←": "<-", "“": '"',
     "”": '"', "’": "'", "‘": "'", "…": "...", "½": "1/2", "·": ",", "≤": "<=", "≥": ">=",
     "ß": "ss", "ø": "o", "Ø": "O", "æ": "ae", "Æ": "AE", "ł": "l", "Ł": "L", "đ": "d",
     "\u00a0": " ",
@@ -56,13 +56,21 @@ class Fonts:
     def width(
         self, text: str, size: float, is_bold: bool = False, is_italic: bool = False
     ) -> float:
-        """Return how wide the text prints, in units of the shapes."""
+        """Return how wide the text prints, in units of the shapes.
+
+        A letter that cannot be printed counts as the empty box in its place: HTML is laid out by
+        these widths too and shows it in a font of the reader's; only painting refuses it.
+        """
         key = text, size, is_bold, is_italic
         if key not in self._widths:
             if len(self._widths) > MOST_WIDTHS:
                 self._widths.clear()
             font = self.font(size, is_bold, is_italic)
-            self._widths[key] = font.getlength(self.readable(text)) / self.px_per_unit
+            try:
+                drawn = self.readable(text)
+            except TextHasNoGlyph:
+                drawn = text
+            self._widths[key] = font.getlength(drawn) / self.px_per_unit
         return self._widths[key]
 
     def has(self, letter: str) -> bool:

@@ -193,7 +193,12 @@ class Setter:
         return Block(shapes, line * len(lines))
 
     def shortened(self, text: str, width: float, size: float = TEXT, bold: bool = False) -> str:
-        """Return the text, cut with … where it is wider than that."""
+        """Return the text, cut with … where it is wider than that.
+
+        A thousandth of a millimetre is given: room made for a text by adding and taking away
+        widths may come out a rounding error short of it.
+        """
+        width += 0.001
         if self.width(text, size, bold) <= width:
             return text
         while text and self.width(f"{text.rstrip()}…", size, bold) > width:

@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tapmark.checklist.words import load_words
 from tapmark.drawing import pillow_painter
+from tapmark.drawing.font_files import FAMILIES
 from tapmark.drawing.pillow_painter import Fonts, font_report, paint
 from tapmark.drawing.shapes import Area, Label, Line, Ring
 from tapmark.errors import TextHasNoGlyph
@@ -93,6 +95,23 @@ def test_a_letter_without_a_plain_form_is_refused_by_name(monkeypatch):
     monkeypatch.setattr(pillow_painter, "_has_glyph", lambda family, letter: False)
     with pytest.raises(TextHasNoGlyph, match="No sign for “跑”"):
         Fonts().readable("K跑7")
+    with pytest.raises(TextHasNoGlyph, match="No sign for “跑”"):
+        paint(Image.new("L", (99, 99)), (Label((9.0, 40.0), "K跑7", 24.0, BLACK),), Fonts())
+
+
+def test_a_letter_without_a_plain_form_can_be_measured_for_pages_that_others_draw(monkeypatch):
+    monkeypatch.setattr(pillow_painter, "_has_glyph", lambda family, letter: False)
+    assert Fonts().width("K跑7", 10.0) > Fonts().width("K7", 10.0)
+
+
+def test_every_sign_on_an_english_page_has_a_plain_form(monkeypatch):
+    """A machine without any font still prints every page: "←" on the shot log once stopped it."""
+    monkeypatch.setattr(pillow_painter, "_has_glyph", lambda family, letter: False)
+    fonts = Fonts()
+    signs = {sign for text in load_words().leaves.values() for sign in text}
+
+    assert {"←", "±", "“"} <= signs
+    assert all(fonts.readable(sign).isascii() for sign in signs)
 
 
 def test_a_combining_accent_is_joined_to_its_letter_first():
@@ -100,6 +119,7 @@ def test_a_combining_accent_is_joined_to_its_letter_first():
 
 
 def test_the_report_names_the_letters_that_are_missing(monkeypatch):
+    monkeypatch.setattr(pillow_painter, "installed", lambda: FAMILIES)
     monkeypatch.setattr(pillow_painter, "_has_glyph", lambda family, letter: letter not in "éüñ")
     report = " ".join(font_report())
     assert "é ü ñ" in report

@@ -32,14 +32,13 @@ from tests.sheet.made import fonts
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "tests/files/golden"
-FAMILY = "Liberation Sans"
 DAY = date(2026, 5, 14)
 SITS = {"reach": 19, "knee_touchdown": 171, "leg_stack": 84, "knee_bend": 55, "hip_share": 50}
 
 
 def pages() -> Iterator[tuple[str, Shapes]]:
     """Yield name and shapes of every page that is compared."""
-    letters, words = fonts(FAMILY), CRITERIA.words
+    letters, words = fonts(), CRITERIA.words
     yield "athlete-one-thing", athlete_shapes(content(GOOD | SITS), letters)
     yield "athlete-letter", athlete_shapes(content(GOOD | SITS, paper="letter"), letters)
     yield "athlete-young-keep-this", athlete_shapes(content(GOOD, born=2009), letters)

@@ -13,6 +13,7 @@ from tapmark.practice.camera import View
 from tapmark.sheet.athlete_page import athlete_page, athlete_shapes
 from tapmark.sheet.layout import BOX, LARGE, PAPERS, SMALL_CUE, TEXT, THIN
 from tests.sheet.made import (
+    FAMILIES,
     STYLES,
     collisions,
     english,
@@ -25,10 +26,8 @@ from tests.sheet.made import (
     stretched,
 )
 
-FAMILIES = ("Liberation Sans", "DejaVu Sans")
 
-
-def page(content, family=""):
+def page(content, family="ordinary"):
     return athlete_shapes(content, fonts(family))
 
 
@@ -208,7 +207,7 @@ CASES = {
 
 
 @pytest.mark.parametrize("paper", list(PAPERS))
-@pytest.mark.parametrize("family", FAMILIES)
+@pytest.mark.parametrize("family", list(FAMILIES))
 @pytest.mark.parametrize("language", ["English", "Langish"])
 @pytest.mark.parametrize("case", list(CASES))
 def test_no_page_overflows_and_no_two_texts_touch(case, language, family, paper):

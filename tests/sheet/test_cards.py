@@ -5,13 +5,13 @@ import pytest
 from tapmark.drawing.shapes import Area
 from tapmark.sheet.cards import POINTS, card_shapes, filming_card, log_shapes, shot_log
 from tapmark.sheet.layout import PAPERS
-from tests.sheet.made import collisions, english, fonts, overflows, said, stretched
+from tests.sheet.made import FAMILIES, collisions, english, fonts, overflows, said, stretched
 
 CODES = ("K01", "K07", "MARIA-LUISA-1984-BLUE")
 
 
 @pytest.mark.parametrize("paper", list(PAPERS))
-@pytest.mark.parametrize("family", ["Liberation Sans", "DejaVu Sans"])
+@pytest.mark.parametrize("family", list(FAMILIES))
 @pytest.mark.parametrize("language", ["English", "Langish"])
 def test_both_pages_fit_and_nothing_touches(language, family, paper):
     letters = fonts(family)

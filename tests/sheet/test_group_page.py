@@ -9,7 +9,7 @@ from tapmark.sheet.group_content import GroupContent, GroupLine
 from tapmark.sheet.group_html import group_html
 from tapmark.sheet.group_page import group_pages, group_shapes
 from tapmark.sheet.layout import PAPERS
-from tests.sheet.made import collisions, english, fonts, overflows, said, stretched
+from tests.sheet.made import FAMILIES, collisions, english, fonts, overflows, said, stretched
 
 WORDS = ("fine", "seen", "near the line", "can't tell", "not measured")
 
@@ -42,7 +42,7 @@ def squad(n, words=None, paper="a4"):
 
 
 @pytest.mark.parametrize("paper", list(PAPERS))
-@pytest.mark.parametrize("family", ["Liberation Sans", "DejaVu Sans"])
+@pytest.mark.parametrize("family", list(FAMILIES))
 def test_a_squad_of_25_fits_one_page_and_nothing_touches(family, paper):
     letters = fonts(family)
     pages = group_shapes(squad(25, paper=paper), letters)

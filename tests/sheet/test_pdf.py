@@ -107,7 +107,7 @@ def test_a_very_grey_page_takes_the_best_quality_that_keeps_the_limit():
 
 def _fullest():
     content = made(slots=(1,), since=3, words=stretched(), notes="Long windy note. " * 20)
-    return athlete_page(content, fonts("DejaVu Sans"))
+    return athlete_page(content, fonts("wide"))
 
 
 @pytest.mark.parametrize("title", ["K07 2026-05-14", "naïve (ßå) \\ łż"])
