@@ -6,14 +6,17 @@ progress line, which needs none, stands above.
 """
 
 import argparse
+import contextlib
 import io
 import os
+import signal
 import sys
 import time
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
+from types import FrameType
 
 from tapmark import __version__
 from tapmark.errands.progress import Progress, Waiting
@@ -37,6 +40,7 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command and return the exit code; no traceback ever reaches a person."""
     write_plainly()
     words = parser().parse_args(argv)
+    hear_term(signal.default_int_handler)  # told to end, we clean up as after Ctrl-C
     try:
         return int(words.run(words))
     except TapmarkError as trouble:
@@ -48,6 +52,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:  # the reader of our output went away: nothing left to say
         sys.stderr.close()
         return 1
+    finally:
+        hear_term(signal.SIG_DFL)
 
 
 def parser() -> argparse.ArgumentParser:
@@ -72,6 +78,7 @@ def window(words: Words) -> int:
     """Open the window, on a squad folder where one is named."""
     from tapmark.app.main import open_window
 
+    hear_term(signal.SIG_DFL)  # within Tk nothing may be raised; the next start clears up
     return open_window(words.folder)
 
 
@@ -180,6 +187,12 @@ def doctor(words: Words) -> int:
     waiting = Waiting(sys.stderr, time.monotonic)
     show(examine(words.clip, words.stopwatch or (), words.keep or (), date.today(), waiting))
     return 0
+
+
+def hear_term(how: signal.Handlers | Callable[[int, FrameType | None], None]) -> None:
+    """Say what SIGTERM does; in a thread that is not the first nothing changes."""
+    with contextlib.suppress(ValueError):
+        signal.signal(signal.SIGTERM, how)
 
 
 def write_plainly() -> None:

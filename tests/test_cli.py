@@ -258,11 +258,12 @@ def slow_clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminal on Windows")
+@pytest.mark.parametrize("told", [signal.SIGINT, signal.SIGTERM])
 @pytest.mark.parametrize("words", [["doctor"], ["frames", "--out", "stills"]], ids=lambda w: w[0])
 def test_a_long_clip_shows_how_far_it_is_and_stops_in_one_sentence_with_nothing_left(
-    words: list[str], slow_clip: Path, tmp_path: Path
+    words: list[str], told: signal.Signals, slow_clip: Path, tmp_path: Path
 ) -> None:
-    """Ctrl-C once the bar stands: one sentence, no ffmpeg, no half-written folder, no cache."""
+    """Ctrl-C, or told to end: one sentence, no ffmpeg, no half-written folder, no cache."""
     import pty
 
     mine, theirs = pty.openpty()
@@ -282,7 +283,7 @@ def test_a_long_clip_shows_how_far_it_is_and_stops_in_one_sentence_with_nothing_
     while " pictures " not in said:
         said += os.read(mine, 4096).decode()
     assert len(ffmpegs_reading(slow_clip)) == 1
-    running.send_signal(signal.SIGINT)
+    running.send_signal(told)
     out, _ = running.communicate(timeout=20)
     said += os.read(mine, 4096).decode()
     os.close(mine)
@@ -293,6 +294,38 @@ def test_a_long_clip_shows_how_far_it_is_and_stops_in_one_sentence_with_nothing_
     assert ffmpegs_reading(slow_clip) == []
     assert list(tmp_path.iterdir()) == []
     assert list(slow_clip.parent.iterdir()) == [slow_clip]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="no pseudo-terminal on Windows")
+@pytest.mark.parametrize("words", [["doctor"], ["frames", "--out", "stills"]], ids=lambda w: w[0])
+def test_what_is_left_after_a_kill_goes_with_the_next_start(
+    words: list[str], slow_clip: Path, tmp_path: Path
+) -> None:
+    import pty
+
+    mine, theirs = pty.openpty()
+    command = [sys.executable, "-m", "tapmark", words[0], str(slow_clip), *words[1:]]
+    env = os.environ | {"PYTHONPATH": str(ROOT), "TMPDIR": str(tmp_path / "tmp")}
+    (tmp_path / "tmp").mkdir()
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=theirs, cwd=tmp_path, env=env
+    ) as running:
+        said = ""
+        while " pictures " not in said:
+            said += os.read(mine, 4096).decode()
+        running.kill()
+    os.close(theirs)
+    os.close(mine)
+    left = {path for path in tmp_path.rglob("*") if f"tapmark-{running.pid}" in path.name}
+    assert left
+
+    short = made.write_steady(tmp_path / "short.mp4", range(6), rate=30)
+    again = [*command[:4], str(short), *words[1:]]
+    done = subprocess.run(again, cwd=tmp_path, env=env, capture_output=True, check=True)
+
+    assert b"6 pictures" in done.stdout
+    assert [path for path in left if path.exists()] == []
+    assert not any((tmp_path / "tmp").iterdir())
 
 
 def test_one_visit_that_cannot_be_printed_does_not_keep_the_others(

@@ -12,20 +12,21 @@ PACKAGE = Path(__file__).parent.parent / "tapmark"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
 LOWER = {"errors", "geometry", "marks", "measures", "checklist", "drawing", "sheet"}
-LOWER |= {"clip", "store", "practice", "media_types"}
+LOWER |= {"clip", "store", "practice", "media_types", "leftovers"}
 MAY_IMPORT = {
     "__init__": set(),
     "__main__": {"cli"},
     "errors": set(),
     "media_types": set(),
+    "leftovers": set(),
     "geometry": {"errors"},
     "marks": {"errors", "geometry"},
     "measures": {"errors", "geometry", "marks"},
     "checklist": {"errors", "marks", "measures"},
     "drawing": {"errors", "geometry", "marks", "measures", "checklist"},
     "sheet": {"errors", "marks", "measures", "checklist", "drawing"},
-    "clip": {"errors", "media_types"},
-    "store": {"errors", "media_types", "geometry", "marks", "checklist"},
+    "clip": {"errors", "media_types", "leftovers"},
+    "store": {"errors", "media_types", "leftovers", "geometry", "marks", "checklist"},
     "practice": {"errors"},
     "errands": LOWER,
     "app": LOWER | {"errands"},

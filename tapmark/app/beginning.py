@@ -4,12 +4,14 @@ from pathlib import Path
 
 from tapmark.app.desk import Desk
 from tapmark.app.squad_deeds import use_squad
+from tapmark.leftovers import remove_temporary
 
 PARTS = 6  # code, date, run, page, key frame, point
 
 
 def begin(desk: Desk, folder: Path | None) -> None:
     """Open the squad in the folder, or the last one used, and go on where the coach left off."""
+    remove_temporary()
     place = desk.settings.place
     last = Path(desk.settings.recent[0]) if desk.settings.recent else None
     if folder is None and (last is None or not last.is_dir()):

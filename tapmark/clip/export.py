@@ -6,7 +6,6 @@ import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from tapmark.clip import troubles
 from tapmark.clip.blob import JPEG_END, PNG_END, Splitter
@@ -21,6 +20,7 @@ from tapmark.clip.stills import TIMES_FILE
 from tapmark.clip.timing import Stamps, rate_stretches
 from tapmark.clip.turns import turns
 from tapmark.errors import AlreadyThere, ClipError, ClipUnreadable
+from tapmark.leftovers import half_made, temporary_folder
 
 KINDS = {
     "png": (PNG_END, ["-c:v", "png", "-compression_level", "3"]),
@@ -61,7 +61,7 @@ def export_frames(
         )
     header = confirmed(read_header(path))
     part = _part(header, from_s, to_s)
-    half = unfinished_folder(out)
+    half = half_made(out)
     try:
         half.mkdir(parents=True)
         writer = _written(header, part, kind, half, on_progress, is_cancelled)
@@ -82,14 +82,6 @@ def _part(header: Header, from_s: float | None, to_s: float | None) -> Part | No
     return part_of(from_s or 0.0, to_s if to_s is not None else (header.length_s or 0.0) + 1e6)
 
 
-def unfinished_folder(out: Path) -> Path:
-    """Return a free name beside `out`, on the same disk so that it can be renamed."""
-    n = 1
-    while (half := out.with_name(f"{out.name}.unfinished-{n}")).exists():
-        n += 1
-    return half
-
-
 def _written(
     header: Header,
     part: Part | None,
@@ -104,11 +96,11 @@ def _written(
     n_expected = part.n_expected(header) if part else header.n_expected
     for can_seek in (True, False):
         writer = _Writer(folder, kind, end, Stamps(header.tick_s, header.first_stamp))
-        with TemporaryDirectory(prefix="tapmark-") as tables:
+        with temporary_folder() as tables:
             if header.hdr:
-                write_table(header.hdr, Path(tables))
+                write_table(header.hdr, tables)
             arguments = every_picture(header, part, chain, coding, [], can_seek=can_seek)
-            running = Running(arguments, writer, Path(tables))
+            running = Running(arguments, writer, tables)
             running.start()
             try:
                 for _ in turns(running, silence_s=SILENCE_S, is_cancelled=is_cancelled):

@@ -6,13 +6,13 @@ For `tapmark doctor CLIP` and the file panel of the window.
 from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from tapmark.clip.changes import measure_changes
 from tapmark.clip.clip import Clip
 from tapmark.clip.frames import OnProgress, Pictures, is_clip, open_pictures, read_header
 from tapmark.clip.header import LONG_CLIP
 from tapmark.clip.rates import Capture
+from tapmark.leftovers import temporary_folder
 
 
 def clip_report(
@@ -30,7 +30,7 @@ def clip_report(
     Raises ClipError with the kind of trouble when it cannot be used at all, Cancelled.
     """
     with ExitStack() as stack:
-        folder = cache_folder or Path(stack.enter_context(TemporaryDirectory(prefix="tapmark-")))
+        folder = cache_folder or stack.enter_context(temporary_folder())
         part = _part_of_long(paths)
         pictures = open_pictures(
             paths, folder, on_progress=on_progress, is_cancelled=is_cancelled, part=part

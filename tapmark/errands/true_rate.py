@@ -9,11 +9,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from tapmark.clip.frames import Pictures, StopwatchRate, open_clip, rate_from_stopwatch
 from tapmark.errands.progress import Waiting
 from tapmark.errors import StopwatchUnusable
+from tapmark.leftovers import temporary_folder
 from tapmark.store.choices import Phone
 from tapmark.store.squad import Squad, open_squad
 
@@ -127,8 +127,8 @@ def check_by_stopwatch(
             "2412=17.43, with the numbers of two pictures and what it shows in each."
         )
     one, other = map(_typed, readings)
-    with waiting, TemporaryDirectory(prefix="tapmark-") as folder:
-        pictures = open_clip(clip, Path(folder), on_progress=waiting.telling("pictures read"))
+    with waiting, temporary_folder() as folder:
+        pictures = open_clip(clip, folder, on_progress=waiting.telling("pictures read"))
         try:
             found = rate_between(pictures, one, other)
             rate_hz = phone_rate_hz(found, pictures)

@@ -9,7 +9,6 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from tapmark.clip import export
 from tapmark.clip.export import export_frames
 from tapmark.clip.frames import open_stills
 from tapmark.errors import AlreadyThere, Cancelled, ClipError, ClipUnreadable
@@ -157,9 +156,3 @@ def test_a_part_without_pictures_leaves_nothing(made_clip: MadeClip, tmp_path: P
         export_frames(made_clip("plain.mp4")[0], tmp_path / "out", from_s=50)
 
     assert nothing_left(tmp_path)
-
-
-def test_a_name_is_never_taken_from_somebody_else(tmp_path: Path) -> None:
-    (tmp_path / "out.unfinished-1").mkdir()
-
-    assert export.unfinished_folder(tmp_path / "out").name == "out.unfinished-2"
