@@ -30,20 +30,22 @@ def half_made(path: Path) -> Path:
     programs left of the same file or folder.
     """
     half = path.with_name(f"{path.name}.tapmark-{os.getpid()}{PART}")
-    remove_left(p for p in _beside(path.parent) if _stem(_HALF, p) == path.name)
+    remove_left(left_of(path))
     _remove(half)
     return half
+
+
+def left_of(path: Path, today: str = "") -> list[Path]:
+    """Return what killed programs left half made of a file or folder."""
+    halves = (p for p in _beside(path.absolute().parent) if _stem(_HALF, p) == path.name)
+    return [half for half in halves if _is_left(_HALF, half, today)]
 
 
 def left_in_squad(folder: Path, today: str = "") -> list[Path]:
     """Return what killed programs left half made in a squad's folder, or of it beside it."""
     found = [Path(root) / n for root, d, f in os.walk(folder) for n in (*d, *f) if n.endswith(PART)]
     inside = [path for path in found if _is_left(_HALF_IN_SQUAD, path, today)]
-    return inside + [
-        path
-        for path in _beside(folder.absolute().parent)
-        if _stem(_HALF, path) == folder.name and _is_left(_HALF, path, today)
-    ]
+    return inside + left_of(folder.absolute(), today)
 
 
 def left_zips(folder: Path) -> list[Path]:

@@ -8,7 +8,7 @@ from tapmark.app.desk import Desk
 from tapmark.app.proposal import Line, Proposal, propose
 from tapmark.app.squad_deeds import forget_run, needs_squad, refresh_roster, today, use_squad
 from tapmark.app.titles import several, squad_name
-from tapmark.store.archive import Backup, Restored, back_up, check_backup, restore
+from tapmark.store.archive import Backup, Restored, back_up, check_backup, held_on_to, restore
 from tapmark.store.check import Finding
 from tapmark.store.check import check_squad as look_through
 from tapmark.store.squad import open_squad
@@ -66,21 +66,28 @@ def left_out(done: Backup, size: str) -> Proposal:
 
 def ask_restore(desk: Desk) -> None:
     """Ask for a back-up, read every byte of it, and only then offer to bring it back."""
-    path = desk.ask.zip_file()
+    path, folder = desk.ask.zip_file(), desk.state.folder
     if path:
         desk.state.said = f"Reading “{path.name}” …"
         desk.jobs.run(
             "copy",
-            lambda task: check_backup(path, task.report),
-            lambda found: desk.attempt(lambda: propose(desk, whole(desk, found))),
+            lambda task: (check_backup(path, task.report), _holds_on(path, folder)),
+            lambda found: desk.attempt(lambda: propose(desk, whole(desk, *found))),
             desk.failed,
             stopped=UNTOUCHED,
         )
         desk.state.tell()
 
 
-def whole(desk: Desk, found: Backup) -> Proposal:
-    """Return the offer to bring a checked back-up back."""
+def _holds_on(path: Path, folder: Path | None) -> tuple[str, ...]:
+    return held_on_to(path, folder).told() if folder else ()
+
+
+def whole(desk: Desk, found: Backup, holds_on: tuple[str, ...] = ()) -> Proposal:
+    """Return the offer to bring a checked back-up back.
+
+    holds_on: what was withdrawn or deleted since in the squad it may replace.
+    """
     state = desk.state
     into = ((f"In place of {squad_name(state)}…", lambda d: _replace(d, found)),)
     return Proposal(
@@ -90,7 +97,8 @@ def whole(desk: Desk, found: Backup) -> Proposal:
             f"{found.n_bytes / 1e6:.1f} MB. Every one fits its checksum.",
             "It can be unpacked into a new folder beside the squad you have. Put in place of this "
             "squad, the present folder is renamed and kept, never deleted.",
-            "Whoever was deleted after the back-up was made would be back in it.",
+            "Whoever was deleted after the back-up was made would be back in a new folder.",
+            *(f"In place of this squad: {words}" for words in holds_on),
         ),
         confirm="Unpack into a new folder…",
         deed=lambda d, choices: _unpack(d, found),

@@ -98,6 +98,8 @@ def restore_backup(
 
     replace_old: a squad that lies there is renamed and kept. Raises StoreError.
     """
+    if replace_old:  # what holds on is told before anything is done
+        yield from archive.restore(zip_path, folder, now, True, is_dry_run=True).carried
     done = archive.restore(zip_path, folder, now, replace_old, is_dry_run)
     kept = done.old_kept
     if is_dry_run:
@@ -105,7 +107,8 @@ def restore_backup(
         yield f"It would be unpacked into {folder}"
         if kept:
             yield f"What lies there would be kept as “{kept.name}”."
-        yield "Whoever was deleted after the back-up was made would be back in it."
+        if not kept:
+            yield "Whoever was deleted after the back-up was made would be back in it."
         return
     yield f"Every file was checked and unpacked: {folder}"
     if kept:

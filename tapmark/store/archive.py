@@ -6,7 +6,9 @@ athletes whose consents allow it.
 """
 
 import os
+import re
 import shutil
+import stat
 import zipfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -15,14 +17,16 @@ from hashlib import sha256
 from pathlib import Path
 from typing import IO
 
+from tapmark import leftovers
 from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, StoreError
-from tapmark.media_types import CLIPS, PAGES, STILLS, is_media
-from tapmark.store import files, names, zips
-from tapmark.store.gates import consent_state, is_open, may_show_photo, may_write
+from tapmark.media_types import is_media
+from tapmark.store import carry_over, files, names, schema, zips
+from tapmark.store.choices import SquadChoices
+from tapmark.store.leaving import Leaving
+from tapmark.store.listing import BEFORE, put_aside
 from tapmark.store.lock import refuse_if_open
-from tapmark.store.pictures import is_photo_page
 from tapmark.store.shown import shown
-from tapmark.store.squad import Squad, open_squad
+from tapmark.store.squad import Squad, Value, open_squad
 
 INSIDE = "squad/"
 CHECKSUMS = "checksums.sha256"
@@ -32,9 +36,7 @@ CHUNK = 1 << 20
 Told = Callable[[int, int], None]
 """Called before each file with (files done, files in all); what it raises stops the work."""
 
-_PICTURES = {*CLIPS, *STILLS}
-_PAGES = {*PAGES}
-_PHOTO_PAGE = "a page with a photo"  # stands for the ending of such a page
+_ATHLETE = re.compile(rf"{INSIDE}athletes/([^/]+)/athlete\.json")
 _ABOUT = """A Tapmark squad, backed up on {today}: {n} files.
 
 This zip is not encrypted: whoever has it can read it. Keep it where you keep the consent forms.
@@ -58,10 +60,14 @@ class Backup:
 
 @dataclass(frozen=True)
 class Restored:
-    """Where a back-up was unpacked to, and where the old squad is kept (None = there was none)."""
+    """Where a back-up was unpacked to, and where the old squad is kept (None = there was none).
+
+    carried: sentences about what of the old squad holds on: later withdrawals and deletions.
+    """
 
     folder: Path
     old_kept: Path | None
+    carried: tuple[str, ...] = ()
 
 
 def _nobody_asks(done: int, of: int) -> None:
@@ -74,12 +80,10 @@ def back_up(squad: Squad, target: Path, today: str, told: Told = _nobody_asks) -
     Raises CannotWrite, also for a target inside the squad; an older file of that name stays until
     the new one is checked.
     """
-    if target.resolve().is_relative_to(squad.folder.resolve()):
-        raise CannotWrite(f"“{target.name}” lies in the squad itself. Put it on a stick instead.")
-    if target.is_dir() or not target.name:
-        raise CannotWrite(f"“{target}” is a folder. Name the zip in it, such as squad.zip.")
+    _refuse_target(squad, target)
     going, left_out = _sorted_out(squad, today)
-    part = target.with_name(f"{target.name}.{os.getpid()}{names.PART}")
+    leftovers.remove_left(leftovers.left_zips(target.parent))
+    part = leftovers.half_made(target)
     try:
         _pack(squad.folder, part, going, today, lambda done, n: told(done, 2 * n))
         check_backup(part, lambda done, n: told(n + done, 2 * n))
@@ -90,6 +94,23 @@ def back_up(squad: Squad, target: Path, today: str, told: Told = _nobody_asks) -
         part.unlink(missing_ok=True)
     n_bytes = sum((squad.folder / way).stat().st_size for way in going)
     return Backup(target, len(going), n_bytes, left_out)
+
+
+def _refuse_target(squad: Squad, target: Path) -> None:
+    """Raise CannotWrite for a place where no back-up may be put; nothing has been made yet."""
+    if target.resolve().is_relative_to(squad.folder.resolve()):
+        raise CannotWrite(f"“{target.name}” lies in the squad itself. Put it on a stick instead.")
+    if target.is_dir() or target.name in ("", ".."):
+        raise CannotWrite(f"“{target}” is a folder. Name the zip in it, such as squad.zip.")
+    try:
+        mode = target.lstat().st_mode
+    except FileNotFoundError:
+        return
+    except OSError as error:
+        files.refuse_write(target, error)
+    if not stat.S_ISREG(mode):
+        what = "a link" if stat.S_ISLNK(mode) else "a device or a pipe, not a file"
+        raise CannotWrite(f"“{target}” is {what}. It was left as it is: name a new zip.")
 
 
 def check_backup(path: Path, told: Told = _nobody_asks) -> Backup:
@@ -116,26 +137,30 @@ def restore(
 ) -> Restored:
     """Unpack a back-up into a folder, after everything in it was checked.
 
-    replace_old: a squad that lies there is renamed, never deleted, once the new one is whole.
+    replace_old: a squad that lies there is renamed, never deleted, once the new one is whole;
+                 consents withdrawn and athletes deleted in it since stay so, see held_on_to.
     is_dry_run:  check all the same, touch nothing and return what would be.
-    Raises AlreadyThere (something lies there, replace_old is False), HeldByAnother (a run in it is
-    open), FileDamaged, FileTooNew, CannotWrite; then the folder is what it was.
+    A restore that was broken off there is undone first.
+    Raises AlreadyThere (something lies there, replace_old is False), NotThere, HeldByAnother (a
+    run in it is open), FileDamaged, FileTooNew, CannotWrite; then the folder is what it was.
     """
-    if folder.exists() and not folder.is_dir():
-        raise AlreadyThere(f"“{folder.name}” is a file. Choose a folder.")
+    _refuse_folder(folder)
+    if not is_dry_run:
+        _undo_broken_off(folder)
     is_taken = folder.is_dir() and any(folder.iterdir())
     if is_taken and not replace_old:
         raise AlreadyThere(f"“{folder.name}” is not empty. Choose a new or an empty folder.")
     check_backup(path)
-    old = _free(folder.with_name(f"{folder.name} before {now:%Y-%m-%d %H%M%S}"))
-    restored = Restored(folder, old if is_taken else None)
+    carried = held_on_to(path, folder)
+    old = _free(folder.with_name(f"{folder.name}{BEFORE}{now:%Y-%m-%d %H%M%S}"))
+    restored = Restored(folder, old if is_taken else None, carried.told())
     if is_dry_run:
         return restored
     refuse_if_open(_files(folder), "restore", now)
-    fresh = _free(folder.with_name(f"{folder.name}.restoring"))
+    fresh = leftovers.half_made(folder)
     try:
         _unpack(path, fresh)
-        open_squad(fresh, [])
+        carry_over.put_into(open_squad(fresh, []), carried, now)
         _put_in_place(fresh, restored)
     except OSError as error:
         files.refuse_write(folder, error)
@@ -144,46 +169,71 @@ def restore(
     return restored
 
 
+def held_on_to(path: Path, folder: Path) -> carry_over.CarriedOver:
+    """Return what of the squad in a folder holds on when a back-up takes its place; raises as
+    check_backup does.
+    """
+    with zips.opened(path) as archive:
+        names_in = {entry.filename for entry in zips.safe_entries(archive, path.name)}
+        found = {way: _ATHLETE.fullmatch(way) for way in sorted(names_in)}
+        athletes = [
+            _read_in(archive, way, schema.athlete_from_plain) for way, at in found.items() if at
+        ]
+        choices = _read_in(archive, f"{INSIDE}squad.json", schema.squad_from_plain)
+        return carry_over.carried_over(
+            folder,
+            [athlete for athlete in athletes if athlete],
+            choices or SquadChoices(),
+            [at[1] for at in found.values() if at],
+        )
+
+
+def _read_in(
+    archive: zipfile.ZipFile, way: str, from_plain: Callable[[object, str], Value]
+) -> Value | None:
+    """Return what a JSON file in a zip holds, None where it is missing or damaged."""
+    try:
+        if archive.getinfo(way).file_size > files.LARGEST_JSON:
+            return None
+        return from_plain(files.json_value(archive.read(way), way), way)
+    except (KeyError, StoreError):
+        return None
+
+
+def _refuse_folder(folder: Path) -> None:
+    """Raise what speaks against unpacking there, before anything is made."""
+    if folder.name in ("", ".."):
+        raise AlreadyThere(f"“{folder}” has no name of its own. Name a new or an empty folder.")
+    if folder.is_symlink():
+        raise AlreadyThere(
+            f"“{folder}” is a link: what lies behind it would stay. Name the folder itself."
+        )
+    if not folder.parent.is_dir():
+        raise NotThere(f"There is no folder “{folder.parent}”. Make it first, or name another one.")
+    if folder.exists() and not folder.is_dir():
+        raise AlreadyThere(f"“{folder.name}” is a file. Choose a folder.")
+
+
+def _undo_broken_off(folder: Path) -> None:
+    """Put a squad back that a killed restore had renamed before the new one took its place."""
+    kept = put_aside(folder)
+    if kept:
+        kept.rename(folder)
+
+
 def _sorted_out(squad: Squad, today: str) -> tuple[list[str], tuple[tuple[str, str], ...]]:
     """Return the ways that go in, and those that do not with the reason."""
     going, left_out = [], []
-    closed = _closed_pictures(squad, today)
+    leaving = Leaving(squad, today)
     for path in _files(squad.folder):
         way = path.relative_to(squad.folder).as_posix()
-        why = _why_not(path, way, closed)
+        is_portable = zips.is_portable(INSIDE + way)
+        why = leaving.why_not(path) if is_portable else "some computers cannot carry its name"
         if why:
             left_out.append((way, why))
         else:
             going.append(way)
     return going, tuple(left_out)
-
-
-def _closed_pictures(squad: Squad, today: str) -> dict[str, set[str]]:
-    """Return, for each athlete, the endings of files that may not go out."""
-    closed = {}
-    for code in squad.codes():
-        try:
-            athlete = squad.athlete(code)
-        except StoreError:
-            closed[code] = _PICTURES | _PAGES | {_PHOTO_PAGE}  # nobody can say that they agreed
-            continue
-        may_picture = is_open(may_write, "pictures in a back-up", athlete, today)
-        may_page = consent_state(athlete, "film", today) == "given"
-        may_photo = may_picture and is_open(may_show_photo, athlete, today)
-        closed[code] = (set() if may_picture else _PICTURES) | (set() if may_page else _PAGES)
-        closed[code] |= set() if may_photo else {_PHOTO_PAGE}
-    return closed
-
-
-def _why_not(path: Path, way: str, closed: dict[str, set[str]]) -> str:
-    parts = way.split("/")
-    if not zips.is_portable(INSIDE + way):
-        return "some computers cannot carry its name"
-    code = parts[1] if len(parts) > 2 and parts[0] == "athletes" else ""
-    ending = _PHOTO_PAGE if is_photo_page(path) else path.suffix.lower()
-    if ending in closed.get(code, set()):
-        return "no consent to give it out"
-    return ""
 
 
 def _files(folder: Path) -> Iterator[Path]:
@@ -251,7 +301,7 @@ def _refuse_other(found: str, wanted: str, way: str, name: str) -> None:
 
 def _unpack(path: Path, fresh: Path) -> None:
     """Unpack into a new folder, checking again what lands on the disk."""
-    fresh.mkdir(parents=True)
+    fresh.mkdir()
     with zips.opened(path) as archive:
         zips.safe_entries(archive, path.name)
         for way, digest in _wanted(archive, path.name).items():

@@ -1,13 +1,17 @@
 """What lies in a folder, and reading many files when some of them cannot be read."""
 
+import os
+import re
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TypeVar
 
+from tapmark import leftovers
 from tapmark.errors import StoreError
 from tapmark.store import names
 
 Value = TypeVar("Value")
+BEFORE = " before "  # and the moment: the name of a squad that a restore put aside
 
 
 def entries(folder: Path) -> Iterator[Path]:
@@ -21,6 +25,15 @@ def entries(folder: Path) -> Iterator[Path]:
 def folders(folder: Path) -> Iterator[Path]:
     """Yield the folders in a folder; a link is none, it may lead out of the squad."""
     return (path for path in entries(folder) if path.is_dir() and not path.is_symlink())
+
+
+def put_aside(folder: Path) -> Path | None:
+    """Return the squad that a killed restore had renamed before the new one took its place."""
+    if os.path.lexists(folder) or not leftovers.left_of(folder):
+        return None
+    name = re.compile(re.escape(folder.name + BEFORE) + r"[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9-]+")
+    found = (path for path in folders(folder.absolute().parent) if name.fullmatch(path.name))
+    return max(found, default=None)
 
 
 def is_athlete(folder: Path) -> bool:

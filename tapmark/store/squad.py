@@ -22,7 +22,7 @@ from tapmark.marks.run import Run
 from tapmark.store import files, names, schema
 from tapmark.store.choices import SquadChoices
 from tapmark.store.kinds import is_day
-from tapmark.store.listing import collected, entries, folders, is_athlete
+from tapmark.store.listing import collected, entries, folders, is_athlete, put_aside
 
 Value = TypeVar("Value")
 Troubles = list[StoreError]
@@ -50,6 +50,11 @@ def open_squad(folder: Path, troubles: Troubles | None = None) -> "Squad":
     Raises NotThere for no such folder, StoreError for a folder that is no squad, FileTooNew and
     FileDamaged for its squad.json; given troubles, a damaged one is replaced by the defaults.
     """
+    if aside := put_aside(folder):
+        raise NotThere(
+            f"A restore into “{folder.name}” was broken off. The squad lies beside it as "
+            f"“{aside.name}”: restore again with --replace, or rename it back."
+        )
     if not folder.is_dir():
         raise NotThere(f"There is no folder “{folder}”. Look at its name, or make a new squad.")
     if not (folder / "squad.json").is_file() and not (folder / "athletes").is_dir():

@@ -24,7 +24,7 @@ from tapmark.errors import (
     NotThere,
     StoreError,
 )
-from tapmark.store import archive, gates, pictures, zips
+from tapmark.store import archive, delete, gates, pictures, zips
 from tapmark.store.choices import backup_reminder
 from tapmark.store.squad import Squad, open_squad
 from tests.store import made
@@ -201,7 +201,7 @@ def test_a_failure_while_restoring_leaves_the_old_squad(
     real = Path.rename
 
     def refuse_last(self: Path, target: Path) -> Path:
-        if self.name.endswith(".restoring"):
+        if self.name.endswith(".part"):
             raise OSError(13, "Permission denied")
         return real(self, target)
 
@@ -430,3 +430,85 @@ def test_a_back_up_that_is_stopped_leaves_the_older_one_and_no_half_one(
         archive.back_up(squad, target, TODAY, stop)
     assert target.read_bytes() == before
     assert [path.name for path in tmp_path.glob("b.zip*")] == ["b.zip"]
+
+
+def test_a_later_no_and_a_later_deletion_hold_on_when_a_back_up_takes_the_place(
+    squad: Squad, backup: Path, tmp_path: Path
+) -> None:
+    squad.save_athlete(gates.withdraw(squad.athlete("K07"), "film", "parent", "2026-05-14"))
+    delete.delete_athlete(squad, delete.plan_delete(squad, "M12"), NOW)
+    before = made.contents(tmp_path)
+
+    told = archive.restore(backup, squad.folder, NOW, replace_old=True, is_dry_run=True).carried
+
+    assert made.contents(tmp_path) == before
+    assert told == (
+        "K07: the no to “film” of 14 May 2026 is younger than the back-up and goes on counting.",
+        "M12 was deleted since and stays deleted.",
+    )
+    done = archive.restore(backup, squad.folder, NOW, replace_old=True)
+    again = open_squad(squad.folder)
+    assert done.carried == told
+    assert again.codes() == ("K07",)
+    assert gates.consent_state(again.athlete("K07"), "film", TODAY) == "withdrawn"
+    assert again.choices.deleted_on == ("2026-05-14",)
+
+
+def test_a_younger_yes_in_the_back_up_counts(squad: Squad, tmp_path: Path) -> None:
+    squad.save_athlete(gates.refuse(squad.athlete("K07"), "film", "parent", "2026-05-01"))
+    old = made.contents(squad.folder)["athletes/K07/athlete.json"]
+    squad.save_athlete(gates.give(squad.athlete("K07"), "film", "parent", "2026-05-10"))
+    archive.back_up(squad, tmp_path / "b.zip", TODAY)
+    (squad.athlete_folder("K07") / "athlete.json").write_bytes(old)
+
+    told = archive.restore(tmp_path / "b.zip", squad.folder, NOW, replace_old=True).carried
+
+    assert told == ()
+    assert gates.consent_state(open_squad(squad.folder).athlete("K07"), "film", TODAY) == "given"
+
+
+def test_who_is_only_missing_comes_back(squad: Squad, backup: Path) -> None:
+    """Nobody was deleted: a folder that is gone is the damage a back-up is for."""
+    shutil.rmtree(squad.athlete_folder("M12"))
+
+    archive.restore(backup, squad.folder, NOW, replace_old=True)
+
+    assert open_squad(squad.folder).codes() == ("K07", "M12")
+
+
+@pytest.mark.parametrize("replace_old", [False, True])
+@pytest.mark.parametrize("where", ["dangling", "link", "a/b/new", "real/..", "."])
+def test_a_place_that_is_none_is_refused_before_anything_is_made(
+    where: str, replace_old: bool, backup: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "real").mkdir()
+    (tmp_path / "dangling").symlink_to(tmp_path / "nowhere")
+    (tmp_path / "link").symlink_to(tmp_path / "squad")
+    monkeypatch.chdir(tmp_path / "real")
+    before = {path: path.lstat().st_mtime_ns for path in tmp_path.rglob("*")}
+    folder = Path() if where == "." else tmp_path / where
+
+    with pytest.raises((AlreadyThere, NotThere)):
+        archive.restore(backup, folder, NOW, replace_old)
+
+    assert {path: path.lstat().st_mtime_ns for path in tmp_path.rglob("*")} == before
+
+
+def test_a_restore_that_was_killed_between_its_two_moves_is_undone_by_the_next(
+    squad: Squad, backup: Path, tmp_path: Path
+) -> None:
+    squad.save_athlete(gates.withdraw(squad.athlete("K07"), "film", "parent", "2026-05-14"))
+    squad.folder.rename(tmp_path / "squad before 2026-05-14 203000")
+    (tmp_path / "squad.tapmark-999999999.part").mkdir()
+
+    with pytest.raises(NotThere, match="“squad before 2026-05-14 203000”: restore again"):
+        open_squad(tmp_path / "squad")
+    archive.restore(backup, tmp_path / "squad", NOW, replace_old=True)
+
+    again = open_squad(tmp_path / "squad")
+    assert gates.consent_state(again.athlete("K07"), "film", TODAY) == "withdrawn"
+    assert sorted(path.name for path in tmp_path.iterdir()) == [
+        "b.zip",
+        "squad",
+        "squad before 2026-05-14 210000",
+    ]

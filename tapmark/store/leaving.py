@@ -1,0 +1,132 @@
+"""Whose picture each file of a squad is, and what of it may leave in a back-up.
+
+An allow-list: our own data may leave; a clip, still or page only where everybody in it agrees; a
+file of no known kind only where pictures may, since it could be one. Who is in a file is told by
+its place, by runs and shot logs that name it as a clip, and by the codes in its name.
+"""
+
+import re
+from collections.abc import Iterator
+from functools import cached_property
+from pathlib import Path
+
+from tapmark.errors import StoreError
+from tapmark.media_types import is_media, kind_of
+from tapmark.store import files, names, schema
+from tapmark.store.gates import consent_state, is_open, may_show_photo, may_write
+from tapmark.store.pictures import clip_path, is_photo_page
+from tapmark.store.squad import Squad
+from tapmark.store.walk import all_runs
+
+NO_CONSENT = "no consent to give it out"
+NOBODY_KNOWS = "nobody knows who is in it"
+UNKNOWN_KIND = "nobody knows what is in it, and not everybody agreed to pictures"
+
+PICTURE, PAGE, PHOTO = "picture", "page", "photo"
+
+
+class Leaving:
+    """What may leave a squad on a day (ISO); consent is read once, as it lies on the disk now."""
+
+    def __init__(self, squad: Squad, today: str) -> None:
+        self._squad, self._today = squad, today
+        self._codes = frozenset(squad.codes())
+        self._open: dict[str, frozenset[str]] = {}
+
+    def why_not(self, path: Path) -> str:
+        """Return why a file of the squad may not leave, "" when it may."""
+        kind = kind_of(path.name)
+        if kind == "data":
+            return ""
+        codes = self.codes_of(path)
+        if kind == "page" or (is_photo_page(path) and codes):
+            return "" if self._may_page(path, codes) else NO_CONSENT
+        if codes:
+            return "" if all(PICTURE in self._uses(code) for code in codes) else NO_CONSENT
+        if kind in ("clip", "still"):
+            return NOBODY_KNOWS
+        return "" if all(PICTURE in self._uses(code) for code in self._codes) else UNKNOWN_KIND
+
+    def codes_of(self, path: Path) -> frozenset[str]:
+        """Return the codes of everybody who is in a file, as far as anything tells."""
+        owner = owner_by_place(self._squad, path)
+        if is_kept_still(self._squad, path):
+            return frozenset({owner})
+        named = frozenset(self._pattern.findall(path.stem))
+        is_page = kind_of(path.name) == "page"
+        claimed = frozenset() if is_page else self.claims.get(path.resolve(), frozenset())
+        return frozenset({owner} - {""}) | named | claimed
+
+    @cached_property
+    def claims(self) -> dict[Path, frozenset[str]]:
+        """Who is in which clip, or in the stills of which folder, by runs and shot logs."""
+        found: dict[Path, set[str]] = {}
+        for path, code in _claimed(self._squad):
+            for each in path.iterdir() if path.is_dir() else (path,):
+                found.setdefault(each.resolve(), set()).add(code)
+        return {path: frozenset(codes) for path, codes in found.items()}
+
+    @cached_property
+    def _pattern(self) -> re.Pattern[str]:
+        longest_first = sorted(self._codes, key=lambda code: (-len(code), code))
+        ways = "|".join(map(re.escape, longest_first)) or "(?!)"
+        return re.compile(rf"(?<![A-Za-z0-9])(?:{ways})(?![A-Za-z0-9])")
+
+    def _may_page(self, path: Path, codes: frozenset[str]) -> bool:
+        if not codes:  # of the whole squad: whoever was never asked is on no such page
+            return all(PAGE in self._uses(c) or "never asked" in self._uses(c) for c in self._codes)
+        use = PHOTO if is_photo_page(path) else PAGE
+        return all(use in self._uses(code) for code in codes)
+
+    def _uses(self, code: str) -> frozenset[str]:
+        if code not in self._open:
+            self._open[code] = frozenset(self._read_uses(code))
+        return self._open[code]
+
+    def _read_uses(self, code: str) -> Iterator[str]:
+        try:
+            athlete = self._squad.athlete(code)
+        except StoreError:
+            return  # nobody can say that they agreed
+        filming = consent_state(athlete, "film", self._today)
+        yield from {"given": (PAGE,), "never asked": ("never asked",)}.get(filming, ())
+        if is_open(may_write, "pictures in a back-up", athlete, self._today):
+            yield PICTURE
+            if is_open(may_show_photo, athlete, self._today):
+                yield PHOTO
+
+
+def owner_by_place(squad: Squad, path: Path) -> str:
+    """Return the code in whose folder a file lies, "" for one of the whole squad."""
+    parts = path.relative_to(squad.folder).parts
+    return parts[1] if len(parts) > 2 and parts[0] == "athletes" else ""
+
+
+def is_kept_still(squad: Squad, path: Path) -> bool:
+    """Say whether a file is a picture in the folder of a run's stills."""
+    parts = path.relative_to(squad.folder).parts
+    is_there = len(parts) == 5 and parts[0] == "athletes" and names.run_number(parts[3]) > 0
+    return is_there and kind_of(path.name) == "still"
+
+
+def loose_media(squad: Squad) -> Iterator[Path]:
+    """Yield clips and stills that are no stills of a run, wherever in the squad they lie."""
+    for path in sorted(squad.folder.rglob("*")):
+        is_file = is_media(path.name) and not path.is_symlink() and path.is_file()
+        if is_file and not is_kept_still(squad, path) and not is_photo_page(path):
+            yield path
+
+
+def _claimed(squad: Squad) -> Iterator[tuple[Path, str]]:
+    """Yield (clip or folder of stills, code) of every run and of every named shot."""
+    for code, dated, name, run in all_runs(squad, []):
+        if run.source.path:
+            yield clip_path(run.source, squad.run_path(code, dated, name)), code
+    for path in sorted(squad.folder.glob("shots-*.json")):
+        try:
+            shots, _ = files.read_value(path, schema.shots_from_plain)
+        except StoreError:
+            continue
+        for shot in shots.shots:
+            if shot.code:
+                yield path.parent / shot.path, shot.code
