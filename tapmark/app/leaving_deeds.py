@@ -49,11 +49,14 @@ def _lines(plan: DeletePlan, folder: Path) -> Iterator[Line]:
         ("goes", plan.pages, "Pages and tables of several athletes; make them again"),
         ("the code is taken out", plan.changed, "Files of others"),
         ("stays: delete it yourself", plan.outside, "Outside the squad"),
+        ("stays: look yourself", (path for path, _ in plan.left), "In the squad, not known"),
+        ("stays: look yourself", plan.beside, "Copies of the squad beside it"),
         ("cannot be looked into", plan.unread, "Please check yourself"),
     )
     shared = {
         clip: f"also used by {code} on {long_day(dated)}" for clip, code, dated, _ in plan.shared
     }
+    shared |= {path: f"stays: {why}" for path, why in plan.left}
     for what, paths, group in kinds:
         for path in paths:
             shown = path.relative_to(folder) if path.is_relative_to(folder) else path

@@ -7,12 +7,14 @@ consent to keep them is kept by whoever opens the squad next.
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time
 from pathlib import Path
 
+from tapmark import leftovers
 from tapmark.errors import CannotWrite, StoreError
 from tapmark.marks.days import long_day
 from tapmark.store.choices import backup_reminder
+from tapmark.store.delete import finish_deletion
 from tapmark.store.retention import DueStills, copies_itself, retention_due, stills_due, sweep
 from tapmark.store.squad import Squad, open_squad
 
@@ -39,8 +41,10 @@ def open_for_work(folder: Path, today: date) -> Opened:
     """
     troubles: list[StoreError] = []
     squad, day = open_squad(folder, troubles), today.isoformat()
+    leftovers.remove_left(leftovers.left_in_squad(folder, day), day)
+    broken_off = _finished(squad, today)
     went, stuck = _swept(squad, day)
-    notices = [*_read_only(squad), *stuck, *_clock(squad, day), *map(_gone, went)]
+    notices = [*broken_off, *_read_only(squad), *stuck, *_clock(squad, day), *map(_gone, went)]
     notices += [f"{due.code}: {due.why}." for due in retention_due(squad, day)]
     notices += filter(None, (backup_reminder(squad.choices, day), copies_itself(folder)))
     return Opened(squad, tuple(troubles), went, tuple(notices))
@@ -57,6 +61,15 @@ def _swept(squad: Squad, day: str) -> tuple[tuple[DueStills, ...], list[str]]:
     except CannotWrite as refused:
         left = ", ".join(dict.fromkeys(due.code for due in stills_due(squad, day)))
         return (), [f"Stills of {left} should go and cannot be deleted: {refused}"]
+
+
+def _finished(squad: Squad, today: date) -> list[str]:
+    """Finish a deletion that was killed in the middle, or say that it is not done."""
+    try:
+        words = finish_deletion(squad, datetime.combine(today, time()))
+    except StoreError as refused:
+        words = f"A deletion was broken off and cannot be finished now: {refused}"
+    return [words] if words else []
 
 
 def _read_only(squad: Squad) -> Iterator[str]:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
+from tapmark import leftovers
 from tapmark.clip.cache import Cache
 from tapmark.errands.opening import open_for_work
 from tapmark.errands.own_bands import criteria_of
@@ -69,10 +70,12 @@ def check_squad(folder: Path, today: date) -> Iterator[str]:
         held = archive.check_backup(folder)
         yield f"{held.n_files} files, {held.n_bytes / 1e6:.1f} MB: every one is as it was put in."
         return
-    squad = open_squad(folder, [])
+    squad, day = open_squad(folder, []), today.isoformat()
+    for path in leftovers.remove_left(leftovers.left_in_squad(folder, day), day):
+        yield f"{path.name}: left half made by a program that was killed; removed."
     found = check.check_squad(squad)
     yield from (f"{each.path.relative_to(folder)}: {each.words}" for each in found)
-    due = stills_due(squad, today.isoformat())
+    due = stills_due(squad, day)
     for each in due:
         what = "stills" if each.name else "pages with a photo"
         yield f"{each.code} on {long_day(each.dated)}: {what} have to go."
@@ -159,4 +162,8 @@ def _plan(plan: delete.DeletePlan, folder: Path) -> Iterator[str]:
         yield f"  {clip.name} is also used by {other} on {long_day(dated)}"
     for path in plan.outside:
         yield f"  {path} lies outside the squad and stays: delete it yourself"
+    for path, why in plan.left:
+        yield f"  {path.relative_to(folder)} stays ({why}): look yourself"
+    for path in plan.beside:
+        yield f"  {path} is a copy of the squad with {plan.code} in it and stays: look yourself"
     yield "Back-ups and paper are out of reach."

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from tapmark import leftovers
 from tapmark.errors import StoreError
 from tapmark.marks.days import long_day, run_words, whose_run
 from tapmark.marks.run import Run
@@ -103,14 +104,26 @@ def _odd_files(squad: Squad) -> Iterator[Finding]:
         if names.is_set_aside(path):
             yield Finding(path, f"{shown(path.name)} was set aside: compare it, then delete it.")
         elif names.is_leftover(path):
-            words = f"{shown(path.name)} is held or left over; it goes when the run is opened."
-            yield Finding(path, words, is_serious=False)
+            yield Finding(path, _about_leftover(path), is_serious=path.name == names.DELETING)
         elif path.suffix == ".json" and _is_double(path):
             words = (
                 f"{shown(path.name)} looks like a second copy that a program made which copies "
                 "folders. Compare it with the file it comes from, then delete one."
             )
             yield Finding(path, words)
+
+
+def _about_leftover(path: Path) -> str:
+    name = shown(path.name)
+    if path.name == names.DELETING:
+        return f"{name}: a deletion has begun and not ended. Open the squad again to finish it."
+    if path.name.endswith(names.LOCK):
+        if names.run_number(path.name.removesuffix(f".json{names.LOCK}")):
+            return f"{name} is held or left over; it goes when the run is opened."
+        return f"{name} is held by a program, or left by one that was killed: it stops nobody."
+    if leftovers.is_half_made(path):
+        return f"{name} is being written by another program; look again when that has ended."
+    return f"{name} is half a file of another program; Tapmark does not read it."
 
 
 def _is_double(path: Path) -> bool:

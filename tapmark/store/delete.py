@@ -7,24 +7,31 @@ out of reach, and the receipt says so.
 """
 
 import contextlib
+import os
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
-from tapmark.errors import StoreError
+from tapmark.errors import NotThere, StoreError
+from tapmark.leftovers import is_at_work
 from tapmark.marks.days import long_day
-from tapmark.media_types import is_media
-from tapmark.store import files, names, tables
+from tapmark.media_types import is_media, kind_of
+from tapmark.store import files, names, tables, zips
 from tapmark.store.kinds import Whole
+from tapmark.store.leaving import claims_of, is_kept_still, owner_by_place, shots_of
+from tapmark.store.listing import entries
 from tapmark.store.lock import refuse_if_open
-from tapmark.store.pictures import clip_path, clip_uses
+from tapmark.store.pictures import clip_path, clip_state, clip_uses, fingerprint
 from tapmark.store.records import Record
 from tapmark.store.squad import Squad
 from tapmark.store.texts import with_texts
 
 GONE = "(deleted)"
-_WHOLE_SQUAD = {".pdf", ".png", ".html", ".htm", ".csv", ".zip", ".txt"}
+_WHOLE_SQUAD = {".pdf", ".png", ".html", ".htm", ".csv", ".zip"}
+_TEXTS = {".html", ".htm", ".csv"}
+_OUR_WORDS = {"run", "step", "note", "taps", "side", "json", "toe", "off", "mid"}  # in file names
 
 
 @dataclass(frozen=True)
@@ -37,6 +44,8 @@ class DeletePlan:
     pages:      files made for several athletes, which go as well.
     changed:    files of others in which the code is named; the word is taken out.
     outside:    clips outside the squad: named here, never touched.
+    left:       (file in the squad, why it stays) of what may show or name the athlete.
+    beside:     copies of the squad beside it, folders and zips, with the athlete in them.
     unread:     files that could not be looked into.
     """
 
@@ -47,6 +56,8 @@ class DeletePlan:
     pages: tuple[Path, ...]
     changed: tuple[Path, ...]
     outside: tuple[Path, ...]
+    left: tuple[tuple[Path, str], ...]
+    beside: tuple[Path, ...]
     unread: tuple[Path, ...]
 
 
@@ -55,13 +66,14 @@ def plan_delete(squad: Squad, code: str) -> DeletePlan:
     own_folder = squad.athlete_folder(code)
     if not any(path.name == code for path in own_folder.parent.glob("*")):
         squad.athlete(code)  # which says that there is none
-    clips, outside = _clips(squad, code)
+    clips, outside, odd = _clips(squad, code)
     everything = [path for path in sorted(squad.folder.rglob("*")) if _is_file(path)]
     own = [path for path in everything if own_folder in path.parents]
     rest = [path for path in everything if path not in {*own, *clips}]
     named = _Named(squad, code)
     pages = [path for path in rest if _is_page(squad, path, named)]
-    kept = [path for path in rest if path not in set(pages) and path.suffix == ".json"]
+    stays = [path for path in rest if path not in set(pages)]
+    kept = [path for path in stays if path.suffix == ".json"]
     return DeletePlan(
         code=code,
         own=tuple(own),
@@ -72,6 +84,8 @@ def plan_delete(squad: Squad, code: str) -> DeletePlan:
         pages=tuple(pages),
         changed=tuple(path for path in kept if named.is_told_in(path)),
         outside=tuple(outside),
+        left=tuple(_left(squad, code, stays, odd, named)),
+        beside=tuple(_beside(squad, code)),
         unread=tuple(named.unread),
     )
 
@@ -83,6 +97,7 @@ def delete_athlete(squad: Squad, plan: DeletePlan, now: datetime) -> str:
     either, plan and delete again. Values read before are out of date: read them anew.
     """
     refuse_if_open(plan.own, "delete", now)
+    _begin(squad, plan.code)
     named = _Named(squad, plan.code)
     for path in (*plan.pages, *plan.clips):
         files.remove_file(path)
@@ -92,19 +107,71 @@ def delete_athlete(squad: Squad, plan: DeletePlan, now: datetime) -> str:
     for path in sorted(plan.own, key=lambda path: path == last):
         files.remove_file(path)
     _remove_folders(squad.athlete_folder(plan.code))
-    today = now.date().isoformat()
+    _end(squad, now)
+    return receipt(plan, now.date().isoformat())
+
+
+def finish_deletion(squad: Squad, now: datetime) -> str:
+    """Finish a deletion that was killed in the middle; return what was done or is to do, or "".
+
+    Raises HeldByAnother, CannotWrite, StoreError; the next start tries again.
+    """
+    begun = _begun(squad)
+    if begun is None:
+        return ""
+    code, pid, _ = begun
+    if is_at_work(pid):
+        return (
+            f"Deleting {code} was begun and has not ended (process {pid}). If no other window is "
+            f"at it, delete {code} again."
+        )
+    try:
+        words = delete_athlete(squad, plan_delete(squad, code), now)
+    except NotThere:  # all but the log was done
+        _end(squad, now)
+        words = ""
+    told = f"Deleting {code} had been broken off. It is finished now: nothing of {code} is left."
+    return f"{told} {' '.join(words.splitlines()[4:])}".strip()
+
+
+def _begin(squad: Squad, code: str) -> None:
+    """Write down whose deletion begins, so that a kill in the middle cannot hide it."""
+    begun = _begun(squad)
+    n_before = begun[2] if begun and begun[0] == code else len(squad.choices.deleted_on)
+    plain = {"code": code, "process": os.getpid(), "deleted_before": n_before}
+    files.write_json(squad.folder / names.DELETING, plain)
+
+
+def _begun(squad: Squad) -> tuple[str, int, int] | None:
+    """Return (code, process, deletions before) of a deletion that has not ended."""
+    try:
+        plain = files.json_value(files.read_bytes(squad.folder / names.DELETING), names.DELETING)
+    except StoreError:
+        return None
+    if not isinstance(plain, dict):
+        return None
+    code, pid, n_before = (plain.get(key) for key in ("code", "process", "deleted_before"))
+    is_ours = isinstance(code, str) and names.is_code(code) and type(pid) is type(n_before) is int
+    return (str(code), int(str(pid)), int(str(n_before))) if is_ours else None
+
+
+def _end(squad: Squad, now: datetime) -> None:
+    """Note the day in the squad's log, once, and forget who it was."""
     with contextlib.suppress(StoreError):  # a damaged squad.json was told when it was opened
         squad.reload_choices()
-    log = (*squad.choices.deleted_on, today)
-    squad.save_choices(replace(squad.choices, deleted_on=log))
-    return receipt(plan, today)
+    begun, log = _begun(squad), squad.choices.deleted_on
+    if begun is None or len(log) <= begun[2]:
+        log = (*log, now.date().isoformat())
+        squad.save_choices(replace(squad.choices, deleted_on=log))
+    files.remove_file(squad.folder / names.DELETING)
 
 
 def receipt(plan: DeletePlan, today: str) -> str:
     """Return the words for whoever asked: what went, and what is out of reach."""
     pictures = sum(is_media(path.name) for path in (*plan.own, *plan.clips))
     lines = [
-        f"Deleted on {long_day(today)}: everything of athlete {plan.code} in this squad.",
+        f"Deleted on {long_day(today)}: everything of athlete {plan.code} that is known "
+        "in this squad.",
         f"{len(plan.own)} files and {len(plan.clips)} clips, {pictures} of them pictures or clips.",
         f"{len(plan.pages)} pages or tables of the whole squad, which may have shown the athlete.",
         f"The code was taken out of {len(plan.changed)} other files.",
@@ -112,6 +179,8 @@ def receipt(plan: DeletePlan, today: str) -> str:
         "phones. Delete those by hand; restoring an old back-up would bring the athlete back.",
     ]
     lines += [f"Outside the squad, still there: {path}" for path in plan.outside]
+    lines += [f"In the squad, still there: {path.name} ({why})" for path, why in plan.left]
+    lines += [f"A copy of the squad with {plan.code} in it: {path.name}" for path in plan.beside]
     lines += [f"Could not be looked into, please check: {path.name}" for path in plan.unread]
     return "\n".join(lines) + "\n"
 
@@ -120,6 +189,7 @@ class _Named:
     """Where a code is named, apart from longer codes that contain it."""
 
     def __init__(self, squad: Squad, code: str) -> None:
+        self.code = code
         longer = [re.escape(each) for each in squad.codes() if code in each and each != code]
         ways = "|".join([*longer, f"({re.escape(code)})"])
         self._pattern = re.compile(f"(?<![A-Za-z0-9])(?:{ways})(?![A-Za-z0-9])")
@@ -164,32 +234,119 @@ def _record_of(path: Path) -> Record:
     return found or Record(dict, {"format": Whole()})
 
 
-def _clips(squad: Squad, code: str) -> tuple[list[Path], list[Path]]:
-    """Return the clips of an athlete's runs, inside and outside the squad."""
+def _clips(squad: Squad, code: str) -> tuple[list[Path], list[Path], dict[Path, str]]:
+    """Return an athlete's clips that may go, those outside the squad, and why others stay.
+
+    A way to a clip is only words in a file: what it leads to goes where it is a clip by its kind,
+    is the very one that was marked, and lies in nobody's folder.
+    """
     root = squad.folder.resolve()
-    found = set()
+    going, outside, odd = set[Path](), set[Path](), dict[Path, str]()
+    for clip, is_same in _clips_told(squad, code):
+        if not clip.is_file():
+            continue
+        if not clip.is_relative_to(root):
+            outside.add(clip)
+            continue
+        path = squad.folder / clip.relative_to(root)
+        if _is_below(path, squad.athlete_folder(code)):
+            continue  # it goes with all that is the athlete's own
+        why = _why_it_stays(squad, path, is_same)
+        if why:
+            odd[path] = why
+        else:
+            going.add(path)
+    return sorted(going), sorted(outside), {p: w for p, w in odd.items() if p not in going}
+
+
+def _clips_told(squad: Squad, code: str) -> Iterator[tuple[Path, bool]]:
+    """Yield (where a clip lies, is it the one that was meant) of runs and named shots."""
     for dated in squad.visit_dates(code):
         for name, run in squad.runs(code, dated, []):
-            clip = clip_path(run.source, squad.run_path(code, dated, name)).resolve()
-            if run.source.kind == "clip" and run.source.path and clip.is_file():
-                found.add(clip)
-    inside = [squad.folder / c.relative_to(root) for c in found if c.is_relative_to(root)]
-    own = squad.athlete_folder(code)
-    return (
-        sorted(clip for clip in inside if own not in clip.parents),
-        sorted(clip for clip in found if not clip.is_relative_to(root)),
-    )
+            at = squad.run_path(code, dated, name)
+            if run.source.kind == "clip" and run.source.path:
+                is_same = clip_state(run.source, at) == "there"
+                yield clip_path(run.source, at).resolve(), is_same
+    for path, shot in shots_of(squad):
+        if shot.code == code:
+            clip = (path.parent / shot.path).resolve()
+            yield clip, clip.is_file() and fingerprint(clip) == shot.fingerprint
 
 
-def _is_page(squad: Squad, path: Path, named: _Named) -> bool:
-    if named.is_in(path.name):
+def _why_it_stays(squad: Squad, path: Path, is_same: bool) -> str:
+    if not is_media(path.name):
+        return "named as a clip, but it is none"
+    if not is_same:
+        return "not the clip that was marked: size or contents differ"
+    is_anothers = _is_below(path, squad.folder / "athletes")
+    return "lies in the folder of another athlete" if is_anothers else ""
+
+
+def _is_below(path: Path, folder: Path) -> bool:
+    """Say whether a path leads into a folder, whatever letters it is written in."""
+    if folder in path.parents:
         return True
-    if path.suffix.lower() not in _WHOLE_SQUAD:
+    return folder.exists() and any(p.exists() and p.samefile(folder) for p in path.parents)
+
+
+def _is_page(squad: Squad, path: Path, named: "_Named") -> bool:
+    """Say whether a file is a page made for several athletes that may show the one who goes."""
+    kind, ending = kind_of(path.name), path.suffix.lower()
+    if kind in ("data", "clip") or ending == ".json" or is_kept_still(squad, path):
         return False
-    if squad.folder / "athletes" not in path.parents:
+    if not owner_by_place(squad, path):
+        is_note = ending == ".txt" and path.name.startswith(f"{named.code}-note-")
+        return ending in _WHOLE_SQUAD or is_note
+    if kind in ("page", "still") and named.code not in _OUR_WORDS and named.is_in(path.stem):
         return True
-    is_text = path.suffix.lower() not in {".pdf", ".png", ".zip"}
-    return is_text and named.is_written_in(path)
+    return ending in _TEXTS and named.is_written_in(path)
+
+
+def _left(
+    squad: Squad, code: str, stays: list[Path], odd: dict[Path, str], named: "_Named"
+) -> Iterator[tuple[Path, str]]:
+    """Yield what stays in the squad although it may show or name the athlete, and why."""
+    claims = claims_of(squad)
+    for path in stays:
+        codes = claims.get(path.resolve(), frozenset())
+        if path in odd:
+            yield path, odd[path]
+        elif code in codes:
+            yield path, "a picture that a run or the shot log says shows the athlete"
+        elif not codes and (why := _why_left(squad, path, named)):
+            yield path, why
+
+
+def _why_left(squad: Squad, path: Path, named: "_Named") -> str:
+    kind, ending = kind_of(path.name), path.suffix.lower()
+    if kind == "data" or is_kept_still(squad, path) or names.is_leftover(path):
+        return ""
+    if ending == ".txt" and named.is_written_in(path):
+        return "a note that names the athlete"
+    if kind == "unknown" and ending != ".json":
+        return "a document or file of no known kind"
+    if kind in ("clip", "still") and not owner_by_place(squad, path):
+        return "a picture of nobody knows whom"
+    return "its name names the athlete" if named.is_in(path.stem) else ""
+
+
+def _beside(squad: Squad, code: str) -> Iterator[Path]:
+    """Yield copies of the squad beside it that have the athlete in them."""
+    for path in entries(squad.folder.absolute().parent):
+        if path.name == squad.folder.name or path.is_symlink():
+            continue
+        folders = (path / "athletes" / code, path / "squad" / "athletes" / code)
+        is_zip = path.suffix.lower() == ".zip" and path.is_file()
+        if any(each.is_dir() for each in folders) or (is_zip and _has_in_it(path, code)):
+            yield path
+
+
+def _has_in_it(path: Path, code: str) -> bool:
+    try:
+        with zips.opened(path) as archive:
+            return any(f"athletes/{code}/" in name for name in archive.namelist())
+    except StoreError:
+        return False
 
 
 def _is_file(path: Path) -> bool:

@@ -11,10 +11,12 @@ from functools import cached_property
 from pathlib import Path
 
 from tapmark.errors import StoreError
-from tapmark.media_types import is_media, kind_of
+from tapmark.media_types import kind_of
 from tapmark.store import files, names, schema
 from tapmark.store.gates import consent_state, is_open, may_show_photo, may_write
+from tapmark.store.listing import entries
 from tapmark.store.pictures import clip_path, is_photo_page
+from tapmark.store.shot_list import Shot
 from tapmark.store.squad import Squad
 from tapmark.store.walk import all_runs
 
@@ -59,12 +61,8 @@ class Leaving:
 
     @cached_property
     def claims(self) -> dict[Path, frozenset[str]]:
-        """Who is in which clip, or in the stills of which folder, by runs and shot logs."""
-        found: dict[Path, set[str]] = {}
-        for path, code in _claimed(self._squad):
-            for each in path.iterdir() if path.is_dir() else (path,):
-                found.setdefault(each.resolve(), set()).add(code)
-        return {path: frozenset(codes) for path, codes in found.items()}
+        """Who is in which clip, see claims_of."""
+        return claims_of(self._squad)
 
     @cached_property
     def _pattern(self) -> re.Pattern[str]:
@@ -96,6 +94,15 @@ class Leaving:
                 yield PHOTO
 
 
+def claims_of(squad: Squad) -> dict[Path, frozenset[str]]:
+    """Return who is in which clip, or in the stills of which folder, by runs and shot logs."""
+    found: dict[Path, set[str]] = {}
+    for path, code in _claimed(squad):
+        for each in entries(path) if path.is_dir() else (path,):
+            found.setdefault(each.resolve(), set()).add(code)
+    return {path: frozenset(codes) for path, codes in found.items()}
+
+
 def owner_by_place(squad: Squad, path: Path) -> str:
     """Return the code in whose folder a file lies, "" for one of the whole squad."""
     parts = path.relative_to(squad.folder).parts
@@ -109,24 +116,21 @@ def is_kept_still(squad: Squad, path: Path) -> bool:
     return is_there and kind_of(path.name) == "still"
 
 
-def loose_media(squad: Squad) -> Iterator[Path]:
-    """Yield clips and stills that are no stills of a run, wherever in the squad they lie."""
-    for path in sorted(squad.folder.rglob("*")):
-        is_file = is_media(path.name) and not path.is_symlink() and path.is_file()
-        if is_file and not is_kept_still(squad, path) and not is_photo_page(path):
-            yield path
-
-
 def _claimed(squad: Squad) -> Iterator[tuple[Path, str]]:
     """Yield (clip or folder of stills, code) of every run and of every named shot."""
     for code, dated, name, run in all_runs(squad, []):
         if run.source.path:
             yield clip_path(run.source, squad.run_path(code, dated, name)), code
+    for path, shot in shots_of(squad):
+        if shot.code:
+            yield path.parent / shot.path, shot.code
+
+
+def shots_of(squad: Squad) -> Iterator[tuple[Path, Shot]]:
+    """Yield (file of the shot log, shot) of every evening that can be read."""
     for path in sorted(squad.folder.glob("shots-*.json")):
         try:
             shots, _ = files.read_value(path, schema.shots_from_plain)
         except StoreError:
             continue
-        for shot in shots.shots:
-            if shot.code:
-                yield path.parent / shot.path, shot.code
+        yield from ((path, shot) for shot in shots.shots)

@@ -16,6 +16,7 @@ from tapmark.store.shown import shown_text
 LONGEST_CODE = 12
 PART = ".part"  # a file half written
 LOCK = ".lock"
+DELETING = "deleting.json"  # whom a deletion that has begun is about
 
 _CODE = re.compile(r"(?=[0-9_-]*[A-Za-z])[A-Za-z0-9][A-Za-z0-9_-]{0,11}")
 _LIKE_A_NAME = re.compile(r"[A-Za-z]{5,}")
@@ -105,5 +106,8 @@ def is_set_aside(path: Path) -> bool:
 
 
 def is_leftover(path: Path) -> bool:
-    """Say whether a file is a lock or half written: never part of a squad's contents."""
-    return path.name.endswith((PART, LOCK))
+    """Say whether a file is a lock, half written or of a deletion that has not ended.
+
+    Such a file is never part of a squad's contents.
+    """
+    return path.name.endswith((PART, LOCK)) or path.name == DELETING

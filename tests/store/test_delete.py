@@ -1,5 +1,7 @@
 """Deleted means deleted."""
 
+import os
+import shutil
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -11,8 +13,9 @@ from hypothesis import strategies as st
 from tapmark.errors import CannotWrite, HeldByAnother, NotThere
 from tapmark.marks.people import Slot
 from tapmark.marks.run import Source
-from tapmark.store import files, pictures, shots
-from tapmark.store.delete import delete_athlete, plan_delete
+from tapmark.store import archive, files, pictures, shots
+from tapmark.store.check import check_squad
+from tapmark.store.delete import delete_athlete, finish_deletion, plan_delete
 from tapmark.store.open_run import open_run
 from tapmark.store.squad import Squad, open_squad
 from tests.store import made
@@ -248,3 +251,172 @@ def test_a_squad_with_a_damaged_squad_file_can_still_delete(tmp_path: Path) -> N
     delete_athlete(squad, plan_delete(squad, CODE), NOW)
 
     assert squad.codes() == ("M12",)
+
+
+def points_to(squad: Squad, code: str, target: Path, is_same: bool = True) -> None:
+    """Let the run of an athlete say that its clip is a file, with its very size and contents."""
+    at = (code, "2026-03-14", "run-1")
+    source = Source("clip", pictures.way_to(target, squad.run_path(*at)), made.SIZE)
+    if is_same:
+        source = pictures.clip_of(target, squad.run_path(*at), source)
+    squad.save_run(*at, replace(squad.load_run(*at), source=source))
+
+
+VICTIMS = [
+    "athletes/M12/2026-03-14/run-1.json",
+    "athletes/M12/2026-03-14/visit.json",
+    "athletes/M12/athlete.json",
+    "athletes/M12/2026-03-14/film.mp4",
+    "athletes/M12/2026-03-14/run-1/step-1-touchdown.jpg",
+    "squad.json",
+    "checks.toml",
+    "letter.docx",
+]
+
+
+@pytest.mark.parametrize("victim", VICTIMS)
+def test_no_file_of_another_goes_by_a_way_that_a_run_gives_for_its_clip(
+    victim: str, tmp_path: Path
+) -> None:
+    squad = made.squad_of(tmp_path / "squad", (CODE, "M12"))
+    pictures.keep_stills(squad, "M12", "2026-03-14", "run-1", {(0, "touchdown", 0): jpeg()}, "")
+    for name in ("athletes/M12/2026-03-14/film.mp4", "checks.toml", "letter.docx"):
+        (squad.folder / name).write_bytes(b"film")
+    points_to(squad, CODE, squad.folder / victim)
+    before = made.contents(squad.folder)
+
+    words = delete_athlete(squad, plan_delete(squad, CODE), NOW)
+
+    after = made.contents(squad.folder)
+    log = {"squad.json"}  # the day of the deletion is added
+    assert {way for way in before if not way.startswith(f"athletes/{CODE}/")} == set(after)
+    assert all(after[way] == before[way] for way in set(after) - log)
+    assert f"In the squad, still there: {Path(victim).name} (" in words
+
+
+def test_a_way_through_a_link_leads_into_nobodys_folder(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", (CODE, "M12"))
+    clip = squad.visit_folder("M12", "2026-03-14") / "film.mp4"
+    clip.write_bytes(b"film")
+    (squad.folder / "clips").symlink_to(clip.parent)
+    points_to(squad, CODE, squad.folder / "clips" / "film.mp4")
+
+    delete_athlete(squad, plan_delete(squad, CODE), NOW)
+
+    assert clip.read_bytes() == b"film"
+
+
+def test_another_clip_under_the_old_name_stays_and_is_named(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", (CODE, "M12"))
+    clip = squad.folder / "film.mp4"
+    clip.write_bytes(b"film")
+    points_to(squad, CODE, clip)
+    clip.write_bytes(b"another film")
+
+    words = delete_athlete(squad, plan_delete(squad, CODE), NOW)
+
+    assert clip.exists()
+    assert "film.mp4 (not the clip that was marked: size or contents differ)" in words
+
+
+@pytest.mark.parametrize("code", ["run", "step", "json", "note", "jpg"])
+def test_a_code_that_is_a_word_in_file_names_takes_no_file_of_another(
+    code: str, tmp_path: Path
+) -> None:
+    squad = made.squad_of(tmp_path / "squad", (code, "M12"))
+    pictures.keep_stills(squad, "M12", "2026-03-14", "run-1", {(0, "touchdown", 0): jpeg()}, "")
+    (squad.visit_folder("M12", "2026-03-14") / "M12-note-2026-05-14.txt").write_bytes(b"hip")
+    others = {way for way in made.contents(squad.folder) if "M12" in way}
+
+    delete_athlete(squad, plan_delete(squad, code), NOW)
+
+    assert others <= set(made.contents(squad.folder))
+    assert squad.run_names("M12", "2026-03-14") == ("run-1",)
+
+
+def test_the_receipt_names_all_that_was_not_reached(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", (CODE, "M12"))
+    archive.back_up(squad, tmp_path / "b.zip", "2026-05-14")
+    shutil.copytree(squad.folder, tmp_path / "squad before 2026-05-01 200000")
+    stills = squad.folder / "film" / CODE
+    stills.mkdir(parents=True)
+    (stills / "1.jpg").write_bytes(b"x")
+    points = {"letter.docx": b"x", "plan.txt": f"with {CODE}".encode(), "0419.mp4": b"x"}
+    for name, data in points.items():
+        (squad.folder / name).write_bytes(data)
+    (squad.folder / "shoes.txt").write_bytes(b"for everybody")
+    at = (CODE, "2026-03-14", "run-1")
+    source = Source("stills", pictures.way_to(stills, squad.run_path(*at)), made.SIZE)
+    squad.save_run(*at, replace(squad.load_run(*at), source=source))
+
+    words = delete_athlete(squad, plan_delete(squad, CODE), NOW)
+
+    told = [line for line in words.splitlines() if "still there" in line or "A copy" in line]
+    assert [line.split(": ")[1] for line in told] == [
+        "0419.mp4 (a picture of nobody knows whom)",
+        "1.jpg (a picture that a run or the shot log says shows the athlete)",
+        "letter.docx (a document or file of no known kind)",
+        "plan.txt (a note that names the athlete)",
+        "b.zip",
+        "squad before 2026-05-01 200000",
+    ]
+    assert set(points) <= set(made.contents(squad.folder))
+
+
+def killed_after(n: int, squad: Squad, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Delete, with the program gone at the nth file, or at the very last one."""
+    real, calls = files.remove_file, iter(range(1000))
+
+    def stops(path: Path) -> None:
+        if next(calls) >= n or path.name == "deleting.json":
+            raise KeyboardInterrupt
+        real(path)
+
+    with monkeypatch.context() as broken, pytest.raises(KeyboardInterrupt):
+        broken.setattr(files, "remove_file", stops)
+        broken.setattr(os, "getpid", lambda: 999_999_999)
+        delete_athlete(squad, plan_delete(squad, CODE), NOW)
+
+
+@pytest.mark.parametrize("n", [0, 3, 9, 14, 999])
+def test_a_deletion_that_was_killed_is_finished_at_the_next_start(
+    n: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    squad = full_squad(tmp_path / "squad")
+    killed_after(n, squad, monkeypatch)
+    assert any("a deletion has begun" in each.words for each in check_squad(squad))
+    again = open_squad(squad.folder)
+
+    words = finish_deletion(again, NOW)
+
+    assert words.startswith(f"Deleting {CODE} had been broken off. It is finished now")
+    assert again.codes() == ("M12", "QX71-2")
+    assert open_squad(squad.folder).choices.deleted_on == ("2026-05-14",)
+    whole = b"".join(w.encode() + d for w, d in made.contents(squad.folder).items())
+    assert whole.count(CODE.encode()) == whole.count(b"QX71-2")
+    assert finish_deletion(again, NOW) == ""
+
+
+def test_a_deletion_that_another_program_is_at_is_told_and_left_to_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    squad = full_squad(tmp_path / "squad")
+    killed_after(3, squad, monkeypatch)
+    path = squad.folder / "deleting.json"
+    path.write_bytes(path.read_bytes().replace(b"999999999", str(os.getppid()).encode()))
+    before = made.contents(squad.folder)
+
+    assert "was begun and has not ended" in finish_deletion(squad, NOW)
+    assert made.contents(squad.folder) == before
+
+
+@pytest.mark.parametrize(
+    "data",
+    [b"", b"[]", b"{}", b'{"code": "../x", "process": 1, "deleted_before": 0}', b'{"code": "M12"}'],
+)
+def test_a_strange_file_of_that_name_deletes_nobody(data: bytes, tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", (CODE, "M12"))
+    (squad.folder / "deleting.json").write_bytes(data)
+
+    assert finish_deletion(squad, NOW) == ""
+    assert squad.codes() == ("M12", CODE)
