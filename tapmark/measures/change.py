@@ -134,9 +134,11 @@ def compare(before: Measured, after: Measured, edges: Edges) -> Change:
 def steps_to_decide(measured: Measured, gap: float) -> int | None:
     """Return how many steps of one visit would narrow the ± to a row's way from fine to limit.
 
-    None where the set-up alone is too doubtful or too many steps would be needed.
+    The ± is that of the value as it is judged, with its known bias taken off. None where the set-up
+    alone is too doubtful or too many steps would be needed.
     """
-    room = (gap / Z95) ** 2 - measured.u_set_up**2
+    set_up = measured.u_corrected**2 - measured.u_one_step**2 / measured.n_steps
+    room = (gap / Z95) ** 2 - set_up
     return _whole_steps(measured.u_one_step**2, room)
 
 

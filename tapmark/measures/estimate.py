@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from math import hypot
 
 import numpy as np
 
@@ -18,17 +19,24 @@ _HALF_LATE = {TOUCHDOWN: 0.5, TOE_OFF: -0.5, OPPOSITE_TOUCHDOWN: 0.5}
 # These add or take away one interval, which evens it out; the others carry it in their ±.
 _EVENED_OUT = ("contact_time", "flight_time", "far_contact_time", "duty_factor")
 _BIAS = "known bias"
+_OFF_USUAL = (
+    1 / 3
+)  # of a usual rate, 1 SD between people: working value, common practice, no source
 _NOTHING = 1e-12
 
 
 @dataclass(frozen=True)
 class Share:
-    """One source's signed part in the doubt of a value, in the row's unit."""
+    """One source's signed part in the doubt of a value, in the row's unit.
+
+    doubt: of a known bias, how far it may be off itself (1 SD); 0 for every other source.
+    """
 
     name: Name
     words: str
     sd: float
     is_shared: bool
+    doubt: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -51,30 +59,39 @@ def estimate(row: Row, leg: str, posture: Posture) -> tuple[float, tuple[Share, 
     at the row's typical rate. Two errors have a known direction, half a picture and what the
     depth of a body does off the camera's axis: they are added with their signs into one share, the
     bias (JCGM 200:2012, 2.18). It is carried in the ± and not taken off the value, which stays
-    what the taps show.
+    what the taps show. Half a picture moves a row at its usual rate, and nobody's limbs turn quite
+    at that: the bias carries that doubt. The depth of a body has a doubt of its own, far side etc.
     """
     results = FORMULAS[row.key](posture, leg)
     sds = shares(results)
-    late = 0.0
-    rates, bends = (of(leg, posture.setting.contact_s) for of in (row.rates_of, row.bends_of))
+    late, late_sd = 0.0, 0.0
+    told = []
+    contact_s = posture.setting.contact_s
+    rates, bends, spreads = (
+        of(leg, contact_s) for of in (row.rates_of, row.bends_of, row.spreads_of)
+    )
     for frame in posture.step.key_frames:
         i = posture.column[frame.event, "time"]
-        sds[i] += rates.get(frame.event, 0.0) * posture.doubts[i].sd
+        sd_s, rate = posture.doubts[i].sd, rates.get(frame.event, 0.0)
+        sds[i] += rate * sd_s
         half_s = _HALF_LATE.get(frame.event, 0.0) * posture.setting.interval_s(frame)
-        late += sds[i] / posture.doubts[i].sd * half_s
-        late += bends.get(frame.event, 0.0) * (posture.doubts[i].sd ** 2 + half_s**2) / 2.0
+        bent = bends.get(frame.event, 0.0) * (sd_s**2 + half_s**2) / 2.0
+        late += sds[i] / sd_s * half_s + bent
+        spread = spreads.get(frame.event, _OFF_USUAL * rate)
+        late_sd = hypot(late_sd, spread * half_s, _OFF_USUAL * bent)
+        if frame.event in spreads:
+            told.append(Share((frame.event, "rate"), THE_FRAME, spread * sd_s, False))
     late = 0.0 if row.key in _EVENED_OUT else late
     i = posture.column[BODY, OFF_AXIS]
     # A way across the picture depends on where its scale lies in depth; that is in the scale's ±.
     off = 0.0 if row.is_metric else float(sds[i])
     sds[i] = 0.0
-    told = []
     for place in np.flatnonzero(~(np.abs(sds) <= _NOTHING)):
         doubt = posture.doubts[place]
         told.append(Share(doubt.name, doubt.words, float(sds[place]), doubt.is_shared))
-    for words, known in ((THE_FRAME, late), (SQUARENESS, off)):
+    for words, known, doubt in ((THE_FRAME, late, late_sd), (SQUARENESS, off, 0.0)):
         if abs(known) > _NOTHING:
-            told.append(Share((_BIAS, words), words, float(known), True))
+            told.append(Share((_BIAS, words), words, float(known), True, doubt))
     return float(results[0]), tuple(told)
 
 
@@ -102,12 +119,18 @@ def pooled(estimates: Sequence[Estimate]) -> Measured:
         scatter=float(np.std(values, ddof=1)) if len(usable) > 1 else None,
         u_set_up=float(sum(shared.values()) ** 0.5),
         bias=_bias(usable),
+        u_bias=_u_bias(usable),
     )
 
 
 def _bias(estimates: Sequence[Estimate]) -> float:
     """Return the mean over steps of the error whose direction is known."""
     return sum(_known(estimates).values())
+
+
+def _u_bias(estimates: Sequence[Estimate]) -> float:
+    """Return the doubt of that error; the same limbs turn in every step, so it does not shrink."""
+    return sum(share.doubt for each in estimates for share in each.shares) / len(estimates)
 
 
 def _known(estimates: Sequence[Estimate]) -> dict[str, float]:

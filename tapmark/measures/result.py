@@ -7,6 +7,8 @@ from tapmark.geometry.uncertainty import Z95
 
 __all__ = ["Z95", "Key", "MarkingCheck", "Measured", "NotMeasured", "Result", "Results"]
 
+_SMALLEST_PART = 1e-3  # of u: where a bias is all there is, rounding must not leave nothing
+
 Key = tuple[str, str]  # catalogue row, leg ("near", "far" or "" where no leg is meant)
 
 
@@ -27,6 +29,8 @@ class Measured:
     u_set_up:    the part of u that more steps of the same set-up do not shrink.
     bias:        the error of known size and direction, value − truth (JCGM 200:2012, 2.18): half a
                  picture at contact, and the body's depth off the camera's axis. Inside u already.
+    u_bias:      how far the bias itself may be off (1 SD): limbs turn at other rates than the usual
+                 ones. It is the same in every pass. The depth's own doubt is inside u already.
     """
 
     key: str
@@ -43,11 +47,22 @@ class Measured:
     scatter: float | None = None
     u_set_up: float = 0.0
     bias: float = 0.0
+    u_bias: float = 0.0
 
     @property
     def corrected(self) -> float:
         """The value with its known bias taken off: the best guess of the truth, for verdicts."""
         return self.value - self.bias
+
+    @property
+    def u_corrected(self) -> float:
+        """The standard uncertainty of `corrected`: of the bias only its own doubt is left.
+
+        JCGM 100:2008, 3.2.4 and F.2.4.5: a known effect is corrected for, and the doubt of the
+        correction takes its place.
+        """
+        left = self.u**2 - self.bias**2 + self.u_bias**2
+        return float(max(left, (_SMALLEST_PART * self.u) ** 2) ** 0.5)
 
     @property
     def plus_minus(self) -> float:

@@ -1,6 +1,7 @@
 """The catalogue is complete, in words, and agrees with the formulas and the marks."""
 
 from pathlib import Path
+from statistics import mean, stdev
 
 import pytest
 
@@ -108,16 +109,35 @@ PUBLISHED = {
 KNEE_AT_TOE_OFF = ("knee_toe_off", "toe-off")
 
 
+# Graded in sprints only: there the rate is the sprinter's.
+OF_SPRINTERS = [("knee_separation", "touchdown")]
+# Where the runs differ too much for one rate to stand for them all: the first 8 ms after touchdown
+# (10 ms in the third run), from the same files.
+PUBLISHED_SPREAD = {
+    ("knee_touchdown", "touchdown"): (-193, -943, -764),
+    ("knee_bend", "touchdown"): (-193, -943, -764),
+}
+
+
 @pytest.mark.parametrize("key_and_event", PUBLISHED, ids=" at ".join)
 def test_typical_rates_are_those_of_published_runs(key_and_event: tuple[str, str]) -> None:
     key, event = key_and_event
-    seen = PUBLISHED[key_and_event]
+    seen = PUBLISHED[key_and_event][: 1 if key_and_event in OF_SPRINTERS else None]
     root_mean_square = (sum(rate**2 for rate in seen) / len(seen)) ** 0.5
 
     typical = row(key).rates[event]
 
     assert (typical > 0) == (sum(seen) > 0)
     assert abs(typical) == pytest.approx(root_mean_square, rel=0.25)
+
+
+def test_typical_spreads_and_their_rates_are_those_of_published_runs() -> None:
+    told = {(each.key, event): sd for each in ROWS for event, sd in each.spreads.items()}
+
+    assert told.keys() == PUBLISHED_SPREAD.keys()
+    for (key, event), seen in PUBLISHED_SPREAD.items():
+        assert told[key, event] == pytest.approx(stdev(seen), rel=0.02)
+        assert row(key).rates[event] == pytest.approx(mean(seen), rel=0.02)
 
 
 def test_no_row_moves_at_a_rate_that_no_published_run_was_asked_about() -> None:

@@ -31,6 +31,15 @@ def test_a_known_bias_comes_off_with_its_sign() -> None:
     assert replace(PLAIN, bias=-1.5).corrected == 5.5
 
 
+def test_of_a_bias_that_was_taken_off_only_its_own_doubt_stays() -> None:
+    """JCGM 100:2008, 3.2.4 and F.2.4.5: 5² − 4² + 1² by hand."""
+    biased = replace(PLAIN, u=5.0, bias=-4.0, u_bias=1.0)
+
+    assert biased.u_corrected == pytest.approx(10.0**0.5)
+    assert replace(biased, bias=0.0, u_bias=0.0).u_corrected == 5.0
+    assert 0.0 < replace(PLAIN, u=4.0, bias=4.0).u_corrected < 0.01  # nothing but a bias
+
+
 def test_what_is_new_in_every_step_is_what_the_set_up_leaves_times_their_number() -> None:
     pooled = replace(PLAIN, u=5.0, u_set_up=3.0, n_steps=4)
 
