@@ -139,7 +139,7 @@ def _sentences(found: Assessment) -> str:
     if found.lacks_reason:
         return "You chose otherwise than the rule. Write a short reason for the coach's copy."
     if not found.slots:
-        return "Nothing is seen: the sheet says what is done well, and “keep this”."
+        return "Nothing is seen or likely: the sheet says what is done well, and “keep this”."
     return " ".join(found.reasons[:2])
 
 

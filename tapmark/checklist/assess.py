@@ -16,7 +16,7 @@ from tapmark.checklist.strengths import process_praise, strengths_of
 from tapmark.checklist.verdict import (
     NEAR_THE_LINE,
     NOT_MEASURED,
-    SEEN,
+    PAST,
     SHOWN,
     Assessment,
     ItemVerdict,
@@ -108,12 +108,12 @@ def ticks_of(results: Iterable[Results]) -> Mapping[str, int]:
 def capped(
     items: Sequence[ItemVerdict], situation: Situation, criteria: Criteria
 ) -> tuple[ItemVerdict, ...]:
-    """Return the items with "seen" kept at near the line for under 16, unless accepted."""
+    """Return the items; under 16 seen and likely are kept at near the line, unless accepted."""
     if not situation.is_under(criteria.choice.under_16):
         return tuple(items)
     return tuple(
         _cap(item, criteria)
-        if item.word == SEEN and item.number not in situation.accepted
+        if item.word in PAST and item.number not in situation.accepted
         else item
         for item in items
     )

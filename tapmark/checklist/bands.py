@@ -9,7 +9,17 @@ from tapmark.checklist.verdict import Band
 
 CONTEXTS = ("sprint", "race pace")
 SIDES = ("limit_low", "fine_low", "fine_high", "limit_high")
-FIELDS = (*SIDES, "needs_speed", "trend_only", "only_if", "basis", "dated", "reason")
+FIELDS = (
+    *SIDES,
+    "needs_speed",
+    "trend_only",
+    "only_if",
+    "capped",
+    "least_steps",
+    "basis",
+    "dated",
+    "reason",
+)
 
 BandKey = tuple[str, str]  # row, context
 
@@ -82,6 +92,8 @@ def _changed(band: Band, table: Table) -> Band:
         needs_speed=table.truth("needs_speed") if "needs_speed" in table else band.needs_speed,
         is_trend_only=table.truth("trend_only") if "trend_only" in table else band.is_trend_only,
         only_if=_gate(table) if "only_if" in table else band.only_if,
+        is_capped=table.truth("capped") if "capped" in table else band.is_capped,
+        least_steps=table.whole("least_steps") if "least_steps" in table else band.least_steps,
         basis=table.text("basis") if "basis" in table else band.basis,
         dated=table.day("dated").isoformat(),
         reason=table.text("reason"),

@@ -5,7 +5,7 @@ Edges are (upstream, downstream) pairs of item numbers; there is never a loop.
 
 from collections.abc import Collection, Sequence
 
-from tapmark.checklist.verdict import FINE, NEAR_THE_LINE, SEEN, ItemVerdict, RowVerdict
+from tapmark.checklist.verdict import FINE, TOLD, ItemVerdict, RowVerdict
 
 Edge = tuple[int, int]
 Edges = tuple[Edge, ...]
@@ -50,7 +50,7 @@ def are_related(edges: Edges, one: int, other: int, items: Sequence[ItemVerdict]
 def starts_with(edges: Edges, item: int, items: Sequence[ItemVerdict]) -> tuple[int, ...]:
     """Return what an item probably starts with: upstream, not fine between, earliest first."""
     fine = {each.number for each in items if each.word == FINE}
-    told = {each.number for each in items if each.word in (SEEN, NEAR_THE_LINE)}
+    told = {each.number for each in items if each.word in TOLD}
     found = upstream(edges, item, fine) & told
     return tuple(sorted(found, key=lambda number: (-height(edges, number), number)))
 
@@ -70,9 +70,9 @@ def edges_in_use(
 
 
 def _reach_drives(items: Sequence[ItemVerdict], rows: Sequence[RowVerdict]) -> bool:
-    told = {item.number for item in items if item.word in (SEEN, NEAR_THE_LINE)}
+    told = {item.number for item in items if item.word in TOLD}
     if not {_KNEES_APART, _FOOT_AHEAD} <= told:
         return False
-    apart = {row.foot for row in items[_KNEES_APART - 1].rows if row.high in (SEEN, NEAR_THE_LINE)}
+    apart = {row.foot for row in items[_KNEES_APART - 1].rows if row.high in TOLD}
     behind = [row for row in rows if row.result.key == "separation_behind" and row.foot in apart]
     return bool(behind) and all(row.high == FINE for row in behind)

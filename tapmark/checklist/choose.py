@@ -9,8 +9,9 @@ from tapmark.checklist.situation import NOT_ANSWERED, PAIN, Situation, still_run
 from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
-    NEAR_THE_LINE,
+    PAST,
     SEEN,
+    TOLD,
     Chosen,
     ItemVerdict,
     Phrase,
@@ -51,20 +52,22 @@ class Case:
 class Ranked:
     """A candidate and what it ranks by, the largest first.
 
-    n_below:  items it may lead to that are seen or near the line.
+    is_sure:  it is seen, or it is likely and may lead, past no fine item, to one that is seen.
+    n_below:  items it may lead to that are seen, likely or near the line.
     height:   edges on the longest way to the end of the chain.
     excess:   (value − limit) ÷ u of its worst row.
     """
 
     item: ItemVerdict
+    is_sure: bool
     n_below: int
     height: int
     excess: float
 
     @property
-    def order(self) -> tuple[int, int, float]:
+    def order(self) -> tuple[bool, int, int, float]:
         """What it is sorted by."""
-        return self.n_below, self.height, self.excess
+        return self.is_sure, self.n_below, self.height, self.excess
 
 
 @dataclass(frozen=True)
@@ -138,11 +141,12 @@ def hindrance(item: ItemVerdict, case: Case) -> str:
     """Return why the rule gives an item no slot, as a key of why; "" when it is a candidate."""
     rule = case.rule(item.number)
     causes = {
-        "not_seen": item.word != SEEN,
+        "not_seen": item.word not in PAST,
         "result_refused": item.is_result,
-        "wording": rule.wording_of is not None and case.any_of([rule.wording_of], [SEEN]),
-        "item_3": bool(rule.only_with) and not case.any_of(rule.only_with, [SEEN, NEAR_THE_LINE]),
-        "item_15": case.any_of(rule.only_after, [SEEN, NEAR_THE_LINE, CANT_TELL]),
+        "wording": rule.wording_of is not None and case.any_of([rule.wording_of], PAST),
+        "item_3": bool(rule.only_with) and not case.any_of(rule.only_with, TOLD),
+        "adults_only": rule.adults_only and case.is_young,
+        "item_15": case.any_of(rule.only_after, (*TOLD, CANT_TELL)),
         "one_of_several": not _is_repeated(item),
     }
     return next((cause for cause, holds in causes.items() if holds), "")
@@ -181,15 +185,21 @@ def kept_slots(case: Case) -> tuple[Slot, ...]:
         for slot in situation.kept
         if still_runs(slot, situation.today, case.criteria.choice)
         and case.item(slot.item).word != FINE
-        and not case.item(slot.item).is_result
+        and may_fill(slot.item, case)
     )
 
 
+def may_fill(number: int, case: Case) -> bool:
+    """Return whether an item may take a slot at all, by rule or by hand."""
+    is_held = case.rule(number).adults_only and case.is_young
+    return not case.item(number).is_result and not is_held
+
+
 def by_coach(slots: Sequence[Slot], case: Case) -> tuple[Slot, ...]:
-    """Return the coach's choice as far as care allows; results never take a slot."""
+    """Return the coach's choice as far as care allows."""
     since = {slot.item: slot.since for slot in case.situation.kept}
     today = case.situation.today.isoformat()
-    once = {slot.item: slot for slot in reversed(slots) if not case.item(slot.item).is_result}
+    once = {slot.item: slot for slot in reversed(slots) if may_fill(slot.item, case)}
     dated = [
         replace(slot, since=slot.since or since.get(slot.item, today))
         for slot in slots
@@ -218,19 +228,19 @@ def phrase_for(number: int, case: Case) -> Phrase:
 
 
 def told_along(number: int, case: Case) -> int | None:
-    """Return the item that becomes a wording of this one, because both are seen."""
+    """Return the item that becomes a wording of this one, because both are seen or likely."""
     others = [rule.number for rule in case.criteria.items if rule.wording_of == number]
-    both = [other for other in others if _is_seen(case.item(other)) and _is_seen(case.item(number))]
+    both = [other for other in others if _is_past(case.item(other)) and _is_past(case.item(number))]
     return next(iter(both), None)
 
 
-def _is_seen(item: ItemVerdict) -> bool:
-    return item.word == SEEN or item.is_capped
+def _is_past(item: ItemVerdict) -> bool:
+    return item.word in PAST or item.is_capped
 
 
 def _is_repeated(item: ItemVerdict) -> bool:
-    """Seen in two steps or more where two or more were marked; ticks have no steps."""
-    telling = [row for row in item.rows if row.word in (SEEN, NEAR_THE_LINE)]
+    """Told by two steps or more where two or more were marked; ticks have no steps."""
+    telling = [row for row in item.rows if row.word in TOLD]
     return all(row.n_marked == 1 or _n_steps(row) > 1 for row in telling)
 
 
@@ -240,6 +250,9 @@ def _n_steps(row: RowVerdict) -> int:
 
 def _rank(item: ItemVerdict, case: Case) -> Ranked:
     below = downstream(case.edges, item.number)
-    n_below = sum(case.item(n).word in (SEEN, NEAR_THE_LINE) for n in below)
+    n_below = sum(case.item(n).word in TOLD for n in below)
+    fine = {each.number for each in case.items if each.word == FINE}
+    follow = downstream(case.edges, item.number, fine)
+    is_sure = item.word == SEEN or case.any_of(tuple(follow), [SEEN])
     excess = max((row.excess for row in item.rows if row.band), default=0.0)
-    return Ranked(item, n_below, height(case.edges, item.number), excess)
+    return Ranked(item, is_sure, n_below, height(case.edges, item.number), excess)

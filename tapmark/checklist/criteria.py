@@ -51,6 +51,7 @@ class ItemRule:
     wording_of: int | None
     only_with: tuple[int, ...]
     only_after: tuple[int, ...]
+    adults_only: bool
 
 
 @dataclass(frozen=True)
@@ -202,6 +203,7 @@ def _item(table: Table) -> ItemRule:
         wording_of=table.whole("wording_of") if "wording_of" in table else None,
         only_with=table.wholes("only_with"),
         only_after=table.wholes("only_after"),
+        adults_only=table.truth("adults_only"),
     )
 
 

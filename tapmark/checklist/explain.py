@@ -8,12 +8,13 @@ from tapmark.checklist.choose import (
     Pick,
     hindrance,
     limits,
+    may_fill,
     ranked,
     related_to,
     told_along,
 )
 from tapmark.checklist.situation import still_runs
-from tapmark.checklist.verdict import CANT_TELL, FINE, SEEN, ItemVerdict
+from tapmark.checklist.verdict import CANT_TELL, FINE, LIKELY, PAST, SEEN, ItemVerdict
 from tapmark.marks.people import Slot
 
 
@@ -47,7 +48,9 @@ def _why_slot(slot: Slot, case: Case) -> Iterator[str]:
     first = starts_with(case.edges, slot.item, case.items)
     if first:
         yield say("why.starts_with", name=item.name, other=_names(first, case))
-    if item.once and item.word == SEEN:
+    if item.word == LIKELY:
+        yield say("why.likely", name=item.name)
+    elif item.once and item.word == SEEN:
         yield say("why.seen_once", name=item.name)
 
 
@@ -58,7 +61,8 @@ def _why_ranked(item: ItemVerdict, case: Case) -> Iterator[str]:
         return
     key = "why.chosen" if rank.n_below else "why.chosen_alone"
     fields = {"n": rank.n_below} if rank.n_below else {}
-    yield words.say(key, name=item.name, feet=words.in_brackets(item.feet), **fields)
+    word = words.verdict(item.word)
+    yield words.say(key, name=item.name, feet=words.in_brackets(item.feet), word=word, **fields)
     for other in all_ranked:
         if other is not rank and other.order == rank.order:
             yield words.say("why.tie", first=item.name, second=other.item.name)
@@ -71,7 +75,9 @@ def _own_choice(pick: Pick, case: Case) -> Iterator[str]:
     for slot in own:
         if case.item(slot.item).is_result:
             yield say("why.result_refused", name=case.item(slot.item).name)
-    if len([slot for slot in own if not case.item(slot.item).is_result]) > pick.most:
+        elif not may_fill(slot.item, case):
+            yield say("why.adults_only", name=case.item(slot.item).name)
+    if len([slot for slot in own if may_fill(slot.item, case)]) > pick.most:
         yield say("why.too_many", n=pick.most)
     if pick.is_override and case.situation.reason:
         yield say("why.override", reason=case.situation.reason)
@@ -86,7 +92,7 @@ def _why_no_more(pick: Pick, case: Case) -> Iterator[str]:
         yield say(f"why.{cause}", **fields)
     if situation.goal_race and situation.race_day() is None:
         yield say("why.race_unclear", date=situation.goal_race)
-    if not pick.slots and not any(item.word == SEEN or item.is_capped for item in case.items):
+    if not pick.slots and not any(item.word in PAST or item.is_capped for item in case.items):
         yield say("why.nothing_seen")
     if len(pick.slots) == 1 and pick.most > 1 and not pick.is_override:
         yield _why_second_is_empty(pick, case)
@@ -118,6 +124,8 @@ def _left_out(case: Case) -> Iterator[str]:
         rule, cause = case.rule(item.number), hindrance(item, case)
         if cause == "item_3":
             yield say("why.item_3", name=item.name, other=_names(rule.only_with, case))
+        elif cause == "adults_only":
+            yield say("why.adults_only", name=item.name)
         elif cause == "item_15":
             yield say("why.item_15", name=item.name, other=_names(rule.only_after, case))
         elif cause == "one_of_several":

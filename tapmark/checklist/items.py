@@ -10,8 +10,10 @@ from tapmark.checklist.criteria import Criteria, Input, ItemRule
 from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
+    LIKELY,
     NEAR_THE_LINE,
     NOT_MEASURED,
+    PAST,
     SEEN,
     SHOWN,
     ItemVerdict,
@@ -19,7 +21,7 @@ from tapmark.checklist.verdict import (
 )
 from tapmark.measures.result import Measured
 
-WORST_FIRST = (SEEN, NEAR_THE_LINE, CANT_TELL, FINE, SHOWN, NOT_MEASURED)
+WORST_FIRST = (SEEN, LIKELY, NEAR_THE_LINE, CANT_TELL, FINE, SHOWN, NOT_MEASURED)
 _TICK_WORDS = (FINE, NEAR_THE_LINE, SEEN)
 _OTHER = {"right": "left", "left": "right", "": ""}
 FEET = ("right", "left")
@@ -40,12 +42,17 @@ def worst(words: Iterable[str]) -> str:
 
 
 def contact_kind(reach: RowVerdict, knee: RowVerdict) -> str:
-    """Return "pull" (both seen), "push" (both fine), else "between"; "" when one is not known."""
+    """Return "pull" (both seen), "push" (both fine), else "between".
+
+    "" when one is not known, or both are past their limits but one of them only likely.
+    """
     words = {reach.word, knee.word}
     if words & {NOT_MEASURED, CANT_TELL, SHOWN}:
         return ""
     if words == {SEEN}:
         return "pull"
+    if words <= {*PAST}:
+        return ""
     return "push" if words == {FINE} else "between"
 
 
@@ -94,7 +101,7 @@ def _word(rule: ItemRule, picked: Picked) -> str:
         case "all":
             return _all_seen(words)
         case "helped":
-            return SEEN if words == [NEAR_THE_LINE, SEEN] else words[0]
+            return _helped(*words)
         case "shown":
             return SHOWN if SHOWN in (row.word for _, row in picked) else NOT_MEASURED
         case _:
@@ -107,11 +114,21 @@ def _side_word(each: Input, row: RowVerdict) -> str:
     return {"any": row.word, "low": row.low, "high": row.high}[each.side]
 
 
+def _helped(first: str, second: str) -> str:
+    """The first counts; from near the line on the second lifts it as far as it goes itself."""
+    if first in (LIKELY, NEAR_THE_LINE) and second in PAST:
+        return worst((first, second))
+    return first
+
+
 def _all_seen(words: Sequence[str]) -> str:
-    """Seen where all are; one that is seen makes near the line; one missing decides nothing."""
-    if set(words) == {SEEN}:
-        return SEEN
-    if SEEN in words:
+    """Seen where all are, likely where all are at least that.
+
+    One alone makes near the line; one missing decides nothing.
+    """
+    if set(words) <= {*PAST}:
+        return LIKELY if LIKELY in words else SEEN
+    if {*PAST} & {*words}:
         return NEAR_THE_LINE
     return NOT_MEASURED if NOT_MEASURED in words else worst(words)
 

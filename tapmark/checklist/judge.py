@@ -1,7 +1,9 @@
-"""A word for every row: seen, near the line, fine, can't tell, not measured, or only shown.
+"""A word for every row: seen, likely, near the line, fine, can't tell, not measured, or only shown.
 
-A value is judged with its known bias taken off; u is its standard uncertainty. In this order:
+A value is judged with its known bias taken off; u is the standard uncertainty of what is left
+(Measured.u_corrected). In this order:
     seen           past a limit by more than 1.64 u (one-sided 95 % of a normal distribution)
+    likely         past a limit by more than 0.84 u (one-sided 80 %)
     fine           inside the fine band, and every limit more than 1.64 u away
     can't tell     1.96 u is wider than the gap from fine to limit on the nearest side
     near the line  everything else
@@ -13,8 +15,10 @@ from tapmark.checklist.criteria import Criteria
 from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
+    LIKELY,
     NEAR_THE_LINE,
     NOT_MEASURED,
+    PAST,
     SEEN,
     SHOWN,
     Band,
@@ -23,6 +27,7 @@ from tapmark.checklist.verdict import (
 from tapmark.measures.result import Z95, Measured, NotMeasured, Result, Results
 
 Z90 = 1.64  # one-sided 95 % of a normal distribution
+Z60 = 0.84  # one-sided 80 %
 
 HIGH, LOW = "high", "low"
 
@@ -57,6 +62,8 @@ def _judge(row: Result, results: Results, criteria: Criteria) -> RowVerdict:
     else:
         assert band is not None
         verdict = judge_value(row, band)
+        if band.is_capped:
+            verdict = _capped(verdict, criteria.words.say("why.row_never_past"))
     return replace(verdict, foot=foot, n_marked=results.n_steps)
 
 
@@ -70,6 +77,8 @@ def _only_shown(row: Measured, band: Band | None, results: Results, criteria: Cr
         return say("why.row_trend")
     if band.needs_speed and not results.is_fast:
         return say("why.row_slow")
+    if row.n_steps < band.least_steps:
+        return say("why.row_steps", n=band.least_steps, had=row.n_steps)
     if band.only_if and not _reaches(band.only_if, row.leg, results):
         return say("why.row_gate", row=criteria.words.row(band.only_if[0]))
     return ""
@@ -91,8 +100,8 @@ def judge_value(row: Measured, band: Band) -> RowVerdict:
         row,
         word,
         side="" if word == FINE else side,
-        excess=-_room(row.corrected, band, side, "limit") / row.u,
-        margin=_margin(row.corrected, band) / row.u,
+        excess=-_room(row.corrected, band, side, "limit") / row.u_corrected,
+        margin=_margin(row.corrected, band) / row.u_corrected,
         band=band,
         low=low,
         high=high,
@@ -102,14 +111,15 @@ def judge_value(row: Measured, band: Band) -> RowVerdict:
 
 def _whole_word(low: str, high: str, nearest: str) -> str:
     words = {low, high} - {""}
-    if SEEN in words:
-        return SEEN
+    for past in PAST:
+        if past in words:
+            return past
     return FINE if words == {FINE} else nearest
 
 
 def _capped(verdict: RowVerdict, why: str) -> RowVerdict:
     def cap(word: str) -> str:
-        return NEAR_THE_LINE if word == SEEN else word
+        return NEAR_THE_LINE if word in PAST else word
 
     return replace(
         verdict, word=cap(verdict.word), low=cap(verdict.low), high=cap(verdict.high), why=why
@@ -122,11 +132,13 @@ def side_word(row: Measured, band: Band, side: str) -> str:
     if fine is None or limit is None:
         return ""
     to_limit = _room(row.corrected, band, side, "limit")
-    if -to_limit > Z90 * row.u:
+    if -to_limit > Z90 * row.u_corrected:
         return SEEN
-    if _room(row.corrected, band, side, "fine") >= 0 and to_limit > Z90 * row.u:
+    if -to_limit > Z60 * row.u_corrected:
+        return LIKELY
+    if _room(row.corrected, band, side, "fine") >= 0 and to_limit > Z90 * row.u_corrected:
         return FINE
-    return CANT_TELL if Z95 * row.u > abs(limit - fine) else NEAR_THE_LINE
+    return CANT_TELL if Z95 * row.u_corrected > abs(limit - fine) else NEAR_THE_LINE
 
 
 def nearest_side(value: float, band: Band) -> str:

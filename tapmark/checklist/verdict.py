@@ -5,11 +5,14 @@ from dataclasses import dataclass
 from tapmark.measures.result import Result
 
 SEEN = "seen"
+LIKELY = "likely"  # past the limit, but by too little to be seen
 NEAR_THE_LINE = "near the line"
 FINE = "fine"
 CANT_TELL = "can't tell"
 NOT_MEASURED = "not measured"
-WORDS = (SEEN, NEAR_THE_LINE, FINE, CANT_TELL, NOT_MEASURED)
+WORDS = (SEEN, LIKELY, NEAR_THE_LINE, FINE, CANT_TELL, NOT_MEASURED)
+PAST = (SEEN, LIKELY)
+TOLD = (*PAST, NEAR_THE_LINE)
 SHOWN = "shown"  # a row without limits
 
 
@@ -20,6 +23,8 @@ class Band:
     Order on the number line: limit_low <= fine_low <= fine_high <= limit_high.
     needs_speed: graded at race pace only when the runner is known to be fast enough.
     only_if:     (row, value): graded only when that row of the same leg reaches the value.
+    is_capped:   near the line at most.
+    least_steps: graded only when so many steps gave the row.
     dated, reason: when and why the band was last changed.
     """
 
@@ -35,6 +40,8 @@ class Band:
     dated: str = ""
     reason: str = ""
     only_if: tuple[str, float] | None = None
+    is_capped: bool = False
+    least_steps: int = 1
 
 
 @dataclass(frozen=True)
@@ -73,7 +80,8 @@ class ItemVerdict:
     rows:      the row verdicts it was read from.
     is_result: follows from others; never takes a slot.
     once:      seen in one step only.
-    is_capped: would be seen, but is kept at near the line until the coach accepts it (under 16).
+    is_capped: would be seen or likely, but is kept at near the line until the coach accepts it
+               (under 16).
     """
 
     number: int

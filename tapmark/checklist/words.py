@@ -13,6 +13,7 @@ from tapmark.checklist.reading import Table, read
 from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
+    LIKELY,
     NEAR_THE_LINE,
     NOT_MEASURED,
     SEEN,
@@ -24,6 +25,7 @@ from tapmark.checklist.word_files import ENGLISH, FOLDER, Leaves, leaves_of
 
 _VERDICT_KEYS = {
     SEEN: "seen",
+    LIKELY: "likely",
     NEAR_THE_LINE: "near_the_line",
     FINE: "fine",
     CANT_TELL: "cant_tell",

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from tapmark.checklist.verdict import FINE, NEAR_THE_LINE, SEEN, Assessment, ItemVerdict
+from tapmark.checklist.verdict import FINE, PAST, TOLD, Assessment, ItemVerdict
 from tapmark.drawing.palette import BLACK, WHITE
 from tapmark.drawing.shapes import Label, Line, Point, Ring, Shape, Shapes
 from tapmark.drawing.signs import arrow, verdict_sign
@@ -50,7 +50,7 @@ class ChainMap:
 def chain_map(
     assessment: Assessment, width: float, look: MapLook, text_width: TextWidth
 ) -> ChainMap:
-    """Return the map for an assessment; empty where nothing is seen or near the line."""
+    """Return the map for an assessment; empty where nothing is seen, likely or near the line."""
     chosen = {slot.item.number for slot in assessment.slots}
     stations = _stations(assessment, chosen)
     edges = _reduced([edge for edge in assessment.edges if set(edge) <= stations], stations)
@@ -65,9 +65,9 @@ def chain_map(
 
 
 def _stations(assessment: Assessment, chosen: set[int]) -> set[int]:
-    """Chosen items, their direct causes, and what is seen or near the line below them."""
-    core = chosen or {item.number for item in assessment.items if item.word == SEEN}
-    matters = {i.number for i in assessment.items if i.word in (SEEN, NEAR_THE_LINE)} | core
+    """Chosen items, their direct causes, and what is seen, likely or near the line below them."""
+    core = chosen or {item.number for item in assessment.items if item.word in PAST}
+    matters = {i.number for i in assessment.items if i.word in TOLD} | core
     causes = [up for up, down in assessment.edges if down in core]
     order = [*sorted(core), *sorted(causes, key=lambda n: n not in matters)]
     reached = set(core)

@@ -10,6 +10,7 @@ from typing import Final
 from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
+    LIKELY,
     NEAR_THE_LINE,
     NOT_MEASURED,
     SEEN,
@@ -40,6 +41,11 @@ def _seen(centre: Point, height: float, ink: str, paper: str) -> Shapes:
     return (_post(centre, height, ink), dot)
 
 
+def _likely(centre: Point, height: float, ink: str, paper: str) -> Shapes:
+    """The dot stands past the stroke, but open: it is not sure."""
+    return _open(centre, 1, height, ink, paper)
+
+
 def _near(centre: Point, height: float, ink: str, paper: str) -> Shapes:
     """The dot stands on the stroke: left half open, right half solid."""
     x, y = centre
@@ -56,7 +62,12 @@ def _near(centre: Point, height: float, ink: str, paper: str) -> Shapes:
 
 
 def _fine(centre: Point, height: float, ink: str, paper: str) -> Shapes:
-    at = _off(centre, -height * (DOT + 0.13), 0)
+    return _open(centre, -1, height, ink, paper)
+
+
+def _open(centre: Point, side: int, height: float, ink: str, paper: str) -> Shapes:
+    """Return the stroke and an open ring before it (side −1) or past it (+1)."""
+    at = _off(centre, side * height * (DOT + 0.13), 0)
     width = height * STROKE
     return (_post(centre, height, ink), Ring(at, height * DOT - width / 2, paper, ink, width))
 
@@ -82,6 +93,7 @@ def _not_measured(centre: Point, height: float, ink: str, paper: str) -> Shapes:
 
 _VERDICTS: Final = {
     SEEN: _seen,
+    LIKELY: _likely,
     NEAR_THE_LINE: _near,
     FINE: _fine,
     CANT_TELL: _cant_tell,

@@ -5,7 +5,7 @@ even odds of one false alarm.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
 from tapmark.checklist.verdict import Band, RowVerdict
@@ -16,15 +16,13 @@ from tapmark.errands.visits import VisitReading, read_visit
 from tapmark.errors import NotThere
 from tapmark.marks.people import Visit
 from tapmark.measures.change import CANT_TELL, MOVED, NEARER, Change, Edges, compare
-from tapmark.measures.likeness import Likeness
+from tapmark.measures.likeness import GROWN, Likeness
 from tapmark.measures.result import Measured
 from tapmark.sheet.content import SinceLine
-from tapmark.store.season import growth
 from tapmark.store.squad import Squad
 
 MOST_LINES = 3
 MOST_LABELS = 2
-GROWN = "the athlete has grown since"
 _FOR_COACH = ("marked by", "pictures a second")  # no news to whoever runs
 
 
@@ -66,9 +64,6 @@ def since_last(squad: Squad, reading: VisitReading) -> tuple[SinceItem, ...]:
 def since(before: VisitReading, after: VisitReading) -> tuple[SinceItem, ...]:
     """Return what became of the priorities of an earlier visit by a later one."""
     like = alike(before, after)
-    grown = growth(after.athlete, before.visit.dated, after.visit.dated)
-    if grown and GROWN not in like.labels:
-        like = replace(like, labels=(*like.labels, GROWN))
     items = (slot.item for slot in (before.visit.slots or ())[:MOST_LINES])
     return tuple(_compared(number, before, after, like) for number in items)
 

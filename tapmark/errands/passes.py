@@ -1,14 +1,15 @@
 """The passes of a visit that were measured together, each with a run that shows its set-up."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import product
 
 from tapmark.errands.visits import VisitReading
 from tapmark.marks.run import Run
 from tapmark.measures.export import foot
-from tapmark.measures.likeness import Likeness, likeness
+from tapmark.measures.likeness import GROWN, Likeness, likeness
 from tapmark.measures.result import Measured, NotMeasured, Results
+from tapmark.store.season import growth
 
 
 @dataclass(frozen=True)
@@ -40,8 +41,14 @@ def all_results(results: Results) -> tuple[Results, ...]:
 
 
 def alike(before: VisitReading, after: VisitReading) -> Likeness:
-    """Return what stands against a comparison of the two passes that are most alike."""
-    return most_alike(before, after)[2]
+    """Return what stands against a comparison of the two passes that are most alike.
+
+    Growth counts that was ticked for a run, and that two measured heights or legs show.
+    """
+    like = most_alike(before, after)[2]
+    if GROWN in like.labels or not growth(after.athlete, before.visit.dated, after.visit.dated):
+        return like
+    return replace(like, labels=(*like.labels, GROWN))
 
 
 def most_alike(before: VisitReading, after: VisitReading) -> tuple[Pass, Pass, Likeness]:

@@ -89,9 +89,9 @@ def estimate(row: Row, leg: str, posture: Posture) -> tuple[float, tuple[Share, 
     for place in np.flatnonzero(~(np.abs(sds) <= _NOTHING)):
         doubt = posture.doubts[place]
         told.append(Share(doubt.name, doubt.words, float(sds[place]), doubt.is_shared))
-    for words, known, doubt in ((THE_FRAME, late, late_sd), (SQUARENESS, off, 0.0)):
+    for words, known, known_sd in ((THE_FRAME, late, late_sd), (SQUARENESS, off, 0.0)):
         if abs(known) > _NOTHING:
-            told.append(Share((_BIAS, words), words, float(known), True, doubt))
+            told.append(Share((_BIAS, words), words, float(known), True, known_sd))
     return float(results[0]), tuple(told)
 
 

@@ -10,7 +10,7 @@ from typing import Final
 
 from PIL import Image
 
-from tapmark.checklist.verdict import CANT_TELL, FINE, NEAR_THE_LINE, NOT_MEASURED, SEEN
+from tapmark.checklist.verdict import CANT_TELL, FINE, LIKELY, NEAR_THE_LINE, NOT_MEASURED, SEEN
 from tapmark.drawing.palette import BLACK, WHITE
 from tapmark.drawing.pillow_painter import Fonts
 from tapmark.drawing.shapes import Line, Ring, Shapes, moved
@@ -43,7 +43,7 @@ PITCH: Final = 5.35  # of the items' columns
 SIGNS_AT: Final = 45.0  # middle of the first one
 SIGN: Final = 2.7
 ROWS: Final = (5.6, 5.0, 4.6)  # pitch of the athletes' rows, the widest that fits
-SIGNED: Final = (SEEN, NEAR_THE_LINE, FINE, CANT_TELL, NOT_MEASURED)
+SIGNED: Final = (SEEN, LIKELY, NEAR_THE_LINE, FINE, CANT_TELL, NOT_MEASURED)
 
 
 def group_pages(content: GroupContent, fonts: Fonts | None = None) -> tuple[Image.Image, ...]:

@@ -46,7 +46,8 @@ def leg_of(key):
 
 
 def measured(key, value, u=1.0, leg=None, **more):
-    """Return a measured row."""
+    """Return a measured row; a turn of the foot, which needs several steps, comes from three."""
+    more = {"n_steps": 3 if key == "foot_turn" else 1} | more
     return Measured(key, leg_of(key) if leg is None else leg, float(value), u, "", **more)
 
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from tapmark.checklist.assess import assess_in
 from tapmark.checklist.chain import are_related
-from tapmark.checklist.verdict import CANT_TELL, FINE, SEEN
+from tapmark.checklist.verdict import CANT_TELL, FINE, LIKELY, NEAR_THE_LINE, SEEN
 from tapmark.marks.people import Slot
 from tapmark.measures.result import Results
 from tests.checklist.made import (
@@ -55,9 +55,37 @@ def test_equal_count_puts_the_item_nearer_the_end_second():
 
 def test_equal_height_puts_the_larger_excess_first():
     # 6 and 17 both stand one edge above an end, so the excess decides; 17 has none
-    short_push = {"drive_angle": 15, "thigh_toe_off": -10}
+    short_push = {"drive_angle": 15, "thigh_toe_off": -4}
     found = assessed(GOOD | short_push, ticks=STILL | {"hand crosses": 2})
     assert numbers(found) == [6, 17]
+
+
+def test_a_likely_item_takes_a_slot_and_says_what_would_make_it_sure():
+    found = assessed(GOOD | {"reach": 12.6})
+    assert (numbers(found), found.slots[0].item.word) == ([1], LIKELY)
+    assert found.heading == "Your one thing"
+    assert any("two more passes" in reason for reason in found.reasons)
+    assert not any("Nothing is seen" in reason for reason in found.reasons)
+
+
+def test_what_is_seen_goes_before_what_is_likely():
+    # sitting (8) may lead to more, but is only likely; arms (15) lead nowhere and are seen
+    found = assessed(GOOD | {"leg_stack": 89.4, "arm_leg_lag": 90}, adult(is_first_sheet=True))
+    assert numbers(found) == [15]
+
+
+def test_a_likely_cause_of_what_is_seen_goes_before_it():
+    found = assessed(GOOD | {"leg_stack": 89.4, "reach": 20}, adult(is_first_sheet=True))
+    assert numbers(found) == [8]
+
+
+def test_under_16_what_is_likely_waits_for_the_coach_too():
+    young = assessed(GOOD | {"reach": 12.6}, adult(birth_year=TODAY.year - 15))
+    assert (numbers(young), young.item(1).word, young.item(1).is_capped) == (
+        [],
+        NEAR_THE_LINE,
+        True,
+    )
 
 
 def test_results_never_take_a_slot():

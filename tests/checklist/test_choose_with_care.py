@@ -1,5 +1,6 @@
 """Who gets no task or only one: pain, age, a race near; and what the coach chooses instead."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -161,6 +162,18 @@ def test_under_16_seen_is_near_the_line_until_accepted():
     assert found.item(1).is_capped
     assert any("Foot ahead of knee, Knee does" in reason for reason in found.reasons)
     assert not any("Nothing is seen" in reason for reason in found.reasons)
+
+
+def test_under_18_a_turning_foot_takes_no_slot_by_rule_or_by_hand():
+    """Raters agree poorly on it at 14 to 18: 2022, PMC9527543 (abstract read)."""
+    turns = GOOD | {"foot_turn": 40}
+    young, grown = (adult(birth_year=TODAY.year - age) for age in (17, 19))
+
+    assert numbers(assessed(turns, grown)) == [16]
+    assert numbers(assessed(turns, young)) == []
+    by_hand = assessed(turns, replace(young, slots=(Slot(16),), reason="I see it every day"))
+    assert numbers(by_hand) == []
+    assert any("takes no slot" in reason for reason in by_hand.reasons)
 
 
 def test_under_16_accepted_item_is_something_to_try():

@@ -8,6 +8,7 @@ from tapmark.checklist.items import worst
 from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
+    LIKELY,
     NEAR_THE_LINE,
     NOT_MEASURED,
     SEEN,
@@ -22,7 +23,7 @@ SEEN_BY = [  # item, values that make it seen, ticks
     (4, {"separation_behind": 25}, {}),
     (4, {"separation_behind": -5, "turn_delay": 80}, {}),
     (5, {"drive_angle": 45, "thigh_toe_off": -47}, {}),
-    (6, {"drive_angle": 15, "thigh_toe_off": -10}, {}),
+    (6, {"drive_angle": 15, "thigh_toe_off": -4}, {}),
     (7, {"hip_share": 30}, {}),
     (8, {"leg_stack": 84}, {}),
     (8, {"leg_stack": 90.5, "trunk_lean": 22}, {}),
@@ -43,6 +44,27 @@ SEEN_BY = [  # item, values that make it seen, ticks
 @pytest.mark.parametrize(("number", "values", "ticks"), SEEN_BY)
 def test_item_is_seen_by_its_rows_or_ticks(number, values, ticks):
     assert item(results(GOOD | values, ticks=ticks), number).word == SEEN
+
+
+# A good sprinter's rows at u = 0.5, moved 0.6 past a limit: by more than 0.84 u, less than 1.64 u.
+@pytest.mark.parametrize(
+    ("number", "word", "values"),
+    [
+        (1, LIKELY, {"reach": 12.6}),
+        (2, LIKELY, {"reach": 12.6, "knee_touchdown": 165.6}),
+        (2, LIKELY, {"reach": 20, "knee_touchdown": 165.6}),
+        (2, NEAR_THE_LINE, {"reach": 12.6, "knee_touchdown": 150}),
+        (4, SEEN, {"separation_behind": 16.6, "turn_delay": 80}),
+        (8, LIKELY, {"leg_stack": 89.4}),
+        (8, SEEN, {"leg_stack": 89.4, "trunk_lean": 22}),
+        (8, LIKELY, {"leg_stack": 91, "trunk_lean": 18.6}),
+        (8, FINE, {"leg_stack": 95, "trunk_lean": 22}),
+        (9, LIKELY, {"trunk_lean": 18.6}),
+        (10, LIKELY, {"trunk_lean": -4.6}),
+    ],
+)
+def test_item_is_likely_where_its_rows_are_past_by_too_little_to_be_seen(number, word, values):
+    assert item(results(GOOD | values), number).word == word
 
 
 @pytest.mark.parametrize("number", [n for n in range(1, 19) if n != 14])
@@ -77,6 +99,11 @@ def test_results_are_13_and_14():
 def test_contact_is_push_pull_or_between(kind, word, reach, knee):
     found = item(results({"reach": reach, "knee_touchdown": knee}), 2)
     assert (word, f"Contact: {kind}.") == (found.word, found.note.split(" Not")[0])
+
+
+def test_no_kind_of_contact_is_named_where_it_is_only_likely():
+    found = item(results({"reach": 20, "knee_touchdown": 165.6}), 2)
+    assert (found.word, "Contact" in found.note) == (LIKELY, False)
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ import pytest
 from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
+    LIKELY,
     NEAR_THE_LINE,
     NOT_MEASURED,
     SEEN,
@@ -27,7 +28,7 @@ from tapmark.drawing.signs import (
 )
 from tests.drawing.made import mapped, pixels
 
-WORDS = (SEEN, NEAR_THE_LINE, FINE, CANT_TELL, NOT_MEASURED)
+WORDS = (SEEN, LIKELY, NEAR_THE_LINE, FINE, CANT_TELL, NOT_MEASURED)
 
 
 def _dot(word):
@@ -38,6 +39,12 @@ def test_seen_is_a_solid_dot_past_the_stroke():
     dot = _dot(SEEN)
     assert dot.fill == "#000000"
     assert dot.centre[0] - dot.radius > 0
+
+
+def test_likely_is_an_open_ring_past_the_stroke():
+    dot = _dot(LIKELY)
+    assert dot.centre == _dot(SEEN).centre
+    assert (dot.edge, dot.fill) == ("#000000", "#FFFFFF")
 
 
 def test_fine_is_an_open_ring_before_the_stroke():

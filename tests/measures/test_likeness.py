@@ -86,6 +86,15 @@ def test_an_athlete_who_grew_is_compared_in_percent_with_a_note() -> None:
     assert (found.refused, found.labels) == ((), ("the athlete has grown since",))
 
 
+def test_across_growth_no_time_and_no_step_rate_is_called_moved() -> None:
+    """Meyers 2016: 2 to 4 % in 21 months by growing alone; bands of this tool notice less."""
+    found = compared({"has_grown": True})
+
+    assert all("grown" in found.why_not(unit) for unit in ("ms", "/s"))
+    assert [found.why_not(unit) for unit in ("°", "% leg", "%", "m/s")] == [""] * 4
+    assert compared({}).why_not("ms") == ""
+
+
 def test_other_labels_name_what_differs() -> None:
     marked = replace(RUN, marked_by="B")
     rows = measure_run(RUN)
