@@ -52,10 +52,14 @@ def forget_run(desk: Desk) -> None:
 
 
 def refresh_roster(desk: Desk) -> None:
-    """Read all athletes, the list and what is to be told about it again."""
+    """Read all athletes, the list and what is to be told about it again.
+
+    Raises NotThere when the squad's folder is gone: the list stays as it was read last.
+    """
     state, troubles = desk.state, list[StoreError]()
     if state.squad is None:
         return
+    state.squad.refuse_gone()
     now = desk.now().date()
     state.roster = state.squad.athletes(troubles)
     state.side.rows = list_of(state.squad, state.roster, desk.criteria().words, now)
@@ -126,11 +130,11 @@ def archive(desk: Desk) -> None:
     """Put the athlete among those not trained now, or take them back."""
     state = desk.state
     if state.squad and state.athlete:
-        changed = replace(state.athlete, is_archived=not state.athlete.is_archived)
-        state.squad.save_athlete(changed)
+        old = state.athlete
+        state.squad.save_athlete(replace(old, is_archived=not old.is_archived), old)
         desk.note_saved()
         refresh_roster(desk)
-        state.athlete = changed
+        changed = state.athlete = state.squad.athlete(old.code)
         how = "archived; X takes them back" if changed.is_archived else "back in the list"
         state.said = f"{changed.code} is {how}."
         state.side.with_archived = state.side.with_archived or changed.is_archived

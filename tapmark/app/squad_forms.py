@@ -61,7 +61,7 @@ def squad_form(desk: Desk, choices: SquadChoices) -> Form:
         "",
         choices_fields(),
         choices_entries(choices),
-        lambda entries: _save_choices(desk, entries),
+        lambda entries: _save_choices(desk, entries, choices),
         "name",
     )
 
@@ -71,7 +71,7 @@ def _save_athlete(desk: Desk, entries: Entries, old: Athlete | None) -> None:
     if squad is None:
         return
     athlete = athlete_from(entries, old, squad.codes(), today(desk))
-    _write(desk, athlete)
+    _write(desk, athlete, old)
     desk.state.form = ""
     if old is None:
         open_form(desk, "consent")
@@ -81,15 +81,19 @@ def _save_athlete(desk: Desk, entries: Entries, old: Athlete | None) -> None:
     desk.state.tell()
 
 
-def _write(desk: Desk, athlete: Athlete) -> None:
+def _write(desk: Desk, athlete: Athlete, old: Athlete | None) -> None:
+    """Write a new athlete, or what the form changed of a known one; show what is there then."""
     state = desk.state
     if state.squad is None:
         return
-    state.squad.save_athlete(athlete)
+    if old is None:
+        state.squad.add_athlete(athlete)
+    else:
+        state.squad.save_athlete(athlete, old)
     desk.note_saved()
     refresh_roster(desk)
     if state.athlete and state.athlete.code == athlete.code:
-        state.athlete = athlete
+        state.athlete = state.squad.athlete(athlete.code)
     else:
         choose_athlete(desk, athlete.code)
 
@@ -109,7 +113,7 @@ def _save_consent(desk: Desk, entries: Entries, old: Athlete) -> None:
     if squad is None:
         return
     athlete = with_consents(old, entries, today(desk))
-    _write(desk, athlete)
+    _write(desk, athlete, old)
     desk.state.form = ""
     back = taken_back(old, athlete)
     if back:
@@ -126,11 +130,11 @@ def _taken_back_words(code: str, uses: tuple[str, ...], n_stills: int) -> str:
     )
 
 
-def _save_choices(desk: Desk, entries: Entries) -> None:
+def _save_choices(desk: Desk, entries: Entries, old: SquadChoices) -> None:
     squad = desk.state.squad
     if squad is None:
         return
-    squad.save_choices(choices_from(entries, squad.choices))
+    squad.save_choices(choices_from(entries, old), old)
     desk.note_saved()
     refresh_roster(desk)
     desk.state.form = ""

@@ -54,7 +54,7 @@ def make_demo(folder: Path, today: date) -> Iterator[str]:
 
 def _add(squad: Squad, samples: Path, code: str, film: Path, today: date) -> VisitPlace:
     truth = read_truth(samples, code)
-    squad.save_athlete(sample_athlete(truth))
+    squad.add_athlete(sample_athlete(truth))
     make_folder(film)
     for path in sorted((samples / code).iterdir()):
         if is_media(path.name) or kind_of(path.name) == "page":

@@ -93,7 +93,7 @@ def new_runner(
     sample = drawn_athlete(code, seed)
     clip = folder / "film" / f"{code}.mp4"
     _draw(sample, clip, tell)
-    squad.save_athlete(_athlete(sample, today))
+    squad.add_athlete(_athlete(sample, today))
     write_bytes(squad.athlete_folder(code) / SEED_FILE, f"{seed}\n".encode())
     return code, today, squad.new_run(code, today, _unmarked(squad, sample, clip, today))
 

@@ -122,6 +122,25 @@ def withdraw(athlete: Athlete, use: str, by: str, today: str) -> Athlete:
     return replace(athlete, consents=(*athlete.consents, answer))
 
 
+def both_answers(
+    ours: tuple[Consent, ...], theirs: tuple[Consent, ...]
+) -> tuple[Consent, ...]:
+    """Return the answers of two versions of an athlete; what both had stands first.
+
+    Where each has news, every no comes last: it was given without knowing of the other's yes.
+    """
+    n = 0
+    while n < min(len(ours), len(theirs)) and ours[n] == theirs[n]:
+        n += 1
+    if n in (len(ours), len(theirs)):
+        return max(ours, theirs, key=len)
+    news = (*ours[n:], *theirs[n:])
+    is_yes = [answer.is_given and not answer.withdrawn for answer in news]
+    yes = tuple(answer for answer, is_one in zip(news, is_yes, strict=True) if is_one)
+    no = tuple(answer for answer, is_one in zip(news, is_yes, strict=True) if not is_one)
+    return (*ours[:n], *yes, *no)
+
+
 _THEN = {
     "pdf": "The page is not written",
     "html": "The web page is not written",

@@ -85,9 +85,9 @@ def preview_athletes(data: bytes, taken: Iterable[str], today: str) -> Preview:
 
 
 def import_athletes(squad: Squad, preview: Preview) -> int:
-    """Add the athletes of a preview and return how many; raise as Squad.save_athlete."""
+    """Add the athletes of a preview and return how many; raise as Squad.add_athlete."""
     for athlete in preview.athletes:
-        squad.save_athlete(athlete)
+        squad.add_athlete(athlete)
     return len(preview.athletes)
 
 

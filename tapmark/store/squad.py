@@ -5,13 +5,15 @@
     athletes/K07/2026-05-14/visit.json, run-1.json, run-1/….jpg
 
 Every file is remembered as it was last read or written here. When a program that copies folders
-has changed it since, the other version is kept beside it before ours is written.
+has changed it since, the other version is kept beside it before ours is written. Of athlete.json
+and squad.json only what changed here is written, into what lies on the disk now: a no to a use of
+pictures, a deletion and whatever else another program wrote meanwhile stay.
 Methods that list take `troubles`: given a list, files that cannot be read are left out and their
 errors put there; without one the first error is raised.
 """
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import fields, replace
 from hashlib import sha256
 from pathlib import Path
 from typing import TypeVar
@@ -21,6 +23,7 @@ from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run
 from tapmark.store import files, names, schema
 from tapmark.store.choices import SquadChoices
+from tapmark.store.gates import both_answers
 from tapmark.store.kinds import is_day
 from tapmark.store.listing import collected, entries, folders, is_athlete, put_aside
 
@@ -79,6 +82,7 @@ class Squad:
         self.folder = folder
         self.choices = SquadChoices()
         self._seen: dict[Path, bytes] = {}
+        self._athletes: dict[str, Athlete] = {}  # as last read or written here
 
     # squad.json
 
@@ -87,14 +91,36 @@ class Squad:
         self.choices = self._load(self.folder / "squad.json", schema.squad_from_plain)
         return self.choices
 
-    def save_choices(self, choices: SquadChoices) -> Path | None:
-        """Write squad.json; return where another program's version was kept, if any."""
-        plain = schema.squad_to_plain(choices)
-        kept = self._save(self.folder / "squad.json", plain, schema.squad_from_plain)
+    def save_choices(self, choices: SquadChoices, was: SquadChoices | None = None) -> Path | None:
+        """Write what changed in squad.json; return where another program's version was kept.
+
+        was: what the change began from, when that is not `choices` as it stands. A damaged file is
+        replaced, after a copy of it; raises FileTooNew, CannotWrite.
+        """
+        path, loss = self.folder / "squad.json", False
+        try:
+            now, data = files.read_value(path, schema.squad_from_plain)
+        except (NotThere, FileDamaged):
+            pass
+        else:
+            began = was or self.choices
+            deleted = (*now.deleted_on, *choices.deleted_on[len(began.deleted_on) :])
+            changed, loss = rebased(began, replace(choices, deleted_on=began.deleted_on), now)
+            choices = replace(changed, deleted_on=deleted)
+            self._know(path, data, loss)
+        kept = self._save(path, schema.squad_to_plain(choices), schema.squad_from_plain)
         self.choices = choices
         return kept
 
     # where things lie
+
+    def refuse_gone(self) -> None:
+        """Raise NotThere when the whole folder is gone: then nothing is known of anybody."""
+        if not (self.folder / "squad.json").is_file() and not (self.folder / "athletes").is_dir():
+            raise NotThere(
+                f"The folder of the squad, “{self.folder}”, is gone. Plug the disk in again, or "
+                "put the folder back where it was."
+            )
 
     def athlete_folder(self, code: str) -> Path:
         """Return the folder of an athlete; raise StoreError for an impossible code."""
@@ -131,22 +157,52 @@ class Squad:
         """Return an athlete; raise NotThere with the codes that come near."""
         path = self.athlete_folder(code) / "athlete.json"
         if not self.has_athlete(code):
+            self.refuse_gone()
             raise NotThere(f"The squad has no athlete “{code}”. {_hint(code, self.codes())}")
         athlete = self._load(path, schema.athlete_from_plain)
         _refuse_stranger(path, athlete.code, code)
+        self._athletes[code] = athlete
         return athlete
 
-    def save_athlete(self, athlete: Athlete) -> Path | None:
-        """Write an athlete, new or known; return where another program's version was kept.
+    def add_athlete(self, athlete: Athlete) -> None:
+        """Write a new athlete.
 
-        Raises AlreadyThere and StoreError for a new code that cannot be used, CannotWrite.
+        Raises AlreadyThere and StoreError for a code that cannot be used, CannotWrite.
         """
-        codes = self.codes()
-        if athlete.code not in codes:
-            names.check_new_code(athlete.code, codes)
-            files.make_folder(self.athlete_folder(athlete.code))
+        names.check_new_code(athlete.code, self.codes())
+        files.make_folder(self.athlete_folder(athlete.code))
+        self._write_athlete(athlete)
+
+    def save_athlete(self, athlete: Athlete, was: Athlete | None = None) -> Path | None:
+        """Write what changed of an athlete; one that was never read here is new.
+
+        was: what the change began from, when that is not the athlete as last read here.
+        Returns where another program's version was kept, because both changed one thing. Raises
+        NotThere when the athlete was deleted meanwhile, FileDamaged, and as add_athlete.
+        """
+        was = was or self._athletes.get(athlete.code)
+        if not self.has_athlete(athlete.code):
+            if was is None:
+                self.add_athlete(athlete)
+                return None
+            self.refuse_gone()
+            raise NotThere(
+                f"{athlete.code} is no longer in the squad: another program has deleted them. "
+                "Nothing was written."
+            )
         path = self.athlete_folder(athlete.code) / "athlete.json"
-        return self._save(path, schema.athlete_to_plain(athlete), schema.athlete_from_plain)
+        now, data = files.read_value(path, schema.athlete_from_plain)
+        _refuse_stranger(path, now.code, athlete.code)
+        changed, loss = rebased(was or now, athlete, now)
+        answers = both_answers(athlete.consents, now.consents)
+        self._know(path, data, loss)
+        return self._write_athlete(replace(changed, consents=answers))
+
+    def _write_athlete(self, athlete: Athlete) -> Path | None:
+        path = self.athlete_folder(athlete.code) / "athlete.json"
+        kept = self._save(path, schema.athlete_to_plain(athlete), schema.athlete_from_plain)
+        self._athletes[athlete.code] = athlete
+        return kept
 
     # visits
 
@@ -168,6 +224,7 @@ class Squad:
         """Return a visit; one whose file never arrived has its runs and nothing else."""
         folder = self.visit_folder(code, dated)
         if not (self.has_athlete(code) and folder.is_dir()):
+            self.refuse_gone()
             raise NotThere(f"“{code}” has no visit on {dated}. {_hint(dated, self._dates(code))}")
         try:
             visit = self._load(folder / "visit.json", schema.visit_from_plain)
@@ -233,6 +290,11 @@ class Squad:
         self._seen[path] = sha256(data).digest()
         return value
 
+    def _know(self, path: Path, data: bytes, loss: bool) -> None:
+        """Take a file as seen, unless something of it would be lost by writing ours."""
+        if not loss:
+            self._seen[path] = sha256(data).digest()
+
     def _save(
         self, path: Path, plain: object, from_plain: Callable[[object, str], object]
     ) -> Path | None:
@@ -266,6 +328,20 @@ class Squad:
     def _refuse_outside(self, path: Path) -> None:
         if not path.parent.resolve().is_relative_to(self.folder.resolve()):
             raise CannotWrite(f"“{path.name}” would land outside the squad, through a link.")
+
+
+def rebased(was: Value, ours: Value, now: Value) -> tuple[Value, bool]:
+    """Return what lies there now with our changes put into it, and whether that loses any of it.
+
+    was: what our change began from. A key that both changed is ours, and then something is lost.
+    """
+    changes, loss = {}, False
+    for key in (field.name for field in fields(ours)):  # type: ignore[arg-type]
+        began, our, their = (getattr(value, key) for value in (was, ours, now))
+        if our != began:
+            changes[key] = our
+            loss = loss or their not in (began, our)
+    return replace(now, **changes), loss  # type: ignore[type-var]
 
 
 def _refuse_stranger(path: Path, inside: str, outside: str) -> None:

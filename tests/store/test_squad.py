@@ -1,6 +1,7 @@
 """The folder of a squad: where things lie, what is kept, what is refused."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
+from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -15,8 +16,11 @@ from tapmark.errors import (
     NotThere,
     StoreError,
 )
-from tapmark.marks.people import Athlete, Visit
+from tapmark.marks.people import CONSENTS, Athlete, Length, Visit
 from tapmark.store import files
+from tapmark.store.choices import SquadChoices
+from tapmark.store.delete import delete_athlete, plan_delete
+from tapmark.store.gates import consent_state, give, withdraw
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.store import made
 
@@ -289,3 +293,168 @@ def test_any_athletes_and_visits_survive_the_disk(
     assert again.athletes() == tuple(sorted(athletes, key=lambda a: a.code))
     for athlete in athletes:
         assert again.visits(athlete.code) == (replace(visit, code=athlete.code),)
+
+
+def test_what_another_program_wrote_of_an_athlete_stays_when_something_else_is_changed(
+    tmp_path: Path,
+) -> None:
+    here = made.squad_of(tmp_path / "squad", ("K07",))
+    old = here.athlete("K07")
+    there = open_squad(here.folder)
+    there.save_athlete(replace(there.athlete("K07"), clearance="under treatment", notes="left"))
+
+    here.athletes()  # read again meanwhile, as the list does
+    kept = here.save_athlete(replace(old, is_archived=True), old)
+
+    assert here.athlete("K07") == replace(
+        old, is_archived=True, clearance="under treatment", notes="left"
+    )
+    assert kept is None and len(list(here.athlete_folder("K07").iterdir())) == 2
+
+
+def test_what_both_changed_is_ours_and_their_version_is_kept(tmp_path: Path) -> None:
+    here = made.squad_of(tmp_path / "squad", ("K07",))
+    old = here.athlete("K07")
+    there = open_squad(here.folder)
+    there.save_athlete(replace(there.athlete("K07"), notes="theirs", own_cue="push"))
+
+    kept = here.save_athlete(replace(old, notes="ours"))
+
+    assert here.athlete("K07") == replace(old, notes="ours", own_cue="push")
+    assert kept is not None and '"theirs"' in kept.read_text("utf-8")
+
+
+@pytest.mark.parametrize("use", CONSENTS)
+@pytest.mark.parametrize("change", ["archive", "renew", "length"])
+def test_a_consent_withdrawn_by_another_program_is_not_given_back_by_a_stale_value(
+    use: str, change: str, tmp_path: Path
+) -> None:
+    here = made.squad_of(tmp_path / "squad", ("K07",))
+    old = here.athlete("K07")
+    there = open_squad(here.folder)
+    there.save_athlete(withdraw(there.athlete("K07"), use, "parent", "2026-05-14"))
+
+    ours = {
+        "archive": replace(old, is_archived=True),
+        "renew": give(old, use, "parent", "2026-05-14", "2027-05-14"),
+        "length": replace(old, lengths=(*old.lengths, Length("height", 171.0, made.DAY))),
+    }[change]
+    here.athletes()
+    here.save_athlete(ours, old)
+
+    now = open_squad(here.folder).athlete("K07")
+    assert consent_state(now, use, "2026-05-15") == "withdrawn"
+    assert set(ours.consents) < set(now.consents)
+    others = {each for each in CONSENTS if each != use}
+    assert {consent_state(now, each, "2026-05-15") for each in others} == {"given"}
+
+
+def test_a_no_here_beats_a_yes_that_another_program_got_meanwhile(tmp_path: Path) -> None:
+    here = made.squad_of(tmp_path / "squad", ("K07",))
+    old = here.athlete("K07")
+    there = open_squad(here.folder)
+    there.save_athlete(give(there.athlete("K07"), "film", "parent", "2026-05-14"))
+
+    here.save_athlete(withdraw(old, "film", "parent", "2026-05-14"))
+
+    assert consent_state(here.athlete("K07"), "film", "2026-05-14") == "withdrawn"
+
+
+def test_a_yes_signed_after_the_no_was_read_counts(tmp_path: Path) -> None:
+    here = made.squad_of(tmp_path / "squad", ("K07",))
+    there = open_squad(here.folder)
+    there.save_athlete(withdraw(there.athlete("K07"), "film", "parent", "2026-05-14"))
+
+    here.save_athlete(give(here.athlete("K07"), "film", "parent", "2026-05-15"))
+
+    assert consent_state(here.athlete("K07"), "film", "2026-05-15") == "given"
+
+
+def test_an_athlete_deleted_by_another_program_is_not_brought_back(tmp_path: Path) -> None:
+    here = made.squad_of(tmp_path / "squad")
+    old = here.athlete("K07")
+    there = open_squad(here.folder)
+    delete_athlete(there, plan_delete(there, "K07"), datetime(2026, 5, 14, 20, 30))
+    before = made.contents(here.folder)
+
+    with pytest.raises(NotThere, match="no longer in the squad: another program has deleted"):
+        here.save_athlete(replace(old, is_archived=True), old)
+    with pytest.raises(NotThere, match="no longer in the squad"):
+        here.save_athlete(old)
+
+    assert made.contents(here.folder) == before
+
+
+def test_a_new_athlete_never_takes_the_place_of_one_who_came_meanwhile(tmp_path: Path) -> None:
+    here = made.squad_of(tmp_path / "squad", ("K07",))
+    open_squad(here.folder).add_athlete(Athlete("M12", notes="theirs"))
+
+    with pytest.raises(AlreadyThere, match="M12"):
+        here.add_athlete(Athlete("M12", notes="ours"))
+    assert here.athlete("M12").notes == "theirs"
+
+
+def test_a_code_can_be_used_again_after_its_athlete_was_deleted_here(tmp_path: Path) -> None:
+    here = made.squad_of(tmp_path / "squad")
+    delete_athlete(here, plan_delete(here, "K07"), datetime(2026, 5, 14, 20, 30))
+
+    here.add_athlete(Athlete("K07"))
+    here.save_athlete(replace(here.athlete("K07"), notes="new"))
+
+    assert here.athlete("K07") == Athlete("K07", notes="new")
+
+
+@given(made.choices, made.choices, made.choices)
+def test_choices_start_from_what_is_on_the_disk_and_no_deletion_is_forgotten(
+    tmp_path_factory: pytest.TempPathFactory,
+    was: SquadChoices,
+    ours: SquadChoices,
+    theirs: SquadChoices,
+) -> None:
+    """Each key: ours where we changed it, theirs where only they did; both deletions are told."""
+    here = make_squad(tmp_path_factory.mktemp("squad"), "Tuesday")
+    here.save_choices(replace(was, deleted_on=("2026-01-01",)))
+    there = open_squad(here.folder)
+    there.save_choices(replace(theirs, deleted_on=("2026-01-01", "2026-02-02")))
+    began = here.choices
+
+    here.save_choices(replace(ours, deleted_on=("2026-01-01", "2026-03-03")))
+
+    now = open_squad(here.folder).choices
+    for field in fields(SquadChoices):
+        mine, before = getattr(ours, field.name), getattr(began, field.name)
+        wanted = getattr(theirs, field.name) if mine == before else mine
+        if field.name == "deleted_on":
+            wanted = ("2026-01-01", "2026-02-02", "2026-03-03")
+        assert getattr(now, field.name) == wanted, field.name
+    assert here.choices == now
+
+
+def test_choices_of_a_newer_version_are_left_alone(tmp_path: Path) -> None:
+    here = made.squad_of(tmp_path / "squad", ("K07",))
+    (here.folder / "squad.json").write_text('{"format": 7}', "utf-8")
+
+    with pytest.raises(FileTooNew):
+        here.save_choices(replace(here.choices, paper="letter"))
+    assert (here.folder / "squad.json").read_text("utf-8") == '{"format": 7}'
+
+
+@pytest.mark.parametrize("how", ["renamed", "unplugged"])
+def test_a_squad_whose_folder_is_gone_says_so_and_never_that_there_is_nobody(
+    how: str, tmp_path: Path
+) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    old = squad.athlete("K07")
+    squad.folder.rename(tmp_path / "elsewhere")
+    if how == "unplugged":  # the empty folder that a disk was seen in
+        squad.folder.mkdir()
+
+    for ask in (
+        lambda: squad.athlete("K07"),
+        lambda: squad.visit("K07", "2026-03-14"),
+        lambda: squad.new_visit("K07", made.DAY),
+        lambda: squad.save_athlete(old),
+        squad.refuse_gone,
+    ):
+        with pytest.raises(NotThere, match="is gone. Plug the disk in again"):
+            ask()
