@@ -1,10 +1,11 @@
 """Every error a person may read, in one tree.
 
 TapmarkError                 shown as it is: status line, stderr; exit 1
-    ClipError                ClipUnreadable, FrameNotThere, FfmpegNotFound, StillsUnusable
+    ClipError                ClipUnreadable, FrameNotThere, FfmpegNotFound, StillsUnusable,
+                             OtherPictures
     MarkError                KeyFramesOutOfOrder, TapOutside, NothingToMark
-    StoreError               NotThere, FileDamaged, FileTooNew, CannotWrite, HeldByAnother,
-                             AlreadyThere
+    StoreError               NotThere, FileDamaged, FileTooNew, CannotWrite, InUse,
+                             HeldByAnother, AlreadyThere, NotSaved
     GateClosed               consent or care forbids what was asked
     ScaleUnusable            the scale marks cannot give a scale
     StopwatchUnusable        two readings of a stopwatch do not give a rate
@@ -42,6 +43,10 @@ class StillsUnusable(ClipError):
     """A folder or a pick of stills cannot be used as one step."""
 
 
+class OtherPictures(ClipError):
+    """Under the name of the pictures that a run was marked on lie others; none are shown."""
+
+
 class MarkError(TapmarkError):
     """What the coach marked cannot stand."""
 
@@ -76,6 +81,14 @@ class FileTooNew(StoreError):
 
 class CannotWrite(StoreError):
     """The disk, the folder or the permissions do not let us write."""
+
+
+class InUse(CannotWrite):
+    """Another program has the file open; a little later it may be free."""
+
+
+class NotSaved(StoreError):
+    """What was marked last is only in the window, so nothing is left or closed."""
 
 
 class HeldByAnother(StoreError):

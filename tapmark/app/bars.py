@@ -173,13 +173,15 @@ class StatusBar:
 
     def refresh(self, state: AppState, hint: str, corner: str) -> None:
         """Show the trouble if there is one, else what was said, else the page's hint."""
-        if not self._fresh.is_new(state.saved_at, corner, state.trouble, state.said or hint):
+        trouble = state.trouble or state.unsaved
+        saved = "Not saved" if state.unsaved else f"Saved {state.saved_at}" * bool(state.saved_at)
+        if not self._fresh.is_new(saved, corner, trouble, state.said or hint):
             return
-        self.saved.configure(text=f"Saved {state.saved_at}" if state.saved_at else "")
+        self.saved.configure(text=saved)
         self.corner.configure(text=corner)
-        if state.trouble:
+        if trouble:
             self.bar.configure(style="Error.TFrame")
-            self.line.configure(text=state.trouble, image=self.sign)
+            self.line.configure(text=trouble, image=self.sign)
         else:
             self.bar.configure(style="TFrame")
             self.line.configure(text=state.said or hint, image="")

@@ -11,9 +11,11 @@ def finish_second_look(desk: Desk) -> None:
     state.is_again = False
     if not state.run or not state.squad:
         return
-    desk.flush()
+    desk.go("review")
+    state.said = told(state.run)
+    if not desk.flush():
+        return
     marker, folder, today = state.run.marked_by, state.squad.folder, desk.now().date()
-    sentence = told(state.run)
 
     def done(rows: tuple[OwnError, ...]) -> None:
         if state.squad:
@@ -24,5 +26,3 @@ def finish_second_look(desk: Desk) -> None:
         state.tell()
 
     desk.jobs.run("card", lambda task: own_errors(folder, marker, today), done, desk.failed)
-    desk.go("review")
-    state.said = sentence

@@ -24,6 +24,7 @@ STAYS, GOES = "stays", "delete"
 
 def find_again(desk: Desk) -> None:
     """Ask for a folder and look in it for clips that are not where they were."""
+    desk.refuse_unsaved()
     folder = desk.ask.folder("Find clips again: choose the folder they lie in now")
     home = desk.state.folder
     if folder is None or home is None:

@@ -22,6 +22,7 @@ def ask_back_up(desk: Desk) -> None:
     state = desk.state
     if not state.squad:
         return
+    desk.refuse_unsaved()
     name = f"{state.squad.folder.name} {today(desk)}.zip"
     path = desk.ask.save_as("Back up: choose a stick", name)
     if path is None:

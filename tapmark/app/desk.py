@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING
 from tapmark.app.action import Action, Asker, Places
 from tapmark.app.jobs import Jobs
 from tapmark.app.state import AppState, Work
-from tapmark.errors import Cancelled, HeldByAnother, StoreError, TapmarkError
+from tapmark.errors import Cancelled, HeldByAnother, InUse, NotSaved, StoreError, TapmarkError
+from tapmark.marks.history import History
+from tapmark.store.files import PATIENCE_S
 from tapmark.store.open_run import OpenRun
 from tapmark.store.settings import Settings, save_settings
 from tapmark.store.squad import Squad
@@ -18,7 +20,11 @@ from tapmark.store.squad import Squad
 if TYPE_CHECKING:
     from tapmark.checklist.criteria import Criteria
 
-SAVE_MS = 20  # a tap is painted first, then written: a slow disk must not make it feel late
+SAVE_MS = 20  # a tap that is being moved is written so long after: keys that are held must run
+AT_ONCE_S = 0.1  # so long the window may stand still for a file that another program has open
+BUSY_MS = (50, 100, 200, 400, 800)  # and then tries so often before it says anything
+RETRY_MS = 2000  # a disk that refuses is tried again so often
+BY_ITSELF = "It is tried again by itself."
 PLACE_MS = 400  # where we are is written so long after the last change
 
 
@@ -31,7 +37,6 @@ class Desk:
     later:   of the event loop: (ms, deed).
     held:    the run that is open for writing; is_read_only: another window has it, held_words
              says who and stays in the error line.
-    is_unsaved: the disk refused the last change; it is kept here and tried again.
     """
 
     state: AppState
@@ -49,9 +54,10 @@ class Desk:
     held: OpenRun | None = None
     is_read_only: bool = False
     held_words: str = ""
-    is_unsaved: bool = False
     places: Places | None = None
-    _pending: tuple[Work, Work] | None = None
+    _pending: tuple[Work, Work] | None = None  # what is on the disk, and what is not yet
+    _n_refused: int = 0
+    _is_trying_soon: bool = False
     _is_writing_soon: bool = False
     _criteria: "Criteria | None" = None
     _criteria_of: Squad | None = None
@@ -76,6 +82,11 @@ class Desk:
         self.state.trouble = self.held_words
         try:
             deed()
+        except NotSaved:
+            from tapmark.app.holding import ask_about_unsaved  # hardly ever needed
+
+            ask_about_unsaved(self, deed)
+            return False
         except TapmarkError as trouble:
             self.state.trouble = str(trouble)
             self.state.tell()
@@ -119,41 +130,92 @@ class Desk:
             self._criteria, self._criteria_of = criteria_of(squad) if squad else load(), squad
         return self._criteria
 
-    def _save(self, old: Work, new: Work) -> None:
-        """See to it that a change is on the disk once it has been painted."""
+    def _save(self, old: Work, new: Work, is_moving: bool) -> None:
+        """Put a change on the disk before it is painted; a tap that moves, once it pauses."""
         if self.state.squad is None or self.is_read_only:
             return
-        is_first = self._pending is None
         self._pending = (self._pending or (old, new))[0], new
-        if is_first:
-            self.later(SAVE_MS, self.flush)
+        if is_moving:
+            self.state.saved_at = ""
+            self._try_in(SAVE_MS)
+        else:
+            self.flush()
 
     def _refuse(self) -> None:
         """Raise HeldByAnother where the run can only be looked at: what is not kept is no mark."""
         if self.is_read_only:
             raise HeldByAnother(f"Nothing was changed. {self.held_words}")
 
-    def flush(self) -> None:
-        """Put what changed on the disk now; nothing of a run that has no pictures yet.
+    def flush(self, patience_s: float = AT_ONCE_S) -> bool:
+        """Put what changed on the disk; return whether everything is there now.
 
-        When the disk refuses, the work stays here and the next save tries again.
+        Nothing is written of a run that has no pictures yet. What the disk refuses stays here and
+        is tried again by itself. patience_s: how long a program that has a file open is waited for.
         """
-        squad, pending, self._pending = self.state.squad, self._pending, None
-        if squad is None or pending is None:
-            return
-        old, new = pending
+        if self._pending is None:
+            return True
         try:
-            if new.visit != old.visit or self.is_unsaved:
-                squad.save_visit(new.visit)
-            if self.held and self.state.run_name and (new.run != old.run or self.is_unsaved):
-                self.held.save(new.run)
+            self._write(*self._pending, patience_s)
         except StoreError as trouble:
-            self.is_unsaved = True
-            self.state.trouble = str(trouble)
-        else:
-            self.is_unsaved = False
-            self.note_saved()
+            self._not_saved(trouble)
+            return False
+        self._pending, self._n_refused = None, 0
+        self.note_saved()
+        if self.state.unsaved:
+            if self.state.trouble == self.state.unsaved:
+                self.state.trouble = self.held_words
+            self.state.unsaved, self.state.said = "", "Saved again: every mark is on the disk."
         self.state.tell()
+        return True
+
+    def _write(self, old: Work, new: Work, patience_s: float) -> None:
+        if new.visit != old.visit and self.state.squad:
+            self.state.squad.save_visit(new.visit, patience_s)
+            old = replace(old, visit=new.visit)
+            self._pending = old, new
+        if self.held and self.state.run_name and new.run != old.run:
+            self.held.save(new.run, patience_s)
+
+    def _not_saved(self, trouble: StoreError) -> None:
+        """Try again later; say so unless another program may let go of the file in a moment."""
+        state, n = self.state, self._n_refused
+        state.saved_at, self._n_refused = "", n + 1
+        is_passing = isinstance(trouble, InUse) and n < len(BUSY_MS) and not state.unsaved
+        self._try_in(BUSY_MS[n] if is_passing else RETRY_MS)
+        words = f"Not saved: your last marks are only in this window. {trouble} {BY_ITSELF}"
+        if not is_passing and state.unsaved != words:
+            state.unsaved = state.trouble = words
+            state.tell()
+
+    def _try_in(self, ms: int) -> None:
+        if not self._is_trying_soon:
+            self._is_trying_soon = True
+            self.later(ms, self._try_now)
+
+    def _try_now(self) -> None:
+        self._is_trying_soon = False
+        self.flush()
+
+    @property
+    def is_unsaved(self) -> bool:
+        """True while a change is only in this window."""
+        return self._pending is not None
+
+    def refuse_unsaved(self) -> None:
+        """Save; raise NotSaved where the disk refuses: then nothing may be left, closed or told."""
+        if not self.flush(PATIENCE_S):
+            raise NotSaved(self.state.unsaved or f"Not saved yet. {BY_ITSELF}")
+
+    def give_up(self) -> None:
+        """Go back to what was saved last: the coach said so in words, or has it elsewhere."""
+        if self._pending is None:
+            return
+        saved, self._pending = self._pending[0], None
+        state, self._n_refused = self.state, 0
+        if state.history:
+            state.history = History(saved)
+            state.settle()
+        state.unsaved = state.trouble = ""
 
     def note_saved(self) -> None:
         """Remember when it was saved."""

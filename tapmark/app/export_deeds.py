@@ -32,6 +32,7 @@ class Export:
 def ask_export(desk: Desk) -> None:
     """Show what can be written for the athlete and for the squad."""
     state = desk.state
+    desk.refuse_unsaved()
     if state.squad and state.athlete:
         propose(desk, export_page(desk, state.athlete.code))
 

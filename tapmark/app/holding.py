@@ -1,13 +1,23 @@
-"""Taking a run for writing and giving it free, with the pictures that belong to it."""
+"""Taking a run for writing and giving it free, with the pictures that belong to it.
 
+A run whose last marks the disk has refused is not given free until they are saved, here or
+elsewhere, or the coach has given them up in words.
+"""
+
+from collections.abc import Callable
 from dataclasses import replace
 
 from tapmark.app.desk import Desk
+from tapmark.app.proposal import PAGE, Proposal, propose
 from tapmark.errors import CannotWrite, HeldByAnother
+from tapmark.marks.days import whose_run
 from tapmark.marks.history import History
+from tapmark.store.files import write_json
 from tapmark.store.open_run import open_run as hold_run
+from tapmark.store.schema import run_to_plain, visit_to_plain
 
 PROGRAM = "the Tapmark window"
+GIVE_UP = "give up"
 
 
 def hold(desk: Desk, code: str, dated: str, name: str, *, take_over: bool = False) -> None:
@@ -34,9 +44,9 @@ def take_over(desk: Desk) -> None:
 
 
 def let_go(desk: Desk) -> None:
-    """Close the pictures and give the run free."""
+    """Close the pictures and give the run free; raise NotSaved before anything is closed."""
     state = desk.state
-    desk.flush()
+    desk.refuse_unsaved()
     desk.jobs.cancel("stills")
     desk.jobs.cancel("pictures")
     if state.gallery:
@@ -46,3 +56,63 @@ def let_go(desk: Desk) -> None:
         desk.held.close()
         desk.held = None
     desk.is_read_only, desk.held_words = False, ""
+
+
+def ask_about_unsaved(desk: Desk, deed: Callable[[], None]) -> None:
+    """Show why a deed waits for marks that are not saved, and what can be done; then do it."""
+    state = desk.state
+    back = state.side.back if state.page == PAGE else state.page
+    place = (state.visit.code, state.visit.dated, state.run_name) if state.visit else ("", "", "")
+    whose = whose_run(*place) if state.run_name else place[0]
+
+    def go_on() -> None:
+        desk.go(back)
+        deed()
+
+    def give_up(desk: Desk) -> None:
+        desk.give_up()
+        go_on()
+
+    def save_elsewhere(desk: Desk) -> None:
+        if _save_elsewhere(desk):
+            give_up(desk)
+
+    def try_again(desk: Desk) -> None:
+        desk.refuse_unsaved()
+        go_on()
+
+    proposal = Proposal(
+        f"Not saved: the last marks of {whose}",
+        (
+            "They are only in this window, so it stays where it is until they are saved, here or "
+            "elsewhere, or given up.",
+            state.unsaved,
+        ),
+        confirm="Give up the last marks",
+        deed=lambda d, choices: give_up(d),
+        typed=GIVE_UP,
+        more=(
+            ("Try again", try_again),
+            ("Save them elsewhere…", save_elsewhere),
+        ),
+        back=back,
+    )
+    propose(desk, proposal)
+
+
+def _save_elsewhere(desk: Desk) -> bool:
+    """Write run and visit into a folder of the coach's choice; return whether it was done.
+
+    Named so that both can be put back by hand. No consent is asked:
+    the folder that says so may be the one that is gone, and nothing is given to anybody.
+    """
+    state = desk.state
+    folder = desk.ask.folder("Save the last marks elsewhere: choose a folder")
+    if folder is None or not state.work:
+        return False
+    visit, run = state.work.visit, state.work.run
+    first, at = f"{visit.code} {visit.dated}", f"saved at {desk.now():%H%M%S}"
+    if state.run_name:
+        write_json(folder / f"{first} {state.run_name} {at}.json", run_to_plain(run))
+    write_json(folder / f"{first} visit {at}.json", visit_to_plain(visit))
+    return True

@@ -1,5 +1,6 @@
 """Opening the window: root, looks, state, workers, pages; nothing else."""
 
+import contextlib
 import os
 import sys
 import traceback
@@ -38,9 +39,12 @@ def tell_own_mistake(
 ) -> None:
     """Say that Tapmark itself went wrong, keep what can be kept, and go on."""
     traceback.print_exception(kind, mistake, trace)
-    desk.flush()
+    is_kept = False
+    with contextlib.suppress(Exception):  # another mistake of ours, or this one again
+        is_kept = desk.flush()
+    marks = "Your marks are saved." if is_kept else "Your last marks are NOT saved."
     desk.state.trouble = (
-        f"Tapmark itself made a mistake ({kind.__name__}: {mistake}). Your marks are saved. "
+        f"Tapmark itself made a mistake ({kind.__name__}: {mistake}). {marks} "
         "Go on; if it comes again, close the window and open it anew."
     )
     desk.state.tell()

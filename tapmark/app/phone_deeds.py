@@ -32,7 +32,7 @@ def _write(desk: Desk, write: Callable[[VisitPlace, Path], Path]) -> None:
     state = desk.state
     if not state.squad or not state.visit:
         return
-    desk.flush()
+    desk.refuse_unsaved()
     place = VisitPlace(state.squad, state.visit.code, state.visit.dated)
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
     _open(desk, write(place, folder))
@@ -51,7 +51,7 @@ def stills_out(desk: Desk) -> None:
     other = state.beside.where
     if not state.squad or not state.visit or not other:
         return
-    desk.flush()
+    desk.refuse_unsaved()
     here = (state.visit.code, state.visit.dated)
     mine = RunPlace(VisitPlace(state.squad, *here), state.run_name, state.i_step)
     theirs = RunPlace(VisitPlace(state.squad, *other[:2]), other[2])

@@ -29,6 +29,7 @@ MOST_ROWS = 12
 def practise(desk: Desk) -> None:
     """Draw a new runner: into this squad when it is one for practice, else into a folder."""
     state = desk.state
+    desk.refuse_unsaved()
     here = state.folder if _is_practice(desk) else None
     folder = here or desk.ask.folder("Practise: choose a new or an empty folder")
     if folder is None:
@@ -64,7 +65,7 @@ def how_close(desk: Desk) -> None:
     state = desk.state
     if not state.squad or not state.visit or not state.run:
         return
-    desk.flush()
+    desk.refuse_unsaved()
     card = error_card(state.squad, state.visit.code, state.run)
     page = state.page if state.page in ("taps", "review") else "squad"
     propose(desk, card_page(state.visit.code, card, desk.criteria().words, page))

@@ -33,7 +33,9 @@ def read_again(desk: Desk) -> None:
         return
     if state.read_of is state.work:
         return
-    desk.flush()
+    if desk.is_unsaved:  # what lies on the disk is not what is marked
+        state.reading = state.read_of = None
+        return
     work, today = state.work, desk.now().date()
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
     state.read_of = work

@@ -18,6 +18,7 @@ def start_run(desk: Desk, code: str, dated: str) -> None:
     state = desk.state
     if not state.squad or not state.athlete:
         return
+    desk.refuse_unsaved()
     visit = state.squad.new_visit(code, dated)
     choices = state.squad.choices
     set_up = for_athlete(choices.set_up, state.athlete)
@@ -73,6 +74,7 @@ def open_run(desk: Desk, code: str, dated: str, name: str, place: tuple[str, ...
     state = desk.state
     if not state.squad:
         return
+    desk.refuse_unsaved()
     visit, run = state.squad.visit(code, dated), state.squad.load_run(code, dated, name)
     if state.athlete is None or state.athlete.code != code:
         state.athlete = state.squad.athlete(code)

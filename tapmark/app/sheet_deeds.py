@@ -25,8 +25,10 @@ def preview(desk: Desk) -> None:
     wanted = (state.work, desk.paper, state.copy)
     if state.page_of == wanted:
         return
+    if desk.is_unsaved:  # what lies on the disk is not what is marked
+        state.pages, state.page_of = (), ()
+        return
     state.page_of = wanted
-    desk.flush()
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
     today, paper, copy = desk.now().date(), desk.paper, state.copy
 
@@ -48,8 +50,8 @@ def make_sheet(desk: Desk) -> None:
         return
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
     today, paper, copy = desk.now().date(), desk.paper, state.copy
+    desk.refuse_unsaved()
     state.said = "Writing the sheet …"
-    desk.flush()
 
     def done(path: Path) -> None:
         desk.attempt(lambda: _written(desk, path))

@@ -35,6 +35,7 @@ def today(desk: Desk) -> str:
 def use_squad(desk: Desk, folder: Path) -> None:
     """Open the squad in a folder; what cannot be read is told, the rest is there."""
     state = desk.state
+    desk.refuse_unsaved()
     opened = open_for_work(folder, desk.now().date())
     forget_run(desk)
     state.squad, state.athlete = opened.squad, None
@@ -46,7 +47,7 @@ def use_squad(desk: Desk, folder: Path) -> None:
 
 
 def forget_run(desk: Desk) -> None:
-    """Close the run that is open; everything of it is saved."""
+    """Close the run that is open; raise NotSaved where not everything of it is saved."""
     let_go(desk)
     desk.state.history, desk.state.run_name = None, ""
 
@@ -68,6 +69,7 @@ def refresh_roster(desk: Desk) -> None:
 
 def ask_open_squad(desk: Desk) -> None:
     """Ask for the folder of a squad and open it."""
+    desk.refuse_unsaved()
     folder = desk.ask.folder("Open a squad: choose its folder")
     if folder:
         use_squad(desk, folder)
@@ -75,6 +77,7 @@ def ask_open_squad(desk: Desk) -> None:
 
 def ask_make_squad(desk: Desk) -> None:
     """Ask for a new folder and make a squad in it."""
+    desk.refuse_unsaved()
     folder = desk.ask.folder("Make a squad: choose a new or an empty folder")
     if folder:
         make_squad(folder, folder.name)
@@ -85,8 +88,10 @@ def choose_athlete(desk: Desk, code: str) -> None:
     """Show an athlete beside the list."""
     state = desk.state
     if state.squad and (state.athlete is None or state.athlete.code != code):
-        state.athlete = state.squad.athlete(code)
+        desk.refuse_unsaved()
+        athlete = state.squad.athlete(code)
         forget_run(desk)
+        state.athlete = athlete
     state.tell()
 
 
@@ -96,6 +101,7 @@ def new_visit(desk: Desk) -> None:
     if state.squad and state.athlete:
         from tapmark.app.run_deeds import start_run
 
+        desk.refuse_unsaved()
         let_in(state.squad, state.athlete.code, desk.now().date())
         start_run(desk, state.athlete.code, today(desk))
         desk.go("film")

@@ -66,8 +66,11 @@ class AppState:
     stopwatch: readings of a stopwatch that are being taken, None when nobody asked.
     form:      the form that is open on the Squad page, "" for none.
     picking:   what the next presses on the Film page set, "pole" or "scale"; picked: so far.
-    save:      writes a change. refuse: raises where nothing may be changed.
+    save:      writes a change; the third is True while a tap is still being moved.
+    refuse:    raises where nothing may be changed.
     said:      what to do now; trouble: what went wrong, "" when all is well.
+    saved_at:  when it was saved last, "" before, and while something is not.
+    unsaved:   why the last marks are only in this window, "" when they are not.
     """
 
     squad: Squad | None = None
@@ -109,7 +112,8 @@ class AppState:
     said: str = ""
     trouble: str = ""
     saved_at: str = ""
-    save: Callable[[Work, Work], None] = lambda old, new: None
+    unsaved: str = ""
+    save: Callable[[Work, Work, bool], None] = lambda old, new, is_moving: None
     refuse: Callable[[], None] = lambda: None
     _listeners: list[Listener] = field(default_factory=list)
 
@@ -163,7 +167,7 @@ class AppState:
         self.refuse()
         old = self.history.value
         if self.history.record(label, new, amend=amend):
-            self.save(old, new)
+            self.save(old, new, amend)
         self.tell()
 
     def amend(self, run: Run) -> None:
@@ -175,7 +179,7 @@ class AppState:
                 self.history.record(self.history.undo_label, new, amend=True)
             else:
                 self.history = History(new)
-            self.save(old, new)
+            self.save(old, new, False)
 
     def travel(self, *, back: bool) -> None:
         """Undo or redo; the place that changes is shown."""
@@ -185,7 +189,7 @@ class AppState:
         old = self.history.value
         new = self.history.undo() if back else self.history.redo()
         if new != old:
-            self.save(old, new)
+            self.save(old, new, False)
             self._show_change(old.run, new.run)
         self.tell()
 

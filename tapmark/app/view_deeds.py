@@ -72,7 +72,7 @@ def next_pane(desk: Desk) -> None:
 
 
 def close(desk: Desk) -> None:
-    """Close the window; everything is saved already."""
+    """Close the window, once everything is saved."""
     if desk.places:
         desk.places.close()
 

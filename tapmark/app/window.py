@@ -144,7 +144,8 @@ class Window:
         self._soon()
 
     def close(self) -> None:
-        """End the workers and the window."""
+        """End the workers and the window; raise NotSaved, and stay, where marks are not saved."""
+        self.desk.refuse_unsaved()
         settings = replace(self.desk.settings, window=self.root.geometry())
         self.desk.remember(settings)
         let_go(self.desk)

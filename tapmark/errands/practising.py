@@ -34,7 +34,7 @@ from tapmark.practice.make_samples import (
     truth_of,
     write_clip,
 )
-from tapmark.store.files import make_folder, read_bytes, write_bytes
+from tapmark.store.files import make_folder, move_into_place, read_bytes, write_bytes
 from tapmark.store.pictures import clip_of
 from tapmark.store.squad import Squad, make_squad, open_squad
 
@@ -116,7 +116,7 @@ def _draw(sample: Sample, clip: Path, tell: Callable[[int, int], None]) -> None:
     half = clip.with_name(f"{clip.stem}.drawing.mp4")
     try:
         write_clip(sample.scene(CLIP_GRAIN), clip_times(sample), half, tell)
-        half.replace(clip)
+        move_into_place(half, clip)
     finally:
         half.unlink(missing_ok=True)
 

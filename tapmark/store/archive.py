@@ -87,7 +87,7 @@ def back_up(squad: Squad, target: Path, today: str, told: Told = _nobody_asks) -
     try:
         _pack(squad.folder, part, going, today, lambda done, n: told(done, 2 * n))
         check_backup(part, lambda done, n: told(n + done, 2 * n))
-        os.replace(part, target)  # noqa: PTH105  as in files
+        files.move_into_place(part, target)
     except OSError as error:
         files.refuse_write(target, error)
     finally:

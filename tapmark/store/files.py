@@ -2,24 +2,30 @@
 
 A write goes to a new file in the same folder, is flushed to the disk, and takes the old one's
 place in one move; then the folder is flushed too where the system can. Whatever fails, the old
-file is still there and nothing half written is left.
+file is still there and nothing half written is left. Windows lets nobody replace a file that
+another program reads, as virus scanners and sync programs do for moments: there the move is tried
+again for a while.
 """
 
 import contextlib
 import errno
 import json
 import os
+import time
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 from typing import NoReturn, TypeVar
 
-from tapmark.errors import CannotWrite, FileDamaged, NotThere, StoreError
+from tapmark.errors import CannotWrite, FileDamaged, InUse, NotThere, StoreError
 from tapmark.store.names import PART
 from tapmark.store.shown import shown
 
 Value = TypeVar("Value")
 
+WAITS_FOR_OTHERS = os.name == "nt"
+PATIENCE_S = 2.0
+FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.005, 0.25
 LARGEST_JSON = 20_000_000  # bytes; a run with a hundred steps needs less than one million
 
 _REASONS = {
@@ -45,10 +51,10 @@ _FOLDER_CANNOT_SYNC = {
 }
 
 
-def write_json(path: Path, plain: object) -> bytes:
+def write_json(path: Path, plain: object, patience_s: float = PATIENCE_S) -> bytes:
     """Write a JSON value and return the bytes written; raise CannotWrite as write_bytes."""
     data = json_bytes(plain)
-    write_bytes(path, data)
+    write_bytes(path, data, patience_s)
     return data
 
 
@@ -58,15 +64,16 @@ def json_bytes(plain: object) -> bytes:
     return (text + "\n").encode("utf-8", "replace")
 
 
-def write_bytes(path: Path, data: bytes) -> None:
+def write_bytes(path: Path, data: bytes, patience_s: float = PATIENCE_S) -> None:
     """Put data into the file at path, whole or not at all.
 
-    Raises CannotWrite with the reason; then the file is what it was before.
+    patience_s: how long another program that has the file open is waited for.
+    Raises CannotWrite with the reason, InUse for that one; then the file is what it was before.
     """
     part = path.with_name(f"{path.name}.{os.getpid()}{PART}")
     try:
         _write_new(part, data)
-        os.replace(part, path)  # noqa: PTH105  one system call that fault tests can break
+        move_into_place(part, path, patience_s)
         _flush_folder(path.parent)
     except OSError as error:
         with contextlib.suppress(OSError):
@@ -74,10 +81,35 @@ def write_bytes(path: Path, data: bytes) -> None:
         refuse_write(path, error)
 
 
+def move_into_place(part: Path, path: Path, patience_s: float = PATIENCE_S) -> None:
+    """Let a finished file take the place of another; raise OSError, InUse.
+
+    The pauses grow, and each is short.
+    """
+    pause, waited = FIRST_PAUSE_S, 0.0
+    while True:
+        try:
+            os.replace(part, path)  # noqa: PTH105  one system call that fault tests can break
+            return
+        except PermissionError as error:
+            if not WAITS_FOR_OTHERS:
+                raise
+            if waited >= patience_s:
+                with contextlib.suppress(OSError):
+                    part.unlink(missing_ok=True)
+                raise InUse(
+                    f"“{path.name}” cannot be written: another program has it open, perhaps a "
+                    "virus scanner, a sync program or a preview. Wait a moment or close that "
+                    "program, then save again."
+                ) from error
+        time.sleep(pause)
+        waited, pause = waited + pause, min(2 * pause, LONGEST_PAUSE_S)
+
+
 def refuse_write(path: Path, error: OSError) -> NoReturn:
     """Raise CannotWrite, with the system's reason in plain words."""
     reason = _REASONS.get(error.errno or 0, error.strerror or "the system gives no reason")
-    raise CannotWrite(f"“{path.name}” cannot be written: {reason}. Nothing was lost.") from error
+    raise CannotWrite(f"“{path.name}” cannot be written: {reason}.") from error
 
 
 def make_folder(path: Path) -> None:

@@ -122,9 +122,7 @@ def withdraw(athlete: Athlete, use: str, by: str, today: str) -> Athlete:
     return replace(athlete, consents=(*athlete.consents, answer))
 
 
-def both_answers(
-    ours: tuple[Consent, ...], theirs: tuple[Consent, ...]
-) -> tuple[Consent, ...]:
+def both_answers(ours: tuple[Consent, ...], theirs: tuple[Consent, ...]) -> tuple[Consent, ...]:
     """Return the answers of two versions of an athlete; what both had stands first.
 
     Where each has news, every no comes last: it was given without knowing of the other's yes.

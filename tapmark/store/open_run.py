@@ -5,6 +5,7 @@ from pathlib import Path
 
 from tapmark.errors import StoreError
 from tapmark.marks.run import Run
+from tapmark.store.files import PATIENCE_S
 from tapmark.store.lock import Lock, take_lock
 from tapmark.store.squad import Squad
 
@@ -21,13 +22,14 @@ class OpenRun:
         self.run = squad.load_run(code, dated, name)
         self._squad, self._lock = squad, lock
 
-    def save(self, run: Run) -> None:
+    def save(self, run: Run, patience_s: float = PATIENCE_S) -> None:
         """Put the run on the disk; when this returns, a power cut cannot take it back.
 
         A version that another program put there is kept beside it and told in notes.
+        patience_s: how long another program that has the file open is waited for.
         Raises CannotWrite; then the file holds what was saved before.
         """
-        kept = self._squad.save_run(self.code, self.dated, self.name, run)
+        kept = self._squad.save_run(self.code, self.dated, self.name, run, patience_s)
         self.run = run
         if kept:
             self.notes = (*self.notes, changed_elsewhere(self.name, kept))

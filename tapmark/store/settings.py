@@ -88,9 +88,9 @@ def load_settings(path: Path) -> tuple[Settings, tuple[str, ...]]:
 
 
 def save_settings(path: Path, settings: Settings) -> None:
-    """Write what differs from the defaults; raise CannotWrite."""
+    """Write what differs from the defaults; raise CannotWrite, and wait for no other program."""
     defaults = Settings()
     names = [f.name for f in fields(Settings)]
     differs = [key for key in names if getattr(settings, key) != getattr(defaults, key)]
     files.make_folder(path.parent)
-    files.write_json(path, {key: _KINDS[key].write(getattr(settings, key)) for key in differs})
+    files.write_json(path, {key: _KINDS[key].write(getattr(settings, key)) for key in differs}, 0.0)

@@ -242,10 +242,11 @@ class Squad:
             self.save_visit(Visit(code, dated, runs=self.run_names(code, dated)))
         return self.visit(code, dated)
 
-    def save_visit(self, visit: Visit) -> Path | None:
+    def save_visit(self, visit: Visit, patience_s: float = files.PATIENCE_S) -> Path | None:
         """Write a visit; return where another program's version was kept, if any."""
         path = self.visit_folder(visit.code, visit.dated) / "visit.json"
-        return self._save(path, schema.visit_to_plain(visit), schema.visit_from_plain)
+        plain = schema.visit_to_plain(visit)
+        return self._save(path, plain, schema.visit_from_plain, patience_s)
 
     def _dates(self, code: str) -> tuple[str, ...]:
         return self.visit_dates(code) if self.has_athlete(code) else ()
@@ -269,10 +270,12 @@ class Squad:
         """Read a run; raises NotThere, FileDamaged, FileTooNew."""
         return self._load(self.run_path(code, dated, name), schema.run_from_plain)
 
-    def save_run(self, code: str, dated: str, name: str, run: Run) -> Path | None:
+    def save_run(
+        self, code: str, dated: str, name: str, run: Run, patience_s: float = files.PATIENCE_S
+    ) -> Path | None:
         """Write a run; return where another program's version was kept, if any."""
         path = self.run_path(code, dated, name)
-        return self._save(path, schema.run_to_plain(run), schema.run_from_plain)
+        return self._save(path, schema.run_to_plain(run), schema.run_from_plain, patience_s)
 
     def new_run(self, code: str, dated: str, run: Run) -> str:
         """Write a run under the next free name, count it in its visit, return the name."""
@@ -296,7 +299,11 @@ class Squad:
             self._seen[path] = sha256(data).digest()
 
     def _save(
-        self, path: Path, plain: object, from_plain: Callable[[object, str], object]
+        self,
+        path: Path,
+        plain: object,
+        from_plain: Callable[[object, str], object],
+        patience_s: float = files.PATIENCE_S,
     ) -> Path | None:
         """Write what can be read back, after keeping what somebody else has put there."""
         self._refuse_outside(path)
@@ -306,7 +313,7 @@ class Squad:
             raise CannotWrite(f"{error} Nothing was written.") from None
         data = files.json_bytes(plain)
         kept = self._keep_strangers(path, data)
-        files.write_bytes(path, data)
+        files.write_bytes(path, data, patience_s)
         self._seen[path] = sha256(data).digest()
         return kept
 

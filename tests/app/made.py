@@ -10,7 +10,7 @@ from PIL import Image
 
 from tapmark.app.actions import by_name
 from tapmark.app.beginning import begin
-from tapmark.app.desk import Desk
+from tapmark.app.desk import RETRY_MS, Desk
 from tapmark.app.gallery import Gallery
 from tapmark.app.picture_deeds import Wish
 from tapmark.app.run_deeds import open_run
@@ -101,10 +101,15 @@ class AtOnce:
 
 
 def bare_desk(home: Path, now: Callable[[], datetime] | None = None) -> Desk:
-    """Return a desk with nothing open; what is to be done later is done at once."""
+    """Return a desk with nothing open; what is to be done later is done at once.
+
+    A disk that refused is not tried again by itself: that would have no end.
+    """
     state = AppState()
 
     def later(ms: int, deed: Callable[[], None]) -> None:
+        if ms == RETRY_MS:
+            return
         clip = state.gallery.pictures if state.gallery else None
         if isinstance(clip, Clip):
             clip.wait(20)

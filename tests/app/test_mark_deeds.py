@@ -199,7 +199,7 @@ def test_contact_only_asks_thirteen_and_keeps_what_was_tapped(desk: Desk) -> Non
 def test_nothing_is_lost_when_the_disk_refuses(desk: Desk, monkeypatch: pytest.MonkeyPatch) -> None:
     from tapmark.errors import CannotWrite
 
-    def refuse(run: object) -> None:
+    def refuse(run: object, patience_s: float) -> None:
         raise CannotWrite("“run-1.json” cannot be written: the disk is full.")
 
     with monkeypatch.context() as patched:

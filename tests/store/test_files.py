@@ -4,12 +4,13 @@ import errno
 import os
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tapmark.errors import CannotWrite, FileDamaged, NotThere, StoreError
+from tapmark.errors import CannotWrite, FileDamaged, InUse, NotThere, StoreError
 from tapmark.store import files
 from tests.store import made
 
@@ -276,3 +277,115 @@ def test_bytes_of_a_file_that_has_gone_are_kept_all_the_same(tmp_path: Path) -> 
 )
 def test_a_file_that_everybody_has_is_named_with_whose_it_is(way: str, said: str) -> None:
     assert said == files.whose(Path(way))
+
+
+class Busy:
+    """Another program that has a file open: its place cannot be taken so many times."""
+
+    def __init__(self, n: int, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.pauses: list[float] = []
+        self.n_tried, self._real = 0, os.replace
+
+        def replace(part: str, path: str) -> None:
+            self.n_tried += 1
+            if self.n_tried <= n:
+                raise PermissionError(errno.EACCES, "Access is denied")
+            self._real(part, path)
+
+        monkeypatch.setattr(files, "WAITS_FOR_OTHERS", True)  # as Windows does
+        monkeypatch.setattr(os, "replace", replace)
+        monkeypatch.setattr(files.time, "sleep", self.pauses.append)
+
+
+def test_a_file_that_another_program_lets_go_of_is_written_after_all(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a").write_bytes(b"old")
+    busy = Busy(2, monkeypatch)
+
+    files.write_bytes(tmp_path / "a", b"new")
+
+    assert made.contents(tmp_path) == {"a": b"new"}
+    assert busy.n_tried == 3 and len(busy.pauses) == 2
+
+
+def test_a_file_that_another_program_keeps_open_stays_whole_and_is_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a").write_bytes(b"old")
+    busy = Busy(10**9, monkeypatch)
+
+    with pytest.raises(InUse, match="a virus scanner, a sync program or a preview"):
+        files.write_bytes(tmp_path / "a", b"new")
+
+    assert made.contents(tmp_path) == {"a": b"old"}
+    assert 2.0 <= sum(busy.pauses) <= 2.5 and busy.n_tried == len(busy.pauses) + 1
+    assert busy.pauses == sorted(busy.pauses) and max(busy.pauses) <= 0.25, "growing, in slices"
+
+
+def test_where_files_can_be_replaced_while_they_are_read_a_refusal_is_told_at_once(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    busy = Busy(10**9, monkeypatch)
+    monkeypatch.setattr(files, "WAITS_FOR_OTHERS", False)
+
+    with pytest.raises(CannotWrite, match="no permission there"):
+        files.write_bytes(tmp_path / "a", b"new")
+    assert busy.pauses == [] and busy.n_tried == 1
+
+
+class Calls:
+    """The system calls of a write in their order, with what each was done to."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.made: list[tuple[str, str]] = []
+        names: dict[int, str] = {}
+        real = {name: getattr(os, name) for name in ("open", "write", "fsync", "close")}
+
+        def opened(path: Path, flags: int, *more: int, **named: int) -> int:
+            handle: int = real["open"](path, flags, *more, **named)
+            names[handle] = Path(path).name
+            self.made.append(("make" if flags & os.O_CREAT else "open", names[handle]))
+            return handle
+
+        monkeypatch.setattr(os, "open", opened)
+        for name in ("write", "fsync", "close"):
+            monkeypatch.setattr(os, name, self._noted(name, real[name], names))
+        for name in ("replace", "rename", "unlink", "remove"):
+            monkeypatch.setattr(os, name, self._noted(name, getattr(os, name), None))
+
+    def _noted(
+        self, name: str, real: Callable[..., object], names: dict[int, str] | None
+    ) -> Callable[..., object]:
+        def call(what: Any, *more: Any, **named: Any) -> object:
+            done = real(what, *more, **named)
+            self.made.append((name, names.get(what, "") if names is not None else Path(what).name))
+            return done
+
+        return call
+
+
+def test_a_write_is_flushed_takes_its_place_in_one_move_and_flushes_the_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """POSIX rename(2) is atomic; what was not flushed before it may be lost in a power cut.
+
+    No test can cut the power, so this one reads the order of the calls.
+    """
+    path = tmp_path / "run-1.json"
+    path.write_bytes(b"old")
+    part = f"{path.name}.{os.getpid()}.part"
+    with monkeypatch.context() as watched:
+        calls = Calls(watched)
+        files.write_bytes(path, b"new")
+
+    told = [call for call in calls.made if call[0] not in ("close", "unlink")]
+    assert told == [
+        ("make", part),
+        ("write", part),
+        ("fsync", part),
+        ("replace", part),
+        ("open", tmp_path.name),
+        ("fsync", tmp_path.name),
+    ]
+    assert ("unlink", path.name) not in calls.made

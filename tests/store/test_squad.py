@@ -456,5 +456,5 @@ def test_a_squad_whose_folder_is_gone_says_so_and_never_that_there_is_nobody(
         lambda: squad.save_athlete(old),
         squad.refuse_gone,
     ):
-        with pytest.raises(NotThere, match="is gone. Plug the disk in again"):
+        with pytest.raises(NotThere, match=r"is gone\. Plug the disk in again"):
             ask()
