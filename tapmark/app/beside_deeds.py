@@ -7,7 +7,7 @@ from tapmark.app.action import Action
 from tapmark.app.desk import Desk
 from tapmark.app.gallery import Gallery
 from tapmark.app.kept import KeptStills
-from tapmark.app.picture_deeds import Wish, typed_rate
+from tapmark.app.picture_deeds import wish_of
 from tapmark.app.review_deeds import needs_taps
 from tapmark.app.sight import Sight, sight_of
 from tapmark.app.two_runs import Beside, Where
@@ -19,7 +19,6 @@ from tapmark.errors import ClipError, TapmarkError
 from tapmark.sheet.beside_content import BesideContent
 from tapmark.sheet.beside_picture import beside_picture
 from tapmark.sheet.pictures import png_bytes
-from tapmark.store import pictures as stored
 from tapmark.store.squad import Squad, open_squad
 
 PAGE = "beside"
@@ -72,21 +71,16 @@ def choose_other(desk: Desk, where: Where) -> None:
     state, squad = desk.state, desk.state.squad
     if not squad:
         return
+    desk.refuse_unsaved()
     let_other_go(desk)
     run = squad.load_run(*where)
     state.beside.where, state.beside.run, state.beside.content = where, run, None
-    desk.flush()
     path = squad.run_path(*where)
     folder = squad.stills_folder(*where)
 
     def pictures(task: object) -> Pictures:
-        names = run.source.fingerprint.split("\n") if run.source.kind == "stills" else []
-        at = stored.clip_path(run.source, path)
-        wish = Wish(
-            at, tuple(at / n for n in names if n), False, typed_rate(run), run.source.part_s
-        )
         try:
-            return wish.opened(desk.cache_folder, task)  # type: ignore[arg-type]
+            return wish_of(run, path).opened(desk.cache_folder, task)  # type: ignore[arg-type]
         except ClipError:
             kept = KeptStills(run, folder)
             if kept.is_empty:

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 
 from tapmark.app.desk import Desk
@@ -9,11 +10,12 @@ from tapmark.app.gallery import Gallery
 from tapmark.app.holding import hold
 from tapmark.app.jobs import Task
 from tapmark.app.kept import KeptStills
+from tapmark.app.proposal import Proposal, propose
 from tapmark.app.state import Work
 from tapmark.app.watching import Watch
 from tapmark.clip.frames import Clip, Pictures, begin_clip, open_stills, read_header
 from tapmark.errands.gate import let_in
-from tapmark.errors import TapmarkError
+from tapmark.errors import OtherPictures, TapmarkError
 from tapmark.marks.history import History
 from tapmark.marks.run import KeyFrame, Run, Source, Step
 from tapmark.store import pictures as stored
@@ -30,6 +32,7 @@ class Wish:
     is_new:  chosen by the coach now, not the pictures that a run has already.
     rate_hz: pictures a second of stills, as typed in.
     part_s:  from and to, seconds on the file's clock; None = the whole clip.
+    marked:  what a run was marked on; other pictures under that name are refused.
     """
 
     path: Path
@@ -37,11 +40,33 @@ class Wish:
     is_new: bool = True
     rate_hz: float | None = None
     part_s: tuple[float, float] | None = None
+    marked: Source | None = None
 
     def opened(self, cache_folder: Path, task: Task) -> Pictures:
-        """Open them; a clip comes back with its first picture. Raises ClipError, Cancelled."""
+        """Open them; a clip comes back with its first picture.
+
+        Raises ClipError, OtherPictures, Cancelled.
+        """
+        pictures = self._opened(cache_folder, task)
+        try:
+            self.refuse_others(pictures)
+        except OtherPictures:
+            pictures.close()
+            raise
+        return pictures
+
+    def refuse_others(self, pictures: Pictures) -> None:
+        """Raise OtherPictures when they are not those that were marked; a clip once it is read."""
+        if self.marked:
+            n, is_whole = len(pictures), not isinstance(pictures, Clip) or pictures.is_done
+            last_s = pictures.time_s(n - 1) if n and is_whole else None
+            stored.refuse_other_pictures(self.marked, self.path.name, pictures.size_px, n, last_s)
+
+    def _opened(self, cache_folder: Path, task: Task) -> Pictures:
         if self.stills or self.path.is_dir():
             return open_stills(self.stills or self.path, rate_hz=self.rate_hz)
+        if self.marked and self.path.is_file():
+            stored.refuse_other_clip(self.marked, self.path)
         header = read_header(self.path)
         return begin_clip(
             self.path,
@@ -54,11 +79,15 @@ class Wish:
 
 def own_pictures(desk: Desk, run: Run, run_path: Path) -> None:
     """Open the pictures that a run was marked on; without them, the stills that were kept."""
-    path = stored.clip_path(run.source, run_path)
-    names = run.source.fingerprint.split("\n") if run.source.kind == "stills" else []
+    load_pictures(desk, wish_of(run, run_path))
+
+
+def wish_of(run: Run, run_path: Path) -> Wish:
+    """Return the wish for the pictures that a run was marked on, and no others."""
+    path, source = stored.clip_path(run.source, run_path), run.source
+    names = source.fingerprint.split("\n") if source.kind == "stills" else []
     stills = tuple(path / name for name in names if name)
-    wish = Wish(path, stills, False, typed_rate(run), run.source.part_s)
-    load_pictures(desk, wish)
+    return Wish(path, stills, False, typed_rate(run), source.part_s, source)
 
 
 def typed_rate(run: Run) -> float | None:
@@ -94,6 +123,30 @@ def _without(desk: Desk, wish: Wish, trouble: TapmarkError) -> None:
             if state.frame:
                 state.picture = state.frame.picture
     desk.failed(trouble)
+    if isinstance(trouble, OtherPictures):
+        _offer_to_find(desk, trouble)
+
+
+def _offer_to_find(desk: Desk, trouble: OtherPictures) -> None:
+    """Show what lies there, and the ways to the right pictures."""
+    back = desk.state.page
+
+    def find(desk: Desk) -> None:
+        from tapmark.app.clip_deeds import find_again  # hardly ever needed
+
+        find_again(desk)
+
+    def choose(desk: Desk) -> None:
+        desk.go("film")
+        desk.perform("open clip")
+
+    proposal = Proposal(
+        "Other pictures under the old name",
+        (str(trouble), "The right ones may have been moved or renamed: look for them in a folder."),
+        more=(("Find moved clips again…", find), ("Choose the clip…", choose)),
+        back=back,
+    )
+    propose(desk, proposal)
 
 
 def _use(desk: Desk, pictures: Pictures, wish: Wish) -> None:
@@ -109,7 +162,13 @@ def _use(desk: Desk, pictures: Pictures, wish: Wish) -> None:
     if state.frame:
         state.picture = state.frame.picture
     if isinstance(pictures, Clip):
-        Watch(desk, pictures, wish.is_new, lambda trouble: _gone(desk, wish, trouble)).look()
+        Watch(
+            desk,
+            pictures,
+            wish.is_new,
+            lambda trouble: _gone(desk, wish, trouble),
+            partial(wish.refuse_others, pictures),
+        ).look()
 
 
 def _gone(desk: Desk, wish: Wish, trouble: TapmarkError) -> None:
@@ -179,7 +238,8 @@ def reload_with_rate(desk: Desk, rate_hz: float) -> None:
         run_path = state.squad.run_path(state.visit.code, state.visit.dated, state.run_name)
         path = stored.clip_path(state.run.source, run_path)
         stills = tuple(path / name for name in state.run.source.fingerprint.split("\n") if name)
-        load_pictures(desk, Wish(path, stills, is_new=False, rate_hz=rate_hz))
+        wish = Wish(path, stills, is_new=False, rate_hz=rate_hz, marked=state.run.source)
+        load_pictures(desk, wish)
 
 
 def _take_times(desk: Desk, pictures: Pictures, rate_hz: float) -> None:

@@ -21,12 +21,14 @@ class Watch:
 
     is_new:  the clip was brought in just now, so the rate is what the file says
     failed:  what to do when the reading came to nothing
+    check:   raises TapmarkError when what was read is not what it should be
     """
 
     desk: Desk
     clip: Clip
     is_new: bool
     failed: Callable[[TapmarkError], None]
+    check: Callable[[], None] = lambda: None
     _signs: int = -1
     _quiet_ms: int = 0
 
@@ -41,6 +43,7 @@ class Watch:
             return
         try:
             self.clip.check()
+            self.check()
         except TapmarkError as trouble:
             self.failed(trouble)
             return
@@ -68,8 +71,10 @@ class Watch:
         """Keep with the run what is only known now, and look for what is odd."""
         state, clip = self.desk.state, self.clip
         if state.run and state.run_name:
-            n = len(clip)
-            source = replace(state.run.source, n_pictures=n, duration_s=clip.time_s(n - 1))
+            n, source = len(clip), state.run.source
+            is_unknown = source.duration_s is None or n > source.n_pictures  # or was cut short
+            if self.is_new or is_unknown:
+                source = replace(source, n_pictures=n, duration_s=clip.time_s(n - 1))
             set_up = self._rate_now_known(state.run.set_up) if self.is_new else state.run.set_up
             state.amend(replace(state.run, source=source, set_up=set_up))
         state.picture = min(state.picture, max(0, len(clip) - 1))

@@ -11,8 +11,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
+from typing import NoReturn
 
-from tapmark.errors import FileDamaged, NotThere, StoreError
+from tapmark.errors import FileDamaged, NotThere, OtherPictures, StoreError
 from tapmark.marks.points import BACK_EVENTS, SIDE_EVENTS
 from tapmark.marks.run import Source
 from tapmark.store import files
@@ -24,8 +25,11 @@ from tapmark.store.walk import all_runs
 MEGABYTE = 1 << 20
 NEIGHBOURS = 2
 PHOTO_PAGE = "photo-"  # how the names of pages with a photo in them begin
+SLACK_PICTURES = 2  # two readings of one clip may differ by so many at its end
 SINCE = "since.txt"  # in a folder of stills: the day from which it may be kept a week
 
+Size = tuple[int, int]
+Time = float | None
 Still = tuple[int, str, int]
 """Number of the step from 0, event, pictures after the key frame (negative: before)."""
 
@@ -153,6 +157,49 @@ def clip_state(source: Source, run_path: Path) -> str:
     if source.kind == "clip" and not _is_same(path, source):
         return "changed"
     return "there"
+
+
+def refuse_other_clip(source: Source, path: Path) -> None:
+    """Raise OtherPictures when a file is not the clip that was marked.
+
+    A run that tells nothing of its clip refuses none. Raises NotThere, StoreError for a file that
+    cannot be read.
+    """
+    if source.kind != "clip" or not source.fingerprint:
+        return
+    mark = fingerprint(path)
+    size = path.stat().st_size
+    if size != source.size_bytes:
+        refuse_other(path.name, f"it has {size:,} bytes, not {source.size_bytes:,}")
+    if mark != source.fingerprint:
+        refuse_other(path.name, "its size is the same, its contents are not")
+
+
+def refuse_other_pictures(source: Source, name: str, size_px: Size, n: int, last_s: Time) -> None:
+    """Raise OtherPictures when pictures that were read are not those that were marked.
+
+    size_px, n, last_s: of the pictures, how many there are and the time of the last one. A clip of
+    known contents may have more than were counted: its first reading may have been cut short.
+    """
+    if 0 not in source.size_px and size_px != source.size_px:
+        was, now = ("{} × {}".format(*size) for size in (source.size_px, size_px))
+        refuse_other(name, f"its pictures are {now}, not {was}")
+    if source.kind == "stills" and source.n_pictures not in (0, n):
+        refuse_other(name, f"there are {n} pictures, not {source.n_pictures}")
+    if source.kind != "clip" or not source.duration_s or last_s is None:
+        return
+    apart = last_s - source.duration_s
+    slack = SLACK_PICTURES * source.duration_s / max(1, source.n_pictures - 1)
+    if apart < -slack or (apart > slack and not source.fingerprint):
+        refuse_other(name, f"it lasts {last_s:.2f} s, not {source.duration_s:.2f} s")
+
+
+def refuse_other(name: str, why: str) -> NoReturn:
+    """Raise OtherPictures with what differs."""
+    raise OtherPictures(
+        f"“{name}” is not what this run was marked on: {why}. It is not shown, and marks and "
+        "numbers stay as they are."
+    )
 
 
 def find_clip(source: Source, folders: Iterable[Path]) -> Path | None:
