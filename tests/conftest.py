@@ -23,7 +23,7 @@ def pytest_collection_finish() -> None:
 
 @pytest.fixture(scope="session")
 def shared() -> Path:
-    """The folder of reference data beside the checkout; a test that needs it skips without it."""
+    """The folder of reference data beside the checkout; only long tests ask for it."""
     if not SHARED.is_dir():
         pytest.skip(f"reference data folder {SHARED.name}/ is not beside this checkout")
     return SHARED

@@ -16,6 +16,7 @@ from PIL import Image
 from tapmark.clip.frames import Clip, Pictures, open_clip, open_stills, read_header
 from tapmark.errors import ClipUnreadable, StillsUnusable
 
+pytestmark = pytest.mark.long
 Entry = dict[str, Any]
 
 SAID_FOR = {

@@ -1,5 +1,8 @@
 """Real sprinting and running: every measure of a published step, and through a camera at 12 m.
 
+The licence of these coordinates is not stated, so they stay beside the checkout and the tests are
+long ones; tests/measures/test_real_contacts.py holds what may be kept here.
+
 Coordinates: published (sources in tests/measures/published.py). Expected numbers: our own
 arithmetic on them, by a second program; no number here was printed by their authors. Columns
 S1–S4, J1–J5 and T1–T16.
@@ -60,6 +63,7 @@ contact_time near: 210 210 200 210 210 200 200 210 210 220 200 200 200 210 210 2
 flight_time: 70 80 70 70 90 70 90 70 80 80 100 100 80 70 80 60
 """  # noqa: E501
 WITHIN = 0.05
+pytestmark = pytest.mark.long
 
 
 def expected() -> list[tuple[str, int, tuple[str, str], float]]:

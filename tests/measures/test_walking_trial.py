@@ -56,6 +56,7 @@ def test_typed_in_frames_come_out_as_printed_in_both_directions(frame: int) -> N
     agrees(places, trunk, thigh, leg)
 
 
+@pytest.mark.long
 def test_all_frames_beside_the_checkout_come_out_as_printed(shared: Path) -> None:
     path = shared / "data" / "winter_appendix_a_24_frames.csv"
     with path.open(encoding="utf-8", newline="") as file:

@@ -150,6 +150,7 @@ def test_the_good_sprinter_lies_within_what_was_measured_on_sprinters() -> None:
     assert 29 <= thigh[0] <= 34
 
 
+@pytest.mark.long
 def test_thigh_and_knee_follow_those_of_a_measured_sprinter(shared: Path) -> None:
     # Dorn 2012, one sprinter at 9.5 m/s, left stride between the force plates; contact and
     # swing are each stretched to ours. Another person: the course must agree, not the degree.
