@@ -12,7 +12,7 @@ from tapmark.marks.edits import (
     set_far_toe_off,
     set_turning_mark,
 )
-from tapmark.marks.points import TURNING_LIMBS
+from tapmark.marks.points import TURNING_LIMBS, TURNS
 from tapmark.marks.run import KeyFrame, TurningMark
 
 FAR_TOE_OFF = "far toe-off"
@@ -43,13 +43,18 @@ def plateau(desk: Desk, i_limb: int) -> None:
     old = state.step.turning_mark(limb)
     if old and old.first_picture == old.last_picture != i:
         mark = TurningMark(limb, old.first_picture, i, old.first_s, at)
-        state.said = f"{limb.capitalize()}: still from picture {min(old.first_picture, i) + 1}."
+        state.said = f"{_of(limb)}: still from picture {min(old.first_picture, i) + 1}."
     else:
         mark = TurningMark(limb, i, i, at, at)
-        state.said = f"{limb.capitalize()}: now press the key again on the last still picture."
+        state.said = f"{_of(limb)}: now press the key again on the last still picture."
     said = state.said
     state.record(f"{limb} still", set_turning_mark(state.run, state.i_step, mark))
     state.said = said
+
+
+def _of(limb: str) -> str:
+    words = TURNS[limb]
+    return words[0].upper() + words[1:]
 
 
 def forget_plateaus(desk: Desk) -> None:
@@ -111,7 +116,7 @@ ACTIONS = (
     *(
         Action(
             f"plateau {limb}",
-            f"{limb.capitalize()} still: first, last",
+            f"{_of(limb)}: first and last still picture",
             partial(plateau, i_limb=i),
             (LIMB_KEYS[i],),
             _FRAMES,

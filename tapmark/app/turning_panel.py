@@ -1,4 +1,7 @@
-"""Turning marks: four limbs, each with the first and last picture in which it seems still."""
+"""Turning marks: four limbs, each with the first and last picture in which it seems still.
+
+The pair that the camera sees, near thigh and near hand, stands first.
+"""
 
 import tkinter as tk
 from functools import partial
@@ -12,23 +15,30 @@ from tapmark.marks.points import TURNING_LIMBS
 from tapmark.marks.run import TurningMark
 
 
+SHORT = {
+    "rear thigh": "Near thigh stops going back",
+    "hand forward": "Near hand stops going forward",
+    "lead thigh": "Far, leading thigh stops rising",
+    "elbow back": "Far elbow stops going back",
+}
+
+
 class TurningPanel:
     """A heading and four buttons; pressed once at the first still picture, once at the last."""
 
     def __init__(self, parent: tk.Misc, desk: Desk, look: Look) -> None:
         self.frame = ttk.Frame(parent)
         title = ttk.Label(self.frame, text="Turning marks, if you like", style="Muted.TLabel")
-        title.grid(row=0, column=0, columnspan=2, sticky="w", pady=(0, look.em(0.4)))
+        title.grid(row=0, column=0, sticky="w", pady=(0, look.em(0.4)))
+        self.frame.columnconfigure(0, weight=1)
         self.buttons: dict[str, ttk.Button] = {}
         for i, limb in enumerate(TURNING_LIMBS):
-            self.frame.columnconfigure(i % 2, weight=1, uniform="pair")
             button = ttk.Button(
                 self.frame,
                 command=partial(desk.perform, f"plateau {limb}"),
                 style="Slim.TButton",
             )
-            pad = (0, look.em(0.5)) if i % 2 == 0 else (look.em(0.5), 0)
-            button.grid(row=1 + i // 2, column=i % 2, sticky="ew", padx=pad, pady=(0, look.em(0.4)))
+            button.grid(row=1 + i, column=0, sticky="ew", pady=(0, look.em(0.2)))
             self.buttons[limb] = button
 
     def refresh(self, state: AppState) -> None:
@@ -38,7 +48,7 @@ class TurningPanel:
             return
         self.frame.grid()
         for key, (limb, button) in zip(LIMB_KEYS, self.buttons.items(), strict=True):
-            button.configure(text=f"{key}  {limb}{_said(state.step.turning_mark(limb))}")
+            button.configure(text=f"{key}  {SHORT[limb]}{_said(state.step.turning_mark(limb))}")
 
 
 def _said(mark: TurningMark | None) -> str:

@@ -21,7 +21,14 @@ VIEWS: Final = tuple(EVENTS)
 
 TAP_SETS: Final = ("standard", "contact only", "deep look")
 CERTAINTIES: Final = ("sure", "guess", "behind", "hidden")
-TURNING_LIMBS: Final = ("lead thigh", "elbow back", "rear thigh", "hand forward")
+# The pair on the camera's side comes first; the far arm is half hidden by the trunk.
+TURNING_LIMBS: Final = ("rear thigh", "hand forward", "lead thigh", "elbow back")
+TURNS: Final = {
+    "rear thigh": "near thigh stops going back",
+    "hand forward": "near hand stops going forward",
+    "lead thigh": "far thigh, the leading one, stops rising",
+    "elbow back": "far elbow (same side as the leading thigh) stops going back",
+}
 
 STANDARD: Final = {
     TOUCHDOWN: ("shoulder", "elbow", "hip", "near knee", "near ankle", "far knee"),

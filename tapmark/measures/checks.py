@@ -9,6 +9,7 @@ from tapmark.measures.checks_of_points import (
     taps_outside,
 )
 from tapmark.measures.checks_of_times import (
+    arm_of_the_other_side,
     contact_and_rate,
     late_most_turned,
     share_of_the_step,
@@ -34,6 +35,7 @@ def marking_checks(run: Run, i_step: int, posture: Posture) -> tuple[MarkingChec
         *swaps,
         *(check for check in doubtful if check.event not in told),
         *share_of_the_step(run, i_step),
+        *arm_of_the_other_side(i_step, posture),
         *still_accelerating(run, i_step, posture),
         *upright_doubtful(run, i_step),
     )

@@ -9,6 +9,7 @@ import numpy as np
 from tapmark.geometry.runner_axes import roll_rad
 from tapmark.marks.points import LAST_CONTACT, MOST_TURNED, OPPOSITE_TOUCHDOWN, TOE_OFF, TOUCHDOWN
 from tapmark.marks.run import Run, Step
+from tapmark.measures.gates import other_arm
 from tapmark.measures.likely_rate import LikelyRate, are_usual, likely_rates
 from tapmark.measures.posture import Posture
 from tapmark.measures.result import MarkingCheck
@@ -72,6 +73,18 @@ def late_most_turned(run: Run, i_step: int) -> Iterator[MarkingCheck]:
             "within 60 ms.",
             i_step,
             MOST_TURNED,
+        )
+
+
+def arm_of_the_other_side(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word where an arm turns so far from its thigh that it is probably the other one."""
+    for limb, lag_s in other_arm(posture):
+        yield MarkingCheck(
+            "other arm",
+            f"“{limb}” turns {abs(1000 * lag_s):.0f} ms from its thigh: the other "
+            "elbow? The far elbow goes back as the far thigh comes up, the near hand forward as "
+            "the near thigh goes back.",
+            i_step,
         )
 
 

@@ -148,8 +148,9 @@ def knee_opening(p: Posture) -> Array:
 
 
 def _hip_share(p: Posture, leg: str) -> Array:
-    turn = thigh_turn(p)
-    return 100.0 * turn / (turn + np.maximum(0.0, knee_opening(p)))
+    """A knee that closes gives nothing: 100 %, in doubt as if it had just begun to open."""
+    turn, opening = thigh_turn(p), knee_opening(p)
+    return 100.0 * turn / (turn + opening - np.minimum(0.0, opening[0]))
 
 
 def _hip_toe_off(p: Posture, leg: str) -> Array:

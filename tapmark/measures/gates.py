@@ -1,5 +1,7 @@
 """Which rows may be shown but not judged, and which may be fine but never seen."""
 
+from collections.abc import Iterator
+
 from tapmark.marks.run import Run
 from tapmark.measures.posture import Posture
 from tapmark.measures.requirements import used_points
@@ -17,12 +19,35 @@ _FOR_FAST_CAMERAS = (
 _OFF_WHILE_ACCELERATING = ("contact", "posture", "push")
 _LEAST_HZ, _LEAST_HZ_FOR_SEPARATION = 60.0, 120.0
 _MOST_OFF_SQUARE_DEG = 10.0
+_LIMBS_OF = {
+    "arm_leg_lag": {"elbow back", "hand forward"},
+    "lag_elbow": {"elbow back"},
+    "lag_hand": {"hand forward"},
+}
+# Single lags of up to 70 ms are ordinary (Hamner & Delp 2013, 10.1016/j.jbiomech.2012.11.024, our
+# arithmetic); the other arm turns about a step time, 220 ms or more, away. Limit: ours.
+LARGEST_LAG_S = 0.150
 _ALMOST = 0.98  # phones that say 120 run at 119.88
 
 
 def not_graded(row: Row, leg: str, run: Run, posture: Posture) -> str:
     """Return why a row is shown without a verdict, in words for the coach, or ""."""
-    return _by_context(row, run) or _by_rate(row, posture) or _by_camera(row, leg, run, posture)
+    return (
+        _by_context(row, run)
+        or _by_rate(row, posture)
+        or _by_camera(row, leg, run, posture)
+        or _by_partner(row, posture)
+    )
+
+
+def other_arm(posture: Posture) -> Iterator[tuple[str, float]]:
+    """Yield a limb of the arms and its lag in s where it turns so far from its thigh that the
+    other arm was probably looked at: that one turns there half a stride earlier or later."""
+    for limb, thigh in (("elbow back", "lead thigh"), ("hand forward", "rear thigh")):
+        if (limb, "turning") in posture.column and (thigh, "turning") in posture.column:
+            lag_s = posture.value(limb, "turning")[0] - posture.value(thigh, "turning")[0]
+            if abs(lag_s) > LARGEST_LAG_S:
+                yield limb, float(lag_s)
 
 
 def capped(row: Row, leg: str, posture: Posture) -> str:
@@ -69,6 +94,12 @@ def _by_rate(row: Row, posture: Posture) -> str:
     if row.key in _FOR_FAST_CAMERAS and hz < _LEAST_HZ_FOR_SEPARATION * _ALMOST:
         return f"About {hz:.0f} pictures a second: this one needs 120."
     return ""
+
+
+def _by_partner(row: Row, posture: Posture) -> str:
+    if row.key not in _LIMBS_OF or not _LIMBS_OF[row.key] & {limb for limb, _ in other_arm(posture)}:
+        return ""
+    return "The arm turns far from its thigh, so it is not judged: was it the other elbow?"
 
 
 def _by_camera(row: Row, leg: str, run: Run, posture: Posture) -> str:

@@ -5,12 +5,11 @@ from itertools import pairwise
 
 from tapmark.geometry.planar import Array, length
 from tapmark.marks.run import KeyFrame, Run, Step
-from tapmark.measures.formulas import knee_opening, thigh_turn
+from tapmark.measures.formulas import thigh_turn
 from tapmark.measures.posture import Posture
 from tapmark.measures.row import TRUNK_TOP, Row
 
 SMALLEST_THIGH_TURN_DEG = 20.0
-SMALLEST_KNEE_OPENING_DEG = 5.0
 _SAME_SPOT_PCT_LEG = 2.0
 
 _TURNING_MARKS = {
@@ -129,8 +128,6 @@ def _fails_its_own_rule(row: Row, posture: Posture) -> str:
         return ""
     if thigh_turn(posture)[0] < SMALLEST_THIGH_TURN_DEG:
         return "The thigh turns less than 20° from mid-stance to toe-off, too little to share out."
-    if knee_opening(posture)[0] < SMALLEST_KNEE_OPENING_DEG:
-        return "The knee opens less than 5° from mid-stance to toe-off, too little to share out."
     return ""
 
 

@@ -142,7 +142,7 @@ ROWS_OF_STANCE = (
         rates={MID_STANCE: -400.0, TOE_OFF: 110.0},
         bends={MID_STANCE: 11e3, TOE_OFF: 36e3},
         formula="100 d ÷ (d + max(0, e)), d = thigh at mid-stance − thigh at toe-off, "
-        "e = knee at toe-off − knee at mid-stance; only where d ≥ 20° and e ≥ 5°",
+        "e = knee at toe-off − knee at mid-stance; only where d ≥ 20°",
         source=f"our own, after {_COMMON}",
         group="Toe-off",
         family="push",

@@ -21,7 +21,7 @@ TYPED_IN = {
     "leg_stack": ((90, 92, None, None), (88, 90, None, None)),
     "knee_bend": ((None, None, 18, 22), (None, None, 28, 35)),
     "thigh_toe_off": ((-42, -35, -14, -8), (-42, -37, -22, -17)),
-    "hip_share": ((45, 60, None, None), (40, 55, None, None)),
+    "hip_share": ((52, 60, None, None), (50, 56, None, None)),
     "drive_angle": ((19, 25, 38, 43), (17, 23, 36, 41)),
     "turn_delay": ((None, None, 40, 65), (None, None, 40, 65)),
     "fold": ((None, None, 55, 70), (None, None, 72, 88)),

@@ -52,6 +52,38 @@ def test_lags_need_120_pictures_a_second() -> None:
     assert number(measure_run(with_turns(RUN, **turns)), "lag_elbow").not_graded == ""
 
 
+# A drawn sprinter's arms: the far elbow turns with the far thigh, the near one a step later.
+STEP_S = 54 / 240
+TURNS_S = {"rear_thigh": 0.55, "hand_forward": 0.54, "lead_thigh": 0.54, "elbow_back": 0.55}
+
+
+def still_around(**turns_s: float) -> dict[str, tuple[float, float]]:
+    return {limb: (at_s - 0.004, at_s + 0.004) for limb, at_s in turns_s.items()}
+
+
+@pytest.mark.parametrize("other", [{"elbow_back": 0.55 + STEP_S}, {"hand_forward": 0.54 - STEP_S}])
+def test_the_other_arm_of_a_perfect_runner_is_asked_for_and_not_judged(
+    other: dict[str, float],
+) -> None:
+    right = measure_run(with_turns(RUN, **still_around(**TURNS_S)))
+    wrong = measure_run(with_turns(RUN, **still_around(**TURNS_S | other)))
+
+    assert number(right, "arm_leg_lag").not_graded == ""
+    assert not [check for check in right.checks if check.name == "other arm"]
+    assert "the other elbow?" in number(wrong, "arm_leg_lag").not_graded
+    (check,) = [check for check in wrong.checks if check.name == "other arm"]
+    assert "225 ms" in check.words or "235 ms" in check.words or "215 ms" in check.words
+
+
+@pytest.mark.parametrize(("lag_s", "is_asked"), [(0.149, False), (0.151, True), (-0.151, True)])
+def test_a_lag_beyond_150_ms_asks_for_the_other_elbow(lag_s: float, is_asked: bool) -> None:
+    turns = {"lead_thigh": 0.54, "elbow_back": 0.54 + lag_s}
+    found = measure_run(with_turns(RUN, **still_around(**turns)))
+
+    assert bool(number(found, "lag_elbow").not_graded) is is_asked
+    assert [check.name for check in found.checks] == ["other arm"] * is_asked
+
+
 def test_an_unknown_rate_is_judged_by_the_pictures_of_the_step() -> None:
     known_by_step = measure_run(with_set_up(RUN, slow_factor=None))
     few = measure_run(with_set_up(run_of(pictures=thinned(9)), slow_factor=None))
