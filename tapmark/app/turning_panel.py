@@ -14,7 +14,6 @@ from tapmark.app.style import Look
 from tapmark.marks.points import TURNING_LIMBS
 from tapmark.marks.run import TurningMark
 
-
 SHORT = {
     "rear thigh": "Near thigh stops going back",
     "hand forward": "Near hand stops going forward",

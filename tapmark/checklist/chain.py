@@ -5,7 +5,7 @@ Edges are (upstream, downstream) pairs of item numbers; there is never a loop.
 
 from collections.abc import Collection, Sequence
 
-from tapmark.checklist.verdict import FINE, TOLD, ItemVerdict, RowVerdict
+from tapmark.checklist.verdict import CANT_TELL, FINE, TOLD, ItemVerdict, RowVerdict
 
 Edge = tuple[int, int]
 Edges = tuple[Edge, ...]
@@ -49,8 +49,19 @@ def are_related(edges: Edges, one: int, other: int, items: Sequence[ItemVerdict]
 
 def starts_with(edges: Edges, item: int, items: Sequence[ItemVerdict]) -> tuple[int, ...]:
     """Return what an item probably starts with: upstream, not fine between, earliest first."""
+    return _upstream_with(TOLD, edges, item, items)
+
+
+def may_start_with(edges: Edges, item: int, items: Sequence[ItemVerdict]) -> tuple[int, ...]:
+    """Return what else an item may start with: can't tell, upstream, earliest first."""
+    return _upstream_with((CANT_TELL,), edges, item, items)
+
+
+def _upstream_with(
+    words: Sequence[str], edges: Edges, item: int, items: Sequence[ItemVerdict]
+) -> tuple[int, ...]:
     fine = {each.number for each in items if each.word == FINE}
-    told = {each.number for each in items if each.word in TOLD}
+    told = {each.number for each in items if each.word in words and not each.is_result}
     found = upstream(edges, item, fine) & told
     return tuple(sorted(found, key=lambda number: (-height(edges, number), number)))
 

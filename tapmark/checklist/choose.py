@@ -3,7 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from tapmark.checklist.chain import Edges, are_related, downstream, height, starts_with
+from tapmark.checklist.chain import (
+    Edges,
+    are_related,
+    downstream,
+    height,
+    may_start_with,
+    starts_with,
+)
 from tapmark.checklist.criteria import Criteria, ItemRule
 from tapmark.checklist.situation import NOT_ANSWERED, PAIN, Situation, still_runs
 from tapmark.checklist.verdict import (
@@ -144,7 +151,7 @@ def hindrance(item: ItemVerdict, case: Case) -> str:
         "not_seen": item.word not in PAST,
         "result_refused": item.is_result,
         "wording": rule.wording_of is not None and case.any_of([rule.wording_of], PAST),
-        "item_3": bool(rule.only_with) and not case.any_of(rule.only_with, TOLD),
+        "item_3": bool(rule.larger_part),
         "adults_only": rule.adults_only and case.is_young,
         "item_15": case.any_of(rule.only_after, (*TOLD, CANT_TELL)),
         "one_of_several": not _is_repeated(item),
@@ -217,6 +224,7 @@ def chosen(slot: Slot, case: Case, is_override: bool) -> Chosen:
         starts_with=starts_with(case.edges, slot.item, case.items),
         is_override=is_override,
         since=slot.since,
+        may_start_with=may_start_with(case.edges, slot.item, case.items),
     )
 
 

@@ -49,7 +49,8 @@ class ItemRule:
     names_foot: bool
     is_result: bool
     wording_of: int | None
-    only_with: tuple[int, ...]
+    larger_part: tuple[int, ...]
+    told_by: tuple[int, ...]
     only_after: tuple[int, ...]
     adults_only: bool
 
@@ -201,7 +202,8 @@ def _item(table: Table) -> ItemRule:
         names_foot=_one_of(table, "legs", LEGS, "own") == "own",
         is_result=table.truth("is_result"),
         wording_of=table.whole("wording_of") if "wording_of" in table else None,
-        only_with=table.wholes("only_with"),
+        larger_part=table.wholes("larger_part"),
+        told_by=table.wholes("told_by"),
         only_after=table.wholes("only_after"),
         adults_only=table.truth("adults_only"),
     )

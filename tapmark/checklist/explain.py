@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 
-from tapmark.checklist.chain import starts_with
+from tapmark.checklist.chain import may_start_with, starts_with
 from tapmark.checklist.choose import (
     Case,
     Pick,
@@ -48,6 +48,9 @@ def _why_slot(slot: Slot, case: Case) -> Iterator[str]:
     first = starts_with(case.edges, slot.item, case.items)
     if first:
         yield say("why.starts_with", name=item.name, other=_names(first, case))
+    unsure = may_start_with(case.edges, slot.item, case.items)
+    if unsure:
+        yield say("why.may_start_with", name=item.name, other=_names(unsure, case))
     if item.word == LIKELY:
         yield say("why.likely", name=item.name)
     elif item.once and item.word == SEEN:
@@ -123,7 +126,8 @@ def _left_out(case: Case) -> Iterator[str]:
     for item in case.items:
         rule, cause = case.rule(item.number), hindrance(item, case)
         if cause == "item_3":
-            yield say("why.item_3", name=item.name, other=_names(rule.only_with, case))
+            others = (item.cause,) if item.cause else rule.larger_part
+            yield say("why.item_3", name=item.name, other=_names(others, case))
         elif cause == "adults_only":
             yield say("why.adults_only", name=item.name)
         elif cause == "item_15":

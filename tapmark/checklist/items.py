@@ -16,6 +16,7 @@ from tapmark.checklist.verdict import (
     PAST,
     SEEN,
     SHOWN,
+    TOLD,
     ItemVerdict,
     RowVerdict,
 )
@@ -33,7 +34,11 @@ def judge_items(
     rows: Sequence[RowVerdict], ticks: Mapping[str, int], criteria: Criteria
 ) -> tuple[ItemVerdict, ...]:
     """Return the verdicts of items 1 to 18."""
-    return tuple(_judge(rule, rows, ticks, criteria) for rule in criteria.items)
+    judged = tuple(_judge(rule, rows, ticks, criteria) for rule in criteria.items)
+    return tuple(
+        _told_once(item, rule, judged, criteria)
+        for item, rule in zip(judged, criteria.items, strict=True)
+    )
 
 
 def worst(words: Iterable[str]) -> str:
@@ -68,6 +73,17 @@ def _judge(
     return _with_side_tick(judged, rule, ticks, criteria) if rule.ticks else judged
 
 
+def _told_once(
+    item: ItemVerdict, rule: ItemRule, items: Sequence[ItemVerdict], criteria: Criteria
+) -> ItemVerdict:
+    """Where an item read from the same leg is past its limit too, that one alone is named."""
+    tellers = [items[n - 1] for n in rule.told_by if items[n - 1].word in PAST]
+    if item.word not in PAST or not tellers:
+        return item
+    told = criteria.words.say("why.told_by", name=tellers[0].name)
+    return replace(item, word=NEAR_THE_LINE, note=" ".join(filter(None, (item.note, told))))
+
+
 def _from_rows(
     item: ItemVerdict, rule: ItemRule, rows: Sequence[RowVerdict], criteria: Criteria
 ) -> ItemVerdict:
@@ -80,7 +96,18 @@ def _from_rows(
     used = tuple(row for picked in by_foot.values() for _, row in picked)
     judged = replace(item, word=word, rows=used, once=_once(used))
     judged = replace(judged, feet=_feet(rule, words, word, at))
+    if rule.larger_part and word in TOLD:
+        judged = replace(judged, cause=_cause(rule, rows, at))
     return replace(judged, note=_note(rule, judged, by_foot, criteria))
+
+
+def _cause(rule: ItemRule, rows: Sequence[RowVerdict], at: tuple[str, ...]) -> int | None:
+    """Return the item of the larger part: where the part behind the hip is fine, the other one."""
+    ahead, behind = rule.larger_part
+    parts = [row for row in rows if row.result.key == "separation_behind" and row.foot in at]
+    if not parts:
+        return None
+    return ahead if all(row.high == FINE for row in parts) else behind
 
 
 def _pick(rule: ItemRule, rows: Sequence[RowVerdict], foot: str) -> Picked:
@@ -154,6 +181,8 @@ def _note(
     if item.word == NOT_MEASURED:
         return _why_missing(rule, by_foot, criteria)
     notes = []
+    if item.cause:
+        notes.append(say("why.larger_part", other=criteria.words.item(item.cause)))
     if rule.wording_of:
         kinds = [_contact(picked) for picked in by_foot.values()]
         told = [say(f"contact.{kind}") for kind in dict.fromkeys(kinds) if kind]

@@ -82,6 +82,7 @@ class ItemVerdict:
     once:      seen in one step only.
     is_capped: would be seen or likely, but is kept at near the line until the coach accepts it
                (under 16).
+    cause:     the item that the larger part of this one speaks of; None where there is none.
     """
 
     number: int
@@ -93,6 +94,7 @@ class ItemVerdict:
     once: bool = False
     note: str = ""
     is_capped: bool = False
+    cause: int | None = None
 
 
 @dataclass(frozen=True)
@@ -131,6 +133,7 @@ class Chosen:
     """One filled slot: the item, the words and what it probably starts with.
 
     since: ISO date on which it became a priority.
+    may_start_with: what it may start with as well, and what this film can't tell.
     """
 
     item: ItemVerdict
@@ -138,6 +141,7 @@ class Chosen:
     starts_with: tuple[int, ...] = ()
     is_override: bool = False
     since: str = ""
+    may_start_with: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ PLUMB_LONG: Final = 1.25  # a plumb line in lengths of the limb beside it
 SHOWN: Final = {
     "reach": ("leg knee", "leg ankle", "down"),
     "knee_touchdown": ("leg knee", "leg ankle", "hip"),
+    "thigh_touchdown": ("hip", "leg knee", "down"),
     "knee_mid_stance": ("leg knee", "leg ankle", "hip"),
     "knee_toe_off": ("leg knee", "leg ankle", "hip"),
     "swing_thigh": ("hip", "other knee", "down"),

@@ -163,8 +163,7 @@ def _lean(degrees: float) -> Change:
 
 
 def _straight_down(pose: Pose, side: Side, poses: Poses) -> Pose:
-    lifted = poses.get(PEAK_KNEE_LIFT)
-    thigh = min(pose.leg(side).thigh, lifted.far_leg.thigh - 34.0 if lifted else 27.0)
+    thigh = min(pose.leg(side).thigh, 31.0)
     return pose.with_leg(side, replace(pose.leg(side), thigh=thigh, shank=2.0))
 
 
@@ -200,7 +199,12 @@ _RULES: Final = {
     10: _Rule(_LANDING, "trunk", _lean(6.0)),
     11: _Rule((MID_STANCE,), "near", _stiff, targets=("leg knee",)),
     12: _Rule(
-        (OPPOSITE_TOUCHDOWN,), "contact", _straight_down, ("leg knee",), "leg ankle", ("leg ankle",)
+        (OPPOSITE_TOUCHDOWN, TOUCHDOWN),
+        "contact",
+        _straight_down,
+        ("leg knee",),
+        "leg ankle",
+        ("leg ankle",),
     ),
     13: _Rule((MID_STANCE,), "swing", _folded, targets=("leg knee",)),
     14: _Rule((PEAK_KNEE_LIFT,), "swing", _lifted, targets=("far knee",)),

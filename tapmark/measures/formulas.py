@@ -100,6 +100,10 @@ def _knee_touchdown(p: Posture, leg: str) -> Array:
     return knee(p, _landing(leg)[0], leg)
 
 
+def _thigh_touchdown(p: Posture, leg: str) -> Array:
+    return thigh(p, _landing(leg)[0], leg)
+
+
 def _knee_separation(p: Posture, leg: str) -> Array:
     event, other = _landing(leg)
     return _forward(p, p.knee(event, other), p.knee(event, leg))
@@ -150,7 +154,7 @@ def knee_opening(p: Posture) -> Array:
 def _hip_share(p: Posture, leg: str) -> Array:
     """A knee that closes gives nothing: 100 %, in doubt as if it had just begun to open."""
     turn, opening = thigh_turn(p), knee_opening(p)
-    return 100.0 * turn / (turn + opening - np.minimum(0.0, opening[0]))
+    return np.asarray(100.0 * turn / (turn + opening - min(0.0, float(opening[0]))))
 
 
 def _hip_toe_off(p: Posture, leg: str) -> Array:
@@ -216,6 +220,7 @@ FORMULAS: dict[str, Callable[[Posture, str], Array]] = {
     "ankle_knee_cm": _ankle_knee_cm,
     "ankle_hip": _ankle_hip,
     "knee_touchdown": _knee_touchdown,
+    "thigh_touchdown": _thigh_touchdown,
     "knee_separation": _knee_separation,
     "separation_ahead": _separation_ahead,
     "separation_behind": _separation_behind,

@@ -97,7 +97,9 @@ def _by_rate(row: Row, posture: Posture) -> str:
 
 
 def _by_partner(row: Row, posture: Posture) -> str:
-    if row.key not in _LIMBS_OF or not _LIMBS_OF[row.key] & {limb for limb, _ in other_arm(posture)}:
+    if row.key not in _LIMBS_OF or not _LIMBS_OF[row.key] & {
+        limb for limb, _ in other_arm(posture)
+    }:
         return ""
     return "The arm turns far from its thigh, so it is not judged: was it the other elbow?"
 

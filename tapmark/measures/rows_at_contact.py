@@ -85,6 +85,21 @@ ROWS_AT_CONTACT = (
         family="contact",
     ),
     Row(
+        key="thigh_touchdown",
+        name="Thigh at touchdown",
+        unit="°",
+        digits=0,
+        legs=LEGS,
+        needs={TOUCHDOWN: ("hip", "near knee")},
+        sign="+ knee in front of the hip, more is a thigh that has come back less",
+        rates={TOUCHDOWN: -235.0},
+        formula="thigh = atan2(knee X − hip X, hip Y − knee Y)",
+        source="thigh angular motion and speed: Clark 2020, 10.1242/bio.053546; as a fault: "
+        "common practice, no source",
+        group=_GROUP,
+        family="contact",
+    ),
+    Row(
         key="knee_separation",
         name="Knees apart at touchdown",
         unit="% leg",

@@ -26,6 +26,7 @@ from tapmark.sheet.html_numbers import numbers
 from tapmark.sheet.layout import HEAVY, PX_PER_MM, TEXT, THIN
 from tapmark.sheet.page_words import PageWords, page_words
 from tapmark.sheet.photo import Photo
+from tapmark.sheet.thing_blocks import start_text
 
 N_CAUSES: Final = 2  # the coach's copy has them all
 
@@ -101,9 +102,9 @@ def _thing(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
     note = ", ".join(part for part in aside if part)
     name = f"<h3>{escape(chosen.phrase.name)} <small>{escape(note)}</small></h3>"
     cue = f"{words.open_quote}{chosen.phrase.cue}{words.close_quote}" if chosen.phrase.cue else ""
-    names = ", ".join(content.words.item(n) for n in chosen.starts_with[:N_CAUSES])
+    start = start_text(content, words, chosen, N_CAUSES)
     said = element("p", chosen.phrase.says) + (element("p", cue, "cue") if cue else "")
-    said += element("p", words.starts_with.format(names=names)) if names else ""
+    said += element("p", start) if start else ""
     figure = _pair(content, words, chosen)
     return f'{name}<div class="pair">{figure}<div>{said}</div></div>'
 

@@ -37,6 +37,7 @@ class PageWords:
     you: str
     idea: str
     starts_with: str
+    may_start_with: str
     my_word: str
     do_this: str
     pain_today: str

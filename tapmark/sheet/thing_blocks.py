@@ -8,6 +8,7 @@ from tapmark.drawing.idea import pair_of
 from tapmark.drawing.pair import pair_drawing
 from tapmark.drawing.pose import step_poses
 from tapmark.drawing.shapes import Shapes
+from tapmark.sheet.content import SheetContent
 from tapmark.sheet.desk import Desk, lowered
 from tapmark.sheet.layout import (
     CONTENT,
@@ -24,6 +25,7 @@ from tapmark.sheet.layout import (
     Block,
     ruled,
 )
+from tapmark.sheet.page_words import PageWords
 from tapmark.sheet.photo import photo_frame
 
 QUOTE: Final = 4.0  # room between the pair and the quote mark that hangs beside it
@@ -133,11 +135,24 @@ def _cue(desk: Desk, chosen: Chosen, x: float, width: float) -> Block:
 
 
 def _with_start(desk: Desk, chosen: Chosen, block: Block, x: float, width: float) -> Block:
-    names = [desk.content.words.item(number) for number in chosen.starts_with[: desk.room.n_causes]]
-    if not names:
-        return block
-    text = desk.words.starts_with.format(names=", ".join(names))
-    return block.below(desk.setter.paragraph(text, x, width), 1.8)
+    text = start_text(desk.content, desk.words, chosen, desk.room.n_causes)
+    return block.below(desk.setter.paragraph(text, x, width), 1.8) if text else block
+
+
+def start_text(content: SheetContent, words: PageWords, chosen: Chosen, most: int) -> str:
+    """Return what a priority probably starts with and what it may start with as well.
+
+    most: how many names there is room for; one cause that this film can't tell is always named.
+    """
+    told = (
+        (words.starts_with, chosen.starts_with[:most]),
+        (words.may_start_with, chosen.may_start_with[: max(1, most)]),
+    )
+    return " ".join(
+        said.format(names=", ".join(content.words.item(n) for n in numbers))
+        for said, numbers in told
+        if numbers
+    )
 
 
 def cue(desk: Desk, text: str, x: float, width: float) -> Block:

@@ -19,6 +19,7 @@ GOOD = {  # a sprinter of whom every row is fine
     "reach": 3,
     "ankle_hip": 26,
     "knee_touchdown": 150,
+    "thigh_touchdown": 30,
     "knee_separation": 10,
     "separation_behind": -8,
     "swing_thigh": 8,

@@ -129,7 +129,7 @@ def test_twelve_things_seen_give_two_slots_and_the_whole_chain():
         "leg_stack": 82,
         "trunk_lean": 26,
         "knee_bend": 40,
-        "front_leg_return": 5,
+        "thigh_touchdown": 60,
         "fold": 100,
         "arm_leg_lag": 100,
         "foot_turn": 40,

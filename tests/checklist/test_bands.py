@@ -14,6 +14,7 @@ TYPED_IN = {
     "reach": ((None, None, 7, 12), (None, None, 9, 13)),
     "ankle_hip": ((None, None, 30, 36), (None, None, 33, 39)),
     "knee_touchdown": ((None, None, 160, 165), (None, None, 162, 167)),
+    "thigh_touchdown": ((None, None, 36, 41), (None, None, 36, 41)),
     "knee_separation": ((None, None, 25, 36), (None, None, None, None)),
     "swing_thigh": ((-20, -5, None, None), (-30, -20, None, None)),
     "separation_behind": ((None, None, 4, 16), (None, None, 16, 23)),
@@ -26,10 +27,9 @@ TYPED_IN = {
     "turn_delay": ((None, None, 40, 65), (None, None, 40, 65)),
     "fold": ((None, None, 55, 70), (None, None, 72, 88)),
     "arm_leg_lag": ((-60, -30, 30, 60), (-60, -30, 30, 60)),
-    "front_leg_return": ((20, 30, None, None), (14, 22, None, None)),
     "foot_turn": ((-25, -15, 15, 25), (-25, -15, 15, 25)),
 }
-AT_SPEED_ONLY = {"reach", "knee_touchdown", "knee_bend", "turn_delay", "front_leg_return"}
+AT_SPEED_ONLY = {"reach", "knee_touchdown", "knee_bend", "turn_delay"}
 
 
 @pytest.fixture(scope="module")
@@ -58,11 +58,6 @@ def test_rows_that_ordinary_running_breaks_need_speed_at_race_pace_only(criteria
 def test_only_knee_separation_at_race_pace_is_a_trend(criteria):
     trends = [key for key, band in criteria.bands.items() if band.is_trend_only]
     assert trends == [("knee_separation", RACE)]
-
-
-def test_front_leg_return_is_graded_only_above_a_peak_thigh(criteria):
-    assert criteria.band("front_leg_return", SPRINT).only_if == ("peak_thigh", 50)
-    assert criteria.band("front_leg_return", RACE).only_if == ("peak_thigh", 42)
 
 
 def test_only_knee_bend_at_race_pace_is_capped_and_only_foot_turn_needs_several_steps(criteria):
@@ -104,7 +99,7 @@ def test_every_band_says_on_what_it_stands_since_when_and_why(criteria):
 
 def test_acceleration_leaves_posture_contact_and_long_push_ungraded(criteria):
     on = [row for row in criteria.graded if not criteria.is_off(row, "acceleration")]
-    assert set(on) == {"hip_share", "fold", "arm_leg_lag", "front_leg_return", "foot_turn"}
+    assert set(on) == {"hip_share", "fold", "arm_leg_lag", "foot_turn"}
 
 
 def test_on_the_bend_only_the_rear_view_is_graded(criteria):

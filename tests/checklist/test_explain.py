@@ -1,12 +1,14 @@
 """Why this one, and what another picture would have said."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 from tapmark.checklist.assess import assess_in
 from tapmark.checklist.criteria import HERE
+from tapmark.checklist.verdict import CANT_TELL
 from tapmark.marks.people import Slot
 from tapmark.measures.result import Results
-from tests.checklist.made import CRITERIA, GOOD, TODAY, adult, assessed, measured
+from tests.checklist.made import CRITERIA, GOOD, TODAY, adult, assessed, measured, results
 
 
 def test_reasons_name_the_item_the_foot_and_what_follows():
@@ -22,6 +24,19 @@ def test_reasons_tell_where_it_probably_starts():
     found = assessed(GOOD | {"reach": 20, "trunk_lean": -2})
     assert found.slots[0].starts_with == (10,)
     assert "Foot ahead of knee probably starts with Leaning back." in found.reasons
+
+
+def test_what_an_item_may_start_with_is_told_where_this_film_cannot_tell():
+    unsure = results(GOOD | {"reach": 20})
+    stack = measured("leg_stack", 91, 4.0)
+    made = replace(unsure, rows=dict(unsure.rows) | {("leg_stack", "near"): stack})
+    found = assess_in((made,), adult(), CRITERIA)
+
+    assert found.item(8).word == CANT_TELL
+    assert found.slots[0].may_start_with == (8,)
+    told = "Foot ahead of knee may start with Sitting, which this film can't tell."
+    assert told in found.reasons
+    assert told not in assessed(GOOD | {"reach": 20}).reasons
 
 
 def test_reasons_tell_that_reach_drives_the_gap():
@@ -93,11 +108,11 @@ def test_a_coachs_own_choice_is_told_with_the_reason_or_asks_for_one():
 
 
 def test_an_empty_second_slot_says_which_other_item_lies_on_the_same_path_or_that_none_is_left():
-    related = assessed(GOOD | {"reach": 20, "knee_separation": 47, "separation_behind": -8})
+    related = assessed(GOOD | {"reach": 20, "trunk_lean": -8})
     alone = assessed(GOOD | {"reach": 20})
 
     assert (
-        "Second slot empty: Knees apart at landing lies on the same path as Foot ahead of knee."
+        "Second slot empty: Foot ahead of knee lies on the same path as Leaning back."
         in related.reasons
     )
     assert "Second slot empty: nothing else is seen." in alone.reasons

@@ -37,12 +37,12 @@ POSED = {  # item -> what the drawn runner does otherwise than well
     4: {"swing_thigh": -33},
     5: {"thigh_toe_off": -56, "drive": 50, "knee_toe_off": 179},
     6: {"thigh_toe_off": 2, "drive": 12, "knee_toe_off": 150},
-    7: {"thigh_toe_off": 4.3, "drive": 4, "knee_toe_off": 167, "knee_mid_stance": 123},
+    7: {"thigh_toe_off": -14, "drive": 18, "knee_toe_off": 168, "knee_mid_stance": 124},
     8: {"knee_mid_stance": 114},
     9: {"trunk_lean": 27},
     10: {"trunk_lean": -14},
-    11: {"knee_touchdown": 158, "knee_mid_stance": 122},
-    12: {"peak_thigh": 61, "reach": 4, "knee_touchdown": 125, "swing_thigh": 3},
+    11: {"knee_touchdown": 164, "knee_mid_stance": 130},
+    12: {"reach": 5, "knee_touchdown": 137},  # the thigh lands at 48
     13: {"fold": 95},
 }
 

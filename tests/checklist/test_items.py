@@ -30,7 +30,7 @@ SEEN_BY = [  # item, values that make it seen, ticks
     (9, {"trunk_lean": 22}, {}),
     (10, {"trunk_lean": -8}, {}),
     (11, {"knee_bend": 30}, {}),
-    (12, {"front_leg_return": 10, "peak_thigh": 60}, {}),
+    (12, {"thigh_touchdown": 47}, {}),
     (13, {"fold": 90}, {}),
     (15, {"arm_leg_lag": 80}, {}),
     (15, {"arm_leg_lag": -80}, {}),
@@ -146,6 +146,23 @@ def test_trunk_alone_does_not_make_sitting():
 def test_folded_forward_and_leaning_back_read_one_side_each():
     forward = results({"trunk_lean": 22})
     assert (item(forward, 9).word, item(forward, 10).word) == (SEEN, FINE)
+
+
+@pytest.mark.parametrize(
+    ("number", "named", "both", "alone"),
+    [
+        (11, 8, {"leg_stack": 84, "knee_bend": 30}, {"knee_bend": 30}),
+        (12, 1, {"thigh_touchdown": 47, "reach": 20}, {"thigh_touchdown": 47, "reach": 3}),
+        (12, 8, {"thigh_touchdown": 47, "leg_stack": 84}, {"thigh_touchdown": 47}),
+    ],
+)
+def test_of_two_items_read_from_the_same_leg_one_is_named(number, named, both, alone):
+    told, other = item(results(GOOD | both), number), item(results(GOOD | both), named)
+
+    assert (told.word, other.word) == (NEAR_THE_LINE, SEEN)
+    assert other.name in told.note
+    assert item(results(GOOD | alone), number).word == SEEN
+    assert item(results(GOOD | alone), named).word == FINE
 
 
 def test_sinking_reads_the_knee_bend_only():

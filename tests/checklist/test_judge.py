@@ -197,10 +197,14 @@ def test_knee_bend_at_race_pace_is_near_the_line_at_most():
     assert rows(results({"knee_bend": 60}))["knee_bend", "near"].word == SEEN
 
 
-def test_front_leg_return_waits_for_a_thigh_that_was_lifted():
+def test_a_squads_own_band_may_wait_for_another_row():
+    band = Band("front_leg_return", "sprint", 20, 30, only_if=("peak_thigh", 50))
+    own = replace(CRITERIA, bands=CRITERIA.bands | {("front_leg_return", "sprint"): band})
+
     def of(peak):
         values = {"front_leg_return": 5} | ({"peak_thigh": peak} if peak else {})
-        return rows(results(values))["front_leg_return", "far"]
+        (found,) = [row for row in judge_rows(results(values), own) if row.result.key == band.key]
+        return found
 
     assert of(50.0).word == SEEN
     assert of(49.9).word == SHOWN

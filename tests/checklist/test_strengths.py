@@ -17,7 +17,7 @@ ALONE = [  # strength, the rows that make it
     ("steady_chest", ["trunk_lean"]),
     ("quick_through", ["separation_behind", "turn_delay"]),
     ("compact", ["fold"]),
-    ("front_leg_down", ["front_leg_return", "peak_thigh"]),
+    ("front_leg_down", ["thigh_touchdown"]),
     ("arms_and_legs", ["arm_leg_lag"]),
     ("leaves_straight", ["drive_angle", "thigh_toe_off", "foot_turn"]),
     ("springy", ["knee_bend"]),

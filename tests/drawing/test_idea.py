@@ -115,10 +115,10 @@ def test_sinking_is_mended_to_a_fine_bend():
     assert bend <= _fine("knee_bend")[1]
 
 
-def test_a_hanging_front_leg_is_sent_down_by_a_fine_return():
-    pair = pair_of(12, POOR, is_far=True)
-    returned = POOR[PEAK_KNEE_LIFT].far_leg.thigh - pair.idea.far_leg.thigh
-    assert returned >= _fine("front_leg_return")[0]
+@pytest.mark.parametrize(("is_far", "side"), [(True, "far"), (False, "near")])
+def test_a_hanging_front_leg_is_sent_down_to_a_fine_thigh(is_far, side):
+    idea = pair_of(12, POOR, is_far=is_far).idea
+    assert idea.leg(side).thigh <= _fine("thigh_touchdown")[1]
 
 
 def test_a_loose_fold_is_folded_into_its_fine_band():

@@ -42,6 +42,7 @@ LIMITS = {  # sides on which a row can be seen
     "reach": "high",
     "ankle_hip": "high",
     "knee_touchdown": "high",
+    "thigh_touchdown": "high",
     "knee_separation": "high",
     "separation_behind": "high",
     "swing_thigh": "low",
@@ -53,7 +54,6 @@ LIMITS = {  # sides on which a row can be seen
     "drive_angle": "low high",
     "turn_delay": "high",
     "fold": "high",
-    "front_leg_return": "low",
 }
 
 

@@ -43,6 +43,7 @@ PLAIN = {  # row → name in practice.truth; rows of legs whose hip is their own
     ("ankle_knee", "far"): "opposite ankle ahead of knee",
     ("ankle_hip", "near"): "ankle ahead of hip",
     ("knee_touchdown", "near"): "knee at touchdown",
+    ("thigh_touchdown", "near"): "thigh at touchdown",
     ("knee_separation", "near"): "knee separation",
     ("knee_separation", "far"): "opposite knee separation",
     ("separation_ahead", "near"): "ahead of hip",
@@ -69,6 +70,7 @@ PLAIN = {  # row → name in practice.truth; rows of legs whose hip is their own
 BY_THE_FAR_HIP = {
     ("ankle_hip", "far"): "opposite ankle ahead of hip",
     ("knee_touchdown", "far"): "opposite knee at touchdown",
+    ("thigh_touchdown", "far"): "opposite thigh at touchdown",
     ("separation_ahead", "far"): "opposite ahead of hip",
     ("separation_behind", "near"): "behind hip",
     ("swing_thigh", "near"): "swing thigh",

@@ -13,11 +13,12 @@ BY_HAND = "".join(
     Path(__file__).with_name(f"test_{name}.py").read_text("utf-8") for name in ("compute", "rear")
 )
 NAMES = """
-reach ankle_knee ankle_knee_cm ankle_hip knee_touchdown knee_separation separation_ahead
-separation_behind swing_thigh trunk_lean leg_stack knee_mid_stance knee_bend hip_drop fold
-thigh_toe_off knee_toe_off hip_toe_off hip_share drive_angle peak_thigh front_leg_return return_rate
-contact_time flight_time step_time step_rate duty_factor far_contact_time turn_delay arm_leg_lag
-lag_elbow lag_hand arm_range step_length speed contact_length foot_turn
+reach ankle_knee ankle_knee_cm ankle_hip knee_touchdown thigh_touchdown knee_separation
+separation_ahead separation_behind swing_thigh trunk_lean leg_stack knee_mid_stance knee_bend
+hip_drop fold thigh_toe_off knee_toe_off hip_toe_off hip_share drive_angle peak_thigh
+front_leg_return return_rate contact_time flight_time step_time step_rate duty_factor
+far_contact_time turn_delay arm_leg_lag lag_elbow lag_hand arm_range step_length speed
+contact_length foot_turn
 """
 
 
@@ -77,6 +78,7 @@ PUBLISHED = {
     ("ankle_knee_cm", "touchdown"): (-450, -595, -488),
     ("ankle_hip", "touchdown"): (-697, -509, -486),
     ("knee_touchdown", "touchdown"): (-236, -878, -670),
+    ("thigh_touchdown", "touchdown"): (-364, 118, 34),
     ("knee_separation", "touchdown"): (-771, -334, -430),
     ("separation_ahead", "touchdown"): (-248, 83, 23),
     ("separation_behind", "touchdown"): (-524, -417, -453),

@@ -31,6 +31,8 @@ def test_a_whole_run_gives_the_angles_it_was_drawn_with() -> None:
         ("reach", "far"): 3.0,
         ("knee_touchdown", "near"): 154.0,
         ("knee_touchdown", "far"): 154.0,
+        ("thigh_touchdown", "near"): 30.0,
+        ("thigh_touchdown", "far"): 29.0,
         ("swing_thigh", "near"): -10.0,
         ("swing_thigh", "far"): -8.0,
         ("trunk_lean", ""): 8.0,
