@@ -33,6 +33,7 @@ def ask_twice(desk: Desk) -> None:
             lambda task: marked_twice(open_squad(folder, [])),
             lambda found: propose(desk, twice_page(found, words)),
             desk.failed,
+            by="squad",
         )
 
 

@@ -87,7 +87,14 @@ def choose_other(desk: Desk, where: Where) -> None:
                 raise
             return kept
 
-    desk.jobs.run("beside", pictures, lambda found: _use(desk, where, found), desk.failed)
+    desk.jobs.run(
+        "beside",
+        pictures,
+        lambda found: _use(desk, where, found),
+        desk.failed,
+        by="run",
+        late=lambda found: found.close(),
+    )
     _compare(desk, where)
 
 
@@ -117,7 +124,7 @@ def _compare(desk: Desk, where: Where) -> None:
         state.said = str(trouble)
         state.tell()
 
-    desk.jobs.run("beside numbers", lambda task: work(), done, failed)
+    desk.jobs.run("beside numbers", lambda task: work(), done, failed, by="run")
 
 
 def let_other_go(desk: Desk) -> None:

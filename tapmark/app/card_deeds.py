@@ -3,6 +3,7 @@
 from tapmark.app.desk import Desk
 from tapmark.errands.tap_card import own_errors, told, with_card
 from tapmark.store.choices import OwnError
+from tapmark.store.squad import Squad
 
 
 def finish_second_look(desk: Desk) -> None:
@@ -15,14 +16,28 @@ def finish_second_look(desk: Desk) -> None:
     state.said = told(state.run)
     if not desk.flush():
         return
-    marker, folder, today = state.run.marked_by, state.squad.folder, desk.now().date()
+    squad, marker, today = state.squad, state.run.marked_by, desk.now().date()
 
     def done(rows: tuple[OwnError, ...]) -> None:
-        if state.squad:
-            new = with_card(state.squad.choices, marker, rows)
-            if new != state.squad.choices:
-                state.squad.save_choices(new)
-        state.read_of = None  # the doubt of every measure is another one now
-        state.tell()
+        desk.attempt(lambda: _keep_card(desk, squad, marker, rows))
 
-    desk.jobs.run("card", lambda task: own_errors(folder, marker, today), done, desk.failed)
+    desk.jobs.run(
+        "card",
+        lambda task: own_errors(squad.folder, marker, today),
+        done,
+        desk.failed,
+        by="window",
+    )
+
+
+def _keep_card(desk: Desk, squad: Squad, marker: str, rows: tuple[OwnError, ...]) -> None:
+    """Keep the card with the squad whose taps it comes from, open or not."""
+    state = desk.state
+    is_open = state.squad is not None and state.squad.folder == squad.folder
+    own = state.squad if is_open and state.squad else squad
+    choices = own.choices if is_open else own.reload_choices()
+    new = with_card(choices, marker, rows)
+    if new != choices:
+        own.save_choices(new)
+    if is_open:
+        state.read_of = None  # the doubt of every measure is another one now

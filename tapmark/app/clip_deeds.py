@@ -11,9 +11,11 @@ from tapmark.errands.clips import (
     ClipPlan,
     Relinked,
     RunAt,
+    Sought,
     delete_marked_clip,
+    look_for,
+    note_found,
     plan_clip_deletion,
-    relink,
 )
 from tapmark.errors import NotThere, StoreError
 from tapmark.marks.days import long_day, run_words, short_day, whose_run
@@ -29,16 +31,23 @@ def find_again(desk: Desk) -> None:
     home = desk.state.folder
     if folder is None or home is None:
         return
-    now = desk.now()
     forget_run(desk)
     desk.state.said = f"Looking through “{folder.name}” …"
     desk.jobs.run(
         "copy",
-        lambda task: relink(open_squad(home, []), [folder], now, []),
-        lambda found: propose(desk, found_again(found)),
+        lambda task: look_for(open_squad(home, []), [folder], []),
+        lambda sought: desk.attempt(lambda: _note_found(desk, sought)),
         desk.failed,
+        by="squad",
     )
     desk.state.tell()
+
+
+def _note_found(desk: Desk, sought: Sought) -> None:
+    squad = desk.state.squad
+    if squad:
+        forget_run(desk)  # one of them may have been opened meanwhile
+        propose(desk, found_again(note_found(squad, sought, desk.now())))
 
 
 def found_again(found: Relinked) -> Proposal:

@@ -1,5 +1,6 @@
 """Back-up, the way back, two copies put together, and a look through the files."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -7,11 +8,13 @@ from tapmark.app.action import Action
 from tapmark.app.desk import Desk
 from tapmark.app.proposal import Line, Proposal, propose
 from tapmark.app.squad_deeds import forget_run, needs_squad, refresh_roster, today, use_squad
+from tapmark.app.squad_side import SquadSide
 from tapmark.app.titles import several, squad_name
+from tapmark.errors import TapmarkError
 from tapmark.store.archive import Backup, Restored, back_up, check_backup, held_on_to, restore
 from tapmark.store.check import Finding
 from tapmark.store.check import check_squad as look_through
-from tapmark.store.squad import open_squad
+from tapmark.store.squad import Squad, open_squad
 
 UNTOUCHED = "Stopped. Nothing was changed."
 PLAIN = "The zip is not encrypted: keep the stick as you would keep the pictures."
@@ -27,21 +30,27 @@ def ask_back_up(desk: Desk) -> None:
     path = desk.ask.save_as("Back up: choose a stick", name)
     if path is None:
         return
-    folder, on = state.squad.folder, today(desk)
+    squad, folder, on = state.squad, state.squad.folder, today(desk)
     state.said = f"Backing up to “{path.name}” …"
     desk.jobs.run(
         "copy",
         lambda task: back_up(open_squad(folder), path, on, task.report),
-        lambda done: desk.attempt(lambda: _backed_up(desk, done)),
+        lambda done: desk.attempt(lambda: _backed_up(desk, squad, done)),
         desk.failed,
         stopped="Stopped. No back-up was made.",
+        by="window",
     )
 
 
-def _backed_up(desk: Desk, done: Backup) -> None:
+def _backed_up(desk: Desk, squad: Squad, done: Backup) -> None:
+    """Note the day with the squad that was backed up, open or not."""
     state = desk.state
-    if state.squad:
-        state.squad.save_choices(replace(state.squad.choices, backed_up=today(desk)))
+    is_open = state.squad is not None and state.squad.folder == squad.folder
+    own = state.squad if is_open and state.squad else squad
+    own.save_choices(
+        replace(own.choices if is_open else own.reload_choices(), backed_up=today(desk))
+    )
+    if is_open:
         refresh_roster(desk)
     size = f"{several(done.n_files, 'file')}, {done.n_bytes / 1e6:.1f} MB, every one read back"
     if done.left_out:
@@ -76,6 +85,7 @@ def ask_restore(desk: Desk) -> None:
             lambda found: desk.attempt(lambda: propose(desk, whole(desk, *found))),
             desk.failed,
             stopped=UNTOUCHED,
+            by="window",
         )
         desk.state.tell()
 
@@ -110,24 +120,41 @@ def whole(desk: Desk, found: Backup, holds_on: tuple[str, ...] = ()) -> Proposal
 def _unpack(desk: Desk, found: Backup) -> None:
     folder = desk.ask.folder("Unpack: choose a new or an empty folder")
     if folder:
-        _restore(desk, found, folder, replace_old=False)
+        _restore(desk, found, folder, desk.failed, replace_old=False)
 
 
 def _replace(desk: Desk, found: Backup) -> None:
-    folder = desk.state.folder
-    if folder:
-        forget_run(desk)  # its lock lies in the folder that is renamed
-        _restore(desk, found, folder, replace_old=True)
+    """Put a back-up in the place of the squad, which is closed until that is done."""
+    state, folder = desk.state, desk.state.folder
+    if folder is None:
+        return
+    forget_run(desk)  # its lock lies in the folder that is renamed
+    state.squad, state.athlete, state.side = None, None, SquadSide()
+    desk.go("squad")
+
+    def failed(trouble: TapmarkError) -> None:
+        desk.attempt(lambda: use_squad(desk, folder))
+        desk.failed(trouble)
+
+    _restore(desk, found, folder, failed, replace_old=True)
 
 
-def _restore(desk: Desk, found: Backup, folder: Path, replace_old: bool) -> None:
+def _restore(
+    desk: Desk,
+    found: Backup,
+    folder: Path,
+    failed: Callable[[TapmarkError], None],
+    *,
+    replace_old: bool,
+) -> None:
     now = desk.now()
     desk.state.said = f"Unpacking into “{folder.name}” …"
     desk.jobs.run(
         "copy",
         lambda task: restore(found.path, folder, now, replace_old),
         lambda done: desk.attempt(lambda: _restored(desk, done)),
-        desk.failed,
+        failed,
+        by="squad",
     )
     desk.state.tell()
 
@@ -150,6 +177,7 @@ def check_files(desk: Desk) -> None:
             lambda found: propose(desk, findings(folder, found)),
             desk.failed,
             stopped=UNTOUCHED,
+            by="squad",
         )
 
 

@@ -66,6 +66,7 @@ class Desk:
         self.state.save = self._save
         self.state.refuse = self._refuse
         self.state.listen(self.note_place)
+        self.jobs.at_hand = self.painter.at_hand = self.state.at_hand
 
     def perform(self, name: str) -> None:
         """Do a named action, or say why it cannot be done."""

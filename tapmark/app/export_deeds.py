@@ -112,12 +112,13 @@ def _write(desk: Desk, exports: tuple[Export, ...], choices: Choices) -> None:
         return [each.write(squad, folder, DECIMAL[how]) for each, how in chosen]
 
     def done(paths: list[Path]) -> None:
-        desk.go("squad")
+        if desk.state.page == "proposal":
+            desk.go("squad")
         desk.state.said = f"Written into “{folder}”: {', '.join(p.name for p in paths)}"
         desk.state.tell()
 
     desk.state.said = "Writing …"
-    desk.jobs.run("export", lambda task: work(), done, desk.failed)
+    desk.jobs.run("export", lambda task: work(), done, desk.failed, by="squad")
     desk.state.tell()
 
 

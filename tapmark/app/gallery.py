@@ -61,6 +61,7 @@ class Gallery:
             lambda task: self.pictures.full(i),
             lambda image: self._keep_full(i, image, then),
             lambda trouble: self._forget_wanted(),
+            by="window",  # it is kept in the gallery that asked, seen or not
         )
 
     def _forget_wanted(self) -> None:

@@ -37,6 +37,7 @@ def open_group(desk: Desk) -> None:
         lambda task: group_of(open_squad(folder, []), now, paper, troubles),
         done,
         desk.failed,
+        by="squad",
     )
     desk.go(PAGE)
 
@@ -84,7 +85,9 @@ def make_sheet(desk: Desk, *, prints: bool) -> None:
     def done(written: tuple[Path, tuple[str, ...]]) -> None:
         desk.attempt(lambda: _hand_over(desk, written[0], prints=prints))
 
-    desk.jobs.run("group sheet", lambda task: write_group(squad, now, paper), done, desk.failed)
+    desk.jobs.run(
+        "group sheet", lambda task: write_group(squad, now, paper), done, desk.failed, by="squad"
+    )
     state.tell()
 
 

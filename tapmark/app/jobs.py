@@ -3,6 +3,9 @@
 The window, its state and the files of the squad belong to the main thread. A job is a function of
 plain values that returns a plain value; what it gives comes back to the main thread through a
 queue that is looked at every few milliseconds, only while something is under way.
+
+Every job carries for whom it was asked, and says how much of that must still be open when it comes
+back: a result of another run, athlete or squad is dropped, or filed by a job that knows its place.
 """
 
 import queue
@@ -10,7 +13,7 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from tapmark.errands.progress import SOON_S
 from tapmark.errors import Cancelled, TapmarkError
@@ -35,11 +38,26 @@ BESIDE = frozenset(
 Work = Callable[["Task"], Any]
 
 
+class Whose(NamedTuple):
+    """For whom something is asked: squad, athlete, visit and run that are open, "" for none."""
+
+    squad: str = ""
+    code: str = ""
+    dated: str = ""
+    run: str = ""
+
+
+PARTS = {"window": 0, "squad": 1, "athlete": 2, "run": 4}
+"""How much of Whose must be the same for a result to count; "window" where it files itself."""
+
+
 @dataclass(eq=False)
 class Task:
     """One piece of work: the worker asks it whether to stop and tells it how far it is.
 
     done, failed, progress run on the main thread. progress gets (so far, of how many or None).
+    whose, by: for whom it was asked, and how much of that must still be open (see PARTS).
+    late: gets a result that nobody wants any more, e.g. to close it.
     stopped: what to say once it was stopped; "" = it must not be stopped half way.
     began_s: when it was asked for, on the clock of its Jobs.
     """
@@ -50,6 +68,9 @@ class Task:
     failed: Callable[[TapmarkError], None]
     progress: Callable[[int, int | None], None]
     tell: Callable[["Task", str, Any], None]
+    whose: Whose = field(default_factory=Whose)
+    by: str = "window"
+    late: Callable[[Any], object] = lambda value: None
     stopped: str = ""
     began_s: float = 0.0
     so_far: tuple[int, int | None] = (0, None)
@@ -76,6 +97,8 @@ class Jobs:
     after, after_cancel: of the event loop, so that a test can use a clock of its own.
     crashed:             told of an error that is our own mistake, on the main thread.
     clock:               seconds that never go back.
+    at_hand:             what is open now.
+    is_handing_over:     a result is being taken in: whatever is done now, no hand asked for it.
     looked:              called on the main thread every few milliseconds while work is under way.
     """
 
@@ -88,6 +111,8 @@ class Jobs:
     ) -> None:
         self._after, self._after_cancel, self._crashed = after, after_cancel, crashed
         self.clock = clock
+        self.at_hand: Callable[[], Whose] = Whose
+        self.is_handing_over = False
         self.looked: Callable[[], object] = lambda: None
         self._waiting: queue.Queue[Task | None] = queue.Queue()
         self._results: queue.Queue[tuple[Task, str, Any]] = queue.Queue()
@@ -104,10 +129,19 @@ class Jobs:
         failed: Callable[[TapmarkError], None] = lambda trouble: None,
         progress: Callable[[int, int | None], None] = lambda so_far, of: None,
         stopped: str = "",
+        *,
+        by: str,
+        late: Callable[[Any], object] = lambda value: None,
     ) -> Task:
-        """Start a task; a waiting or running one of the same channel is cancelled."""
+        """Start a task for what is open now; one of the same channel is cancelled.
+
+        by: how much of what is open now must still be open when it comes back (see PARTS).
+        late: gets a result that is dropped.
+        """
         self.cancel(channel)
-        task = Task(channel, work, done, failed, progress, self._put, stopped, self.clock())
+        whose = self.at_hand()
+        task = Task(channel, work, done, failed, progress, self._put, whose, by, late, stopped)
+        task.began_s = self.clock()
         self._newest[channel] = task
         self._pending += 1
         self._start_worker()
@@ -183,29 +217,44 @@ class Jobs:
             self._timer = self._after(POLL_MS, self._look)
 
     def _look(self) -> None:
+        """Hand over what has come; whatever one of them does, the others come after it."""
         self._timer = None
-        for _ in range(AT_ONCE):
-            try:
-                task, what, value = self._results.get_nowait()
-            except queue.Empty:
-                break
-            self._hand_over(task, what, value)
-        self.looked()
-        if self._pending:
-            self._look_soon()
+        try:
+            for _ in range(AT_ONCE):
+                try:
+                    task, what, value = self._results.get_nowait()
+                except queue.Empty:
+                    break
+                self._hand_over(task, what, value)
+            self.looked()
+        finally:
+            if self._pending:
+                self._look_soon()
 
     def _hand_over(self, task: Task, what: str, value: Any) -> None:
-        if what == "progress":
-            if not task.is_cancelled():
-                task.so_far = value
-                task.progress(*value)
-            return
-        self._pending -= 1
-        if self._newest.get(task.channel) is task:
-            del self._newest[task.channel]
-        if task.is_cancelled():
-            return
-        tell: dict[str, Callable[[Any], object]]
-        tell = {"done": task.done, "failed": task.failed, "crashed": self._crashed}
-        if what in tell:
-            tell[what](value)
+        if what != "progress":
+            self._pending -= 1
+            if self._newest.get(task.channel) is task:
+                del self._newest[task.channel]
+        self.is_handing_over = True
+        try:
+            self._take_in(task, what, value)
+        finally:
+            self.is_handing_over = False
+
+    def _take_in(self, task: Task, what: str, value: Any) -> None:
+        """Give a result to who asked for it; a crash is told whoever is open now."""
+        if what == "crashed" and not task.is_cancelled():
+            self._crashed(value)
+        elif task.is_cancelled() or not self._is_wanted(task):
+            if what == "done":
+                task.late(value)
+        elif what == "progress":
+            task.so_far = value
+            task.progress(*value)
+        elif what in ("done", "failed"):
+            (task.done if what == "done" else task.failed)(value)
+
+    def _is_wanted(self, task: Task) -> bool:
+        n = PARTS[task.by]
+        return self.at_hand()[:n] == task.whose[:n]

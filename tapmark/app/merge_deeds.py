@@ -42,6 +42,7 @@ def ask_merge(desk: Desk) -> None:
         lambda plan: propose(desk, proposal_of(plan, theirs, words)),
         desk.failed,
         stopped="Stopped. Nothing was changed.",
+        by="squad",
     )
 
 
@@ -145,22 +146,14 @@ def _table(marked: BothSides, words: Words) -> Iterator[tuple[str, ...]]:
 
 
 def _merge(desk: Desk, theirs: Path, differences: tuple[Difference, ...], choices: Choices) -> None:
-    ours, now = desk.state.folder, desk.now().date()
+    ours = desk.state.folder
     if ours is None:
         return
     forget_run(desk)
     chosen = {place_of(differences[int(key)]): choice for key, choice in choices.items()}
-    desk.state.said = "Putting the two together …"
-    desk.jobs.run(
-        "copy",
-        lambda task: which_counts.put_together(ours, theirs, now, chosen),
-        lambda done: desk.attempt(lambda: _merged(desk, ours, len(done))),
-        desk.failed,
-    )
-
-
-def _merged(desk: Desk, ours: Path, n: int) -> None:
+    done = which_counts.put_together(ours, theirs, desk.now().date(), chosen)
     use_squad(desk, ours)
+    n = len(done)
     desk.state.said = f"Put together: {several(n, 'thing')} came in or is kept beside ours."
     desk.state.tell()
 

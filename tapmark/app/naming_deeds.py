@@ -23,7 +23,8 @@ from tapmark.clip.cache import Cache
 from tapmark.clip.frames import begin_clip, read_header
 from tapmark.clip.strip import key_strip
 from tapmark.errands.gate import hand_over
-from tapmark.errands.naming import TakenIn, clip_at, log_order, offered, take_in
+from tapmark.errands.naming import Looked, clip_at, log_order, look_at, offered
+from tapmark.errands.naming import make_runs as from_clips
 from tapmark.errands.paper import write_filming_card, write_shot_log
 from tapmark.errors import NotThere
 from tapmark.store.shot_list import ShotList
@@ -60,7 +61,7 @@ def ask_clips(desk: Desk) -> None:
     dated = min(_filmed(clips[0]), today(desk))
     shots = _known_or_new(squad, dated, clips, desk)
     side = desk.state.side
-    side.shots, side.back, side.glances = shots, "squad", {}
+    side.shots, side.back, side.glances, side.looking = shots, "squad", {}, ""
     first = shots.next_unnamed()
     side.i_shot = 0 if first is None else first
     desk.go(PAGE)
@@ -153,7 +154,9 @@ def look(desk: Desk) -> None:
         desk.state.said = str(trouble)
         desk.state.tell()
 
-    desk.jobs.run("glance", lambda task: glance_at(clip, cache_folder, task), done, failed)
+    desk.jobs.run(
+        "glance", lambda task: glance_at(clip, cache_folder, task), done, failed, by="squad"
+    )
 
 
 def glance_at(clip: Path, cache_folder: Path, task: Task) -> Glance:
@@ -179,20 +182,24 @@ def make_runs(desk: Desk) -> None:
     side, squad = desk.state.side, desk.state.squad
     if side.shots is None or squad is None:
         return
-    shots, folder, now, choices = side.shots, squad.folder, desk.now().date(), squad.choices
+    shots, folder, now = side.shots, squad.folder, desk.now().date()
     desk.state.said = "Making the runs …"
     desk.jobs.run(
         "copy",
-        lambda task: take_in(
-            open_squad(folder, []), shots, partial(for_athlete, choices.set_up), now
-        ),
-        lambda taken: desk.attempt(lambda: _taken(desk, taken)),
+        lambda task: look_at(open_squad(folder, []), shots, now),
+        lambda looked: desk.attempt(lambda: _make(desk, shots.dated, looked)),
         desk.failed,
+        by="squad",
     )
     desk.state.tell()
 
 
-def _taken(desk: Desk, taken: TakenIn) -> None:
+def _make(desk: Desk, dated: str, looked: tuple[Looked, ...]) -> None:
+    squad = desk.state.squad
+    if squad is None:
+        return
+    set_up_of = partial(for_athlete, squad.choices.set_up)
+    taken = from_clips(squad, dated, looked, set_up_of, desk.now().date())
     refresh_roster(desk)
     said = [f"{several(len(taken.runs), 'run')} made; Return on the Squad page opens them."]
     if taken.known:

@@ -71,6 +71,7 @@ def bring_in(desk: Desk, wish: Wish) -> None:
         lambda found: desk.attempt(lambda: _ask_or_load(desk, found)),
         desk.failed,
         stopped=STOPPED,
+        by="run",
     )
     desk.state.tell()
 

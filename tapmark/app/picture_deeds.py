@@ -108,6 +108,8 @@ def load_pictures(desk: Desk, wish: Wish) -> None:
         lambda pictures: desk.attempt(lambda: _use(desk, pictures, wish)),
         lambda trouble: _without(desk, wish, trouble),
         stopped=STOPPED,
+        by="run",
+        late=lambda pictures: pictures.close(),
     )
     state.tell()
 

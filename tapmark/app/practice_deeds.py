@@ -14,9 +14,11 @@ from tapmark.checklist.words import Words
 from tapmark.errands.practising import (
     ErrorCard,
     KindError,
+    bring_in,
+    draw_runner,
     error_card,
     is_drawn,
-    new_runner,
+    next_code,
 )
 from tapmark.measures.catalogue import row
 from tapmark.measures.repeatability import RowDifference, Shift
@@ -36,6 +38,7 @@ def practise(desk: Desk) -> None:
         return
     forget_run(desk)
     seed, today = int(desk.now().timestamp()), desk.now().date().isoformat()
+    code = next_code(folder)
 
     def progress(drawn: int, of: int | None) -> None:
         state.said = f"Drawing a runner: {drawn} of {of} pictures. Escape stops it."
@@ -43,11 +46,14 @@ def practise(desk: Desk) -> None:
 
     desk.jobs.run(
         "practice",
-        lambda task: new_runner(folder, seed, today, task.report),
-        lambda at: desk.attempt(lambda: _open(desk, folder, at)),
+        lambda task: draw_runner(folder, code, seed, task.report),
+        lambda drawn: desk.attempt(
+            lambda: _open(desk, folder, bring_in(folder, drawn, seed, today))
+        ),
         desk.failed,
         progress,
         stopped=STOPPED,
+        by="run",
     )
     state.said = "Drawing a runner …"
     state.tell()

@@ -44,7 +44,13 @@ def read_again(desk: Desk) -> None:
         state.reading = reading
         state.tell()
 
-    desk.jobs.run("reading", lambda task: read_visit(visit_at(folder), today), done, desk.failed)
+    desk.jobs.run(
+        "reading",
+        lambda task: read_visit(visit_at(folder), today),
+        done,
+        desk.failed,
+        by="run",
+    )
 
 
 def choose_slot(desk: Desk, i_slot: int, item: int | None) -> None:
@@ -104,7 +110,7 @@ def _check(desk: Desk, run: Run) -> None:
             state.checks = checks
             state.tell()
 
-    desk.jobs.run("checks", lambda task: measure_run(run).checks, done, desk.failed)
+    desk.jobs.run("checks", lambda task: measure_run(run).checks, done, desk.failed, by="run")
 
 
 def look_at_check(desk: Desk) -> None:

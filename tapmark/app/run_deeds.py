@@ -61,12 +61,8 @@ def _put(desk: Desk, visit: Visit, run: Run, name: str) -> None:
     state = desk.state
     let_go(desk)
     state.history, state.run_name = History(Work(visit, run)), name
-    state.i_step, state.event, state.prompt = 0, EVENTS[run.view][0], None
-    state.picture, state.aim, state.is_again, state.views = 0, None, False, {}
-    state.picking, state.picked, state.said = "", (), ""
-    state.long_clip = state.stopwatch = None
-    state.reading = state.read_of = state.checked = state.written = None
-    state.checks, state.pages, state.page_of, state.row, state.kept = (), (), (), 0, {}
+    state.show_nothing()
+    state.i_step, state.event, state.prompt, state.said = 0, EVENTS[run.view][0], None, ""
 
 
 def open_run(desk: Desk, code: str, dated: str, name: str, place: tuple[str, ...] = ()) -> None:

@@ -75,7 +75,7 @@ def read_season(desk: Desk) -> None:
         state.side.season = shown
         state.tell()
 
-    desk.jobs.run("season", lambda task: work(), done, desk.failed)
+    desk.jobs.run("season", lambda task: work(), done, desk.failed, by="athlete")
 
 
 def measure_of(desk: Desk) -> SeasonMeasure | None:

@@ -2,18 +2,20 @@
 
 from dataclasses import replace
 from functools import partial
-from pathlib import Path
 
 from PIL import Image
 
 from tapmark.app.action import Action
 from tapmark.app.desk import Desk
+from tapmark.app.jobs import Whose
 from tapmark.app.review_deeds import needs_taps
 from tapmark.app.state import Work
 from tapmark.errands.gate import hand_over
 from tapmark.errands.places import visit_at
-from tapmark.errands.sheets import content_of, pages_of, write_sheet
+from tapmark.errands.sheets import Printed, content_of, note_printed, pages_of, print_sheet
+from tapmark.errors import SheetError, TapmarkError
 from tapmark.marks.history import History
+from tapmark.store.squad import Squad
 
 
 def preview(desk: Desk) -> None:
@@ -40,11 +42,11 @@ def preview(desk: Desk) -> None:
         state.i_page = min(state.i_page, len(pages) - 1)
         state.tell()
 
-    desk.jobs.run("page", lambda task: set_pages(), done, desk.failed)
+    desk.jobs.run("page", lambda task: set_pages(), done, desk.failed, by="run")
 
 
 def make_sheet(desk: Desk) -> None:
-    """Write the page as PDF and HTML beside the visit."""
+    """Write the page as PDF and HTML beside the visit, whatever is open when it is done."""
     state = desk.state
     if not state.squad or not state.visit:
         return
@@ -52,26 +54,49 @@ def make_sheet(desk: Desk) -> None:
     today, paper, copy = desk.now().date(), desk.paper, state.copy
     desk.refuse_unsaved()
     state.said = "Writing the sheet …"
+    squad, whose, asked = state.squad, state.at_hand(), (state.work, paper, copy)
 
-    def done(path: Path) -> None:
-        desk.attempt(lambda: _written(desk, path))
+    def done(printed: Printed) -> None:
+        desk.attempt(lambda: _written(desk, squad, whose, asked, printed))
+
+    def failed(trouble: TapmarkError) -> None:
+        if state.at_hand() == whose:
+            desk.failed(trouble)
+        else:
+            desk.failed(SheetError(f"The sheet of {whose.code} is not written. {trouble}"))
 
     desk.jobs.run(
         "sheet",
-        lambda task: write_sheet(visit_at(folder), paper, copy, today),
+        lambda task: print_sheet(visit_at(folder), paper, copy, today),
         done,
-        desk.failed,
+        failed,
+        by="window",
     )
 
 
-def _written(desk: Desk, path: Path) -> None:
-    """Take in what the writing changed in the visit, and say where the sheet lies."""
-    state = desk.state
-    if state.squad and state.work:
-        visit = state.squad.visit(state.work.visit.code, state.work.visit.dated)
-        state.history = History(Work(visit, state.work.run))
-    state.written = path
-    state.said = f"Sheet saved: {path}"
+def _written(
+    desk: Desk, squad: Squad, whose: Whose, asked: tuple[object, ...], printed: Printed
+) -> None:
+    """Note the sheet in its visit, open or not, and say where it lies.
+
+    asked: what was shown when it was asked for. It can be printed and opened while that is shown.
+    """
+    state, today = desk.state, desk.now().date()
+    is_open = state.work is not None and state.at_hand()[:3] == whose[:3]
+    desk.flush()
+    here = state.squad if is_open and state.squad else squad
+    known = state.visit if is_open and state.visit else here.visit(printed.code, printed.dated)
+    was = state.work
+    visit = note_printed(here, printed, known, today)
+    if is_open and was and visit != known:
+        state.history = History(Work(visit, was.run))
+    if state.at_hand() == whose:
+        state.written, state.written_of = printed.path, asked
+        if was == asked[0]:  # number and priorities are new, the page is the same
+            state.written_of = (state.work, *asked[1:])
+            if state.page_of == asked:
+                state.page_of = state.written_of
+    state.said = f"Sheet saved: {printed.path}"
     desk.note_saved()
 
 
@@ -80,13 +105,14 @@ def choose_paper(desk: Desk, paper: str) -> None:
     squad = desk.state.squad
     if squad and squad.choices.paper != paper:
         squad.save_choices(replace(squad.choices, paper=paper))
+        desk.state.pages = ()
     desk.state.tell()
 
 
 def choose_copy(desk: Desk, copy: str) -> None:
     """Show the athlete's page, or the coach's with the numbers."""
-    desk.state.copy = copy
-    desk.state.i_page = 0
+    if desk.state.copy != copy:
+        desk.state.copy, desk.state.pages, desk.state.i_page = copy, (), 0
     desk.state.tell()
 
 
@@ -113,7 +139,12 @@ def print_written(desk: Desk) -> None:
 
 
 def _needs_written(desk: Desk) -> str:
-    return "" if desk.state.written else "Make the sheet first."
+    """Why the page shown cannot be handed over: it is not the one that was written."""
+    state = desk.state
+    if not state.written:
+        return "Make the sheet first."
+    is_it = state.written_of == (state.work, desk.paper, state.copy)
+    return "" if is_it else "This page is not written yet: make the sheet first."
 
 
 _SHEET = ("sheet",)

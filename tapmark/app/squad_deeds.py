@@ -50,6 +50,7 @@ def forget_run(desk: Desk) -> None:
     """Close the run that is open; raise NotSaved where not everything of it is saved."""
     let_go(desk)
     desk.state.history, desk.state.run_name = None, ""
+    desk.state.show_nothing()
 
 
 def refresh_roster(desk: Desk) -> None:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from PIL import Image
 
+from tapmark.app.jobs import Whose
 from tapmark.app.prompting import Prompt, changed_at, first_open_in, next_open
 from tapmark.app.squad_side import SquadSide
 from tapmark.app.tone import Tone
@@ -59,7 +60,8 @@ class AppState:
     kept:      still -> picture of the stills kept since the run was opened.
     reading:   what was measured and judged last, from read_of; row: the one looked at.
     pages:     the set pages of the sheet, from page_of; i_page: the one shown; copy: whose.
-    written:   the sheet written last.
+    written:   the sheet written last, written_of: what stands on it, as in page_of.
+    left_out:  stills that are not tried again; see stills_deeds.
     side:      what the pages around Squad show.
     beside:    what the page with two runs shows.
     long_clip: the clip of which a part is to be chosen.
@@ -102,6 +104,8 @@ class AppState:
     i_page: int = 0
     copy: str = "athlete"
     written: Path | None = None
+    written_of: tuple[object, ...] = ()
+    left_out: "set[Still]" = field(default_factory=set)
     side: SquadSide = field(default_factory=SquadSide)
     beside: Beside = field(default_factory=Beside)
     form: str = ""
@@ -125,6 +129,22 @@ class AppState:
         """Say that something changed."""
         for listener in self._listeners:
             listener()
+
+    def at_hand(self) -> Whose:
+        """Return what is open now: for whom whatever is asked is asked."""
+        visit, athlete = self.visit, self.athlete
+        code = athlete.code if athlete else visit.code if visit else ""
+        return Whose(str(self.folder or ""), code, visit.dated if visit else "", self.run_name)
+
+    def show_nothing(self) -> None:
+        """Let go of everything that was read, set or looked at for one run."""
+        self.picture, self.aim, self.is_again, self.views = 0, None, False, {}
+        self.picking, self.picked, self.long_clip, self.stopwatch = "", (), None, None
+        self.reading = self.read_of = self.checked = None
+        self.checks, self.row = (), 0
+        self.pages, self.page_of, self.i_page, self.copy = (), (), 0, "athlete"
+        self.written, self.written_of = None, ()
+        self.kept, self.left_out = {}, set()
 
     @property
     def work(self) -> Work | None:

@@ -13,6 +13,7 @@ from tapmark.app.desk import Desk
 from tapmark.app.prompting import missing_events
 from tapmark.clip.frames import Clip
 from tapmark.errands.gate import keep_in
+from tapmark.errors import TapmarkError
 from tapmark.marks.run import Run
 from tapmark.store.pictures import NEIGHBOURS, Still
 
@@ -40,7 +41,11 @@ def wanted_stills(run: Run, n_pictures: int) -> tuple[Wanted, ...]:
 
 
 def keep(desk: Desk) -> None:
-    """Keep the next still that is not kept yet, and so on until all are."""
+    """Keep the next still that is not kept yet, and so on until all are.
+
+    One that cannot be kept is told once and not tried again while the run is open: where the disk
+    or the consent says no, that is every one that is left.
+    """
     state = desk.state
     run, gallery = state.run, state.gallery
     if run is None or gallery is None or not isinstance(gallery.pictures, Clip):
@@ -48,20 +53,30 @@ def keep(desk: Desk) -> None:
     if missing_events(run, state.i_step) or desk.jobs.is_busy("stills") or desk.is_read_only:
         return
     pictures = gallery.pictures
-    left = [w for w in wanted_stills(run, len(pictures)) if state.kept.get(w.still) != w.picture]
+    left = [
+        w
+        for w in wanted_stills(run, len(pictures))
+        if w.still not in state.left_out and state.kept.get(w.still) != w.picture
+    ]
     if not left:
         return
     first = left[0]
 
     def done(jpeg: bytes) -> None:
-        desk.attempt(lambda: _keep(desk, first, jpeg))
+        if not desk.attempt(lambda: _keep(desk, first, jpeg)):
+            state.left_out.update(each.still for each in left)
+            return
         keep(desk)
+
+    def failed(trouble: TapmarkError) -> None:  # the clip itself has told its trouble already
+        state.left_out.add(first.still)
 
     desk.jobs.run(
         "stills",
         lambda task: jpeg_of(pictures.full(first.picture, task.is_cancelled)),
         done,
-        lambda trouble: None,  # the clip itself has told its trouble already
+        failed,
+        by="run",
     )
 
 

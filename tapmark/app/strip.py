@@ -92,7 +92,7 @@ class Strip:
 
     def _paint_soon(self, draw: Callable[[Task], tuple[StepLine, Image.Image]]) -> None:
         self._timer = ""
-        self._painter.run(f"strip {self.canvas}", draw, self._show)
+        self._painter.run(f"strip {self.canvas}", draw, self._show, by="run", late=self._late)
 
     def _drawn(
         self, run: Run, i_step: int, look: StepLook, size: tuple[int, int], notes: dict[str, str]
@@ -103,6 +103,10 @@ class Strip:
         shapes = moved(line.shapes, self._pad, line.above + 0.5 * self._em)
         tall = max(size[1], round(line.above + line.below + self._em))
         return line, painted(shapes, (size[0], tall), self._fonts)
+
+    def _late(self, drawn: tuple[StepLine, Image.Image]) -> None:
+        """Draw again what was drawn for a run that is gone."""
+        self._fresh.forget()
 
     def _show(self, drawn: tuple[StepLine, Image.Image]) -> None:
         line, image = drawn

@@ -102,6 +102,7 @@ class Watch:
                 self.clip, first, first + COMPARED_AT_ONCE, task.is_cancelled
             ),
             lambda found: self._compare(so_far.followed_by(found)),
+            by="run",
         )
 
     def _tell_odd(self, changes: Changes) -> None:

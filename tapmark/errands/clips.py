@@ -60,6 +60,13 @@ class ClipPlan:
     n_stills: int
 
 
+@dataclass(frozen=True)
+class Sought:
+    """Where the clips of runs lie now; None for a clip that is in none of the folders."""
+
+    places: tuple[tuple[RunAt, Path | None], ...]
+
+
 def relink(
     squad: Squad, folders: Iterable[Path], now: datetime, troubles: Troubles | None = None
 ) -> Relinked:
@@ -67,6 +74,11 @@ def relink(
 
     troubles: runs that cannot be read are left out and told there. Raises CannotWrite.
     """
+    return note_found(squad, look_for(squad, folders, troubles), now)
+
+
+def look_for(squad: Squad, folders: Iterable[Path], troubles: Troubles | None = None) -> Sought:
+    """Look for the clips of all runs that are not where they were; nothing is written."""
     wanted = [
         ((code, dated, name), run)
         for code, dated, name, run in all_runs(squad, [] if troubles is None else troubles)
@@ -74,9 +86,17 @@ def relink(
         if clip_state(run.source, squad.run_path(code, dated, name)) != "there"
     ]
     places = _places({run.source.size_bytes for _, run in wanted}, folders) if wanted else {}
+    return Sought(
+        tuple(
+            (at, places.get((run.source.size_bytes, run.source.fingerprint))) for at, run in wanted
+        )
+    )
+
+
+def note_found(squad: Squad, sought: Sought, now: datetime) -> Relinked:
+    """Note with each run where its clip lies now; raise CannotWrite."""
     found, missing, held = [], [], []
-    for at, run in wanted:
-        path = places.get((run.source.size_bytes, run.source.fingerprint))
+    for at, path in sought.places:
         if path is None:
             missing.append(at)
             continue

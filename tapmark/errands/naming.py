@@ -54,6 +54,15 @@ def offered(order: Sequence[str]) -> tuple[str, ...]:
     return tuple(code for code in order for _ in range(RUNS_A_SIDE))
 
 
+@dataclass(frozen=True)
+class Looked:
+    """What was read of one named clip: its source as a run keeps it, or why it cannot be used."""
+
+    shot: Shot
+    source: Source | None
+    refused: str = ""
+
+
 def take_in(
     squad: Squad, shots: ShotList, set_up_of: Callable[[Athlete], SetUp], today: date
 ) -> TakenIn:
@@ -61,46 +70,68 @@ def take_in(
 
     set_up_of: the answers about filming to begin with.
     """
+    return make_runs(squad, shots.dated, look_at(squad, shots, today), set_up_of, today)
+
+
+def look_at(squad: Squad, shots: ShotList, today: date) -> tuple[Looked, ...]:
+    """Read each named clip; nothing is written."""
+    return tuple(
+        _looked_at(squad, shots, shot, today) for shot in shots.shots if shot.state == "named"
+    )
+
+
+def make_runs(
+    squad: Squad,
+    dated: str,
+    looked: Sequence[Looked],
+    set_up_of: Callable[[Athlete], SetUp],
+    today: date,
+) -> TakenIn:
+    """Make a run of each clip that was looked at; raise CannotWrite."""
     runs, known, refused = [], 0, []
-    for shot in shots.shots:
-        if shot.state != "named":
-            continue
+    for each in looked:
+        shot = each.shot
         try:
-            name = _take(squad, shots, shot, set_up_of, today)
+            name = _take(squad, dated, each, set_up_of, today)
         except (GateClosed, ClipError) as trouble:
             refused.append(str(trouble))
             continue
         if name:
-            runs.append((shot.code, shots.dated, name))
+            runs.append((shot.code, dated, name))
         else:
             known += 1
     return TakenIn(tuple(runs), known, tuple(dict.fromkeys(refused)))
 
 
+def _looked_at(squad: Squad, shots: ShotList, shot: Shot, today: date) -> Looked:
+    clip = clip_at(squad, shots, shot)
+    try:
+        let_in(squad, shot.code, today)
+        if not clip.is_file() or fingerprint(clip) != shot.fingerprint:
+            raise ClipError(f"“{clip.name}” is not where it was, or another clip lies there.")
+        if _has_run_of(squad, shot.code, shots.dated, shot.fingerprint):
+            return Looked(shot, None)
+        header = read_header(clip)
+    except (GateClosed, ClipError) as trouble:
+        return Looked(shot, None, str(trouble))
+    n = header.n_expected or 0
+    source = Source("clip", "", header.size_px, n, duration_s=header.length_s)
+    at = squad.run_path(shot.code, shots.dated, "run-1")  # only its folder counts
+    return Looked(shot, clip_of(clip, at, source))
+
+
 def _take(
-    squad: Squad,
-    shots: ShotList,
-    shot: Shot,
-    set_up_of: Callable[[Athlete], SetUp],
-    today: date,
+    squad: Squad, dated: str, each: Looked, set_up_of: Callable[[Athlete], SetUp], today: date
 ) -> str:
     """Return the name of the new run, "" when the visit has one of this clip already."""
-    clip = clip_at(squad, shots, shot)
-    athlete = let_in(squad, shot.code, today)
-    if not clip.is_file() or fingerprint(clip) != shot.fingerprint:
-        raise ClipError(f"“{clip.name}” is not where it was, or another clip lies there.")
-    if _has_run_of(squad, shot.code, shots.dated, shot.fingerprint):
+    code = each.shot.code
+    if each.refused:
+        raise ClipError(each.refused)
+    athlete = let_in(squad, code, today)
+    if each.source is None or _has_run_of(squad, code, dated, each.shot.fingerprint):
         return ""
-    header = read_header(clip)
-    source = Source("clip", "", header.size_px, header.n_expected or 0, duration_s=header.length_s)
-    squad.new_visit(shot.code, shots.dated)
-    at = squad.run_path(shot.code, shots.dated, "run-1")  # only its folder counts
-    run = Run(
-        source=clip_of(clip, at, source),
-        set_up=set_up_of(athlete),
-        marked_by=squad.choices.marker,
-    )
-    return squad.new_run(shot.code, shots.dated, run)
+    run = Run(source=each.source, set_up=set_up_of(athlete), marked_by=squad.choices.marker)
+    return squad.new_run(code, dated, run)
 
 
 def _has_run_of(squad: Squad, code: str, dated: str, print_of_clip: str) -> bool:

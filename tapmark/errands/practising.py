@@ -87,15 +87,36 @@ def new_runner(
     folder: a practice squad, or a new or empty folder. tell: (pictures drawn, of how many).
     Raises StoreError for a squad of real athletes, CannotWrite, what tell raises.
     """
-    squad = _practice_squad(folder)
-    numbers = (int(code[1:]) for code in squad.codes() if code[1:].isdecimal())
-    code = f"D{max(numbers, default=0) + 1:02}"
+    return bring_in(folder, draw_runner(folder, next_code(folder), seed, tell), seed, today)
+
+
+def next_code(folder: Path) -> str:
+    """Return the code of the next drawn runner in a folder, made a practice squad where it is new.
+
+    Raises StoreError for a squad of real athletes, CannotWrite.
+    """
+    codes = _practice_squad(folder).codes()
+    return f"D{max((int(code[1:]) for code in codes if code[1:].isdecimal()), default=0) + 1:02}"
+
+
+def draw_runner(folder: Path, code: str, seed: int, tell: Callable[[int, int], None]) -> Sample:
+    """Draw the clip of a new runner beside the squad; raise CannotWrite, what tell raises."""
     sample = drawn_athlete(code, seed)
-    clip = folder / "film" / f"{code}.mp4"
-    _draw(sample, clip, tell)
+    _draw(sample, _clip_of(folder, code), tell)
+    return sample
+
+
+def bring_in(folder: Path, sample: Sample, seed: int, today: str) -> tuple[str, str, str]:
+    """Put a runner who was drawn into the squad; return code, ISO date and run."""
+    squad, code = _practice_squad(folder), sample.code
     squad.add_athlete(_athlete(sample, today))
     write_bytes(squad.athlete_folder(code) / SEED_FILE, f"{seed}\n".encode())
-    return code, today, squad.new_run(code, today, _unmarked(squad, sample, clip, today))
+    run = _unmarked(squad, sample, _clip_of(folder, code), today)
+    return code, today, squad.new_run(code, today, run)
+
+
+def _clip_of(folder: Path, code: str) -> Path:
+    return folder / "film" / f"{code}.mp4"
 
 
 def _practice_squad(folder: Path) -> Squad:

@@ -1,7 +1,7 @@
 """From a visit to its printed page: page set, gate asked, files written, stills let go."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -20,6 +20,7 @@ from tapmark.sheet.content import SheetContent
 from tapmark.sheet.html import athlete_html, coach_html
 from tapmark.sheet.pdf import Page, pdf_bytes
 from tapmark.store.retention import drop_after_sheet
+from tapmark.store.squad import Squad
 
 COPIES = ("athlete", "coach", "photo")
 FILES = {"athlete": "sheet", "coach": "coach", "photo": "photo-sheet"}
@@ -45,8 +46,30 @@ def write_sheets(visits: Sequence[Path], paper: str, copy: str, today: date) -> 
         raise SheetError(f"Not written: {len(missing)} of {len(places)} sheets.\n{told}")
 
 
+@dataclass(frozen=True)
+class Printed:
+    """A page that was written, and what of it belongs into its visit (see note_printed)."""
+
+    path: Path
+    copy: str
+    code: str
+    dated: str
+    sheet_number: int
+    slots: tuple[Slot, ...]
+
+
 def write_sheet(place: VisitPlace, paper: str, copy: str, today: date) -> Path:
-    """Write PDF and HTML of one visit into its folder and return the PDF.
+    """Write PDF and HTML of one visit into its folder, note it there, and return the PDF.
+
+    See print_sheet.
+    """
+    printed = print_sheet(place, paper, copy, today)
+    note_printed(place.squad, printed, place.squad.visit(place.code, place.dated), today)
+    return printed.path
+
+
+def print_sheet(place: VisitPlace, paper: str, copy: str, today: date) -> Printed:
+    """Write PDF and HTML of one visit into its folder; nothing else of the squad is written.
 
     copy: "athlete" (one page), "coach" (the same and a page of numbers) or "photo" (the athlete's
     page with a photo in the place of the figure *you*).
@@ -62,10 +85,23 @@ def write_sheet(place: VisitPlace, paper: str, copy: str, today: date) -> Path:
     kinds = (KEPT_PHOTO, KEPT_PHOTO) if copy == "photo" else ("html", "pdf")
     write_out(kinds[0], squad, codes, path.with_suffix(".html"), html.encode(), today)
     write_out(kinds[1], squad, codes, path, pdf, today)
-    if copy != "coach":
-        squad.save_visit(content.visit)
-        drop_after_sheet(squad, place.code, place.dated, today.isoformat())
-    return path
+    made = content.visit
+    return Printed(path, copy, made.code, made.dated, made.sheet_number, made.slots or ())
+
+
+def note_printed(squad: Squad, printed: Printed, visit: Visit, today: date) -> Visit:
+    """Write number and priorities of an athlete's page into its visit and return the visit.
+
+    visit: as it stands now; whatever was changed while the page was being made stays.
+    Stills that may not be kept go now. A coach's copy is noted nowhere. Raises CannotWrite.
+    """
+    if printed.copy == "coach":
+        return visit
+    slots = visit.slots if visit.slots is not None else printed.slots
+    noted = replace(visit, sheet_number=visit.sheet_number or printed.sheet_number, slots=slots)
+    squad.save_visit(noted)
+    drop_after_sheet(squad, printed.code, printed.dated, today.isoformat())
+    return noted
 
 
 def pages_of(content: SheetContent, copy: str) -> list[Page]:

@@ -8,6 +8,7 @@ import contextlib
 import json
 import os
 import shutil
+import threading
 import tkinter as tk
 from collections.abc import Callable, Iterator
 from datetime import datetime
@@ -42,6 +43,19 @@ def never_update(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(tk.Misc, "update", refuse)
 
 
+def refuse_writing_beside_the_window(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Only the main thread may write the files of a squad: a worker knows of no edit made since."""
+    from tapmark.store.squad import Squad
+
+    save = Squad._save  # noqa: SLF001
+
+    def on_the_main_thread(self: Squad, path: Path, *rest: Any) -> Path | None:
+        assert threading.current_thread() is threading.main_thread(), f"a worker wrote {path}"
+        return save(self, path, *rest)
+
+    monkeypatch.setattr(Squad, "_save", on_the_main_thread)
+
+
 @pytest.fixture(scope="session")
 def sample_pictures(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """What reading the sample clip leaves in a cache: half a second that each test would take."""
@@ -67,6 +81,7 @@ def open_app(
     test's own has not.
     """
     refuse_sockets(monkeypatch)
+    refuse_writing_beside_the_window(monkeypatch)
     import tapmark.app.actions  # noqa: F401 - keys act from the first moment, as a second later
     from tapmark.app.assembly import assemble
     from tapmark.app.beginning import begin

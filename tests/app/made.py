@@ -69,6 +69,8 @@ class AtOnce:
 
     def __init__(self) -> None:
         self.channels: list[str] = []
+        self.at_hand: Any = None
+        self.is_handing_over = False
 
     def run(
         self,
@@ -78,6 +80,9 @@ class AtOnce:
         failed: Any = lambda trouble: None,
         progress: Any = None,
         stopped: str = "",
+        *,
+        by: str,
+        late: Any = None,
     ) -> None:
         self.channels.append(channel)
         try:

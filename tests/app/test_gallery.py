@@ -34,7 +34,7 @@ class AtOnce:
     def __init__(self) -> None:
         self.n = 0
 
-    def run(self, channel: str, work: Any, done: Any, failed: Any = None) -> None:
+    def run(self, channel: str, work: Any, done: Any, failed: Any = None, *, by: str) -> None:
         self.n += 1
         try:
             result = work(None)

@@ -41,7 +41,9 @@ def test_work_is_waited_for_only_once_more_than_three_tenths_have_passed(
     after_s: float, is_told: bool, jobs: Jobs, clock: Clock
 ) -> None:
     gate = threading.Event()
-    task = jobs.run("copy", lambda task: gate.wait(5), lambda value: None, stopped="Stopped.")
+    task = jobs.run(
+        "copy", lambda task: gate.wait(5), lambda value: None, stopped="Stopped.", by="window"
+    )
     clock.s += after_s
 
     assert jobs.waited_for() is (task if is_told else None)
@@ -49,7 +51,7 @@ def test_work_is_waited_for_only_once_more_than_three_tenths_have_passed(
 
 
 def test_work_that_only_fills_in_the_screen_is_not_waited_for(jobs: Jobs, clock: Clock) -> None:
-    jobs.run("comparison", lambda task: 1, lambda value: None)
+    jobs.run("comparison", lambda task: 1, lambda value: None, by="window")
     clock.s += 60
 
     assert jobs.waited_for() is None
@@ -73,7 +75,7 @@ def start(app: Driver, stopped: str) -> tuple[threading.Event, Callable[[int, in
         return "done"
 
     came: list[str] = []
-    task = app.desk.jobs.run("copy", work, came.append, stopped=stopped)
+    task = app.desk.jobs.run("copy", work, came.append, stopped=stopped, by="window")
     return gate, lambda so_far, of: task.report(so_far, of), came
 
 

@@ -1,0 +1,321 @@
+"""Work belongs to somebody: whatever comes back late changes nothing of what is open now."""
+
+import ast
+import shutil
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from tapmark.app.card_deeds import finish_second_look
+from tapmark.app.jobs import PARTS
+from tapmark.app.proposal import do_it
+from tapmark.app.run_deeds import open_run
+from tapmark.app.sheet_deeds import make_sheet
+from tapmark.app.squad_deeds import choose_athlete, use_squad
+from tapmark.marks.people import Slot
+from tapmark.store.squad import open_squad
+from tests.app.driving import SAMPLES, Driver, OpenWindow
+from tests.app.made import put_marked_run
+
+APP = Path(__file__).resolve().parents[2] / "tapmark" / "app"
+DAY = "2026-05-14"
+
+
+def jobs_of_the_window() -> Iterator[tuple[str, str, str]]:
+    """Yield (module, channel, by) of every job that is started anywhere in the room."""
+    for path in sorted(APP.glob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            is_job = isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)
+            if not is_job or node.func.attr != "run":
+                continue
+            owner = ast.unparse(node.func.value)
+            if not owner.endswith(("jobs", "painter")):
+                continue
+            by = [each.value for each in node.keywords if each.arg == "by"]
+            channel = ast.unparse(node.args[0]).strip("'\"")
+            yield path.stem, channel, by[0].value if by else ""  # type: ignore[attr-defined]
+
+
+FILED_BY_THEMSELVES = {
+    ("card_deeds", "card"),
+    ("copy_deeds", "copy"),
+    ("gallery", "full picture"),
+    ("sheet_deeds", "sheet"),
+}
+"""Jobs whose results count whatever is open: the tests below show where each of them goes."""
+
+
+def test_every_job_says_for_whom_it_is() -> None:
+    found = list(jobs_of_the_window())
+    assert len(found) >= 24
+    assert {by for _, _, by in found} <= set(PARTS)
+    filed = {(module, channel) for module, channel, by in found if by == "window"}
+    assert filed == FILED_BY_THEMSELVES
+
+
+@pytest.fixture
+def two_athletes(squad_folder: Path, truth: dict[str, Any]) -> Path:
+    """A squad in which P02 and P03 both have a marked run of the same day."""
+    put_marked_run(squad_folder, truth)
+    squad = open_squad(squad_folder)
+    other = replace(squad.athlete("P02"), code="P03")
+    squad.save_athlete(other)
+    run = squad.load_run("P02", DAY, "run-1")
+    squad.new_visit("P03", DAY)
+    squad.new_run("P03", DAY, run)
+    return squad_folder
+
+
+@pytest.fixture
+def other_squad(tmp_path: Path, two_athletes: Path) -> Path:
+    """Another squad with nobody in it."""
+    from tapmark.store.squad import make_squad
+
+    return make_squad(tmp_path / "Friday group", "Friday group").folder
+
+
+class Held:
+    """Keeps the worker of a window busy until it is let go."""
+
+    def __init__(self, app: Driver) -> None:
+        self.app, self.gate = app, threading.Event()
+        app.desk.jobs.run(
+            "held up", lambda task: self.gate.wait(20), lambda value: None, by="window"
+        )
+
+    def let_go(self) -> None:
+        """Let everything that waits be done, and come back."""
+        self.gate.set()
+        self.app.pump(lambda: self.app.desk.jobs.is_idle, "the jobs")
+
+
+@pytest.fixture
+def app(open_app: OpenWindow, two_athletes: Path, monkeypatch: pytest.MonkeyPatch) -> Driver:
+    """The window on P02's run; stills are kept where a test asks for it, not by the page."""
+    monkeypatch.setattr("tapmark.app.review_view.keep", lambda desk: None)
+    driver = open_app(two_athletes)
+    to_p02(driver)
+    return driver
+
+
+def to_p02(app: Driver) -> None:
+    open_run(app.desk, "P02", DAY, "run-1")
+    app.wait_for_clip()
+    app.pump(lambda: app.state.reading and app.desk.jobs.is_idle, "the reading")
+
+
+def to_p03(app: Driver) -> None:
+    open_run(app.desk, "P03", DAY, "run-1")
+    app.pump()
+
+
+def test_a_sheet_made_for_one_is_not_handed_over_under_another(
+    app: Driver, two_athletes: Path
+) -> None:
+    held = Held(app)
+    make_sheet(app.desk)
+    to_p03(app)
+    app.desk.go("sheet")
+    held.let_go()
+    assert app.state.written is None
+    for name in ("print sheet", "show sheet"):
+        assert app.desk.hindrance(name)
+        app.desk.perform(name)
+    assert app.opened == []
+    squad = open_squad(two_athletes)
+    assert squad.visit("P02", DAY).sheet_number == 1, "noted where it belongs"
+    assert squad.visit("P03", DAY).sheet_number == 0
+    assert app.state.visit.sheet_number == 0
+
+
+def test_print_and_open_are_offered_for_the_page_that_is_shown_only(app: Driver) -> None:
+    app.desk.go("sheet")
+    app.pump(lambda: app.state.pages, "the page")
+    make_sheet(app.desk)
+    app.pump(lambda: app.state.written, "the sheet")
+    assert not app.desk.hindrance("print sheet")
+    app.choose(app.view.copy, "for the coach")
+    assert app.desk.hindrance("print sheet"), "the coach's copy is not written"
+    app.choose(app.view.copy, "for the athlete")
+    assert not app.desk.hindrance("print sheet")
+    app.state.record_visit("cue", replace(app.state.visit, reason="another"))
+    assert app.desk.hindrance("print sheet"), "the page was changed since"
+    choose_athlete(app.desk, "P03")
+    assert app.desk.hindrance("print sheet")
+    assert app.opened == []
+
+
+def test_an_edit_made_while_the_sheet_is_written_stays(app: Driver, two_athletes: Path) -> None:
+    held = Held(app)
+    make_sheet(app.desk)
+    slots = (Slot(4, "Push the ground away", DAY),)
+    app.state.record_visit("cue", replace(app.state.visit, slots=slots, reason="meanwhile"))
+    held.let_go()
+    app.desk.flush()
+    kept = open_squad(two_athletes).visit("P02", DAY)
+    assert (kept.slots, kept.reason, kept.sheet_number) == (slots, "meanwhile", 1)
+    assert app.state.visit == kept
+    assert app.desk.hindrance("print sheet"), "what was written is not what is shown"
+
+
+def test_a_back_up_is_noted_with_the_squad_it_is_of(
+    app: Driver, two_athletes: Path, other_squad: Path, tmp_path: Path
+) -> None:
+    held = Held(app)
+    app.asked.ready = [tmp_path / "stick.zip"]
+    app.desk.go("squad")
+    app.desk.perform("back up")
+    use_squad(app.desk, other_squad)
+    held.let_go()
+    assert (tmp_path / "stick.zip").is_file()
+    assert open_squad(two_athletes).choices.backed_up == DAY
+    assert open_squad(other_squad).choices.backed_up == ""
+    assert app.state.squad.choices.backed_up == ""
+
+
+def test_a_tap_card_is_kept_with_the_squad_it_comes_from(
+    app: Driver, other_squad: Path, two_athletes: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from tapmark.app import card_deeds
+    from tapmark.store.choices import OwnError
+
+    row = OwnError("K. M.", "hip", 1.5, 9, DAY)
+    monkeypatch.setattr(card_deeds, "own_errors", lambda folder, marker, today: (row,))
+    held = Held(app)
+    app.state.record("marker", replace(app.state.run, marked_by="K. M."))
+    finish_second_look(app.desk)
+    use_squad(app.desk, other_squad)
+    held.let_go()
+    assert open_squad(two_athletes).choices.tap_card == (row,)
+    assert open_squad(other_squad).choices.tap_card == ()
+
+
+def started(app: Driver, tmp_path: Path) -> dict[str, Callable[[], object]]:
+    """Return channel -> a way to ask for each kind of work that is of one run, athlete or squad."""
+    from tapmark.app import (
+        agreement_deeds,
+        beside_deeds,
+        clip_deeds,
+        copy_deeds,
+        export_deeds,
+        group_deeds,
+        merge_deeds,
+        part_deeds,
+        picture_deeds,
+        review_deeds,
+        season_deeds,
+        sheet_deeds,
+        stills_deeds,
+    )
+
+    desk, state = app.desk, app.state
+    clip = SAMPLES / "P02" / "clip.mp4"
+
+    def other_run() -> None:
+        beside_deeds.choose_other(desk, ("P03", DAY, "run-1"))
+
+    def again() -> None:
+        state.read_of = None
+        review_deeds.read_again(desk)
+
+    def checks() -> None:
+        state.checks, state.checked = (), None
+        review_deeds.check_again(desk)
+        review_deeds._check(desk, state.run)  # noqa: SLF001 - without waiting for the pause
+
+    def stills() -> None:
+        state.kept, state.left_out = {}, set()
+        stills_deeds.keep(desk)
+
+    def export() -> None:
+        export_deeds.ask_export(desk)
+        state.side.choices = {line.key: "decimal points" for line in state.side.proposal.lines}
+        app.asked.ready = [tmp_path]
+        do_it(desk)
+
+    def with_folder(deed: Callable[[Any], None]) -> Callable[[], None]:
+        def asked() -> None:
+            app.asked.ready = [tmp_path / "copy"]
+            deed(desk)
+
+        return asked
+
+    return {
+        "reading": again,
+        "checks": checks,
+        "page": lambda: sheet_deeds.preview(desk),
+        "stills": stills,
+        "pictures": lambda: picture_deeds.load_pictures(desk, picture_deeds.Wish(clip)),
+        "part": lambda: part_deeds.bring_in(desk, picture_deeds.Wish(clip)),
+        "beside": other_run,
+        "season": lambda: season_deeds.read_season(desk),
+        "group": lambda: group_deeds.open_group(desk),
+        "group sheet": lambda: group_deeds.make_sheet(desk, prints=True),
+        "export": export,
+        "find clips": with_folder(clip_deeds.find_again),
+        "merge": with_folder(merge_deeds.ask_merge),
+        "check squad": lambda: copy_deeds.check_files(desk),
+        "marked twice": lambda: agreement_deeds.ask_twice(desk),
+    }
+
+
+SEEN = ("page", "reading", "checks", "pages", "kept", "history", "run_name", "gallery", "written")
+BESIDE = ("season", "group", "proposal")
+
+
+def seen(app: Driver) -> list[object]:
+    """Return all that a late result might change of what is shown."""
+    state = app.state
+    work = state.work
+    beside = state.beside.content, state.beside.gallery, state.beside.where
+    return [
+        *(getattr(state, name) for name in SEEN),
+        *(getattr(state.side, name) for name in BESIDE),
+        work,
+        beside,
+        list(app.opened),
+    ]
+
+
+def test_a_late_result_changes_nothing_of_another_squad(
+    app: Driver, two_athletes: Path, other_squad: Path, tmp_path: Path
+) -> None:
+    shutil.copytree(two_athletes, tmp_path / "copy")
+    for kind in started(app, tmp_path):
+        held = Held(app)
+        started(app, tmp_path)[kind]()
+        use_squad(app.desk, other_squad)
+        app.pump()
+        before, files = seen(app), _files(other_squad)
+        held.let_go()
+        assert seen(app) == before, kind
+        assert _files(other_squad) == files, kind
+        use_squad(app.desk, two_athletes)
+        to_p02(app)
+
+
+def test_a_late_result_of_one_athlete_is_not_taken_for_the_other(
+    app: Driver, two_athletes: Path, tmp_path: Path
+) -> None:
+    for kind in ("reading", "checks", "page", "stills", "pictures", "season"):
+        held = Held(app)
+        started(app, tmp_path)[kind]()
+        choose_athlete(app.desk, "P03")
+        app.pump()
+        before, files = seen(app), _files(two_athletes / "athletes" / "P03")
+        held.let_go()
+        assert seen(app) == before, kind
+        assert _files(two_athletes / "athletes" / "P03") == files, kind
+        to_p02(app)
+
+
+def _files(folder: Path) -> dict[str, bytes]:
+    return {
+        str(path.relative_to(folder)): path.read_bytes()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file() and path.suffix == ".json"
+    }
