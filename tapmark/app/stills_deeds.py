@@ -70,6 +70,7 @@ def keep(desk: Desk) -> None:
 
     def failed(trouble: TapmarkError) -> None:  # the clip itself has told its trouble already
         state.left_out.add(first.still)
+        keep(desk)
 
     desk.jobs.run(
         "stills",

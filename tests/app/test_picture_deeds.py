@@ -17,6 +17,7 @@ from tapmark.app.run_deeds import open_run
 from tapmark.app.squad_deeds import choose_athlete, use_squad
 from tapmark.app.stills_deeds import keep
 from tapmark.clip.frames import Clip
+from tapmark.errors import CannotWrite, ClipUnreadable, GateClosed, TapmarkError
 from tapmark.marks.people import Athlete
 from tapmark.store.pictures import kept_stills
 from tests.app.driving import SAMPLES
@@ -88,6 +89,45 @@ def test_stills_are_kept_and_shown_when_the_clip_has_gone(desk: Desk, tmp_path: 
     ]
     assert max(apart) < 30, "the same picture, but for what JPEG does to it"
     assert desk.state.trouble, "and the missing clip is told"
+
+
+@pytest.mark.parametrize("refusal", [CannotWrite("The disk is full."), GateClosed("Not agreed.")])
+def test_stills_that_are_refused_are_given_up_and_told_once(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch, refusal: TapmarkError
+) -> None:
+    asked: list[int] = []
+
+    def refuse(*what: object) -> None:
+        asked.append(1)
+        raise refusal
+
+    monkeypatch.setattr("tapmark.app.stills_deeds.keep_in", refuse)
+    keep(desk)
+    assert (len(asked), desk.state.trouble) == (1, str(refusal))
+    desk.state.trouble = ""
+    jobs = list(desk.jobs.channels)
+    keep(desk)
+    assert desk.jobs.channels == jobs, "nothing is decoded again"
+    assert desk.state.trouble == ""
+
+
+def test_a_still_that_cannot_be_decoded_is_left_out_and_the_others_are_kept(
+    desk: Desk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bad = desk.state.run.steps[0].key_frames[0].picture
+    full, asked = Clip.full, list[int]()
+
+    def torn(self: Clip, i: int, is_cancelled: Any = None) -> Any:
+        asked.append(i)
+        if i == bad:
+            raise ClipUnreadable("torn")
+        return full(self, i, is_cancelled)
+
+    monkeypatch.setattr(Clip, "full", torn)
+    keep(desk)
+    keep(desk)
+    assert asked.count(bad) == 1
+    assert len(desk.state.kept) == 24
 
 
 def test_a_key_frame_that_moved_has_its_stills_kept_anew(desk: Desk) -> None:

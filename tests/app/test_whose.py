@@ -10,6 +10,22 @@ from typing import Any
 
 import pytest
 
+from tapmark.app import (
+    agreement_deeds,
+    beside_deeds,
+    card_deeds,
+    clip_deeds,
+    copy_deeds,
+    export_deeds,
+    group_deeds,
+    merge_deeds,
+    part_deeds,
+    picture_deeds,
+    review_deeds,
+    season_deeds,
+    sheet_deeds,
+    stills_deeds,
+)
 from tapmark.app.card_deeds import finish_second_look
 from tapmark.app.jobs import PARTS
 from tapmark.app.proposal import do_it
@@ -17,6 +33,7 @@ from tapmark.app.run_deeds import open_run
 from tapmark.app.sheet_deeds import make_sheet
 from tapmark.app.squad_deeds import choose_athlete, use_squad
 from tapmark.marks.people import Slot
+from tapmark.store.choices import OwnError
 from tapmark.store.squad import open_squad
 from tests.app.driving import SAMPLES, Driver, OpenWindow
 from tests.app.made import put_marked_run
@@ -180,9 +197,6 @@ def test_a_back_up_is_noted_with_the_squad_it_is_of(
 def test_a_tap_card_is_kept_with_the_squad_it_comes_from(
     app: Driver, other_squad: Path, two_athletes: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from tapmark.app import card_deeds
-    from tapmark.store.choices import OwnError
-
     row = OwnError("K. M.", "hip", 1.5, 9, DAY)
     monkeypatch.setattr(card_deeds, "own_errors", lambda folder, marker, today: (row,))
     held = Held(app)
@@ -196,22 +210,6 @@ def test_a_tap_card_is_kept_with_the_squad_it_comes_from(
 
 def started(app: Driver, tmp_path: Path) -> dict[str, Callable[[], object]]:
     """Return channel -> a way to ask for each kind of work that is of one run, athlete or squad."""
-    from tapmark.app import (
-        agreement_deeds,
-        beside_deeds,
-        clip_deeds,
-        copy_deeds,
-        export_deeds,
-        group_deeds,
-        merge_deeds,
-        part_deeds,
-        picture_deeds,
-        review_deeds,
-        season_deeds,
-        sheet_deeds,
-        stills_deeds,
-    )
-
     desk, state = app.desk, app.state
     clip = SAMPLES / "P02" / "clip.mp4"
 
