@@ -67,16 +67,6 @@ class Sought:
     places: tuple[tuple[RunAt, Path | None], ...]
 
 
-def relink(
-    squad: Squad, folders: Iterable[Path], now: datetime, troubles: Troubles | None = None
-) -> Relinked:
-    """Look for the clips of all runs that are not where they were, and note where they lie now.
-
-    troubles: runs that cannot be read are left out and told there. Raises CannotWrite.
-    """
-    return note_found(squad, look_for(squad, folders, troubles), now)
-
-
 def look_for(squad: Squad, folders: Iterable[Path], troubles: Troubles | None = None) -> Sought:
     """Look for the clips of all runs that are not where they were; nothing is written."""
     wanted = [

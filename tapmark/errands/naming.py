@@ -63,16 +63,6 @@ class Looked:
     refused: str = ""
 
 
-def take_in(
-    squad: Squad, shots: ShotList, set_up_of: Callable[[Athlete], SetUp], today: date
-) -> TakenIn:
-    """Make a run of each named clip; raise CannotWrite.
-
-    set_up_of: the answers about filming to begin with.
-    """
-    return make_runs(squad, shots.dated, look_at(squad, shots, today), set_up_of, today)
-
-
 def look_at(squad: Squad, shots: ShotList, today: date) -> tuple[Looked, ...]:
     """Read each named clip; nothing is written."""
     return tuple(
@@ -87,7 +77,10 @@ def make_runs(
     set_up_of: Callable[[Athlete], SetUp],
     today: date,
 ) -> TakenIn:
-    """Make a run of each clip that was looked at; raise CannotWrite."""
+    """Make a run of each clip that was looked at; raise CannotWrite.
+
+    set_up_of: the answers about filming to begin with.
+    """
     runs, known, refused = [], 0, []
     for each in looked:
         shot = each.shot

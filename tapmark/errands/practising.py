@@ -79,17 +79,6 @@ def is_drawn(squad: Squad, code: str) -> bool:
     return (squad.athlete_folder(code) / SEED_FILE).is_file()
 
 
-def new_runner(
-    folder: Path, seed: int, today: str, tell: Callable[[int, int], None]
-) -> tuple[str, str, str]:
-    """Draw a new runner into the practice squad of a folder; return code, ISO date and run.
-
-    folder: a practice squad, or a new or empty folder. tell: (pictures drawn, of how many).
-    Raises StoreError for a squad of real athletes, CannotWrite, what tell raises.
-    """
-    return bring_in(folder, draw_runner(folder, next_code(folder), seed, tell), seed, today)
-
-
 def next_code(folder: Path) -> str:
     """Return the code of the next drawn runner in a folder, made a practice squad where it is new.
 

@@ -7,7 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.errands.clips import delete_marked_clip, plan_clip_deletion, relink
+from tapmark.errands.clips import (
+    Relinked,
+    delete_marked_clip,
+    look_for,
+    note_found,
+    plan_clip_deletion,
+)
 from tapmark.errors import FileDamaged, NotThere, StoreError
 from tapmark.marks.run import Step
 from tapmark.store.lock import take_lock
@@ -17,6 +23,11 @@ from tests.errands.made import FIRST, TODAY, agreed, contents, jpeg, run_of, squ
 
 NOW = datetime.fromisoformat(f"{TODAY}T21:00:00")
 K07, M12 = ("K07", FIRST, "run-1"), ("M12", FIRST, "run-1")
+
+
+def relink(squad: Squad, folders: list[Path], now: datetime) -> Relinked:
+    """Look for clips and note where they are, as the window does in two steps."""
+    return note_found(squad, look_for(squad, folders), now)
 
 
 def with_clips(folder: Path, *, shared: bool = False) -> Squad:

@@ -2,12 +2,13 @@
 
 import os
 import shutil
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
 import pytest
 
-from tapmark.errands.naming import log_order, offered, take_in
+from tapmark.errands.naming import TakenIn, log_order, look_at, make_runs, offered
 from tapmark.errands.paper import write_filming_card, write_shot_log
 from tapmark.errors import GateClosed
 from tapmark.marks.people import Athlete
@@ -21,6 +22,13 @@ from tests.store.made import consenting
 SAMPLE = Path(__file__).parents[2] / "sample_frames" / "P02" / "clip.mp4"
 TODAY = date(2026, 5, 14)
 DAY = TODAY.isoformat()
+
+
+def take_in(
+    squad: Squad, shots: ShotList, set_up_of: Callable[[Athlete], SetUp], today: date
+) -> TakenIn:
+    """Look at the named clips and make their runs, as the window does in two steps."""
+    return make_runs(squad, shots.dated, look_at(squad, shots, today), set_up_of, today)
 
 
 @pytest.fixture

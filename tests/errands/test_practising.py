@@ -11,9 +11,11 @@ import pytest
 from tapmark.errands import practising
 from tapmark.errands.practising import (
     ErrorCard,
+    bring_in,
+    draw_runner,
     error_card,
     is_drawn,
-    new_runner,
+    next_code,
     sample_of,
     true_run,
 )
@@ -28,6 +30,13 @@ from tests.store.made import squad_of
 
 TODAY = "2026-05-14"
 SEEDS = (3, 4, 5, 11)
+
+
+def new_runner(
+    folder: Path, seed: int, today: str, tell: Callable[[int, int], None]
+) -> tuple[str, str, str]:
+    """Draw a runner and bring it in, as the window does in two steps."""
+    return bring_in(folder, draw_runner(folder, next_code(folder), seed, tell), seed, today)
 
 
 @pytest.fixture

@@ -17,7 +17,7 @@ import pytest
 
 from tapmark.errands.exports import season_csv
 from tapmark.errands.group import group_of
-from tapmark.errands.naming import log_order, take_in
+from tapmark.errands.naming import log_order, look_at, make_runs
 from tapmark.errands.sheets import content_of, write_sheet
 from tapmark.errands.squads import delete_athlete
 from tapmark.errands.visits import read_visit
@@ -77,7 +77,8 @@ def test_eight_athletes_of_one_evening_each_get_their_own_page(tmp_path: Path) -
     for i, code in enumerate(order):
         shots = name_shot(shots, i, code)
 
-    taken = take_in(squad, shots, lambda athlete: SetUp(pain="no"), DAY)
+    looked = look_at(squad, shots, DAY)
+    taken = make_runs(squad, shots.dated, looked, lambda athlete: SetUp(pain="no"), DAY)
 
     assert order == codes and [code for code, _, _ in taken.runs] == list(codes)
     for i, (code, dated, name) in enumerate(taken.runs):
