@@ -42,6 +42,20 @@ def is_athlete(folder: Path) -> bool:
     return is_named and (folder / "athlete.json").is_file()
 
 
+def is_called(path: Path) -> bool:
+    """Say whether something that is there is called so by the very letters, large and small.
+
+    Where no other letters lead to it, nothing has to be listed: a whole squad stays quick to read.
+    """
+    others = path.with_name(path.name.swapcase())
+    try:
+        if others.name == path.name or not os.path.lexists(others):
+            return os.path.lexists(path)
+        return not others.samefile(path) or path.name in os.listdir(path.parent)  # noqa: PTH208
+    except OSError:
+        return False
+
+
 def collected(
     keys: tuple[str, ...], read: Callable[[str], Value], troubles: list[StoreError] | None
 ) -> Iterator[Value]:

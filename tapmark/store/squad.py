@@ -25,7 +25,7 @@ from tapmark.store import files, names, schema
 from tapmark.store.choices import SquadChoices
 from tapmark.store.gates import both_answers
 from tapmark.store.kinds import is_day
-from tapmark.store.listing import collected, entries, folders, is_athlete, put_aside
+from tapmark.store.listing import collected, entries, folders, is_athlete, is_called, put_aside
 
 Value = TypeVar("Value")
 Troubles = list[StoreError]
@@ -147,7 +147,7 @@ class Squad:
     def has_athlete(self, code: str) -> bool:
         """Say whether the code is an athlete's, by the very letters."""
         folder = self.athlete_folder(code)
-        return is_athlete(folder) and any(p.name == code for p in entries(folder.parent))
+        return is_athlete(folder) and is_called(folder)
 
     def athletes(self, troubles: Troubles | None = None) -> tuple[Athlete, ...]:
         """Return all athletes, archived ones too, in the order of their codes."""

@@ -6,6 +6,7 @@ linear in runs.
 """
 
 import json
+import shutil
 import sys
 import tempfile
 import time
@@ -13,11 +14,13 @@ from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
+from statistics import median
 
 from tapmark.errands.exports import season_table
 from tapmark.errands.group import group_of, write_group
 from tapmark.errands.opening import open_for_work
 from tapmark.errands.sample_runs import marked_run, read_truth
+from tapmark.errands.squads import describe
 from tapmark.marks.run import Run, Tap
 from tapmark.practice.coach import tapping_error
 from tapmark.store import archive, check, rota
@@ -96,6 +99,42 @@ DEEDS: dict[str, Callable[[Path], object]] = {
 }
 
 
+def one_visit_each(folder: Path, n_athletes: int) -> Squad:
+    """A squad of many athletes with one visit and one run each, copied file by file."""
+    squad = make_squad(folder, "bench")
+    squad.save_athlete(consenting("K0"))
+    squad.new_run("K0", "2026-05-14", invented_run(0))
+    first = squad.athlete_folder("K0")
+    for i in range(1, n_athletes):
+        copy = shutil.copytree(first, first.with_name(f"K{i}"))
+        for path in (copy / "athlete.json", copy / "2026-05-14" / "visit.json"):
+            path.write_text(path.read_text("utf-8").replace('"K0"', f'"K{i}"'), "utf-8")
+    return squad
+
+
+def median_s(deed: Callable[[Path], object], folder: Path) -> float:
+    """The median of three, after one to warm up, in seconds of this process."""
+    times = []
+    for _ in range(4):
+        began = time.process_time()
+        deed(folder)
+        times.append(time.process_time() - began)
+    return median(times[1:])
+
+
+def many_athletes(n_athletes: int) -> None:
+    """Print what `tapmark squad` costs for many athletes, against reading the same JSON."""
+    print(f"{'athletes':>8} {'JSON alone':>12}  {'squad':>8}  medians of CPU time")
+    for n in (n_athletes // 4, n_athletes // 2, n_athletes):
+        with tempfile.TemporaryDirectory() as folder:
+            squad = one_visit_each(Path(folder) / "squad", n)
+            bare = median_s(read_json, squad.folder)
+            words = median_s(lambda at: list(describe(at, DAY, lambda _: None)), squad.folder)
+            print(
+                f"{n:>8} {bare * 1000:>9.0f} ms  {words / bare:>7.1f}×  {words:.1f} s", flush=True
+            )
+
+
 def fastest_s(deed: Callable[[Path], object], folder: Path) -> float:
     """The best of three, after one to warm up."""
     times = []
@@ -116,6 +155,7 @@ def main() -> None:
             ratios = (fastest_s(deed, squad.folder) / bare for deed in DEEDS.values())
             cells = "  ".join(f"{ratio:>15.1f}×" for ratio in ratios)
             print(f"{n:>6} {bare * 1000:>9.0f} ms  {cells}", flush=True)
+    many_athletes(2 * n_runs)
 
 
 if __name__ == "__main__":

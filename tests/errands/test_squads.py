@@ -1,5 +1,6 @@
 """A whole squad by command: wrong targets in plain words, and what changes in mid season."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
 from io import BytesIO
@@ -40,6 +41,7 @@ from tests.errands.made import (
     season_of,
     squad_of,
 )
+from tests.store import made
 
 DAY = date.fromisoformat(TODAY)
 NOW = datetime.fromisoformat(f"{TODAY}T21:00:00")
@@ -273,3 +275,26 @@ def noisy(seed: int) -> bytes:
     out = BytesIO()
     Image.fromarray(pixels).save(out, "JPEG", quality=95)
     return out.getvalue()
+
+
+def test_a_list_of_the_squad_lists_no_folder_for_each_athlete_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Else twice the athletes take four times as long: 2,000 had no end after 200 s."""
+    listed: list[Path] = []
+    real = Path.iterdir
+
+    def noted(folder: Path) -> Iterator[Path]:
+        listed.append(folder)
+        return real(folder)
+
+    counts = []
+    for n in (3, 9):
+        codes = tuple(f"K{i:02}" for i in range(n))
+        squad = made.squad_of(tmp_path / f"{n}", codes)
+        with monkeypatch.context() as watched:
+            watched.setattr(Path, "iterdir", noted)
+            assert len(list(describe(squad.folder, date(2026, 5, 14), lambda words: None))) > n
+        counts.append(listed.count(squad.folder / "athletes"))
+
+    assert counts[0] == counts[1] > 0

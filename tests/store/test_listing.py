@@ -1,6 +1,9 @@
 """What lies in a folder, whatever state it is in."""
 
+import os
 from pathlib import Path
+
+import pytest
 
 from tapmark.store import listing
 from tests.store import made
@@ -21,3 +24,16 @@ def test_links_are_no_folders_and_no_athletes(tmp_path: Path) -> None:
     assert [path.name for path in found] == ["K07", "not a code"]
     assert [path.name for path in found if listing.is_athlete(path)] == ["K07"]
     assert not listing.is_athlete(link)
+
+
+def test_other_letters_for_a_folder_are_not_its_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A link stands in for a disk on which k07 leads to K07."""
+    (tmp_path / "K07").mkdir()
+    assert listing.is_called(tmp_path / "K07") and not listing.is_called(tmp_path / "k07")
+
+    (tmp_path / "k07").symlink_to("K07")
+    monkeypatch.setattr(os, "listdir", lambda folder: ["K07"])
+
+    assert listing.is_called(tmp_path / "K07") and not listing.is_called(tmp_path / "k07")
