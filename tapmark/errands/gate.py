@@ -6,14 +6,14 @@ window or in the command line writes a file that leaves the squad, and a test re
 to keep it so.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from pathlib import Path
 
 from tapmark.errors import GateClosed, NotThere
 from tapmark.marks.people import CONSENTS, Athlete
 from tapmark.store import gates
-from tapmark.store.files import write_bytes
+from tapmark.store.files import write_bytes, write_together
 from tapmark.store.pictures import Still, is_photo_page, keep_stills
 from tapmark.store.squad import Squad, Troubles
 
@@ -73,6 +73,24 @@ def write_out(
     let_out(kind, squad, codes, today)
     write_bytes(path, data)
     return path
+
+
+def write_pair_out(
+    kinds: tuple[str, str],
+    squad: Squad,
+    codes: Sequence[str],
+    pdf: Path,
+    contents: tuple[bytes, bytes],
+    today: date,
+) -> Path:
+    """Write a page as PDF and, beside it, as HTML: both or neither; return the PDF's path.
+
+    kinds, contents: of PDF and HTML. Raises GateClosed and leaves the disk alone, CannotWrite.
+    """
+    for kind in kinds:
+        let_out(kind, squad, codes, today)
+    write_together({pdf: contents[0], pdf.with_suffix(".html"): contents[1]})
+    return pdf
 
 
 def file_name(codes: Iterable[str], what: str, dated: str, ending: str) -> str:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from tapmark.checklist.verdict import CANT_TELL
 from tapmark.checklist.words import Words
-from tapmark.errands.gate import file_name, who_goes_out, write_out
+from tapmark.errands.gate import file_name, who_goes_out, write_pair_out
 from tapmark.errands.opening import open_for_work
 from tapmark.errands.own_bands import criteria_of
 from tapmark.errands.places import VisitPlace
@@ -164,5 +164,5 @@ def write_group(squad: Squad, today: date, paper: str = "a4") -> tuple[Path, tup
     pdf = pdf_bytes(group_pages(content), title)
     path = squad.folder / file_name(("group",), "sheet", content.dated, ".pdf")
     html = group_html(content).encode()
-    write_out("group sheet", squad, codes, path.with_suffix(".html"), html, today)
-    return write_out("group sheet", squad, codes, path, pdf, today), told
+    kinds = ("group sheet", "group sheet")
+    return write_pair_out(kinds, squad, codes, path, (pdf, html), today), told

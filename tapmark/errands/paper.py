@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from tapmark.errands.gate import file_name, write_out
+from tapmark.errands.gate import file_name, write_pair_out
 from tapmark.errands.own_bands import criteria_of
 from tapmark.sheet.cards import filming_card, shot_log
 from tapmark.sheet.cards_html import card_html, log_html
@@ -18,8 +18,7 @@ def write_filming_card(squad: Squad, today: date, paper: str = "a4") -> Path:
     html = card_html(words, paper).encode()
     data = pdf_bytes([filming_card(words, paper)], words.say("card.title"))
     path = squad.folder / file_name((), "filming-card", today.isoformat(), ".pdf").lstrip("-")
-    write_out("html", squad, (), path.with_suffix(".html"), html, today)
-    return write_out("pdf", squad, (), path, data, today)
+    return write_pair_out(("pdf", "html"), squad, (), path, (data, html), today)
 
 
 def write_shot_log(squad: Squad, codes: Sequence[str], today: date, paper: str = "a4") -> Path:
@@ -31,5 +30,4 @@ def write_shot_log(squad: Squad, codes: Sequence[str], today: date, paper: str =
     html = log_html(words, codes, paper).encode()
     data = pdf_bytes([shot_log(words, codes, paper)], words.say("log.title"))
     path = squad.folder / file_name((), "shot-log", today.isoformat(), ".pdf").lstrip("-")
-    write_out("html", squad, codes, path.with_suffix(".html"), html, today)
-    return write_out("pdf", squad, codes, path, data, today)
+    return write_pair_out(("pdf", "html"), squad, codes, path, (data, html), today)

@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 from tapmark.errands.changes import moved_items, since_last, since_lines
-from tapmark.errands.gate import KEPT_PHOTO, let_out, write_out
+from tapmark.errands.gate import KEPT_PHOTO, let_out, write_pair_out
 from tapmark.errands.photo_sheet import photo_for
 from tapmark.errands.places import VisitPlace, visit_at
 from tapmark.errands.visits import VisitReading, assessed, read_visit
@@ -82,9 +82,8 @@ def print_sheet(place: VisitPlace, paper: str, copy: str, today: date) -> Printe
     pdf = pdf_bytes(pages_of(content, copy), f"{place.code} {place.dated}")
     html = (coach_html if copy == "coach" else athlete_html)(content)
     path = place.folder / f"{FILES[copy]}.pdf"
-    kinds = (KEPT_PHOTO, KEPT_PHOTO) if copy == "photo" else ("html", "pdf")
-    write_out(kinds[0], squad, codes, path.with_suffix(".html"), html.encode(), today)
-    write_out(kinds[1], squad, codes, path, pdf, today)
+    kinds = (KEPT_PHOTO, KEPT_PHOTO) if copy == "photo" else ("pdf", "html")
+    write_pair_out(kinds, squad, codes, path, (pdf, html.encode()), today)
     made = content.visit
     return Printed(path, copy, made.code, made.dated, made.sheet_number, made.slots or ())
 

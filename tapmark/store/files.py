@@ -12,7 +12,7 @@ import errno
 import json
 import os
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import NoReturn, TypeVar
@@ -79,6 +79,41 @@ def write_bytes(path: Path, data: bytes, patience_s: float = PATIENCE_S) -> None
         with contextlib.suppress(OSError):
             part.unlink(missing_ok=True)
         refuse_write(path, error)
+
+
+def write_together(contents: Mapping[Path, bytes]) -> None:
+    """Put data into several files, into all of them or into none.
+
+    Everything is on the disk before the first file changes its place, so that a full disk is
+    noticed while nothing has been done. Raises CannotWrite, InUse; then all are what they were.
+    """
+    parts = {path: path.with_name(f"{path.name}.{os.getpid()}{PART}") for path in contents}
+    before = {path: path.read_bytes() if path.is_file() else None for path in contents}
+    path = next(iter(contents))
+    try:
+        for path, data in contents.items():
+            _write_new(parts[path], data)
+        for path, part in parts.items():
+            move_into_place(part, path)
+            _flush_folder(path.parent)
+    except (OSError, CannotWrite) as error:
+        _put_back(before)
+        if isinstance(error, OSError):
+            refuse_write(path, error)
+        raise
+    finally:
+        for part in parts.values():
+            with contextlib.suppress(OSError):
+                part.unlink(missing_ok=True)
+
+
+def _put_back(before: Mapping[Path, bytes | None]) -> None:
+    for path, data in before.items():
+        with contextlib.suppress(OSError, CannotWrite):
+            if data is None:
+                path.unlink(missing_ok=True)
+            elif path.read_bytes() != data:
+                write_bytes(path, data)
 
 
 def move_into_place(part: Path, path: Path, patience_s: float = PATIENCE_S) -> None:

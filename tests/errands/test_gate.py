@@ -283,7 +283,7 @@ def test_every_kind_that_may_leave_has_an_errand_here() -> None:
     assert all(uses in tried for uses in needed)
 
 
-ASKS = {"write_out", "let_out", "who_goes_out", "back_up"}
+ASKS = {"write_out", "write_pair_out", "let_out", "who_goes_out", "back_up"}
 TRIED_HERE = {
     "beside_out",
     "compare_visits",
@@ -433,10 +433,10 @@ ONLY_HERE = {
     "tapmark.store.gates": {"may_import", "may_write", "who_may", "may_show_photo"},
     "tapmark.store.pictures": {"keep_stills"},
     "tapmark.store.merge": {"merge", "plan_merge"},
-    "tapmark.store.files": {"write_bytes", "write_json"},
+    "tapmark.store.files": {"write_bytes", "write_json", "write_together"},
 }
 HOMES = {
-    "errands/gate.py": {"write_bytes", "keep_stills"},
+    "errands/gate.py": {"write_bytes", "write_together", "keep_stills"},
     "errands/two_coaches.py": {"may_import"},  # for athletes of two squads at once
     "errands/demo.py": {"write_bytes", "keep_stills"},  # copies the drawn samples
     "errands/sample_runs.py": {"write_bytes", "write_json"},  # writes the drawn samples

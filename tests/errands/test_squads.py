@@ -1,5 +1,7 @@
 """A whole squad by command: wrong targets in plain words, and what changes in mid season."""
 
+import errno
+import os
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
@@ -298,3 +300,31 @@ def test_a_list_of_the_squad_lists_no_folder_for_each_athlete_anew(
         counts.append(listed.count(squad.folder / "athletes"))
 
     assert counts[0] == counts[1] > 0
+
+
+@pytest.mark.parametrize("copy", ["athlete", "coach", "group"])
+def test_a_full_disk_leaves_no_new_page_beside_an_old_one(
+    copy: str, squad: Squad, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def write() -> None:
+        if copy == "group":
+            write_group(squad, DAY)
+        else:
+            write_sheet(place(squad, "K07", FIRST), "a4", copy, DAY)
+
+    write()
+    for path in (*squad.folder.rglob("*.pdf"), *squad.folder.rglob("*.html")):
+        path.write_bytes(b"old " + path.suffix.encode())
+    before = contents(squad.folder)
+    real, opened = os.open, iter(range(100))
+
+    def full(path: str, flags: int, *more: int) -> int:
+        if str(path).endswith(".part") and next(opened) == 1:  # the second of the two
+            raise OSError(errno.ENOSPC, "full")
+        return real(path, flags, *more)
+
+    with monkeypatch.context() as broken, pytest.raises(CannotWrite, match="the disk is full"):
+        broken.setattr(os, "open", full)
+        write()
+
+    assert contents(squad.folder) == before

@@ -1,5 +1,6 @@
 """Whole or not at all; read with a reason; damaged files set aside."""
 
+import contextlib
 import errno
 import os
 from collections.abc import Callable
@@ -389,3 +390,36 @@ def test_a_write_is_flushed_takes_its_place_in_one_move_and_flushes_the_folder(
         ("fsync", tmp_path.name),
     ]
     assert ("unlink", path.name) not in calls.made
+
+
+@pytest.mark.parametrize("call", ["open", "write", "fsync", "replace"])
+@pytest.mark.parametrize("nth", [1, 2, 3, 4])
+@pytest.mark.parametrize("is_new", [False, True])
+def test_of_two_files_that_belong_together_both_are_written_or_none(
+    call: str, nth: int, is_new: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Every system call of the pair failing in turn, as on a full disk."""
+    pair = {tmp_path / "sheet.pdf": b"new pdf", tmp_path / "sheet.html": b"new html"}
+    for path in () if is_new else pair:
+        path.write_bytes(b"old")
+    before = made.contents(tmp_path)
+
+    with monkeypatch.context() as broken, contextlib.suppress(CannotWrite):
+        broken.setattr(os, call, failing(call, nth, errno.ENOSPC))
+        files.write_together(pair)
+
+    after = {path.name: data for path, data in pair.items()}
+    assert made.contents(tmp_path) in (before, after)
+
+
+def test_a_pair_whose_second_file_is_held_stays_as_it_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pair = {tmp_path / "sheet.pdf": b"new pdf", tmp_path / "sheet.html": b"new html"}
+    (tmp_path / "sheet.pdf").write_bytes(b"old")
+
+    with monkeypatch.context() as broken, pytest.raises(CannotWrite, match="has it open"):
+        broken.setattr(os, "replace", failing("replace", 2, errno.EBUSY))
+        files.write_together(pair)
+
+    assert made.contents(tmp_path) == {"sheet.pdf": b"old"}
