@@ -22,7 +22,7 @@ from tapmark.errands.which_counts import (
 )
 from tapmark.marks.days import long_day, short_day
 from tapmark.measures.catalogue import row
-from tapmark.store.merge import CONFLICT, SAFER, Difference
+from tapmark.store.merge import CONFLICT, LEFT, SAFER, Difference
 from tapmark.store.shown import shown_text
 
 MOST_TOLD = 14
@@ -86,7 +86,7 @@ def _about(plan: MergePlan, n_conflicts: int) -> Iterator[str]:
 
 
 def _line(i: int, each: Difference, plan: MergePlan, words: Words) -> Line:
-    group = {CONFLICT: "Both have it, and differ", SAFER: "A no wins over a yes"}
+    group = {CONFLICT: "Both have it, and differ", SAFER: "A no wins over a yes", LEFT: "Not taken"}
     both = plan.sides.get(place_of(each))
     said = each.words.split(": ", 1)[-1]
     return Line(

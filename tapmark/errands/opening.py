@@ -15,6 +15,7 @@ from tapmark.errors import CannotWrite, StoreError
 from tapmark.marks.days import long_day
 from tapmark.store.choices import backup_reminder
 from tapmark.store.delete import finish_deletion
+from tapmark.store.merge import finish_merge
 from tapmark.store.retention import DueStills, copies_itself, retention_due, stills_due, sweep
 from tapmark.store.squad import Squad, open_squad
 
@@ -64,12 +65,15 @@ def _swept(squad: Squad, day: str) -> tuple[tuple[DueStills, ...], list[str]]:
 
 
 def _finished(squad: Squad, today: date) -> list[str]:
-    """Finish a deletion that was killed in the middle, or say that it is not done."""
-    try:
-        words = finish_deletion(squad, datetime.combine(today, time()))
-    except StoreError as refused:
-        words = f"A deletion was broken off and cannot be finished now: {refused}"
-    return [words] if words else []
+    """Finish a merge or a deletion that was killed in the middle, or say that it is not done."""
+    now, told = datetime.combine(today, time()), list[str]()
+    for what in ("Putting two copies together", "A deletion"):
+        try:
+            is_deletion = what == "A deletion"
+            told.append(finish_deletion(squad, now) if is_deletion else finish_merge(squad))
+        except StoreError as refused:
+            told.append(f"{what} was broken off and cannot be finished now: {refused}")
+    return [words for words in told if words]
 
 
 def _read_only(squad: Squad) -> Iterator[str]:

@@ -238,7 +238,17 @@ def _sorted_out(squad: Squad, today: str) -> tuple[list[str], tuple[tuple[str, s
 
 def _files(folder: Path) -> Iterator[Path]:
     found = (path for path in sorted(folder.rglob("*")) if path.is_file())
-    return (path for path in found if not path.is_symlink() and not names.is_leftover(path))
+    return (
+        path
+        for path in found
+        if not path.is_symlink() and not names.is_leftover(path) and not is_merging(folder, path)
+    )
+
+
+def is_merging(folder: Path, path: Path) -> bool:
+    """Say whether a file is of a merge that has not ended: in no place of the squad yet."""
+    top = path.relative_to(folder).parts[0]
+    return top == names.MERGING or top.startswith(f"{names.MERGING}.")
 
 
 def _pack(root: Path, part: Path, going: list[str], today: str, told: Told) -> None:

@@ -83,8 +83,10 @@ def put_into(squad: Squad, carried: CarriedOver, now: datetime) -> None:
         athlete = squad.athlete(code)
         nos = tuple(no for whose, no in carried.answers if whose == code)
         squad.save_athlete(replace(athlete, consents=(*athlete.consents, *nos)))
-    if carried.deleted_on and carried.deleted_on != squad.choices.deleted_on:
-        squad.save_choices(replace(squad.choices, deleted_on=carried.deleted_on))
+    known = squad.choices.deleted_on
+    missing = tuple(sorted((Counter(carried.deleted_on) - Counter(known)).elements()))
+    if missing:
+        squad.save_choices(replace(squad.choices, deleted_on=(*known, *missing)))
 
 
 def _nos_since(here: Squad, theirs: Athlete, troubles: list[StoreError]) -> tuple[Consent, ...]:

@@ -147,6 +147,12 @@ def refuse_write(path: Path, error: OSError) -> NoReturn:
     raise CannotWrite(f"“{path.name}” cannot be written: {reason}.") from error
 
 
+def move_folder(path: Path, target: Path) -> None:
+    """Give a finished folder its name, on the disk when this returns; raise OSError."""
+    path.rename(target)
+    _flush_folder(target.parent)
+
+
 def make_folder(path: Path) -> None:
     """Make a folder with those above it; raise CannotWrite."""
     try:

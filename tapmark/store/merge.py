@@ -10,17 +10,24 @@ import shutil
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from tapmark.errors import CannotWrite, NotThere
+from tapmark.errors import CannotWrite, FileDamaged, NotThere, StoreError
+from tapmark.leftovers import half_made
 from tapmark.marks.days import long_day, run_words
 from tapmark.marks.people import CONSENT_WORDS, Athlete, Visit
 from tapmark.marks.run import Run
-from tapmark.store import files, schema
+from tapmark.media_types import kind_of
+from tapmark.store import files, names, schema
 from tapmark.store.gates import consent_state
+from tapmark.store.jpeg import without_metadata
+from tapmark.store.listing import entries
+from tapmark.store.names import MERGING
+from tapmark.store.pictures import keep_stills, kept_since, kept_stills
+from tapmark.store.retention import why_not_kept
 from tapmark.store.shown import shown_text
 from tapmark.store.squad import Squad, Troubles
 from tapmark.store.walk import all_runs
 
-NEW, CONFLICT, SAFER = "new", "conflict", "safer"
+NEW, CONFLICT, SAFER, LEFT = "new", "conflict", "safer", "left"
 
 
 @dataclass(frozen=True)
@@ -28,7 +35,7 @@ class Difference:
     """One thing that merging does, in words.
 
     kind: "new" (only they have it), "conflict" (both have it, and differ; both are kept) or
-          "safer" (their no replaces our yes).
+          "safer" (their no replaces our yes) or "left" (stills that may not be taken).
     """
 
     kind: str
@@ -64,12 +71,100 @@ def merge(
 ) -> tuple[Difference, ...]:
     """Merge their copy into ours and return what was done; theirs is only read.
 
+    Everything is made ready in a folder of its own within ours, which then gets another name:
+    killed before that, nothing has happened; killed after it, the next start finishes.
+
     leave: codes that are not taken, such as athletes who were deleted here.
     without_visits: codes of which only the athlete's own file is merged, a no to a use of pictures
     above all: their runs may not be brought in.
-    Raises CannotWrite; merging again carries on from there.
+    Raises CannotWrite; then nothing was merged.
     """
-    return _Merge(ours, theirs, today, troubles, True, leave, without_visits).all()
+    finish_merge(ours)
+    stage = half_made(ours.folder / MERGING)
+    try:
+        before = _made_ready(ours, theirs, stage)
+        shadow = Squad(stage)
+        run = _Merge(shadow, theirs, today, troubles, True, leave, without_visits, ours.folder)
+        done = run.all()
+        keep_what_is_new(ours, stage, before)
+        files.move_folder(stage, ours.folder / MERGING)
+    except OSError as error:
+        files.refuse_write(ours.folder / MERGING, error)
+    finally:
+        shutil.rmtree(stage, ignore_errors=True)
+    finish_merge(ours)
+    return done
+
+
+def finish_merge(squad: Squad) -> str:
+    """Put what a merge had made ready into its place; return a sentence, "" for nothing to do.
+
+    Raises CannotWrite; the next start tries again.
+    """
+    ready = squad.folder / MERGING
+    if ready.is_symlink() or not ready.is_dir():
+        return ""
+    for path in sorted((p for p in ready.rglob("*") if p.is_file()), key=_last_what_counts):
+        target = squad.folder / path.relative_to(ready)
+        _refuse_outside(squad, target)
+        try:
+            files.make_folder(target.parent)
+            files.move_into_place(path, target)
+        except FileNotFoundError:  # another program finishes it as well
+            continue
+        except OSError as error:
+            files.refuse_write(target, error)
+    shutil.rmtree(ready, ignore_errors=True)
+    return "Putting two copies together had been broken off. It is finished now."
+
+
+def _last_what_counts(path: Path) -> tuple[int, str]:
+    """Pictures and runs come before the visit that counts them, the athlete's own file last."""
+    order = {"visit.json": 1, "athlete.json": 2}
+    return order.get(path.name, 0), path.as_posix()
+
+
+def _refuse_outside(squad: Squad, target: Path) -> None:
+    if not target.resolve().is_relative_to(squad.folder.resolve()):
+        raise CannotWrite(f"“{target.name}” would land outside the squad, through a link.")
+
+
+def _made_ready(ours: Squad, theirs: Squad, stage: Path) -> dict[Path, bytes]:
+    """Copy our own data as far as theirs may touch it; return it by its way in the squad."""
+    stage.mkdir()
+    (stage / "athletes").mkdir()
+    before: dict[Path, bytes] = {}
+    known = set(theirs.codes())
+    for code in ours.codes():
+        folders = [ours.athlete_folder(code)]
+        if code in known:
+            folders += [ours.visit_folder(code, dated) for dated in ours.visit_dates(code)]
+        for folder in folders:
+            copy = stage / folder.relative_to(ours.folder)
+            copy.mkdir(exist_ok=True)
+            for path in entries(folder):
+                if path.is_dir() and names.run_number(path.name):
+                    (copy / path.name).mkdir()  # its number is taken
+                elif kind_of(path.name) == "data" and path.is_file() and not path.is_symlink():
+                    before[path.relative_to(ours.folder)] = path.read_bytes()
+                    shutil.copy2(path, copy / path.name)
+    return before
+
+
+def keep_what_is_new(ours: Squad, stage: Path, before: dict[Path, bytes]) -> None:
+    """Take away what has not changed; raise CannotWrite when ours has changed meanwhile."""
+    for path in sorted(path for path in stage.rglob("*") if path.is_file()):
+        way = path.relative_to(stage)
+        if path.read_bytes() == before.get(way):
+            path.unlink()
+            continue
+        _refuse_outside(ours, ours.folder / way)
+        there = (ours.folder / way).read_bytes() if (ours.folder / way).exists() else None
+        if there != before.get(way):
+            raise CannotWrite(
+                f"“{files.whose(ours.folder / way)}” was changed by another program meanwhile. "
+                "Nothing was merged: do it again."
+            )
 
 
 def same_clip_pairs(
@@ -101,6 +196,7 @@ class _Merge:
     writes: bool
     leave: frozenset[str] = frozenset()
     without_visits: frozenset[str] = frozenset()
+    real: Path | None = None
 
     def all(self) -> tuple[Difference, ...]:
         """Return every difference, in the order of codes, dates and runs."""
@@ -175,11 +271,13 @@ class _Merge:
         our_runs = dict(self.ours.runs(visit.code, visit.dated, []))
         for name, run in self.theirs.runs(visit.code, visit.dated, self.troubles):
             if run in our_runs.values():
-                self._take_files(visit, name, next(n for n, r in our_runs.items() if r == run))
+                same = next(n for n, r in our_runs.items() if r == run)
+                found += self._take_files(visit, name, same)
                 continue
             found.append(_told(visit, name, our_runs.get(name), run))
             new_name = self._add_run(visit, name, run, counts=name not in our_runs)
             our_runs[new_name] = run
+            found += self._take_files(visit, name, new_name if self.writes else name)
         return found
 
     def _add_run(self, visit: Visit, name: str, run: Run, counts: bool) -> str:
@@ -195,22 +293,47 @@ class _Merge:
         others = tuple(each for each in now.runs if each != new_name)
         is_counted = counts and name in visit.runs
         self.ours.save_visit(replace(now, runs=(*others, new_name) if is_counted else others))
-        self._take_files(visit, name, new_name)
         return new_name
 
-    def _take_files(self, visit: Visit, name: str, new_name: str) -> None:
-        """Copy stills that ours lacks."""
-        source = self.theirs.stills_folder(visit.code, visit.dated, name)
-        if not self.writes or not source.is_dir() or source.is_symlink():
-            return
-        target = self.ours.stills_folder(visit.code, visit.dated, new_name)
-        files.make_folder(target)
-        for path in sorted(source.iterdir()):
-            if path.is_file() and not path.is_symlink() and not (target / path.name).exists():
-                try:
-                    shutil.copyfile(path, target / path.name)
-                except OSError as error:
-                    files.refuse_write(target / path.name, error)
+    def _take_files(self, visit: Visit, name: str, new_name: str) -> list[Difference]:
+        """Take stills that ours lacks: whole JPEGs of ours by name, without what phones write.
+
+        Only where both sides may keep them today; else a difference tells that they stay there.
+        """
+        at = (visit.code, visit.dated)
+        source = self.theirs.stills_folder(*at, name)
+        theirs = {} if source.is_symlink() else kept_stills(source)
+        here = self.ours.stills_folder(*at, new_name)
+        real = (self.real or self.ours.folder) / here.relative_to(self.ours.folder)
+        new = {still: path for still, path in theirs.items() if not (real / path.name).exists()}
+        if not new:
+            return []
+        why = self._why_no_stills(visit.code)
+        if why:
+            words = f"{visit.code} on {long_day(visit.dated)}: their stills of {run_words(name)} "
+            return [Difference(LEFT, *at[:1], f"{words}are not taken: {why}.", visit.dated, name)]
+        if self.writes:
+            taken = {still: jpeg for still, path in new.items() if (jpeg := self._jpeg(path))}
+            since = kept_since(real) or min(kept_since(source) or self.today, self.today)
+            if taken:
+                keep_stills(self.ours, *at, new_name, taken, since)
+        return []
+
+    def _why_no_stills(self, code: str) -> str:
+        ours = self.ours.athlete(code) if self.ours.has_athlete(code) else None
+        both = filter(None, (ours, self.theirs.athlete(code)))
+        return next((why for each in both if (why := why_not_kept(each, self.today))), "")
+
+    def _jpeg(self, path: Path) -> bytes:
+        """Return the bytes of a whole JPEG, b"" for anything else, which is told."""
+        try:
+            if path.is_symlink():
+                raise FileDamaged("It is a link.")
+            return without_metadata(files.read_bytes(path))
+        except StoreError as error:
+            if self.troubles is not None:
+                self.troubles.append(StoreError(f"“{files.whose(path)}” is not taken: {error}"))
+            return b""
 
     def _keep(self, ours: Path, theirs: Path) -> None:
         kept = files.keep_copy(ours, files.read_bytes(theirs), "elsewhere")

@@ -16,6 +16,7 @@ from tapmark.store.shown import shown_text
 LONGEST_CODE = 12
 PART = ".part"  # a file half written
 LOCK = ".lock"
+MERGING = "merging"  # the folder of a merge that is all ready and goes into its place
 DELETING = "deleting.json"  # whom a deletion that has begun is about
 
 _CODE = re.compile(r"(?=[0-9_-]*[A-Za-z])[A-Za-z0-9][A-Za-z0-9_-]{0,11}")

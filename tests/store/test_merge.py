@@ -9,11 +9,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tapmark.errors import StoreError
+from tapmark.errors import CannotWrite, StoreError
 from tapmark.marks.people import Visit
 from tapmark.marks.run import Run, Source
-from tapmark.store import gates, pictures
-from tapmark.store.merge import merge, plan_merge, same_clip_pairs
+from tapmark.store import files, gates, pictures
+from tapmark.store import merge as merging
+from tapmark.store.merge import finish_merge, merge, plan_merge, same_clip_pairs
 from tapmark.store.squad import Squad, open_squad
 from tests.store import made
 from tests.store.test_jpeg import jpeg
@@ -225,3 +226,131 @@ def test_one_clip_marked_by_two_people_makes_a_pair(tmp_path: Path) -> None:
 
     first, second, third = ((("K07", TODAY, f"run-{i}")) for i in (1, 2, 3))
     assert same_clip_pairs(squad) == ((first, second), (second, third))
+
+
+AT = ("K07", "2026-03-14", "run-1")
+EXIF = b"\xff\xe1\x00\x08Exif\0\0"
+
+
+def with_stills(squad: Squad, data: bytes, name: str = "step-1-touchdown.jpg") -> Path:
+    folder = squad.stills_folder(*AT)
+    folder.mkdir(exist_ok=True)
+    (folder / name).write_bytes(data)
+    return folder
+
+
+@pytest.mark.parametrize(
+    ("name", "data"),
+    [
+        ("virus.exe", b"MZ"),
+        ("step-1-touchdown.jpg", b"MZ no picture"),
+        ("step-1-touchdown.jpg", b"\xff\xd8\xff\xe0 cut off"),
+        ("0412.mp4", b"film"),
+        ("IMG_1.heic", b"x"),
+        ("since.txt", b"2020-01-01"),
+    ],
+)
+def test_nothing_but_whole_stills_is_taken_from_their_folder(
+    name: str, data: bytes, tmp_path: Path
+) -> None:
+    ours, theirs = two_copies(tmp_path)
+    with_stills(theirs, data, name)
+    before = made.contents(ours.folder)
+
+    merge(ours, theirs, TODAY, troubles=[])
+
+    assert made.contents(ours.folder) == before
+
+
+def test_their_stills_come_without_what_a_phone_wrote_beside_them(tmp_path: Path) -> None:
+    ours, theirs = two_copies(tmp_path)
+    picture = jpeg()
+    with_stills(theirs, picture[:2] + EXIF + picture[2:])
+
+    merge(ours, theirs, TODAY)
+
+    (path,) = pictures.kept_stills(ours.stills_folder(*AT)).values()
+    assert b"Exif" not in path.read_bytes()
+
+
+@pytest.mark.parametrize("use", ["film", "keep stills"])
+@pytest.mark.parametrize("whose", ["ours", "theirs"])
+def test_stills_are_not_taken_where_one_side_took_the_consent_back(
+    use: str, whose: str, tmp_path: Path
+) -> None:
+    ours, theirs = two_copies(tmp_path)
+    with_stills(theirs, jpeg())
+    squad = ours if whose == "ours" else theirs
+    squad.save_athlete(gates.withdraw(squad.athlete("K07"), use, "parent", "2026-05-01"))
+
+    told = merge(ours, theirs, TODAY)
+
+    assert not ours.stills_folder(*AT).exists()
+    (left,) = [each for each in told if each.kind == "left"]
+    assert left.words.startswith("K07 on 14 March 2026: their stills of run 1 are not taken: the ")
+
+
+def test_a_merge_that_fails_leaves_everything_as_it_was(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ours, theirs = two_copies(tmp_path)
+    with_stills(theirs, jpeg())
+    theirs.new_run(*AT[:2], made.standard_run("CD", 5.0))
+    before, real, uses = made.contents(ours.folder), files.write_bytes, iter(range(100))
+
+    def full(path: Path, data: bytes, *more: float) -> None:
+        if next(uses) == 2:
+            raise CannotWrite("the disk is full")
+        real(path, data, *more)
+
+    with monkeypatch.context() as broken, pytest.raises(CannotWrite):
+        broken.setattr(files, "write_bytes", full)
+        merge(ours, theirs, TODAY)
+
+    assert made.contents(ours.folder) == before
+
+
+@pytest.mark.parametrize("n", [0, 1, 2, 3])
+def test_a_merge_that_was_killed_on_its_way_is_finished_at_the_next_start(
+    n: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ours, theirs = two_copies(tmp_path)
+    with_stills(theirs, jpeg())
+    theirs.new_run(*AT[:2], made.standard_run("CD", 5.0))
+    shutil.copytree(ours.folder, tmp_path / "whole")
+    whole = open_squad(tmp_path / "whole")
+    merge(whole, theirs, TODAY)
+    real, uses = files.move_into_place, iter(range(100))
+
+    def killed(part: Path, path: Path, *more: float) -> None:
+        if "merging" in part.parts and next(uses) >= n:
+            raise KeyboardInterrupt
+        real(part, path, *more)
+
+    with monkeypatch.context() as broken, pytest.raises(KeyboardInterrupt):
+        broken.setattr(files, "move_into_place", killed)
+        merge(ours, theirs, TODAY)
+
+    assert finish_merge(ours).endswith("It is finished now.")
+    assert made.contents(ours.folder) == made.contents(whole.folder)
+    assert finish_merge(ours) == ""
+    assert merge(open_squad(ours.folder), theirs, TODAY) == ()
+
+
+def test_what_another_program_changed_meanwhile_is_never_merged_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    ours, theirs = two_copies(tmp_path)
+    theirs.new_run(*AT[:2], made.standard_run("CD", 5.0))
+    path, real = ours.visit_folder(*AT[:2]) / "visit.json", merging.keep_what_is_new
+
+    def changed(squad: Squad, stage: Path, before: dict[Path, bytes]) -> None:
+        path.write_bytes(path.read_bytes() + b"\n")
+        real(squad, stage, before)
+
+    monkeypatch.setattr(merging, "keep_what_is_new", changed)
+    with pytest.raises(CannotWrite, match="was changed by another program meanwhile"):
+        merge(ours, theirs, TODAY)
+
+    assert ours.run_names(*AT[:2]) == ("run-1",)
+    assert not any("merging" in name.name for name in ours.folder.iterdir())
