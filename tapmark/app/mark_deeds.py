@@ -80,7 +80,7 @@ def advance(desk: Desk) -> None:
 
 
 def without_place(desk: Desk, certainty: str) -> None:
-    """Answer the prompt without a place: hidden, or behind the near leg."""
+    """Answer the prompt without a place: hidden, or behind the near knee."""
     state = desk.state
     if state.prompt:
         _put(state, Tap(state.prompt.point, None, certainty), f"{state.prompt.point}, {certainty}")
@@ -241,10 +241,12 @@ def _nothing_to_redo(desk: Desk) -> str:
 
 
 def may_hide_behind(desk: Desk) -> str:
-    """Why “behind the near leg” is no answer."""
+    """Why “behind the near knee” is no answer."""
     prompt = desk.state.prompt
     is_far_knee = prompt is not None and may_be_behind(prompt.point)
-    return "" if is_far_knee else needs_prompt(desk) or "Only the far knee can be behind the leg."
+    return (
+        "" if is_far_knee else needs_prompt(desk) or "Only the far knee can be behind the near one."
+    )
 
 
 _TAPS = ("taps",)
@@ -264,7 +266,7 @@ ACTIONS = (
     ),
     Action("guess", "Guess", guess, ("G",), _TAPS, "Taps", needs_prompt),
     Action("hidden", "Hidden", _hide, ("H",), _TAPS, "Taps", needs_prompt),
-    Action("behind", "Behind near leg", _hide_behind, ("B",), _TAPS, "Taps", may_hide_behind),
+    Action("behind", "Behind near knee", _hide_behind, ("B",), _TAPS, "Taps", may_hide_behind),
     Action("blurred", "Blurred picture", blurred, ("R",), _TAPS, "Taps", needs_frame),
     Action("next point", "Next point", partial(go_on, by=1), ("Tab",), _TAPS, "Taps"),
     Action("last point", "Previous point", partial(go_on, by=-1), ("Shift+Tab",), _TAPS, "Taps"),

@@ -183,11 +183,13 @@ def aside(run: Run, prompt: Prompt) -> str:
     limb = "arm" if prompt.point.endswith(("elbow", "wrist", "shoulder")) else "leg"
     if side == "near":
         return f"Near is the {run.near_side} {limb} here."
+    if may_be_behind(prompt.point):
+        return f"Far is the {run.far_side} {limb}. Covered by the near knee? B. Elsewhere? H."
     if side == "far":
         return f"Far is the {run.far_side} {limb} here."
     return f"The side towards the camera, {run.near_side} here."
 
 
 def may_be_behind(point: str) -> bool:
-    """Say whether “behind the near leg” is an answer: for the far knee alone."""
+    """Say whether “behind the near knee” is an answer: for the far knee alone."""
     return point == "far knee"

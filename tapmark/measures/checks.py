@@ -2,6 +2,7 @@
 
 from tapmark.marks.run import Run
 from tapmark.measures.checks_of_points import (
+    knee_not_behind,
     knees_swapped,
     lengths_off,
     over_straight_knees,
@@ -29,7 +30,11 @@ def marking_checks(run: Run, i_step: int, posture: Posture) -> tuple[MarkingChec
         return (*general, *late_most_turned(run, i_step))
     swaps = tuple(knees_swapped(i_step, posture))
     told = {check.event for check in swaps}
-    doubtful = (*over_straight_knees(i_step, posture), *lengths_off(i_step, posture))
+    doubtful = (
+        *knee_not_behind(run, i_step, posture),
+        *over_straight_knees(i_step, posture),
+        *lengths_off(i_step, posture),
+    )
     return (
         *general,
         *swaps,

@@ -9,12 +9,14 @@ import numpy as np
 from tapmark.geometry.planar import Array, hang_deg, joint_deg, length
 from tapmark.geometry.uncertainty import combined, shares
 from tapmark.marks.run import Run
+from tapmark.measures.doubts import from_behind_px
 from tapmark.measures.posture import Posture
 from tapmark.measures.result import MarkingCheck
 
 LEAST_OFF, LEAST_OFF_U = 0.06, 2.8
 BACKWARDS_U = 2.6
 LEAST_BETTER_SWAPPED = 4.0  # chi-square; tried on drawn runners, see the tests of this module
+FARTHEST_BEHIND_CM = 9.0  # 1.96 × 4.6 cm, see doubts.BEHIND_CM
 ACCELERATING_DEG = -6.0  # common practice, no source
 _REAL_SCATTER = 0.04  # of a length: what real points do over a step (published running data)
 _TIGHTEST_FOLD_DEG = 20.0
@@ -124,6 +126,23 @@ def knees_swapped(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
                     f"Near and far knee at {event} look swapped: the legs fit better the other way."
                 )
                 yield MarkingCheck("swapped", words, i_step, event, "near knee")
+
+
+def knee_not_behind(run: Run, i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word for a far knee marked as behind the near one where that makes a shank of the
+    wrong length, or a thigh: it lies elsewhere."""
+    for frame in posture.step.key_frames:
+        off_px = from_behind_px(posture.step, frame, run.travel_sign)
+        if _is_behind(posture, frame.event) and off_px > posture.setting.px(FARTHEST_BEHIND_CM):
+            yield MarkingCheck(
+                "behind",
+                f"Behind the near knee at {frame.event}, the far leg has the wrong length: its "
+                f"knee should lie about {off_px / posture.setting.px(1.0):.0f} cm from there. Tap "
+                "where it is, or mark it as hidden.",
+                i_step,
+                frame.event,
+                "far knee",
+            )
 
 
 def _lengths(posture: Posture, first: str, second: str) -> Iterator[_Length]:

@@ -7,7 +7,8 @@ do not shrink when steps are pooled.
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from math import hypot, radians
+from math import dist, hypot, radians
+from statistics import median
 
 import numpy as np
 
@@ -83,7 +84,7 @@ class Doubt:
 def doubts_of(run: Run, step: Step, card: Card, setting: Setting) -> tuple[Doubt, ...]:
     """Return every source of doubt of one side-view step, in a fixed order."""
     return (
-        *_of_taps(step, card, setting),
+        *_of_taps(run, step, card, setting),
         *_of_times(run, step, setting),
         *_of_body(step, setting),
         *_of_camera(run, setting),
@@ -97,7 +98,7 @@ def tap_sd_px(tap: Tap, frame: KeyFrame, card: Card, leg_px: float) -> float:
     return doubled * card.sd_pct_leg(tap.point) / 100.0 * leg_px
 
 
-def _of_taps(step: Step, card: Card, setting: Setting) -> Iterator[Doubt]:
+def _of_taps(run: Run, step: Step, card: Card, setting: Setting) -> Iterator[Doubt]:
     for frame in step.key_frames:
         for tap in frame.taps:
             if tap.at_px is not None:
@@ -106,9 +107,35 @@ def _of_taps(step: Step, card: Card, setting: Setting) -> Iterator[Doubt]:
                 for axis, value in zip("xy", tap.at_px, strict=True):
                     yield Doubt((frame.event, tap.point, axis), value, sd, words)
             elif tap.certainty == "behind":
-                sd = setting.px(BEHIND_CM)
+                sd = hypot(setting.px(BEHIND_CM), from_behind_px(step, frame, run.travel_sign))
                 for axis in "xy":
                     yield Doubt((frame.event, tap.point, f"behind {axis}"), 0.0, sd, BEHIND)
+
+
+def from_behind_px(step: Step, frame: KeyFrame, sign: int) -> float:
+    """Return how far from the near knee the far one should lie by hip, far ankle and the lengths of
+    thigh and shank, in px; 0 where it cannot be told."""
+    hip, knee, ankle = (frame.at(point) for point in ("hip", "near knee", "far ankle"))
+    thigh, shank = _usual_px(step, "hip"), _usual_px(step, "ankle")
+    if not (hip and knee and ankle and thigh and shank) or hip == ankle:
+        return 0.0
+    apart = dist(hip, ankle)
+    down = min(max((thigh**2 - shank**2 + apart**2) / (2.0 * apart), -thigh), thigh)
+    out = sign * (thigh**2 - down**2) ** 0.5  # a knee lies in front of the line
+    ux, uy = (ankle[0] - hip[0]) / apart, (ankle[1] - hip[1]) / apart
+    return dist(knee, (hip[0] + down * ux + out * uy, hip[1] + down * uy - out * ux))
+
+
+def _usual_px(step: Step, other: str) -> float:
+    """Return the median length from knee to hip or ankle over legs and key frames; 0 for none."""
+    found = [
+        dist(knee, end)
+        for frame in step.key_frames
+        for leg in ("near", "far")
+        if (knee := frame.at(f"{leg} knee"))
+        and (end := frame.at(other if other == "hip" else f"{leg} {other}"))
+    ]
+    return median(found) if found else 0.0
 
 
 def _of_times(run: Run, step: Step, setting: Setting) -> Iterator[Doubt]:

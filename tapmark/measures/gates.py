@@ -56,7 +56,7 @@ def capped(row: Row, leg: str, posture: Posture) -> str:
         frame = posture.step.key_frame(event)
         tap = frame.tap(point) if frame else None
         if tap and tap.certainty == "behind":
-            return f"The {point} at {event} is behind the near leg: fine may be said, seen not."
+            return f"The {point} at {event} is behind the near knee: fine may be said, seen not."
     return ""
 
 

@@ -146,6 +146,36 @@ def test_swapped_knees_are_caught_and_ordinary_runs_are_left_alone() -> None:
     assert false_alarms["backwards"] + false_alarms["time"] + false_alarms["key frames"] <= 10
 
 
+def behind(run: Run, event: str) -> Run:
+    return with_tap(run, event, Tap("far knee", None, "behind"))
+
+
+def test_a_far_knee_behind_a_near_one_that_it_is_not_behind_is_doubted() -> None:
+    """At peak knee lift and at its own landing the far knee is in front: the far ankle tells."""
+    for event in ("peak knee lift", "opposite touchdown"):
+        (check,) = found(behind(RUN, event), "behind")
+        between_thighs = radians(POSES[event].far[0] - POSES[event].near[0])
+        n_cm = round(2 * THIGH * sin(between_thighs / 2) / (1.08 * (THIGH + SHANK)) * 92)
+        assert (check.event, check.point) == (event, "far knee")
+        assert f"about {n_cm} cm from there" in check.words
+
+
+def test_a_far_knee_behind_the_near_one_is_not_doubted() -> None:
+    """Seeded coaches mark runners whose far knee stands within half a knee's width, 5.5 cm."""
+    doubted = Counter[bool]()
+    random = np.random.default_rng(9)
+    for seed in range(100):
+        run, _ = marked(runner(seed), Filming(), seed)
+        px_per_m = dist(*(at(run, "mid-stance", p) for p in ("near knee", "near ankle"))) / 0.43
+        x, y = at(run, "mid-stance", "far knee")
+        along, around = 0.055 * random.uniform() ** 0.5 * px_per_m, random.uniform(0, 2 * pi)
+        place = (x + along * cos(around), y + along * sin(around))
+        together = with_tap(run, "mid-stance", Tap("near knee", place))
+        checks = checks_alone(behind(together, "mid-stance"))
+        doubted["behind" in {check.name for check in checks}] += 1
+    assert doubted[True] <= 5, doubted
+
+
 def test_a_knee_behind_the_leg_is_not_called_swapped() -> None:
     behind = with_tap(RUN, "touchdown", Tap("far knee", None, "behind"))
 

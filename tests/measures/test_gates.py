@@ -172,7 +172,7 @@ def test_race_pace_rows_that_need_speed_know_when_they_have_it(
 def test_a_point_behind_the_near_leg_caps_only_the_rows_that_use_it() -> None:
     """Behind the near leg may be fine, never seen."""
     hidden = measure_run(with_tap(run_of(), "touchdown", Tap("far knee", None, "behind")))
-    words = "The far knee at touchdown is behind the near leg: fine may be said, seen not."
+    words = "The far knee at touchdown is behind the near knee: fine may be said, seen not."
 
     capped = {key for (key, leg), row in hidden.rows.items() if getattr(row, "capped", "")}
     assert capped == {"knee_separation", "separation_behind", "swing_thigh"}

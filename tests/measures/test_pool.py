@@ -87,7 +87,7 @@ def test_one_pass_with_the_knee_behind_the_leg_caps_the_row() -> None:
 
     row = number(measure_visit([RUN, RUN, behind]), "knee_separation", "near")
 
-    assert "behind the near leg" in row.capped
+    assert "behind the near knee" in row.capped
     assert row.n_steps == 3
 
 
