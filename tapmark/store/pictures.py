@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import NoReturn
 
 from tapmark.errors import FileDamaged, NotThere, OtherPictures, StoreError
+from tapmark.marks.days import whose_run
 from tapmark.marks.points import BACK_EVENTS, SIDE_EVENTS
 from tapmark.marks.run import Source
 from tapmark.store import files
@@ -64,8 +65,11 @@ def keep_stills(
     """Put JPEG stills beside a run; those that are there under the same name are replaced.
 
     today: ISO date, written once: without the consent to keep stills they go a week later.
-    Raises FileDamaged for bytes that are no JPEG (nothing is written then), CannotWrite.
+    Raises NotThere when the run is gone, FileDamaged for bytes that are no JPEG (nothing is written
+    then), CannotWrite.
     """
+    if not squad.run_path(code, dated, name).is_file():  # a late still brings nobody back
+        raise NotThere(f"{whose_run(code, dated, name)} is gone, so no still of it is kept.")
     clean = {still_name(still): without_metadata(jpeg) for still, jpeg in stills.items()}
     folder = squad.stills_folder(code, dated, name)
     files.make_folder(folder)

@@ -169,6 +169,7 @@ class Squad:
 
         Raises AlreadyThere and StoreError for a code that cannot be used, CannotWrite.
         """
+        self.refuse_gone()
         names.check_new_code(athlete.code, self.codes())
         files.make_folder(self.athlete_folder(athlete.code))
         self._write_athlete(athlete)
@@ -193,10 +194,13 @@ class Squad:
         path = self.athlete_folder(athlete.code) / "athlete.json"
         now, data = files.read_value(path, schema.athlete_from_plain)
         _refuse_stranger(path, now.code, athlete.code)
-        changed, loss = rebased(was or now, athlete, now)
-        answers = both_answers(athlete.consents, now.consents)
+        was = was or now
+        changed, loss = rebased(was, athlete, now)
+        if now.consents != was.consents:  # answers are only ever added
+            answers = both_answers(athlete.consents, now.consents)
+            changed = replace(changed, consents=answers)
         self._know(path, data, loss)
-        return self._write_athlete(replace(changed, consents=answers))
+        return self._write_athlete(changed)
 
     def _write_athlete(self, athlete: Athlete) -> Path | None:
         path = self.athlete_folder(athlete.code) / "athlete.json"

@@ -19,6 +19,7 @@ from tapmark.store import files, schema
 from tapmark.store.squad import open_squad
 from tests.app.driving import Driver, OpenWindow
 from tests.app.made import desk_with_run
+from tests.long.kills import kill_window_many
 
 WHERE = ("P02", "2026-05-14", "run-1")
 
@@ -377,3 +378,8 @@ def test_the_window_itself_says_not_saved_and_stays(
     run = app.state.run
     app.close()
     assert open_squad(squad_folder).load_run(*WHERE) == run
+
+
+def test_no_painted_tap_is_lost_in_two_kills_of_the_window(screen: None, tmp_path: Path) -> None:
+    """The forty are python -m tests.long.kills."""
+    assert len(kill_window_many(2, 7, tmp_path)) == 2

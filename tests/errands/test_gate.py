@@ -442,6 +442,7 @@ HOMES = {
     "errands/sample_runs.py": {"write_bytes", "write_json"},  # writes the drawn samples
     "errands/practising.py": {"write_bytes"},  # the number of a drawn runner
     "app/leaving_deeds.py": {"write_bytes"},  # the receipt of a deletion
+    "app/holding.py": {"write_json"},  # marks that the squad's own disk has refused
 }
 
 

@@ -1,13 +1,16 @@
-"""Kill the marking of a run at random moments: python -m tests.long.kills [N] [SEED]
+"""Kill the marking of a run at random moments: python -m tests.long.kills [N] [SEED] [N_WINDOW]
 
 After every kill: each acknowledged tap is there, the run opens, and no half written file or lock
-is left in the way. Then the same with a full disk and with a disk that can only be read, on a
+is left in the way. The same N_WINDOW times (40 unless told) with the real window, killed within
+40 ms of a tap being painted; for that a screen is needed, and the output says when there is none.
+Then the same with a full disk and with a disk that can only be read, on a
 small file system in memory where this computer lets us make one, else by faults put into the
 system calls; the output says which.
 """
 
 import contextlib
 import errno
+import os
 import random
 import signal
 import subprocess
@@ -15,12 +18,17 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from tapmark.errors import CannotWrite, TapmarkError
+from tapmark.marks.people import Athlete
+from tapmark.marks.run import Run
+from tapmark.store.gates import give
 from tapmark.store.open_run import open_run
-from tapmark.store.squad import open_squad
+from tapmark.store.squad import make_squad, open_squad
+from tests.app.made import put_marked_run
+from tests.long import marking_window
 from tests.long.marking import N_TAPS, NOW, WHERE, after_each_tap, fresh_squad, n_taps
 
 ROOT = Path(__file__).parents[2]
@@ -90,6 +98,60 @@ def kill_many(n_kills: int, seed: int, folder: Path) -> list[Outcome]:
         if outcome.found == N_TAPS or dice.random() < 0.2:
             squad.load_run(*WHERE)
             squad.save_run(*WHERE, next(after_each_tap()))
+    return outcomes
+
+
+def squad_for_window(folder: Path) -> Run:
+    """Make a squad whose run has its clip and its key frames and no tap; return the run."""
+    squad = make_squad(folder / "squad", "Tuesday")
+    for_all = Athlete("P02", 1998)
+    squad.save_athlete(give(for_all, "film", "K. M.", "2026-05-01", "2036-05-01"))
+    name = put_marked_run(squad.folder, marking_window.truth())
+    assert name == marking_window.WHERE[2]
+    run = squad.load_run(*marking_window.WHERE)
+    bare = tuple(replace(frame, taps=()) for frame in run.steps[0].key_frames)
+    run = replace(run, steps=(replace(run.steps[0], key_frames=bare),))
+    squad.save_run(*marking_window.WHERE, run)
+    return run
+
+
+def kill_window_once(folder: Path, dice: random.Random) -> Outcome:
+    """Mark in the real window, kill it soon after a tap was painted, and see what is left."""
+    with (folder / "errors").open("w") as errors:
+        program = subprocess.Popen(
+            [sys.executable, "-m", "tests.long.marking_window", str(folder)],
+            stdout=subprocess.PIPE,
+            stderr=errors,
+            text=True,
+            cwd=ROOT,
+        )
+    assert program.stdout is not None
+    painted = int(program.stdout.readline() or -1)
+    assert painted >= 0, (folder / "errors").read_text("utf-8")
+    wanted = min(N_TAPS, painted + dice.randint(1, 4))
+    while painted < wanted:
+        painted = int(program.stdout.readline())
+    time.sleep(dice.uniform(0, 0.04))
+    program.send_signal(signal.SIGKILL)
+    painted = max([painted, *map(int, program.stdout.read().split())])
+    program.stdout.close()
+    program.wait()
+    left_half = any((folder / "squad").rglob("*.part"))
+    with open_run(open_squad(folder / "squad"), *marking_window.WHERE, "after", NOW) as held:
+        found = n_taps(held.run)
+    assert found >= painted, f"{painted} taps were painted, {found} are there"
+    assert found <= painted + 1, "a tap that nobody placed"
+    return Outcome(painted, found, left_half)
+
+
+def kill_window_many(n_kills: int, seed: int, folder: Path) -> list[Outcome]:
+    """Kill the window n times; a run that was marked to its end starts again from nothing."""
+    dice, outcomes, bare = random.Random(seed), [], squad_for_window(folder)
+    for _ in range(n_kills):
+        outcome = kill_window_once(folder, dice)
+        outcomes.append(outcome)
+        if outcome.found == N_TAPS:
+            open_squad(folder / "squad").save_run(*marking_window.WHERE, bare)
     return outcomes
 
 
@@ -186,6 +248,15 @@ def _told(deed: Callable[[], object]) -> str:
     raise AssertionError("nothing was refused")
 
 
+def kill_windows(n_kills: int, seed: int) -> str:
+    """Kill the window so often where there is a screen; return what came of it."""
+    if sys.platform == "linux" and not os.environ.get("DISPLAY"):
+        return "no screen: the window was NOT killed"
+    with tempfile.TemporaryDirectory() as folder:
+        outcomes = kill_window_many(n_kills, seed, Path(folder))
+    return f"{len(outcomes)} kills of the window within 40 ms of a tap: every painted tap was there"
+
+
 def main() -> None:
     n_kills = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
     seed = int(sys.argv[2]) if len(sys.argv) > 2 else 1
@@ -199,6 +270,7 @@ def main() -> None:
         f"tap was there. {torn} kills tore a write in two; after {unsaid} a tap was on the disk "
         "that nobody had been told of."
     )
+    print(kill_windows(int(sys.argv[3]) if len(sys.argv) > 3 else 40, seed))
     print(fill_disk())
     print(make_read_only())
 

@@ -21,6 +21,7 @@ from tapmark.store import files
 from tapmark.store.choices import SquadChoices
 from tapmark.store.delete import delete_athlete, plan_delete
 from tapmark.store.gates import consent_state, give, withdraw
+from tapmark.store.pictures import keep_stills
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.store import made
 
@@ -454,7 +455,18 @@ def test_a_squad_whose_folder_is_gone_says_so_and_never_that_there_is_nobody(
         lambda: squad.visit("K07", "2026-03-14"),
         lambda: squad.new_visit("K07", made.DAY),
         lambda: squad.save_athlete(old),
+        lambda: squad.add_athlete(Athlete("Z9")),
         squad.refuse_gone,
     ):
         with pytest.raises(NotThere, match=r"is gone\. Plug the disk in again"):
             ask()
+    assert list(tmp_path.glob("squad/*")) == [], "nothing is begun anew in its place"
+
+
+def test_a_still_that_comes_late_brings_no_deleted_athlete_back(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad")
+    delete_athlete(squad, plan_delete(squad, "K07"), datetime(2026, 5, 14, 20, 30))
+
+    with pytest.raises(NotThere, match="no still of it is kept"):
+        keep_stills(squad, "K07", "2026-03-14", "run-1", {}, "2026-05-14")
+    assert not squad.athlete_folder("K07").exists()
