@@ -1,6 +1,7 @@
 """A photo on the sheet: asked for, consented to, the face gone, and gone again with the consent."""
 
 import re
+import shutil
 import zipfile
 from base64 import b64decode
 from datetime import date
@@ -22,7 +23,7 @@ from tapmark.sheet.pdf import MOST_BYTES
 from tapmark.sheet.pictures import face_disc
 from tapmark.store import archive, retention
 from tapmark.store.pictures import keep_stills
-from tapmark.store.squad import Squad
+from tapmark.store.squad import Squad, open_squad
 from tests.errands.made import FIRST, TODAY, agreed, contents, place, run_of, squad_of, with_answer
 from tests.sheet.made import collisions, fonts, overflows
 
@@ -37,14 +38,20 @@ def noisy() -> bytes:
     return out.getvalue()
 
 
-@pytest.fixture
-def squad(tmp_path: Path) -> Squad:
+@pytest.fixture(scope="module")
+def made_squad(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """One athlete with consent to everything, stills of all five moments kept."""
     visits = {"K07": [(FIRST, [run_of("over", 1)])]}
-    squad = squad_of(tmp_path / "squad", [agreed(birth_year=2000)], visits)
+    squad = squad_of(tmp_path_factory.mktemp("photo") / "squad", [agreed(birth_year=2000)], visits)
     stills = {(0, event, 0): noisy() for event in SIDE_EVENTS}
     keep_stills(squad, "K07", FIRST, "run-1", stills, TODAY)
-    return squad
+    return squad.folder
+
+
+@pytest.fixture
+def squad(made_squad: Path, tmp_path: Path) -> Squad:
+    """A copy of it for one test."""
+    return open_squad(shutil.copytree(made_squad, tmp_path / "squad"))
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])

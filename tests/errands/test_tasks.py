@@ -58,17 +58,18 @@ def test_a_coach_who_disagrees_overrides_with_a_reason_and_it_is_remembered(
     )
 
 
-def test_eight_athletes_of_one_evening_each_get_their_own_page(tmp_path: Path) -> None:
+@pytest.mark.parametrize("n", [3, pytest.param(8, marks=pytest.mark.long)])
+def test_athletes_of_one_evening_each_get_their_own_page(n: int, tmp_path: Path) -> None:
     """A task of a coach's first month, all but the clock and the hand.
 
     How many deeds one athlete takes in the window stands in tests/app/test_scripted_coach.py, the
     minutes by a published model of hands in tests/benchmarks/bench_coach.py.
     """
-    codes = tuple(f"K{i:02}" for i in range(1, 9))
+    codes = tuple(f"K{i:02}" for i in range(1, n + 1))
     squad = squad_of(tmp_path / "squad", [agreed(code) for code in codes], {})
     phone = tmp_path / "phone"
     phone.mkdir()
-    for i in range(8):
+    for i in range(n):
         clip = phone / f"IMG_{i}.MOV"
         clip.write_bytes((SAMPLES / "P02" / "clip.mp4").read_bytes() + bytes([i]))
         os.utime(clip, (1_780_000_000 + 60 * i,) * 2)

@@ -6,6 +6,7 @@ from dataclasses import replace
 from math import cos, dist, hypot, pi, radians, sin
 
 import numpy as np
+import pytest
 
 from tapmark.marks.points import STANDARD
 from tapmark.marks.run import Run, Tap
@@ -30,7 +31,6 @@ from tests.measures.simulated import Filming, marked, runner
 
 RUN = run_of()
 BOTH_KNEES = ("touchdown", "mid-stance", "peak knee lift", "opposite touchdown")
-N_RUNS = 500
 
 
 def found(run: Run, name: str) -> list[MarkingCheck]:
@@ -120,15 +120,16 @@ def test_swapped_knees_are_told_once_and_not_also_as_odd_lengths() -> None:
     assert "look swapped" in checks[0].words
 
 
-def test_swapped_knees_are_caught_and_ordinary_runs_are_left_alone() -> None:
-    """500 drawn runs, each as marked and with the knees of one key frame swapped.
+@pytest.mark.parametrize("n_runs", [200, pytest.param(500, marks=pytest.mark.long)])
+def test_swapped_knees_are_caught_and_ordinary_runs_are_left_alone(n_runs: int) -> None:
+    """Drawn runs, each as marked and with the knees of one key frame swapped.
 
     Where the knees lie within 6 % of a leg of each other a swap changes next to nothing and
     cannot be told; such swaps are counted apart.
     """
     caught, tried, false_alarms = Counter[bool](), Counter[bool](), Counter[str]()
     random = np.random.default_rng(2)
-    for seed in range(N_RUNS):
+    for seed in range(n_runs):
         run, _ = marked(runner(seed), Filming(), seed)
         event = str(random.choice(BOTH_KNEES))
         apart = np.subtract(at(run, event, "near knee"), at(run, event, "far knee"))
@@ -140,10 +141,11 @@ def test_swapped_knees_are_caught_and_ordinary_runs_are_left_alone() -> None:
         false_alarms.update({check.name for check in checks_alone(run)})
 
     assert caught[True] / tried[True] >= 0.90
-    assert (caught[True] + caught[False]) / N_RUNS >= 0.80
-    assert false_alarms["swapped"] / N_RUNS <= 0.05
-    assert false_alarms["length"] / N_RUNS <= 0.08  # twelve lengths a run, each beyond 2.8 u
-    assert false_alarms["backwards"] + false_alarms["time"] + false_alarms["key frames"] <= 10
+    assert (caught[True] + caught[False]) / n_runs >= 0.80
+    assert false_alarms["swapped"] / n_runs <= 0.05
+    assert false_alarms["length"] / n_runs <= 0.08  # twelve lengths a run, each beyond 2.8 u
+    others = ("backwards", "time", "key frames")
+    assert sum(false_alarms[name] for name in others) / n_runs <= 0.02
 
 
 def behind(run: Run, event: str) -> Run:

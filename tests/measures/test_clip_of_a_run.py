@@ -148,13 +148,18 @@ def pinhole(distance_m: float, yaw_deg: float, roll_deg: float, middle_m: float)
     return camera
 
 
-def test_the_stated_doubt_covers_the_run_seen_by_200_cameras() -> None:
+@pytest.mark.parametrize(
+    ("n_cameras", "most_outside"), [(50, 2), pytest.param(200, 4, marks=pytest.mark.long)]
+)
+def test_the_stated_doubt_covers_the_run_seen_by_many_cameras(
+    n_cameras: int, most_outside: int
+) -> None:
     """8 to 15 m away, aimed within 2°, rolled within 1.5° (SD): taps exact, set-up doubtful."""
     random = np.random.default_rng(21)
     flat_rows = {"right": measure_run(run_of("right", RIGHT_ROWS)).rows}
     flat_rows["left"] = measure_run(run_of("left", LEFT_ROWS)).rows
     outside: dict[str, int] = {}
-    for _ in range(200):
+    for _ in range(n_cameras):
         distance, middle = random.uniform(8, 15), random.uniform(0.3, 1.0)
         side = str(random.choice(("right", "left")))
         shift = 1.42272 if side == "left" else 0.0
@@ -167,5 +172,7 @@ def test_the_stated_doubt_covers_the_run_seen_by_200_cameras() -> None:
                 is_out = abs(row.value - true.value) > row.plus_minus
                 outside[key[0]] = outside.get(key[0], 0) + is_out
 
-    LOG.info("cameras of 200 outside the ±: %s", {key: n for key, n in outside.items() if n})
-    assert max(outside.values()) <= 4
+    LOG.info(
+        "cameras of %d outside the ±: %s", n_cameras, {key: n for key, n in outside.items() if n}
+    )
+    assert max(outside.values()) <= most_outside

@@ -24,9 +24,8 @@ from tests.long.coverage import (
 from tests.measures.simulated import Filming, Habits, rates_at_110_ms, runner
 from tests.measures.test_catalogue import PUBLISHED
 
-COACHES = 300
+COACHES = pytest.mark.parametrize("n", [60, pytest.param(300, marks=pytest.mark.long)])
 SQUARE, OTHERWISE = (93.0, 97.0), (90.0, 99.0)
-SD_OF_SO_FEW = 100 * (0.95 * 0.05 / COACHES) ** 0.5
 WAYS = {
     "240 square": (Filming(240.0), SQUARE),
     "120 square, no upright": (Filming(120.0, has_reference=False), SQUARE),
@@ -35,43 +34,52 @@ WAYS = {
 }
 
 
-@lru_cache(maxsize=len(WAYS))
-def errors(filming: Filming) -> Mapping[tuple[str, str], list[Error]]:
+def sd_of_so_few(n: int) -> float:
+    """Return the SD, in %, of a share of 95 % counted on n coaches."""
+    return 100 * (0.95 * 0.05 / n) ** 0.5
+
+
+@lru_cache(maxsize=2 * len(WAYS))
+def errors(filming: Filming, n: int) -> Mapping[tuple[str, str], list[Error]]:
     """Return the errors of every row, for so many seeded coaches."""
-    return errors_of(filming, Habits(), range(COACHES))
+    return errors_of(filming, Habits(), range(n))
 
 
+@COACHES
 @pytest.mark.parametrize("way", WAYS)
-def test_the_stated_doubt_covers_the_truth(way: str) -> None:
+def test_the_stated_doubt_covers_the_truth(way: str, n: int) -> None:
     filming, (lowest, highest) = WAYS[way]
-    found = errors(filming)
+    found = errors(filming, n)
 
     assert len(found) >= 40
     covers = {key: cover_pct(each) for key, each in found.items()}
-    room = 3 * SD_OF_SO_FEW
+    room = 3 * sd_of_so_few(n)
     assert {k: c for k, c in covers.items() if not lowest - room <= c <= highest + room} == {}
 
 
-def test_a_runner_exactly_at_a_limit_is_seldom_called_seen() -> None:
-    for (key, _), found in errors(Filming(240.0)).items():
+@COACHES
+def test_a_runner_exactly_at_a_limit_is_seldom_called_seen(n: int) -> None:
+    for (key, _), found in errors(Filming(240.0), n).items():
         for side in LIMITS.get(key, "").split():
-            assert seen_pct(found, side) <= MOST_SEEN_AT + 3 * SD_OF_SO_FEW, key
+            assert seen_pct(found, side) <= MOST_SEEN_AT + 3 * sd_of_so_few(n), key
 
 
-def test_a_runner_well_past_a_limit_is_nearly_always_called_seen() -> None:
-    for (key, _), found in errors(Filming(240.0)).items():
+@COACHES
+def test_a_runner_well_past_a_limit_is_nearly_always_called_seen(n: int) -> None:
+    for (key, _), found in errors(Filming(240.0), n).items():
         for side in LIMITS.get(key, "").split():
-            assert seen_pct(found, side, PAST_U) >= LEAST_SEEN_PAST - 3 * SD_OF_SO_FEW, key
+            assert seen_pct(found, side, PAST_U) >= LEAST_SEEN_PAST - 3 * sd_of_so_few(n), key
 
 
+@COACHES
 @pytest.mark.parametrize("way", WAYS)
-def test_the_known_bias_is_what_coaches_are_off_on_average(way: str) -> None:
+def test_the_known_bias_is_what_coaches_are_off_on_average(way: str, n: int) -> None:
     """Half a picture and the depth of the body push a row one way; the bias foretells it."""
-    for (key, leg), found in errors(WAYS[way][0]).items():
+    for (key, leg), found in errors(WAYS[way][0], n).items():
         if key in LIMITS:
             error, bias, u = np.array(found).T
             left = float(np.mean((error - bias) / u))
-            assert abs(left) <= 0.3 + 3 / COACHES**0.5, (key, leg, left)
+            assert abs(left) <= 0.3 + 3 / n**0.5, (key, leg, left)
 
 
 # Drawn trunks do not sway (published: 24 degrees a second, a twentieth of one in half a picture),

@@ -78,8 +78,15 @@ def all_of(place) -> tuple:  # type: ignore[no-untyped-def, type-arg]
     return (place.pole_foot, place.pole_top, *place.marks)
 
 
-@pytest.mark.parametrize("scene", [WELL, OVER], ids=["P01", "P02"])
-@pytest.mark.parametrize("roll", [0, 4])
+@pytest.mark.parametrize(
+    ("scene", "roll"),
+    [
+        pytest.param(WELL, 0, id="P01 level"),
+        pytest.param(OVER, 4, id="P02 rolled"),
+        pytest.param(WELL, 4, id="P01 rolled", marks=pytest.mark.long),
+        pytest.param(OVER, 0, id="P02 level", marks=pytest.mark.long),
+    ],
+)
 def test_true_joints_lie_on_the_painted_runner(scene: Scene, roll: float) -> None:
     scene = replace(scene, view=replace(scene.view, roll=roll))
     nobody = replace(scene, view=replace(scene.view, centre_m=100.0))

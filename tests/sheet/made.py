@@ -16,6 +16,7 @@ from tapmark.errands.drawn_runs import drawn_run
 from tapmark.marks.people import Athlete, Slot, Visit
 from tapmark.marks.run import Run
 from tapmark.measures.pool import measure_visit
+from tapmark.measures.result import Results
 from tapmark.practice.athletes import OVERSTRIDES, RUNS_WELL
 from tapmark.sheet.content import SheetContent, SinceLine
 from tapmark.sheet.layout import PAPERS, PX_PER_MM
@@ -86,6 +87,12 @@ def _long(word: str) -> str:
 
 
 @cache
+def results_of(style: str) -> Results:
+    """Measures of the three passes of a drawn runner."""
+    return measure_visit(runs(style))
+
+
+@cache
 def runs(style: str, n: int = 3) -> tuple[Run, ...]:
     """Passes of a drawn runner, tapped by as many seeded coaches."""
     return tuple(drawn_run(STYLES[style], seed=seed) for seed in range(1, n + 1))
@@ -106,22 +113,22 @@ def made(
     has_grown: bool = False,
 ) -> SheetContent:
     """Return the sheet of a visit, assessed as the program does it."""
-    passes = passes or runs(style)
     words = words or english()
     rules = replace(criteria(), words=words)
     athlete = Athlete(code, born)
     chosen = None if slots is None else tuple(Slot(number) for number in slots)
-    names = tuple(f"run-{i}" for i in range(len(passes)))
+    shown = passes or runs(style)
+    names = tuple(f"run-{i}" for i in range(len(shown)))
     visit = Visit(
         code, TODAY.isoformat(), names, chosen, "asked for it", notes=notes, sheet_number=3
     )
     earlier = (Visit(code, "2026-01-10", ("run-1",), (), sheet_number=2),)
-    results = measure_visit(passes)
+    results = measure_visit(passes) if passes else results_of(style)
     found = assess(results, athlete, visit, TODAY, rules, earlier, pain=pain, has_grown=has_grown)
     changes = (MOVED_NEARER, MOVED_FARTHER, SAME)
     lines = tuple(SinceLine(words.item(n), c) for n, c in zip((8, 1, 3), changes, strict=True))
     return SheetContent(
-        athlete, visit, passes[0], results, found, words, 0, passes, lines[:since], paper
+        athlete, visit, shown[0], results, found, words, 0, shown, lines[:since], paper
     )
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import jsonschema
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapmark.errors import FileDamaged, FileTooNew
@@ -28,6 +28,7 @@ each_kind = pytest.mark.parametrize("kind", KINDS)
 
 
 @each_kind
+@settings(max_examples=30)
 @given(data=st.data())
 def test_what_was_written_is_read_back_as_it_was(kind: str, data: st.DataObject) -> None:
     from_plain, to_plain, values = KINDS[kind]
@@ -40,6 +41,7 @@ def test_what_was_written_is_read_back_as_it_was(kind: str, data: st.DataObject)
 
 
 @each_kind
+@settings(max_examples=30)
 @given(data=st.data())
 def test_any_change_to_a_file_gives_a_value_or_says_what_is_wrong(
     kind: str, data: st.DataObject
@@ -59,6 +61,7 @@ def test_any_change_to_a_file_gives_a_value_or_says_what_is_wrong(
 
 
 @each_kind
+@settings(max_examples=30)
 @given(data=st.data())
 def test_the_published_schema_accepts_exactly_what_is_read(kind: str, data: st.DataObject) -> None:
     """JSON Schema draft 2020-12, by the jsonschema package; real dates are ours alone."""
