@@ -8,7 +8,7 @@ from math import inf
 from tapmark.checklist.chain import edges_in_use
 from tapmark.checklist.choose import Case, Pick, chosen, pick
 from tapmark.checklist.criteria import Criteria
-from tapmark.checklist.explain import reasons
+from tapmark.checklist.explain import no_task, reasons
 from tapmark.checklist.items import judge_items
 from tapmark.checklist.judge import judge_rows
 from tapmark.checklist.situation import NOT_ANSWERED, Situation, situation_of
@@ -19,6 +19,7 @@ from tapmark.checklist.verdict import (
     PAST,
     SHOWN,
     Assessment,
+    Chosen,
     ItemVerdict,
     RowVerdict,
 )
@@ -57,9 +58,22 @@ def assess(
 
 def assess_in(results: Sequence[Results], situation: Situation, criteria: Criteria) -> Assessment:
     """Return the assessment of results in a situation that is already worked out."""
-    rows = rows_of(results, criteria)
-    ticks = ticks_of(results)
-    items = capped(judge_items(rows, ticks, criteria), situation, criteria)
+    rows, ticks = rows_of(results, criteria), ticks_of(results)
+    items = judge_items(rows, ticks, criteria)
+    return assess_items(items, rows, situation, criteria, ticks=ticks, results=results)
+
+
+def assess_items(
+    judged: Sequence[ItemVerdict],
+    rows: tuple[RowVerdict, ...],
+    situation: Situation,
+    criteria: Criteria,
+    *,
+    ticks: Mapping[str, int],
+    results: Sequence[Results] = (),
+) -> Assessment:
+    """Return the assessment of items that have their words; results tell what film there was."""
+    items = capped(judged, situation, criteria)
     edges, reach_drives = edges_in_use(criteria.edges, items, rows)
     case = Case(items, edges, situation, criteria)
     picked = pick(case)
@@ -68,7 +82,7 @@ def assess_in(results: Sequence[Results], situation: Situation, criteria: Criter
     return Assessment(
         rows=rows,
         items=items,
-        strengths=strong or process_praise(criteria, situation.n_drills, situation.n_runs),
+        strengths=strong or process_praise(criteria, situation.n_drills),
         slots=slots,
         edges=edges,
         reasons=reasons(picked, case, reach_drives),
@@ -76,10 +90,12 @@ def assess_in(results: Sequence[Results], situation: Situation, criteria: Criter
         blocked=picked.blocked,
         cautions=cautions(picked, case),
         is_youth=case.is_young,
-        shows_checklist=not case.is_young,
-        heading=heading(picked, case),
+        shows_checklist=not case.is_young and not picked.blocked,
+        instead=no_task(picked, case, results),
+        heading=heading(slots, picked, case),
         lacks_reason=picked.is_override and not situation.reason,
         most_slots=picked.most,
+        is_first_sheet=situation.is_first_sheet,
     )
 
 
@@ -119,16 +135,15 @@ def capped(
     )
 
 
-def heading(picked: Pick, case: Case) -> str:
-    """Return what stands over the slots; nothing where care forbids any."""
-    if picked.blocked:
+def heading(slots: Sequence[Chosen], picked: Pick, case: Case) -> str:
+    """Return what stands over the slots; nothing where care forbids any, or where there is none."""
+    if picked.blocked or not slots:
         return ""
-    if not picked.slots:
-        key = "keep_this"
-    elif case.situation.is_under(case.criteria.choice.under_16):
+    is_under_16 = case.situation.is_under(case.criteria.choice.under_16)
+    if is_under_16 or not any(slot.item.is_sure for slot in slots):
         key = "something_to_try"
     else:
-        key = "one_thing" if len(picked.slots) == 1 else "two_things"
+        key = "one_thing" if len(slots) == 1 else "two_things"
     return case.criteria.words.say(f"headings.{key}")
 
 

@@ -217,11 +217,13 @@ def by_coach(slots: Sequence[Slot], case: Case) -> tuple[Slot, ...]:
 
 def chosen(slot: Slot, case: Case, is_override: bool) -> Chosen:
     """Return a filled slot with its words; the coach's own cue goes before the phrase bank's."""
-    phrase = phrase_for(slot.item, case)
+    phrase, item = phrase_for(slot.item, case), case.item(slot.item)
+    if not item.is_sure:
+        phrase = _as_an_idea(phrase, item, slot in case.situation.kept, is_override, case)
     return Chosen(
-        item=case.item(slot.item),
+        item=item,
         phrase=replace(phrase, cue=slot.cue) if slot.cue else phrase,
-        starts_with=starts_with(case.edges, slot.item, case.items),
+        starts_with=starts_with(case.edges, slot.item, case.items) if item.is_sure else (),
         is_override=is_override,
         since=slot.since,
         may_start_with=may_start_with(case.edges, slot.item, case.items),
@@ -235,15 +237,21 @@ def phrase_for(number: int, case: Case) -> Phrase:
     return case.criteria.words.phrase(number, drills, case.is_young, wider)
 
 
+def _as_an_idea(
+    phrase: Phrase, item: ItemVerdict, is_kept: bool, is_override: bool, case: Case
+) -> Phrase:
+    """Return the words for a priority that this film does not show: whose idea it is, no fact."""
+    words = case.criteria.words
+    whose = "kept" if is_kept else "by_coach" if is_override else "by_rule"
+    says = f"{words.idea(item.word)} {words.say(f'idea.{whose}')}"
+    return replace(phrase, says=says, to_parent=words.say("idea.parent", name=phrase.name))
+
+
 def told_along(number: int, case: Case) -> int | None:
     """Return the item that becomes a wording of this one, because both are seen or likely."""
     others = [rule.number for rule in case.criteria.items if rule.wording_of == number]
-    both = [other for other in others if _is_past(case.item(other)) and _is_past(case.item(number))]
+    both = [each for each in others if case.item(each).is_sure and case.item(number).is_sure]
     return next(iter(both), None)
-
-
-def _is_past(item: ItemVerdict) -> bool:
-    return item.word in PAST or item.is_capped
 
 
 def _is_repeated(item: ItemVerdict) -> bool:

@@ -1,4 +1,4 @@
-"""Why this one: sentences for the coach's copy."""
+"""Why this one: sentences for the coach's copy; and what a page says where there is no task."""
 
 from collections.abc import Iterator, Sequence
 
@@ -14,8 +14,24 @@ from tapmark.checklist.choose import (
     told_along,
 )
 from tapmark.checklist.situation import still_runs
-from tapmark.checklist.verdict import CANT_TELL, FINE, LIKELY, PAST, SEEN, ItemVerdict
+from tapmark.checklist.verdict import (
+    CANT_TELL,
+    FINE,
+    LIKELY,
+    NEAR_THE_LINE,
+    NOT_MEASURED,
+    PAST,
+    SEEN,
+    SHOWN,
+    ItemVerdict,
+)
+from tapmark.checklist.words import Words
 from tapmark.marks.people import Slot
+from tapmark.measures.result import Results
+
+MOST_UNCLEAR = 3  # names in one plain line: ours
+FAST_HZ = 235.0  # phones that say 240 run a little under it: from memory
+ENOUGH_PASSES = 3  # marked steps after which more passes help little: common practice, no source
 
 
 def reasons(pick: Pick, case: Case, reach_drives: bool = False) -> tuple[str, ...]:
@@ -31,9 +47,67 @@ def reasons(pick: Pick, case: Case, reach_drives: bool = False) -> tuple[str, ..
         *_left_out(case),
         *((say("why.split_reach"),) if reach_drives else ()),
         *_unsure(pick, case),
-        *((say("why.chance"),) if pick.slots and not pick.is_override else ()),
+        *((say("why.chance"),) if _is_by_rank(pick, case) else ()),
     ]
     return tuple(dict.fromkeys(told))
+
+
+def no_task(picked: Pick, case: Case, results: Sequence[Results]) -> tuple[str, ...]:
+    """Return what stands in place of a task, title first; nothing where one is given or forbidden.
+
+    "Nothing to change" is said only where something was measured and all of it is fine. Whatever
+    word is not known here counts as one that a coach still has to look at.
+    """
+    if picked.slots or picked.blocked:
+        return ()
+    words, is_young = case.criteria.words, case.is_young
+    graded = [item for item in case.items if not item.is_result]
+    measured = [item for item in graded if item.word not in (NOT_MEASURED, SHOWN)]
+    unclear = [item for item in measured if item.word == CANT_TELL]
+    quiet = (NEAR_THE_LINE, CANT_TELL, FINE)
+    if any(item.is_capped or item.word not in quiet for item in measured):
+        return tuple(_not_chosen(measured, case))
+    if unclear or not measured:
+        what = _unclear(unclear, words) if unclear else words.say("no_task.nothing_measured")
+        return words.say("no_task.cant_tell"), what, words.say(f"no_task.{_would_tell(results)}")
+    if any(item.word == NEAR_THE_LINE for item in measured):
+        near = [item.number for item in measured if item.word == NEAR_THE_LINE]
+        named = () if is_young else (words.say("no_task.near_names", names=_names(near, case)),)
+        return words.say("no_task.near"), *named, words.say("no_task.near_says")
+    return words.say("headings.keep_this"), words.say("no_task.keep_says")
+
+
+def _not_chosen(measured: Sequence[ItemVerdict], case: Case) -> Iterator[str]:
+    """Something is past the line, or probably is, and yet there is no task."""
+    say, choice = case.criteria.words.say, case.criteria.choice
+    if case.situation.is_under(choice.under_16):
+        yield from (say("no_task.not_chosen"), say("no_task.not_chosen_says"))
+        return
+    yield say("no_task.none")
+    seen = [item.number for item in measured if item.word == SEEN]
+    if seen and not case.is_young:
+        yield say("no_task.none_names", names=_names(seen, case))
+    yield say("no_task.none_race" if case.situation.is_quiet(choice) else "no_task.none_says")
+
+
+def _unclear(items: Sequence[ItemVerdict], words: Words) -> str:
+    """Name the measures that could not be told, the first few: a measure accuses nobody."""
+    rows = [row.result.key for item in items for row in item.rows if row.word == CANT_TELL]
+    names = [words.row(key) for key in dict.fromkeys(rows)] or [item.name for item in items]
+    told, n = "; ".join(names[:MOST_UNCLEAR]), len(names) - MOST_UNCLEAR
+    if n > 0:
+        return words.say("no_task.unclear_more", names=told, n=n)
+    return words.say("no_task.unclear", names=told)
+
+
+def _would_tell(results: Sequence[Results]) -> str:
+    """Return what would tell more, as a key of no_task: a faster camera, more passes, or both."""
+    rates = [each.rate_hz or each.effective_hz or 0.0 for each in results]
+    is_slow = max(rates, default=0.0) < FAST_HZ
+    has_few = sum(each.n_steps for each in results) < ENOUGH_PASSES
+    if is_slow:
+        return "tell_rate_and_passes" if has_few else "tell_rate"
+    return "tell_passes" if has_few else "tell_again"
 
 
 def _why_slot(slot: Slot, case: Case) -> Iterator[str]:
@@ -55,6 +129,12 @@ def _why_slot(slot: Slot, case: Case) -> Iterator[str]:
         yield say("why.likely", name=item.name)
     elif item.once and item.word == SEEN:
         yield say("why.seen_once", name=item.name)
+
+
+def _is_by_rank(pick: Pick, case: Case) -> bool:
+    """Whether the rule ranked what stands there; a running priority was not picked today."""
+    new = [slot for slot in pick.slots if slot not in case.situation.kept]
+    return bool(new) and not pick.is_override
 
 
 def _why_ranked(item: ItemVerdict, case: Case) -> Iterator[str]:

@@ -23,7 +23,7 @@ class Situation:
     accepted:       items that the coach accepts for an athlete under 16.
     kept:           priorities of earlier visits that may still run; since is filled in.
     moved:          items of the last choice that have moved nearer to fine.
-    n_runs, n_drills: runs of this visit; drills ticked since the last one.
+    n_drills:       drills ticked since the last visit.
     """
 
     today: date
@@ -38,7 +38,6 @@ class Situation:
     accepted: frozenset[int] = frozenset()
     kept: tuple[Slot, ...] = ()
     moved: frozenset[int] = frozenset()
-    n_runs: int = 1
     n_drills: int = 0
 
     def is_under(self, top: int) -> bool:
@@ -87,7 +86,6 @@ def situation_of(
         accepted=_accepted(visit),
         kept=_kept(before),
         moved=frozenset(moved),
-        n_runs=len(visit.runs),
         n_drills=_drills_since(before),
     )
 

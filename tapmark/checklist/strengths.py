@@ -31,12 +31,10 @@ def strengths_of(
     return tuple(best[: criteria.choice.strengths])
 
 
-def process_praise(criteria: Criteria, n_drills: int, n_runs: int) -> tuple[Strength, ...]:
-    """Return praise for what was done, where no row is fine: drills ticked, runs filmed."""
-    say = criteria.words.say
-    done = {"drills": n_drills > 0, "runs": n_runs > 1, "came": True}
-    told = [key for key, is_true in done.items() if is_true]
-    return tuple(Strength(f"process {key}", say(f"process.{key}")) for key in told[:2])
+def process_praise(criteria: Criteria, n_drills: int) -> tuple[Strength, ...]:
+    """Return praise for what was done, where no row is fine: drills ticked, not being filmed."""
+    said = Strength("process drills", criteria.words.say("process.drills"))
+    return (said,) if n_drills else ()
 
 
 def _found(

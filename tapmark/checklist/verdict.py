@@ -96,6 +96,11 @@ class ItemVerdict:
     is_capped: bool = False
     cause: int | None = None
 
+    @property
+    def is_sure(self) -> bool:
+        """Whether a page may state it as a fact about the athlete; all other words leave doubt."""
+        return self.word == SEEN
+
 
 @dataclass(frozen=True)
 class Strength:
@@ -152,9 +157,11 @@ class Assessment:
     reasons: sentences for the coach's copy, why this one was chosen.
     by_rule: item numbers that the rule would choose, whatever the coach chose.
     blocked: why no priorities or drills are given ("" otherwise): pain, clearance, age.
+    instead: where no slot is filled and nothing is blocked: a title and sentences in its place.
     heading: what stands over the slots: "Your one thing", "Something to try", "Keep this".
     lacks_reason: the coach chose otherwise than the rule and gave no reason yet.
     most_slots: how many slots may be filled here.
+    is_first_sheet: nothing was printed before, so there is nothing to compare with.
     """
 
     rows: tuple[RowVerdict, ...]
@@ -171,6 +178,8 @@ class Assessment:
     heading: str = ""
     lacks_reason: bool = False
     most_slots: int = 2
+    instead: tuple[str, ...] = ()
+    is_first_sheet: bool = True
 
     def item(self, number: int) -> ItemVerdict:
         """Return the verdict of item 1 to 18."""

@@ -59,6 +59,10 @@ class Words:
         """Return the printed word of a verdict."""
         return self.leaves[f"verdicts.{_VERDICT_KEYS[word]}"]
 
+    def idea(self, word: str) -> str:
+        """Return what this film says of a priority that it does not show, by its verdict."""
+        return self.leaves[f"idea.{_VERDICT_KEYS[word]}"]
+
     def row(self, key: str) -> str:
         """Return the printed name of a row; a row without words is named by its key."""
         return self.leaves.get(f"rows.{key}.name", key.replace("_", " "))

@@ -103,6 +103,8 @@ def _root(each: _Read, today: date) -> int | None:
     if n_days > reading.criteria.choice.keep_days:
         return None
     first = reading.assessment.slots[0]
+    if not first.item.is_sure:  # a coach's idea is no root
+        return None
     return (first.starts_with or (first.item.number,))[0]
 
 

@@ -96,13 +96,13 @@ def strengths(desk: Desk) -> Block:
     return heading.beside(Block(shapes, height))
 
 
-def keep_this(desk: Desk) -> Block:
-    """Return what stands where nothing is seen: keep this."""
-    setter, words = desk.setter, desk.words
-    name = setter.paragraph(words.keep_this, CONTENT, desk.paper.content, NAME, True, 6.2)
-    heading = desk.heading(desk.words.one_thing)
-    says = setter.paragraph(words.keep_says, CONTENT, desk.paper.content)
-    return lowered(heading).beside(name.below(says, 1.0))
+def instead(desk: Desk) -> Block:
+    """Return what stands where there is no task: keep this, or what the film can't tell."""
+    title, *says = desk.content.assessment.instead
+    name = desk.setter.paragraph(title, CONTENT, desk.paper.content, NAME, True, 6.2)
+    lines = stacked(desk.setter.paragraph(text, CONTENT, desk.paper.content) for text in says)
+    heading = desk.heading(desk.words.this_time)
+    return lowered(heading).beside(name.below(lines, 1.0))
 
 
 def blocked(desk: Desk) -> Block:
@@ -120,6 +120,8 @@ def since(desk: Desk) -> Block:
     setter, words = desk.setter, desk.words
     heading = desk.heading(words.since)
     lines = desk.content.since[:3]
+    if desk.content.assessment.blocked or not (lines or desk.content.assessment.is_first_sheet):
+        return EMPTY
     if not lines:
         return heading.beside(setter.paragraph(words.starting_point, CONTENT, desk.paper.content))
     entries = [_since(desk, line, CONTENT + i * THIRD) for i, line in enumerate(lines)]

@@ -18,7 +18,7 @@ from tapmark.errors import SheetTooFull
 from tapmark.sheet.athlete_blocks import (
     blocked,
     foot,
-    keep_this,
+    instead,
     notes,
     since,
     step,
@@ -141,7 +141,7 @@ def _tasks(desk: Desk) -> Iterator[Block]:
     if assessment.blocked:
         yield blocked(desk)
     elif not assessment.slots:
-        yield keep_this(desk)
+        yield instead(desk)
     for i, chosen in enumerate(assessment.slots):
         yield slot(desk, chosen, i == 0)
     yield _kept(desk, drills, desk.room.n_drills)

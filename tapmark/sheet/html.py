@@ -26,7 +26,7 @@ from tapmark.sheet.html_numbers import numbers
 from tapmark.sheet.layout import HEAVY, PX_PER_MM, TEXT, THIN
 from tapmark.sheet.page_words import PageWords, page_words
 from tapmark.sheet.photo import Photo
-from tapmark.sheet.thing_blocks import start_text
+from tapmark.sheet.thing_blocks import aside, start_text
 
 N_CAUSES: Final = 2  # the coach's copy has them all
 
@@ -84,8 +84,9 @@ def _things(content: SheetContent, words: PageWords) -> Iterator[str]:
         yield section(words.first_things, f'<p class="name">{escape(assessment.blocked)}</p>')
         return
     if not assessment.slots:
-        said = element("h3", words.keep_this) + element("p", words.keep_says)
-        yield section(words.one_thing, said)
+        title, *says = assessment.instead
+        said = element("h3", title) + "".join(element("p", text) for text in says)
+        yield section(words.this_time, said)
         return
     heading = assessment.heading or words.one_thing
     things = "".join(_thing(content, words, slot) for slot in assessment.slots)
@@ -98,8 +99,7 @@ def _is_full(content: SheetContent) -> bool:
 
 
 def _thing(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
-    aside = [words.foot(chosen.item.feet), words.seen_once if chosen.item.once else ""]
-    note = ", ".join(part for part in aside if part)
+    note = aside(content, words, chosen.item)
     name = f"<h3>{escape(chosen.phrase.name)} <small>{escape(note)}</small></h3>"
     cue = f"{words.open_quote}{chosen.phrase.cue}{words.close_quote}" if chosen.phrase.cue else ""
     start = start_text(content, words, chosen, N_CAUSES)
@@ -117,6 +117,8 @@ def _pair(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
         pair_drawing(pair, 68.0, 38.0, THIN, shows_you=photo is None)
         if pair is not None
         else back_pair(chosen.item.number, 68.0, 38.0)
+        if chosen.item.is_sure
+        else None
     )
     if drawn is None:
         return ""
@@ -172,6 +174,8 @@ def _ticks(words: PageWords) -> str:
 
 
 def _since(content: SheetContent, words: PageWords) -> str:
+    if content.assessment.blocked or not (content.since or content.assessment.is_first_sheet):
+        return ""
     if not content.since:
         return section(words.since, element("p", words.starting_point))
     items = "".join(

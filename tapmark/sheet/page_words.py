@@ -25,9 +25,8 @@ class PageWords:
     picture_only: str
     do_well: str
     one_thing: str
-    keep_this: str
-    keep_says: str
     first_things: str
+    this_time: str
     foot_right: str
     foot_left: str
     foot_both: str

@@ -2,7 +2,7 @@
 
 from typing import Final
 
-from tapmark.checklist.verdict import Chosen
+from tapmark.checklist.verdict import Chosen, ItemVerdict
 from tapmark.drawing.back_idea import back_pair
 from tapmark.drawing.idea import pair_of
 from tapmark.drawing.pair import pair_drawing
@@ -77,8 +77,7 @@ def _name(desk: Desk, chosen: Chosen) -> Block:
     """The plain name in 15 pt and, beside it, the foot that is meant."""
     setter, words, item = desk.setter, desk.words, chosen.item
     name = setter.paragraph(chosen.phrase.name, CONTENT, desk.paper.content, NAME, True, 6.2)
-    aside = [words.foot(item.feet), words.seen_once if item.once else ""]
-    text = ", ".join(part for part in aside if part)
+    text = aside(desk.content, words, item)
     if not text:
         return name
     last = name.own[-1]
@@ -90,6 +89,15 @@ def _name(desk: Desk, chosen: Chosen) -> Block:
     return name.with_shapes(setter.label(text, (x, baseline)))
 
 
+def aside(content: SheetContent, words: PageWords, item: ItemVerdict) -> str:
+    """Return which foot is meant and how sure the film is, to stand beside a name."""
+    if item.is_sure:
+        word = words.seen_once if item.once else ""
+    else:
+        word = content.words.verdict(item.word)
+    return ", ".join(part for part in (words.foot(item.feet), word) if part)
+
+
 def _pair(desk: Desk, chosen: Chosen) -> Block:
     content, setter, wide = desk.content, desk.setter, desk.paper.half - QUOTE
     is_far, photo = chosen.item.feet == content.run.far_side, None
@@ -99,7 +107,7 @@ def _pair(desk: Desk, chosen: Chosen) -> Block:
         drawing = pair_drawing(pair, wide, desk.room.pair, THIN, shows_you=photo is None)
         first = desk.words.you
     else:
-        seen = back_pair(chosen.item.number, wide, desk.room.pair)
+        seen = back_pair(chosen.item.number, wide, desk.room.pair) if chosen.item.is_sure else None
         if seen is None:
             return EMPTY
         drawing, first = seen, desk.words.saw

@@ -9,13 +9,11 @@ from tapmark.sheet.page_words import PageWords
 def why_sentences(content: SheetContent, words: PageWords) -> Iterator[str]:
     """Yield why this was chosen, what to tell a family, guesses and checks, as sentences."""
     assessment = content.assessment
-    if assessment.blocked:
-        yield assessment.blocked
     yield from assessment.reasons
     rule_names = ", ".join(content.words.item(number) for number in assessment.by_rule)
     if any(slot.is_override for slot in assessment.slots):
         yield words.by_rule.format(names=rule_names or words.nothing)
-    if not assessment.shows_checklist:  # under 18, or the age is not known
+    if assessment.is_youth:
         for slot in assessment.slots:
             yield words.family.format(says=slot.phrase.to_parent)
     told = content.words.told

@@ -26,7 +26,7 @@ from tests.checklist.made import (
 def test_nothing_seen_fills_no_slot():
     found = assessed(GOOD)
     assert numbers(found) == []
-    assert found.heading == "Keep this"
+    assert found.instead[0] == "Keep this"
     assert any("Nothing is seen" in reason for reason in found.reasons)
 
 

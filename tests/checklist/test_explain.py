@@ -53,7 +53,7 @@ def test_reasons_tell_a_tie():
 
 def test_reasons_say_what_could_not_be_told():
     found = assessed(GOOD | {"knee_bend": 20}, u=3)
-    assert any("Sinking" in reason and "another pass" in reason for reason in found.reasons)
+    assert any("Sinking" in reason and "more passes" in reason for reason in found.reasons)
 
 
 def test_kept_priority_is_told_with_its_day():

@@ -97,11 +97,12 @@ def test_change_that_was_asked_for_is_told():
 
 
 def test_nothing_fine_praises_what_was_done_and_nothing_else():
-    said = [each.words for each in process_praise(CRITERIA, n_drills=3, n_runs=2)]
-    assert said == ["You did your drills", "Clean runs for the camera"]
-    assert [each.key for each in process_praise(CRITERIA, 0, 1)] == ["process came"]
-    found = assessed({"reach": 30}, adult(n_drills=0, n_runs=1))
-    assert [each.key for each in found.strengths] == ["process came"]
+    said = [each.words for each in process_praise(CRITERIA, n_drills=3)]
+    assert said == ["You did your drills"]
+    assert process_praise(CRITERIA, 0) == ()  # to come and be filmed is no strength
+    found = assessed({"reach": 30}, adult(n_drills=2))
+    assert [each.key for each in found.strengths] == ["process drills"]
+    assert assessed({"reach": 30}, adult(n_drills=0)).strengths == ()
 
 
 @given(st.dictionaries(st.sampled_from(sorted(GOOD)), st.floats(-90, 200)), st.floats(0.1, 20))
@@ -119,5 +120,5 @@ def test_pooled_row_counts_like_any_other():
     assert keys(type(made)({("leg_stack", "near"): row}, n_steps=6)) == ["tall"]
 
 
-def test_praise_for_coming_stands_behind_every_margin():
-    assert [each.margin for each in process_praise(CRITERIA, 0, 1)] == [0.0]
+def test_praise_for_drills_stands_behind_every_margin():
+    assert [each.margin for each in process_praise(CRITERIA, 1)] == [0.0]

@@ -19,7 +19,7 @@ def test_whoever_nobody_knows_anything_of_is_a_youth_on_a_first_sheet_with_pain_
     assert unknown.is_youth(CRITERIA.choice) and not unknown.is_under(18)
     assert unknown.is_first_sheet and not unknown.has_grown
     assert (unknown.pain, unknown.clearance, unknown.slots) == ("not answered", "", None)
-    assert (unknown.n_runs, unknown.n_drills, unknown.is_quiet(CRITERIA.choice)) == (1, 0, False)
+    assert (unknown.n_drills, unknown.is_quiet(CRITERIA.choice)) == (0, False)
 
 
 def test_an_assessment_of_nothing_is_a_youths_without_checklist_or_question() -> None:

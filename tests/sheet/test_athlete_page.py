@@ -12,6 +12,8 @@ from tapmark.marks.points import MID_STANCE, PEAK_KNEE_LIFT, SIDE_EVENTS
 from tapmark.practice.camera import View
 from tapmark.sheet.athlete_page import athlete_page, athlete_shapes
 from tapmark.sheet.layout import BOX, LARGE, PAPERS, SMALL_CUE, TEXT, THIN
+from tests.checklist.made import GOOD
+from tests.sheet.golden import content as typed_content
 from tests.sheet.made import (
     FAMILIES,
     STYLES,
@@ -36,11 +38,11 @@ def _y(shapes, text):
 
 
 def test_groups_stand_in_the_order_a_runner_reads_them():
-    shapes = page(made(since=2, slots=(1,)))
+    shapes = page(made("good", since=2, slots=(1,)))
     order = [
         "K07",
         "What you do well",
-        "Your one thing",
+        "Something to try",
         "Do this",
         "Since last time",
         "Checklist",
@@ -167,16 +169,28 @@ def test_pain_gives_a_referral_and_no_drill(pain):
         assert drill not in text
 
 
-def test_nothing_seen_says_keep_this():
-    content = made("good")
+def test_all_that_was_measured_is_fine_says_keep_this():
+    content = typed_content(GOOD)
     assert content.assessment.slots == ()
     text = said(page(content))
     assert "Keep this" in text
     assert "Do this" not in text
 
 
-def test_the_first_sheet_says_it_is_the_starting_point():
-    assert "This is your starting point." in said(page(made(since=0)))
+def test_a_film_that_cant_tell_says_so():
+    content = made("good")
+    assert content.assessment.slots == ()
+    assert any(item.word == "can't tell" for item in content.assessment.items)
+    text = said(page(content))
+    assert "This film can't tell yet" in text and "Keep this" not in text
+    assert "Do this" not in text
+
+
+def test_only_the_first_sheet_says_it_is_the_starting_point():
+    content = made(since=0)
+    first = replace(content, assessment=replace(content.assessment, is_first_sheet=True))
+    assert "This is your starting point." in said(page(first))
+    assert "Since last time" not in said(page(content))  # the sheet before had no task
     assert "moved, nearer" in said(page(made(since=2)))
 
 

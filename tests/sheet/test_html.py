@@ -124,7 +124,7 @@ def test_words_are_those_of_the_printed_page(style):
     [
         ({"born": 2009}, "Your step", "Checklist"),
         ({"pain": "yes"}, "so there is no task", "Do this"),
-        ({"style": "good"}, "Keep this", "Tick at the next sessions"),
+        ({"style": "good"}, "This film can't tell yet", "Tick at the next sessions"),
     ],
 )
 def test_the_rules_of_care_hold_here_too(case, there, missing):
