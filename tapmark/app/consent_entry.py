@@ -4,7 +4,10 @@ Only what changed is written, and every earlier answer stays on record. Taking a
 withdrawal and counts at once.
 """
 
+from datetime import date
+
 from tapmark.app.form import Entries, Field, FieldTrouble, day_of
+from tapmark.app.roster import whom_to_ask
 from tapmark.marks.days import long_day, short_day
 from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete, Consent
 from tapmark.store.gates import consent_state, give, refuse, withdraw
@@ -21,7 +24,7 @@ def consent_fields(athlete: Athlete, today: str) -> tuple[Field, ...]:
     )
     return (
         *answers,
-        Field("by", "Signed by", "initials; under 18 a parent’s too"),
+        Field("by", "Signed by", f"initials: {whom_to_ask(athlete, date.fromisoformat(today))}"),
         Field("dated", "on", "empty: today"),
         Field("until", "until", "empty: until it is taken back"),
         Field("reach", "Counts for", choices=(KEEP, RENEW)),

@@ -7,7 +7,10 @@ from tapmark.app.squad_side import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Row
 from tapmark.marks.days import long_day
 from tapmark.marks.people import CONSENTS, Athlete
 from tapmark.store.gates import FILM, consent_state
+from tapmark.store.retention import is_minor
 from tapmark.store.rota import RotaLine, due, evenings
+
+CHILD = 12  # called a child in the words to coaches up to that age: ours
 
 SHORT = {
     "film": "film",
@@ -120,4 +123,16 @@ def consent_words(athlete: Athlete, today: date) -> str:
         return "all five uses"
     if "film" in given:
         return ", ".join(given)
-    return "ask again" if athlete.consents else "ask child and parent"
+    return "ask again" if athlete.consents else f"ask {whom_to_ask(athlete, today)}"
+
+
+def whom_to_ask(athlete: Athlete, today: date) -> str:
+    """Return who answers for pictures, by this year − birth year: the birthday is not known.
+
+    Who may be under 18 answers together with a parent; at an unknown age that is asked first.
+    """
+    if athlete.birth_year is None:
+        return "athlete; under 18 a parent too"
+    if not is_minor(athlete, today.isoformat()):
+        return "athlete"
+    return f"{'child' if today.year - athlete.birth_year <= CHILD else 'athlete'} and parent"

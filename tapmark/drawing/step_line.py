@@ -121,7 +121,7 @@ class _Pen:
     text_width: TextWidth
 
     def figures(self) -> Shapes:
-        """Full figures from half a body height apart; nearer, the lifted leg alone says it."""
+        """Full figures from half a body height apart; nearer, what was tapped stands on its own."""
         shapes: list[Shape] = []
         taken: list[float] = []
         for moment in sorted(self.ruler.moments, key=lambda m: m.event == PEAK_KNEE_LIFT):
@@ -130,11 +130,14 @@ class _Pen:
             taken.append(x)
             if gap < 1e-6:
                 continue  # the same picture: one figure with both names
-            is_whole = moment.event != PEAK_KNEE_LIFT or gap >= CLOSE * self.look.figure
-            shapes += self._figure(moment, (x, 0.0), is_whole)
+            if moment.event != PEAK_KNEE_LIFT or gap >= CLOSE * self.look.figure:
+                shapes += self._figure(moment, (x, 0.0), PARTS)
+            else:  # trunk and arm behind the figure that pushes off, the lifted leg before it
+                shapes[:0] = self._figure(moment, (x, 0.0), moment.parts)
+                shapes += self._figure(moment, (x, 0.0), ("far leg",))
         return tuple(shapes)
 
-    def _figure(self, moment: Moment, at: tuple[float, float], is_whole: bool) -> Shapes:
+    def _figure(self, moment: Moment, at: tuple[float, float], parts: tuple[str, ...]) -> Shapes:
         look, is_current = self.look, moment.event == self.look.current
         ink = look.accent if is_current else look.ink
         if moment.is_own:
@@ -143,7 +146,6 @@ class _Pen:
         else:
             ink = look.accent if is_current else look.stand_in
             figure = FigureLook(ink, look.paper, look.paper, look.min_outline, frozenset())
-        parts = PARTS if is_whole else ("far leg",)
         return figure_shapes(moment.pose, look.figure, at, figure, parts=parts)
 
     def ground(self) -> Shapes:

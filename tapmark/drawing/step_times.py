@@ -1,5 +1,6 @@
 """When the moments of a step happen, and where that is on a line of a given width."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -15,7 +16,7 @@ from tapmark.marks.points import (
     TOE_OFF,
     TOUCHDOWN,
 )
-from tapmark.marks.run import Run
+from tapmark.marks.run import KeyFrame, Run
 
 USUAL_MS: Final = {
     TOUCHDOWN: 0.0,
@@ -32,12 +33,14 @@ class Moment:
 
     at:      ms where known, else seconds of the file or pictures.
     is_own:  the pose was tapped, and is no stand-in.
+    parts:   what of the pose was tapped besides its legs: trunk, head and arms.
     """
 
     event: str
     at: float
     pose: Pose
     is_own: bool
+    parts: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -97,5 +100,15 @@ def _moments(run: Run, i_step: int) -> tuple[tuple[Moment, ...], bool, float]:
         interval = 1000.0 * max(gaps)
     else:
         at, interval = {f.event: float(f.picture) for f in frames}, 1.0
-    moments = [Moment(e, at[e], own.get(e, STAND_IN[e]), e in own) for e in at]
+    parts = {f.event: tuple(_tapped_parts(f)) for f in frames}
+    moments = [Moment(e, at[e], own.get(e, STAND_IN[e]), e in own, parts[e]) for e in at]
     return tuple(sorted(moments, key=lambda moment: moment.at)), is_timed, interval
+
+
+def _tapped_parts(frame: KeyFrame) -> Iterator[str]:
+    """Yield the parts of a figure above the legs that the taps of a key frame show."""
+    tapped = {tap.point for tap in frame.taps if tap.at_px is not None}
+    if "hip" in tapped and tapped & {"shoulder", "neck base"}:
+        yield from ("trunk", "head")
+    if {"shoulder", "elbow"} <= tapped:
+        yield "near arm"

@@ -14,13 +14,12 @@ from tapmark.errands.gate import let_in
 from tapmark.errors import ClipError, GateClosed, StoreError
 from tapmark.marks.people import Athlete
 from tapmark.marks.run import Run, SetUp, Source
+from tapmark.sheet.cards import RUNS_EACH
 from tapmark.store.pictures import clip_of, fingerprint
 from tapmark.store.rota import due, evenings, rota
 from tapmark.store.shot_list import Shot, ShotList
 from tapmark.store.shots import list_path
 from tapmark.store.squad import Squad
-
-RUNS_A_SIDE = 3  # passes filmed of each athlete: common practice, no source
 
 
 @dataclass(frozen=True)
@@ -51,7 +50,7 @@ def log_order(squad: Squad, today: date) -> tuple[str, ...]:
 
 def offered(order: Sequence[str]) -> tuple[str, ...]:
     """Return the code offered for each clip: the passes of one athlete follow each other."""
-    return tuple(code for code in order for _ in range(RUNS_A_SIDE))
+    return tuple(code for code in order for _ in range(RUNS_EACH))
 
 
 @dataclass(frozen=True)

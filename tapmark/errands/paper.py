@@ -28,6 +28,6 @@ def write_shot_log(squad: Squad, codes: Sequence[str], today: date, paper: str =
     """
     words = criteria_of(squad).words
     html = log_html(words, codes, paper).encode()
-    data = pdf_bytes([shot_log(words, codes, paper)], words.say("log.title"))
+    data = pdf_bytes(shot_log(words, codes, paper), words.say("log.title"))
     path = squad.folder / file_name((), "shot-log", today.isoformat(), ".pdf").lstrip("-")
     return write_pair_out(("pdf", "html"), squad, codes, path, (data, html), today)

@@ -44,8 +44,11 @@ POINTS: Final = (
 COLUMNS: Final = ("run", "code", "way", "clip", "effort", "pain", "note")
 FACTS: Final = ("date", "place", "camera", "rate", "distance", "wind")
 SHARES: Final = (0.06, 0.21, 0.1, 0.16, 0.09, 0.1, 0.28)
-ROW: Final = 8.4
-RUNS_EACH: Final = 3
+ROW: Final = 6.8
+RUNS_EACH: Final = 6  # three each way: common practice, no source
+PER_M: Final = 1000.0 / 300.0  # mm on the card; the plan is drawn at 1 to 300
+LANE_M: Final = 1.22  # World Athletics, Technical Rules, 14.4: a lane is 1.22 m wide (from memory)
+FAR_M, WIDE_M, MARKS_M = 12.0, 5.0, 2.0  # of 10 to 15 m, 4 to 6 m; 2 atan(2.5 / 12) is 24°
 
 
 def filming_card(words: Words, paper: str = "a4", fonts: Fonts | None = None) -> Image.Image:
@@ -72,37 +75,41 @@ def _title(text: str, setter: Setter, width: float) -> Block:
 
 
 def plan(words: Words, setter: Setter, width: float) -> Block:
-    """Return the plan from above: lane, running line, two marks, pole, camera at right angles."""
-    middle, line, camera = MARGIN + width / 2, 14.0, 44.0
-    left, right = MARGIN + 22.0, MARGIN + width - 22.0
-    lane = [Line(((left, y), (right, y)), BLACK, 0.25) for y in (line - 6.0, line + 6.0)]
-    way = arrow((left + 4.0, line), (middle - 30.0, line), BLACK, THIN, 3.0)
-    marks = [Area(_square((middle + dx, line), 1.1), BLACK) for dx in (-18.0, 18.0)]
-    gauge = _measure(middle - 18.0, middle + 18.0, line - 8.4)
+    """Return the plan from above, to scale: lanes, running line, marks, post, camera, its view."""
+    middle, line = MARGIN + width / 2, 16.0
+    camera, half_lane = line + FAR_M * PER_M, LANE_M / 2 * PER_M
+    left, right = MARGIN + 12.0, MARGIN + width - 12.0
+    edges = [line + half_lane * n for n in (-3, -1, 1)]  # the outside lane lies beyond the runner's
+    lane = [Line(((left, y), (right, y)), BLACK, 0.25) for y in edges]
+    way = arrow((left + 4.0, line), (middle - 24.0, line), BLACK, THIN, 3.0)
+    half_m = MARKS_M / 2 * PER_M
+    marks = [Area(_square((middle + dx, line), 0.8), BLACK) for dx in (-half_m, half_m)]
+    gauge = _measure(middle - half_m, middle + half_m, line - 4.0 * half_lane)
     view = [
-        Line(((middle, camera - 3.0), (middle + dx, line)), BLACK, 0.25, (2.0, 1.6))
-        for dx in (-27.0, 27.0)
+        Line(((middle, camera), (middle + dx, line)), BLACK, 0.25, (2.0, 1.6))
+        for dx in (-WIDE_M / 2 * PER_M, WIDE_M / 2 * PER_M)
     ]
-    square = Line(((middle, camera - 3.0), (middle, line + 1.5)), BLACK, THIN)
+    square = Line(((middle, camera), (middle, line)), BLACK, THIN)
     corner = Line(
-        ((middle, line + 4.0), (middle + 2.5, line + 4.0), (middle + 2.5, line)), BLACK, 0.3
+        ((middle, line + 2.5), (middle + 2.5, line + 2.5), (middle + 2.5, line)), BLACK, 0.3
     )
-    pole = (Ring((middle + 4.6, line - 3.4), 1.0, WHITE, BLACK, THIN),)
-    phone = Area(_square((middle, camera), 2.6), WHITE, BLACK, THIN)
+    at_post = (middle + 8.0, line - 3.6 * half_lane)
+    post = (Ring(at_post, 0.9, WHITE, BLACK, THIN),)
+    phone = Area(_square((middle, camera + 2.0), 2.0), WHITE, BLACK, THIN)
 
     def say(key: str, x: float, y: float, anchor: str) -> Shapes:
         return (setter.label(words.say(f"card.{key}"), (x, y), TEXT, anchor=anchor),)
 
     texts = (
-        *say("plan_run", left + 4.0, line - 1.6, "w"),
-        *say("plan_marks", middle, line - 9.8, "c"),
-        *say("plan_pole", middle + 7.4, line - 2.2, "w"),
-        *say("plan_far", middle - 19.0, line + 19.0, "e"),
-        *say("plan_wide", middle + 26.0, line + 10.6, "w"),
-        *say("plan_camera", middle + 5.0, camera + 1.4, "w"),
+        *say("plan_run", left - 1.6, line + 1.2, "e"),
+        *say("plan_marks", middle + 3.4, line - 4.0 * half_lane - 2.0, "e"),
+        *say("plan_pole", at_post[0] + 2.4, at_post[1] + 0.6, "w"),
+        *say("plan_far", middle - 11.0, line + 24.0, "e"),
+        *say("plan_wide", middle + 11.0, line + 12.0, "w"),
+        *say("plan_camera", middle + 5.0, camera + 3.4, "w"),
     )
-    drawn = (*lane, *way, *marks, *gauge, *view, square, corner, *pole, phone)
-    return Block((*drawn, *texts), camera + 4.0)
+    drawn = (*lane, *way, *marks, *gauge, *view, square, corner, *post, phone)
+    return Block((*drawn, *texts), camera + 5.0)
 
 
 def _measure(left: float, right: float, y: float) -> list[Line]:
@@ -118,21 +125,21 @@ def _square(centre: tuple[float, float], half: float) -> tuple[tuple[float, floa
 
 def shot_log(
     words: Words, codes: Sequence[str] = (), paper: str = "a4", fonts: Fonts | None = None
-) -> Image.Image:
-    """Paint a log to fill in at the track; codes stand in the order of filming, three runs each."""
+) -> tuple[Image.Image, ...]:
+    """Paint a log to fill in at the track; codes stand in the order of filming, six runs each."""
     fonts = fonts or Fonts(PX_PER_MM)
-    return painted(log_shapes(words, codes, paper, fonts), paper, fonts)
+    return tuple(painted(page, paper, fonts) for page in log_shapes(words, codes, paper, fonts))
 
 
-def log_shapes(words: Words, codes: Sequence[str], paper: str, fonts: Fonts) -> Shapes:
-    """Return the shot log as shapes in mm."""
+def log_shapes(words: Words, codes: Sequence[str], paper: str, fonts: Fonts) -> tuple[Shapes, ...]:
+    """Return the pages of the shot log as shapes in mm; nobody's runs are parted by a page."""
     setter, sheet = Setter(fonts), PAPERS[paper]
     title = _title(words.say("log.title"), setter, sheet.full)
     facts = _facts(words, setter, sheet.full)
-    n_rows = int((sheet.free - title.height - facts.height - 10.0) / ROW) - 1
-    n_rows -= n_rows % RUNS_EACH
-    table = _log_table(words, setter, sheet.full, codes, n_rows)
-    return spread([title, facts, table], [0.0, 3.0, 4.0], MARGIN)
+    each = int((sheet.free - title.height - facts.height - LINE - 8.0) / ROW) // RUNS_EACH
+    pages = [codes[i : i + each] for i in range(0, len(codes), each)] or [()]
+    tables = (_log_table(words, setter, sheet.full, page, each * RUNS_EACH) for page in pages)
+    return tuple(spread([title, facts, table], [0.0, 3.0, 4.0], MARGIN) for table in tables)
 
 
 def _facts(words: Words, setter: Setter, width: float) -> Block:

@@ -14,7 +14,7 @@ from tapmark.sheet.layout import MARGIN, PX_PER_MM, Setter
 from tapmark.sheet.page_words import page_words
 
 WIDTH: Final = 180.0  # of the plan, between the margins of A4
-N_ROWS: Final = 21  # what one sheet holds of either paper
+N_ROWS: Final = 18  # what one sheet holds of either paper
 
 
 def card_html(words: Words, paper: str = "a4") -> str:

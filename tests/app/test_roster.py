@@ -5,7 +5,8 @@ from datetime import date, timedelta
 
 import pytest
 
-from tapmark.app.roster import rows
+from tapmark.app.consent_entry import consent_fields
+from tapmark.app.roster import consent_words, rows
 from tapmark.app.squad_side import ARCHIVED, LATER, NOT_NOW, NOW, Row, SquadSide
 from tapmark.marks.people import Athlete, Consent
 from tapmark.store.gates import consent_state
@@ -107,3 +108,23 @@ def test_somebody_is_found_by_code_or_event_in_any_case() -> None:
     assert [row.code for row in side.found(" m0")] == ["M02"]
     assert [row.code for row in side.found("HURD")] == ["K01"]
     assert list(side.found("zz")) == []
+
+
+@pytest.mark.parametrize(
+    ("born", "whom"),
+    [
+        (2014, "child and parent"),
+        (2012, "athlete and parent"),
+        (2008, "athlete and parent"),  # 18 this year, perhaps not yet
+        (2007, "athlete"),
+        (1990, "athlete"),
+        (None, "athlete; under 18 a parent too"),
+    ],
+)
+def test_who_is_asked_for_consent_goes_by_age(born: int | None, whom: str) -> None:
+    """Adults answer for themselves: in the list and in the form."""
+    new = Athlete("K01", born)
+
+    assert consent_words(new, TODAY) == f"ask {whom}"
+    (signed,) = (f for f in consent_fields(new, TODAY.isoformat()) if f.key == "by")
+    assert signed.note == f"initials: {whom}"

@@ -66,7 +66,7 @@ _ALOUD: Final = {
     1: "square was could here frames tells sure past race yet should fine close give next mark per",
     2: """
         ankling surely something clearly chosen measured always telling beyond second working
-        showing passes
+        showing passes feeling
     """,
     3: "probably continue idea already",
 }

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from tapmark.drawing.shapes import Label, Line
+from tapmark.drawing.shapes import Area, Label, Line
 from tapmark.drawing.step_line import StepLook, StepWords, step_line
 from tapmark.marks.points import (
     MID_STANCE,
@@ -191,3 +191,25 @@ def test_a_real_step_of_a_drawn_runner_keeps_its_contact_time():
     per = (drawn.figures[OPPOSITE_TOUCHDOWN] - drawn.figures[TOUCHDOWN]) / 308.0
     contact = (heavy.points[1][0] - heavy.points[0][0]) / per
     assert contact == pytest.approx(168.0, abs=2 * 1000 / 240)
+
+
+def test_a_lifted_leg_close_to_the_push_off_has_the_trunk_and_the_arm_that_were_tapped():
+    """Shoulder, elbow and hip are tapped: no bare leg stands on the line."""
+    run = good_run()
+
+    def areas(points):
+        """How many areas stand on the line with only these points at peak knee lift."""
+        frames = tuple(
+            replace(f, taps=tuple(t for t in f.taps if t.point in points))
+            if f.event == PEAK_KNEE_LIFT
+            else f
+            for f in run.steps[0].key_frames
+        )
+        cut = replace(run, steps=(replace(run.steps[0], key_frames=frames),))
+        return [s for s in line_of(cut).shapes if isinstance(s, Area)]
+
+    leg = {"hip", "far knee", "far ankle", "near knee"}
+    bare, trunk, whole = (
+        len(areas(points)) for points in (leg, leg | {"shoulder"}, leg | {"shoulder", "elbow"})
+    )
+    assert bare < trunk < whole

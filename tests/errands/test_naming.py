@@ -120,13 +120,13 @@ def test_a_clip_that_is_not_what_was_named_is_told_and_nothing_is_made(
     assert squad.visit_dates("K07") == ()
 
 
-def test_the_shot_log_offers_three_passes_of_each_in_its_order(squad: Squad) -> None:
+def test_the_shot_log_offers_six_passes_of_each_in_its_order(squad: Squad) -> None:
     squad.new_run("K07", "2026-03-01", Run())
 
     order = log_order(squad, TODAY)
 
     assert order == ("M12", "K07")  # never filmed comes first
-    assert offered(order) == ("M12",) * 3 + ("K07",) * 3
+    assert offered(order) == ("M12",) * 6 + ("K07",) * 6
 
 
 def test_cards_for_the_track_are_written_and_nobody_without_consent_is_on_them(

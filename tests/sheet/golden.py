@@ -45,7 +45,7 @@ def pages() -> Iterator[tuple[str, Shapes]]:
     yield "coach-2", coach_shapes(content(GOOD | SITS), letters)[0]
     yield "group", group_shapes(invented(), letters)[0]
     yield "filming-card", card_shapes(words, "a4", letters)
-    yield "shot-log", log_shapes(words, ("K01", "K07"), "a4", letters)
+    yield "shot-log", log_shapes(words, ("K01", "K07"), "a4", letters)[0]
 
 
 def content(values: dict[str, float], born: int = 1996, paper: str = "a4") -> SheetContent:

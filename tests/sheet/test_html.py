@@ -174,7 +174,7 @@ def test_the_filming_card_has_every_point_and_its_plan_in_words(paper):
     assert "right angles across the lane, from 10 to 15 m" in page.text
 
 
-def test_the_shot_log_has_three_rows_for_everybody_and_a_named_box_in_each():
+def test_the_shot_log_has_six_rows_for_everybody_and_a_named_box_in_each():
     nasty = "<b>&"
     codes = ("K07", nasty, *(f"M{i}" for i in range(8)))
     text = log_html(english(), codes)
@@ -182,8 +182,8 @@ def test_the_shot_log_has_three_rows_for_everybody_and_a_named_box_in_each():
     assert (page.stray, page.open) == ([], [])
     assert nasty not in text.replace("<b>&lt;", "")
     boxes = [a["aria-label"] for tag, a in page.tags if tag == "input"]
-    assert len(boxes) == len(set(boxes)) == 30
-    assert "6. <b>& 3: pain" in boxes
+    assert len(boxes) == len(set(boxes)) == 60
+    assert "9. <b>& 3: pain" in boxes
     assert all(
         attributes["scope"] in ("row", "col") for tag, attributes in page.tags if tag == "th"
     )

@@ -177,7 +177,7 @@ def test_no_english_is_left_on_the_cards():
     codes = ("K07", "M12")
     for shapes in (
         card_shapes(cyrillic(), "a4", fonts()),
-        log_shapes(cyrillic(), codes, "a4", fonts()),
+        *log_shapes(cyrillic(), codes, "a4", fonts()),
     ):
         assert latin(said(shapes), codes) == []
     for text in (card_html(cyrillic()), log_html(cyrillic(), codes)):
