@@ -140,7 +140,7 @@ def heading(slots: Sequence[Chosen], picked: Pick, case: Case) -> str:
     if picked.blocked or not slots:
         return ""
     is_under_16 = case.situation.is_under(case.criteria.choice.under_16)
-    if is_under_16 or not any(slot.item.is_sure for slot in slots):
+    if is_under_16 or not any(slot.item.word in PAST for slot in slots):
         key = "something_to_try"
     else:
         key = "one_thing" if len(slots) == 1 else "two_things"

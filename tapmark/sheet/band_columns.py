@@ -76,7 +76,9 @@ def columns_for(
         return min(max((setter.width(text) for text in texts), default=0.0), most)
 
     mostly = right - widest((mostly_text(row, content.words, words) for row in rows), MOST_MOSTLY)
-    word = mostly - 2.4 - widest((content.words.verdict(row.word) for row in rows), MOST_WORD)
+    head = min(setter.width(words.verdict, bold=True) + 1.0, MOST_WORD)
+    said = widest((content.words.verdict(row.word) for row in rows), MOST_WORD)
+    word = mostly - 2.4 - max(head, said)
     verdict = word - SIGN_HALF - 1.0
     units = [
         content.words.told(row.result.unit) for row in rows if isinstance(row.result, Measured)

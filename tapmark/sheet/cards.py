@@ -78,7 +78,7 @@ def plan(words: Words, setter: Setter, width: float) -> Block:
     """Return the plan from above, to scale: lanes, running line, marks, post, camera, its view."""
     middle, line = MARGIN + width / 2, 16.0
     camera, half_lane = line + FAR_M * PER_M, LANE_M / 2 * PER_M
-    left, right = MARGIN + 12.0, MARGIN + width - 12.0
+    left, right = MARGIN + 20.0, MARGIN + width - 20.0
     edges = [line + half_lane * n for n in (-3, -1, 1)]  # the outside lane lies beyond the runner's
     lane = [Line(((left, y), (right, y)), BLACK, 0.25) for y in edges]
     way = arrow((left + 4.0, line), (middle - 24.0, line), BLACK, THIN, 3.0)

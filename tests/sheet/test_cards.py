@@ -39,7 +39,7 @@ def test_the_log_has_six_rows_for_every_code_and_a_box_for_pain_in_each():
     assert text.count("K01") == 1
     rows = text.index("K07") - text.index("K01")
     assert [each for each in text if each in set("123456")][:6] == list("123456")
-    assert rows == 6 * 2  # a number and the word beside the box, and the code once
+    assert rows == 1 + 6 * 2  # a number and the word beside the box in each, and the code once
     boxes = [s for s in shapes if isinstance(s, Area) and s.fill is None]
     assert len(boxes) == sum(text.count(n) for n in "123456") >= 18
 
