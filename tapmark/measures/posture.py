@@ -10,6 +10,7 @@ from tapmark.geometry.planar import Array, length
 from tapmark.geometry.runner_axes import to_runner
 from tapmark.geometry.scale import leg_from_segments
 from tapmark.geometry.uncertainty import stacked
+from tapmark.marks.points import TOE_OFF
 from tapmark.marks.run import Run, Step
 from tapmark.measures.card import Card
 from tapmark.measures.doubts import (
@@ -70,7 +71,8 @@ class Posture:
             return (near + self.at(event, "far shoulder")) / 2.0
         height = near[:, 1] - self.at(event, "hip")[:, 1]
         turn = np.zeros_like(near)
-        turn[:, 0] = self.value("shoulder turn") * height
+        when = event if event == TOE_OFF else "at both landings"
+        turn[:, 0] = self.value("shoulder turn", when) * height
         return near + turn
 
     def has(self, event: str, point: str) -> bool:

@@ -51,8 +51,9 @@ ROWS_OF_STANCE = (
         legs=("near",),
         needs={TOUCHDOWN: _LEG, MID_STANCE: _LEG},
         sign="+ the knee gives",
-        rates={TOUCHDOWN: -640.0, MID_STANCE: 255.0},
-        spreads={TOUCHDOWN: 390.0},
+        rates={TOUCHDOWN: -355.0, MID_STANCE: 255.0},
+        spreads={TOUCHDOWN: 145.0},
+        tempos={TOUCHDOWN: 0.0},
         formula="knee at touchdown − knee at mid-stance",
         source="plane geometry; smaller in faster runners: Miyashiro 2019, "
         "10.3389/fspor.2019.00037",

@@ -32,8 +32,9 @@ from tapmark.practice.truth import measures_of, true_measures
 DISTANCE_M = 12.0
 WIDTH, HEIGHT = 2600, 1000
 NEAR = "near"
-FAR_HIP_M = (0.025, 0.015)
-AIM_DEG, ROLL_DEG, REFERENCE_DEG, SHOULDER_DEG = 2.0, 1.5, 0.3, 2.5
+FAR_HIP_M = (0.016, 0.015)
+AIM_DEG, ROLL_DEG, REFERENCE_DEG, SHOULDER_DEG = 2.0, 1.5, 0.3, 1.2
+SHOULDER_ALONE_DEG = 2.5
 MARKS_OFF_LINE_M, MARK_TAP_PCT_LEG, TURN_MARK_S = 0.15, 0.5, 0.0075
 
 PLAIN = {  # row → name in practice.truth; rows of legs whose hip is their own
@@ -214,28 +215,58 @@ def marked(
     style: Style, filming: Filming, seed: int, habits: Habits = Habits()
 ) -> tuple[Run, dict[Key, float]]:
     """Return one coach's run and the true value of every row that has one."""
+    (run,), truth = visited(style, filming, seed, 1, habits)
+    return run, truth
+
+
+def visited(
+    style: Style, filming: Filming, seed: int, n_passes: int, habits: Habits = Habits()
+) -> tuple[list[Run], dict[Key, float]]:
+    """Return one coach's runs of several passes, filmed and run alike, and the true values."""
     random = np.random.default_rng(seed)
     far_hip = random.normal(0.0, FAR_HIP_M)
     roll = random.normal(0.0, ROLL_DEG)
     view = _view(style, filming, roll, random)
-    pictures = slipped(key_pictures(style, filming.rate, random.uniform()), seed, filming.rate)
-    turn = tan(radians(random.normal(0.0, SHOULDER_DEG)))
+    phase = random.uniform()
+    turn, alone = (
+        tan(radians(random.normal(0.0, deg))) for deg in (SHOULDER_DEG, SHOULDER_ALONE_DEG)
+    )
+    turns = dict.fromkeys(STANDARD, turn) | {TOE_OFF: alone}
+    steps = [_step(style, filming, view, turns, phase, random, seed, habits)]
+    run = Run(
+        source=Source("clip", "", (WIDTH, HEIGHT)),
+        set_up=_set_up(view, filming, roll, leg_px(style, view), random),
+    )
+    for i in range(1, n_passes):
+        own = np.random.default_rng([seed, i])
+        slips = int(own.integers(2**31))
+        steps.append(_step(style, filming, view, turns, own.uniform(), own, slips, habits))
+    truth = _truth(style, (float(far_hip[0]), float(far_hip[1])))
+    return [replace(run, steps=(step,)) for step in steps], truth
+
+
+def _step(
+    style: Style,
+    filming: Filming,
+    view: View,
+    turns: Mapping[str, float],
+    phase: float,
+    random: np.random.Generator,
+    slips: int,
+    habits: Habits,
+) -> Step:
+    """Return the marked key frames of one pass."""
+    pictures = slipped(key_pictures(style, filming.rate, phase), slips, filming.rate)
     frames = []
     for event, points in STANDARD.items():
-        at = _seen(style, view, pictures[event].time_s, turn)
+        at = _seen(style, view, pictures[event].time_s, turns[event])
         taps = tuple(
             Tap(point, _tapped(random, point, at[point], leg_px(style, view), habits, view))
             for point in points
         )
         picture, time_s = pictures[event].number, pictures[event].time_s
         frames.append(KeyFrame(event, picture, time_s, 1 / filming.rate, taps=taps))
-    step = Step(tuple(frames), turning_marks=(_turning_mark(style, random),))
-    run = Run(
-        source=Source("clip", "", (WIDTH, HEIGHT)),
-        set_up=_set_up(view, filming, roll, leg_px(style, view), random),
-        steps=(step,),
-    )
-    return run, _truth(style, (float(far_hip[0]), float(far_hip[1])))
+    return Step(tuple(frames), turning_marks=_turning_marks(style, random))
 
 
 def rates_at_110_ms(style: Style) -> dict[tuple[str, str], float]:
@@ -289,10 +320,16 @@ def _tapped(
     return float(at[0] + dx), float(at[1] + dy)
 
 
-def _turning_mark(style: Style, random: np.random.Generator) -> TurningMark:
-    middle = style.contact_s + style.turn_delay_s + random.normal(0.0, TURN_MARK_S)
-    first, last = middle - 0.010, middle + 0.010
-    return TurningMark("rear thigh", int(first * 1000), int(last * 1000), first, last)
+def _turning_marks(style: Style, random: np.random.Generator) -> tuple[TurningMark, ...]:
+    """Return four marks of arms that turn with their thighs: the lag is nil."""
+    rear, lead = style.contact_s + style.turn_delay_s, style.contact_s + style.peak_delay_s
+    turns_s = {"rear thigh": rear, "lead thigh": lead, "hand forward": rear, "elbow back": lead}
+    marks = []
+    for limb, at_s in turns_s.items():
+        middle = at_s + random.normal(0.0, TURN_MARK_S)
+        first, last = middle - 0.010, middle + 0.010
+        marks.append(TurningMark(limb, int(first * 1000), int(last * 1000), first, last))
+    return tuple(marks)
 
 
 def _set_up(
@@ -338,6 +375,7 @@ def _truth(style: Style, far_hip: Point) -> dict[Key, float]:
     near, far = _by_near_hip(style), measures_of(shifted, leg)
     truth = {key: near[name] for key, name in PLAIN.items()}
     truth |= {key: far[name] for key, name in BY_THE_FAR_HIP.items()}
+    truth["arm_leg_lag", ""] = 0.0
     truth["duty_factor", "near"] = 100 * near["duty factor"]
     for leg_name, name in (
         ("near", "ankle ahead of knee"),

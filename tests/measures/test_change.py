@@ -33,7 +33,7 @@ TRUNK = Edges(-4.0, 0.0, 14.0, 18.0)
 
 
 def measured(
-    value: float, u: float, key: str = "knee_separation", unit: str = "% leg", **more: object
+    value: float, u: float, key: str = "separation_ahead", unit: str = "% leg", **more: object
 ) -> Measured:
     return Measured(key, "near", value, u, unit, **more)  # type: ignore[arg-type]
 
@@ -47,6 +47,17 @@ def test_scatter_seen_in_n_steps_weighs_as_n_less_1_against_three_of_the_default
 
     pooled = ((3 * 2.0**2 + 5 * 6.0**2) / 8) ** 0.5
     assert pooled == pytest.approx(step_scatter(six))
+
+
+def test_separation_and_swing_thigh_scatter_more_than_other_rows_between_steps_of_one_foot() -> (
+    None
+):
+    """The sprinter of Dorn 2012, 10.1242/jeb.064527: two steps a foot; our arithmetic."""
+    separation = measured(1.0, 0.0, "knee_separation")
+    swing = measured(1.0, 0.0, "swing_thigh", "°")
+
+    assert (step_scatter(separation), step_scatter(swing)) == (4.7, 5.6)
+    assert step_scatter(measured(1.0, 0.0, "thigh_toe_off", "°")) == 2.0
 
 
 def test_22_to_27_at_one_step_cannot_be_told() -> None:
