@@ -1,5 +1,6 @@
 """The command line as a person meets it: results, plain refusals, nothing half done."""
 
+import errno
 import json
 import os
 import platform
@@ -64,6 +65,25 @@ def test_a_second_demo_leaves_the_first_alone_and_says_the_one_thing_of_each(
     assert "P01, one thing to work on: nothing: keep this" in said
     assert "P02, one thing to work on: Sitting" in said
     assert "Nobody was filmed" in said
+
+
+def test_a_demo_that_fails_leaves_no_half_folder_and_says_why(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    real, uses = os.fsync, iter(range(1000))
+
+    def full(handle: int) -> None:
+        if next(uses) == 30:
+            raise OSError(errno.ENOSPC, "full")
+        real(handle)
+
+    with monkeypatch.context() as broken:
+        broken.setattr(os, "fsync", full)
+        assert main(["demo", str(tmp_path / "d"), "--no-window"]) == 1
+
+    said = capsys.readouterr()
+    assert said.out == "" and "the disk is full" in said.err
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_demo_works_without_a_screen(tmp_path: Path) -> None:

@@ -1,5 +1,6 @@
 """The demo: the sample squad copied, measured, and both pages written."""
 
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
@@ -11,10 +12,18 @@ from tapmark.errands.places import VisitPlace, sample_frames
 from tapmark.errands.sample_runs import FILMED, read_truth, sample_athlete, sample_codes
 from tapmark.errands.sheets import write_sheet
 from tapmark.errands.visits import VisitReading, read_visit
+from tapmark.leftovers import half_made
 from tapmark.marks.run import Run
 from tapmark.measures.result import Measured
 from tapmark.media_types import is_media, kind_of
-from tapmark.store.files import make_folder, read_bytes, read_value, write_bytes
+from tapmark.store.files import (
+    make_folder,
+    move_folder,
+    read_bytes,
+    read_value,
+    refuse_write,
+    write_bytes,
+)
 from tapmark.store.pictures import fingerprint, keep_stills, way_to
 from tapmark.store.schema import run_from_plain
 from tapmark.store.squad import Squad, make_squad
@@ -32,9 +41,23 @@ def free_folder(wanted: Path) -> Path:
 def make_demo(folder: Path, today: date) -> Iterator[str]:
     """Copy the samples into a new folder, measure them, write pages and a table; yield a summary.
 
-    folder: must not exist yet (see free_folder). Raises NotThere without samples, CannotWrite.
+    folder: must not exist yet (see free_folder); it appears only when all is made.
+    Raises NotThere without samples, CannotWrite.
     """
     samples = sample_frames()
+    make_folder(folder.parent)
+    half = half_made(folder)
+    try:
+        told = list(_made(half, samples, today))
+        move_folder(half, folder)
+    except OSError as error:
+        refuse_write(folder, error)
+    finally:
+        shutil.rmtree(half, ignore_errors=True)
+    yield from (line.replace(str(half), str(folder)) for line in told)
+
+
+def _made(folder: Path, samples: Path, today: date) -> Iterator[str]:
     make_folder(folder)
     squad = make_squad(folder / "squad", "Sample squad")
     squad.save_choices(replace(squad.choices, neck_base="no", marker="S"))

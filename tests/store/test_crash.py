@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.long import kills_in_copies
 from tests.long.kills import fill_disk, kill_many, make_read_only, run_with_fault
 from tests.long.marking import N_TAPS
 
@@ -47,3 +48,10 @@ def test_a_full_disk_costs_no_acknowledged_tap() -> None:
 
 def test_a_disk_that_turns_read_only_costs_no_acknowledged_tap() -> None:
     assert "all there" in make_read_only()
+
+
+def test_backup_restore_delete_and_merge_are_whole_or_told_after_a_kill(tmp_path: Path) -> None:
+    """One kill each, of real programs; the long version is tests.long.kills_in_copies."""
+    outcomes = kills_in_copies.kill_many(1, seed=7, folder=tmp_path)
+
+    assert [sum(found.values()) for found in outcomes.values()] == [1, 1, 1, 1]
