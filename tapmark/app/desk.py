@@ -28,6 +28,10 @@ BY_ITSELF = "It is tried again by itself."
 PLACE_MS = 400  # where we are is written so long after the last change
 
 
+WHILE_TYPING = frozenset({"leave", "help", "next pane"})
+"""Actions that touch nothing and may be wanted in the middle of a word."""
+
+
 @dataclass(eq=False, repr=False)
 class Desk:
     """State, workers and helpers of one window.
@@ -37,6 +41,7 @@ class Desk:
     later:   of the event loop: (ms, deed).
     held:    the run that is open for writing; is_read_only: another window has it, held_words
              says who and stays in the error line.
+    fields:  for each field to type in, what keeps its text; gives why it cannot, "" when it did.
     """
 
     state: AppState
@@ -55,6 +60,8 @@ class Desk:
     is_read_only: bool = False
     held_words: str = ""
     places: Places | None = None
+    fields: dict[str, Callable[[], str]] = field(default_factory=dict)
+    _is_committing: bool = False
     _pending: tuple[Work, Work] | None = None  # what is on the disk, and what is not yet
     _n_refused: int = 0
     _is_trying_soon: bool = False
@@ -71,15 +78,41 @@ class Desk:
     def perform(self, name: str) -> None:
         """Do a named action, or say why it cannot be done."""
         action = self.actions[name]
+        if name not in WHILE_TYPING and not self.commit():
+            return
         why = action.hindrance(self)
         if why:
             self.state.said = why
             self.state.tell()
             return
-        self.attempt(lambda: action.run(self))
+        self._run(lambda: action.run(self))
 
     def attempt(self, deed: Callable[[], None]) -> bool:
-        """Run a deed; what a coach may read becomes the error line. Return whether it went well."""
+        """Run a deed; what a coach may read becomes the error line. Return whether it went well.
+
+        Whatever is typed counts first; what cannot be used is told, and the deed is not done.
+        """
+        return self.commit() and self._run(deed)
+
+    def commit(self) -> bool:
+        """Keep what is typed in every field; return False, and say why, where that cannot be.
+
+        Nothing is touched where no hand acts: a job that comes back finds somebody typing.
+        """
+        is_late = self.jobs.is_handing_over or self.painter.is_handing_over
+        if self._is_committing or is_late:
+            return True
+        self._is_committing = True
+        try:
+            whys = [why for keep in tuple(self.fields.values()) if (why := keep())]
+        finally:
+            self._is_committing = False
+        if whys:
+            self.state.trouble = whys[0]
+            self.state.tell()
+        return not whys
+
+    def _run(self, deed: Callable[[], None]) -> bool:
         self.state.trouble = self.held_words
         try:
             deed()

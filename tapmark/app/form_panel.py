@@ -14,6 +14,7 @@ from tapmark.app.widgets import wrapped
 from tapmark.errors import TapmarkError
 
 LABEL_EM = 15.5
+HALF_TYPED = "Save what you typed here first, or press “Leave as it was”."
 
 
 class FormPanel:
@@ -47,6 +48,8 @@ class FormPanel:
         self.inner = ttk.Frame(self.frame, style="White.TFrame")
         self.inner.grid(row=2, column=0, sticky="nsew")
         self._build_buttons(foot)
+        self._filled: dict[str, str] = {}
+        desk.fields[f"{self.frame} form"] = self._half_typed
 
     def _build_buttons(self, foot: ttk.Frame) -> None:
         look = self.look
@@ -101,6 +104,17 @@ class FormPanel:
         for i, field in enumerate(form.fields):
             self._make_field(inner, 2 * i, field)
         self._fill(form.entries)
+        self._filled = self._entries()
+
+    def _entries(self) -> dict[str, str]:
+        return {key: entry.get() for key, entry in self.fields.items()}
+
+    def _half_typed(self) -> str:
+        """Why nothing else can be done: what was typed here is neither saved nor left."""
+        if not self.frame.winfo_exists() or self.form is None:
+            return ""
+        is_open = self.desk.state.form == self._name
+        return HALF_TYPED if is_open and self._entries() != self._filled else ""
 
     def _make_field(self, inner: ttk.Frame, row: int, field: Field) -> None:
         look = self.look
@@ -145,7 +159,8 @@ class FormPanel:
             return
         self._clear_troubles(form)
         try:
-            form.save({key: entry.get() for key, entry in self.fields.items()})
+            form.save(self._entries())
+            self._filled = self._entries()
         except FieldTrouble as trouble:
             self._show_trouble(trouble)
         except TapmarkError as trouble:

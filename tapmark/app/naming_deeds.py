@@ -96,6 +96,14 @@ def name_it(desk: Desk, code: str) -> None:
     _keep(desk, name_shot(side.shots, side.i_shot, known[code.lower()]))
 
 
+def name_here(desk: Desk, code: str) -> None:
+    """Name the clip at hand and stay at it; raise FieldTrouble for an unknown code."""
+    side = desk.state.side
+    here = side.i_shot
+    name_it(desk, code)
+    side.i_shot = here
+
+
 def _near(code: str, known: dict[str, str]) -> str:
     near = [each for low, each in known.items() if code and low.startswith(code.lower()[:1])]
     return f"There is {', '.join((near or list(known.values()))[:8])}." if known else ""

@@ -1,6 +1,7 @@
 """The page for naming clips: the clip's first picture, a field for the code, the evening's list."""
 
 import tkinter as tk
+from collections.abc import Callable
 from functools import partial
 from tkinter import ttk
 
@@ -12,7 +13,7 @@ from tapmark.app.folding import wrap_within
 from tapmark.app.form import FieldTrouble
 from tapmark.app.fresh import Fresh
 from tapmark.app.keys import sequence
-from tapmark.app.naming_deeds import Glance, look, name_it, to_shot
+from tapmark.app.naming_deeds import PAGE, Glance, look, name_here, name_it, to_shot
 from tapmark.app.style import Look
 from tapmark.app.widgets import ActionButton, Side, button_row, scrolled, wrapped
 from tapmark.drawing import palette
@@ -66,10 +67,12 @@ class NamingView:
         self.code.grid(row=0, column=1, padx=look_.em(1.2))
         for keys, deed in (
             ("<Return>", self._name),
-            ("<Down>", partial(to_shot, self.desk, 1)),
-            ("<Up>", partial(to_shot, self.desk, -1)),
+            ("<Down>", partial(self._to, 1)),
+            ("<Up>", partial(self._to, -1)),
         ):
             self.code.bind(keys, lambda event, deed=deed: self._do(deed))  # type: ignore[misc]
+        self._filled = ""
+        self.desk.fields[str(self.code)] = self._commit
         self.code.bind(sequence("Mod+Return", look_.system), lambda event: None)  # goes on
         ActionButton(box, self.desk, look_, "skip clip", "No run: leave out").grid(row=0, column=2)
         self.trouble = ttk.Label(box, style="Error.TLabel")
@@ -96,19 +99,34 @@ class NamingView:
         names = (("leave", "Back"), ("make runs", "Make the runs"))
         _, self.buttons = button_row(foot, self.desk, self.look, names)
 
-    def _do(self, deed: object) -> str:
-        self.desk.attempt(deed)  # type: ignore[arg-type]
+    def _do(self, deed: Callable[[], object]) -> str:
+        deed()
         return "break"
 
-    def _name(self) -> None:
-        """Name the clip; a code that is not there says so below the field."""
+    def _to(self, by: int) -> None:
+        self.desk.attempt(lambda: to_shot(self.desk, by))
+
+    def _name(self, name: Callable[[Desk, str], None] = name_it) -> str:
+        """Name the clip; a code that is not there says so below the field, and is returned."""
+        typed = self.code.get()
         try:
-            name_it(self.desk, self.code.get())
+            name(self.desk, typed)
         except FieldTrouble as trouble:
             self.trouble.configure(text=str(trouble))
             self.code.state(["invalid"])
+            return str(trouble)
         except TapmarkError as trouble:
             self.desk.failed(trouble)
+            return str(trouble)
+        self._filled = typed
+        return ""
+
+    def _commit(self) -> str:
+        """Keep a code that was typed before anything else is done."""
+        is_here = self.code.winfo_exists() and self.desk.state.page == PAGE
+        if not is_here or self.code.get().strip() in ("", self._filled):
+            return ""
+        return self._name(name_here)
 
     def show(self) -> None:
         """Give the keyboard to the field."""
@@ -137,6 +155,7 @@ class NamingView:
         self.code.state(["!invalid"])
         self.code.delete(0, "end")
         self.code.insert(0, shot.code)
+        self._filled = shot.code
         self.code.selection_range(0, "end")
 
     def _fill(self, shots: ShotList) -> None:
@@ -163,8 +182,8 @@ class NamingView:
     def _selected(self) -> None:
         chosen = self.list.selection()
         if chosen and int(chosen[0]) != self.desk.state.side.i_shot:
-            self.desk.state.side.i_shot = int(chosen[0])
-            self.desk.state.tell()
+            by = int(chosen[0]) - self.desk.state.side.i_shot
+            self._to(by)
 
     def _draw(self) -> None:
         side = self.desk.state.side

@@ -4,7 +4,6 @@ import tkinter as tk
 from collections.abc import Callable
 from functools import partial
 from tkinter import ttk
-from typing import Any
 
 from tapmark.app.desk import Desk
 from tapmark.app.film_deeds import answer, change_view, choose_top, side_words
@@ -13,7 +12,7 @@ from tapmark.app.fresh import Fresh
 from tapmark.app.rate_deeds import answer_rate, rate_choices, rate_words
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
-from tapmark.app.widgets import ActionButton, wrapped
+from tapmark.app.widgets import ActionButton, Typed, wrapped
 from tapmark.marks.points import VIEWS
 from tapmark.marks.run import ANSWERS, CAMERAS, CONTEXTS, DIRECTIONS, SetUp
 
@@ -117,8 +116,8 @@ class Questions:
         self.watch = ActionButton(box, self.desk, self.look, "stopwatch", "By a stopwatch…").grid(
             row=0, column=1
         )
-        for event in ("<<ComboboxSelected>>", "<Return>", "<FocusOut>"):
-            self.rate.bind(event, self._keep_rate)
+        self._rate = Typed(self.desk, self.rate, self._keep_rate)
+        self.rate.bind("<<ComboboxSelected>>", lambda event: self._rate.commit())
 
     def _on_choice(self, box: ttk.Combobox, keep: Callable[[Desk, str], None]) -> None:
         box.bind(
@@ -153,9 +152,7 @@ class Questions:
         self._label("Speed, m/s", row)
         entry = ttk.Entry(self.frame, width=6)
         self._place(entry, row)
-        self.entries["speed_mps"] = entry
-        self._bind(entry, partial(self._keep_number, entry, "speed_mps"))
-        self._show.append(partial(_fill_number, entry, "speed_mps"))
+        self._keep_as_number(entry, "speed_mps")
         self._grown = tk.BooleanVar(self.frame, False)
         tick = ttk.Checkbutton(
             self.frame,
@@ -177,9 +174,7 @@ class Questions:
 
     def _numbers(self, a_words: str, a_field: str, b_words: str, b_field: str) -> None:
         for entry, field in zip(self._pair((a_words, b_words)), (a_field, b_field), strict=True):
-            self.entries[field] = entry
-            self._bind(entry, partial(self._keep_number, entry, field))
-            self._show.append(partial(_fill_number, entry, field))
+            self._keep_as_number(entry, field)
 
     def _texts(self, a_words: str, a_field: str, b_words: str, b_field: str) -> None:
         for entry, field in zip(self._pair((a_words, b_words)), (a_field, b_field), strict=True):
@@ -193,49 +188,47 @@ class Questions:
 
     def _keep_as_text(self, entry: ttk.Entry, field: str) -> None:
         self.entries[field] = entry
-        self._bind(entry, partial(self._keep_text, entry, field))
-        self._show.append(partial(_fill_text, entry, field))
+        typed = Typed(self.desk, entry, partial(self._keep_text, field))
+        self._show.append(lambda set_up: typed.fill(getattr(set_up, field)))
 
-    def _bind(self, entry: ttk.Entry, keep: Callable[[Any], None]) -> None:
-        entry.bind("<FocusOut>", keep)
-        entry.bind("<Return>", keep)
+    def _keep_as_number(self, entry: ttk.Entry, field: str) -> None:
+        self.entries[field] = entry
+        typed = Typed(self.desk, entry, partial(self._keep_number, field))
+        self._show.append(lambda set_up: typed.fill(_number_words(getattr(set_up, field))))
 
     def _keep(self, label: str, **answers: object) -> None:
         self.desk.attempt(lambda: answer(self.desk, label.lower(), **answers))
 
-    def _keep_rate(self, event: Any) -> None:
+    def _keep_rate(self, text: str) -> str:
         try:
-            if self.rate.get() != rate_words(self.desk):
-                answer_rate(self.desk, self.rate.get())
-            self._mended(self.rate)
+            if text != rate_words(self.desk):
+                answer_rate(self.desk, text)
         except FieldTrouble as trouble:
-            self._show_trouble(self.rate, trouble)
+            return self._told(str(trouble))
+        return self._told("")
 
-    def _keep_number(self, entry: ttk.Entry, field: str, event: Any) -> None:
+    def _keep_number(self, field: str, text: str) -> str:
         words, low, high = NUMBERS[field]
         try:
-            value = number(entry.get(), field, words, low, high)
+            value = number(text, field, words, low, high)
         except FieldTrouble as trouble:
-            self._show_trouble(entry, trouble)
-            return
-        self._mended(entry)
+            return self._told(str(trouble))
         answers: dict[str, object] = {field: value}
         if field == "effort":
             answers = {field: None if value is None else round(value)}
         if field == "leg_cm":
             answers["leg_source"] = "tape" if value else ""
         self._keep(words, **answers)
+        return self._told("")
 
-    def _keep_text(self, entry: ttk.Entry, field: str, event: Any) -> None:
-        self._keep(field, **{field: entry.get().strip()})
+    def _keep_text(self, field: str, text: str) -> str:
+        self._keep(field, **{field: text.strip()})
+        return ""
 
-    def _mended(self, field: ttk.Entry) -> None:
-        field.state(["!invalid"])
-        self.trouble.configure(text="")
-
-    def _show_trouble(self, field: ttk.Entry, trouble: FieldTrouble) -> None:
-        field.state(["invalid"])
-        self.trouble.configure(text=str(trouble))
+    def _told(self, trouble: str) -> str:
+        """Show why something typed cannot be used, or that it can, and return it."""
+        self.trouble.configure(text=trouble)
+        return trouble
 
     def refresh(self, state: AppState) -> None:
         """Show the answers as they stand, where nobody is typing."""
@@ -249,7 +242,8 @@ class Questions:
             button.refresh(_pick_words(name, run.set_up, state.picking))
         self.watch.refresh()
         notes = (gallery.pictures.name, *gallery.notes) if gallery else ("", "")
-        if self._fresh.is_new(run.set_up, run.view, notes, rate_words(self.desk)):
+        whose = state.at_hand()
+        if self._fresh.is_new(whose, run.set_up, run.view, notes, rate_words(self.desk)):
             self.title.configure(text=notes[0] or "Filming")
             self.notes.configure(text="\n".join(notes[1:]))
             self.notes.grid() if notes[1:] else self.notes.grid_remove()
@@ -257,7 +251,7 @@ class Questions:
             for show in self._show:
                 show(run.set_up)
             self.rate.configure(values=rate_choices(self.desk))
-            self.rate.set(rate_words(self.desk))
+            self._rate.fill(rate_words(self.desk))
             self.view.set(run.view)
             self.top.set(TOPS[1] if run.set_up.uses_neck_base else TOPS[0])
 
@@ -270,16 +264,5 @@ def _pick_words(name: str, set_up: SetUp, picking: str) -> str:
     return f"{what.capitalize()} ✓" if is_there else f"Mark {what}"
 
 
-def _fill(entry: ttk.Entry, text: str) -> None:
-    if entry.get() != text and "invalid" not in entry.state():
-        entry.delete(0, "end")
-        entry.insert(0, text)
-
-
-def _fill_number(entry: ttk.Entry, field: str, set_up: SetUp) -> None:
-    value = getattr(set_up, field)
-    _fill(entry, "" if value is None else f"{value:g}")
-
-
-def _fill_text(entry: ttk.Entry, field: str, set_up: SetUp) -> None:
-    _fill(entry, getattr(set_up, field))
+def _number_words(value: float | None) -> str:
+    return "" if value is None else f"{value:g}"

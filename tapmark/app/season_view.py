@@ -158,7 +158,7 @@ class SeasonView:
 
     def _selected(self) -> None:
         chosen = self.list.selection()
-        if chosen:
+        if chosen and self.desk.commit():  # boxes typed belong to the visit they were typed for
             self.desk.state.side.i_visit = int(chosen[0])
             self.desk.state.tell()
 

@@ -1,8 +1,8 @@
 """What to work on: one thing, perhaps a second, the cue, and why."""
 
 import tkinter as tk
+from collections.abc import Callable
 from tkinter import ttk
-from typing import Any
 
 from PIL import ImageTk
 
@@ -12,7 +12,7 @@ from tapmark.app.painting import em_px, photo, window_fonts
 from tapmark.app.review_deeds import change_cue, change_reason, choose_slot
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
-from tapmark.app.widgets import wrapped
+from tapmark.app.widgets import Typed, wrapped
 from tapmark.checklist.items import WORST_FIRST
 from tapmark.checklist.verdict import Assessment, ItemVerdict
 from tapmark.drawing import palette
@@ -31,6 +31,7 @@ class SlotPanel:
         self.frame.columnconfigure(1, weight=1)
         self._width_em = width_em
         self._items: dict[str, int | None] = {}
+        self._typed: dict[str, Typed] = {}
         self.first = self._choice(0, "One thing", "Head.TLabel", 0)
         self.second = self._choice(1, "Second", "Muted.TLabel", 1)
         self.cue = self._field(2, "Cue", lambda text: change_cue(desk, text))
@@ -53,15 +54,18 @@ class SlotPanel:
         box.bind("<<ComboboxSelected>>", lambda event: self._chosen(box, i_slot))
         return box
 
-    def _field(self, row: int, words: str, keep: Any) -> ttk.Entry:
+    def _field(self, row: int, words: str, keep: Callable[[str], None]) -> ttk.Entry:
         look = self.look
         self._label = ttk.Label(self.frame, text=words, style="Muted.TLabel")
         self._label.grid(row=row, column=0, sticky="w")
         entry = ttk.Entry(self.frame)
         entry.grid(row=row, column=1, sticky="ew", padx=(look.em(2), 0), pady=look.em(0.4))
-        for event in ("<Return>", "<FocusOut>"):
-            entry.bind(event, lambda event: self.desk.attempt(lambda: keep(entry.get())))
+        self._typed[words] = Typed(self.desk, entry, lambda text: self._kept(keep, text))
         return entry
+
+    def _kept(self, keep: Callable[[str], None], text: str) -> str:
+        self.desk.attempt(lambda: keep(text))
+        return ""
 
     def _chosen(self, box: ttk.Combobox, i_slot: int) -> None:
         item = self._items.get(box.get())
@@ -74,7 +78,7 @@ class SlotPanel:
             return
         self.frame.grid()
         assessment = state.reading.assessment
-        if self._fresh.is_new(assessment, state.visit):
+        if self._fresh.is_new(assessment, state.visit, state.at_hand()):
             self._show(assessment, state.visit.reason if state.visit else "")
 
     def _show(self, found: Assessment, reason: str) -> None:
@@ -87,8 +91,8 @@ class SlotPanel:
             box.set(name)
         self.first.state(["disabled" if found.most_slots < 1 else "!disabled"])
         self.second.state(["disabled" if found.most_slots < 2 else "!disabled"])
-        _fill(self.cue, found.slots[0].phrase.cue if found.slots else "")
-        _fill(self.reason, reason)
+        self._typed["Cue"].fill(found.slots[0].phrase.cue if found.slots else "")
+        self._typed["Reason"].fill(reason)
         is_other = bool(reason) or found.lacks_reason
         for widget in (self.reason, self.reason_label):
             widget.grid() if is_other else widget.grid_remove()
@@ -141,9 +145,3 @@ def _sentences(found: Assessment) -> str:
     if not found.slots:
         return "Nothing is seen or likely: the sheet says what is done well, and “keep this”."
     return " ".join(found.reasons[:2])
-
-
-def _fill(entry: ttk.Entry, text: str) -> None:
-    if entry.get() != text:
-        entry.delete(0, "end")
-        entry.insert(0, text)

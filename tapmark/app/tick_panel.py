@@ -6,7 +6,7 @@ from tkinter import ttk
 from tapmark.app.desk import Desk
 from tapmark.app.form import FieldTrouble
 from tapmark.app.fresh import Fresh
-from tapmark.app.season_deeds import keep_ticks
+from tapmark.app.season_deeds import keep_ticks, visit_of
 from tapmark.app.style import Look
 from tapmark.app.ticks import HELP, SAW, ticks_from, ticks_text, ticks_words
 from tapmark.app.widgets import wrapped
@@ -35,6 +35,9 @@ class TickPanel:
         self.saw.grid(row=2, column=1, sticky="w", padx=look.em(1), pady=look.em(0.4))
         self.button = ttk.Button(self.frame, text="Keep the boxes", command=self.keep)
         self.button.grid(row=2, column=2)
+        self._filled = ("", "")
+        self._whose: tuple[tuple[str, ...], str] = ((), "")
+        desk.fields[f"{self.frame} boxes"] = self._commit
         self.words = wrapped(ttk.Label(self.frame, style="Muted.TLabel"), look.em(width_em - 2))
         self.words.grid(row=3, column=0, columnspan=3, sticky="w", pady=(look.em(0.4), 0))
 
@@ -66,7 +69,19 @@ class TickPanel:
         self.field.delete(0, "end")
         self.field.insert(0, ticks_text(ticked))
         self.saw.set(visit.coach_saw if visit.coach_saw in SAW else "")
+        self._filled = (self.field.get(), self.saw.get())
+        self._whose = (self.desk.state.at_hand()[:2], visit.dated)
         self._read()
+
+    def _commit(self) -> str:
+        """Keep what was typed before anything else is done; return why it cannot be."""
+        if not self.frame.winfo_exists() or self._visit is None:
+            return ""
+        now = visit_of(self.desk)
+        is_mine = self._whose == (self.desk.state.at_hand()[:2], now.dated if now else "")
+        if not is_mine or (self.field.get(), self.saw.get()) == self._filled:
+            return ""
+        return self.keep()
 
     def _read(self) -> None:
         """Say back what was typed."""
@@ -82,11 +97,16 @@ class TickPanel:
         self.words.configure(text=words, style="Error.TLabel" if is_trouble else "Muted.TLabel")
         self.field.state(["invalid" if is_trouble else "!invalid"])
 
-    def keep(self) -> None:
-        """Write the boxes; what cannot be read says so below."""
+    def keep(self) -> str:
+        """Write the boxes; what cannot be read says so below. Return why, "" when they are kept."""
+        typed = (self.field.get(), self.saw.get())
         try:
-            keep_ticks(self.desk, self.field.get(), self.saw.get())
+            keep_ticks(self.desk, *typed)
         except FieldTrouble as trouble:
             self._tell(str(trouble), is_trouble=True)
+            return str(trouble)
         except TapmarkError as trouble:
             self.desk.failed(trouble)
+            return str(trouble)
+        self._filled = typed
+        return ""

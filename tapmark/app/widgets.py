@@ -1,7 +1,7 @@
 """Small pieces that several pages use."""
 
 import tkinter as tk
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import partial
 from tkinter import ttk
 from typing import Any
@@ -55,6 +55,50 @@ class ActionButton:
         """Place the button and return this."""
         self.button.grid(**options)
         return self
+
+
+class Typed:
+    """A field whose text counts: kept when it is left, on Return, and before any action acts.
+
+    keep: takes the text; returns why it cannot be used, "" when it can.
+    What somebody is typing is not overwritten by what is read meanwhile, but goes with its run.
+    """
+
+    def __init__(self, desk: Desk, entry: ttk.Entry, keep: Callable[[str], str]) -> None:
+        self.desk, self.entry, self._keep = desk, entry, keep
+        self._filled, self._whose = entry.get(), desk.state.at_hand()
+        for event in ("<FocusOut>", "<Return>"):
+            entry.bind(event, lambda event: self.commit())
+        desk.fields[str(entry)] = lambda: self.commit()
+
+    @property
+    def is_typed(self) -> bool:
+        """True when it holds what nobody has kept yet, for the run that is open."""
+        now, was = self.desk.state.at_hand(), self._whose
+        is_same = now[:3] == was[:3] and was.run in ("", now.run)
+        return is_same and self.entry.get() != self._filled
+
+    def fill(self, text: str) -> None:
+        """Show the text as it stands, where nobody is typing."""
+        if self.is_typed:
+            return
+        self._whose, self._filled = self.desk.state.at_hand(), text
+        if self.entry.get() != text:
+            self.entry.delete(0, "end")
+            self.entry.insert(0, text)
+        self.entry.state(["!invalid"])
+
+    def commit(self) -> str:
+        """Keep what was typed; return why it cannot be used, "" when it can or nothing was."""
+        if not self.entry.winfo_exists() or not self.is_typed:
+            return ""
+        text, before = self.entry.get(), self._filled
+        self._filled = text
+        why = self._keep(text)
+        if why:
+            self._filled = before
+        self.entry.state(["invalid" if why else "!invalid"])
+        return why
 
 
 def button_row(
