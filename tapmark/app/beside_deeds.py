@@ -19,6 +19,7 @@ from tapmark.errors import ClipError, TapmarkError
 from tapmark.sheet.beside_content import BesideContent
 from tapmark.sheet.beside_picture import beside_picture
 from tapmark.sheet.pictures import png_bytes
+from tapmark.store.names import run_number
 from tapmark.store.squad import Squad, open_squad
 
 PAGE = "beside"
@@ -38,6 +39,19 @@ def here(desk: Desk) -> Where:
     """Return where the run at hand lies."""
     visit = desk.state.visit
     return (visit.code, visit.dated, desk.state.run_name) if visit else ("", "", "")
+
+
+def left_and_right(desk: Desk) -> tuple[Where, Where]:
+    """Return which run stands left and which right: the earlier one of one athlete, or this one."""
+    mine, other = here(desk), desk.state.beside.where
+    if other is None:
+        return mine, mine
+    is_earlier = other[0] == mine[0] and _time_of(other) < _time_of(mine)
+    return (other, mine) if is_earlier else (mine, other)
+
+
+def _time_of(where: Where) -> tuple[str, int]:
+    return where[1], run_number(where[2])
 
 
 def open_beside(desk: Desk) -> None:
@@ -109,12 +123,14 @@ def _compare(desk: Desk, where: Where) -> None:
     if not squad:
         return
     folder, today, mine = squad.folder, desk.now().date(), here(desk)
-    i_step = state.i_step
+    i_step, sides = state.i_step, left_and_right(desk)
 
     def work() -> BesideContent:
         fresh = open_squad(folder, [])
-        first = RunPlace(VisitPlace(fresh, *where[:2]), where[2])
-        return beside(first, RunPlace(VisitPlace(fresh, *mine[:2]), mine[2], i_step), today)
+        left, right = (
+            RunPlace(VisitPlace(fresh, *at[:2]), at[2], i_step if at == mine else 0) for at in sides
+        )
+        return beside(left, right, today)
 
     def done(content: BesideContent) -> None:
         state.beside.content = content
@@ -175,8 +191,10 @@ def picture_out(desk: Desk) -> None:
     if not squad or not where or content is None:
         return
     now, mine = desk.now().date(), here(desk)
-    first = RunPlace(VisitPlace(squad, *where[:2]), where[2])
-    second = RunPlace(VisitPlace(squad, *mine[:2]), mine[2], state.i_step)
+    first, second = (
+        RunPlace(VisitPlace(squad, *at[:2]), at[2], state.i_step if at == mine else 0)
+        for at in left_and_right(desk)
+    )
     folder = squad.athlete_folder(mine[0]) if content.is_same else squad.folder
     picture = png_bytes(beside_picture(content))
     path = beside_out(content, first, second, folder, picture, now)

@@ -11,6 +11,7 @@ from tapmark.app.beside_deeds import (
     choose_athlete_beside,
     choose_other,
     here,
+    left_and_right,
     other_picture,
     sights,
 )
@@ -187,10 +188,8 @@ class BesideView:
             self._refresh_words(state, content, turned=turned)
 
     def _order(self) -> tuple[int, int]:
-        """Return the places of this run and of the other one: the earlier date stands left."""
-        where, mine = self.desk.state.beside.where, here(self.desk)
-        is_earlier = where is not None and where[0] == mine[0] and where[1:] < mine[1:]
-        return (1, 0) if is_earlier else (0, 1)
+        """Return the places of this run and of the other one, as their numbers stand below."""
+        return (0, 1) if left_and_right(self.desk)[0] == here(self.desk) else (1, 0)
 
     def _half(
         self, i: int, gallery: Gallery | None, sight: Sight | None, picture: int, *, mirrored: bool
@@ -240,7 +239,10 @@ class BesideView:
             return
         self.about.configure(text=" ".join((*content.refused, *content.labels)))
         for key, half in (("first", content.first), ("second", content.second)):
-            self.table.heading(key, text=long_day(half.dated, with_year=False), anchor="e")
+            day = long_day(half.dated, with_year=False)
+            self.table.heading(
+                key, text=day if content.is_same else f"{half.code}, {day}", anchor="e"
+            )
         for row in content.rows:
             name = f"{row.name} {row.unit}"
             self.cells.insert(None, (row.first, row.second, row.word), name)

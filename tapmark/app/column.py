@@ -4,6 +4,7 @@ The one filled button of a page stands in the foot, so it can always be reached.
 """
 
 import tkinter as tk
+from functools import partial
 from tkinter import ttk
 from typing import Any
 
@@ -61,26 +62,45 @@ class Column:
     def _bind_wheel(self) -> None:
         self._tag = f"Followed{self.body}"  # a tag of our own; the path would share its bindings
         self.outer.bind_class(self._tag, "<FocusIn>", self._show_focused)
+        self.outer.bind_class(self._tag, "<ButtonPress-1>", self._pressed)
+        self._was_pressed: tk.Misc | None = None
+        self.canvas.bindtags((*self.canvas.bindtags(), self._tag))
         for event, by in (("<Button-4>", -2), ("<Button-5>", 2)):
-            self.canvas.bind(event, lambda event, by=by: self._scroll(by))  # type: ignore[misc]
-        self.canvas.bind("<MouseWheel>", lambda event: self._scroll(-2 if event.delta > 0 else 2))
+            scroll = partial(self._scroll, by=by)
+            self.outer.bind_class(self._tag, event, scroll)
+        self.outer.bind_class(
+            self._tag,
+            "<MouseWheel>",
+            lambda event: self._scroll(event, -2 if event.delta > 0 else 2),
+        )
 
-    def _scroll(self, by: int) -> None:
-        if self.bar.winfo_ismapped():
+    def _pressed(self, event: Any) -> None:
+        """Remember what was pressed: it is seen where the pointer is, and stays there."""
+        self._was_pressed = event.widget
+
+    def _scroll(self, event: Any, by: int) -> None:
+        """Scroll the words, but not where the wheel is over a list that scrolls itself."""
+        has_own = event.widget.winfo_class() in ("Treeview", "Listbox", "Text")
+        if self.bar.winfo_ismapped() and not has_own:
             self.canvas.yview_scroll(by, "units")
 
     def follow_keyboard(self) -> None:
         """Scroll to whatever widget gets the keyboard; call it when the column is filled anew."""
-        for widget in _below(self.body):
+        for widget in (self.body, *_below(self.body)):
             if self._tag not in widget.bindtags():
-                widget.bindtags((*widget.bindtags(), self._tag))
+                widget.bindtags((self._tag, *widget.bindtags()))
 
     def _show_focused(self, event: Any) -> None:
         """Show what got the keyboard once it has its place: a form may have been filled just now.
 
-        What can be seen from the beginning is: the heading says whose column this is.
+        What can be seen from the beginning is: the heading says whose column this is. What got it
+        by a press stays: between press and release nothing may move below the pointer.
         """
-        self.canvas.after_idle(self._scroll_to, event.widget)
+        if str(event.widget) != str(self.canvas.tk.call("focus")):
+            return  # what it lies in is told as well
+        if event.widget is not self._was_pressed:
+            self._was_pressed = None
+            self.canvas.after_idle(self._scroll_to, event.widget)
 
     def _scroll_to(self, widget: tk.Misc) -> None:
         if not widget.winfo_exists() or not widget.winfo_ismapped():
@@ -96,6 +116,13 @@ class Column:
             self.canvas.yview_moveto(top / whole)
         elif bottom > seen_bottom:
             self.canvas.yview_moveto((bottom - self.canvas.winfo_height()) / whole)
+
+
+def to_the_top(page: tk.Misc) -> None:
+    """Scroll every column and list of a page to its beginning."""
+    for widget in _below(page):
+        if isinstance(widget, (tk.Canvas, ttk.Treeview)) and widget.cget("yscrollcommand"):
+            widget.yview_moveto(0)
 
 
 def _below(widget: tk.Misc) -> list[tk.Misc]:

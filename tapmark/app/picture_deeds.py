@@ -16,8 +16,9 @@ from tapmark.app.watching import Watch
 from tapmark.clip.frames import Clip, Pictures, begin_clip, open_stills, read_header
 from tapmark.errands.gate import let_in
 from tapmark.errors import OtherPictures, TapmarkError
+from tapmark.marks.days import run_words
 from tapmark.marks.history import History
-from tapmark.marks.run import KeyFrame, Run, Source, Step
+from tapmark.marks.run import KeyFrame, Run, Source
 from tapmark.store import pictures as stored
 
 STOPPED = "Stopped. Nothing of the run was lost; open the clip again when you like."
@@ -154,9 +155,10 @@ def _offer_to_find(desk: Desk, trouble: OtherPictures) -> None:
 def _use(desk: Desk, pictures: Pictures, wish: Wish) -> None:
     """Show the pictures; those of a new run make its file."""
     state = desk.state
+    said = _leave_marked(desk, pictures, wish)
     if state.gallery:
         state.gallery.pictures.close()
-    state.gallery, state.said = Gallery(pictures, desk.jobs), ""
+    state.gallery, state.said = Gallery(pictures, desk.jobs), said
     if wish.is_new:
         _take_source(desk, pictures, wish)
     elif wish.rate_hz is not None and state.run and typed_rate(state.run) != wish.rate_hz:
@@ -193,14 +195,33 @@ def _take_source(desk: Desk, pictures: Pictures, wish: Wish) -> None:
         state.record("the clip is found", replace(work.run, source=source))
         return
     run = replace(_with_rate(work.run, pictures), source=source)
-    if state.run_name:  # other pictures: marks belong to the old ones; undo brings both back
-        state.record("other pictures", replace(run, steps=(Step(),)))
+    if state.run_name:  # nothing is marked on the old ones
+        state.amend(run)
+        state.history = History(state.history.value) if state.history else None
         state.event, state.prompt, state.picture = "", None, 0
+        old = work.run.source.path.rpartition("/")[2]
+        state.said = f"“{pictures.name}” takes the place of “{old}”, on which nothing was marked."
         return
     name = squad.new_run(code, dated, run)
     state.history, state.run_name = History(Work(squad.visit(code, dated), run)), name
     hold(desk, code, dated, name)
     desk.note_saved()
+
+
+def _leave_marked(desk: Desk, pictures: Pictures, wish: Wish) -> str:
+    """Begin a new run for other pictures than those that are marked; return what to say of it."""
+    state = desk.state
+    if not (wish.is_new and state.squad and state.visit and state.run and state.run_name):
+        return ""
+    code, dated, name = state.visit.code, state.visit.dated, state.run_name
+    source = _source(pictures, wish, state.squad.run_path(code, dated, name))
+    is_marked = any(step.key_frames for step in state.run.steps)
+    if not is_marked or _is_same(source, state.run.source):
+        return ""
+    from tapmark.app.run_deeds import start_run  # which needs this module
+
+    start_run(desk, code, dated)
+    return f"“{pictures.name}” is a new run; {run_words(name)} keeps its own pictures and marks."
 
 
 def _is_same(new: Source, old: Source) -> bool:

@@ -14,6 +14,7 @@ from typing import Protocol
 
 from tapmark.app.action import Action
 from tapmark.app.bars import StatusBar, TopBar
+from tapmark.app.column import to_the_top
 from tapmark.app.desk import Desk
 from tapmark.app.holding import let_go
 from tapmark.app.keys import acts_in, sequences
@@ -21,6 +22,7 @@ from tapmark.app.style import Look
 from tapmark.app.tidying import Tidying
 
 BARS_MS = 8
+WHEELS = ("Wheel", "Touchpad", "Button-4", "Button-5", "Button-6", "Button-7")
 
 
 class View(Protocol):
@@ -49,6 +51,7 @@ class Window:
         self.root, self.desk, self.look, self.views = root, desk, look, views
         self._frames: dict[str, ttk.Frame] = {}
         self._shown = ""
+        self._whose = desk.state.at_hand()
         self._is_stale = self._bars_are_due = False
         self._build()
         desk.places = self
@@ -71,6 +74,7 @@ class Window:
         self.status = StatusBar(self.root, self.desk, self.look)
         self.status.frame.grid(row=4, column=0, sticky="ew")
         self.root.bind_class("TButton", "<Return>", _invoke)
+        _let_no_wheel_answer(self.root)
         self.root.protocol("WM_DELETE_WINDOW", lambda: self.desk.perform("close"))
 
     def bind_keys(self, actions: Collection[Action]) -> None:
@@ -114,9 +118,20 @@ class Window:
             self._frames[page].grid()
             view.show()
         view.refresh()
+        self._begin_at_the_top()
         if not self._bars_are_due:
             self._bars_are_due = True
             self.root.after(BARS_MS, self._refresh_bars)
+
+    def _begin_at_the_top(self) -> None:
+        """Carry no place in a column or list from one run or athlete to the next."""
+        was, now = self._whose, self.desk.state.at_hand()
+        self._whose = now
+        if now[:3] == was[:3] and was.run in ("", now.run):
+            return
+        for name, frame in self._frames.items():
+            if name != "squad":  # there the list is everybody's
+                to_the_top(frame)
 
     def _refresh_bars(self) -> None:
         """Names above and words below follow a blink after the page, where the eye is."""
@@ -156,6 +171,14 @@ class Window:
             self.root.tk.call("after", "cancel", timer)
         self.root.destroy()
         gc.collect()  # what the window leaves behind goes on this thread
+
+
+def _let_no_wheel_answer(root: tk.Tk) -> None:
+    """Take the wheel from every field that would change what it holds."""
+    for kind in ("TCombobox", "TSpinbox", "Spinbox", "TScale", "Scale", "TNotebook"):
+        for bound in root.bind_class(kind):
+            if any(word in bound for word in WHEELS):
+                root.unbind_class(kind, bound)
 
 
 def _invoke(event: "tk.Event[tk.Misc]") -> None:

@@ -11,6 +11,8 @@ import numpy as np
 import pytest
 from PIL import Image, ImageTk
 
+from tapmark.app.beside_deeds import choose_other, left_and_right
+from tapmark.app.run_deeds import open_run
 from tapmark.marks.points import SIDE_EVENTS, STANDARD
 from tapmark.marks.run import KeyFrame, Run, SetUp, Source, Step, Tap
 from tapmark.store.pictures import way_to
@@ -102,3 +104,31 @@ def test_task_28_two_athletes_stand_alike_whatever_their_way_and_zoom(app: Drive
     captions = [caption.cget("text") for caption in app.view.captions]
     assert captions == ["K07, 14 May 2026, run 1", "M12, 14 May 2026, run 1, turned round"]
     assert "different" in app.view.about.cget("text").lower()
+
+
+def test_the_numbers_stand_below_their_runner(app: Driver) -> None:
+    content, view = app.state.beside.content, app.view
+    captions = [str(caption.cget("text")) for caption in view.captions]
+    headings = [str(view.table.heading(key, "text")) for key in ("first", "second")]
+    halves_ = (content.first, content.second)
+    for half, caption, heading in zip(halves_, captions, headings, strict=True):
+        assert caption.startswith(f"{half.code},")
+        assert heading.startswith(f"{half.code},")
+    assert content.first.was_turned, "K07 runs to the left"
+    assert not content.second.was_turned
+
+
+def test_two_runs_of_one_day_stand_in_the_order_of_their_numbers(app: Driver) -> None:
+    squad = app.state.squad
+    run = squad.load_run("K07", DAY, "run-1")
+    for i in range(2, 11):
+        squad.save_run("K07", DAY, f"run-{i}", run)
+    for mine, other in (("run-2", "run-10"), ("run-10", "run-2")):
+        open_run(app.desk, "K07", DAY, mine)
+        app.desk.go("review")
+        app.desk.perform("beside")
+        choose_other(app.desk, ("K07", DAY, other))
+        assert [at[2] for at in left_and_right(app.desk)] == ["run-2", "run-10"]
+        app.pump(lambda: app.state.beside.content, "the numbers")
+        captions = [str(caption.cget("text")) for caption in app.view.captions]
+        assert [text.rpartition(", ")[2] for text in captions] == ["run 2", "run 10"]

@@ -2,6 +2,7 @@
 
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,7 @@ from tapmark.app.stills_deeds import keep
 from tapmark.clip.frames import Clip
 from tapmark.errors import CannotWrite, ClipUnreadable, GateClosed, TapmarkError
 from tapmark.marks.people import Athlete
+from tapmark.marks.run import Step
 from tapmark.store.pictures import kept_stills
 from tests.app.driving import SAMPLES
 from tests.app.made import bare_desk, desk_on_marked_run
@@ -61,15 +63,26 @@ def test_a_clip_that_was_moved_is_found_again_and_keeps_its_marks(
     assert isinstance(desk.state.gallery.pictures, Clip)
 
 
-def test_other_pictures_drop_the_marks_and_undo_brings_them_back(
-    desk: Desk, tmp_path: Path
-) -> None:
-    steps, source = desk.state.run.steps, desk.state.run.source
+def test_other_pictures_over_a_marked_run_are_a_new_run(desk: Desk) -> None:
+    old, name, squad = desk.state.run, desk.state.run_name, desk.state.squad
     load_pictures(desk, Wish(SAMPLES / "P02"))
-    assert desk.state.run.steps[0].key_frames == ()
-    assert desk.state.run.source.kind == "stills"
+    assert desk.state.run_name != name
+    assert (desk.state.run.source.kind, desk.state.run.steps) == ("stills", (Step(),))
+    assert squad.load_run("P02", "2026-05-14", name) == old
+    assert squad.visit("P02", "2026-05-14").runs == (name, desk.state.run_name)
+    assert "is a new run; run 1 keeps its own pictures and marks" in desk.state.said
+
+
+def test_other_pictures_over_a_run_without_marks_take_its_place_and_are_told(
+    desk: Desk,
+) -> None:
+    name = desk.state.run_name
+    desk.state.record("none", replace(desk.state.run, steps=(Step(),)))
+    load_pictures(desk, Wish(SAMPLES / "P02"))
+    assert (desk.state.run_name, desk.state.run.source.kind) == (name, "stills")
+    assert "takes the place of “clip.mp4”, on which nothing was marked" in desk.state.said
     desk.perform("undo")
-    assert (steps, source.path) == (desk.state.run.steps, desk.state.run.source.path)
+    assert desk.state.run.source.kind == "stills", "no undo shows other pictures below a source"
 
 
 def test_stills_are_kept_and_shown_when_the_clip_has_gone(desk: Desk, tmp_path: Path) -> None:
