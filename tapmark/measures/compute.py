@@ -19,6 +19,7 @@ from tapmark.measures.result import Key, MarkingCheck, Measured, NotMeasured, Re
 from tapmark.measures.row import Row
 from tapmark.measures.typed import typed_speed
 
+# Who counts as fast at race pace: common practice, no source.
 LEAST_FAST_MPS = 6.0
 LEAST_FAST_STEPS_PER_S, LONGEST_FAST_CONTACT_MS = 3.2, 190.0
 

@@ -17,6 +17,7 @@ _FOR_FAST_CAMERAS = (
     "lag_hand",
 )
 _OFF_WHILE_ACCELERATING = ("contact", "posture", "push")
+# Common practice, no source: the two rates and the angle.
 _LEAST_HZ, _LEAST_HZ_FOR_SEPARATION = 60.0, 120.0
 _MOST_OFF_SQUARE_DEG = 10.0
 _LIMBS_OF = {
@@ -27,7 +28,7 @@ _LIMBS_OF = {
 # Single lags of up to 70 ms are ordinary (Hamner & Delp 2013, 10.1016/j.jbiomech.2012.11.024, our
 # arithmetic); the other arm turns about a step time, 220 ms or more, away. Limit: ours.
 LARGEST_LAG_S = 0.150
-_ALMOST = 0.98  # phones that say 120 run at 119.88
+_ALMOST = 0.98  # phones that say 120 run at 119.88: from memory
 
 
 def not_graded(row: Row, leg: str, run: Run, posture: Posture) -> str:

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 CONTACT_S = (0.060, 0.280)
 STEP_HZ = (2.3, 5.5)
-"""What running people do, from a sprint to an easy run; outside, the stated rate is suspect."""
+"""What running people do, from a sprint to an easy run (from memory); outside, the stated rate is
+suspect."""
 
 TYPICAL_CONTACT_S = 0.110
 TYPICAL_STEP_S = 0.240
@@ -18,7 +19,7 @@ TYPICAL_STEP_S = 0.240
 FILMED_HZ = (30, 60, 120, 240, 480, 960)
 SAVED_HZ = (24, 25, 30, 50, 60)
 NEAR_SAVED = 0.12
-"""File clocks of phones stray this far from their nominal rate."""
+"""File clocks of phones stray this far from their nominal rate: from memory."""
 
 SAME_WITHIN = 0.03
 

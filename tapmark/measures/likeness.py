@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from tapmark.marks.run import Run
 from tapmark.measures.result import Results
 
+# Common practice, no source: below 85 % people run another way.
 LEAST_EFFORT, LARGEST_EFFORT_GAP = 8.5, 1
-_RATES_ALIKE = 0.75
+_RATES_ALIKE = 0.75  # ours
 _LENGTHS = ("% leg", "cm")
 _TIMES = ("ms", "/s")
 GROWN = "the athlete has grown since"

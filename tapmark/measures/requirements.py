@@ -9,6 +9,7 @@ from tapmark.measures.formulas import thigh_turn
 from tapmark.measures.posture import Posture
 from tapmark.measures.row import TRUNK_TOP, Row
 
+# Below these a share or a direction is mostly the doubt of the taps: ours, no source.
 SMALLEST_THIGH_TURN_DEG = 20.0
 _SAME_SPOT_PCT_LEG = 2.0
 

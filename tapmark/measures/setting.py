@@ -11,16 +11,20 @@ from tapmark.geometry.scale import LEG_PER_THIGH_AND_SHANK, px_per_m
 from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOE_OFF, TOUCHDOWN
 from tapmark.marks.run import KeyFrame, Point, Run, Step
 
+# How far a camera leans (SD): common practice, no source.
 ROLL_SD_DEG = {"tripod, levelled": 0.7, "hand-held": 2.0}
 ROLL_SD_BY_REFERENCE_DEG = 0.3
 ROLL_SD_OTHERWISE_DEG = 1.5
-TYPICAL_STEP_S = {"sprint": 0.225, "acceleration": 0.225}  # 9 to 10 m/s, published
-TYPICAL_STEP_SLOWER_S = 0.29
+TYPICAL_STEP_S = {
+    "sprint": 0.225,
+    "acceleration": 0.225,
+}  # at 9 to 10 m/s: measured in published steps, see row
+TYPICAL_STEP_SLOWER_S = 0.29  # from memory, as the usual contacts below and their ends
 USUAL_CONTACT_S = {"sprint": 0.110}
 USUAL_SLOWER_CONTACT_S = 0.160
 _SHORTEST_CONTACT_S, _LONGEST_CONTACT_S = 0.06, 0.28
 AIM_DEG = 2.0  # a camera squared by eye or tape: common practice, no source
-UNKNOWN_DISTANCE_DEG = 5.0
+UNKNOWN_DISTANCE_DEG = 5.0  # common practice, no source
 _USUAL_LEG_M = 0.92  # 0.53 × 1.74 m; only turns a few centimetres of doubt into px
 _SLOWEST_HZ = 30.0
 _SHORTEST_UPRIGHT_PX = 5.0

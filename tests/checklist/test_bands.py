@@ -1,4 +1,7 @@
-"""The bands are those of the plan, typed in here once more by hand."""
+"""The bands as they are shipped, typed twice: this notices a slip, and proves no band.
+
+Most limits are common practice, no source; each band says on what it stands.
+"""
 
 from datetime import date
 
@@ -37,7 +40,7 @@ def criteria():
     return criteria_of.load()
 
 
-def test_every_row_of_the_plan_has_a_band_and_no_other_row_has_one(criteria):
+def test_every_row_typed_here_has_a_band_and_no_other_row_has_one(criteria):
     assert set(TYPED_IN) == set(criteria.graded)
 
 

@@ -1,27 +1,27 @@
-"""How sure a tap is before a coach has shown it: the plan's working values, typed in by hand."""
+"""How sure a tap is before a coach has shown it: working values, typed twice: no proof of them."""
 
 import pytest
 
 from tapmark.measures.card import DEFAULT_PCT_LEG
 from tapmark.measures.doubts import DEPTH_M
 
-HIPS_APART_M = 0.18  # between the hip joints: handbook of the project
+HIPS_APART_M = 0.18  # between the hip joints: from memory
 MEASURED_TO_M = 0.04  # the means differ by 2 cm (1 SD) between runs and key frames
 
-PLAN = {
+TYPED = {
     1.1: {"knee", "ankle", "elbow", "toe", "heel", "wrist", "heel centre", "forefoot centre"},
     1.6: {"shoulder", "neck base"},
     2.2: {"hip"},
 }
 
 
-def test_scatter_of_a_tap_is_that_of_the_plan() -> None:
+def test_scatter_of_a_tap_is_what_was_typed_twice() -> None:
     by_scatter = {
-        sd: {kind for kind, given in DEFAULT_PCT_LEG.items() if given == sd} for sd in PLAN
+        sd: {kind for kind, given in DEFAULT_PCT_LEG.items() if given == sd} for sd in TYPED
     }
 
-    assert by_scatter == PLAN
-    assert set(DEFAULT_PCT_LEG) == set().union(*PLAN.values())
+    assert by_scatter == TYPED
+    assert set(DEFAULT_PCT_LEG) == set().union(*TYPED.values())
 
 
 @pytest.mark.parametrize("point", ["knee", "ankle", "toe"])

@@ -1,7 +1,7 @@
 """Every source of doubt of one step: how large it is, worked out by hand from what was filmed.
 
-The figures on the right are the working values that the handbook of the project gives, written out
-as arithmetic; where one has no published source, that stands beside it.
+The figures on the right are our own working values typed twice and our arithmetic on them: this
+notices a slip and proves no doubt. Whether the ± covers the truth is asked in tests/long/coverage.
 """
 
 from dataclasses import replace
