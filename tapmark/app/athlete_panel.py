@@ -127,7 +127,8 @@ class AthletePanel:
         self.about.configure(text=_about(athlete))
         dates = squad.visit_dates(athlete.code)
         thing = thing_of(squad, self.desk.criteria().words)(athlete.code)
-        _fill(self.thing, thing or ("No visit yet" if not dates else "Nothing chosen yet"))
+        nothing = "Nothing chosen yet" if dates else "No visit yet"
+        _fill(self.thing, thing or ("The squad's folder is gone" if squad.is_gone else nothing))
         _fill(self.cue, f"“{athlete.own_cue}”" if athlete.own_cue else "")
         _fill(self.note, "\n".join(_notes(athlete, now.isoformat())))
         self._show_consent(athlete, now.isoformat())

@@ -18,6 +18,7 @@ from tapmark.store.settings import Settings, save_settings
 from tapmark.store.squad import Squad
 
 if TYPE_CHECKING:
+    from tapmark.app.proposal import Proposal
     from tapmark.checklist.criteria import Criteria
 
 SAVE_MS = 20  # a tap that is being moved is written so long after: keys that are held must run
@@ -62,6 +63,7 @@ class Desk:
     places: Places | None = None
     fields: dict[str, Callable[[], str]] = field(default_factory=dict)
     _is_committing: bool = False
+    asked_about: "Proposal | None" = None  # the page that asks what to do with unsaved marks
     _pending: tuple[Work, Work] | None = None  # what is on the disk, and what is not yet
     _n_refused: int = 0
     _is_trying_soon: bool = False
@@ -196,11 +198,17 @@ class Desk:
         self._pending, self._n_refused = None, 0
         self.note_saved()
         if self.state.unsaved:
-            if self.state.trouble == self.state.unsaved:
-                self.state.trouble = self.held_words
-            self.state.unsaved, self.state.said = "", "Saved again: every mark is on the disk."
+            self._saved_again()
         self.state.tell()
         return True
+
+    def _saved_again(self) -> None:
+        """Take back what was said of the disk, and the question that it led to."""
+        state, asked, self.asked_about = self.state, self.asked_about, None
+        state.unsaved, state.trouble = "", self.held_words
+        if asked and state.page == "proposal" and state.side.proposal is asked:
+            self.go(asked.back)
+        state.said = "Saved again: every mark is on the disk."
 
     def _write(self, old: Work, new: Work, patience_s: float) -> None:
         if new.visit != old.visit and self.state.squad:

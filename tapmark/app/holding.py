@@ -85,8 +85,8 @@ def ask_about_unsaved(desk: Desk, deed: Callable[[], None]) -> None:
         f"Not saved: the last marks of {whose}",
         (
             "They are only in this window, so it stays where it is until they are saved, here or "
-            "elsewhere, or given up.",
-            state.unsaved,
+            "elsewhere, or given up. The line below says why.",
+            "As soon as the disk takes them they are saved by themselves, and this page goes.",
         ),
         confirm="Give up the last marks",
         deed=lambda d, choices: give_up(d),
@@ -98,6 +98,7 @@ def ask_about_unsaved(desk: Desk, deed: Callable[[], None]) -> None:
         back=back,
     )
     propose(desk, proposal)
+    desk.asked_about = proposal
 
 
 def _save_elsewhere(desk: Desk) -> bool:

@@ -112,6 +112,7 @@ def open_last(desk: Desk) -> None:
     """Open the newest run of the athlete's newest visit."""
     state = desk.state
     if state.squad and state.athlete:
+        state.squad.refuse_gone()
         dates = state.squad.visit_dates(state.athlete.code)
         if not dates:
             state.said = "No visit yet. Start one."

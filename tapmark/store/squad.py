@@ -114,9 +114,15 @@ class Squad:
 
     # where things lie
 
+    @property
+    def is_gone(self) -> bool:
+        """True when the whole folder is gone: then nothing is known of anybody."""
+        is_named = (self.folder / "squad.json").is_file()
+        return not is_named and not (self.folder / "athletes").is_dir()
+
     def refuse_gone(self) -> None:
-        """Raise NotThere when the whole folder is gone: then nothing is known of anybody."""
-        if not (self.folder / "squad.json").is_file() and not (self.folder / "athletes").is_dir():
+        """Raise NotThere when the whole folder is gone."""
+        if self.is_gone:
             raise NotThere(
                 f"The folder of the squad, “{self.folder}”, is gone. Plug the disk in again, or "
                 "put the folder back where it was."

@@ -18,6 +18,7 @@ from tapmark.marks.people import Athlete
 from tapmark.store import files, schema
 from tapmark.store.squad import open_squad
 from tests.app.driving import Driver, OpenWindow
+from tests.app.looks import texts
 from tests.app.made import desk_with_run
 from tests.long.kills import kill_window_many
 
@@ -370,11 +371,16 @@ def test_the_window_itself_says_not_saved_and_stays(
     rows = app.view.list.get_children()
     assert rows and not app.view.empty.winfo_ismapped(), "nobody says there is no athlete"
     app.pump(lambda: "is gone" in app.window.status.line.cget("text"), "the reason")
+    app.window.lay_out_again()
+    app.pump(lambda: "The squad's folder is gone" in texts(app.root), "the athlete's panel")
+    assert "No visit yet" not in texts(app.root)
     app.root.tk.call(*app.root.tk.splitlist(app.root.protocol("WM_DELETE_WINDOW")))
     app.pump(lambda: app.state.page == "proposal", "the question")
 
     disk.mend()
     app.pump(lambda: app.window.status.saved.cget("text").startswith("Saved"), "the time again")
+    assert app.state.page == "squad", "nothing is asked any more"
+    assert app.window.status.line.cget("text").startswith("Saved again")
     run = app.state.run
     app.close()
     assert open_squad(squad_folder).load_run(*WHERE) == run

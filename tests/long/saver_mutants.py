@@ -90,11 +90,16 @@ MUTANTS = (
     Mutant(
         "swallowed errors",
         FILES,
-        "        refuse_write(path, error)\n\n\ndef move",
-        "        return\n\n\ndef move",
+        "            part.unlink(missing_ok=True)\n        refuse_write(path, error)\n",
+        "            part.unlink(missing_ok=True)\n",
     ),
     Mutant("no fsync", FILES, "        os.fsync(handle)\n    finally", "        pass\n    finally"),
-    Mutant("no folder flush", FILES, "        _flush_folder(path.parent)\n", ""),
+    Mutant(
+        "no folder flush",
+        FILES,
+        "patience_s)\n        _flush_folder(path.parent)\n",
+        "patience_s)\n",
+    ),
     Mutant(
         "fsync after rename",
         FILES,
