@@ -104,12 +104,13 @@ def jump(desk: Desk, by: int) -> None:
 
 
 def toggle_unsure(desk: Desk) -> None:
-    """Say that the key frame could be one picture earlier or later, or that it could not."""
+    """Say that the key frame could be one picture earlier or later, then two, then neither."""
     state = desk.state
     if state.run and state.frame:
-        is_unsure = not state.frame.is_unsure
-        changed = change_frame(state.run, state.i_step, state.event, is_unsure=is_unsure)
-        state.record(f"{'unsure of' if is_unsure else 'sure of'} {state.event}", changed)
+        by = (state.frame.unsure_by + 1) % 3
+        changed = change_frame(state.run, state.i_step, state.event, unsure_by=by)
+        words = ("sure of", "unsure by one of", "unsure by two of")[by]
+        state.record(f"{words} {state.event}", changed)
 
 
 def forget(desk: Desk) -> None:
@@ -192,6 +193,6 @@ ACTIONS = (
         "Frames",
         needs_pictures,
     ),
-    _mark("unsure", "Unsure by one picture", toggle_unsure, "U", needs_frame),
+    _mark("unsure", "Unsure by one picture, by two, sure", toggle_unsure, "U", needs_frame),
     _mark("forget frame", "Forget this key frame", forget, "Delete", needs_frame),
 )

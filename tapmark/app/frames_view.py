@@ -123,7 +123,8 @@ class FramesView:
         checks = self._checks(state)
         self.checks.refresh(checks)
         self.drawing.refresh("" if checks else event, state.run.travel_sign if state.run else 1)
-        self.unsure.refresh("Unsure ✓" if state.frame and state.frame.is_unsure else "")
+        by = state.frame.unsure_by if state.frame else 0
+        self.unsure.refresh(f"Unsure by {by} ✓" if by else "")
         self.undo.refresh(fitting(self.undo.button, self.look, travel_words(state, "undo")))
         self.onward.refresh()
 
@@ -138,8 +139,8 @@ class FramesView:
                 continue
             frame = state.step.key_frame(events[i])
             there = f"picture {frame.picture + 1}" if frame else "not set"
-            if frame and frame.is_unsure:
-                there += ", unsure"
+            if frame and frame.unsure_by:
+                there += f", unsure by {frame.unsure_by}"
             button.configure(text=f"{i + 1}  {events[i]}: {there}")
             button.grid()
         self.turning.refresh(state)
@@ -156,7 +157,9 @@ class FramesView:
         if not self.desk.state.gallery:
             return "Open a clip or a folder of stills on Film first."
         keys = "1 to 5" if len(events_of(self.desk.state)) > 2 else "1 and 2"
-        return f"Arrow keys walk (Shift: 10), {keys} take the picture shown, U: unsure by one."
+        return (
+            f"Arrow keys walk (Shift: 10), {keys} take the picture shown, U: unsure by one, by two."
+        )
 
     def corner(self) -> str:
         """The zoom."""

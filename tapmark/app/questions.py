@@ -9,12 +9,13 @@ from tapmark.app.desk import Desk
 from tapmark.app.film_deeds import answer, change_view, choose_top, side_words
 from tapmark.app.form import FieldTrouble, number
 from tapmark.app.fresh import Fresh
-from tapmark.app.rate_deeds import answer_rate, rate_choices, rate_words
+from tapmark.app.rate_deeds import answer_rate, rate_choices, rate_words, true_rate_hz
 from tapmark.app.state import AppState
 from tapmark.app.style import Look
 from tapmark.app.widgets import ActionButton, Typed, wrapped
 from tapmark.marks.points import VIEWS
 from tapmark.marks.run import ANSWERS, CAMERAS, CONTEXTS, DIRECTIONS, SetUp
+from tapmark.measures.gates import nothing_graded
 
 TOPS = ("shoulder", "neck base")
 NUMBERS = {  # field -> (words, low, high)
@@ -62,6 +63,11 @@ class Questions:
         self.notes = wrapped(ttk.Label(self.frame, style="Muted.TLabel"), self._width)
         self.notes.grid(
             row=self._next(), column=0, columnspan=4, sticky="w", pady=(look.em(0.3), look.em(0.8))
+        )
+
+        self.warning = wrapped(ttk.Label(self.frame, style="Bold.TLabel"), self._width)
+        self.warning.grid(
+            row=self._next(), column=0, columnspan=4, sticky="w", pady=(0, look.em(0.8))
         )
 
     def _label(self, words: str, row: int, column: int = 0) -> None:
@@ -247,6 +253,9 @@ class Questions:
             self.title.configure(text=notes[0] or "Filming")
             self.notes.configure(text="\n".join(notes[1:]))
             self.notes.grid() if notes[1:] else self.notes.grid_remove()
+            warning = nothing_graded(run, true_rate_hz(self.desk))
+            self.warning.configure(text=warning)
+            self.warning.grid() if warning else self.warning.grid_remove()
             self.side.configure(text=side_words(run.set_up, run.near_side))
             for show in self._show:
                 show(run.set_up)

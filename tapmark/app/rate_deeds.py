@@ -24,6 +24,13 @@ def file_rate_hz(desk: Desk) -> float | None:
     return gallery.pictures.rate_hz() if gallery else None
 
 
+def true_rate_hz(desk: Desk) -> float | None:
+    """Return true pictures a second of the clip at hand; None when not known."""
+    run, hz = desk.state.run, file_rate_hz(desk)
+    factor = run.set_up.slow_factor if run else None
+    return hz * factor if hz and factor else None
+
+
 def rate_choices(desk: Desk) -> tuple[str, ...]:
     """Return what can be answered: the phones of the squad whose true rate is known come first."""
     return (NOT_KNOWN, TRUE_CLOCK, *map(phone_words, _phones(desk)), *FILMED_AT)

@@ -107,14 +107,15 @@ def change_frame(
     i_step: int,
     event: str,
     *,
-    is_unsure: bool | None = None,
+    unsure_by: int | None = None,
     is_blurred: bool | None = None,
 ) -> Run:
-    """Set or clear "unsure by one" and "blurred picture" of a key frame."""
+    """Set or clear "unsure by one or two" and "blurred picture" of a key frame."""
     frame = _frame(run, i_step, event)
-    unsure = frame.is_unsure if is_unsure is None else is_unsure
+    by = frame.unsure_by if unsure_by is None else unsure_by
     blurred = frame.is_blurred if is_blurred is None else is_blurred
-    return _put_frame(run, i_step, replace(frame, is_unsure=unsure, is_blurred=blurred))
+    changed = replace(frame, is_unsure=by > 0, is_unsure_by_two=by > 1, is_blurred=blurred)
+    return _put_frame(run, i_step, changed)
 
 
 def set_turning_mark(run: Run, i_step: int, mark: TurningMark) -> Run:

@@ -38,7 +38,7 @@ class KeyFrame:
     picture:     number in the clip or folder, from 0.
     time_s:      on the file's clock; None when the pictures carry no times.
     interval_s:  the longer gap to a neighbouring picture on the same clock; None likewise.
-    is_unsure:   "could be one picture earlier or later".
+    is_unsure:   "could be one picture earlier or later"; is_unsure_by_two: or even two.
     is_blurred:  every tap on it counts with twice its usual SD.
     """
 
@@ -49,6 +49,12 @@ class KeyFrame:
     is_unsure: bool = False
     is_blurred: bool = False
     taps: tuple[Tap, ...] = ()
+    is_unsure_by_two: bool = False
+
+    @property
+    def unsure_by(self) -> int:
+        """How many pictures earlier or later it could be: 0, 1 or 2."""
+        return 2 if self.is_unsure_by_two else int(self.is_unsure)
 
     def tap(self, point: str) -> Tap | None:
         """Return the tap of that point, or None when it was not marked yet."""

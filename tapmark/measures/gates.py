@@ -76,11 +76,32 @@ def is_about(row: Row, leg: str, posture: Posture) -> bool:
     return False
 
 
+def nothing_graded(run: Run, hz: float | None) -> str:
+    """Return why no row of a clip can be judged, whatever is tapped; "" where some can.
+
+    hz: true pictures a second; None when not known: then only the step tells.
+    """
+    if run.view != "side":
+        return ""
+    return _on_the_bend(run) or (_too_slow(hz) if hz else "")
+
+
+def _on_the_bend(run: Run) -> str:
+    is_there = run.set_up.context == "bend"
+    return "Filmed on the bend: side-view rows are shown, not judged." if is_there else ""
+
+
+def _too_slow(hz: float) -> str:
+    if hz >= _LEAST_HZ * _ALMOST:
+        return ""
+    return f"About {hz:.0f} pictures a second: below 60 nothing is judged."
+
+
 def _by_context(row: Row, run: Run) -> str:
     if row.view != "side":
         return ""
-    if run.set_up.context == "bend":
-        return "Filmed on the bend: side-view rows are shown, not judged."
+    if _on_the_bend(run):
+        return _on_the_bend(run)
     if run.set_up.context == "acceleration" and row.family in _OFF_WHILE_ACCELERATING:
         return "Still accelerating: posture, contact and push are shown, not judged."
     return ""
@@ -90,8 +111,8 @@ def _by_rate(row: Row, posture: Posture) -> str:
     hz = posture.setting.effective_hz
     if hz is None:
         return "How far apart the pictures are is not known, so nothing is judged."
-    if hz < _LEAST_HZ * _ALMOST:
-        return f"About {hz:.0f} pictures a second: below 60 nothing is judged."
+    if _too_slow(hz):
+        return _too_slow(hz)
     if row.key in _FOR_FAST_CAMERAS and hz < _LEAST_HZ_FOR_SEPARATION * _ALMOST:
         return f"About {hz:.0f} pictures a second: this one needs 120."
     return ""

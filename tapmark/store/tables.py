@@ -56,6 +56,7 @@ KEY_FRAME = Record(
         "is_unsure": Flag(),
         "is_blurred": Flag(),
         "taps": Many(TAP, most=100),
+        "is_unsure_by_two": Flag(),
     },
     needed=("event", "picture"),
 )

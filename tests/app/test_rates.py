@@ -171,6 +171,7 @@ def filming(open_app: OpenWindow, squad_folder: Path, tmp_path: Path) -> Driver:
 def test_a_coach_reads_a_stopwatch_in_the_window(filming: Driver, squad_folder: Path) -> None:
     app, panel = filming, filming.view.stopwatch
     assert app.state.run.set_up.slow_factor is None
+    assert not app.view.questions.warning.winfo_ismapped()  # a rate that is not known says nothing
     app.click(app.view.questions.watch.button)
     assert panel.frame.winfo_ismapped() and not app.view.questions.frame.winfo_ismapped()
     app.write(panel.shown, "2.5")
@@ -192,6 +193,9 @@ def test_a_coach_reads_a_stopwatch_in_the_window(filming: Driver, squad_folder: 
 
     assert [phone.name for phone in open_squad(squad_folder).choices.phones] == ["black"]
     assert app.view.questions.rate.get() == "30.0 black"
+    warning = app.view.questions.warning
+    assert warning.winfo_ismapped() and "below 60 nothing is judged" in warning.cget("text")
+    assert str(warning.cget("style")) == "Bold.TLabel"
     assert app.state.run.set_up.slow_factor == pytest.approx(1.0, abs=0.001)
 
 

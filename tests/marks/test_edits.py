@@ -164,7 +164,7 @@ def test_a_hidden_point_needs_no_place() -> None:
     [
         lambda run: place_tap(run, 0, "toe-off", HIP),
         lambda run: remove_tap(run, 0, "toe-off", "hip"),
-        lambda run: change_frame(run, 0, "toe-off", is_unsure=True),
+        lambda run: change_frame(run, 0, "toe-off", unsure_by=1),
         lambda run: look_again(run, 0, "toe-off", HIP),
     ],
 )
@@ -181,13 +181,15 @@ def test_a_tap_can_be_taken_away_and_taking_none_away_changes_nothing() -> None:
 
 
 def test_unsure_and_blurred_are_set_one_by_one() -> None:
-    unsure = change_frame(TOUCHDOWN, 0, "touchdown", is_unsure=True)
+    unsure = change_frame(TOUCHDOWN, 0, "touchdown", unsure_by=1)
     both = change_frame(unsure, 0, "touchdown", is_blurred=True)
     frame = both.steps[0].key_frames[0]
 
     assert (frame.is_unsure, frame.is_blurred) == (True, True)
-    sure = change_frame(both, 0, "touchdown", is_unsure=False).steps[0].key_frames[0]
+    sure = change_frame(both, 0, "touchdown", unsure_by=0).steps[0].key_frames[0]
     assert (sure.is_unsure, sure.is_blurred) == (False, True)
+    by_two = change_frame(unsure, 0, "touchdown", unsure_by=2).steps[0].key_frames[0]
+    assert (by_two.unsure_by, by_two.is_unsure, by_two.is_unsure_by_two) == (2, True, True)
 
 
 def test_a_turning_mark_is_put_the_right_way_round_and_replaced() -> None:

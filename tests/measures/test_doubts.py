@@ -68,10 +68,14 @@ def test_a_knee_behind_the_leg_may_stand_4_6_cm_to_either_side() -> None:
         assert (0.0, pytest.approx(0.046 * PX_PER_M)) == (doubt.value, doubt.sd)
 
 
-def test_a_picture_is_out_by_half_an_interval_and_by_one_where_it_is_unsure() -> None:
+def test_a_picture_is_out_by_half_an_interval_and_by_one_or_two_where_it_is_unsure() -> None:
     unsure = with_frame(SCALED, "touchdown", lambda frame: replace(frame, is_unsure=True))
 
     interval_s = 1 / 240
+    by_two = with_frame(
+        SCALED, "touchdown", lambda frame: replace(frame, is_unsure=True, is_unsure_by_two=True)
+    )
+    assert sd(by_two, "touchdown", "time") == pytest.approx(interval_s * sqrt(1 / 12 + 4))
     assert sd(SCALED, "touchdown", "time") == pytest.approx(interval_s * sqrt(1 / 12 + 1 / 4))
     assert sd(unsure, "touchdown", "time") == pytest.approx(interval_s * sqrt(1 / 12 + 1))
     assert sd(unsure, "toe-off", "time") == pytest.approx(interval_s * sqrt(1 / 12 + 1 / 4))

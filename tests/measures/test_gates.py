@@ -1,10 +1,12 @@
 """What may be shown but not judged, and what may be fine but never seen."""
 
+from dataclasses import replace
+
 import pytest
 
 from tapmark.marks.run import Tap
 from tapmark.measures.compute import measure_run
-from tapmark.measures.gates import NEAR_AGAINST_FAR
+from tapmark.measures.gates import NEAR_AGAINST_FAR, nothing_graded
 from tests.measures.made import PICTURES, PX, at, number, run_of, with_set_up, with_tap, with_turns
 
 RUN = run_of()
@@ -191,3 +193,11 @@ def test_sure_taps_cap_nothing_and_a_guess_only_prints_about() -> None:
     assert not number(sure, "knee_separation", "near").is_about
     assert number(guess, "knee_separation", "near").is_about
     assert not number(guess, "reach", "near").is_about
+
+
+def test_film_can_say_before_any_tap_that_nothing_will_be_judged() -> None:
+    assert "below 60" in nothing_graded(RUN, 30.0)
+    assert "below 60" in nothing_graded(RUN, 50.0)
+    assert "bend" in nothing_graded(with_set_up(RUN, context="bend"), 240.0)
+    assert [nothing_graded(RUN, hz) for hz in (59.94, 240.0, None)] == ["", "", ""]
+    assert nothing_graded(replace(RUN, view="rear"), 30.0) == ""

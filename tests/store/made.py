@@ -138,7 +138,7 @@ def _marked(draw: st.DrawFn, run: Run, i_step: int) -> Run:
         times = draw(st.just((None, None)) | st.tuples(times_s, positive))
         run = edits.set_key_frame(run, i_step, event, 10 * i + draw(st.integers(0, 9)), *times)
         run = edits.change_frame(
-            run, i_step, event, is_unsure=draw(st.booleans()), is_blurred=draw(st.booleans())
+            run, i_step, event, unsure_by=draw(st.integers(0, 2)), is_blurred=draw(st.booleans())
         )
         for point in draw(st.lists(st.sampled_from(points), unique=True, max_size=4)):
             run = edits.place_tap(run, i_step, event, draw(taps(point)))
