@@ -7,8 +7,10 @@ progress line, which needs none, stands above.
 
 import argparse
 import contextlib
+import errno
 import io
 import os
+import re
 import signal
 import sys
 import time
@@ -17,10 +19,11 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from pathlib import Path
 from types import FrameType
+from typing import Any, TextIO
 
-from tapmark import __version__
+from tapmark import __version__, disk
 from tapmark.errands.progress import Progress, Waiting
-from tapmark.errors import Cancelled, TapmarkError
+from tapmark.errors import Cancelled, CannotWrite, TapmarkError
 
 Words = argparse.Namespace
 Argument = tuple[tuple[str, ...], dict[str, object]]
@@ -37,28 +40,53 @@ class Command:
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command and return the exit code; no traceback ever reaches a person."""
+    """Run one command and return the exit code; no traceback ever reaches a person.
+
+    A result that did not get out is never 0; a pipe that its reader shut ends without a word.
+    """
     write_plainly()
-    words = parser().parse_args(argv)
-    hear_term(signal.default_int_handler)  # told to end, we clean up as after Ctrl-C
     try:
-        return int(words.run(words))
+        try:
+            code = _guarded(lambda: _run(argv))
+        except SystemExit:  # of the parser: help, or wrong usage
+            if _guarded(_flush):
+                return 1
+            raise
+        return _guarded(_flush) or code
+    except _PipeShut:
+        return 1
+
+
+def _guarded(work: Callable[[], int]) -> int:
+    """Return the exit code of some work, 1 after saying what went wrong."""
+    try:
+        return work()
     except TapmarkError as trouble:
         say(str(trouble))
-        return 1
     except (KeyboardInterrupt, Cancelled):
         say("Stopped.")
-        return 1
-    except BrokenPipeError:  # the reader of our output went away: nothing left to say
-        sys.stderr.close()
-        return 1
+    except BrokenPipeError:
+        raise _PipeShut from None
+    except OSError as trouble:  # a disk that went away, or was closed to us, in the middle
+        say(disk.sentence(trouble.filename or "The disk", trouble))
     finally:
         hear_term(signal.SIG_DFL)
+    return 1
+
+
+def _run(argv: Sequence[str] | None) -> int:
+    words = parser().parse_args(argv)
+    hear_term(signal.default_int_handler)  # told to end, we clean up as after Ctrl-C
+    for value in vars(words).values():
+        for path in value if isinstance(value, list) else [value]:
+            if isinstance(path, Path):  # too long, in a circle, closed to us: before all else
+                disk.exists(path)
+    return int(words.run(words))
 
 
 def parser() -> argparse.ArgumentParser:
     """Return the parser made from the table of commands."""
-    top = argparse.ArgumentParser(
+    top = _Parser(
         prog="tapmark",
         description="Mark one running step by hand, get honest numbers, print one page. "
         "Without a command the window opens.",
@@ -202,15 +230,63 @@ def write_plainly() -> None:
             stream.reconfigure(encoding="utf-8", errors="replace", newline="\n")
 
 
+class _PipeShut(Exception):
+    """Whoever read our results went away: nothing is left to say."""
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose help and complaints pass the same door as all other words."""
+
+    def _print_message(self, message: str, file: Any = None) -> None:
+        _put_out(message, sys.stderr if file is sys.stderr else sys.stdout)
+
+
 def show(lines: Iterable[str]) -> None:
-    """Print results."""
+    """Print results; raise CannotWrite when they do not get out."""
     for line in lines:
-        print(line)
+        if sys.stdout is None:
+            raise CannotWrite("There is nowhere to print the result to. Start it in a terminal.")
+        _put_out(f"{line}\n", sys.stdout)
 
 
 def say(line: str) -> None:
     """Print talk that is no result."""
-    print(line, file=sys.stderr)
+    _put_out(f"{line}\n", sys.stderr)
+
+
+def _flush() -> int:
+    """Put out what the results' stream still holds back."""
+    if sys.stdout is not None:
+        _put_out("", sys.stdout, is_last=True)
+    return 0
+
+
+def _put_out(text: str, stream: TextIO | None, *, is_last: bool = False) -> None:
+    """Write text without the signs that steer a terminal: names come from anywhere.
+
+    After a failure the stream leads nowhere, so that Python finds nothing to complain of at its
+    end. Talk that fails is dropped; of results it raises _PipeShut or CannotWrite.
+    """
+    if stream is None:  # a window without a console
+        return
+    try:
+        stream.write(_STEERING.sub("?", text))
+        if is_last:
+            stream.flush()
+    except OSError as trouble:
+        with contextlib.suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+        if stream is sys.stderr:
+            return
+        if trouble.errno in (errno.EPIPE, errno.EINVAL):  # EINVAL is how Windows says it
+            raise _PipeShut from None
+        raise CannotWrite(f"The result is not whole: {disk.reason(trouble)}.") from None
+
+
+_STEERING = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u206f\ufeff]|\r(?!\n|$)"
+)
+"""Signs that move, colour, hide or turn round what a terminal shows; line ends of a table stay."""
 
 
 def _path(name: str, about: str, **more: object) -> Argument:

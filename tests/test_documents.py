@@ -62,16 +62,6 @@ def test_every_module_says_what_it_is_for() -> None:
     assert silent == []
 
 
-def test_no_module_is_longer_than_300_lines() -> None:
-    long = {
-        path.relative_to(ROOT).as_posix(): lines
-        for path in PACKAGE.rglob("*.py")
-        if (lines := len(path.read_text("utf-8").splitlines())) > 300
-    }
-
-    assert long == {}
-
-
 def test_top_level_is_what_it_must_be() -> None:
     fixed = {"README.md", "DEVELOPERS.md", "pyproject.toml", "LICENSE"}
     fixed |= {"tapmark", "tests", "sample_frames"}

@@ -12,21 +12,22 @@ PACKAGE = Path(__file__).parent.parent / "tapmark"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
 LOWER = {"errors", "geometry", "marks", "measures", "checklist", "drawing", "sheet"}
-LOWER |= {"clip", "store", "practice", "media_types", "leftovers"}
+LOWER |= {"clip", "store", "practice", "media_types", "leftovers", "disk"}
 MAY_IMPORT = {
     "__init__": set(),
     "__main__": {"cli"},
     "errors": set(),
     "media_types": set(),
     "leftovers": set(),
+    "disk": {"errors"},
     "geometry": {"errors"},
     "marks": {"errors", "geometry"},
     "measures": {"errors", "geometry", "marks"},
-    "checklist": {"errors", "marks", "measures"},
+    "checklist": {"errors", "disk", "marks", "measures"},
     "drawing": {"errors", "geometry", "marks", "measures", "checklist"},
     "sheet": {"errors", "marks", "measures", "checklist", "drawing"},
-    "clip": {"errors", "media_types", "leftovers"},
-    "store": {"errors", "media_types", "leftovers", "geometry", "marks", "checklist"},
+    "clip": {"errors", "media_types", "leftovers", "disk"},
+    "store": {"errors", "media_types", "leftovers", "disk", "geometry", "marks", "checklist"},
     "practice": {"errors"},
     "errands": LOWER,
     "app": LOWER | {"errands"},

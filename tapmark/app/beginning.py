@@ -2,8 +2,10 @@
 
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.app.desk import Desk
 from tapmark.app.squad_deeds import use_squad
+from tapmark.errors import StoreError
 from tapmark.leftovers import remove_temporary
 
 PARTS = 6  # code, date, run, page, key frame, point
@@ -14,14 +16,22 @@ def begin(desk: Desk, folder: Path | None) -> None:
     remove_temporary()
     place = desk.settings.place
     last = Path(desk.settings.recent[0]) if desk.settings.recent else None
-    if folder is None and (last is None or not last.is_dir()):
+    if folder is None and (last is None or not is_there(last)):
         return
     wanted = folder or last
     if wanted is None or not desk.attempt(lambda: use_squad(desk, wanted)):
         return
-    is_same = last is not None and wanted.resolve() == last.resolve()
+    is_same = last is not None and (wanted == last or disk.resolved(wanted) == disk.resolved(last))
     if is_same and place:
         desk.attempt(lambda: _go_on(desk, place))
+
+
+def is_there(folder: Path) -> bool:
+    """Say whether a folder of the last time can be looked into; a stick may be out."""
+    try:
+        return disk.is_folder(folder)
+    except StoreError:
+        return False
 
 
 def _go_on(desk: Desk, place: str) -> None:

@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from tapmark import disk
 from tapmark.app.action import Action, Asker, Places
 from tapmark.app.jobs import Jobs
 from tapmark.app.state import AppState, Work
@@ -125,6 +126,10 @@ class Desk:
             return False
         except TapmarkError as trouble:
             self.state.trouble = str(trouble)
+            self.state.tell()
+            return False
+        except OSError as trouble:  # a disk that went away, or was closed to us, in the middle
+            self.state.trouble = disk.sentence(trouble.filename or "The disk", trouble)
             self.state.tell()
             return False
         except Cancelled:

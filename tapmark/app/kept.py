@@ -6,6 +6,7 @@ from pathlib import Path
 
 from PIL import Image
 
+from tapmark import disk
 from tapmark.clip.rates import Capture
 from tapmark.clip.timing import Span
 from tapmark.errors import ClipError, FrameNotThere
@@ -53,7 +54,7 @@ class KeptStills:
         if i not in self._paths:
             return Image.new("RGB", self.size_px, EMPTY)
         try:
-            with Image.open(self._paths[i]) as image:
+            with disk.opened(self._paths[i]) as file, Image.open(file) as image:
                 return image.convert("RGB")
         except OSError as trouble:
             raise ClipError(f"“{self._paths[i].name}” cannot be read. Open the clip.") from trouble

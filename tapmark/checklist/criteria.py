@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.checklist.bands import BandKey, Context, override, read_bands, read_contexts
 from tapmark.checklist.chain import Edges, loop_in
 from tapmark.checklist.reading import Table, read
@@ -126,7 +127,7 @@ def load(
     Raises CriteriaUnreadable with file and key for anything that cannot be used.
     """
     base = _packaged(load_words(language), on)
-    if squad_file is None or not squad_file.exists():
+    if squad_file is None or not disk.exists(squad_file):
         return base
     return _with_squad(base, read(squad_file), on)
 

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.errors import CriteriaUnreadable
 
 FORMAT = 1
+LARGEST = 2_000_000  # bytes of a file of bands or words
 
 
 @dataclass(frozen=True)
@@ -128,14 +130,16 @@ def read(path: Path, shown_as: str = "") -> Table:
     """
     name = shown_as or path.name
     try:
-        values = tomllib.loads(path.read_text("utf-8"))
+        values = tomllib.loads(disk.read(path, LARGEST).decode("utf-8"))
     except OSError as trouble:
-        reason = trouble.strerror or str(trouble)
-        raise CriteriaUnreadable(f"{name} cannot be read: {reason}. Look for it.") from trouble
+        words = f"{name} cannot be read: {disk.reason(trouble)}."
+        raise CriteriaUnreadable(words) from trouble
     except UnicodeDecodeError as trouble:
         raise CriteriaUnreadable(f"{name} is not UTF-8 text. Save it as UTF-8.") from trouble
     except tomllib.TOMLDecodeError as trouble:
         raise CriteriaUnreadable(f"{name} is not a TOML file: {trouble}. Mend it.") from trouble
+    except RecursionError:
+        raise CriteriaUnreadable(f"{name} holds too many brackets within brackets.") from None
     table = Table(name, "", values)
     _refuse_other_format(table)
     return table

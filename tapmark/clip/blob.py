@@ -14,6 +14,8 @@ from io import BufferedWriter
 from pathlib import Path
 from typing import Any
 
+from tapmark import disk
+
 FOOTER = struct.Struct("<Q32s8s")  # size and SHA-256 of the index, sign
 SIGN = b"tapmark2"
 JPEG_END = b"\xff\xd9"
@@ -30,7 +32,8 @@ class Blob:
         self.path = path
         self._ends = ends
         self._writer = writer
-        self._reader = os.open(path, os.O_RDONLY | getattr(os, "O_BINARY", 0))
+        with disk.opened(path, follow=False) as file:
+            self._reader = os.dup(file.fileno())
 
     def __len__(self) -> int:
         return len(self._ends)
@@ -65,7 +68,8 @@ class Blob:
     def _read_at(self, start: int, size: int) -> bytes:
         if hasattr(os, "pread"):
             return os.pread(self._reader, size, start)
-        with self.path.open("rb") as file:  # Windows: a shared position would mix up two threads
+        # Windows: a shared position would mix up two threads
+        with disk.opened(self.path, follow=False) as file:
             file.seek(start)
             return file.read(size)
 
@@ -85,7 +89,7 @@ def start_blob(path: Path) -> Blob:
 def open_blob(path: Path) -> tuple[Blob, dict[str, Any]] | None:
     """Return a finished blob and what was noted with it; None for an unfinished or damaged file."""
     try:
-        with path.open("rb") as file:
+        with disk.opened(path, follow=False) as file:
             size = file.seek(0, os.SEEK_END)
             if size < FOOTER.size:
                 return None

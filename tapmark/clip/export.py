@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.clip import troubles
 from tapmark.clip.blob import JPEG_END, PNG_END, Splitter
 from tapmark.clip.colour import chain_to_rgb, write_table
@@ -55,7 +56,7 @@ def export_frames(
     Beside the stills lies times.csv with picture, time_s and, where known, capture_time_s.
     The folder appears only when all is written. Raises AlreadyThere, ClipError, Cancelled.
     """
-    if out.exists() and (not out.is_dir() or any(out.iterdir())):
+    if disk.exists(out) and (not disk.is_folder(out) or disk.entries(out)):
         raise AlreadyThere(
             f"“{shown_name(out)}” exists and is not empty. Name a new folder for the stills."
         )
@@ -66,7 +67,7 @@ def export_frames(
         half.mkdir(parents=True)
         writer = _written(header, part, kind, half, on_progress, is_cancelled)
         capture = writer.write_times(header)
-        if out.exists():
+        if disk.exists(out):
             out.rmdir()
         half.rename(out)
     except OSError as trouble:

@@ -19,6 +19,7 @@ from typing import Protocol
 
 from PIL import Image
 
+from tapmark import disk
 from tapmark.clip.cache import LIMIT_BYTES, Cache, user_cache_folder
 from tapmark.clip.changes import Changes, measure_changes
 from tapmark.clip.clip import Clip
@@ -194,7 +195,9 @@ def is_clip(paths: Path | Sequence[Path]) -> bool:
     """Return True for one file that is no still by its name; an animation counts as a clip."""
     picked = [paths] if isinstance(paths, Path) else list(paths)
     ending = picked[0].suffix.casefold()
-    return len(picked) == 1 and not picked[0].is_dir() and ending not in set(STILLS) - {".gif"}
+    return (
+        len(picked) == 1 and not disk.is_folder(picked[0]) and ending not in set(STILLS) - {".gif"}
+    )
 
 
 def open_pictures(

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.clip import troubles
 from tapmark.clip.colour import HDR_KINDS, matrix_to_assume
 from tapmark.clip.ffmpeg import SHOWINFO, Output, input_options, run
@@ -221,7 +222,7 @@ def _tag_hz(metadata: bytes) -> float | None:
 def _has_ramp_note(path: Path) -> bool:
     """Return True when a maker's own trailer speaks of slow motion; nobody else can read it."""
     try:
-        with path.open("rb") as file:
+        with disk.opened(path) as file:
             size = file.seek(0, 2)
             file.seek(max(0, size - TAIL_BYTES))
             return b"SlowMotion_Data" in file.read(TAIL_BYTES)

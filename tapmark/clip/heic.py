@@ -10,6 +10,7 @@ from pathlib import Path
 
 from PIL import Image
 
+from tapmark import disk
 from tapmark.clip.ffmpeg import input_options, run
 from tapmark.clip.names import shown_name
 from tapmark.errors import StillsUnusable
@@ -21,7 +22,7 @@ SILENCE_S = 20.0
 
 def is_heic(path: Path) -> bool:
     """Return True for HEIC by its bytes: it also arrives under the names .jpg and .png."""
-    with path.open("rb") as file:
+    with disk.opened(path) as file:
         head = file.read(12)
     return head[4:8] == b"ftyp" and head[8:12] in BRANDS
 
@@ -44,7 +45,7 @@ def read_heic(path: Path) -> Image.Image:
 
 def announced_size(path: Path) -> tuple[int, int] | None:
     """Return the largest size announced in the file's `ispe` boxes (ISO/IEC 23008-12)."""
-    with path.open("rb") as file:
+    with disk.opened(path) as file:
         head = file.read(HEAD_BYTES)
     sizes = []
     at = head.find(b"ispe")

@@ -10,10 +10,11 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
+from tapmark import disk
 from tapmark.clip.heic import is_heic, read_heic
 from tapmark.clip.names import shown_name
 from tapmark.clip.troubles import is_hollow
-from tapmark.errors import ClipUnreadable, StillsUnusable
+from tapmark.errors import ClipUnreadable, StillsUnusable, StoreError
 
 MOST_PIXELS = 80_000_000
 """Larger pictures are refused by their header, before any memory is asked for."""
@@ -33,6 +34,7 @@ WITH_PAGES = ("TIFF", "GIF", "WEBP", "PNG")
 """Other kinds may hold more than one picture too, but those are thumbnails and depth maps."""
 
 MOST_PAGES = 2000
+MOST_BYTES = 1_000_000_000
 
 
 @dataclass(frozen=True)
@@ -64,15 +66,19 @@ def look_into(path: Path) -> list[Page]:
     """
     name = shown_name(path)
     try:
-        if path.stat().st_size == 0:
+        facts = disk.facts(path)
+        n_bytes = facts.st_size if facts else 1  # what is gone is told below
+        if n_bytes == 0:
             raise StillsUnusable(f"“{name}” is empty")
+        if n_bytes > MOST_BYTES:
+            raise StillsUnusable(f"“{name}” is too large to open safely ({n_bytes:,} bytes)")
         if is_heic(path):
             return [Page(path, 0, 1, read_heic(path).size)]
-        with _strict(), Image.open(path) as picture:
+        with _strict(), disk.opened(path) as file, Image.open(file) as picture:
             return _pages(path, picture)
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as trouble:
         raise StillsUnusable(f"“{name}” is too large to open safely") from trouble
-    except (OSError, SyntaxError, ValueError) as trouble:
+    except (OSError, SyntaxError, ValueError, OverflowError, StoreError) as trouble:
         reason = "is still in the cloud" if _is_hollow(path) else "cannot be read as a picture"
         raise StillsUnusable(f"“{name}” {reason}") from trouble
 
@@ -143,7 +149,7 @@ def _read(page: Page, longest_px: int | None) -> Image.Image:
         return read_heic(page.path)
     if page.n_pages > 1:
         return _read_from_stack(page)
-    with Image.open(page.path) as opened:
+    with disk.opened(page.path) as file, Image.open(file) as opened:
         if longest_px is not None:
             opened.draft(None, (longest_px, longest_px))
         opened.load()
@@ -154,7 +160,8 @@ def _read_from_stack(page: Page) -> Image.Image:
     """Return one page of a file with several. imageio puts animations together page by page."""
     import imageio.v3  # a fifth of a second that most starts of the program do not need
 
-    pixels = imageio.v3.imread(page.path, plugin="pillow", index=page.page)
+    with disk.opened(page.path) as file:
+        pixels = imageio.v3.imread(file, plugin="pillow", index=page.page)
     return pixels_to_rgb(np.asarray(pixels))
 
 

@@ -2,6 +2,7 @@
 
 import csv
 import functools
+import io
 import re
 from collections.abc import Callable, Sequence
 from fractions import Fraction
@@ -10,6 +11,7 @@ from pathlib import Path
 
 from PIL import Image
 
+from tapmark import disk
 from tapmark.clip.names import natural_order, shown_name
 from tapmark.clip.rates import Capture
 from tapmark.clip.still_file import Page, look_into, read_page
@@ -22,6 +24,7 @@ SMALL_PX = 320
 DECODED_KEPT = 24
 TICK_S = Fraction(1, 1_000_000_000)
 TIMES_FILE = "times.csv"
+LARGEST_TIMES = 20_000_000  # bytes
 NAMED = 6
 """How many file names a sentence holds before it says "and 12 more"."""
 
@@ -241,14 +244,14 @@ def _rising(times_s: list[float], n: int) -> Stamps:
 def _times_beside(pages: list[Page]) -> tuple[Stamps, Capture] | None:
     """Return the times that `tapmark frames` wrote beside its stills; None without them."""
     try:
-        with (pages[0].path.parent / TIMES_FILE).open(encoding="utf-8", newline="") as file:
-            rows = {row["picture"]: row for row in csv.DictReader(file)}
+        text = disk.read(pages[0].path.parent / TIMES_FILE, LARGEST_TIMES).decode("utf-8")
+        rows = {row["picture"]: row for row in csv.DictReader(io.StringIO(text, newline=""))}
         times = [float(rows[page.path.name]["time_s"]) for page in pages]
         last = rows[pages[-1].path.name]["capture_time_s"]
         first = rows[pages[0].path.name]["capture_time_s"]
         stamps = _rising(times, len(pages))
         true_s = float(last) - float(first) if last and first else 0.0
-    except (OSError, KeyError, ValueError, TypeError, StillsUnusable):
+    except (OSError, KeyError, ValueError, TypeError, OverflowError, csv.Error, StillsUnusable):
         return None
     factor = (times[-1] - times[0]) / true_s if true_s > 0 else None
     rate = stamps.rate_hz()

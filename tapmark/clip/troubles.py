@@ -9,6 +9,7 @@ import os
 import stat
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.clip.names import shown_name
 from tapmark.errors import ClipUnreadable
 
@@ -53,7 +54,7 @@ def look_at(path: Path) -> None:
 
 def _first_bytes(path: Path, facts: os.stat_result, name: str) -> bytes:
     try:
-        with path.open("rb") as file:
+        with disk.opened(path) as file:
             head = file.read(FIRST_BYTES)
     except OSError as trouble:
         if is_hollow(facts):
@@ -164,7 +165,7 @@ def has_crashed(code: int) -> bool:
 def _starts_like_a_recording(path: Path) -> bool:
     """Return True for the first box of MP4 and QuickTime files; ffmpeg guesses by the name."""
     try:
-        with path.open("rb") as file:
+        with disk.opened(path) as file:
             return file.read(8)[4:] in (b"ftyp", b"mdat", b"wide", b"free", b"skip")
     except OSError:
         return False

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.clip.cache import Cache
 from tapmark.errors import HeldByAnother, NotThere, StoreError
 from tapmark.marks.days import whose_run
@@ -121,7 +122,7 @@ def delete_marked_clip(squad: Squad, plan: ClipPlan, cache_folder: Path) -> str:
             "no taps yet. Mark it, or take it out of its visit, then delete the clip."
         )
     delete_clip(plan.clip, squad.load_run(*plan.run).source)
-    if cache_folder.is_dir():
+    if disk.is_folder(cache_folder):
         Cache(cache_folder).forget(plan.clip)
     n = plan.n_stills
     kept = f"{n} still{'s' * (n != 1)} and the points stay." if n else "The points stay."
@@ -156,5 +157,5 @@ def _files(folders: Iterable[Path]) -> Iterator[tuple[Path, int]]:
             below.sort()
             for name in sorted(names):
                 path = Path(root) / name
-                if path.is_file() and not path.is_symlink():
-                    yield path, path.stat().st_size
+                if not path.is_symlink() and disk.is_file(path):
+                    yield path, disk.size(path)

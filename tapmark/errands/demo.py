@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.errands.exports import season_table
 from tapmark.errands.gate import write_out
 from tapmark.errands.places import VisitPlace, sample_frames
@@ -34,8 +35,11 @@ TOLD = ("reach", "knee_touchdown", "knee_separation", "leg_stack", "thigh_toe_of
 
 def free_folder(wanted: Path) -> Path:
     """Return the folder itself, or with the first number behind it that is free."""
-    tries = (wanted.with_name(f"{wanted.name}-{n}") for n in range(2, 1_000))
-    return wanted if not wanted.exists() else next(path for path in tries if not path.exists())
+    free, n = wanted, 1
+    while disk.exists(free):
+        n += 1
+        free = disk.beside(wanted, f"-{n}")
+    return free
 
 
 def make_demo(folder: Path, today: date) -> Iterator[str]:
@@ -101,7 +105,7 @@ def _found(run: Run, film: Path, run_path: Path) -> Run:
     source = replace(
         run.source,
         path=way_to(clip, run_path),
-        size_bytes=clip.stat().st_size,
+        size_bytes=disk.size(clip),
         fingerprint=fingerprint(clip),
     )
     return replace(run, source=source)

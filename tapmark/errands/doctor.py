@@ -10,7 +10,7 @@ from datetime import date
 from importlib.util import find_spec
 from pathlib import Path
 
-from tapmark import __version__
+from tapmark import __version__, disk
 from tapmark.clip.ffmpeg import find_program
 from tapmark.clip.names import shown_name
 from tapmark.clip.report import clip_report
@@ -59,7 +59,7 @@ def examine_clip(path: Path, waiting: Waiting) -> tuple[str, ...]:
             on_progress=waiting.telling("pictures read"),
             on_compared=waiting.telling("pictures compared"),
         )
-    plain = f"clip{path.suffix}" if path.is_file() else "pictures"
+    plain = f"clip{path.suffix}" if disk.is_file(path) else "pictures"
     return tuple(line.replace(shown_name(path), plain) for line in told)
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.errands.gate import let_out
 from tapmark.errands.measure_rows import COLUMNS, rows_of_run
 from tapmark.errands.own_bands import criteria_of
@@ -51,12 +52,12 @@ def measure_paths(
     squad in which nobody's may.
     """
     for path in paths:
-        if not path.exists():
+        if not disk.exists(path):
             raise NotThere(f"There is no “{path}”. Name a run file, a visit or a squad folder.")
-        if path.is_dir() and _is_squad(path):
+        if disk.is_folder(path) and _is_squad(path):
             yield from _squad_out(open_squad(path), today, say)
         else:
-            only = path.stem if path.is_file() else ""
+            only = "" if disk.is_folder(path) else path.stem
             yield from runs_out(visit_at(path), today, only)
 
 
@@ -78,7 +79,7 @@ def _squad_out(squad: Squad, today: date, say: Callable[[str], None]) -> Iterato
 
 
 def _is_squad(path: Path) -> bool:
-    return (path / "squad.json").exists() or (path / "athletes").is_dir()
+    return disk.exists(path / "squad.json") or disk.is_folder(path / "athletes")
 
 
 def runs_out(place: VisitPlace, today: date, only: str = "") -> Iterator[MeasuredRun]:

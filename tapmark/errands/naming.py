@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.clip.frames import read_header
 from tapmark.errands.gate import let_in
 from tapmark.errors import ClipError, GateClosed, StoreError
@@ -38,7 +39,7 @@ class TakenIn:
 
 def clip_at(squad: Squad, shots: ShotList, shot: Shot) -> Path:
     """Return where the clip of a shot lies."""
-    return (list_path(squad, shots.dated).parent / shot.path).resolve()
+    return disk.resolved(list_path(squad, shots.dated).parent / shot.path)
 
 
 def log_order(squad: Squad, today: date) -> tuple[str, ...]:
@@ -99,7 +100,7 @@ def _looked_at(squad: Squad, shots: ShotList, shot: Shot, today: date) -> Looked
     clip = clip_at(squad, shots, shot)
     try:
         let_in(squad, shot.code, today)
-        if not clip.is_file() or fingerprint(clip) != shot.fingerprint:
+        if not disk.is_file(clip) or fingerprint(clip) != shot.fingerprint:
             raise ClipError(f"“{clip.name}” is not where it was, or another clip lies there.")
         if _has_run_of(squad, shot.code, shots.dated, shot.fingerprint):
             return Looked(shot, None)

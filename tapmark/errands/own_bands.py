@@ -4,6 +4,7 @@ from datetime import date
 from functools import lru_cache
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.checklist.criteria import Criteria, load
 from tapmark.store.squad import Squad
 
@@ -11,7 +12,7 @@ from tapmark.store.squad import Squad
 def criteria_of(squad: Squad, on: date | None = None) -> Criteria:
     """Return the bands and words of a squad that held on a day."""
     path = bands_file(squad)
-    facts = path.stat() if path.exists() else None
+    facts = disk.facts(path)
     changed = (facts.st_mtime_ns, facts.st_size) if facts else ()
     return _read_criteria(path, changed, squad.choices.language, on)
 

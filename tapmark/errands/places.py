@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.clip.cache import user_cache_folder
 from tapmark.errors import NotThere
 from tapmark.store.settings import settings_path
@@ -31,9 +32,10 @@ def visit_at(path: Path) -> VisitPlace:
 
     Raises NotThere when nothing of that shape lies there, StoreError for the squad's own trouble.
     """
-    if not path.exists():
+    if not disk.exists(path):
         raise NotThere(f"There is no “{path}”. Name a visit: SQUAD/athletes/CODE/DATE.")
-    folder = path.resolve() if path.is_dir() else path.resolve().parent
+    real = disk.resolved(path)
+    folder = real if disk.is_folder(path) else real.parent
     if folder.parent.parent.name != "athletes":
         raise NotThere(f"“{path}” is not a visit. {_instead(path)}")
     squad = open_squad(folder.parents[2])

@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from tapmark import disk
 from tapmark.marks.people import CONSENTS, Athlete, Consent, Length
 from tapmark.marks.points import STANDARD
 from tapmark.marks.run import KeyFrame, Run, SetUp, Source, Step, Tap
@@ -31,7 +32,7 @@ def sample_codes(folder: Path) -> tuple[str, ...]:
 
 def read_truth(folder: Path, code: str) -> Truth:
     """Return what is true of a sample's pictures."""
-    truth: Truth = json.loads((folder / code / "truth.json").read_text("utf-8"))
+    truth: Truth = json.loads(disk.read(folder / code / "truth.json", 1_000_000))
     return truth
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
-from tapmark import leftovers
+from tapmark import disk, leftovers
 from tapmark.clip.cache import Cache
 from tapmark.errands.opening import open_for_work
 from tapmark.errands.own_bands import criteria_of
@@ -66,7 +66,7 @@ def check_squad(folder: Path, today: date) -> Iterator[str]:
 
     folder: a squad, or a back-up of one: then every byte of it is read against its checksums.
     """
-    if folder.is_file():
+    if disk.exists(folder) and not disk.is_folder(folder):
         held = archive.check_backup(folder)
         yield f"{held.n_files} files, {held.n_bytes / 1e6:.1f} MB: every one is as it was put in."
         return
@@ -137,9 +137,9 @@ def delete_athlete(
         yield from _plan(plan, folder)
         return
     words = delete.delete_athlete(squad, plan, now)
-    if cache_folder.is_dir():
+    if disk.is_folder(cache_folder):
         Cache(cache_folder).empty()
-    if settings_file and settings_file.is_file():
+    if settings_file and disk.is_file(settings_file):
         _forget_place(settings_file, code)
     yield from words.splitlines()
 

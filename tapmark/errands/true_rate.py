@@ -23,6 +23,7 @@ SHORTEST_S = 2.0
 RATES_HZ = (10.0, 2000.0)
 """What phones and cameras expose; outside, a reading or a picture number is wrong."""
 
+LONGEST_SHOWN = 20  # signs of a number or of a reading
 _SHOWN = re.compile(r"(?:(\d+):)?(?:(\d+):)?(\d+(?:[.,]\d+)?)")
 
 
@@ -41,10 +42,10 @@ class Reading:
 def seconds_shown(text: str) -> float:
     """Return the seconds of "7.42", "1:07,42" or "0:01:07.42". Raises StopwatchUnusable."""
     found = _SHOWN.fullmatch(text.strip())
-    if not found:
+    if not found or len(text) > LONGEST_SHOWN:
         raise StopwatchUnusable(
-            f"“{text}” is no reading of a stopwatch. Write it as it stands there, e.g. 7.42 or "
-            "1:07.42."
+            f"“{text[:LONGEST_SHOWN]}” is no reading of a stopwatch. Write it as it stands there, "
+            "e.g. 7.42 or 1:07.42."
         )
     larger = [int(part) for part in found.groups()[:2] if part is not None]
     seconds = float(found[3].replace(",", "."))
@@ -142,9 +143,10 @@ def check_by_stopwatch(
 
 def _typed(text: str) -> Reading:
     number, _, shown = text.partition("=")
-    if not number.strip().isdecimal() or int(number) < 1:
+    is_number = len(number) <= LONGEST_SHOWN and number.strip().isdecimal()
+    if not is_number or int(number) < 1:
         raise StopwatchUnusable(
-            f"“{text}” is no picture with its reading. Write the number of the picture, “=” and "
-            "what the stopwatch shows: 12=7.42."
+            f"“{text[:LONGEST_SHOWN]}” is no picture with its reading. Write the number of the "
+            "picture, “=” and what the stopwatch shows: 12=7.42."
         )
     return Reading(int(number) - 1, seconds_shown(shown))

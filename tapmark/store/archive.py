@@ -17,7 +17,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import IO
 
-from tapmark import leftovers
+from tapmark import disk, leftovers
 from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, StoreError
 from tapmark.media_types import is_media
 from tapmark.store import carry_over, files, names, schema, zips
@@ -92,15 +92,15 @@ def back_up(squad: Squad, target: Path, today: str, told: Told = _nobody_asks) -
         files.refuse_write(target, error)
     finally:
         part.unlink(missing_ok=True)
-    n_bytes = sum((squad.folder / way).stat().st_size for way in going)
+    n_bytes = sum(disk.size(squad.folder / way) for way in going)
     return Backup(target, len(going), n_bytes, left_out)
 
 
 def _refuse_target(squad: Squad, target: Path) -> None:
     """Raise CannotWrite for a place where no back-up may be put; nothing has been made yet."""
-    if target.resolve().is_relative_to(squad.folder.resolve()):
+    if disk.resolved(target).is_relative_to(disk.resolved(squad.folder)):
         raise CannotWrite(f"“{target.name}” lies in the squad itself. Put it on a stick instead.")
-    if target.is_dir() or target.name in ("", ".."):
+    if disk.is_folder(target) or target.name in ("", ".."):
         raise CannotWrite(f"“{target}” is a folder. Name the zip in it, such as squad.zip.")
     try:
         mode = target.lstat().st_mode
@@ -147,7 +147,7 @@ def restore(
     _refuse_folder(folder)
     if not is_dry_run:
         _undo_broken_off(folder)
-    is_taken = folder.is_dir() and any(folder.iterdir())
+    is_taken = bool(disk.entries(folder))
     if is_taken and not replace_old:
         raise AlreadyThere(f"“{folder.name}” is not empty. Choose a new or an empty folder.")
     check_backup(path)
@@ -208,9 +208,9 @@ def _refuse_folder(folder: Path) -> None:
         raise AlreadyThere(
             f"“{folder}” is a link: what lies behind it would stay. Name the folder itself."
         )
-    if not folder.parent.is_dir():
+    if not disk.is_folder(folder.parent):
         raise NotThere(f"There is no folder “{folder.parent}”. Make it first, or name another one.")
-    if folder.exists() and not folder.is_dir():
+    if disk.exists(folder) and not disk.is_folder(folder):
         raise AlreadyThere(f"“{folder.name}” is a file. Choose a folder.")
 
 
@@ -237,7 +237,7 @@ def _sorted_out(squad: Squad, today: str) -> tuple[list[str], tuple[tuple[str, s
 
 
 def _files(folder: Path) -> Iterator[Path]:
-    found = (path for path in sorted(folder.rglob("*")) if path.is_file())
+    found = (path for path in disk.all_below(folder) if disk.is_file(path))
     return (
         path
         for path in found
@@ -270,7 +270,7 @@ def _packing(way: str) -> int:
 
 
 def _digest_of_file(path: Path) -> str:
-    with path.open("rb") as file:
+    with disk.opened(path, follow=False) as file:
         return _digest(file)
 
 
@@ -316,7 +316,7 @@ def _unpack(path: Path, fresh: Path) -> None:
         zips.safe_entries(archive, path.name)
         for way, digest in _wanted(archive, path.name).items():
             target = fresh / way.removeprefix(INSIDE)
-            if not target.resolve().is_relative_to(fresh.resolve()):
+            if not disk.resolved(target).is_relative_to(disk.resolved(fresh)):
                 raise FileDamaged(f"“{path.name}” is refused: {shown(way)} leads elsewhere.")
             _copy_out(archive, way, target)
             _refuse_other(_digest_of_file(target), digest, way, path.name)
@@ -338,7 +338,7 @@ def _put_in_place(fresh: Path, restored: Restored) -> None:
     if old:
         folder.rename(old)
     try:
-        if folder.is_dir():
+        if disk.is_folder(folder):
             folder.rmdir()  # an empty one
         fresh.rename(folder)
     except OSError:
@@ -349,6 +349,6 @@ def _put_in_place(fresh: Path, restored: Restored) -> None:
 
 def _free(path: Path) -> Path:
     for candidate in (path, *(path.with_name(f"{path.name}-{i}") for i in range(2, 1000))):
-        if not candidate.exists():
+        if not disk.exists(candidate):
             return candidate
     raise NotThere(f"Beside “{path.name}” there are too many left-over folders. Tidy up there.")

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from tapmark import leftovers
+from tapmark import disk, leftovers
 from tapmark.errors import StoreError
 from tapmark.marks.days import long_day, run_words, whose_run
 from tapmark.marks.run import Run
@@ -29,10 +29,19 @@ class Finding:
 
 def check_squad(squad: Squad) -> tuple[Finding, ...]:
     """Return everything that is odd about a squad, serious things first."""
-    found = [*_folders_without_athlete(squad), *_odd_files(squad)]
+    found = [*_told(squad.folder, _folders_without_athlete(squad))]
+    found += _told(squad.folder, _odd_files(squad))
     for code in squad.codes():
-        found += _athlete_findings(squad, code)
+        found += _told(squad.athlete_folder(code), _athlete_findings(squad, code))
     return tuple(sorted(found, key=lambda each: (not each.is_serious, str(each.path))))
+
+
+def _told(path: Path, findings: Iterator[Finding]) -> Iterator[Finding]:
+    """Yield what was found, and why no more could be: a closed folder keeps nothing else back."""
+    try:
+        yield from findings
+    except StoreError as error:
+        yield Finding(path, str(error))
 
 
 def _athlete_findings(squad: Squad, code: str) -> Iterator[Finding]:
@@ -53,7 +62,7 @@ def _visit_findings(squad: Squad, code: str, dated: str) -> Iterator[Finding]:
     except StoreError as error:
         yield Finding(folder / "visit.json", str(error))
     else:
-        if not (folder / "visit.json").exists():
+        if not disk.exists(folder / "visit.json"):
             yield Finding(folder, f"{at} has no visit.json: it has not arrived yet.")
         for name in visit.runs:
             if name not in there:
@@ -88,18 +97,18 @@ def _about_clip(run: Run, path: Path) -> str:
 def _folders_without_athlete(squad: Squad) -> Iterator[Finding]:
     athletes = squad.folder / "athletes"
     codes = squad.codes()
-    for folder in sorted(athletes.iterdir()) if athletes.is_dir() else ():
+    for folder in (athletes / entry.name for entry in disk.entries(athletes)):
         if folder.is_symlink():
             yield Finding(folder, f"{shown(folder.name)} is a link and is left out.")
-        elif folder.is_dir() and folder.name not in codes:
+        elif disk.is_folder(folder) and folder.name not in codes:
             yield Finding(
                 folder, f"{shown(folder.name)} has no athlete.json: it has not arrived yet."
             )
 
 
 def _odd_files(squad: Squad) -> Iterator[Finding]:
-    for path in sorted(squad.folder.rglob("*")):
-        if path.is_symlink() or not path.is_file():
+    for path in disk.all_below(squad.folder):
+        if path.is_symlink() or not disk.is_file(path):
             continue
         if names.is_set_aside(path):
             yield Finding(path, f"{shown(path.name)} was set aside: compare it, then delete it.")
@@ -128,6 +137,6 @@ def _about_leftover(path: Path) -> str:
 
 def _is_double(path: Path) -> bool:
     """Say whether a file is called like one of ours with something added."""
-    in_place = is_day(path.parent.name) or (path.parent / "athlete.json").exists()
-    in_place = in_place or (path.parent / "squad.json").exists()
+    in_place = is_day(path.parent.name) or disk.exists(path.parent / "athlete.json")
+    in_place = in_place or disk.exists(path.parent / "squad.json")
     return in_place and not _OURS.fullmatch(path.name)

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.errors import NotThere, StoreError
 from tapmark.leftovers import is_at_work
 from tapmark.marks.days import long_day
@@ -64,10 +65,10 @@ class DeletePlan:
 def plan_delete(squad: Squad, code: str) -> DeletePlan:
     """Return what deleting would do, without doing it; raise NotThere for an unknown code."""
     own_folder = squad.athlete_folder(code)
-    if not any(path.name == code for path in own_folder.parent.glob("*")):
+    if not any(entry.name == code for entry in disk.entries(own_folder.parent)):
         squad.athlete(code)  # which says that there is none
     clips, outside, odd = _clips(squad, code)
-    everything = [path for path in sorted(squad.folder.rglob("*")) if _is_file(path)]
+    everything = [path for path in disk.all_below(squad.folder) if _is_file(path)]
     own = [path for path in everything if own_folder in path.parents]
     rest = [path for path in everything if path not in {*own, *clips}]
     named = _Named(squad, code)
@@ -204,7 +205,7 @@ class _Named:
     def is_written_in(self, path: Path) -> bool:
         """Say whether a text file names the code."""
         try:
-            return self.is_in(files.read_bytes(path).decode("utf-8", "replace"))
+            return self.is_in(files.read_bytes(path, follow=False).decode("utf-8", "replace"))
         except StoreError:
             self.unread.append(path)
             return False
@@ -212,14 +213,14 @@ class _Named:
     def is_told_in(self, path: Path) -> bool:
         """Say whether a JSON file's free words name the code."""
         try:
-            plain = files.json_value(files.read_bytes(path), path.name)
+            plain = files.json_value(files.read_bytes(path, follow=False), path.name)
         except StoreError:
             self.unread.append(path)
             return False
         return self._retold(path, plain) != plain
 
     def take_out(self, path: Path) -> None:
-        plain = files.json_value(files.read_bytes(path), path.name)
+        plain = files.json_value(files.read_bytes(path, follow=False), path.name)
         files.write_json(path, self._retold(path, plain))
 
     def _retold(self, path: Path, plain: object) -> object:
@@ -240,10 +241,10 @@ def _clips(squad: Squad, code: str) -> tuple[list[Path], list[Path], dict[Path, 
     A way to a clip is only words in a file: what it leads to goes where it is a clip by its kind,
     is the very one that was marked, and lies in nobody's folder.
     """
-    root = squad.folder.resolve()
+    root = disk.resolved(squad.folder)
     going, outside, odd = set[Path](), set[Path](), dict[Path, str]()
     for clip, is_same in _clips_told(squad, code):
-        if not clip.is_file():
+        if not disk.is_file(clip):
             continue
         if not clip.is_relative_to(root):
             outside.add(clip)
@@ -269,8 +270,8 @@ def _clips_told(squad: Squad, code: str) -> Iterator[tuple[Path, bool]]:
                 yield clip_path(run.source, at).resolve(), is_same
     for path, shot in shots_of(squad):
         if shot.code == code:
-            clip = (path.parent / shot.path).resolve()
-            yield clip, clip.is_file() and fingerprint(clip) == shot.fingerprint
+            clip = disk.resolved(path.parent / shot.path)
+            yield clip, disk.is_file(clip) and fingerprint(clip) == shot.fingerprint
 
 
 def _why_it_stays(squad: Squad, path: Path, is_same: bool) -> str:
@@ -286,7 +287,7 @@ def _is_below(path: Path, folder: Path) -> bool:
     """Say whether a path leads into a folder, whatever letters it is written in."""
     if folder in path.parents:
         return True
-    return folder.exists() and any(p.exists() and p.samefile(folder) for p in path.parents)
+    return disk.exists(folder) and any(disk.exists(p) and p.samefile(folder) for p in path.parents)
 
 
 def _is_page(squad: Squad, path: Path, named: "_Named") -> bool:
@@ -308,7 +309,7 @@ def _left(
     """Yield what stays in the squad although it may show or name the athlete, and why."""
     claims = claims_of(squad)
     for path in stays:
-        codes = claims.get(path.resolve(), frozenset())
+        codes = claims.get(disk.resolved(path), frozenset())
         if path in odd:
             yield path, odd[path]
         elif code in codes:
@@ -336,8 +337,8 @@ def _beside(squad: Squad, code: str) -> Iterator[Path]:
         if path.name == squad.folder.name or path.is_symlink():
             continue
         folders = (path / "athletes" / code, path / "squad" / "athletes" / code)
-        is_zip = path.suffix.lower() == ".zip" and path.is_file()
-        if any(each.is_dir() for each in folders) or (is_zip and _has_in_it(path, code)):
+        is_zip = path.suffix.lower() == ".zip" and disk.is_file(path)
+        if any(disk.is_folder(each) for each in folders) or (is_zip and _has_in_it(path, code)):
             yield path
 
 
@@ -350,12 +351,12 @@ def _has_in_it(path: Path, code: str) -> bool:
 
 
 def _is_file(path: Path) -> bool:
-    return path.is_symlink() or path.is_file()
+    return path.is_symlink() or not disk.is_folder(path)
 
 
 def _remove_folders(folder: Path) -> None:
     try:
-        for path in sorted(folder.rglob("*"), reverse=True):
+        for path in sorted(disk.all_below(folder), reverse=True):
             path.rmdir()
         folder.rmdir()
     except OSError as error:

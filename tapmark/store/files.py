@@ -17,6 +17,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import NoReturn, TypeVar
 
+from tapmark import disk
 from tapmark.errors import CannotWrite, FileDamaged, InUse, NotThere, StoreError
 from tapmark.store.names import PART
 from tapmark.store.shown import shown
@@ -26,21 +27,10 @@ Value = TypeVar("Value")
 WAITS_FOR_OTHERS = os.name == "nt"
 PATIENCE_S = 2.0
 FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.005, 0.25
+DEEPEST_JSON = 60  # brackets within brackets; ours has a dozen
+LARGEST_PAGE = 200_000_000  # bytes of a page with pictures
 LARGEST_JSON = 20_000_000  # bytes; a run with a hundred steps needs less than one million
 
-_REASONS = {
-    errno.ENOSPC: "the disk is full. Free some space, then save again",
-    errno.EDQUOT: "your share of the disk is full. Free some space, then save again",
-    errno.EROFS: "the disk can only be read. Copy the squad to a disk that can be written",
-    errno.EACCES: "you have no permission there, or another program has it open",
-    errno.EPERM: "you have no permission there",
-    errno.ENOENT: "the folder is gone. Plug the disk in again, or save elsewhere",
-    errno.ENOTDIR: "a file stands where a folder should be",
-    errno.ENAMETOOLONG: "the name is too long. Move the squad to a folder with a shorter path",
-    errno.EIO: "the disk reports a fault. Save to another disk soon",
-    errno.EBUSY: "another program has it open. Close it, then save again",
-    errno.ELOOP: "it is a link. Put a real file or folder in its place",
-}
 _FOLDER_CANNOT_SYNC = {
     errno.EINVAL,
     errno.ENOTSUP,
@@ -88,7 +78,7 @@ def write_together(contents: Mapping[Path, bytes]) -> None:
     noticed while nothing has been done. Raises CannotWrite, InUse; then all are what they were.
     """
     parts = {path: path.with_name(f"{path.name}.{os.getpid()}{PART}") for path in contents}
-    before = {path: path.read_bytes() if path.is_file() else None for path in contents}
+    before = {path: _bytes_before(path) for path in contents}
     path = next(iter(contents))
     try:
         for path, data in contents.items():
@@ -107,12 +97,16 @@ def write_together(contents: Mapping[Path, bytes]) -> None:
                 part.unlink(missing_ok=True)
 
 
+def _bytes_before(path: Path) -> bytes | None:
+    return read_bytes(path, LARGEST_PAGE) if disk.is_file(path) else None
+
+
 def _put_back(before: Mapping[Path, bytes | None]) -> None:
     for path, data in before.items():
         with contextlib.suppress(OSError, CannotWrite):
             if data is None:
                 path.unlink(missing_ok=True)
-            elif path.read_bytes() != data:
+            elif disk.read(path, LARGEST_PAGE) != data:
                 write_bytes(path, data)
 
 
@@ -143,8 +137,7 @@ def move_into_place(part: Path, path: Path, patience_s: float = PATIENCE_S) -> N
 
 def refuse_write(path: Path, error: OSError) -> NoReturn:
     """Raise CannotWrite, with the system's reason in plain words."""
-    reason = _REASONS.get(error.errno or 0, error.strerror or "the system gives no reason")
-    raise CannotWrite(f"“{path.name}” cannot be written: {reason}.") from error
+    raise CannotWrite(f"“{path.name}” cannot be written: {disk.reason(error)}.") from error
 
 
 def move_folder(path: Path, target: Path) -> None:
@@ -171,39 +164,39 @@ def remove_file(path: Path) -> None:
         refuse_write(path, error)
 
 
-def read_bytes(path: Path, most: int = LARGEST_JSON) -> bytes:
-    """Return a file's bytes.
+def read_bytes(path: Path, most: int = LARGEST_JSON, *, follow: bool = True) -> bytes:
+    """Return a file's bytes; follow: False for a file of a squad, which is never a link.
 
     Raises NotThere, FileDamaged when it is larger than most bytes, StoreError when it cannot be
     read.
     """
     try:
-        with path.open("rb") as file:
-            data = file.read(most + 1)
+        return disk.read(path, most, follow=follow)
     except (FileNotFoundError, NotADirectoryError):
         raise NotThere(f"There is no “{path.name}” in “{path.parent}”.") from None
     except OSError as error:
-        reason = error.strerror or "no reason given"
-        raise StoreError(f"“{path.name}” cannot be read: {reason}.") from error
-    if len(data) > most:
-        raise FileDamaged(f"“{path.name}” is larger than {most // 1_000_000} MB: not ours.")
-    return data
+        if error.errno == errno.EFBIG:
+            words = f"“{path.name}” is larger than {most // 1_000_000} MB: not ours."
+            raise FileDamaged(words) from None
+        raise StoreError(f"“{path.name}” cannot be read: {disk.reason(error)}.") from error
 
 
 def json_value(data: bytes, name: str) -> object:
     """Return the JSON value in a file's bytes; raise FileDamaged with the place.
 
-    Refused as well: nan and infinity, a key that stands twice, endless nesting.
+    Refused as well: nan and infinity, a key that stands twice, nesting that no file of ours has.
     """
     try:
         text = data.decode("utf-8-sig")
-        return json.loads(
+        value = json.loads(
             text,
             parse_constant=_no_constant,
             parse_float=_finite,
             parse_int=_not_endless,
             object_pairs_hook=_no_doubles,
         )
+        _refuse_deep(value)
+        return value
     except json.JSONDecodeError as error:
         place = f"line {error.lineno}, letter {error.colno}"
         raise FileDamaged(f"“{name}” is damaged at {place}: {error.msg}.") from None
@@ -211,7 +204,7 @@ def json_value(data: bytes, name: str) -> object:
         raise FileDamaged(f"“{name}” is damaged: byte {error.start + 1} is not UTF-8.") from None
     except ValueError as error:
         raise FileDamaged(f"“{name}” is damaged: {error}.") from None
-    except RecursionError:
+    except RecursionError:  # so deep that it was not even read
         raise FileDamaged(f"“{name}” is damaged: too many brackets within brackets.") from None
 
 
@@ -221,7 +214,7 @@ def read_value(path: Path, from_plain: Callable[[object, str], Value]) -> tuple[
     A damaged file is copied aside first, beside itself and with its date, so that whatever is
     written later cannot be the end of it. Raises NotThere, FileDamaged, FileTooNew, StoreError.
     """
-    data, name = read_bytes(path), whose(path)
+    data, name = read_bytes(path, follow=False), whose(path)
     if not data:  # no copy of nothing is worth keeping
         raise FileDamaged(
             f"“{name}” is empty: perhaps the folder is still being copied. Wait until it is "
@@ -257,7 +250,7 @@ def keep_copy(path: Path, data: bytes, why: str) -> Path | None:
     for name in _copy_names(path, why):
         copy = path.with_name(name)
         try:
-            if copy.read_bytes() == data:
+            if disk.read(copy, LARGEST_JSON, follow=False) == data:
                 return copy
         except FileNotFoundError:
             break
@@ -303,6 +296,19 @@ def _flush_folder(folder: Path) -> None:
             raise
     finally:
         os.close(handle)
+
+
+def _refuse_deep(value: object) -> None:
+    level = [value]
+    for _ in range(DEEPEST_JSON):
+        level = [
+            inner
+            for each in level
+            if isinstance(each, dict | list)
+            for inner in (each.values() if isinstance(each, dict) else each)
+        ]
+    if level:
+        raise RecursionError
 
 
 def _no_constant(word: str) -> NoReturn:

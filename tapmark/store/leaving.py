@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from functools import cached_property
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.errors import StoreError
 from tapmark.media_types import kind_of
 from tapmark.store import files, names, schema
@@ -56,7 +57,7 @@ class Leaving:
             return frozenset({owner})
         named = frozenset(self._pattern.findall(path.stem))
         is_page = kind_of(path.name) == "page"
-        claimed = frozenset() if is_page else self.claims.get(path.resolve(), frozenset())
+        claimed = frozenset() if is_page else self.claims.get(disk.resolved(path), frozenset())
         return frozenset({owner} - {""}) | named | claimed
 
     @cached_property
@@ -98,8 +99,8 @@ def claims_of(squad: Squad) -> dict[Path, frozenset[str]]:
     """Return who is in which clip, or in the stills of which folder, by runs and shot logs."""
     found: dict[Path, set[str]] = {}
     for path, code in _claimed(squad):
-        for each in entries(path) if path.is_dir() else (path,):
-            found.setdefault(each.resolve(), set()).add(code)
+        for each in entries(path) if disk.is_folder(path) else (path,):
+            found.setdefault(disk.resolved(each), set()).add(code)
     return {path: frozenset(codes) for path, codes in found.items()}
 
 

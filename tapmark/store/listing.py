@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TypeVar
 
-from tapmark import leftovers
+from tapmark import disk, leftovers
 from tapmark.errors import StoreError
 from tapmark.store import names
 
@@ -15,16 +15,17 @@ BEFORE = " before "  # and the moment: the name of a squad that a restore put as
 
 
 def entries(folder: Path) -> Iterator[Path]:
-    """Yield what lies in a folder, by name; nothing when it is gone or closed to us."""
-    try:
-        yield from sorted(folder.iterdir())
-    except OSError:
-        return
+    """Yield what lies in a folder, by name; nothing when it is gone.
+
+    Raises StoreError when it is closed to us: an empty list would say that nobody is there.
+    """
+    return (folder / entry.name for entry in disk.entries(folder))
 
 
 def folders(folder: Path) -> Iterator[Path]:
     """Yield the folders in a folder; a link is none, it may lead out of the squad."""
-    return (path for path in entries(folder) if path.is_dir() and not path.is_symlink())
+    found = (each for each in disk.entries(folder) if each.is_dir(follow_symlinks=False))
+    return (folder / entry.name for entry in found)
 
 
 def put_aside(folder: Path) -> Path | None:
@@ -37,9 +38,15 @@ def put_aside(folder: Path) -> Path | None:
 
 
 def is_athlete(folder: Path) -> bool:
-    """Say whether a folder is an athlete's: called by a code, with athlete.json, and no link."""
-    is_named = names.is_code(folder.name) and not folder.is_symlink()
-    return is_named and (folder / "athlete.json").is_file()
+    """Say whether a folder is an athlete's: called by a code, with athlete.json, and no link.
+
+    One that is closed to us counts: it is told when it is read, and never left out in silence.
+    """
+    try:
+        is_named = names.is_code(folder.name) and not folder.is_symlink()
+        return is_named and disk.exists(folder / "athlete.json")
+    except StoreError:
+        return True
 
 
 def is_called(path: Path) -> bool:

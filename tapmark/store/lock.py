@@ -12,12 +12,14 @@ import contextlib
 import errno
 import json
 import os
+import stat
 import sys
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.errors import CannotWrite, HeldByAnother
 from tapmark.marks.days import long_day, run_words
 from tapmark.store import files
@@ -118,9 +120,13 @@ def _settle(
 def _open(path: Path) -> int:
     flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
     try:
-        return os.open(path, flags, 0o644)
+        handle = os.open(path, flags | getattr(os, "O_NONBLOCK", 0), 0o644)
+        if not stat.S_ISREG(os.fstat(handle).st_mode):
+            os.close(handle)
+            raise OSError(errno.ENXIO, "no file")
     except OSError as error:
         files.refuse_write(path, error)
+    return handle
 
 
 def _write_facts(path: Path, handle: int, holder: Holder) -> None:
@@ -138,7 +144,7 @@ def _write_facts(path: Path, handle: int, holder: Holder) -> None:
 def _facts(path: Path) -> Holder | None:
     """Return what the lock file says; a file that says nothing usable names nobody."""
     try:
-        with path.open("rb") as file:
+        with disk.opened(path, follow=False) as file:
             plain = json.loads(file.read(FACTS_BYTES))
         program, pid = str(plain["program"])[:200], int(plain["pid"])
         since, number = str(plain["since"]), int(plain["file_number"])

@@ -10,6 +10,7 @@ import shutil
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.errors import CannotWrite, FileDamaged, NotThere, StoreError
 from tapmark.leftovers import half_made
 from tapmark.marks.days import long_day, run_words
@@ -102,9 +103,11 @@ def finish_merge(squad: Squad) -> str:
     Raises CannotWrite; the next start tries again.
     """
     ready = squad.folder / MERGING
-    if ready.is_symlink() or not ready.is_dir():
+    if ready.is_symlink() or not disk.is_folder(ready):
         return ""
-    for path in sorted((p for p in ready.rglob("*") if p.is_file()), key=_last_what_counts):
+    for path in sorted(
+        (p for p in disk.all_below(ready) if disk.is_file(p)), key=_last_what_counts
+    ):
         target = squad.folder / path.relative_to(ready)
         _refuse_outside(squad, target)
         try:
@@ -125,7 +128,7 @@ def _last_what_counts(path: Path) -> tuple[int, str]:
 
 
 def _refuse_outside(squad: Squad, target: Path) -> None:
-    if not target.resolve().is_relative_to(squad.folder.resolve()):
+    if not disk.resolved(target).is_relative_to(disk.resolved(squad.folder)):
         raise CannotWrite(f"“{target.name}” would land outside the squad, through a link.")
 
 
@@ -143,23 +146,23 @@ def _made_ready(ours: Squad, theirs: Squad, stage: Path) -> dict[Path, bytes]:
             copy = stage / folder.relative_to(ours.folder)
             copy.mkdir(exist_ok=True)
             for path in entries(folder):
-                if path.is_dir() and names.run_number(path.name):
+                if disk.is_folder(path) and names.run_number(path.name):
                     (copy / path.name).mkdir()  # its number is taken
-                elif kind_of(path.name) == "data" and path.is_file() and not path.is_symlink():
-                    before[path.relative_to(ours.folder)] = path.read_bytes()
+                elif kind_of(path.name) == "data" and disk.is_file(path) and not path.is_symlink():
+                    before[path.relative_to(ours.folder)] = files.read_bytes(path)
                     shutil.copy2(path, copy / path.name)
     return before
 
 
 def keep_what_is_new(ours: Squad, stage: Path, before: dict[Path, bytes]) -> None:
     """Take away what has not changed; raise CannotWrite when ours has changed meanwhile."""
-    for path in sorted(path for path in stage.rglob("*") if path.is_file()):
+    for path in sorted(path for path in disk.all_below(stage) if disk.is_file(path)):
         way = path.relative_to(stage)
-        if path.read_bytes() == before.get(way):
+        if files.read_bytes(path) == before.get(way):
             path.unlink()
             continue
         _refuse_outside(ours, ours.folder / way)
-        there = (ours.folder / way).read_bytes() if (ours.folder / way).exists() else None
+        there = files.read_bytes(ours.folder / way) if disk.exists(ours.folder / way) else None
         if there != before.get(way):
             raise CannotWrite(
                 f"“{files.whose(ours.folder / way)}” was changed by another program meanwhile. "
@@ -305,7 +308,7 @@ class _Merge:
         theirs = {} if source.is_symlink() else kept_stills(source)
         here = self.ours.stills_folder(*at, new_name)
         real = (self.real or self.ours.folder) / here.relative_to(self.ours.folder)
-        new = {still: path for still, path in theirs.items() if not (real / path.name).exists()}
+        new = {still: path for still, path in theirs.items() if not disk.exists(real / path.name)}
         if not new:
             return []
         why = self._why_no_stills(visit.code)
@@ -329,14 +332,14 @@ class _Merge:
         try:
             if path.is_symlink():
                 raise FileDamaged("It is a link.")
-            return without_metadata(files.read_bytes(path))
+            return without_metadata(files.read_bytes(path, follow=False))
         except StoreError as error:
             if self.troubles is not None:
                 self.troubles.append(StoreError(f"“{files.whose(path)}” is not taken: {error}"))
             return b""
 
     def _keep(self, ours: Path, theirs: Path) -> None:
-        kept = files.keep_copy(ours, files.read_bytes(theirs), "elsewhere")
+        kept = files.keep_copy(ours, files.read_bytes(theirs, follow=False), "elsewhere")
         if kept is None:
             raise CannotWrite(f"Their version of “{ours.name}” cannot be kept beside ours.")
 

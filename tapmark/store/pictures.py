@@ -13,6 +13,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import NoReturn
 
+from tapmark import disk
 from tapmark.errors import FileDamaged, NotThere, OtherPictures, StoreError
 from tapmark.marks.days import whose_run
 from tapmark.marks.points import BACK_EVENTS, SIDE_EVENTS
@@ -73,7 +74,7 @@ def keep_stills(
     clean = {still_name(still): without_metadata(jpeg) for still, jpeg in stills.items()}
     folder = squad.stills_folder(code, dated, name)
     files.make_folder(folder)
-    if not (folder / SINCE).exists():
+    if not disk.exists(folder / SINCE):
         files.write_bytes(folder / SINCE, today.encode())
     for file_name, jpeg in clean.items():
         files.write_bytes(folder / file_name, jpeg)
@@ -91,7 +92,7 @@ def drop_stills(folder: Path) -> tuple[Path, ...]:
     for path in gone:
         files.remove_file(path)
     files.remove_file(folder / SINCE)
-    if folder.is_dir() and not any(folder.iterdir()):
+    if disk.is_folder(folder) and not disk.entries(folder):
         folder.rmdir()
     return gone
 
@@ -110,7 +111,9 @@ def drop_photo_pages(visit_folder: Path) -> None:
 def kept_since(folder: Path) -> str:
     """Return the ISO date on which the stills came, "" when nothing says so."""
     try:
-        text = files.read_bytes(folder / SINCE, 100).decode("ascii", "replace").strip()
+        text = (
+            files.read_bytes(folder / SINCE, 100, follow=False).decode("ascii", "replace").strip()
+        )
     except StoreError:
         return ""
     return text if is_day(text) else ""
@@ -122,12 +125,12 @@ def fingerprint(path: Path) -> str:
     Raises NotThere, StoreError when it cannot be read.
     """
     try:
-        with path.open("rb") as file:
+        with disk.opened(path) as file:
             return sha256(file.read(MEGABYTE)).hexdigest()
     except FileNotFoundError:
         raise NotThere(f"There is no clip “{path.name}” in “{path.parent}”.") from None
     except OSError as error:
-        raise StoreError(f"“{path.name}” cannot be read: {error.strerror}.") from error
+        raise StoreError(f"“{path.name}” cannot be read: {disk.reason(error)}.") from error
 
 
 def clip_of(clip: Path, run_path: Path, source: Source) -> Source:
@@ -135,7 +138,7 @@ def clip_of(clip: Path, run_path: Path, source: Source) -> Source:
     return replace(
         source,
         path=way_to(clip, run_path),
-        size_bytes=clip.stat().st_size,
+        size_bytes=disk.size(clip),
         fingerprint=fingerprint(clip),
     )
 
@@ -156,7 +159,7 @@ def clip_path(source: Source, run_path: Path) -> Path:
 def clip_state(source: Source, run_path: Path) -> str:
     """Return "there", "gone" or "changed" (another file lies under its name)."""
     path = clip_path(source, run_path)
-    if not source.path or not path.exists():
+    if not source.path or not disk.exists(path):
         return "gone"
     if source.kind == "clip" and not _is_same(path, source):
         return "changed"
@@ -223,7 +226,8 @@ def clip_uses(squad: Squad, clip: Path) -> tuple[tuple[str, str, str], ...]:
         (code, dated, name)
         for code, dated, name, run in all_runs(squad)
         if run.source.kind == "clip"
-        and clip_path(run.source, squad.run_path(code, dated, name)).resolve() == clip.resolve()
+        and disk.resolved(clip_path(run.source, squad.run_path(code, dated, name)))
+        == disk.resolved(clip)
     )
 
 
@@ -238,16 +242,14 @@ def delete_clip(clip: Path, source: Source) -> None:
 
 def _is_same(path: Path, source: Source) -> bool:
     try:
-        return path.stat().st_size == source.size_bytes and fingerprint(path) == source.fingerprint
-    except (OSError, StoreError):
+        return disk.size(path) == source.size_bytes and fingerprint(path) == source.fingerprint
+    except StoreError:
         return False
 
 
 def _files(folder: Path) -> list[Path]:
-    try:
-        return sorted(path for path in folder.iterdir() if path.is_file() or path.is_symlink())
-    except OSError:
-        return []
+    found = (each for each in disk.entries(folder) if not each.is_dir(follow_symlinks=False))
+    return [folder / entry.name for entry in found]
 
 
 def _files_below(folder: Path) -> Iterator[Path]:

@@ -9,6 +9,7 @@ from tapmark.marks.days import long_day
 from tapmark.marks.people import CONSENT_WORDS, Athlete
 from tapmark.store import names
 from tapmark.store.gates import FILM, KEEP_STILLS, PRINT_PHOTO, consent_state
+from tapmark.store.listing import folders
 from tapmark.store.pictures import (
     drop_photo_pages,
     drop_stills,
@@ -112,8 +113,8 @@ def _due_pages(squad: Squad, athlete: Athlete, dated: str, today: str) -> list[D
 
 def _stills_folders(squad: Squad, code: str, dated: str) -> list[Path]:
     visit = squad.visit_folder(code, dated)
-    found = (path for path in sorted(visit.iterdir()) if names.run_number(path.name))
-    return [path for path in found if path.is_dir() and not path.is_symlink()]
+    found = folders(visit)
+    return [path for path in found if names.run_number(path.name)]
 
 
 def retention_due(squad: Squad, today: str) -> tuple[DueAthlete, ...]:

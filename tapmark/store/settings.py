@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
-from tapmark.errors import StoreError
+from tapmark.errors import NotThere, StoreError
 from tapmark.store import files
 from tapmark.store.kinds import Flag, Kind, NotAsExpected, Number, OneOf, Text
 from tapmark.store.records import Many
@@ -74,7 +74,7 @@ def load_settings(path: Path) -> tuple[Settings, tuple[str, ...]]:
     try:
         plain = files.json_value(files.read_bytes(path), path.name)
     except StoreError as error:
-        return Settings(), (str(error),) if path.exists() else ()
+        return Settings(), () if isinstance(error, NotThere) else (str(error),)
     if not isinstance(plain, dict):
         return Settings(), (f"“{path.name}” holds no settings; the defaults are used.",)
     settings, notes = Settings(), []

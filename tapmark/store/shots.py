@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.errors import NotThere
 from tapmark.media_types import CLIPS, kind_of
 from tapmark.store import files, names, schema
@@ -23,12 +24,18 @@ def clips_in(folder: Path) -> tuple[Path, ...]:
     Copying may set all times alike to the second, so the number decides within two seconds.
     Raises NotThere when there is no folder or no clip in it.
     """
-    if not folder.is_dir():
+    if not disk.is_folder(folder):
         raise NotThere(f"There is no folder “{folder}”.")
-    found = [path for path in folder.iterdir() if kind_of(path.name) == "clip" and path.is_file()]
+    named = (each for each in disk.entries(folder) if kind_of(each.name) == "clip")
+    found = [path for each in named if disk.is_file(path := folder / each.name)]
     if not found:
         raise NotThere(f"There is no clip in “{folder.name}”. Clips end in {', '.join(CLIPS[:3])}.")
-    return tuple(sorted(found, key=lambda path: (path.stat().st_mtime // 2, by_number(path.name))))
+    return tuple(sorted(found, key=_order_of_filming))
+
+
+def _order_of_filming(path: Path) -> tuple[float, object]:
+    facts = disk.facts(path)
+    return (facts.st_mtime // 2 if facts else 0.0, by_number(path.name))
 
 
 def by_number(name: str) -> tuple[tuple[int, int, str], ...]:

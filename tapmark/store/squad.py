@@ -18,6 +18,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import TypeVar
 
+from tapmark import disk
 from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, StoreError
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run
@@ -38,9 +39,9 @@ def make_squad(folder: Path, name: str) -> "Squad":
     Raises AlreadyThere when the folder holds anything, CannotWrite when it cannot be made.
     """
     files.make_folder(folder)
-    if (folder / "squad.json").exists():
+    if disk.exists(folder / "squad.json"):
         raise AlreadyThere(f"“{folder.name}” is a squad already. Open it instead.")
-    if any(folder.iterdir()):
+    if disk.entries(folder):
         raise AlreadyThere(f"“{folder.name}” holds other files. Choose a new or an empty folder.")
     files.make_folder(folder / "athletes")
     files.write_json(folder / "squad.json", schema.squad_to_plain(SquadChoices(name=name)))
@@ -58,9 +59,9 @@ def open_squad(folder: Path, troubles: Troubles | None = None) -> "Squad":
             f"A restore into “{folder.name}” was broken off. The squad lies beside it as "
             f"“{aside.name}”: restore again with --replace, or rename it back."
         )
-    if not folder.is_dir():
+    if not disk.is_folder(folder):
         raise NotThere(f"There is no folder “{folder}”. Look at its name, or make a new squad.")
-    if not (folder / "squad.json").is_file() and not (folder / "athletes").is_dir():
+    if not disk.exists(folder / "squad.json") and not disk.is_folder(folder / "athletes"):
         raise StoreError(
             f"“{folder.name}” is not a squad: it has no squad.json. "
             "Choose the folder that holds squad.json, or make a new squad."
@@ -233,7 +234,7 @@ class Squad:
     def visit(self, code: str, dated: str) -> Visit:
         """Return a visit; one whose file never arrived has its runs and nothing else."""
         folder = self.visit_folder(code, dated)
-        if not (self.has_athlete(code) and folder.is_dir()):
+        if not (self.has_athlete(code) and disk.is_folder(folder)):
             self.refuse_gone()
             raise NotThere(f"“{code}” has no visit on {dated}. {_hint(dated, self._dates(code))}")
         try:
@@ -247,7 +248,7 @@ class Squad:
         """Return the athlete's visit of that day, made now when there was none."""
         self.athlete(code)
         folder = self.visit_folder(code, dated)
-        if not (folder / "visit.json").exists():
+        if not disk.exists(folder / "visit.json"):
             files.make_folder(folder)
             self.save_visit(Visit(code, dated, runs=self.run_names(code, dated)))
         return self.visit(code, dated)
@@ -329,7 +330,7 @@ class Squad:
 
     def _keep_strangers(self, path: Path, data: bytes) -> Path | None:
         try:
-            there = files.read_bytes(path)
+            there = files.read_bytes(path, follow=False)
         except NotThere:
             return None
         if there == data or sha256(there).digest() == self._seen.get(path):
@@ -343,7 +344,7 @@ class Squad:
         return kept
 
     def _refuse_outside(self, path: Path) -> None:
-        if not path.parent.resolve().is_relative_to(self.folder.resolve()):
+        if not disk.resolved(path.parent).is_relative_to(disk.resolved(self.folder)):
             raise CannotWrite(f"“{path.name}” would land outside the squad, through a link.")
 
 

@@ -5,6 +5,7 @@ same but for case, links, encryption, and files that unpack to far more than the
 """
 
 import errno
+import os
 import struct
 import zipfile
 import zlib
@@ -12,6 +13,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
 
+from tapmark import disk
 from tapmark.errors import FileDamaged, NotThere, StoreError
 from tapmark.store import names
 from tapmark.store.shown import shown, shown_text
@@ -31,7 +33,7 @@ def opened(path: Path) -> Iterator[zipfile.ZipFile]:
     A zip that cannot be reached at all raises StoreError.
     """
     try:
-        with zipfile.ZipFile(path) as archive:
+        with disk.opened(path) as file, zipfile.ZipFile(file) as archive:
             yield archive
     except FileNotFoundError:
         raise NotThere(f"There is no back-up “{path.name}” in “{path.parent}”.") from None
@@ -42,7 +44,7 @@ def opened(path: Path) -> Iterator[zipfile.ZipFile]:
     except OSError as error:
         if error.errno == errno.EINVAL:  # it points to a place outside itself
             raise FileDamaged(f"“{path.name}” is damaged: it points outside itself.") from None
-        raise StoreError(f"“{path.name}” cannot be read: {error.strerror or error}.") from error
+        raise StoreError(f"“{path.name}” cannot be read: {disk.reason(error)}.") from error
 
 
 def safe_entries(archive: zipfile.ZipFile, name: str) -> tuple[zipfile.ZipInfo, ...]:
@@ -90,7 +92,7 @@ def _why_refused(entry: zipfile.ZipInfo, seen: set[str]) -> str:
 
 def _refuse_bomb(entries: tuple[zipfile.ZipInfo, ...], archive: zipfile.ZipFile, name: str) -> None:
     n_bytes = sum(entry.file_size for entry in entries)
-    packed = Path(archive.filename or "").stat().st_size
+    packed = os.fstat(archive.fp.fileno()).st_size if archive.fp else 0
     if n_bytes > max(SMALL, SWELLS_AT_MOST * packed):
         raise FileDamaged(
             f"“{name}” is refused: {packed:,} bytes would unpack to {n_bytes:,}. "

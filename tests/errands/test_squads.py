@@ -2,7 +2,6 @@
 
 import errno
 import os
-from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime
 from io import BytesIO
@@ -12,6 +11,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tapmark import disk
 from tapmark.errands.exports import physio_note, season_csv, taps_csv
 from tapmark.errands.group import group_of, write_group
 from tapmark.errands.pictures_out import trend_png
@@ -284,9 +284,9 @@ def test_a_list_of_the_squad_lists_no_folder_for_each_athlete_anew(
 ) -> None:
     """Else twice the athletes take four times as long: 2,000 had no end after 200 s."""
     listed: list[Path] = []
-    real = Path.iterdir
+    real = disk.entries
 
-    def noted(folder: Path) -> Iterator[Path]:
+    def noted(folder: Path) -> list[os.DirEntry[str]]:
         listed.append(folder)
         return real(folder)
 
@@ -295,7 +295,7 @@ def test_a_list_of_the_squad_lists_no_folder_for_each_athlete_anew(
         codes = tuple(f"K{i:02}" for i in range(n))
         squad = made.squad_of(tmp_path / f"{n}", codes)
         with monkeypatch.context() as watched:
-            watched.setattr(Path, "iterdir", noted)
+            watched.setattr(disk, "entries", noted)
             assert len(list(describe(squad.folder, date(2026, 5, 14), lambda words: None))) > n
         counts.append(listed.count(squad.folder / "athletes"))
 
