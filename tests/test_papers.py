@@ -53,6 +53,9 @@ PYTHON = {
 ELSEWHERE = {
     ".ci/run": "runs these tests, so these tests cannot run it; read by bash -n below",
     "python -m pytest": "these tests",
+    'python -m pytest -m "not window and not long"': "these tests",
+    'python -m pytest -m "window and not long"': "these tests",
+    "python -m pytest -m long": "takes an hour",
     ".venv/bin/pip install '.[test]' && .venv/bin/python -m pytest": "the first lines of .ci/run",
     "python3 -m venv .venv && .venv/bin/pip install . && .venv/bin/tapmark demo": (
         "the first lines of .ci/run, and the demo above"

@@ -21,6 +21,13 @@ from tests.app.driving import SAMPLES, Asked, Driver, OpenWindow
 from tests.sockets import refuse_sockets
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark every test that opens a window, so that -m can choose these or leave them out."""
+    for item in items:
+        if "screen" in getattr(item, "fixturenames", ()):
+            item.add_marker("window")
+
+
 @pytest.fixture(scope="session")
 def screen() -> None:
     """There is a display, or a named reason to skip."""
