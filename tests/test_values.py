@@ -4,8 +4,6 @@ import dataclasses
 import importlib
 from pathlib import Path
 
-import pytest
-
 PACKAGE = Path(__file__).parent.parent / "tapmark"
 MODULES = [
     f"tapmark.{room}.{path.stem}"
@@ -16,14 +14,15 @@ MODULES = [
 CHANGES = ["History"]  # the one thing that holds the values of then and now
 
 
-@pytest.mark.parametrize("name", MODULES)
-def test_dataclasses_are_frozen(name: str) -> None:
+def test_dataclasses_are_frozen() -> None:
     made = [
         each
+        for name in MODULES
         for each in vars(importlib.import_module(name)).values()
         if isinstance(each, type) and dataclasses.is_dataclass(each) and each.__module__ == name
     ]
 
     loose = [each.__name__ for each in made if not each.__dataclass_params__.frozen]  # type: ignore[attr-defined]
 
-    assert loose == (CHANGES if name == "tapmark.marks.history" else [])
+    assert len(made) > 50
+    assert loose == CHANGES
