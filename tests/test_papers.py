@@ -70,6 +70,7 @@ ELSEWHERE = {
     "python -m tests.long.html_in_chromium": "needs a browser; read below",
     "python -m tests.long.packaging PYTHON…": "needs a package index and minutes; read below",
     "python -m tapmark.practice.make_samples sample_frames": "a minute; tests/practice calls it",
+    "python -m tests.long.saver_mutants": "runs many of these tests on copies; read below",
     "python -m tests.sheet.golden": "writes the expected pages anew; read below",
     "python -m tests.store.write_schemas": "tests/store compares its words with the files",
 }
@@ -80,6 +81,7 @@ READ_ONLY = sorted(
         "tests.app.look_at_awkward",
         "tests.long.html_in_chromium",
         "tests.long.packaging",
+        "tests.long.saver_mutants",
         "tests.sheet.golden",
     ]
 )

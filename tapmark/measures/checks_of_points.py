@@ -136,9 +136,9 @@ def knee_not_behind(run: Run, i_step: int, posture: Posture) -> Iterator[Marking
         if _is_behind(posture, frame.event) and off_px > posture.setting.px(FARTHEST_BEHIND_CM):
             yield MarkingCheck(
                 "behind",
-                f"Behind the near knee at {frame.event}, the far leg has the wrong length: its "
-                f"knee should lie about {off_px / posture.setting.px(1.0):.0f} cm from there. Tap "
-                "where it is, or mark it as hidden.",
+                f"Behind the near knee at {frame.event}, the far leg comes out too long or too "
+                f"short: its knee should lie about {off_px / posture.setting.px(1.0):.0f} cm from "
+                "there. Tap where it is, or mark it as hidden.",
                 i_step,
                 frame.event,
                 "far knee",

@@ -27,7 +27,14 @@ SIZES = [
 
 
 @pytest.mark.parametrize(
-    ("size", "scaling"), SIZES, ids=["100 %", "100 dots an inch", "125 %", "150 %", "200 %"]
+    ("size", "scaling"),
+    [
+        pytest.param(*SIZES[0], id="100 %"),
+        pytest.param(*SIZES[1], id="100 dots an inch", marks=pytest.mark.long),
+        pytest.param(*SIZES[2], id="125 %", marks=pytest.mark.long),
+        pytest.param(*SIZES[3], id="150 %"),
+        pytest.param(*SIZES[4], id="200 %", marks=pytest.mark.long),
+    ],
 )
 def test_no_page_clips_its_text(
     open_app: OpenWindow,
