@@ -170,10 +170,11 @@ def check_files(desk: Desk) -> None:
     """Look through every file of the squad, beside the window."""
     folder = desk.state.folder
     if folder:
+        on = today(desk)
         desk.state.said = "Looking through the files …"
         desk.jobs.run(
             "copy",
-            lambda task: look_through(open_squad(folder, [])),
+            lambda task: look_through(open_squad(folder, []), on),
             lambda found: propose(desk, findings(folder, found)),
             desk.failed,
             stopped=UNTOUCHED,

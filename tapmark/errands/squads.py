@@ -73,7 +73,7 @@ def check_squad(folder: Path, today: date) -> Iterator[str]:
     squad, day = open_squad(folder, []), today.isoformat()
     for path in leftovers.remove_left(leftovers.left_in_squad(folder, day), day):
         yield f"{path.name}: left half made by a program that was killed; removed."
-    found = check.check_squad(squad)
+    found = check.check_squad(squad, day)
     yield from (f"{each.path.relative_to(folder)}: {each.words}" for each in found)
     due = stills_due(squad, day)
     for each in due:

@@ -9,8 +9,10 @@ from tapmark import disk, leftovers
 from tapmark.errors import StoreError
 from tapmark.marks.days import long_day, run_words, whose_run
 from tapmark.marks.run import Run
+from tapmark.media_types import is_media
 from tapmark.store import names
 from tapmark.store.kinds import is_day
+from tapmark.store.leaving import NO_CONSENT, Leaving, is_kept_still
 from tapmark.store.pictures import clip_state
 from tapmark.store.shown import shown
 from tapmark.store.squad import Squad
@@ -27,10 +29,14 @@ class Finding:
     is_serious: bool = True
 
 
-def check_squad(squad: Squad) -> tuple[Finding, ...]:
-    """Return everything that is odd about a squad, serious things first."""
+def check_squad(squad: Squad, today: str = "") -> tuple[Finding, ...]:
+    """Return everything that is odd about a squad, serious things first.
+
+    today: ISO date on which clips and stills must have a consent; "" = nobody asks.
+    """
     found = [*_told(squad.folder, _folders_without_athlete(squad))]
     found += _told(squad.folder, _odd_files(squad))
+    found += _told(squad.folder, _without_consent(squad, today)) if today else ()
     for code in squad.codes():
         found += _told(squad.athlete_folder(code), _athlete_findings(squad, code))
     return tuple(sorted(found, key=lambda each: (not each.is_serious, str(each.path))))
@@ -120,6 +126,17 @@ def _odd_files(squad: Squad) -> Iterator[Finding]:
                 "folders. Compare it with the file it comes from, then delete one."
             )
             yield Finding(path, words)
+
+
+def _without_consent(squad: Squad, today: str) -> Iterator[Finding]:
+    """Clips and stills, wherever they lie, that no back-up may hold; a run's stills go by time."""
+    leaving = Leaving(squad, today)
+    for path in sorted(squad.folder.rglob("*")):
+        is_loose = is_media(path.name) and not is_kept_still(squad, path)
+        if is_loose and path.is_file() and not path.is_symlink() and (why := leaving.why_not(path)):
+            whose = ", ".join(sorted(leaving.codes_of(path))) or "nobody knows whom"
+            words = f"{shown(path.name)} is a picture of {whose}: {why}. Ask, or delete it."
+            yield Finding(path, words, is_serious=why == NO_CONSENT)
 
 
 def _about_leftover(path: Path) -> str:

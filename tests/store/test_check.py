@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.marks.run import Source
+from tapmark.store import gates
 from tapmark.store.check import check_squad
 from tapmark.store.squad import Squad
 from tests.store import made
@@ -113,3 +114,22 @@ def test_another_clip_under_the_name_of_ours_is_told(squad: Squad) -> None:
     squad.save_run(*WHERE, replace(run, source=source))
 
     assert words(squad) == ["run 1 of K07 on 14 March 2026: another clip lies under its name."]
+
+
+def test_pictures_that_no_back_up_may_hold_are_named_wherever_they_lie(squad: Squad) -> None:
+    """The same list that the back-up reads; with every consent nothing is said."""
+    for way in ("clips/0412.MKV", "athletes/K07/2026-03-14/0413.heic", "K07 start.webm"):
+        (squad.folder / way).parent.mkdir(exist_ok=True)
+        (squad.folder / way).write_bytes(b"film")
+    assert [each.words for each in check_squad(squad, made.DAY)] == [
+        "“0412.MKV” is a picture of nobody knows whom: nobody knows who is in it. Ask, or delete "
+        "it."
+    ]
+
+    squad.save_athlete(gates.withdraw(squad.athlete("K07"), "film", "parent", "2026-05-01"))
+
+    told = [each.words for each in check_squad(squad, made.DAY) if each.is_serious]
+    assert told == [
+        f"“{name}” is a picture of K07: no consent to give it out. Ask, or delete it."
+        for name in ("K07 start.webm", "0413.heic")
+    ]
