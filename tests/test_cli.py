@@ -1,6 +1,8 @@
 """The command line as a person meets it: results, plain refusals, nothing half done."""
 
+import contextlib
 import errno
+import io
 import json
 import os
 import platform
@@ -617,3 +619,68 @@ def test_an_unwritable_folder_is_told_and_nothing_is_half_written(
 
     assert "demo" in capsys.readouterr().err
     assert (tmp_path / "file").read_text("utf-8") == "in the way"
+
+
+RESULTS = (["doctor"], ["--help"], ["--version"], ["squad", "SQUAD"], ["measure", "SQUAD", "--csv"])
+
+
+def run_with_output(words: list[str], demo: Path, out: int) -> subprocess.CompletedProcess[str]:
+    argv = [str(demo / "squad") if word == "SQUAD" else word for word in words]
+    command = [sys.executable, "-m", "tapmark", *argv]
+    return subprocess.run(command, cwd=ROOT, stdout=out, stderr=subprocess.PIPE, text=True)
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+@pytest.mark.parametrize("words", RESULTS, ids=lambda words: words[0])
+def test_a_result_that_does_not_get_out_is_never_0(words: list[str], demo: Path) -> None:
+    with Path("/dev/full").open("wb") as full:
+        done = run_with_output(words, demo, full.fileno())
+
+    assert done.returncode == 1
+    assert "The result is not whole: the disk is full" in done.stderr
+    assert "Traceback" not in done.stderr and "ignored" not in done.stderr
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a shut pipe is tried below")
+@pytest.mark.parametrize("words", RESULTS, ids=lambda words: words[0])
+def test_a_pipe_that_its_reader_shut_ends_without_a_word_and_not_with_0(
+    words: list[str], demo: Path
+) -> None:
+    reader, writer = os.pipe()
+    os.close(reader)
+    done = run_with_output(words, demo, writer)
+    os.close(writer)
+
+    assert done.returncode == 1
+    assert "Traceback" not in done.stderr and "ignored" not in done.stderr
+    assert "not whole" not in done.stderr
+
+
+@pytest.mark.parametrize("number", [errno.EPIPE, errno.EINVAL])
+def test_a_shut_pipe_as_windows_tells_it_is_no_trouble_to_talk_about(
+    number: int, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    class Shut(io.StringIO):
+        def write(self, text: str) -> int:
+            raise OSError(number, "shut")
+
+    monkeypatch.setattr(sys, "stdout", Shut())
+
+    assert main(["doctor"]) == 1
+    assert capsys.readouterr().err == ""
+
+
+@pytest.mark.parametrize("words", [["squad"], ["measure"], ["sheet"], ["doctor"], ["delete", "x"]])
+def test_no_sign_that_steers_a_terminal_is_printed(
+    words: list[str], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    name = str(tmp_path / "\x1b[2J\x07\x9b5m\u202eabc\rx")
+
+    with contextlib.suppress(SystemExit):
+        main([words[0], name, *words[1:], "--\x1b[31m"])
+    with contextlib.suppress(SystemExit):
+        main([words[0], name, *words[1:]])
+
+    said = capsys.readouterr()
+    assert "abc" in said.err
+    assert not set("\x1b\x07\x9b\u202e\r") & set(said.out + said.err)
