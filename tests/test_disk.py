@@ -150,6 +150,19 @@ def test_times_beside_stills_that_are_no_file_are_not_known(
     assert open_stills(tmp_path).time_s(0) is None
 
 
+def test_a_file_of_our_own_that_is_far_too_large_is_not_packed(
+    squad: Squad, tmp_path: Path
+) -> None:
+    path = squad.run_path("K07", DAY, "run-1")
+    path.unlink()
+    a_huge_file(path)
+
+    told = archive.back_up(squad, tmp_path / "b.zip", "2026-05-14")
+
+    way = f"athletes/K07/{DAY}/run-1.json"
+    assert (way, "it is far larger than such a file can be") in told.left_out
+
+
 def test_a_lock_that_is_a_pipe_neither_waits_nor_is_taken(squad: Squad) -> None:
     path = squad.run_path("K07", DAY, "run-1")
     os.mkfifo(lock_path(path))

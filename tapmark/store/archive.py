@@ -19,7 +19,7 @@ from typing import IO
 
 from tapmark import disk, leftovers
 from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, StoreError
-from tapmark.media_types import is_media
+from tapmark.media_types import is_media, kind_of
 from tapmark.store import carry_over, files, names, schema, zips
 from tapmark.store.choices import SquadChoices
 from tapmark.store.leaving import Leaving
@@ -229,6 +229,8 @@ def _sorted_out(squad: Squad, today: str) -> tuple[list[str], tuple[tuple[str, s
         way = path.relative_to(squad.folder).as_posix()
         is_portable = zips.is_portable(INSIDE + way)
         why = leaving.why_not(path) if is_portable else "some computers cannot carry its name"
+        if kind_of(path.name) == "data" and disk.size(path) > files.LARGEST_JSON:
+            why = "it is far larger than such a file can be"
         if why:
             left_out.append((way, why))
         else:
