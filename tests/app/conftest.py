@@ -10,6 +10,7 @@ import os
 import shutil
 import threading
 import tkinter as tk
+import tkinter.font as tkfont
 from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
@@ -30,9 +31,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session")
 def screen() -> None:
-    """There is a display, or a named reason to skip."""
+    """There is a display and Tk finds a font for it, or a named reason to skip."""
     try:
         root = tk.Tk()
+        tkfont.nametofont("TkDefaultFont", root).measure("a")
     except tk.TclError as trouble:
         if os.environ.get("TAPMARK_NEED_SCREEN"):
             pytest.fail(f"no screen for the window tests: {trouble}")

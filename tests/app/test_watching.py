@@ -14,7 +14,9 @@ from tapmark.app.run_deeds import open_run
 from tapmark.app.squad_deeds import choose_athlete, use_squad
 from tapmark.app.stills_deeds import keep
 from tapmark.app.watching import WATCH_MS, Watch
+from tapmark.clip import ingest
 from tapmark.clip.clip import Clip
+from tapmark.clip.ffmpeg import input_options
 from tapmark.clip.header import SILENCE_S
 from tapmark.errors import ClipUnreadable
 from tests.app.driving import SAMPLES, Driver, OpenWindow
@@ -177,8 +179,16 @@ def long_clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.mark.parametrize("way", ["stop", "close", "another clip"])
 def test_no_ffmpeg_and_no_half_file_outlives_the_window_or_its_stop(
-    way: str, open_app: OpenWindow, squad_folder: Path, long_clip: Path, tmp_path: Path
+    way: str,
+    open_app: OpenWindow,
+    squad_folder: Path,
+    long_clip: Path,
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
+    def held_back(path: Path, *before: str) -> list[str]:  # at half speed: never done too early
+        return input_options(path, *before, *(["-readrate", "0.5"] if path == long_clip else []))
+
+    monkeypatch.setattr(ingest, "input_options", held_back)
     app: Driver = open_app(squad_folder)
     read_before = set(app.desk.cache_folder.iterdir())
     app.keyboard_on(app.view.list)

@@ -1,10 +1,7 @@
 """Repeats against printed tables: Bland & Altman, Shrout & Fleiss, NIST, JCGM 100 H.5."""
 
-from pathlib import Path
-
 import numpy as np
 import pytest
-import scipy.stats
 
 from tapmark.measures.agreement import (
     agreement,
@@ -81,15 +78,16 @@ def test_repeat_sd_of_four_readings_pools_the_printed_ones() -> None:
 
 
 def test_repeat_sd_is_that_of_the_certified_nist_set() -> None:
-    path = Path(scipy.stats.__file__).parent / "tests" / "data" / "nist_anova" / "SiRstv.dat"
-    if not path.is_file():
-        pytest.skip("this scipy wheel carries no NIST StRD data")
-    rows = [line.split() for line in path.read_text(encoding="utf-8").splitlines()[60:]]
-    groups: dict[str, list[float]] = {}
-    for instrument, value in rows:
-        groups.setdefault(instrument, []).append(float(value))
-
-    found = spread(list(groups.values()))
+    """NIST Statistical Reference Datasets, SiRstv: five instruments, five readings (ohm cm)."""
+    found = spread(
+        [
+            [196.3052, 196.1240, 196.1890, 196.2569, 196.3403],
+            [196.3042, 196.3825, 196.1669, 196.3257, 196.0422],
+            [196.1303, 196.2005, 196.2889, 196.0343, 196.1811],
+            [196.2795, 196.1748, 196.1494, 196.1485, 195.9885],
+            [196.2119, 196.1051, 196.1850, 196.0052, 196.2090],
+        ]
+    )
 
     assert found.within_sd == pytest.approx(0.104076068334656, rel=1e-9)
     assert found.f == pytest.approx(1.18046237440255, rel=1e-8)
