@@ -129,9 +129,10 @@ def test_loose_stills_carry_the_same_doubt_as_the_clip_they_come_from() -> None:
     assert measure_run(stills).rows == measure_run(clip).rows
 
 
-def test_no_seventh_seed_up_to_2000_gives_a_key_frame_before_the_first_picture() -> None:
+@pytest.mark.parametrize("every", [35, pytest.param(7, marks=pytest.mark.long)])
+def test_no_seed_up_to_2000_gives_a_key_frame_before_the_first_picture(every: int) -> None:
     """A coach who slips by a picture still points at one that is there, in the order of a step."""
-    for seed in range(0, 2000, 7):
+    for seed in range(0, 2000, every):
         style = (RUNS_WELL, OVERSTRIDES)[seed % 2]
         frames = drawn_run(style, seed=seed, phase=seed % 10 / 10).steps[0].key_frames
         numbers = {frame.event: frame.picture for frame in frames}

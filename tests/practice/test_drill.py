@@ -41,9 +41,10 @@ def test_between_keeps_both_ends() -> None:
     assert between(RUNS_WELL, OVERSTRIDES, 1.0) == OVERSTRIDES
 
 
-def test_no_fourth_number_up_to_2000_puts_a_key_frame_outside_its_clip() -> None:
+@pytest.mark.parametrize("every", [20, pytest.param(4, marks=pytest.mark.long)])
+def test_no_number_up_to_2000_puts_a_key_frame_outside_its_clip(every: int) -> None:
     """A picture before the first one has no number: nobody could be asked to find it."""
-    for seed in range(0, 2000, 4):
+    for seed in range(0, 2000, every):
         drawn = drawn_athlete("D01", seed)
         numbers = [picture.number + BEFORE for picture in drawn.pictures.values()]
         assert min(numbers) > 0 and max(numbers) < len(clip_times(drawn)) - 1, seed
