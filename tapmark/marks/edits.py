@@ -159,17 +159,28 @@ def untick(run: Run, i_step: int, name: str) -> Run:
     return _put_step(run, i_step, replace(step, ticks=kept))
 
 
-def look_again(run: Run, i_step: int, event: str, tap: Tap) -> Run:
-    """Put a tap of the second look; it never touches the first taps."""
-    step = run.steps[i_step]
-    again = {frame.event: frame for frame in step.second_look}
-    first = _frame(run, i_step, event)
-    frame = again.get(event, replace(first, taps=()))
+def look_again(run: Run, i_step: int, event: str, tap: Tap, *, look: int = 2, by: int = 0) -> Run:
+    """Put a tap of a later look; it never touches the first taps.
+
+    look: 2 for the second look, 3 for the third. by: so many pictures after the key frame.
+    """
+    step, first = run.steps[i_step], _frame(run, i_step, event)
     if tap.at_px is not None:
         refuse_outside(run, tap.point, tap.at_px)
+    found = step.looks(event, by)
+    frame = found[look - 2] if look - 2 < len(found) else replace(_beside(first, by), taps=())
     others = tuple(old for old in frame.taps if old.point != tap.point)
-    again[event] = replace(frame, taps=(*others, tap))
-    return _put_step(run, i_step, replace(step, second_look=tuple(again.values())))
+    new = replace(frame, taps=(*others, tap))
+    looks = [new if each is frame else each for each in step.second_look]
+    looks += [] if any(each is new for each in looks) else [new]
+    return _put_step(run, i_step, replace(step, second_look=tuple(looks)))
+
+
+def _beside(frame: KeyFrame, by: int) -> KeyFrame:
+    """Return the picture so many after a key frame, with its time where that is known."""
+    is_timed = frame.time_s is not None and frame.interval_s is not None
+    time_s = frame.time_s + by * frame.interval_s if is_timed else None  # type: ignore[operator]
+    return replace(frame, picture=frame.picture + by, time_s=time_s)
 
 
 def add_step(run: Run) -> Run:

@@ -86,7 +86,9 @@ class Step:
 
     far_toe_off:  optional key frame without taps (event "far toe-off"): last picture of the far
                   foot's contact that begins at opposite touchdown; None when not set.
-    second_look:  key frames marked again with the first taps hidden.
+    second_look:  key frames marked again with the first taps hidden, in order: a second one of the
+                  same event and picture is the third look; one of a picture beside the key frame
+                  holds the same points one picture earlier or later.
     ticks:        what the coach saw and ticked, e.g. ("hand crosses", 2); see checklist.
     """
 
@@ -99,6 +101,15 @@ class Step:
     def key_frame(self, event: str) -> KeyFrame | None:
         """Return the key frame of that event, or None when it is not chosen yet."""
         return next((frame for frame in self.key_frames if frame.event == event), None)
+
+    def looks(self, event: str, by: int = 0) -> tuple[KeyFrame, ...]:
+        """Return the later looks at a key frame, or at the picture so many after it, in order."""
+        first = self.key_frame(event)
+        return tuple(
+            frame
+            for frame in self.second_look
+            if first and frame.event == event and frame.picture == first.picture + by
+        )
 
     def turning_mark(self, limb: str) -> TurningMark | None:
         """Return the turning mark of that limb, or None."""

@@ -14,7 +14,7 @@ import numpy as np
 
 from tapmark.geometry.runner_axes import roll_rad
 from tapmark.marks.points import TOE_OFF
-from tapmark.marks.run import KeyFrame, Run, Step, Tap
+from tapmark.marks.run import KeyFrame, Point, Run, Step, Tap
 from tapmark.measures.card import Card, kind_of
 from tapmark.measures.setting import Setting, upright_of
 
@@ -45,6 +45,9 @@ _SHOULDER_TURN_ALONE_DEG = 2.5
 # one or two pictures.
 USUAL_SLIP = 0.5
 FLAT_TURN_S = 0.0075  # a limb near its turn needs about 15 ms to move 1°: 95 % half-width, calc
+# Beside the key frame a joint leaves the straight line by under 3 mm at 200 pictures a second (half
+# of 200 m/s² for 5 ms, calc); at slower rates pictures beside it say nothing about it.
+LONGEST_BESIDE_S = 1 / 198
 _SCALE_MARK_PCT_LEG = 0.5  # painted marks are sharper than joints: common practice, no source
 _OFF_THE_LINE = 0.0125  # of the scale: marks and hip 15 cm apart in depth at 12 m; calc
 _TAPE_CM = 1.0  # repeat of a leg length by tape: common practice, no source
@@ -117,13 +120,49 @@ def _of_taps(run: Run, step: Step, card: Card, setting: Setting) -> Iterator[Dou
         for tap in frame.taps:
             if tap.at_px is not None:
                 words = f"the {kind_of(tap.point)} tap"
-                sd = tap_sd_px(tap, frame, card, setting.leg_px or 0.0)
-                for axis, value in zip("xy", tap.at_px, strict=True):
+                at_px, sd = _over_looks(step, frame, tap, card, setting)
+                for axis, value in zip("xy", at_px, strict=True):
                     yield Doubt((frame.event, tap.point, axis), value, sd, words)
             elif tap.certainty == "behind":
                 sd = hypot(setting.px(BEHIND_CM), from_behind_px(step, frame, run.travel_sign))
                 for axis in "xy":
                     yield Doubt((frame.event, tap.point, f"behind {axis}"), 0.0, sd, BEHIND)
+
+
+def n_looks(step: Step, frame: KeyFrame, point: str, interval_s: float) -> int:
+    """Return how many taps of a point count on a key frame, the first one too."""
+    return len(_looks(step, frame, point, interval_s))
+
+
+def _looks(
+    step: Step, frame: KeyFrame, point: str, interval_s: float
+) -> list[tuple[int, KeyFrame, Tap]]:
+    """Return (pictures after the key frame, where it was tapped, the tap) of every placed look."""
+    ways = (0, -1, 1) if interval_s <= LONGEST_BESIDE_S else (0,)
+    frames = [(0, frame), *((by, each) for by in ways for each in step.looks(frame.event, by))]
+    found = ((by, each, each.tap(point)) for by, each in frames)
+    return [(by, each, tap) for by, each, tap in found if tap and tap.at_px]
+
+
+def _over_looks(
+    step: Step, frame: KeyFrame, tap: Tap, card: Card, setting: Setting
+) -> tuple[Point, float]:
+    """Return where a point lies on its key frame by every look at it, and the SD of a coordinate.
+
+    Looks at one picture are averaged; those at the pictures beside it are put back to the key
+    frame by a straight line through all of them (least squares). A steady habit of tapping beside
+    the joint is in every look and stays.
+    """
+    looks = _looks(step, frame, tap.point, setting.interval_s(frame))
+    if tap.at_px and len(looks) == 1:
+        return tap.at_px, tap_sd_px(tap, frame, card, setting.leg_px or 0.0)
+    by = np.array([each[0] for each in looks], float)
+    from_middle = by - by.mean()
+    weights = 1.0 / len(by) - by.mean() * from_middle / (from_middle @ from_middle or 1.0)
+    places = np.array([each.at_px for _, _, each in looks])
+    sds = np.array([tap_sd_px(each, on, card, setting.leg_px or 0.0) for _, on, each in looks])
+    x, y = weights @ places
+    return (float(x), float(y)), float(np.hypot.reduce(weights * sds))
 
 
 def from_behind_px(step: Step, frame: KeyFrame, sign: int) -> float:

@@ -89,7 +89,8 @@ def second_look_pairs(run: Run) -> tuple[Pair, ...]:
     """Return every point of a run's second look beside its first tap."""
     pairs: list[Pair] = []
     for i_step, step in enumerate(run.steps):
-        pairs += _pairs(run, i_step, step, step.key_frames, step.second_look)
+        again = [f for frame in step.key_frames for f in step.looks(frame.event)]
+        pairs += _pairs(run, i_step, step, step.key_frames, again)
     return tuple(pairs)
 
 

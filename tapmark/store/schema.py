@@ -182,7 +182,7 @@ def _refuse_impossible(run: Run, name: str) -> None:
     """Refuse what no edit can make: an impossible order, doubled events or points, stray taps."""
     for step in run.steps:
         for frames in (step.key_frames, step.second_look):
-            _refuse_events(frames, run.view, name)
+            _refuse_events(frames, run.view, name, may_come_twice=frames is step.second_look)
             for frame in frames:
                 _refuse_points(frame, name)
         try:
@@ -193,12 +193,14 @@ def _refuse_impossible(run: Run, name: str) -> None:
             raise FileDamaged(f"“{name}”: {wrong}") from None
 
 
-def _refuse_events(frames: tuple[KeyFrame, ...], view: str, name: str) -> None:
+def _refuse_events(
+    frames: tuple[KeyFrame, ...], view: str, name: str, *, may_come_twice: bool
+) -> None:
     events = [frame.event for frame in frames]
     for event in events:
         if event not in EVENTS[view]:
             raise FileDamaged(f"“{name}”: the {view} view has no key frame “{event}”.")
-        if events.count(event) > 1:
+        if events.count(event) > 1 and not may_come_twice:
             raise FileDamaged(f"“{name}”: the key frame “{event}” comes twice in a step.")
 
 

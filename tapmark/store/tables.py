@@ -77,7 +77,7 @@ STEP = Record(
         "key_frames": Many(KEY_FRAME, most=20),
         "turning_marks": Many(TURNING_MARK, most=20),
         "far_toe_off": Maybe(KEY_FRAME),
-        "second_look": Many(KEY_FRAME, most=20),
+        "second_look": Many(KEY_FRAME, most=100),
         "ticks": Many(Row((WORD, Whole(0, 2))), most=100),
     },
 )

@@ -239,6 +239,22 @@ def test_a_second_look_stands_beside_the_first_and_knows_its_picture() -> None:
     assert (frame.picture, frame.at("hip")) == (10, (655.0, 361.0))
 
 
+def test_a_third_look_and_the_pictures_beside_stand_beside_the_second() -> None:
+    run = place_tap(TOUCHDOWN, 0, "touchdown", HIP)
+    taps = [Tap("hip", (650.0 + i, 361.0)) for i in range(4)]
+
+    again = look_again(run, 0, "touchdown", taps[0])
+    third = look_again(again, 0, "touchdown", taps[1], look=3)
+    beside = look_again(third, 0, "touchdown", taps[2], by=-1)
+    moved = look_again(beside, 0, "touchdown", taps[3], look=3)
+
+    step = moved.steps[0]
+    assert [frame.at("hip") for frame in step.looks("touchdown")] == [taps[0].at_px, taps[3].at_px]
+    (earlier,) = step.looks("touchdown", -1)
+    assert (earlier.picture, earlier.at("hip")) == (9, taps[2].at_px)
+    assert step.key_frames == run.steps[0].key_frames
+
+
 def test_steps_are_added_and_one_always_stays() -> None:
     two = add_step(TOUCHDOWN)
 
