@@ -9,13 +9,14 @@ a runner whose limbs turn at other rates than the drawn ones, a bend, and points
 takes for something else.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import radians, tan
 
 import numpy as np
 
+from tapmark.marks.edits import look_again
 from tapmark.marks.points import STANDARD, TOE_OFF
 from tapmark.marks.run import KeyFrame, Point, Run, SetUp, Source, Step, Tap, TurningMark
 from tapmark.measures.result import Key
@@ -225,13 +226,7 @@ def visited(
     """Return one coach's runs of several passes, filmed and run alike, and the true values."""
     random = np.random.default_rng(seed)
     far_hip = random.normal(0.0, FAR_HIP_M)
-    roll = random.normal(0.0, ROLL_DEG)
-    view = _view(style, filming, roll, random)
-    phase = random.uniform()
-    turn, alone = (
-        tan(radians(random.normal(0.0, deg))) for deg in (SHOULDER_DEG, SHOULDER_ALONE_DEG)
-    )
-    turns = dict.fromkeys(STANDARD, turn) | {TOE_OFF: alone}
+    roll, view, phase, turns = _filmed(style, filming, random)
     steps = [_step(style, filming, view, turns, phase, random, seed, habits)]
     run = Run(
         source=Source("clip", "", (WIDTH, HEIGHT)),
@@ -269,6 +264,33 @@ def _step(
     return Step(tuple(frames), turning_marks=_turning_marks(style, random))
 
 
+def looked_again(
+    run: Run,
+    filmed_as: tuple[Style, Filming, int],
+    event: str,
+    points: Iterable[str],
+    seed: int,
+    by: Iterable[int] = (0,),
+) -> Run:
+    """Return a run of `marked` with another look at some points of a key frame.
+
+    filmed_as: what `marked` was given. by: pictures after the key frame; errors are drawn anew.
+    """
+    style, filming, first_seed = filmed_as
+    random = np.random.default_rng(first_seed)
+    random.normal(0.0, FAR_HIP_M)
+    _, view, phase, turns = _filmed(style, filming, random)
+    pictures = slipped(key_pictures(style, filming.rate, phase), first_seed, filming.rate)
+    again = np.random.default_rng([first_seed, seed])
+    for after in by:
+        at = _seen(style, view, pictures[event].time_s + after / filming.rate, turns[event])
+        look = 2 + (len(run.steps[0].looks(event)) if after == 0 else 0)
+        for point in points:
+            place = _tapped(again, point, at[point], leg_px(style, view), Habits(), view)
+            run = look_again(run, 0, event, Tap(point, place), look=look, by=after)
+    return run
+
+
 def rates_at_110_ms(style: Style) -> dict[tuple[str, str], float]:
     """Return how fast rows change at their key frame, per second, as if contact took 110 ms.
 
@@ -286,6 +308,19 @@ def rates_at_110_ms(style: Style) -> dict[tuple[str, str], float]:
                 change = (after[name] - before[name]) / 0.008
                 rates[key, event] = change * style.contact_s / RATES_AT_CONTACT_S
     return rates
+
+
+def _filmed(
+    style: Style, filming: Filming, random: np.random.Generator
+) -> tuple[float, View, float, Mapping[str, float]]:
+    """Return roll, view, phase of the pictures, and the tangents of the trunk's turn."""
+    roll = random.normal(0.0, ROLL_DEG)
+    view = _view(style, filming, roll, random)
+    phase = random.uniform()
+    turn, alone = (
+        tan(radians(random.normal(0.0, deg))) for deg in (SHOULDER_DEG, SHOULDER_ALONE_DEG)
+    )
+    return roll, view, phase, dict.fromkeys(STANDARD, turn) | {TOE_OFF: alone}
 
 
 def _view(style: Style, filming: Filming, roll: float, random: np.random.Generator) -> View:
