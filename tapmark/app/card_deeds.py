@@ -9,7 +9,7 @@ from tapmark.store.squad import Squad
 def finish_second_look(desk: Desk) -> None:
     """End the second look, say what it says, and renew the card beside the window."""
     state = desk.state
-    state.is_again = False
+    state.look = None
     if not state.run or not state.squad:
         return
     desk.go("review")

@@ -67,3 +67,24 @@ class CheckPanel:
         self.button.button.grid() if can_go else self.button.button.grid_remove()
         self.offer.button.grid() if offer else self.offer.button.grid_remove()
         self.offer.refresh(f"{offer}  Y")
+
+
+class RetapPanel:
+    """What to tap once more, and a button that leads there; no room when nothing would help."""
+
+    def __init__(self, parent: tk.Misc, desk: Desk, look: Look, width: int) -> None:
+        self._fresh = Fresh()
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(0, weight=1)
+        self.words = wrapped(ttk.Label(self.frame), width)
+        wrap_within(self.words, self.frame)
+        self.words.grid(row=0, column=0, sticky="w")
+        self.button = ActionButton(self.frame, desk, look, "tap more", has_key=True)
+        self.button.grid(row=1, column=0, sticky="w", pady=(look.em(0.3), 0))
+
+    def refresh(self, words: str) -> None:
+        """Show the sentence, or nothing."""
+        if self._fresh.is_new(words):
+            self.words.configure(text=words)
+            self.frame.grid() if words else self.frame.grid_remove()
+            self.button.refresh()

@@ -30,8 +30,12 @@ def _put(state: AppState, tap: Tap, label: str, *, amend: bool = False) -> None:
     """Record a tap of the first or of the second look."""
     prompt, run = state.prompt, state.run
     if prompt and run:
-        refuse_unseen(state, prompt.event)
-        edit = look_again if state.is_again else place_tap
+        refuse_unseen(state, prompt.event, prompt.by)
+        if state.look:
+            number = state.look.number if prompt.by == 0 else 2
+            edit = partial(look_again, look=number, by=prompt.by)
+        else:
+            edit = partial(place_tap)
         state.record(label, edit(run, state.i_step, prompt.event, tap), amend=amend)
 
 
@@ -65,14 +69,14 @@ def advance(desk: Desk) -> None:
     if not state.run:
         return
     last, state.certainty, state.said = state.prompt, "sure", ""
-    found = next_open(state.run, state.i_step, last, again=state.is_again)
-    if found is None and state.is_again:
+    found = next_open(state.run, state.i_step, last, again=state.look)
+    if found is None and state.look:
         finish_second_look(desk)
         return
     if found is None:
         state.prompt, state.aim = None, None
         state.said = "Everything is tapped. Review shows what it says."
-    elif found.event != (last.event if last else ""):
+    elif last is None or (found.event, found.by) != (last.event, last.by):
         state.go_to(found.event, found)
     else:
         state.prompt = found
@@ -103,7 +107,7 @@ def placed(state: AppState) -> Tap | None:
     """Return the tap that answers the prompt at hand, if there is one."""
     if not state.prompt or not state.run:
         return None
-    return tap_of(state.step, state.prompt, again=state.is_again)
+    return tap_of(state.step, state.prompt, again=state.look)
 
 
 def blurred(desk: Desk) -> None:
@@ -121,14 +125,14 @@ def go_on(desk: Desk, by: int) -> None:
     state = desk.state
     if not state.run:
         return
-    found = neighbour(state.run, state.i_step, state.prompt, by, again=state.is_again)
+    found = neighbour(state.run, state.i_step, state.prompt, by, again=state.look)
     if found:
         ask_for(state, found)
 
 
 def ask_for(state: AppState, prompt: Prompt) -> None:
     """Ask for a point; the cross-hair goes to its tap if it has one."""
-    if prompt.event == state.event:
+    if prompt.event == state.event and prompt.by == (state.prompt.by if state.prompt else 0):
         state.prompt = prompt
     else:
         state.go_to(prompt.event, prompt)
@@ -177,7 +181,7 @@ def _somewhere(state: AppState) -> Point:
 def nearest_tap(state: AppState, at: Point, reach: float) -> Prompt | None:
     """Return the placed point nearest to a place, within reach px of the picture."""
     run, frame = state.run, state.frame
-    if not run or not frame or state.is_again:
+    if not run or not frame or state.look:
         return None
     near = [
         ((tap.at_px[0] - at[0]) ** 2 + (tap.at_px[1] - at[1]) ** 2, tap.point)

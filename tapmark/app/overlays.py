@@ -18,7 +18,8 @@ def taps_overlay(state: AppState, view: Viewport, unit: float) -> Shapes:
 
     During the second look only its own taps are shown, never the first ones.
     """
-    frame = frame_of(state.step, state.event, again=state.is_again)
+    by = state.prompt.by if state.prompt else 0
+    frame = frame_of(state.step, state.event, again=state.look, by=by)
     if frame is None or frame.picture != state.picture:
         return ()
     return tap_shapes(frame, view.to_canvas, unit)

@@ -39,9 +39,9 @@ class PointList:
     def refresh(self, state: AppState) -> None:
         """Draw the list anew if anything in it changed."""
         self._state = state
-        every = asked(state.run, state.i_step, again=state.is_again) if state.run else ()
+        every = asked(state.run, state.i_step, again=state.look) if state.run else ()
         mine = tuple(p for p in every if p.event == state.event)
-        taps = tuple(tap_of(state.step, p, again=state.is_again) for p in mine)
+        taps = tuple(tap_of(state.step, p, again=state.look) for p in mine)
         width = self.canvas.winfo_width()
         if not self._fresh.is_new(mine, taps, state.prompt, width):
             return

@@ -9,19 +9,40 @@ from tapmark.marks.run import KeyFrame, Run, Step, Tap
 
 @dataclass(frozen=True)
 class Prompt:
-    """One point on one key frame."""
+    """One point on one key frame, or on the picture so many after it."""
 
     event: str
     point: str
+    by: int = 0
 
 
-def asked(run: Run, i_step: int, *, again: bool = False) -> tuple[Prompt, ...]:
+@dataclass(frozen=True)
+class Look:
+    """A later look, the first taps hidden.
+
+    number:  2 for the second one. prompts: what is asked for; empty = the ten of the second look.
+    """
+
+    number: int = 2
+    prompts: tuple[Prompt, ...] = ()
+
+
+Again = Look | bool | None  # True is the plain second look
+
+
+def _look(again: Again) -> Look | None:
+    return Look() if again is True else again or None
+
+
+def asked(run: Run, i_step: int, *, again: Again = None) -> tuple[Prompt, ...]:
     """Return every prompt of a step in order; again = those of the second look.
 
     Key frames that are not chosen have no prompts yet.
     """
-    step = run.steps[i_step]
-    wanted = SECOND_LOOK if again else prompts(run.view, run.tap_set, run.set_up.uses_neck_base)
+    step, look = run.steps[i_step], _look(again)
+    if look and look.prompts:
+        return look.prompts
+    wanted = SECOND_LOOK if look else prompts(run.view, run.tap_set, run.set_up.uses_neck_base)
     return tuple(
         Prompt(event, _named(run, point))
         for event, points in wanted.items()
@@ -34,21 +55,22 @@ def _named(run: Run, point: str) -> str:
     return "neck base" if point == "shoulder" and run.set_up.uses_neck_base else point
 
 
-def tap_of(step: Step, prompt: Prompt, *, again: bool = False) -> Tap | None:
+def tap_of(step: Step, prompt: Prompt, *, again: Again = None) -> Tap | None:
     """Return the tap that answers a prompt, or None."""
-    frame = frame_of(step, prompt.event, again=again)
+    frame = frame_of(step, prompt.event, again=again, by=prompt.by)
     return frame.tap(prompt.point) if frame else None
 
 
-def frame_of(step: Step, event: str, *, again: bool = False) -> KeyFrame | None:
-    """Return the key frame whose taps count: of the first or of the second look."""
-    if not again:
+def frame_of(step: Step, event: str, *, again: Again = None, by: int = 0) -> KeyFrame | None:
+    """Return the key frame whose taps count: of the first or of a later look."""
+    look = _look(again)
+    if look is None:
         return step.key_frame(event)
-    return next((frame for frame in step.second_look if frame.event == event), None)
+    return next(iter(step.looks(event, by)[(look.number if by == 0 else 2) - 2 :]), None)
 
 
 def next_open(
-    run: Run, i_step: int, after: Prompt | None = None, *, again: bool = False
+    run: Run, i_step: int, after: Prompt | None = None, *, again: Again = None
 ) -> Prompt | None:
     """Return the first prompt without a tap, looking from the one after `after` and round."""
     every = asked(run, i_step, again=again)
@@ -59,7 +81,7 @@ def next_open(
     )
 
 
-def first_open_in(run: Run, i_step: int, event: str, *, again: bool = False) -> Prompt | None:
+def first_open_in(run: Run, i_step: int, event: str, *, again: Again = None) -> Prompt | None:
     """Return the first prompt of one key frame that has no tap yet, or None."""
     step = run.steps[i_step]
     mine = (p for p in asked(run, i_step, again=again) if p.event == event)
@@ -67,7 +89,7 @@ def first_open_in(run: Run, i_step: int, event: str, *, again: bool = False) -> 
 
 
 def neighbour(
-    run: Run, i_step: int, prompt: Prompt | None, by: int, *, again: bool = False
+    run: Run, i_step: int, prompt: Prompt | None, by: int, *, again: Again = None
 ) -> Prompt | None:
     """Return the prompt `by` places on (negative: back), round the end."""
     every = asked(run, i_step, again=again)
@@ -78,7 +100,7 @@ def neighbour(
 
 
 def counted(
-    run: Run, i_step: int, event: str | None = None, *, again: bool = False
+    run: Run, i_step: int, event: str | None = None, *, again: Again = None
 ) -> tuple[int, int]:
     """Return (answered, asked) of a step, or of one of its key frames."""
     step = run.steps[i_step]
@@ -90,8 +112,11 @@ def counted(
     return sum(1 for p in every if tap_of(step, p, again=again)), len(every)
 
 
-def _of_all_events(run: Run, i_step: int, *, again: bool) -> tuple[Prompt, ...]:
-    wanted = SECOND_LOOK if again else prompts(run.view, run.tap_set, run.set_up.uses_neck_base)
+def _of_all_events(run: Run, i_step: int, *, again: Again) -> tuple[Prompt, ...]:
+    look = _look(again)
+    if look and look.prompts:
+        return look.prompts
+    wanted = SECOND_LOOK if look else prompts(run.view, run.tap_set, run.set_up.uses_neck_base)
     return tuple(Prompt(e, _named(run, p)) for e, points in wanted.items() for p in points)
 
 
@@ -106,7 +131,7 @@ def missing_events(run: Run, i_step: int) -> tuple[str, ...]:
     return tuple(event for event in wanted_events(run) if not step.key_frame(event))
 
 
-def shown_run(run: Run | None, i_step: int, *, again: bool = False) -> Run:
+def shown_run(run: Run | None, i_step: int, *, again: Again = None) -> Run:
     """Return the run whose step line is shown: a bare one where none is open.
 
     During the second look the first taps of what is looked at again are hidden, here too.
@@ -114,9 +139,9 @@ def shown_run(run: Run | None, i_step: int, *, again: bool = False) -> Run:
     if run is None or not again:
         return run or Run()
     step = run.steps[i_step]
+    events = {prompt.event for prompt in asked(run, i_step, again=again)}
     frames = tuple(
-        replace(frame, taps=()) if frame.event in SECOND_LOOK else frame
-        for frame in step.key_frames
+        replace(frame, taps=()) if frame.event in events else frame for frame in step.key_frames
     )
     steps = (*run.steps[:i_step], replace(step, key_frames=frames), *run.steps[i_step + 1 :])
     return replace(run, steps=steps)

@@ -4,10 +4,11 @@ from dataclasses import replace
 
 from tapmark.app.action import Action
 from tapmark.app.desk import Desk
+from tapmark.app.jobs import Task
 from tapmark.app.mark_deeds import ask_for
-from tapmark.app.prompting import Prompt, asked, next_open
+from tapmark.app.prompting import Look, Prompt, asked, next_open
 from tapmark.errands.places import visit_at
-from tapmark.errands.visits import VisitReading, read_visit
+from tapmark.errands.visits import VisitReading, card_of, read_visit, with_next_taps
 from tapmark.marks.people import Slot
 from tapmark.marks.points import SECOND_LOOK
 from tapmark.marks.run import Run
@@ -39,6 +40,13 @@ def read_again(desk: Desk) -> None:
     work, today = state.work, desk.now().date()
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
     state.read_of = work
+    name = state.run_name
+
+    def read(task: Task) -> VisitReading:
+        place = visit_at(folder)
+        found = read_visit(place, today)
+        card = card_of(place.squad, [run for _, run in found.runs])
+        return with_next_taps(found, name, card)
 
     def done(reading: VisitReading) -> None:
         state.reading = reading
@@ -46,7 +54,7 @@ def read_again(desk: Desk) -> None:
 
     desk.jobs.run(
         "reading",
-        lambda task: read_visit(visit_at(folder), today),
+        read,
         done,
         desk.failed,
         by="run",
@@ -159,14 +167,65 @@ def second_look(desk: Desk) -> None:
     state = desk.state
     if not state.run:
         return
-    state.is_again = True
+    state.look = Look()
     desk.go("taps")
     found = next_open(state.run, state.i_step, again=True)
     if found is None:
-        state.is_again = False
+        state.look = None
         state.said = "The second look of this step is done."
         return
     ask_for(state, found)
+
+
+def retap_words(desk: Desk) -> str:
+    """Return how many items can't be told and what to tap once more; "" for nothing to tap."""
+    reading = desk.state.reading
+    if reading is None or not reading.next_taps:
+        return ""
+    first, n = reading.next_taps[0], reading.untold
+    *most, last = first.points
+    points = f"{', '.join(most)} and {last}" if most else last
+    where = f"one picture before and after {first.event}" if first.is_beside else "once more"
+    at = "" if first.is_beside else f" at {first.event}"
+    told = len(first.decides)
+    decides = f"decides {_counted(told)} of them" if told else "may decide one of them"
+    if told == n:
+        decides = "decides it" if n == 1 else "decides all of them"
+    items = "One item" if n == 1 else f"{_counted(n).capitalize()} items"
+    return f"{items} can't be told. Tap {points}{at} {where}: {decides}."
+
+
+def _counted(n: int) -> str:
+    return (
+        str(n)
+        if n > 9
+        else ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"][n]
+    )
+
+
+def tap_once_more(desk: Desk) -> None:
+    """Begin the look that tells most: its points once more, the first taps hidden."""
+    state = desk.state
+    if not state.run or not state.reading or not state.reading.next_taps:
+        return
+    first = state.reading.next_taps[0]
+    state.i_step = min(first.i_reading, len(state.run.steps) - 1)
+    pictures = state.gallery.pictures if state.gallery else ()
+    frame = state.step.key_frame(first.event)
+    has_both = frame is not None and 0 < frame.picture < len(pictures) - 1
+    ways = (-1, 1) if first.is_beside and has_both else (0,)
+    asked_for = tuple(Prompt(first.event, point, by) for by in ways for point in first.points)
+    state.look = Look(2 + len(state.step.looks(first.event)), asked_for)
+    desk.go("taps")
+    state.go_to(first.event, asked_for[0])
+    state.said = "Tap as if for the first time: the first taps are hidden."
+    state.tell()
+
+
+def _needs_retap(desk: Desk) -> str:
+    if needs_taps(desk) or not desk.state.reading:
+        return needs_taps(desk) or "Measuring …"
+    return "" if desk.state.reading.next_taps else "No tap would tell more: film two more passes."
 
 
 def _needs_contacts(desk: Desk) -> str:
@@ -193,5 +252,6 @@ ACTIONS = (
         "Review",
         _needs_check,
     ),
+    Action("tap more", "Tap once more", tap_once_more, ("T",), _REVIEW, "Review", _needs_retap),
     Action("second look", "Second look", second_look, ("S",), _REVIEW, "Review", _needs_contacts),
 )

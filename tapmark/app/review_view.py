@@ -7,14 +7,14 @@ from typing import Literal
 from PIL import ImageTk
 
 from tapmark.app.cells import Cells
-from tapmark.app.check_panel import CheckPanel
+from tapmark.app.check_panel import CheckPanel, RetapPanel
 from tapmark.app.desk import Desk
 from tapmark.app.fresh import Fresh
 from tapmark.app.one_later import later_words
 from tapmark.app.overlays import review_overlay
 from tapmark.app.painting import clear_photo, window_fonts
 from tapmark.app.picture_pane import Hands, PicturePane
-from tapmark.app.review_deeds import check_again, needs_taps, read_again
+from tapmark.app.review_deeds import check_again, needs_taps, read_again, retap_words
 from tapmark.app.seen import waiting_for
 from tapmark.app.slot_panel import SlotPanel
 from tapmark.app.state import AppState
@@ -55,6 +55,8 @@ class ReviewView:
         self.strip.canvas.grid(row=1, column=0, sticky="ew", pady=(look.em(1.2), 0))
         self.checks = CheckPanel(side.large, desk, look, look.em(78), 2)
         self.checks.frame.grid(row=2, column=0, sticky="ew", pady=(look.em(1), 0))
+        self.retap = RetapPanel(side.large, desk, look, look.em(78))
+        self.retap.frame.grid(row=3, column=0, sticky="ew", pady=(look.em(1), 0))
         side.words.rowconfigure(0, weight=1)
         self._build_table(side.words)
         self.slots = SlotPanel(side.words, desk, look, side.width_em)
@@ -129,6 +131,7 @@ class ReviewView:
         self._refresh_table(state)
         check_again(self.desk)
         self.checks.refresh(state.checks)
+        self.retap.refresh(retap_words(self.desk))
         self.slots.refresh(state)
         for button in self.buttons:
             button.refresh()

@@ -8,13 +8,13 @@ from tapmark.app.state import AppState
 from tapmark.errors import FrameNotThere
 
 
-def refuse_unseen(state: AppState, event: str) -> None:
-    """Raise FrameNotThere unless the picture of this key frame is the one on the screen."""
+def refuse_unseen(state: AppState, event: str, by: int = 0) -> None:
+    """Raise FrameNotThere unless the picture so many after this key frame is on the screen."""
     frame = state.step.key_frame(event)
     if frame is None:
         return  # the edit itself says that the key frame has to be chosen first
     why = waiting_for(state)
-    if not why and frame.picture != state.picture:
+    if not why and frame.picture + by != state.picture:
         why = (
             f"The picture shown is not picture {frame.picture + 1}, which was chosen for {event}. "
             "Choose the key frame again on Frames, or find the whole clip."

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from PIL import Image
 
 from tapmark.app.jobs import Whose
-from tapmark.app.prompting import Prompt, changed_at, first_open_in, next_open
+from tapmark.app.prompting import Look, Prompt, changed_at, first_open_in, next_open
 from tapmark.app.squad_side import SquadSide
 from tapmark.app.tone import Tone
 from tapmark.app.two_runs import Beside
@@ -53,7 +53,7 @@ class AppState:
     event:     the key frame at hand, prompt: the point asked for, None when all are answered.
     aim:       the cross-hair, px of the full picture; None = not shown.
     certainty: of the next tap, "sure" or "guess".
-    is_again:  True during the second look.
+    look:      the later look that is being taken, None for the first taps.
     views:     zoom and centre by (page, picture); while stepping through pictures it is shared.
     canvas:    size of the place where the picture is shown, px. roster: all athletes.
     checks:    what may be a slip in the run at hand, as of the run in checked.
@@ -88,7 +88,7 @@ class AppState:
     prompt: Prompt | None = None
     aim: Point | None = None
     certainty: str = "sure"
-    is_again: bool = False
+    look: Look | None = None
     tone: Tone = field(default_factory=Tone)
     views: dict[tuple[str, int], tuple[float, Point | None]] = field(default_factory=dict)
     canvas: Size = (1, 1)
@@ -138,7 +138,7 @@ class AppState:
 
     def show_nothing(self) -> None:
         """Let go of everything that was read, set or looked at for one run."""
-        self.picture, self.aim, self.is_again, self.views = 0, None, False, {}
+        self.picture, self.aim, self.look, self.views = 0, None, None, {}
         self.picking, self.picked, self.long_clip, self.stopwatch = "", (), None, None
         self.reading = self.read_of = self.checked = None
         self.checks, self.row = (), 0
@@ -229,18 +229,18 @@ class AppState:
         """
         self.event, self.aim, self.certainty = event, None, "sure"
         frame = self.frame
-        if frame:
-            self.picture = frame.picture
         self.prompt = prompt or self._first_of(event)
+        if frame:
+            self.picture = frame.picture + (self.prompt.by if self.prompt else 0)
 
     def _first_of(self, event: str) -> Prompt | None:
         run = self.run
-        return first_open_in(run, self.i_step, event, again=self.is_again) if run else None
+        return first_open_in(run, self.i_step, event, again=self.look) if run else None
 
     def settle(self) -> None:
         """Go to the first open prompt of the step; keep the place when there is none."""
         run = self.run
-        found = next_open(run, self.i_step, again=self.is_again) if run else None
+        found = next_open(run, self.i_step, again=self.look) if run else None
         if found:
             self.go_to(found.event, found)
         else:

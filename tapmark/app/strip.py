@@ -77,7 +77,7 @@ class Strip:
             self._fresh.forget()
             return
         notes = self._notes(state) if self._counts else {}
-        run, i_step = shown_run(state.run, state.i_step, again=state.is_again), state.i_step
+        run, i_step = shown_run(state.run, state.i_step, again=state.look), state.i_step
         step = (run.steps[min(i_step, len(run.steps) - 1)], run.set_up, run.view)
         if not self._fresh.is_new(step, size, state.event, tuple(notes.items())):
             return
@@ -127,7 +127,7 @@ class Strip:
             return {}
         notes = {}
         for frame in state.step.key_frames:
-            done, asked = counted(state.run, state.i_step, frame.event, again=state.is_again)
+            done, asked = counted(state.run, state.i_step, frame.event, again=state.look)
             if asked:
                 notes[frame.event] = f"{done} of {asked}"
         return notes

@@ -152,14 +152,14 @@ class TapView:
         if run is None or not state.step.key_frames:
             self._say("Taps", "Choose the five key frames first.", "")
         elif prompt is None:
-            done, asked = counted(run, state.i_step, again=state.is_again)
+            done, asked = counted(run, state.i_step, again=state.look)
             self._say(
                 "All tapped",
                 "Review shows what it says. Tab goes through again.",
                 f"{done} of {asked}",
             )
         else:
-            done, asked = counted(run, state.i_step, again=state.is_again)
+            done, asked = counted(run, state.i_step, again=state.look)
             words = f"{where(prompt.point)}\n{aside(run, prompt)}"
             self._say(_heading(state, prompt), words, f"{min(done + 1, asked)} of {asked}")
         self.drawing.refresh(state)
@@ -259,4 +259,4 @@ def zoom_words(view: Viewport) -> str:
 
 def _heading(state: AppState, prompt: Prompt) -> str:
     name = prompt.point.capitalize()
-    return f"{name}, again" if state.is_again else name
+    return f"{name}, again" if state.look else name

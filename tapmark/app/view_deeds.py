@@ -121,8 +121,8 @@ def _leave_place(desk: Desk) -> None:
         desk.go(state.beside.back)
     elif state.page in ASIDE:
         desk.go(state.side.back)
-    elif state.is_again:
-        state.is_again = False
+    elif state.look:
+        state.look = None
         state.settle()
     elif state.aim:
         state.aim = None

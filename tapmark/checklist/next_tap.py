@@ -4,7 +4,7 @@ A value of information: with its doubt a value could come out anywhere after ano
 of those outcomes in which a row that can't be told gets another word is what a suggestion is worth.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import prod
 from statistics import NormalDist
@@ -60,18 +60,25 @@ def untold(readings: Sequence[Reading], criteria: Criteria) -> tuple[ItemVerdict
     return tuple(item for item in items if item.word == CANT_TELL and not item.is_result)
 
 
-def next_taps(readings: Sequence[Reading], criteria: Criteria) -> tuple[NextTap, ...]:
+def next_taps(
+    readings: Sequence[Reading], criteria: Criteria, within: Container[int] | None = None
+) -> tuple[NextTap, ...]:
     """Return at most three suggestions, the most telling first; none where tapping cannot help.
 
     readings: steps of one set-up, as compute.gathered takes them. Each suggestion is worked out
     as if the ones before it had been followed.
+    within:   which of them may be tapped; all of them where None.
     """
     items = untold(readings, criteria)
     rows = _open_rows(readings, items)
     looks: dict[Place, int] = {}
     found: list[NextTap] = []
     while len(found) < MOST:
-        tried = [_worth(place, readings, rows, items, looks) for place in _candidates(rows)]
+        tried = [
+            _worth(places, readings, rows, items, looks)
+            for places in _candidates(rows)
+            if within is None or places[0][0] in within
+        ]
         best = max(tried, key=_order, default=None)
         if best is None or best.worth < LEAST_WORTH:
             break

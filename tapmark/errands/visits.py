@@ -6,6 +6,7 @@ from datetime import date
 
 from tapmark.checklist.assess import assess
 from tapmark.checklist.criteria import Criteria
+from tapmark.checklist.next_tap import NextTap, next_taps, untold
 from tapmark.checklist.situation import has_grown, pain_of
 from tapmark.checklist.verdict import Assessment
 from tapmark.errands.own_bands import criteria_of
@@ -15,7 +16,8 @@ from tapmark.marks.days import long_day, run_words
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run
 from tapmark.measures.card import Card, OwnSd, kind_of
-from tapmark.measures.pool import measure_visit
+from tapmark.measures.compute import readings
+from tapmark.measures.pool import measure_visit, same_set_up
 from tapmark.measures.result import Results
 from tapmark.store.season import Growth, growth
 from tapmark.store.squad import Squad
@@ -31,6 +33,8 @@ class VisitReading:
     counted: every run that the visit counts: pain and growth were asked before each of them.
     earlier: the athlete's visits before this one, oldest first.
     growth:  by the tape since the marked visit before; None when a tape may err as much.
+    untold:  how many items its run at hand can't tell, next_taps: what to tap once more in it,
+             with the number of its step under i_reading. Only where with_next_taps worked it out.
     """
 
     athlete: Athlete
@@ -42,6 +46,8 @@ class VisitReading:
     results: Results
     assessment: Assessment
     growth: Growth | None = None
+    untold: int = 0
+    next_taps: tuple[NextTap, ...] = ()
 
 
 def read_visit(place: VisitPlace, today: date) -> VisitReading:
@@ -68,6 +74,20 @@ def read_visit(place: VisitPlace, today: date) -> VisitReading:
         growth=_growth(squad, athlete, earlier, dated),
     )
     return assessed(read, today)
+
+
+def with_next_taps(reading: VisitReading, name: str, card: Card) -> VisitReading:
+    """Work out which points of a run, tapped once more, would tell what the visit can't."""
+    run = next((run for each, run in reading.runs if each == name), None)
+    if run is None or run.view != "side":
+        return reading
+    others = [each for each in same_set_up([r for _, r in reading.runs], run) if each is not run]
+    read = [each for one in (run, *others) for each in readings(one, card, with_checks=False)]
+    return replace(
+        reading,
+        untold=len(untold(read, reading.criteria)),
+        next_taps=next_taps(read, reading.criteria, range(len(run.steps))),
+    )
 
 
 def assessed(reading: VisitReading, today: date, moved: tuple[int, ...] = ()) -> VisitReading:

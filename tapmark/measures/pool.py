@@ -24,6 +24,11 @@ def measure_visit(runs: Sequence[Run], card: Card = DEFAULT_CARD) -> Results:
     return replace(first, others=tuple(others))
 
 
+def same_set_up(runs: Sequence[Run], run: Run) -> list[Run]:
+    """Return those of some runs that are one sample with a run."""
+    return [each for each in runs if _set_up_key(each) == _set_up_key(run)]
+
+
 def _measured(runs: Sequence[Run], card: Card) -> Results:
     return gathered([reading for run in runs for reading in readings(run, card)])
 

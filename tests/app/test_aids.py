@@ -5,6 +5,7 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 from itertools import pairwise
 from pathlib import Path
 from types import SimpleNamespace
@@ -19,14 +20,18 @@ from tapmark.app.frame_rules import RULES
 from tapmark.app.gallery import Tone
 from tapmark.app.holding import let_go
 from tapmark.app.mark_deeds import tap_at
-from tapmark.app.prompting import shown_run
-from tapmark.app.review_deeds import to_check
+from tapmark.app.prompting import Prompt, shown_run
+from tapmark.app.review_deeds import retap_words, to_check
 from tapmark.app.scrubber import Scrubber
 from tapmark.app.square_zone import zone_px, zone_shapes
 from tapmark.app.viewport import Viewport
+from tapmark.checklist.next_tap import NextTap
 from tapmark.drawing.shapes import Label, Line
+from tapmark.errands.places import visit_at
+from tapmark.errands.visits import VisitReading, read_visit, with_next_taps
 from tapmark.marks.points import EVENTS, SECOND_LOOK
 from tapmark.marks.run import Run, SetUp, Source
+from tapmark.measures.card import DEFAULT_CARD
 from tapmark.measures.result import MarkingCheck
 from tests.app.made import PICTURES, desk_on_marked_run, desk_with_run
 
@@ -180,7 +185,7 @@ def test_the_second_look_hides_the_first_taps_keeps_ten_and_comes_back(
         frame = shown.steps[0].key_frame(event)
         assert frame and frame.taps == (), "neither the overlay nor the step line shows them"
     taps = 0
-    while desk.state.is_again:
+    while desk.state.look:
         asked = desk.state.prompt
         assert asked
         x, y = truth["stills"][asked.event]["points"][asked.point]
@@ -192,6 +197,82 @@ def test_the_second_look_hides_the_first_taps_keeps_ten_and_comes_back(
     assert sum(len(frame.taps) for frame in desk.state.step.second_look) == 10
     assert desk.state.page == "review" and "px" not in desk.state.said and desk.state.said
     assert desk.state.squad.choices.tap_card, "the coach's own card is renewed"
+
+
+def suggested(desk: Desk, *, is_beside: bool = False) -> NextTap:
+    """Let the Review page have one suggestion: knee and ankle at touchdown."""
+    tap = NextTap(0, "touchdown", ("near ankle", "near knee"), is_beside, 1.5, (1, 2))
+    none = read_of(desk)
+    desk.state.reading = replace(none, untold=3, next_taps=(tap,))
+    return tap
+
+
+def read_of(desk: Desk) -> VisitReading:
+    """Read the visit as the Review page does."""
+    assert desk.flush() and desk.state.visit
+    visit = desk.state.visit
+    folder = desk.state.squad.visit_folder(visit.code, visit.dated)
+    found = read_visit(visit_at(folder), date(2026, 5, 14))
+    return with_next_taps(found, desk.state.run_name, DEFAULT_CARD)
+
+
+def test_review_leads_to_the_tap_that_tells_most_with_the_first_taps_hidden(marked: Desk) -> None:
+    desk = marked
+    desk.go("review")
+    tap, first = suggested(desk), desk.state.step.key_frames
+    assert retap_words(desk) == (
+        "Three items can't be told. Tap near ankle and near knee at touchdown once more: "
+        "decides two of them."
+    )
+
+    desk.perform("tap more")
+    for point in tap.points:
+        assert desk.state.prompt == Prompt(tap.event, point)
+        (shown,) = shown_run(desk.state.run, 0, again=desk.state.look).steps
+        assert shown.key_frame(tap.event).taps == ()
+        assert shown.key_frame("toe-off").taps
+        tap_at(desk, (300.0, 300.0))
+
+    assert (desk.state.page, desk.state.look) == ("review", None)
+    assert first == desk.state.step.key_frames, "the first taps are left alone"
+    (again,) = desk.state.step.looks(tap.event)
+    assert {each.point for each in again.taps} == {*tap.points}
+
+
+def test_a_second_suggestion_is_a_third_look_beside_the_second(marked: Desk) -> None:
+    desk = marked
+    for n_looks in (1, 2):
+        desk.go("review")
+        suggested(desk)
+        desk.perform("tap more")
+        while desk.state.look:
+            tap_at(desk, (300.0 + n_looks, 300.0))
+        assert len(desk.state.step.looks("touchdown")) == n_looks
+
+
+def test_the_pictures_beside_a_key_frame_are_tapped_one_after_the_other(marked: Desk) -> None:
+    desk = marked
+    desk.go("review")
+    tap = suggested(desk, is_beside=True)
+    assert "one picture before and after touchdown" in retap_words(desk)
+
+    desk.perform("tap more")
+    frame, seen = desk.state.step.key_frame(tap.event), []
+    while desk.state.look:
+        seen.append(desk.state.picture - frame.picture)
+        tap_at(desk, (300.0, 300.0))
+
+    assert seen == [-1, -1, 1, 1]
+    for by in (-1, 1):
+        (there,) = desk.state.step.looks(tap.event, by)
+        assert len(there.taps) == 2
+
+
+def test_nothing_to_tap_once_more_says_what_helps(marked: Desk) -> None:
+    marked.go("review")
+    marked.state.reading = replace(read_of(marked), next_taps=())
+    assert retap_words(marked) == ""
+    assert "film two more passes" in marked.actions["tap more"].hindrance(marked)
 
 
 def test_nothing_in_the_window_can_stop_the_coach_with_a_question() -> None:
