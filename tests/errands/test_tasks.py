@@ -109,7 +109,8 @@ def test_consent_taken_back_at_21_00_deletes_everything_of_one_athlete_with_a_re
     assert contents(squad.folder) == before and "Back-ups and paper are out of reach." in planned
     receipt = list(delete_athlete(squad.folder, "K07", False, evening, tmp_path / "cache"))
 
-    assert receipt[0] == "Deleted on 1 July 2026: everything of athlete K07 that is known in this squad."
+    everything = "everything of athlete K07 that is known in this squad"
+    assert receipt[0] == f"Deleted on 1 July 2026: {everything}."
     assert any("Not reached: back-ups" in line for line in receipt)
     left = contents(squad.folder)
     assert [way for way, data in left.items() if "K07" in way or b"K07" in data] == []

@@ -14,7 +14,7 @@ DAY = date.fromisoformat(TODAY)
 
 
 def test_both_feet_of_a_rear_view_are_judged_and_the_worse_one_is_named(tmp_path: Path) -> None:
-    runs = [run_of(), rear_of("right", 2.0), rear_of("left", 40.0)]
+    runs = [run_of(), *[rear_of("right", 2.0)] * 3, *[rear_of("left", 40.0)] * 3]
     squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, runs)]})
 
     reading = read_visit(place(squad), DAY)
