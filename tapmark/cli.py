@@ -1,4 +1,4 @@
-"""The command line: read the words, call one errand, print what it says.
+"""The command line: read the words, call one service, print what it says.
 
 Results go to stdout, talk to stderr. Exit 0 done, 1 a TapmarkError in a line or two, 2 wrong usage.
 Rooms are imported inside the commands, so that help comes at once and needs no library; only the
@@ -22,8 +22,8 @@ from types import FrameType
 from typing import Any, TextIO
 
 from tapmark import __version__, disk
-from tapmark.errands.progress import Progress, Waiting
-from tapmark.errors import Cancelled, CannotWrite, TapmarkError
+from tapmark.errors import Cancelled, CannotWrite, NoScreen, TapmarkError
+from tapmark.services.progress import Progress, Waiting
 
 Words = argparse.Namespace
 Argument = tuple[tuple[str, ...], dict[str, object]]
@@ -104,15 +104,22 @@ def parser() -> argparse.ArgumentParser:
 
 def window(words: Words) -> int:
     """Open the window, on a squad folder where one is named."""
-    from tapmark.app.main import open_window
-
+    try:
+        from tapmark.app.main import open_window
+    except ModuleNotFoundError as missing:
+        if missing.name not in ("tkinter", "_tkinter"):
+            raise
+        raise NoScreen(
+            "This Python has no tkinter, so the window cannot open. Install it (on many Linux "
+            "systems the package is called python3-tk); every command works without it."
+        ) from None
     hear_term(signal.SIG_DFL)  # within Tk nothing may be raised; the next start clears up
     return open_window(words.folder)
 
 
 def demo(words: Words) -> int:
     """Copy the sample squad, measure it, write both sheets, open the window if there is one."""
-    from tapmark.errands.demo import free_folder, make_demo
+    from tapmark.services.demo import free_folder, make_demo
 
     folder = free_folder(words.folder or Path("tapmark-demo"))
     show(make_demo(folder, date.today()))
@@ -125,7 +132,7 @@ def demo(words: Words) -> int:
 
 def frames(words: Words) -> int:
     """Write exact stills and their times."""
-    from tapmark.errands.stills_out import write_frames
+    from tapmark.services.clips import write_frames
 
     waiting = Waiting(sys.stderr, time.monotonic)
     written = write_frames(words.clip, words.out, (words.start, words.end), say, waiting)
@@ -135,7 +142,7 @@ def frames(words: Words) -> int:
 
 def measure(words: Words) -> int:
     """Print every measure of runs or of a whole squad."""
-    from tapmark.errands.measuring import measure_paths, written
+    from tapmark.services.measuring import measure_paths, written
 
     if words.json and words.csv:
         parser().error("--json and --csv are two forms of the same numbers: ask for one of them.")
@@ -146,8 +153,8 @@ def measure(words: Words) -> int:
 
 def sheet(words: Words) -> int:
     """Write the page of one or more visits, or the group sheet of squads."""
-    from tapmark.errands.group import write_groups
-    from tapmark.errands.sheets import write_sheets
+    from tapmark.services.group import write_groups
+    from tapmark.services.pages import write_sheets
 
     today, progress = date.today(), Progress(sys.stderr, len(words.visit), "sheets")
     if words.copy == "group":
@@ -160,7 +167,7 @@ def sheet(words: Words) -> int:
 
 def squad(words: Words) -> int:
     """Say who is due, who can be filmed and what each one works on."""
-    from tapmark.errands.squads import describe
+    from tapmark.services.squads import describe
 
     show(describe(words.folder, date.today(), say))
     return 0
@@ -168,7 +175,7 @@ def squad(words: Words) -> int:
 
 def compare(words: Words) -> int:
     """Say what moved between two visits of one athlete."""
-    from tapmark.errands.comparing import compare_visits
+    from tapmark.services.changes import compare_visits
 
     show(compare_visits(words.earlier, words.later, date.today()))
     return 0
@@ -176,7 +183,7 @@ def compare(words: Words) -> int:
 
 def check(words: Words) -> int:
     """Read every file of a squad and say what is damaged or missing."""
-    from tapmark.errands.squads import check_squad
+    from tapmark.services.squads import check_squad
 
     show(check_squad(words.folder, date.today()))
     return 0
@@ -184,7 +191,7 @@ def check(words: Words) -> int:
 
 def backup(words: Words) -> int:
     """Put a whole squad into one zip with a list of checksums."""
-    from tapmark.errands.squads import back_up
+    from tapmark.services.squads import back_up
 
     show(back_up(words.squad, words.zip, date.today(), say))
     return 0
@@ -192,7 +199,7 @@ def backup(words: Words) -> int:
 
 def restore(words: Words) -> int:
     """Unpack a back-up after checking every byte of it."""
-    from tapmark.errands.squads import restore_backup
+    from tapmark.services.squads import restore_backup
 
     show(restore_backup(words.zip, words.folder, datetime.now(), words.replace, words.dry_run))
     return 0
@@ -200,8 +207,8 @@ def restore(words: Words) -> int:
 
 def delete(words: Words) -> int:
     """Delete one athlete everywhere in a squad, or list what would go."""
-    from tapmark.errands.places import kept_outside
-    from tapmark.errands.squads import delete_athlete
+    from tapmark.services.places import kept_outside
+    from tapmark.services.squads import delete_athlete
 
     here = kept_outside(os.environ, sys.platform)
     show(delete_athlete(words.squad, words.code, words.dry_run, datetime.now(), *here))
@@ -210,7 +217,7 @@ def delete(words: Words) -> int:
 
 def doctor(words: Words) -> int:
     """Say what this installation can do, or what a clip is like."""
-    from tapmark.errands.doctor import examine
+    from tapmark.services.doctor import examine
 
     waiting = Waiting(sys.stderr, time.monotonic)
     show(examine(words.clip, words.stopwatch or (), words.keep or (), date.today(), waiting))

@@ -114,7 +114,7 @@ def resolved(path: Path) -> Path:
         raise StoreError(sentence(path, _IMPOSSIBLE)) from None
 
 
-def beside(path: Path, ending: str) -> Path:
+def compare(path: Path, ending: str) -> Path:
     """Return the path with something added to its last name. Raises StoreError at a disk's top."""
     real = path if path.name not in ("", "..") else resolved(path)
     if not real.name:

@@ -5,14 +5,14 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.drawing import pillow_painter
+from tapmark.report.drawing import painter
 
 SHARED = Path(__file__).resolve().parents[2] / "shared"
 
 
 def pytest_configure() -> None:
     """Hide the fonts of this machine from pages: they are set in Pillow's own letters here."""
-    pillow_painter.installed = lambda: ()  # type: ignore[assignment]
+    painter.installed = lambda: ()  # type: ignore[assignment]
 
 
 def pytest_collection_finish() -> None:

@@ -16,8 +16,8 @@ from tapmark.checklist.criteria import load
 from tapmark.clip.blob import open_blob
 from tapmark.clip.stills import open_stills
 from tapmark.clip.troubles import look_at
-from tapmark.errands.measuring import measure_paths
 from tapmark.errors import StoreError, TapmarkError
+from tapmark.services.measuring import measure_paths
 from tapmark.store import archive
 from tapmark.store.check import check_squad
 from tapmark.store.files import json_value, read_bytes

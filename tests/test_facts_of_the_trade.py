@@ -16,13 +16,13 @@ from tapmark.checklist.assess import assess
 from tapmark.checklist.chain import starts_with
 from tapmark.checklist.criteria import load
 from tapmark.checklist.verdict import FINE, SEEN, SHOWN, Assessment, RowVerdict
-from tapmark.errands.drawn_runs import drawn_run
 from tapmark.marks.edits import set_turning_mark
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run, TurningMark
 from tapmark.measures.pool import measure_visit
 from tapmark.measures.result import Measured
-from tapmark.practice.athletes import RUNS_WELL
+from tests.drawn_runner.athletes import RUNS_WELL
+from tests.drawn_runner.runs import drawn_run
 
 CRITERIA = load()
 DAY = date(2026, 5, 14)

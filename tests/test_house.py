@@ -24,7 +24,7 @@ ROOMS_WITH_ERRORS = (
     "store",
     "drawing",
     "sheet",
-    "errands",
+    "services",
     "practice",
 )
 MOST_BYTES = 2_000_000
@@ -149,9 +149,7 @@ def reached(module: str, tree: ast.Module, modules: set[str]) -> Iterator[tuple[
 
 NOT_REACHED = {
     "tapmark.clip.ffmpeg.stop_all": "called by Python when it ends",
-    "tapmark.app.reading_ahead.read_all": "a window that is at rest, for tests and bench_start",
-    "tapmark.errands.drawn_runs.drawn_run": "a seeded coach's run, for tests and the coverage",
-    "tapmark.store.gates.STATES": "the words that consent_state returns",
+    "tapmark.store.consent.STATES": "the words that consent_state returns",
     "tapmark.store.schema.json_schema": "tests.store.write_schemas writes the schemas with it",
     "tapmark.store.pictures.find_clip": "a moved clip is opened by hand; nothing looks for it yet",
     "tapmark.measures.agreement.intraclass": "checked against Shrout and Fleiss; no page tells it",

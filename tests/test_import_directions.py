@@ -11,8 +11,8 @@ import pytest
 PACKAGE = Path(__file__).parent.parent / "tapmark"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
-LOWER = {"errors", "geometry", "marks", "measures", "checklist", "drawing", "sheet"}
-LOWER |= {"clip", "store", "practice", "media_types", "leftovers", "disk"}
+LOWER = {"errors", "geometry", "marks", "measures", "checklist", "report"}
+LOWER |= {"clip", "store", "media_types", "leftovers", "disk"}
 MAY_IMPORT = {
     "__init__": set(),
     "__main__": {"cli"},
@@ -24,31 +24,33 @@ MAY_IMPORT = {
     "marks": {"errors", "geometry"},
     "measures": {"errors", "geometry", "marks"},
     "checklist": {"errors", "disk", "marks", "measures"},
-    "drawing": {"errors", "geometry", "marks", "measures", "checklist"},
-    "sheet": {"errors", "marks", "measures", "checklist", "drawing"},
+    "report": {"errors", "geometry", "marks", "measures", "checklist"},
     "clip": {"errors", "media_types", "leftovers", "disk"},
     "store": {"errors", "media_types", "leftovers", "disk", "geometry", "marks", "checklist"},
-    "practice": {"errors"},
-    "errands": LOWER,
-    "app": LOWER | {"errands"},
-    "cli": LOWER | {"errands", "app"},
+    "services": LOWER,
+    "app": LOWER | {"services"},
+    "cli": LOWER | {"services", "app"},
 }
+"""Package -> the packages of Tapmark that it may import besides itself."""
+PAGE_FOLDERS = ("squad", "film", "mark", "review", "season")
+APP_LAYERS = ("jobs", "state", "shell", "widgets", "pages")
+"""The folders of app from the lowest up; what lies in app itself may import all of them."""
 HOMES = {
     "threading": ("app/jobs.py", "clip/ffmpeg.py"),
     "queue": ("app/jobs.py", "clip/ffmpeg.py"),
-    "subprocess": ("clip/ffmpeg.py", "app/hand_over.py"),
+    "subprocess": ("clip/ffmpeg.py", "app/shell/hand_over.py"),
     "tkinter": ("app/",),
-    "imageio": ("clip/", "practice/"),
-    "imageio_ffmpeg": ("clip/", "practice/"),
-    "numpy": ("geometry/", "measures/", "clip/", "practice/", "drawing/", "sheet/"),
-    "PIL": ("drawing/", "sheet/", "clip/", "practice/", "app/"),
+    "imageio": ("clip/",),
+    "imageio_ffmpeg": ("clip/",),
+    "numpy": ("geometry/", "measures/", "clip/", "report/"),
+    "PIL": ("report/", "clip/", "app/"),
     "ctypes": ("app/",),
     **dict.fromkeys(
         ("pickle", "marshal", "shelve", "dbm", "code", "runpy"), ()
     ),  # run what they read
     **dict.fromkeys(("socket", "ssl", "urllib", "http", "ftplib", "smtplib", "asyncio"), ()),
     **dict.fromkeys(("xmlrpc", "webbrowser", "multiprocessing", "concurrent"), ()),
-    "random": ("practice/",),
+    "random": (),
 }
 
 
@@ -67,6 +69,72 @@ def imports_of(path: Path) -> Iterator[str]:
 
 def room_of(path: Path) -> str:
     return path.relative_to(PACKAGE).parts[0].removesuffix(".py")
+
+
+def layer_of(dotted_name: str) -> tuple[int, str]:
+    """Return how high a module of app lies and, among the pages, the folder it belongs to."""
+    folder = dotted_name.split(".")[2] if dotted_name.count(".") >= 2 else ""
+    if folder in PAGE_FOLDERS:
+        return APP_LAYERS.index("pages"), folder
+    return (APP_LAYERS.index(folder) if folder in APP_LAYERS else len(APP_LAYERS)), ""
+
+
+def wrong_in_app(here: str, imported: str) -> str:
+    """Return why a module of app may not import another one, "" when it may."""
+    (mine, my_page), (its, its_page) = layer_of(here), layer_of(imported)
+    if its > mine:
+        return f"{here} may not import {imported}: it lies higher"
+    return (
+        f"{my_page} and {its_page} are two pages"
+        if my_page and my_page != its_page and its == mine
+        else ""
+    )
+
+
+def modules_imported(path: Path) -> Iterator[str]:
+    """Yield the dotted name of every module of Tapmark that a module imports, types included."""
+    known = {dotted(each) for each in MODULES}
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("tapmark"):
+            for alias in node.names:
+                whole = f"{node.module}.{alias.name}"
+                yield whole if whole in known else node.module or ""
+
+
+def test_in_the_window_nothing_imports_upwards_and_no_page_imports_another() -> None:
+    wrong = [
+        wrong_in_app(dotted(path), name)
+        for path in MODULES
+        if room_of(path) == "app"
+        for name in modules_imported(path)
+        if name.startswith("tapmark.app.")
+    ]
+
+    assert [each for each in wrong if each] == []
+
+
+@pytest.mark.parametrize(
+    ("here", "imported"),
+    [
+        ("tapmark.app.state.session", "tapmark.app.shell.context"),
+        ("tapmark.app.shell.runs", "tapmark.app.film.actions"),
+        ("tapmark.app.widgets.table", "tapmark.app.squad.view"),
+        ("tapmark.app.review.view", "tapmark.app.mark.taps_view"),
+        ("tapmark.app.mark.taps_view", "tapmark.app.main"),
+    ],
+)
+def test_a_planted_wrong_import_in_the_window_is_caught(here: str, imported: str) -> None:
+    assert wrong_in_app(here, imported)
+    assert not wrong_in_app(imported, here) or layer_of(imported)[1]
+
+
+def test_no_modules_import_each_other_in_a_circle_types_included() -> None:
+    after = {dotted(path): set(modules_imported(path)) - {dotted(path)} for path in MODULES}
+    while free := [name for name, needs in after.items() if not needs & after.keys()]:
+        for name in free:
+            del after[name]
+
+    assert sorted(after) == []
 
 
 def test_every_room_has_a_rule() -> None:
@@ -92,7 +160,7 @@ def check_imports(path: Path) -> None:
 
 
 PLANTED = [
-    ("sheet/x.py", "import tapmark.clip.frames"),
+    ("report/x.py", "import tapmark.clip.frames"),
     ("marks/x.py", "import tkinter"),
     ("measures/x.py", "def f():\n    import subprocess"),
     ("geometry/x.py", "from tapmark import checklist"),

@@ -43,12 +43,12 @@ RUN = {
     "tapmark doctor [CLIP]": "doctor {demo}/film/P02/clip.mp4",
 }
 PYTHON = {
-    "python -m tapmark.errands.sample_runs sample_frames": "tapmark.errands.sample_runs {samples}",
+    "python -m tests.drawn_runner.runs sample_frames": "tests.drawn_runner.runs {samples}",
     "python -m tests.long.kills": "tests.long.kills 1",
     "python -m tests.long.fuzz": "tests.long.fuzz 24",
     "python -m tests.long.coverage 20000": "tests.long.coverage 20",
     "python -m tests.long.mutants": "tests.long.mutants --help",
-    "python -m tests.sheet.look_at FOLDER": "tests.sheet.look_at {new}",
+    "python -m tests.report.look_at FOLDER": "tests.report.look_at {new}",
 }
 ELSEWHERE = {
     ".ci/run": "runs these tests, so these tests cannot run it; read by bash -n below",
@@ -69,9 +69,9 @@ ELSEWHERE = {
     "python -m tests.app.look_at_awkward FOLDER [TEXT]": "needs a screen; read below",
     "python -m tests.long.html_in_chromium": "needs a browser; read below",
     "python -m tests.long.packaging PYTHON…": "needs a package index and minutes; read below",
-    "python -m tapmark.practice.make_samples sample_frames": "a minute; tests/practice calls it",
+    "python -m tests.drawn_runner.make_samples sample_frames": "a minute; tests/drawn_runner calls it",
     "python -m tests.long.saver_mutants": "runs many of these tests on copies; read below",
-    "python -m tests.sheet.golden": "writes the expected pages anew; read below",
+    "python -m tests.report.golden": "writes the expected pages anew; read below",
     "python -m tests.store.write_schemas": "tests/store compares its words with the files",
 }
 READ_ONLY = sorted(
@@ -82,7 +82,7 @@ READ_ONLY = sorted(
         "tests.long.html_in_chromium",
         "tests.long.packaging",
         "tests.long.saver_mutants",
-        "tests.sheet.golden",
+        "tests.report.golden",
     ]
 )
 

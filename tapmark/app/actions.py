@@ -2,62 +2,45 @@
 
 from collections.abc import Mapping
 
-from tapmark.app import (
-    agreement_deeds,
-    aside_deeds,
-    beside_deeds,
-    clip_deeds,
-    copy_deeds,
-    export_deeds,
-    film_deeds,
-    frame_deeds,
-    group_deeds,
-    import_deeds,
-    leaving_deeds,
-    mark_deeds,
-    merge_deeds,
-    naming_deeds,
-    phone_deeds,
-    practice_deeds,
-    rate_deeds,
-    retention_deeds,
-    review_deeds,
-    season_deeds,
-    sheet_deeds,
-    squad_deeds,
-    step_deeds,
-    stopwatch_deeds,
-    view_deeds,
-)
-from tapmark.app.action import Action
-from tapmark.app.keys import spoken
+from tapmark.app.film import actions as film_actions
+from tapmark.app.film import naming
+from tapmark.app.mark import frames_actions, taps_actions
+from tapmark.app.review import actions as review_actions
+from tapmark.app.review import compare_actions, page_actions
+from tapmark.app.season import actions as season_actions
+from tapmark.app.season import group_actions
+from tapmark.app.shell import proposals, rates, view_actions
+from tapmark.app.shell.context import Action
+from tapmark.app.shell.keys import spoken
+from tapmark.app.squad import actions as squad_actions
+from tapmark.app.squad import copies, practice
 
 TABLE: tuple[Action, ...] = (
-    *squad_deeds.ACTIONS,
-    *import_deeds.ACTIONS,
-    *retention_deeds.ACTIONS,
-    *leaving_deeds.ACTIONS,
-    *clip_deeds.ACTIONS,
-    *export_deeds.ACTIONS,
-    *naming_deeds.ACTIONS,
-    *season_deeds.ACTIONS,
-    *group_deeds.ACTIONS,
-    *copy_deeds.ACTIONS,
-    *practice_deeds.ACTIONS,
-    *merge_deeds.ACTIONS,
-    *agreement_deeds.ACTIONS,
-    *aside_deeds.ACTIONS,
-    *film_deeds.ACTIONS,
-    *rate_deeds.ACTIONS,
-    *stopwatch_deeds.ACTIONS,
-    *frame_deeds.ACTIONS,
-    *step_deeds.ACTIONS,
-    *mark_deeds.ACTIONS,
-    *review_deeds.ACTIONS,
-    *beside_deeds.ACTIONS,
-    *sheet_deeds.ACTIONS,
-    *phone_deeds.ACTIONS,
-    *view_deeds.ACTIONS,
+    *squad_actions.ACTIONS,
+    *squad_actions.IMPORT_ACTIONS,
+    *squad_actions.RETENTION_ACTIONS,
+    *squad_actions.LEAVING_ACTIONS,
+    *copies.CLIP_ACTIONS,
+    *copies.EXPORT_ACTIONS,
+    *naming.ACTIONS,
+    *season_actions.ACTIONS,
+    *group_actions.ACTIONS,
+    *copies.ACTIONS,
+    *practice.ACTIONS,
+    *copies.MERGE_ACTIONS,
+    *copies.AGREEMENT_ACTIONS,
+    *proposals.PROPOSAL_ACTIONS,
+    *film_actions.ACTIONS,
+    *rates.ACTIONS,
+    *film_actions.STOPWATCH_ACTIONS,
+    *frames_actions.ACTIONS,
+    *frames_actions.STEP_ACTIONS,
+    *taps_actions.ACTIONS,
+    *review_actions.ACTIONS,
+    *compare_actions.ACTIONS,
+    *page_actions.ACTIONS,
+    *page_actions.PHONE_ACTIONS,
+    *view_actions.ACTIONS,
 )
 
 

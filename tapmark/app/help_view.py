@@ -5,8 +5,8 @@ from functools import partial
 from tkinter import ttk
 
 from tapmark.app.actions import help_table
-from tapmark.app.desk import Desk
-from tapmark.app.style import Look
+from tapmark.app.shell.context import Context
+from tapmark.app.widgets.theme import Look
 
 MOST_COLUMNS = 4
 COLUMN_EM = 41  # keys, words and what parts them
@@ -15,9 +15,9 @@ COLUMN_EM = 41  # keys, words and what parts them
 class HelpView:
     """Builds the page; it never changes."""
 
-    def build(self, parent: tk.Misc, desk: Desk, look: Look) -> ttk.Frame:
+    def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
         """Make the widgets: groups side by side in a page that can be scrolled."""
-        self.desk, self.look = desk, look
+        self.context, self.look = context, look
         outer = ttk.Frame(parent)
         outer.columnconfigure(0, weight=1)
         outer.rowconfigure(0, weight=1)
@@ -26,9 +26,9 @@ class HelpView:
         )
         bar = ttk.Scrollbar(outer, command=self.canvas.yview)
         self.canvas.configure(yscrollcommand=bar.set)
-        self.canvas.grid(row=0, column=0, sticky="nsew", padx=look.em(2), pady=look.em(1.5))
+        self.canvas.grid(row=0, column=0, sticky="nsew", padx=look.units(2), pady=look.units(1.5))
         bar.grid(row=0, column=1, sticky="ns")
-        inner = ttk.Frame(self.canvas, style="White.TFrame", padding=look.em(2))
+        inner = ttk.Frame(self.canvas, style="White.TFrame", padding=look.units(2))
         self.canvas.create_window(0, 0, anchor="nw", window=inner)
         inner.bind(
             "<Configure>",
@@ -42,10 +42,10 @@ class HelpView:
     def _fill(self, inner: ttk.Frame) -> None:
         look = self.look
         window = inner.winfo_toplevel()
-        count = min(MOST_COLUMNS, max(1, window.winfo_width() // look.em(COLUMN_EM)))
+        count = min(MOST_COLUMNS, max(1, window.winfo_width() // look.units(COLUMN_EM)))
         columns = [ttk.Frame(inner, style="White.TFrame") for _ in range(count)]
         for i, column in enumerate(columns):
-            column.grid(row=0, column=i, sticky="n", padx=(0, look.em(2)))
+            column.grid(row=0, column=i, sticky="n", padx=(0, look.units(2)))
         heights = [0] * count
         for group, rows in help_table(look.system).items():
             i = heights.index(min(heights))
@@ -55,15 +55,15 @@ class HelpView:
     def _group(self, parent: ttk.Frame, row: int, group: str, rows: list[tuple[str, str]]) -> None:
         look = self.look
         ttk.Label(parent, text=group, style="WhiteHead.TLabel").grid(
-            row=row, column=0, columnspan=2, sticky="w", pady=(look.em(1.5), look.em(0.5))
+            row=row, column=0, columnspan=2, sticky="w", pady=(look.units(1.5), look.units(0.5))
         )
         for i, (keys, words) in enumerate(rows, start=row + 1):
             ttk.Label(parent, text=keys, style="WhiteBold.TLabel").grid(
-                row=i, column=0, sticky="nw", padx=(0, look.em(1.5))
+                row=i, column=0, sticky="nw", padx=(0, look.units(1.5))
             )
             label = ttk.Label(parent, text=words, style="White.TLabel")
-            label.configure(wraplength=look.em(20.5), justify="left")
-            label.grid(row=i, column=1, sticky="w", pady=look.em(0.15))
+            label.configure(wraplength=look.units(20.5), justify="left")
+            label.grid(row=i, column=1, sticky="w", pady=look.units(0.15))
 
     def _scroll(self, event: "tk.Event[tk.Misc]", by: int) -> None:
         self.canvas.yview_scroll(by, "units")

@@ -15,12 +15,11 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
-from tapmark.errands.progress import SOON_S
 from tapmark.errors import Cancelled, TapmarkError
+from tapmark.services.progress import SOON_S
 
 POLL_MS = 15
 AT_ONCE = 10  # results handed over in one turn, so that the window stays alive
-
 BESIDE = frozenset(
     {
         "full picture",
@@ -34,7 +33,6 @@ BESIDE = frozenset(
     }
 )
 """Channels of work that nobody waits for: it fills in what is on the screen already."""
-
 Work = Callable[["Task"], Any]
 
 

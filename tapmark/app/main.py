@@ -1,21 +1,77 @@
-"""Opening the window: root, looks, state, workers, pages; nothing else."""
+"""Opening the window: root, looks, state, workers, pages, and where it begins."""
 
 import contextlib
 import os
+import re
 import sys
+import tkinter as tk
 import traceback
+from collections.abc import Callable, Iterator, Mapping
 from datetime import datetime
 from functools import partial
 from pathlib import Path
 from types import TracebackType
-from typing import TYPE_CHECKING
 
-from tapmark.errors import NoScreen
+from tapmark import disk
+from tapmark.app.actions import by_name
+from tapmark.app.film.naming_view import NamingView
+from tapmark.app.film.view import FilmView
+from tapmark.app.help_view import HelpView
+from tapmark.app.jobs import Jobs
+from tapmark.app.mark.frames_view import FramesView
+from tapmark.app.mark.taps_view import TapView
+from tapmark.app.review.compare_view import CompareView
+from tapmark.app.review.page_view import SheetView
+from tapmark.app.review.view import ReviewView
+from tapmark.app.season.group_view import GroupView
+from tapmark.app.season.view import SeasonView
+from tapmark.app.shell import hand_over
+from tapmark.app.shell.context import Asker, Context
+from tapmark.app.shell.dialogs import Dialogs
+from tapmark.app.shell.runs import open_run
+from tapmark.app.shell.squads import use_squad
+from tapmark.app.squad.proposal_view import ProposalView
+from tapmark.app.squad.view import SquadView
+from tapmark.app.state.session import AppState
+from tapmark.app.widgets.theme import Look
+from tapmark.app.window import View, Window
+from tapmark.clip.cache import user_cache_folder
+from tapmark.errors import NoScreen, StoreError
+from tapmark.leftovers import remove_temporary
+from tapmark.store.settings import load_settings, settings_path
 
-if TYPE_CHECKING:
-    import tkinter as tk
+VIEWS: Mapping[str, Callable[[], View]] = {
+    "squad": SquadView,
+    "film": FilmView,
+    "frames": FramesView,
+    "taps": TapView,
+    "review": ReviewView,
+    "sheet": SheetView,
+    "proposal": ProposalView,
+    "naming": NamingView,
+    "season": SeasonView,
+    "group": GroupView,
+    "compare": CompareView,
+    "help": HelpView,
+}
 
-    from tapmark.app.desk import Desk
+
+class Views(Mapping[str, View]):
+    """Page -> the object that shows it, made when the page is first asked for."""
+
+    def __init__(self) -> None:
+        self._made: dict[str, View] = {}
+
+    def __getitem__(self, page: str) -> View:
+        if page not in self._made:
+            self._made[page] = VIEWS[page]()
+        return self._made[page]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(VIEWS)
+
+    def __len__(self) -> int:
+        return len(VIEWS)
 
 
 def open_window(squad_folder: Path | None) -> int:
@@ -24,40 +80,34 @@ def open_window(squad_folder: Path | None) -> int:
     Raises NoScreen where there is no display or no tkinter.
     """
     root = _root()
-    from tapmark.app.assembly import assemble
-    from tapmark.app.beginning import begin
 
-    desk = assemble(root, dict(os.environ), sys.platform, datetime.now)
-    root.report_callback_exception = partial(tell_own_mistake, desk)
-    begin(desk, squad_folder)
+    context = assemble(root, dict(os.environ), sys.platform, datetime.now)
+    root.report_callback_exception = partial(tell_own_mistake, context)
+    begin(context, squad_folder)
     root.mainloop()
     return 0
 
 
 def tell_own_mistake(
-    desk: "Desk", kind: type[BaseException], mistake: BaseException, trace: TracebackType | None
+    context: "Context",
+    kind: type[BaseException],
+    mistake: BaseException,
+    trace: TracebackType | None,
 ) -> None:
     """Say that Tapmark itself went wrong, keep what can be kept, and go on."""
     traceback.print_exception(kind, mistake, trace)
     is_kept = False
     with contextlib.suppress(Exception):  # another mistake of ours, or this one again
-        is_kept = desk.flush()
+        is_kept = context.flush()
     marks = "Your marks are saved." if is_kept else "Your last marks are NOT saved."
-    desk.state.trouble = (
+    context.state.error = (
         f"Tapmark itself made a mistake ({kind.__name__}: {mistake}). {marks} "
         "Go on; if it comes again, close the window and open it anew."
     )
-    desk.state.tell()
+    context.state.notify()
 
 
-def _root() -> "tk.Tk":
-    try:
-        import tkinter as tk
-    except ImportError:
-        raise NoScreen(
-            "This Python has no tkinter, so the window cannot open. Install it (on many Linux "
-            "systems the package is called python3-tk); every command works without it."
-        ) from None
+def _root() -> tk.Tk:
     _ask_for_sharp_pixels()
     try:
         return tk.Tk(className="Tapmark")
@@ -74,3 +124,107 @@ def _ask_for_sharp_pixels() -> None:
         import ctypes
 
         ctypes.windll.shcore.SetProcessDpiAwareness(1)
+
+
+SWITCH_S = 0.001  # a worker gives the window its turn within a millisecond
+SMALLEST = (960, 600)
+
+
+def assemble(
+    root: tk.Tk,
+    environment: Mapping[str, str],
+    platform: str,
+    now: Callable[[], datetime],
+    ask: Asker | None = None,
+) -> Context:
+    """Build the window on a root and return its desk.
+
+    environment, platform: os.environ and sys.platform; now: the clock.
+    """
+    sys.setswitchinterval(SWITCH_S)
+    path = settings_path(environment, platform)
+    settings, notes = load_settings(path)
+    look, actions = Look(root, settings.text_size), by_name()
+    state = AppState()
+    context = Context(
+        state=state,
+        jobs=Jobs(root.after, root.after_cancel, _crash),
+        painter=Jobs(root.after, root.after_cancel, _crash),
+        ask=ask or Dialogs(root),
+        now=now,
+        actions=actions,
+        settings_path=path,
+        cache_folder=user_cache_folder(environment, Path.home(), platform),
+        later=root.after,
+        open_file=hand_over.open_file,
+        print_file=hand_over.print_file,
+        settings=settings,
+    )
+    state.error = " ".join(notes)
+    _place_window(root, settings.window, settings.is_maximised)
+    window = Window(root, context, look, Views())
+
+    window.bind_keys(tuple(actions.values()))
+    return context
+
+
+def fits(geometry: str, width: int, height: int) -> bool:
+    """Say whether a remembered window can be reached on a screen of that size, px."""
+    found = re.fullmatch(r"(\d+)x(\d+)([+-]-?\d+)([+-]-?\d+)", geometry)
+    if not found:
+        return False
+    wide, tall = int(found[1]), int(found[2])
+    left, top = (int(found[i].replace("+-", "-").replace("--", "-")) for i in (3, 4))
+    return wide <= width and tall <= height and -wide / 2 < left < width - 100 and top < height - 60
+
+
+def _crash(mistake: BaseException) -> None:
+    """Our own mistake in a job comes up where every mistake of the window does."""
+    raise mistake
+
+
+def _place_window(root: tk.Tk, geometry: str, is_maximised: bool) -> None:
+    root.minsize(*SMALLEST)
+    width, height = root.winfo_screenwidth(), root.winfo_screenheight()
+    usual = f"{min(1366, width)}x{min(768, height - 40)}+0+0"
+    root.geometry(geometry if fits(geometry, width, height) else usual)
+    if is_maximised and sys.platform != "linux":
+        root.state("zoomed")
+
+
+PARTS = 6  # code, date, run, page, key frame, point
+
+
+def begin(context: Context, folder: Path | None) -> None:
+    """Open the squad in the folder, or the last one used, and go on where the coach left off."""
+    remove_temporary()
+    place = context.settings.place
+    last = Path(context.settings.recent[0]) if context.settings.recent else None
+    if folder is None and (last is None or not is_there(last)):
+        return
+    wanted = folder or last
+    if wanted is None or not context.attempt(lambda: use_squad(context, wanted)):
+        return
+    is_same = last is not None and (wanted == last or disk.resolved(wanted) == disk.resolved(last))
+    if is_same and place:
+        context.attempt(lambda: _go_on(context, place))
+
+
+def is_there(folder: Path) -> bool:
+    """Say whether a folder of the last time can be looked into; a stick may be out."""
+    try:
+        return disk.is_folder(folder)
+    except StoreError:
+        return False
+
+
+def _go_on(context: Context, place: str) -> None:
+    """Open the run that was open; a run that is gone is no reason to say anything."""
+
+    parts = place.split("/")
+    squad = context.state.squad
+    if len(parts) != PARTS or not squad:
+        return
+    code, dated, name, *where = parts
+    if code in squad.codes() and name in squad.run_names(code, dated):
+        open_run(context, code, dated, name, tuple(where))

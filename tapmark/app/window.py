@@ -1,25 +1,26 @@
-"""The window around the pages: name and steps above, what to do now below.
-
-The six steps stand on a ground line: ink under what is done, the accent under the page at hand,
-nothing under what lies ahead. All can be pressed at any time.
-"""
+"""The window around the pages: menu and steps above, what to do now and long work below."""
 
 import gc
 import tkinter as tk
-from collections.abc import Collection, Mapping
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from functools import partial
 from tkinter import ttk
-from typing import Protocol
+from typing import Any, Protocol
 
-from tapmark.app.action import Action
-from tapmark.app.bars import StatusBar, TopBar
-from tapmark.app.column import to_the_top
-from tapmark.app.desk import Desk
-from tapmark.app.holding import let_go
-from tapmark.app.keys import acts_in, sequences
-from tapmark.app.style import Look
-from tapmark.app.tidying import Tidying
+from PIL import ImageTk
+
+from tapmark.app.jobs import Task
+from tapmark.app.shell.context import Action, Context
+from tapmark.app.shell.keys import acts_in, sequences, spoken
+from tapmark.app.shell.run_lock import let_go
+from tapmark.app.state.session import PAGES, AppState
+from tapmark.app.state.titles import detail_of, done_pages, step_of, title_of, travel_words
+from tapmark.app.widgets.painting import photo, warning_sign, window_fonts
+from tapmark.app.widgets.pieces import Fresh, to_the_top
+from tapmark.app.widgets.table import cut
+from tapmark.app.widgets.theme import Look
+from tapmark.report.drawing import palette
 
 BARS_MS = 8
 WHEELS = ("Wheel", "Touchpad", "Button-4", "Button-5", "Button-6", "Button-7")
@@ -28,7 +29,7 @@ WHEELS = ("Wheel", "Touchpad", "Button-4", "Button-5", "Button-6", "Button-7")
 class View(Protocol):
     """One page of the window."""
 
-    def build(self, parent: tk.Misc, desk: Desk, look: Look) -> ttk.Frame:
+    def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
         """Make the widgets, once, and return their frame."""
 
     def show(self) -> None:
@@ -47,15 +48,17 @@ class View(Protocol):
 class Window:
     """Shows one page at a time and passes keys to actions."""
 
-    def __init__(self, root: tk.Tk, desk: Desk, look: Look, views: Mapping[str, View]) -> None:
-        self.root, self.desk, self.look, self.views = root, desk, look, views
+    def __init__(
+        self, root: tk.Tk, context: Context, look: Look, views: Mapping[str, View]
+    ) -> None:
+        self.root, self.context, self.look, self.views = root, context, look, views
         self._frames: dict[str, ttk.Frame] = {}
         self._shown = ""
-        self._whose = desk.state.at_hand()
+        self._whose = context.state.at_hand()
         self._is_stale = self._bars_are_due = False
         self._build()
-        desk.places = self
-        desk.state.listen(self._soon)
+        context.places = self
+        context.state.listen(self._soon)
         self._tidying = Tidying(root.after, root.after_cancel)
         self._soon()
 
@@ -63,7 +66,7 @@ class Window:
         self.root.title("Tapmark")
         self.root.columnconfigure(0, weight=1)
         self.root.rowconfigure(2, weight=1)
-        self.top = TopBar(self.root, self.desk, self.look)
+        self.top = TopBar(self.root, self.context, self.look)
         self.top.frame.grid(row=0, column=0, sticky="ew")
         ttk.Frame(self.root, style="Hair.TFrame", height=1).grid(row=1, column=0, sticky="ew")
         self.body = ttk.Frame(self.root)
@@ -71,11 +74,11 @@ class Window:
         self.body.columnconfigure(0, weight=1)
         self.body.rowconfigure(0, weight=1)
         ttk.Frame(self.root, style="Hair.TFrame", height=1).grid(row=3, column=0, sticky="ew")
-        self.status = StatusBar(self.root, self.desk, self.look)
+        self.status = StatusBar(self.root, self.context, self.look)
         self.status.frame.grid(row=4, column=0, sticky="ew")
         self.root.bind_class("TButton", "<Return>", _invoke)
         _let_no_wheel_answer(self.root)
-        self.root.protocol("WM_DELETE_WINDOW", lambda: self.desk.perform("close"))
+        self.root.protocol("WM_DELETE_WINDOW", lambda: self.context.perform("close"))
 
     def bind_keys(self, actions: Collection[Action]) -> None:
         """Let every key of these actions act; those bound before give way to them."""
@@ -91,8 +94,8 @@ class Window:
         if not acts_in(key, focused):
             return None
         for action in actions:
-            if key in action.keys and action.is_on(self.desk.state.page):
-                self.desk.perform(action.name)
+            if key in action.keys and action.is_on(self.context.state.page):
+                self.context.perform(action.name)
                 return "break"
         return None
 
@@ -104,10 +107,10 @@ class Window:
 
     def _refresh(self) -> None:
         self._is_stale = False
-        page = self.desk.state.page
+        page = self.context.state.page
         view = self.views[page]
         if page not in self._frames:
-            frame = view.build(self.body, self.desk, self.look)
+            frame = view.build(self.body, self.context, self.look)
             frame.grid(row=0, column=0, sticky="nsew")
             self._frames[page] = frame
         if page != self._shown:
@@ -125,7 +128,7 @@ class Window:
 
     def _begin_at_the_top(self) -> None:
         """Carry no place in a column or list from one run or athlete to the next."""
-        was, now = self._whose, self.desk.state.at_hand()
+        was, now = self._whose, self.context.state.at_hand()
         self._whose = now
         if now[:3] == was[:3] and was.run in ("", now.run):
             return
@@ -140,7 +143,7 @@ class Window:
             return
         view = self.views[self._shown]
         self.top.refresh()
-        self.status.refresh(self.desk.state, view.hint(), view.corner())
+        self.status.refresh(self.context.state, view.hint(), view.corner())
 
     def next_pane(self) -> None:
         """Move the keyboard on to the next part of the window."""
@@ -151,7 +154,7 @@ class Window:
 
     def lay_out_again(self) -> None:
         """Build the pages anew: the text size or the handedness changed."""
-        self.look.set_text_size(self.desk.settings.text_size)
+        self.look.set_text_size(self.context.settings.text_size)
         for frame in self._frames.values():
             frame.destroy()
         self._frames.clear()
@@ -160,12 +163,12 @@ class Window:
 
     def close(self) -> None:
         """End the workers and the window; raise NotSaved, and stay, where marks are not saved."""
-        self.desk.refuse_unsaved()
-        settings = replace(self.desk.settings, window=self.root.geometry())
-        self.desk.remember(settings)
-        let_go(self.desk)
-        self.desk.jobs.close()
-        self.desk.painter.close()
+        self.context.refuse_unsaved()
+        settings = replace(self.context.settings, window=self.root.geometry())
+        self.context.remember(settings)
+        let_go(self.context)
+        self.context.jobs.close()
+        self.context.painter.close()
         self._tidying.stop()
         for timer in self.root.tk.splitlist(self.root.tk.call("after", "info")):
             self.root.tk.call("after", "cancel", timer)
@@ -185,3 +188,257 @@ def _invoke(event: "tk.Event[tk.Misc]") -> None:
     """Return presses a button, as Space does by itself."""
     if isinstance(event.widget, ttk.Button):
         event.widget.invoke()
+
+
+TITLE_EM = 38  # before the steps, so that they stand in one place on every page
+SHORTEST = 6  # letters of a name that have to be read before the detail may stand beside it
+
+
+class TopBar:
+    """Who and which run, the six steps on their ground line, and the menu."""
+
+    def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
+        self.context, self.look, self._fresh = context, look, Fresh()
+        self.frame = ttk.Frame(parent, style="White.TFrame")
+        self.frame.columnconfigure(len(PAGES) + 1, weight=1)
+        self._build_title()
+        self._steps = {page: self._build_step(i, page) for i, page in enumerate(PAGES, start=1)}
+        self._build_menu()
+        self.frame.bind("<Configure>", lambda event: self._fit(event.width))
+
+    def _build_title(self) -> None:
+        box = ttk.Frame(self.frame, style="White.TFrame")
+        box.grid(
+            row=0, column=0, rowspan=2, sticky="w", padx=(self.look.units(2.2), self.look.units(2))
+        )
+        self._title = ""
+        self.title = ttk.Label(box, style="WhiteTitle.TLabel")
+        self.title.grid(row=0, column=0)
+        self.detail = ttk.Label(box, style="WhiteMuted.TLabel")
+        self.detail.grid(row=0, column=1, padx=(self.look.units(1.7), 0), sticky="s")
+
+    def _build_step(self, column: int, page: str) -> tuple[ttk.Button, ttk.Frame]:
+        button = ttk.Button(
+            self.frame,
+            text=page.capitalize(),
+            command=partial(self.context.perform, f"page {page}"),
+            style="StepAhead.TButton",
+        )
+        button.grid(row=0, column=column, sticky="ew", pady=(self.look.units(0.5), 0))
+        ground = ttk.Frame(self.frame, height=self.look.units(0.5), style="Ahead.TFrame")
+        ground.grid(row=1, column=column, sticky="ew", pady=(self.look.units(0.3), 0))
+        return button, ground
+
+    def _build_menu(self) -> None:
+        button = ttk.Menubutton(self.frame, text="Menu", width=8)
+        button.grid(row=0, column=len(PAGES) + 1, rowspan=2, sticky="e", padx=self.look.units(2))
+        self.menu = tk.Menu(button, tearoff=False)
+        button.configure(menu=self.menu)
+        self._submenus: dict[str, tk.Menu] = {}
+        self.menu.configure(postcommand=self.fill_menu)
+        self.button = button
+
+    def fill_menu(self) -> None:
+        """Build the menu from the action table, as things stand now."""
+        self.menu.delete(0, "end")
+        for old in self._submenus.values():
+            old.destroy()
+        self._submenus = {}
+        for action in self.context.actions.values():
+            if action.in_menu:
+                self._add(self._submenu(action.group), action)
+
+    def _submenu(self, group: str) -> tk.Menu:
+        if group not in self._submenus:
+            made = tk.Menu(self.menu, tearoff=False)
+            self.menu.add_cascade(label=group, menu=made)
+            self._submenus[group] = made
+        return self._submenus[group]
+
+    def _add(self, menu: tk.Menu, action: Action) -> None:
+        keys = spoken(action.keys[0], self.look.system) if action.keys else ""
+        here = action.is_on(self.context.state.page)
+        is_travel = action.name in ("undo", "redo")
+        words = travel_words(self.context.state, action.name) if is_travel else ""
+        menu.add_command(
+            label=words or action.label,
+            accelerator=keys,
+            command=partial(self.context.perform, action.name),
+            state="normal" if here and action.is_available(self.context) else "disabled",
+        )
+
+    def refresh(self) -> None:
+        """Show the names and where we are."""
+        state = self.context.state
+        done = done_pages(state)
+        if not self._fresh.is_new(title_of(state), detail_of(state), state.page, done):
+            return
+        self._title = title_of(state)
+        self.detail.configure(text=detail_of(state))
+        for page, (button, ground) in self._steps.items():
+            here, is_done = page == step_of(state.page), page in done
+            button.configure(
+                style="StepHere.TButton"
+                if here
+                else "Step.TButton"
+                if is_done
+                else "StepAhead.TButton"
+            )
+            ground.configure(
+                style="Here.TFrame" if here else "Done.TFrame" if is_done else "Ahead.TFrame"
+            )
+        self._fit(self.frame.winfo_width())
+
+    def _fit(self, width: int) -> None:
+        """Shorten the name to what steps and menu leave; the steps stand still where they can."""
+        if width <= 1:
+            return
+        steps = sum(button.winfo_reqwidth() for button, _ in self._steps.values())
+        room = width - steps - self.button.winfo_reqwidth() - self.look.units(4)
+        self.frame.columnconfigure(0, minsize=min(self.look.units(TITLE_EM), max(0, room)))
+        room -= self.look.units(4.2)
+        detail = self.detail.winfo_reqwidth() + self.look.units(1.7)
+        font = self.look.font("title")
+        has_both = font.measure(self._title[:SHORTEST]) + detail <= room
+        self.detail.grid() if has_both else self.detail.grid_remove()
+        self.title.configure(
+            text=cut(self._title, room - (detail if has_both else 0), font.measure)
+        )
+
+
+class StatusBar:
+    """When it was saved, what to do now or what went wrong, work under way, and the zoom."""
+
+    def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
+        self.look, self._fresh = look, Fresh()
+        pad = look.units(2.2)
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(2, weight=1)
+        self.bar = ttk.Frame(self.frame, width=look.units(0.4))
+        self.bar.grid(row=0, column=0, sticky="ns")
+        self.saved = ttk.Label(self.frame, style="Muted.TLabel", width=16)
+        self.saved.grid(
+            row=0, column=1, padx=(pad - look.units(0.4), look.units(1)), pady=look.units(0.9)
+        )
+        self.line = ttk.Label(self.frame, compound="left", anchor="w", justify="left")
+        self.line.grid(row=0, column=2, sticky="ew")
+        self.work = WorkBar(self.frame, context, look)
+        self.work.frame.grid(row=0, column=3)
+        self.work.frame.grid_remove()
+        self.corner = ttk.Label(self.frame, style="Muted.TLabel", anchor="e")
+        self.corner.grid(row=0, column=4, padx=pad)
+        self.sign: ImageTk.PhotoImage = photo(
+            parent,
+            warning_sign(look.u),
+            (3 * look.u, 2 * look.u),  # with room before the words
+            window_fonts(parent),
+            palette.PAPER,
+        )
+        self.frame.bind("<Configure>", lambda event: self._wrap(event.width))
+        for comes in ("<Map>", "<Unmap>"):
+            self.work.frame.bind(comes, lambda event: self._wrap(self.frame.winfo_width()))
+
+    def _wrap(self, width: int) -> None:
+        """Break the line where bar or corner begin, whatever stands in them now."""
+        room = width - self.saved.winfo_reqwidth() - self.corner.winfo_reqwidth()
+        if self.work.frame.winfo_ismapped():
+            room -= self.work.frame.winfo_reqwidth()
+        sign = self.sign.width() if str(self.line.cget("image")) else 0
+        room -= sign + self.look.units(8)
+        self.line.configure(wraplength=max(self.look.units(20), room))
+
+    def refresh(self, state: AppState, hint: str, corner: str) -> None:
+        """Show the trouble if there is one, else what was said, else the page's hint."""
+        trouble = state.error or state.session.unsaved
+        saved = (
+            "Not saved"
+            if state.session.unsaved
+            else f"Saved {state.session.saved_at}" * bool(state.session.saved_at)
+        )
+        if not self._fresh.is_new(saved, corner, trouble, state.status or hint):
+            return
+        self.saved.configure(text=saved)
+        self.corner.configure(text=corner)
+        if trouble:
+            self.bar.configure(style="Error.TFrame")
+            self.line.configure(text=trouble, image=self.sign)
+        else:
+            self.bar.configure(style="TFrame")
+            self.line.configure(text=state.status or hint, image="")
+        self._wrap(self.frame.winfo_width())
+
+
+WIDE_EM = 11
+ROUND_S = 2.0
+"""How long the bar takes to run once across where nobody knows how much is left."""
+
+
+class WorkBar:
+    """Shows how far the work is that the coach waits for; takes no room when there is none."""
+
+    def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
+        self.context, self._fresh = context, Fresh()
+        self.frame = ttk.Frame(parent)
+        self.bar = ttk.Progressbar(self.frame, length=look.units(WIDE_EM), maximum=100)
+        self.bar.grid(row=0, column=0, padx=(look.units(1), 0))
+        self.stop = ttk.Button(self.frame, text="Stop", command=self._stop)
+        self.stop.grid(row=0, column=1, padx=(look.units(1), 0))
+        context.jobs.looked = self.refresh
+
+    def refresh(self) -> None:
+        """Show or hide the bar, as the work at hand asks for it."""
+        task = self.context.jobs.waited_for()
+        is_counted, percent = self._place(task)
+        if not self._fresh.is_new(task, is_counted, percent):
+            return
+        if task is None:
+            self.frame.grid_remove()
+            return
+        self.bar.configure(mode="determinate" if is_counted else "indeterminate", value=percent)
+        self.stop.grid() if task.stopped else self.stop.grid_remove()
+        self.frame.grid()
+
+    def _place(self, task: Task | None) -> tuple[bool, int]:
+        """Return whether the end is known, and where the bar stands, in percent."""
+        if task is None:
+            return True, 0
+        done, of = task.so_far
+        if of:
+            return True, min(100, 100 * done // of)
+        waited_s = self.context.jobs.clock() - task.began_s
+        return False, round(100 * waited_s / ROUND_S) % 100
+
+    def _stop(self) -> None:
+        stopped = self.context.jobs.stop()
+        if stopped:
+            self.context.state.status = stopped
+            self.context.state.notify()
+        self.refresh()
+
+
+EVERY_MS = 4_000
+ALL_EVERY = 15  # every so many turns the old objects are looked through as well
+
+
+class Tidying:
+    """Calls the collector now and then until stopped; after and after_cancel are the loop's."""
+
+    def __init__(
+        self, after: Callable[[int, Callable[[], None]], Any], after_cancel: Callable[[Any], None]
+    ) -> None:
+        self._after, self._after_cancel = after, after_cancel
+        self._turns = 0
+        self._was_on = gc.isenabled()
+        gc.disable()
+        self._timer = after(EVERY_MS, self._tidy)
+
+    def _tidy(self) -> None:
+        self._turns += 1
+        gc.collect(2 if self._turns % ALL_EVERY == 0 else 1)
+        self._timer = self._after(EVERY_MS, self._tidy)
+
+    def stop(self) -> None:
+        """Give the collector back as it was."""
+        self._after_cancel(self._timer)
+        if self._was_on:
+            gc.enable()

@@ -140,11 +140,11 @@ def most_slots(situation: Situation, criteria: Criteria) -> int:
 
 def ranked(case: Case) -> tuple[Ranked, ...]:
     """Return the candidates, first choice first; equal ones keep the order of their numbers."""
-    found = [_rank(item, case) for item in case.items if not hindrance(item, case)]
+    found = [_rank(item, case) for item in case.items if not why_disabled(item, case)]
     return tuple(sorted(found, key=lambda each: each.order, reverse=True))
 
 
-def hindrance(item: ItemVerdict, case: Case) -> str:
+def why_disabled(item: ItemVerdict, case: Case) -> str:
     """Return why the rule gives an item no slot, as a key of why; "" when it is a candidate."""
     rule = case.rule(item.number)
     causes = {

@@ -6,12 +6,12 @@ from tapmark.checklist.chain import may_start_with, starts_with
 from tapmark.checklist.choose import (
     Case,
     Pick,
-    hindrance,
     limits,
     may_fill,
     ranked,
     related_to,
     told_along,
+    why_disabled,
 )
 from tapmark.checklist.situation import still_runs
 from tapmark.checklist.verdict import (
@@ -204,7 +204,7 @@ def _left_out(case: Case) -> Iterator[str]:
     if held:
         yield say("why.accept", name=_names(held, case))
     for item in case.items:
-        rule, cause = case.rule(item.number), hindrance(item, case)
+        rule, cause = case.rule(item.number), why_disabled(item, case)
         if cause == "item_3":
             others = (item.cause,) if item.cause else rule.larger_part
             yield say("why.item_3", name=item.name, other=_names(others, case))

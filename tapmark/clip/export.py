@@ -53,7 +53,7 @@ def export_frames(
 
     from_s, to_s:  seconds on the file's clock since its first picture
     kind:          "png" (exact) or "jpg" (a tenth of the space)
-    Beside the stills lies times.csv with picture, time_s and, where known, capture_time_s.
+    CompareState the stills lies times.csv with picture, time_s and, where known, capture_time_s.
     The folder appears only when all is written. Raises AlreadyThere, ClipError, Cancelled.
     """
     if disk.exists(out) and (not disk.is_folder(out) or disk.entries(out)):

@@ -1,5 +1,7 @@
-"""One still picture from a file: any kind phones, cameras and scanners write, as upright RGB."""
+"""One still from a file, HEIC too: any kind phones, cameras and scanners write, as upright RGB."""
 
+import io
+import struct
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -11,14 +13,54 @@ import numpy.typing as npt
 from PIL import Image
 
 from tapmark import disk
-from tapmark.clip.heic import is_heic, read_heic
+from tapmark.clip.ffmpeg import input_options, run
 from tapmark.clip.names import shown_name
 from tapmark.clip.troubles import is_hollow
 from tapmark.errors import ClipUnreadable, StillsUnusable, StoreError
 
+BRANDS = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"mif1", b"msf1")
+HEAD_BYTES = 1 << 18
+SILENCE_S = 20.0
+
+
+def is_heic(path: Path) -> bool:
+    """Return True for HEIC by its bytes: it also arrives under the names .jpg and .png."""
+    with disk.opened(path) as file:
+        head = file.read(12)
+    return head[4:8] == b"ftyp" and head[8:12] in BRANDS
+
+
+def read_heic(path: Path) -> Image.Image:
+    """Return the picture, RGB, upright. Raises StillsUnusable when ffmpeg cannot."""
+    output = run(
+        [*input_options(path), "-frames:v", "1", "-c:v", "ppm", "-f", "image2pipe", "-"],
+        silence_s=SILENCE_S,
+    )
+    announced = announced_size(path)
+    if output.data:
+        picture = Image.open(io.BytesIO(output.data)).convert("RGB")
+        if announced is None or picture.size in (announced, announced[::-1]):
+            return picture
+    raise StillsUnusable(
+        f"“{shown_name(path)}” is a HEIC picture that cannot be opened here; export it as JPEG"
+    )
+
+
+def announced_size(path: Path) -> tuple[int, int] | None:
+    """Return the largest size announced in the file's `ispe` boxes (ISO/IEC 23008-12)."""
+    with disk.opened(path) as file:
+        head = file.read(HEAD_BYTES)
+    sizes = []
+    at = head.find(b"ispe")
+    while 0 <= at <= len(head) - 16:
+        width, height = struct.unpack(">II", head[at + 8 : at + 16])
+        sizes.append((width, height))
+        at = head.find(b"ispe", at + 4)
+    return max(sizes, key=lambda size: size[0] * size[1], default=None)
+
+
 MOST_PIXELS = 80_000_000
 """Larger pictures are refused by their header, before any memory is asked for."""
-
 TURN_TAG = 0x0112
 BACK_UPRIGHT = {
     2: Image.Transpose.FLIP_LEFT_RIGHT,
@@ -32,7 +74,6 @@ BACK_UPRIGHT = {
 """What to do with a stored picture whose EXIF orientation is this number (Exif 2.3)."""
 WITH_PAGES = ("TIFF", "GIF", "WEBP", "PNG")
 """Other kinds may hold more than one picture too, but those are thumbnails and depth maps."""
-
 MOST_PAGES = 2000
 MOST_BYTES = 1_000_000_000
 

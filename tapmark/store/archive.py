@@ -23,10 +23,9 @@ from tapmark.media_types import is_media, kind_of
 from tapmark.store import carry_over, files, names, schema, zips
 from tapmark.store.choices import SquadChoices
 from tapmark.store.leaving import Leaving
-from tapmark.store.listing import BEFORE, put_aside
 from tapmark.store.lock import refuse_if_open
 from tapmark.store.shown import shown
-from tapmark.store.squad import Squad, Value, open_squad
+from tapmark.store.squad import BEFORE, Squad, Value, open_squad, put_aside
 
 INSIDE = "squad/"
 CHECKSUMS = "checksums.sha256"
@@ -353,4 +352,6 @@ def _free(path: Path) -> Path:
     for candidate in (path, *(path.with_name(f"{path.name}-{i}") for i in range(2, 1000))):
         if not disk.exists(candidate):
             return candidate
-    raise NotThere(f"Beside “{path.name}” there are too many left-over folders. Tidy up there.")
+    raise NotThere(
+        f"CompareState “{path.name}” there are too many left-over folders. Tidy up there."
+    )

@@ -1,15 +1,9 @@
-"""Delete one athlete everywhere in the squad: first the list, then the deed, then a receipt.
-
-What belongs to the athlete goes; free words of others that name the code are changed; pages and
-tables made for the whole squad go too, since they may name or show the athlete and can be made
-again. The squad's own log keeps the date and nothing else. Back-ups, paper and clips elsewhere are
-out of reach, and the receipt says so.
-"""
+"""Delete one athlete everywhere in the squad: first the list, then the action, then a receipt."""
 
 import contextlib
 import os
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -20,14 +14,49 @@ from tapmark.leftovers import is_at_work
 from tapmark.marks.days import long_day
 from tapmark.media_types import is_media, kind_of
 from tapmark.store import files, names, tables, zips
-from tapmark.store.kinds import Whole
+from tapmark.store.kinds import Kind, Many, Maybe, Record, Row, Text, Whole
 from tapmark.store.leaving import claims_of, is_kept_still, owner_by_place, shots_of
-from tapmark.store.listing import entries
 from tapmark.store.lock import refuse_if_open
 from tapmark.store.pictures import clip_path, clip_state, clip_uses, fingerprint
-from tapmark.store.records import Record
-from tapmark.store.squad import Squad
-from tapmark.store.texts import with_texts
+from tapmark.store.squad import Squad, entries
+
+Change = Callable[[str], str]
+
+
+def with_texts(kind: Kind, plain: object, change: Change) -> object:
+    """Return a plain JSON value with every free text in it passed through change.
+
+    Keys that the kind does not know are passed through with all that is in them.
+    """
+    if isinstance(kind, Maybe):
+        return with_texts(kind.kind, plain, change)
+    if isinstance(kind, Text):
+        return change(plain) if isinstance(plain, str) else plain
+    if isinstance(kind, Record) and isinstance(plain, dict):
+        return dict(_member(kind, key, item, change) for key, item in plain.items())
+    if isinstance(kind, Many) and isinstance(plain, list):
+        return [with_texts(kind.kind, item, change) for item in plain]
+    if isinstance(kind, Row) and isinstance(plain, list):
+        return [with_texts(k, item, change) for k, item in zip(kind.kinds, plain, strict=False)]
+    return plain
+
+
+def _member(kind: Record, key: str, item: object, change: Change) -> tuple[str, object]:
+    known = kind.kinds.get(key)
+    if known:
+        return key, with_texts(known, item, change)
+    return change(key), _anything(item, change)
+
+
+def _anything(plain: object, change: Change) -> object:
+    if isinstance(plain, str):
+        return change(plain)
+    if isinstance(plain, list):
+        return [_anything(item, change) for item in plain]
+    if isinstance(plain, dict):
+        return {change(key): _anything(item, change) for key, item in plain.items()}
+    return plain
+
 
 GONE = "(deleted)"
 _WHOLE_SQUAD = {".pdf", ".png", ".html", ".htm", ".csv", ".zip"}
@@ -58,7 +87,7 @@ class DeletePlan:
     changed: tuple[Path, ...]
     outside: tuple[Path, ...]
     left: tuple[tuple[Path, str], ...]
-    beside: tuple[Path, ...]
+    compare: tuple[Path, ...]
     unread: tuple[Path, ...]
 
 
@@ -86,7 +115,7 @@ def plan_delete(squad: Squad, code: str) -> DeletePlan:
         changed=tuple(path for path in kept if named.is_told_in(path)),
         outside=tuple(outside),
         left=tuple(_left(squad, code, stays, odd, named)),
-        beside=tuple(_beside(squad, code)),
+        compare=tuple(_beside(squad, code)),
         unread=tuple(named.unread),
     )
 
@@ -181,7 +210,7 @@ def receipt(plan: DeletePlan, today: str) -> str:
     ]
     lines += [f"Outside the squad, still there: {path}" for path in plan.outside]
     lines += [f"In the squad, still there: {path.name} ({why})" for path, why in plan.left]
-    lines += [f"A copy of the squad with {plan.code} in it: {path.name}" for path in plan.beside]
+    lines += [f"A copy of the squad with {plan.code} in it: {path.name}" for path in plan.compare]
     lines += [f"Could not be looked into, please check: {path.name}" for path in plan.unread]
     return "\n".join(lines) + "\n"
 

@@ -14,12 +14,10 @@ from tapmark import disk
 from tapmark.errors import StoreError
 from tapmark.media_types import kind_of
 from tapmark.store import files, names, schema
-from tapmark.store.gates import consent_state, is_open, may_show_photo, may_write
-from tapmark.store.listing import entries
+from tapmark.store.consent import consent_state, is_open, may_show_photo, may_write
 from tapmark.store.pictures import clip_path, is_photo_page
 from tapmark.store.shot_list import Shot
-from tapmark.store.squad import Squad
-from tapmark.store.walk import all_runs
+from tapmark.store.squad import Squad, all_runs, entries
 
 NO_CONSENT = "no consent to give it out"
 NOBODY_KNOWS = "nobody knows who is in it"

@@ -18,15 +18,13 @@ from tapmark.marks.people import CONSENT_WORDS, Athlete, Visit
 from tapmark.marks.run import Run
 from tapmark.media_types import kind_of
 from tapmark.store import files, names, schema
-from tapmark.store.gates import consent_state
+from tapmark.store.consent import consent_state
 from tapmark.store.jpeg import without_metadata
-from tapmark.store.listing import entries
 from tapmark.store.names import MERGING
 from tapmark.store.pictures import keep_stills, kept_since, kept_stills
 from tapmark.store.retention import why_not_kept
 from tapmark.store.shown import shown_text
-from tapmark.store.squad import Squad, Troubles
-from tapmark.store.walk import all_runs
+from tapmark.store.squad import Squad, Troubles, all_runs, entries
 
 NEW, CONFLICT, SAFER, LEFT = "new", "conflict", "safer", "left"
 

@@ -21,8 +21,7 @@ from tapmark.marks.run import Source
 from tapmark.store import files
 from tapmark.store.jpeg import without_metadata
 from tapmark.store.kinds import is_day
-from tapmark.store.squad import Squad
-from tapmark.store.walk import all_runs
+from tapmark.store.squad import Squad, all_runs
 
 MEGABYTE = 1 << 20
 NEIGHBOURS = 2

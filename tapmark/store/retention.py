@@ -8,8 +8,7 @@ from pathlib import Path
 from tapmark.marks.days import long_day
 from tapmark.marks.people import CONSENT_WORDS, Athlete
 from tapmark.store import names
-from tapmark.store.gates import FILM, KEEP_STILLS, PRINT_PHOTO, consent_state
-from tapmark.store.listing import folders
+from tapmark.store.consent import FILM, KEEP_STILLS, PRINT_PHOTO, consent_state
 from tapmark.store.pictures import (
     drop_photo_pages,
     drop_stills,
@@ -17,7 +16,7 @@ from tapmark.store.pictures import (
     kept_stills,
     photo_pages,
 )
-from tapmark.store.squad import Squad
+from tapmark.store.squad import Squad, folders
 
 DAYS_FOR_STILLS = 7
 ADULT_AFTER = 18  # this year − birth year; at 18 the birthday may still be to come

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from tapmark.store.gates import FILM, consent_state
+from tapmark.store.consent import FILM, consent_state
 from tapmark.store.squad import Squad, Troubles
 
 

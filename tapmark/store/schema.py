@@ -17,8 +17,7 @@ from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.points import EVENTS
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.store.choices import SquadChoices
-from tapmark.store.kinds import Found, NotAsExpected, Path
-from tapmark.store.records import Record, member_name
+from tapmark.store.kinds import Found, NotAsExpected, Path, Record, member_name
 from tapmark.store.shot_list import ShotList
 from tapmark.store.shown import shown, shown_text
 from tapmark.store.tables import ATHLETE, RUN, SHOTS, SQUAD, VISIT

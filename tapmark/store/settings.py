@@ -10,8 +10,7 @@ from pathlib import Path
 
 from tapmark.errors import NotThere, StoreError
 from tapmark.store import files
-from tapmark.store.kinds import Flag, Kind, NotAsExpected, Number, OneOf, Text
-from tapmark.store.records import Many
+from tapmark.store.kinds import Flag, Kind, Many, NotAsExpected, Number, OneOf, Text
 
 MOST_RECENT = 8
 

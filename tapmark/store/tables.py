@@ -26,8 +26,7 @@ from tapmark.marks.run import (
     TurningMark,
 )
 from tapmark.store.choices import NECK_BASE, PAPERS, OwnError, Phone, SquadChoices
-from tapmark.store.kinds import Day, Flag, Number, OneOf, Text, Whole
-from tapmark.store.records import Many, Maybe, Record, Row
+from tapmark.store.kinds import Day, Flag, Many, Maybe, Number, OneOf, Record, Row, Text, Whole
 from tapmark.store.shot_list import STATES, Shot, ShotList
 
 POINTS = tuple(

@@ -10,7 +10,7 @@ import io
 from collections.abc import Iterable, Sequence
 
 from tapmark.marks.run import KeyFrame, Run, Step
-from tapmark.store.gates import may_write
+from tapmark.store.consent import may_write
 from tapmark.store.squad import Squad, Troubles
 
 TAP_COLUMNS = (

@@ -11,10 +11,10 @@ from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
-from tapmark.errands.practising import sample_of, true_run
 from tapmark.marks.people import Athlete
 from tapmark.marks.run import Run, Step, Tap
-from tapmark.store.gates import give, withdraw
+from tapmark.services.practising import sample_of, true_run
+from tapmark.store.consent import give, withdraw
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.app.driving import SAMPLES, Driver
 from tests.app.made import put_marked_run
@@ -58,10 +58,10 @@ def states(app: Driver, place: Path, squad: Squad) -> Iterator[str]:
 
 
 def _to_squad(app: Driver) -> None:
-    while app.state.page != "squad" or app.state.form:
+    while app.state.page != "squad" or app.state.around.squad.form:
         app.press("Escape")
-        if app.state.page not in ("proposal", "season", "group", "naming", "beside"):
-            app.desk.go("squad")
+        if app.state.page not in ("proposal", "season", "group", "naming", "compare"):
+            app.context.go("squad")
             app.pump()
     app.keyboard_on(app.view.list)
 
@@ -94,7 +94,7 @@ def _squad(app: Driver) -> Iterator[str]:
 def _aside(app: Driver, place: Path) -> Iterator[str]:
     _choose(app, "K07")
     app.press("s")
-    app.pump(lambda: app.state.side.season, "the season")
+    app.pump(lambda: app.state.around.season.shown, "the season")
     yield "season"
     app.press("l")
     yield "season-sides"
@@ -104,11 +104,11 @@ def _aside(app: Driver, place: Path) -> Iterator[str]:
     yield "season-box-refused"
     app.keyboard_on(app.view.list)
     app.press("b")
-    app.pump(lambda: app.state.beside.content, "side by side")
+    app.pump(lambda: app.state.compare.content, "side by side")
     yield "beside-two-dates"
     _to_squad(app)
     app.press("g")
-    app.pump(lambda: app.state.side.group, "the group")
+    app.pump(lambda: app.state.around.group.content, "the group")
     yield "group"
     _to_squad(app)
     yield from _proposals(app, place)
@@ -131,8 +131,8 @@ def _proposals(app: Driver, place: Path) -> Iterator[str]:
     for name in (*names, "marked twice", "check squad"):
         if name == "check squad":
             (squad.athlete_folder("T03-SP-MID") / "athlete.json").write_text("{", "utf-8")
-        app.desk.perform(name)
-        app.pump(lambda: app.state.page == "proposal" or app.state.trouble, name)
+        app.context.perform(name)
+        app.pump(lambda: app.state.page == "proposal" or app.state.error, name)
         yield name.replace(" ", "-")
         _choose(app, "K07")
 
@@ -146,14 +146,14 @@ def _naming(app: Driver, place: Path) -> Iterator[str]:
     (clips / "VID_20260514_184700.MP4").write_text("no clip", "utf-8")
     app.asked.ready.append(clips)
     app.press("k")
-    app.pump(lambda: app.state.page == "naming" and app.state.side.glances, "the naming")
+    app.pump(lambda: app.state.page == "naming" and app.state.around.naming.glances, "the naming")
     yield "naming"
     app.write(app.view.code, "ZZ9")
     app.press("Return")
     yield "naming-refused"
     app.press("Down", "Down")
-    last = app.state.side.shots.shots[-1].fingerprint
-    app.pump(lambda: last in app.state.side.glances, "the file that is no clip")
+    last = app.state.around.naming.shots.shots[-1].fingerprint
+    app.pump(lambda: last in app.state.around.naming.glances, "the file that is no clip")
     yield "naming-no-clip"
 
 
@@ -187,7 +187,9 @@ def _taps(app: Driver, marked: Run) -> Iterator[str]:
     yield "taps-all-hidden"
     app.state.record("swapped", swapped(marked))
     app.press("Key-2")
-    app.pump(lambda: app.state.gallery.has_full(app.state.picture), "the full picture")
+    app.pump(
+        lambda: app.state.marking.gallery.has_full(app.state.marking.picture), "the full picture"
+    )
     yield "taps-swapped-knees"
     app.state.record("deep", replace(marked, tap_set="deep look"))
     app.state.settle()
@@ -199,7 +201,7 @@ def _taps(app: Driver, marked: Run) -> Iterator[str]:
 
 def _read(app: Driver, marked: Run) -> Iterator[str]:
     app.go("review")
-    app.pump(lambda: app.state.reading, "the reading")
+    app.pump(lambda: app.state.review.reading, "the reading")
     app.view.table.selection_set("3")
     yield "review"
     app.press("s")
@@ -213,9 +215,9 @@ def _read(app: Driver, marked: Run) -> Iterator[str]:
     pain = replace(marked, set_up=replace(marked.set_up, pain="yes"))
     app.state.record("pain", pain)
     app.go("sheet")
-    app.pump(lambda: app.state.pages, "the page")
+    app.pump(lambda: app.state.sheet.pages, "the page")
     yield "sheet-pain"
-    app.desk.perform("still picture")
+    app.context.perform("still picture")
     yield "sheet-photo-refused"
     app.state.record("marked", marked)
     app.press("F1")
@@ -258,5 +260,5 @@ def swapped(run: Run) -> Run:
 def error_card(app: Driver) -> None:
     """Open the card of a practice run that is open, all taps where they belong."""
     app.state.record("marked", true_run(sample_of(app.state.squad, "D01"), app.state.run))
-    app.desk.perform("how close")
+    app.context.perform("how close")
     app.pump(lambda: app.state.page == "proposal", "the card")

@@ -3,16 +3,16 @@
 Times are those of the keystroke-level model of Card, Moran & Newell, The keystroke-level model
 for user performance time with interactive systems, Communications of the ACM 23 (1980) 396–410:
 pointing 1.10 s, a press of a button 0.20 s, a key 0.28 s (average non-secretary typist), moving the
-hand to the other device 0.40 s, thinking before a deed 1.35 s. One thought is counted before each
-point, each key frame and each answer; none before a step of a scrub.
+hand to the other device 0.40 s, thinking before an action 1.35 s. One thought is counted before
+each point, each key frame and each answer; none before a step of a scrub.
 """
 
 from collections import Counter
 from dataclasses import dataclass, field
 from typing import Any
 
-from tapmark.practice.coach import tapping_error
 from tests.app.driving import SAMPLES, Driver
+from tests.drawn_runner.coach import tapping_error
 
 POINT_S, BUTTON_S, KEY_S, HAND_S, THINK_S = 1.10, 0.20, 0.28, 0.40, 1.35
 LEG_PX = 270.0 * 0.901  # of the sample athlete, from its truth file
@@ -20,26 +20,26 @@ LEG_PX = 270.0 * 0.901  # of the sample athlete, from its truth file
 
 @dataclass
 class Tally:
-    """What the hands did: deeds that count, scrub presses and typed letters apart."""
+    """What the hands did: actions that count, scrub presses and typed letters apart."""
 
-    deeds: Counter[str] = field(default_factory=Counter)
+    actions: Counter[str] = field(default_factory=Counter)
     scrubs: int = 0
     letters: int = 0
 
     @property
     def counted(self) -> int:
-        """Deeds without scrub presses and typed letters."""
-        return sum(self.deeds.values())
+        """Actions without scrub presses and typed letters."""
+        return sum(self.actions.values())
 
     @property
     def seconds(self) -> float:
         """What the model says all of it takes."""
-        clicks = self.deeds["tap"] + self.deeds["click"]
-        thoughts = self.deeds["tap"] + self.deeds["key frame"] + self.deeds["answer"]
+        clicks = self.actions["tap"] + self.actions["click"]
+        thoughts = self.actions["tap"] + self.actions["key frame"] + self.actions["answer"]
         return (
             clicks * (POINT_S + BUTTON_S)
-            + self.deeds["answer"] * (POINT_S + BUTTON_S)
-            + (self.deeds["key"] + self.deeds["key frame"] + self.scrubs + self.letters) * KEY_S
+            + self.actions["answer"] * (POINT_S + BUTTON_S)
+            + (self.actions["key"] + self.actions["key frame"] + self.scrubs + self.letters) * KEY_S
             + thoughts * THINK_S
             + 10 * HAND_S  # between keyboard and pointer, twice on each of five pages
         )
@@ -54,7 +54,7 @@ class Coach:
         self.taps = tapping_error(points, seed, LEG_PX)
 
     def key(self, *keys: str, as_: str = "key") -> None:
-        self.tally.deeds[as_] += len(keys)
+        self.tally.actions[as_] += len(keys)
         self.app.press(*keys)
 
     def scrub(self, *keys: str) -> None:
@@ -62,15 +62,15 @@ class Coach:
         self.app.press(*keys)
 
     def answer(self, box: Any, text: str) -> None:
-        self.tally.deeds["answer"] += 2  # open the list, press the line
+        self.tally.actions["answer"] += 2  # open the list, press the line
         self.app.choose(box, text)
 
     def click(self, widget: Any) -> None:
-        self.tally.deeds["click"] += 1
+        self.tally.actions["click"] += 1
         self.app.click(widget)
 
     def tap(self, at: tuple[float, float], as_: str = "tap") -> None:
-        self.tally.deeds[as_] += 1
+        self.tally.actions[as_] += 1
         self.app.tap(at)
 
     def work(self) -> Tally:
@@ -88,7 +88,7 @@ class Coach:
         app.pump(lambda: app.state.page == "film", "Film")
         app.asked.ready.append(SAMPLES / "P02" / "clip.mp4")
         self.key("Control-Key-o")
-        self.tally.deeds["click"] += 1  # the file in the system's own dialog
+        self.tally.actions["click"] += 1  # the file in the system's own dialog
         app.wait_for_clip()
 
     def answer_questions(self) -> None:
@@ -120,12 +120,12 @@ class Coach:
     def tap_points(self) -> None:
         self.key("F5")
         state = self.app.state
-        while state.prompt:
-            self.tap(self.taps[state.prompt.event][state.prompt.point])
+        while state.marking.prompt:
+            self.tap(self.taps[state.marking.prompt.event][state.marking.prompt.point])
 
     def make_sheet(self) -> None:
         app = self.app
         self.key("F6")
-        app.pump(lambda: app.state.reading, "the reading")
+        app.pump(lambda: app.state.review.reading, "the reading")
         self.key("Control-Key-s")
-        app.pump(lambda: app.state.written, "the sheet")
+        app.pump(lambda: app.state.sheet.written, "the sheet")

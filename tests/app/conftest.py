@@ -92,8 +92,7 @@ def open_app(
     refuse_sockets(monkeypatch)
     refuse_writing_beside_the_window(monkeypatch)
     import tapmark.app.actions  # noqa: F401 - keys act from the first moment, as a second later
-    from tapmark.app.assembly import assemble
-    from tapmark.app.beginning import begin
+    from tapmark.app.main import assemble, begin
 
     errors: list[BaseException] = []
     drivers: list[Driver] = []
@@ -116,13 +115,13 @@ def open_app(
         root.tk.call("tk", "scaling", scaling)  # the display would keep that of the last window
         root.report_callback_exception = lambda *error: errors.append(error[1])  # type: ignore[method-assign]
         asked = Asked()
-        desk = assemble(root, environment, "linux", now, asked)
+        context = assemble(root, environment, "linux", now, asked)
         if size:
             root.geometry(size)
-        driver = Driver(root, desk, asked)
+        driver = Driver(root, context, asked)
         drivers.append(driver)
-        begin(desk, folder)
-        driver.pump(lambda: not desk.jobs.is_busy("pictures"), "the pictures")
+        begin(context, folder)
+        driver.pump(lambda: not context.jobs.is_busy("pictures"), "the pictures")
         return driver
 
     yield opened
@@ -142,7 +141,7 @@ def truth() -> dict[str, Any]:
 def squad_folder(tmp_path: Path) -> Path:
     """A squad with one athlete who may be filmed."""
     from tapmark.marks.people import Athlete, Length
-    from tapmark.store.gates import give
+    from tapmark.store.consent import give
     from tapmark.store.squad import make_squad
 
     folder = tmp_path / "Thursday group"

@@ -44,15 +44,15 @@ class Asked:
 class Driver:
     """Drives one window by keyboard and pointer, and turns its event loop."""
 
-    def __init__(self, root: tk.Tk, desk: Any, asked: Asked) -> None:
-        self.root, self.desk, self.asked = root, desk, asked
-        self.state = desk.state
+    def __init__(self, root: tk.Tk, context: Any, asked: Asked) -> None:
+        self.root, self.context, self.asked = root, context, asked
+        self.state = context.state
         self.opened: list[Path] = []
-        desk.open_file = desk.print_file = self.opened.append
+        context.open_file = context.print_file = self.opened.append
 
     @property
     def window(self) -> Any:
-        return self.desk.places
+        return self.context.places
 
     @property
     def view(self) -> Any:
@@ -132,7 +132,9 @@ class Driver:
     def wait_for_clip(self) -> None:
         """Turn the loop until every picture of the clip is read."""
         state = self.state
-        self.pump(lambda: state.gallery and state.gallery.pictures.is_done, "the clip")
+        self.pump(
+            lambda: state.marking.gallery and state.marking.gallery.pictures.is_done, "the clip"
+        )
 
     def tap(self, at_px: tuple[float, float]) -> None:
         """Click a picture point on the canvas of the page at hand, to the nearest screen px."""

@@ -17,11 +17,10 @@ from pathlib import Path
 
 from PIL import Image, ImageGrab
 
-from tapmark.app.assembly import assemble
-from tapmark.app.beginning import begin
-from tapmark.errands.demo import make_demo
+from tapmark.app.main import assemble, begin
 from tapmark.marks.points import STANDARD
 from tapmark.marks.run import Run
+from tapmark.services.demo import make_demo
 from tapmark.store.squad import open_squad
 from tests.app.driving import SAMPLES, Asked, Driver
 
@@ -49,10 +48,10 @@ def opened(home: Path, folder: Path | None) -> Driver:
     root, asked = tk.Tk(), Asked()
     environment = {"HOME": str(home), "XDG_CACHE_HOME": str(home / "cache")}
     now = datetime(2026, 5, 14, 21, 14, 8)
-    desk = assemble(root, environment, "linux", lambda: now, asked)
+    context = assemble(root, environment, "linux", lambda: now, asked)
     root.geometry(f"{SIZE[0]}x{SIZE[1]}+0+0")
-    begin(desk, folder)
-    return Driver(root, desk, asked)
+    begin(context, folder)
+    return Driver(root, context, asked)
 
 
 def pages(app: Driver):  # type: ignore[no-untyped-def]
@@ -68,12 +67,12 @@ def pages(app: Driver):  # type: ignore[no-untyped-def]
         yield page
     yield from taps(app)
     app.press("F6")
-    app.pump(lambda: app.state.reading, "the reading")
+    app.pump(lambda: app.state.review.reading, "the reading")
     app.view.table.selection_set("0")
     settle(app)
     yield "review"
     app.press("F7")
-    app.pump(lambda: app.state.pages, "the page")
+    app.pump(lambda: app.state.sheet.pages, "the page")
     settle(app)
     yield "sheet"
 
@@ -82,9 +81,11 @@ def taps(app: Driver):  # type: ignore[no-untyped-def]
     """Take the taps after the twelfth away and point at the place of the next one."""
     app.state.record("near knee", only_first(app.state.run, TAPPED))
     app.press("F5", "Key-2")
-    app.pump(lambda: app.state.gallery.has_full(app.state.picture), "the full picture")
+    app.pump(
+        lambda: app.state.marking.gallery.has_full(app.state.marking.picture), "the full picture"
+    )
     truth = json.loads((SAMPLES / "P02" / "truth.json").read_text("utf-8"))
-    pane, asked_for = app.view.pane, app.state.prompt
+    pane, asked_for = app.view.pane, app.state.marking.prompt
     assert asked_for and asked_for.event == "mid-stance"
     x, y = pane.view.to_canvas(truth["stills"]["mid-stance"]["points"][asked_for.point])
     pane.canvas.event_generate("<Motion>", x=round(x + 2), y=round(y + 2))
@@ -105,10 +106,10 @@ def only_first(run: Run, count: int) -> Run:
 
 def choose(app: Driver, code: str) -> None:
     """Show an athlete beside the list."""
-    from tapmark.app.squad_deeds import choose_athlete
+    from tapmark.app.shell.squads import choose_athlete
 
     assert code in open_squad(app.state.folder).codes()
-    app.desk.attempt(lambda: choose_athlete(app.desk, code))
+    app.context.attempt(lambda: choose_athlete(app.context, code))
 
 
 def leave_buttons(app: Driver) -> None:
@@ -122,7 +123,7 @@ def settle(app: Driver) -> None:
     """Wait until what is drawn a moment later has been drawn."""
     rested: list[bool] = []
     app.root.after(500, lambda: rested.append(True))
-    app.pump(lambda: rested and app.desk.painter.is_idle and app.desk.jobs.is_idle, "a rest")
+    app.pump(lambda: rested and app.context.painter.is_idle and app.context.jobs.is_idle, "a rest")
 
 
 def grab(app: Driver) -> Image.Image:

@@ -16,7 +16,7 @@ from pathlib import Path
 
 from PIL import ImageGrab
 
-from tapmark.app.squad_deeds import use_squad
+from tapmark.app.shell.squads import use_squad
 from tapmark.store.squad import make_squad
 from tests.app import awkward
 from tests.app.driving import SAMPLES, Driver
@@ -33,17 +33,17 @@ def main(folder: Path, text_size: float) -> None:
         place = Path(name)
         squad = awkward.full_squad(place / "big", truth)
         app = opened(place, None)
-        app.desk.remember(replace(app.desk.settings, text_size=text_size))
+        app.context.remember(replace(app.context.settings, text_size=text_size))
         app.window.lay_out_again()
         save = saver(app, folder)
         save("empty-no-squad")
         make_squad(place / "fresh", "Fresh")
-        app.desk.attempt(lambda: use_squad(app.desk, place / "fresh"))
+        app.context.attempt(lambda: use_squad(app.context, place / "fresh"))
         for page in EMPTY:
-            app.desk.go(page)
+            app.context.go(page)
             save(f"empty-{page}")
-        app.desk.attempt(lambda: use_squad(app.desk, squad.folder))
-        app.desk.go("squad")
+        app.context.attempt(lambda: use_squad(app.context, squad.folder))
+        app.context.go("squad")
         for state in awkward.states(app, place, squad):
             save(state)
         look_only(app, place, save)
@@ -68,12 +68,12 @@ def look_only(app: Driver, place: Path, save: Callable[[str], None]) -> None:
     folder = app.state.folder
     app.root.withdraw()
     second = opened(place / "second", folder)
-    second.pump(lambda: second.state.roster, "the athletes")
+    second.pump(lambda: second.state.session.roster, "the athletes")
     second.view.list.selection_set("athlete P02")
     second.keyboard_on(second.view.list)
     second.press("Return")
-    second.pump(lambda: second.state.gallery, "the clip")
-    second.desk.go("taps")
+    second.pump(lambda: second.state.marking.gallery, "the clip")
+    second.context.go("taps")
     save("look-only")
     second.close()
 

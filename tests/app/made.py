@@ -9,13 +9,12 @@ from typing import Any
 from PIL import Image
 
 from tapmark.app.actions import by_name
-from tapmark.app.beginning import begin
-from tapmark.app.desk import RETRY_MS, Desk
-from tapmark.app.gallery import Gallery
-from tapmark.app.picture_deeds import Wish
-from tapmark.app.run_deeds import open_run
-from tapmark.app.squad_deeds import choose_athlete, use_squad
-from tapmark.app.state import AppState
+from tapmark.app.main import begin
+from tapmark.app.shell.context import RETRY_MS, Context
+from tapmark.app.shell.runs import open_run
+from tapmark.app.shell.squads import choose_athlete, use_squad
+from tapmark.app.state.frames_shown import Gallery
+from tapmark.app.state.session import AppState, Wish
 from tapmark.clip.frames import Clip
 from tapmark.clip.rates import Capture
 from tapmark.errors import TapmarkError
@@ -105,22 +104,22 @@ class AtOnce:
         return None
 
 
-def bare_desk(home: Path, now: Callable[[], datetime] | None = None) -> Desk:
+def bare_context(home: Path, now: Callable[[], datetime] | None = None) -> Context:
     """Return a desk with nothing open; what is to be done later is done at once.
 
     A disk that refused is not tried again by itself: that would have no end.
     """
     state = AppState()
 
-    def later(ms: int, deed: Callable[[], None]) -> None:
+    def later(ms: int, action: Callable[[], None]) -> None:
         if ms == RETRY_MS:
             return
-        clip = state.gallery.pictures if state.gallery else None
+        clip = state.marking.gallery.pictures if state.marking.gallery else None
         if isinstance(clip, Clip):
             clip.wait(20)
-        deed()
+        action()
 
-    return Desk(
+    return Context(
         state=state,
         jobs=AtOnce(),  # type: ignore[arg-type]
         painter=AtOnce(),  # type: ignore[arg-type]
@@ -135,50 +134,50 @@ def bare_desk(home: Path, now: Callable[[], datetime] | None = None) -> Desk:
     )
 
 
-def desk_with_run(home: Path, squad_folder: Path) -> Desk:
+def desk_with_run(home: Path, squad_folder: Path) -> Context:
     """Return a desk with a run of P02 open, its five key frames chosen, nothing tapped."""
-    desk = bare_desk(home)
-    use_squad(desk, squad_folder)
-    choose_athlete(desk, "P02")
-    desk.perform("new visit")
-    show_drawn(desk, is_new=True)
-    desk.go("frames")
+    context = bare_context(home)
+    use_squad(context, squad_folder)
+    choose_athlete(context, "P02")
+    context.perform("new visit")
+    show_drawn(context, is_new=True)
+    context.go("frames")
     for i, picture in enumerate(PICTURES.values(), start=1):
-        desk.state.picture = picture
-        desk.perform(f"key frame {i}")
-    desk.go("taps")
-    return desk
+        context.state.marking.picture = picture
+        context.perform(f"key frame {i}")
+    context.go("taps")
+    return context
 
 
-def show_drawn(desk: Desk, *, is_new: bool) -> None:
+def show_drawn(context: Context, *, is_new: bool) -> None:
     """Give the run the made pictures."""
-    from tapmark.app.picture_deeds import _take_source
+    from tapmark.app.shell.runs import _take_source
 
-    desk.state.gallery = Gallery(Drawn(), desk.jobs)  # type: ignore[arg-type]
+    context.state.marking.gallery = Gallery(Drawn(), context.jobs)  # type: ignore[arg-type]
     if is_new:
-        _take_source(desk, Drawn(), Wish(desk.state.folder / "film"))  # type: ignore[arg-type,operator]
+        _take_source(context, Drawn(), Wish(context.state.folder / "film"))  # type: ignore[arg-type,operator]
 
 
-def reopened(home: Path) -> Desk:
+def reopened(home: Path) -> Context:
     """Return the desk of the next start: only what is on the disk is left."""
     from tapmark.store.settings import load_settings
 
-    desk = bare_desk(home)
-    desk.settings, _ = load_settings(desk.settings_path)
-    begin(desk, None)
-    return desk
+    context = bare_context(home)
+    context.settings, _ = load_settings(context.settings_path)
+    begin(context, None)
+    return context
 
 
-def desk_on_marked_run(
+def context_on_marked_run(
     home: Path, folder: Path, truth: dict[str, Any], clip: Path | None = None
-) -> Desk:
+) -> Context:
     """Return a desk with a run of P02 open, every tap at the truth."""
     name = put_marked_run(folder, truth, clip)
-    desk = bare_desk(home)
-    use_squad(desk, folder)
-    choose_athlete(desk, "P02")
-    desk.attempt(lambda: open_run(desk, "P02", "2026-05-14", name))
-    return desk
+    context = bare_context(home)
+    use_squad(context, folder)
+    choose_athlete(context, "P02")
+    context.attempt(lambda: open_run(context, "P02", "2026-05-14", name))
+    return context
 
 
 def put_marked_run(folder: Path, truth: dict[str, Any], clip: Path | None = None) -> str:

@@ -2,12 +2,12 @@
 
 from dataclasses import replace
 
-from tapmark.errands.drawn_runs import drawn_run
 from tapmark.marks.people import Slot
 from tapmark.marks.run import Run
-from tapmark.practice.athletes import OVERSTRIDES
-from tapmark.practice.camera import View
 from tapmark.store.squad import Squad
+from tests.drawn_runner.athletes import OVERSTRIDES
+from tests.drawn_runner.camera import View
+from tests.drawn_runner.runs import drawn_run
 from tests.store.made import consenting
 
 DAYS = ("2026-02-20", "2026-03-27", "2026-05-01")

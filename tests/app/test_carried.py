@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.app.run_deeds import open_run
-from tapmark.app.sheet_deeds import choose_copy
-from tapmark.app.squad_deeds import choose_athlete
-from tapmark.app.viewport import Viewport
+from tapmark.app.review.page_actions import choose_copy
+from tapmark.app.shell.runs import open_run
+from tapmark.app.shell.squads import choose_athlete
+from tapmark.app.state.viewport import Viewport
 from tests.app.driving import Driver, OpenWindow
 
 DAY = "2026-05-14"
@@ -23,14 +23,14 @@ def app(
     open_app: OpenWindow, marked_squad: Callable[[], Path], monkeypatch: pytest.MonkeyPatch
 ) -> Driver:
     """A small window with large text, two athletes with a marked run each, P02's open."""
-    monkeypatch.setattr("tapmark.app.review_view.keep", lambda desk: None)
+    monkeypatch.setattr("tapmark.app.review.view.keep", lambda context: None)
     driver = open_app(marked_squad(), size="960x600+0+0")
     squad = driver.state.squad
     squad.add_athlete(replace(squad.athlete("P02"), code="P03"))
     squad.new_run("P03", DAY, squad.load_run("P02", DAY, "run-1"))
-    open_run(driver.desk, "P02", DAY, "run-1")
+    open_run(driver.context, "P02", DAY, "run-1")
     driver.wait_for_clip()
-    driver.pump(lambda: driver.state.reading, "the reading")
+    driver.pump(lambda: driver.state.review.reading, "the reading")
     return driver
 
 
@@ -43,20 +43,20 @@ def below(widget: tk.Misc) -> Iterator[tk.Misc]:
 def pages(app: Driver) -> Iterator[str]:
     """Bring every page to the front on which something can be answered."""
     for page in ("film", "frames", "taps", "review", "sheet"):
-        app.desk.go(page)
+        app.context.go(page)
         app.pump()
         yield page
-    app.desk.perform("beside")
+    app.context.perform("compare")
     app.pump()
-    yield "beside"
-    app.desk.go("squad")
+    yield "compare"
+    app.context.go("squad")
     for form in ("edit athlete", "consent", "change squad"):
-        app.desk.perform(form)
+        app.context.perform(form)
         app.pump()
         yield form
-        app.desk.perform("leave")
-    app.desk.perform("season")
-    app.pump(lambda: app.state.side.season, "the season")
+        app.context.perform("leave")
+    app.context.perform("season")
+    app.pump(lambda: app.state.around.season.shown, "the season")
     yield "season"
 
 
@@ -70,7 +70,7 @@ def column_of(app: Driver) -> tk.Canvas:
 
 
 def test_the_wheel_over_a_field_never_changes_an_answer(app: Driver) -> None:
-    work, copy, n = app.state.work, app.state.copy, 0
+    work, copy, n = app.state.work, app.state.sheet.copy, 0
     for page in pages(app):
         fields = [w for w in below(app.root) if w.winfo_class() in ANSWERING and w.winfo_viewable()]
         n += len(fields)
@@ -83,11 +83,11 @@ def test_the_wheel_over_a_field_never_changes_an_answer(app: Driver) -> None:
             app.pump()
             assert field.get() == before, f"{page}: {field}"
     assert n > 20
-    assert (app.state.work, app.state.copy) == (work, copy)
+    assert (app.state.work, app.state.sheet.copy) == (work, copy)
 
 
 def test_the_wheel_over_a_field_scrolls_its_column(app: Driver) -> None:
-    app.desk.go("film")
+    app.context.go("film")
     app.pump()
     column = column_of(app)
     assert column.yview()[1] < 1, "the questions do not fit here"
@@ -97,7 +97,7 @@ def test_the_wheel_over_a_field_scrolls_its_column(app: Driver) -> None:
 
 
 def test_a_press_in_a_scrolled_column_moves_nothing_below_the_pointer(app: Driver) -> None:
-    app.desk.go("film")
+    app.context.go("film")
     app.pump()
     column = column_of(app)
     app.keyboard_on(app.view.pane.canvas)
@@ -126,7 +126,7 @@ def test_a_press_in_a_scrolled_column_moves_nothing_below_the_pointer(app: Drive
 
 
 def test_the_keyboard_still_scrolls_to_where_it_goes(app: Driver) -> None:
-    app.desk.go("film")
+    app.context.go("film")
     app.pump()
     column = column_of(app)
     wind = app.view.questions.entries["wind"]
@@ -140,24 +140,28 @@ def test_the_keyboard_still_scrolls_to_where_it_goes(app: Driver) -> None:
 def test_copy_page_zoom_and_places_are_not_carried_to_the_next_athlete(
     app: Driver, how: str
 ) -> None:
-    app.desk.go("film")
+    app.context.go("film")
     app.pump()
     columns = [column_of(app)]
     columns[0].yview_moveto(1.0)
-    app.desk.go("sheet")
-    choose_copy(app.desk, "coach")
-    app.pump(lambda: len(app.state.pages) > 1, "the coach's pages")
-    app.desk.perform("page on")
-    app.desk.go("taps")
+    app.context.go("sheet")
+    choose_copy(app.context, "coach")
+    app.pump(lambda: len(app.state.sheet.pages) > 1, "the coach's pages")
+    app.context.perform("page on")
+    app.context.go("taps")
     view: Viewport = app.state.viewport()
     app.state.look_through(view.zoomed(4.0, None))
-    app.state.row = 7
-    assert (app.state.copy, app.state.i_page) == ("coach", 1)
-    choose_athlete(app.desk, "P03")
+    app.state.review.row = 7
+    assert (app.state.sheet.copy, app.state.sheet.i_page) == ("coach", 1)
+    choose_athlete(app.context, "P03")
     if how == "opened":
-        open_run(app.desk, "P03", DAY, "run-1")
+        open_run(app.context, "P03", DAY, "run-1")
         app.wait_for_clip()
     app.pump()
-    assert (app.state.copy, app.state.i_page, app.state.pages) == ("athlete", 0, ())
-    assert (app.state.views, app.state.row) == ({}, 0)
+    assert (app.state.sheet.copy, app.state.sheet.i_page, app.state.sheet.pages) == (
+        "athlete",
+        0,
+        (),
+    )
+    assert (app.state.marking.views, app.state.review.row) == ({}, 0)
     assert [canvas.yview()[0] for canvas in columns] == [0.0]

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.app.clip_deeds import goodbye, plans_of
+from tapmark.app.squad.copies import goodbye, plans_of
 from tapmark.marks.run import Run
 from tapmark.store.shots import load_list
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.app.clipping import clipped
 from tests.app.driving import SAMPLES, Driver, OpenWindow
-from tests.app.made import bare_desk
+from tests.app.made import bare_context
 from tests.store.made import consenting
 
 FILMED = datetime(2026, 5, 14, 18, 0).timestamp()
@@ -48,7 +48,9 @@ def begin(app: Driver, phone: Path) -> None:
     app.asked.ready.append(phone)
     app.keyboard_on(app.view.list)
     app.press("k")
-    app.pump(lambda: app.state.page == "naming" and app.state.side.glances, "the first clip")
+    app.pump(
+        lambda: app.state.page == "naming" and app.state.around.naming.glances, "the first clip"
+    )
 
 
 def test_codes_are_typed_one_after_the_other_and_become_runs(
@@ -64,12 +66,12 @@ def test_codes_are_typed_one_after_the_other_and_become_runs(
     code.delete(0, "end")
     app.write(code, "k07")
     app.press("Return", "Control-Key-k", "Up")
-    assert app.state.side.i_shot == 2
+    assert app.state.around.naming.i_shot == 2
     named = [(s.code, s.state) for s in load_list(squad, DAY).shots]
     assert named[:3] == [("M12", "named"), ("K07", "named"), ("", "skipped")]
 
     app.press("Control-Key-Return")
-    app.pump(lambda: "2 runs made" in app.state.said, "the runs")
+    app.pump(lambda: "2 runs made" in app.state.status, "the runs")
     assert squad.run_names("M12", DAY) == squad.run_names("K07", DAY) == ("run-1",)
 
 
@@ -83,7 +85,7 @@ def test_an_unknown_code_is_told_below_the_field_and_nothing_is_named(
     app.press("Return")
 
     assert app.view.trouble.cget("text") == "The squad has no athlete “k99”. There is K07."
-    assert app.state.side.i_shot == 0 and not (squad.folder / f"shots-{DAY}.json").exists()
+    assert app.state.around.naming.i_shot == 0 and not (squad.folder / f"shots-{DAY}.json").exists()
 
 
 def test_a_broken_off_evening_goes_on_at_the_next_clip_and_takes_new_ones_in(
@@ -100,9 +102,9 @@ def test_a_broken_off_evening_goes_on_at_the_next_clip_and_takes_new_ones_in(
     app.pump(lambda: app.state.page == "squad")
     begin(app, phone)
 
-    shots = app.state.side.shots.shots
+    shots = app.state.around.naming.shots.shots
     assert [s.state for s in shots] == ["named", "to name", "to name", "to name"]
-    assert app.state.side.i_shot == 1
+    assert app.state.around.naming.i_shot == 1
 
 
 def test_a_folder_without_clips_is_told(open_app: OpenWindow, squad: Squad, tmp_path: Path) -> None:
@@ -112,7 +114,7 @@ def test_a_folder_without_clips_is_told(open_app: OpenWindow, squad: Squad, tmp_
     app.keyboard_on(app.view.list)
     app.press("k")
 
-    assert "There is no clip in “empty”" in app.state.trouble and app.state.page == "squad"
+    assert "There is no clip in “empty”" in app.state.error and app.state.page == "squad"
 
 
 def test_a_clip_that_cannot_be_shown_says_so_and_can_be_left_out(
@@ -123,7 +125,7 @@ def test_a_clip_that_cannot_be_shown_says_so_and_can_be_left_out(
     app = open_app(squad.folder)
     begin(app, phone)
 
-    assert "IMG_0.MOV" in app.state.said
+    assert "IMG_0.MOV" in app.state.status
     app.press("Control-Key-k")
     assert load_list(squad, DAY).shots[0].state == "skipped"
 
@@ -134,7 +136,7 @@ def test_a_clip_that_cannot_be_shown_says_so_and_can_be_left_out(
 def test_a_moved_clip_is_found_by_what_is_in_it(
     tmp_path: Path, marked_squad: Callable[[], Path]
 ) -> None:
-    from tapmark.app.squad_deeds import use_squad
+    from tapmark.app.shell.squads import use_squad
 
     folder = marked_squad()
     squad = open_squad(folder)
@@ -142,13 +144,13 @@ def test_a_moved_clip_is_found_by_what_is_in_it(
     squad.save_run("P02", DAY, "run-1", replace(lost, source=replace(lost.source, path="gone.mp4")))
     (tmp_path / "stick").mkdir()
     shutil.copyfile(SAMPLES / "P02" / "clip.mp4", tmp_path / "stick" / "renamed.mp4")
-    desk = bare_desk(tmp_path / "home")
-    use_squad(desk, folder)
-    desk.ask.ready.append(tmp_path / "stick")  # type: ignore[attr-defined]
+    context = bare_context(tmp_path / "home")
+    use_squad(context, folder)
+    context.ask.ready.append(tmp_path / "stick")  # type: ignore[attr-defined]
 
-    desk.perform("find clips")
+    context.perform("find clips")
 
-    (line,) = desk.state.side.proposal.lines  # type: ignore[union-attr]
+    (line,) = context.state.around.proposal.proposal.lines  # type: ignore[union-attr]
     assert line.cells == ("P02", "14 May 2026, run 1", str(tmp_path / "stick" / "renamed.mp4"))
     found = squad.load_run("P02", DAY, "run-1").source.path
     assert (squad.run_path("P02", DAY, "run-1").parent / found).resolve() == (
@@ -159,8 +161,8 @@ def test_a_moved_clip_is_found_by_what_is_in_it(
 def test_a_clip_goes_only_when_chosen_and_its_other_uses_are_named_first(
     tmp_path: Path, marked_squad: Callable[[], Path]
 ) -> None:
-    from tapmark.app.proposal import choose
-    from tapmark.app.squad_deeds import choose_athlete, use_squad
+    from tapmark.app.shell.proposals import choose
+    from tapmark.app.shell.squads import choose_athlete, use_squad
     from tapmark.store.pictures import clip_of
 
     squad = open_squad(marked_squad())
@@ -170,24 +172,24 @@ def test_a_clip_goes_only_when_chosen_and_its_other_uses_are_named_first(
     own = replace(run, source=clip_of(clip, squad.run_path("P02", DAY, "run-1"), run.source))
     squad.save_run("P02", DAY, "run-1", own)
     squad.new_run("P02", DAY, own)
-    desk = bare_desk(tmp_path / "home")
-    use_squad(desk, squad.folder)
-    choose_athlete(desk, "P02")
+    context = bare_context(tmp_path / "home")
+    use_squad(context, squad.folder)
+    choose_athlete(context, "P02")
 
-    desk.perform("delete clips")
-    (line,) = desk.state.side.proposal.lines  # type: ignore[union-attr]
+    context.perform("delete clips")
+    (line,) = context.state.around.proposal.proposal.lines  # type: ignore[union-attr]
     assert line.cells == ("clip.mp4", "run 2 of P02 on 14 May 2026", "0")
-    desk.perform("do it")
-    assert clip.exists() and "No clip was chosen" in desk.state.said
+    context.perform("do it")
+    assert clip.exists() and "No clip was chosen" in context.state.status
 
-    desk.perform("delete clips")
-    choose(desk, "0", "delete")
-    desk.perform("do it")
-    assert not clip.exists() and "points stay" in desk.state.said
+    context.perform("delete clips")
+    choose(context, "0", "delete")
+    context.perform("do it")
+    assert not clip.exists() and "points stay" in context.state.status
     assert squad.load_run("P02", DAY, "run-1") == own
 
 
 def test_a_visit_without_clips_says_that_there_is_nothing_to_delete(squad: Squad) -> None:
     said = goodbye("K07", "2026-05-01", plans_of(squad, "K07", "2026-05-01"))
 
-    assert said.title == "No clip to delete" and said.deed is None
+    assert said.title == "No clip to delete" and said.action is None

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.app import hand_over
+from tapmark.app.shell import hand_over
 from tapmark.errors import CannotWrite
 
 

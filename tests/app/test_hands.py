@@ -47,17 +47,17 @@ def test_keyboard_alone_chooses_taps_and_reviews(app: Driver, truth: dict[str, A
     assert [frame.picture for frame in app.state.step.key_frames] == pictures
     app.press("F5")
     for _ in range(6):
-        prompt = app.state.prompt
+        prompt = app.state.marking.prompt
         x, y = truth["stills"][prompt.event]["points"][prompt.point]
         app.press("Key-Right")  # the cross-hair appears where the last tap was
-        app.press(*steps_to(app.state.aim, (x, y)), "Return")
+        app.press(*steps_to(app.state.marking.aim, (x, y)), "Return")
     frame = app.state.step.key_frame("touchdown")
     for tap in frame.taps:
         wanted = truth["stills"]["touchdown"]["points"][tap.point]
         assert tap.at_px == pytest.approx(wanted, abs=1.0), "within a pixel by arrows alone"
     app.press("Key-h", "Key-g", "Tab", "ISO_Left_Tab")
     app.press("F6")
-    app.pump(lambda: app.state.reading, "the reading")
+    app.pump(lambda: app.state.review.reading, "the reading")
     assert app.state.page == "review"
 
 
@@ -77,7 +77,7 @@ def test_mouse_alone_chooses_and_taps(app: Driver, truth: dict[str, Any]) -> Non
     app.click(app.view.onward.button)
     app.pump(lambda: app.state.page == "taps", "Taps")
     for _ in range(6):
-        prompt = app.state.prompt
+        prompt = app.state.marking.prompt
         app.tap(truth["stills"][prompt.event]["points"][prompt.point])
     assert len(app.state.step.key_frame("touchdown").taps) == 6
     app.click(app.view.buttons["hidden"].button)
@@ -93,7 +93,7 @@ def scrub_to(app: Driver, picture: int) -> None:
     app.click(scrubber.canvas, scrubber._x(picture), 20)  # noqa: SLF001
     buttons = app.view.walker.buttons
     for _ in range(40):
-        apart = picture - app.state.picture
+        apart = picture - app.state.marking.picture
         if not apart:
             return
         app.click(buttons["picture on" if apart > 0 else "picture back"])
@@ -176,7 +176,7 @@ def test_the_cross_hair_takes_a_zoomed_picture_along(app: Driver) -> None:
     app.press("plus", "plus", "plus", "plus", "Key-Right")
     app.press(*["Shift-Key-Right"] * 40)
     view = app.state.viewport()
-    x, _ = view.to_canvas(app.state.aim)
+    x, _ = view.to_canvas(app.state.marking.aim)
     assert 0 < x < view.canvas[0]
     assert view.seen[2] > 1000.0, "the right part of the picture has come into sight"
 
@@ -187,12 +187,12 @@ def test_holding_a_walk_button_runs_through_the_pictures(app: Driver) -> None:
     button = app.view.walker.buttons["picture on"]
     button.event_generate("<Enter>")
     button.event_generate("<ButtonPress-1>", x=5, y=5)
-    app.pump(lambda: app.state.picture >= 4, "four pictures")
+    app.pump(lambda: app.state.marking.picture >= 4, "four pictures")
     button.event_generate("<ButtonRelease-1>", x=5, y=5)
     app.pump()
-    stopped = app.state.picture
+    stopped = app.state.marking.picture
     app.pump()
-    assert app.state.picture == stopped
+    assert app.state.marking.picture == stopped
 
 
 def test_trouble_is_a_line_that_stays_until_mended_and_no_dialog(app: Driver) -> None:
@@ -213,14 +213,14 @@ def test_the_window_opens_where_it_was_left(app: Driver, open_app: OpenWindow) -
     app.press("F5")
     app.tap((600.0, 300.0))
     app.tap((610.0, 320.0))
-    prompt, page = app.state.prompt, app.state.page
+    prompt, page = app.state.marking.prompt, app.state.page
     app.root.geometry("1200x680+0+0")
     app.pump()
     app.close()
     again = open_app(None, size="")
-    assert (again.state.prompt, again.state.page) == (prompt, page)
+    assert (again.state.marking.prompt, again.state.page) == (prompt, page)
     assert again.root.winfo_width() == 1200
-    assert again.state.picture == 14
+    assert again.state.marking.picture == 14
 
 
 def test_a_large_text_makes_everything_larger_and_left_hands_swap_the_sides(app: Driver) -> None:
@@ -231,7 +231,7 @@ def test_a_large_text_makes_everything_larger_and_left_hands_swap_the_sides(app:
     assert app.window.look.u > before
     canvas = app.view.pane.canvas
     right_handed = canvas.winfo_rootx()
-    app.desk.perform("other hand")
+    app.context.perform("other hand")
     app.pump()
     assert app.view.pane.canvas.winfo_rootx() > right_handed + 100
 
@@ -260,7 +260,7 @@ def test_controls_are_large_enough_to_hit(app: Driver) -> None:
 def test_the_magnifier_shows_the_pixels_under_the_pointer(app: Driver) -> None:
     choose_by_keys(app, [14])
     app.press("F5")
-    app.pump(lambda: app.state.gallery.has_full(14), "the full picture")
+    app.pump(lambda: app.state.marking.gallery.has_full(14), "the full picture")
     pane = app.view.pane
     x, y = pane.view.to_canvas((700.5, 310.5))
     pane.canvas.event_generate("<Motion>", x=round(x + 2), y=round(y + 2))
@@ -269,5 +269,5 @@ def test_the_magnifier_shows_the_pixels_under_the_pointer(app: Driver) -> None:
     photo = app.view.magnifier._photo._PhotoImage__photo  # noqa: SLF001
     middle = app.view.magnifier.side // 2
     shown = photo.get(middle, middle)
-    wanted = app.state.gallery.best(14).getpixel((int(at[0]), int(at[1])))
+    wanted = app.state.marking.gallery.best(14).getpixel((int(at[0]), int(at[1])))
     assert shown == wanted

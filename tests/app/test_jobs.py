@@ -17,9 +17,9 @@ class Loop:
         self.due: dict[int, Callable[[], None]] = {}
         self._n = 0
 
-    def after(self, ms: int, deed: Callable[[], None]) -> int:
+    def after(self, ms: int, action: Callable[[], None]) -> int:
         self._n += 1
-        self.due[self._n] = deed
+        self.due[self._n] = action
         return self._n
 
     def cancel(self, key: int) -> None:
@@ -27,8 +27,8 @@ class Loop:
 
     def turn(self) -> None:
         due, self.due = self.due, {}
-        for deed in due.values():
-            deed()
+        for action in due.values():
+            action()
 
     def turn_until(self, held: Callable[[], object]) -> None:
         for _ in range(200_000):

@@ -5,8 +5,8 @@ import tkinter as tk
 import pytest
 
 from tapmark.app.actions import TABLE, by_name, help_table
-from tapmark.app.keys import acts_in, sequence, sequences, spoken
-from tapmark.app.state import ASIDE, PAGES
+from tapmark.app.shell.keys import acts_in, sequence, sequences, spoken
+from tapmark.app.state.session import ASIDE, PAGES
 
 KEYS = sorted({key for action in TABLE for key in action.keys})
 

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from tapmark.drawing.shapes import Label, Ring
+from tapmark.report.drawing.shapes import Label, Ring
 from tests.app import awkward
 from tests.app.clipping import clipped
 from tests.app.driving import OpenWindow
@@ -25,7 +25,7 @@ def test_every_awkward_state_is_whole_in_our_fonts_and_says_dates_in_words(
 ) -> None:
     squad = awkward.full_squad(tmp_path / "squad", truth)
     app = open_app(squad.folder)
-    app.desk.remember(replace(app.desk.settings, text_size=TEXT))
+    app.context.remember(replace(app.context.settings, text_size=TEXT))
     app.window.lay_out_again()
     app.pump()
 
@@ -50,7 +50,9 @@ def test_marks_are_as_large_whatever_the_dots_of_the_screen(
     app = open_app(marked_squad(), size=size, scaling=scaling)
     app.keyboard_on(app.view.list)
     app.press("Return")
-    app.pump(lambda: app.state.gallery and app.state.gallery.pictures.is_done, "the clip")
+    app.pump(
+        lambda: app.state.marking.gallery and app.state.marking.gallery.pictures.is_done, "the clip"
+    )
     app.go("taps")
     app.press("Key-1")
     pane = app.view.pane

@@ -7,6 +7,9 @@ from pathlib import Path
 
 import pytest
 
+from tapmark.app.main import Views
+from tapmark.app.state.session import ASIDE, PAGES
+
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -42,26 +45,15 @@ def test_without_tkinter_one_line_says_how_to_get_it() -> None:
     assert "Traceback" not in done.stderr
 
 
-PLAIN = (
-    "state",
-    "actions",
-    "prompting",
-    "viewport",
+APP = ROOT / "tapmark" / "app"
+PLAIN = [
     "jobs",
-    "gallery",
-    "kept",
-    "sight",
-    "keys",
-    "desk",
-    "mark_deeds",
-    "frame_deeds",
-    "film_deeds",
-    "picture_deeds",
-    "review_deeds",
-    "sheet_deeds",
-    "hand_over",
-    "beginning",
-)
+    "actions",
+    *(f"state.{path.stem}" for path in sorted((APP / "state").glob("[a-z]*.py"))),
+    *(f"shell.{path.stem}" for path in sorted((APP / "shell").glob("[a-z]*.py"))),
+]
+PLAIN.remove("shell.dialogs")
+"""Everything of the window that holds no widget."""
 
 
 def test_the_logic_of_the_window_needs_no_tkinter() -> None:
@@ -71,15 +63,15 @@ def test_the_logic_of_the_window_needs_no_tkinter() -> None:
 
 
 def test_a_text_that_is_no_squad_is_refused_before_anything_opens(tmp_path: Path) -> None:
-    from tapmark.app.squad_deeds import use_squad
-    from tests.app.made import bare_desk
+    from tapmark.app.shell.squads import use_squad
+    from tests.app.made import bare_context
 
-    desk = bare_desk(tmp_path)
+    context = bare_context(tmp_path)
     (tmp_path / "letters").mkdir()
-    assert not desk.attempt(lambda: use_squad(desk, tmp_path / "letters"))
-    assert "not a squad" in desk.state.trouble
-    assert not desk.attempt(lambda: use_squad(desk, tmp_path / "gone"))
-    assert "no folder" in desk.state.trouble
+    assert not context.attempt(lambda: use_squad(context, tmp_path / "letters"))
+    assert "not a squad" in context.state.error
+    assert not context.attempt(lambda: use_squad(context, tmp_path / "gone"))
+    assert "no folder" in context.state.error
 
 
 def test_our_own_mistake_becomes_a_calm_line_and_the_marks_are_saved(
@@ -88,10 +80,10 @@ def test_our_own_mistake_becomes_a_calm_line_and_the_marks_are_saved(
     from tapmark.app.main import tell_own_mistake
     from tests.app.made import desk_with_run
 
-    desk = desk_with_run(tmp_path, squad_folder)
+    context = desk_with_run(tmp_path, squad_folder)
     mistake = KeyError("hip")
-    tell_own_mistake(desk, KeyError, mistake, None)
-    assert "KeyError" in desk.state.trouble and "saved" in desk.state.trouble
+    tell_own_mistake(context, KeyError, mistake, None)
+    assert "KeyError" in context.state.error and "saved" in context.state.error
     assert "KeyError" in capsys.readouterr().err
 
 
@@ -108,6 +100,18 @@ def test_our_own_mistake_becomes_a_calm_line_and_the_marks_are_saved(
     ],
 )
 def test_a_window_that_would_lie_off_the_screen_is_put_back(geometry: str, is_kept: bool) -> None:
-    from tapmark.app.assembly import fits
+    from tapmark.app.main import fits
 
     assert fits(geometry, 1366, 768) is is_kept
+
+
+def test_every_page_has_a_view() -> None:
+    assert {*PAGES, *ASIDE, "help"} == set(Views())
+
+
+def test_a_view_is_made_when_its_page_is_first_opened_and_only_once() -> None:
+    views = Views()
+
+    assert not views._made  # noqa: SLF001 - that nothing is made is the point
+    assert views["squad"] is views["squad"]
+    assert list(views._made) == ["squad"]  # noqa: SLF001

@@ -9,17 +9,16 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from tapmark.app.desk import Desk
-from tapmark.app.holding import let_go
-from tapmark.app.picture_deeds import wish_of
-from tapmark.app.run_deeds import open_run
-from tapmark.app.squad_deeds import choose_athlete, use_squad
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.run_lock import let_go
+from tapmark.app.shell.runs import open_run, wish_of
+from tapmark.app.shell.squads import choose_athlete, use_squad
 from tapmark.clip.frames import Clip
 from tapmark.errors import OtherPictures
 from tapmark.marks.run import Source
 from tapmark.store.squad import open_squad
 from tests.app.driving import SAMPLES
-from tests.app.made import NEVER_CANCELLED, bare_desk, put_marked_run
+from tests.app.made import NEVER_CANCELLED, bare_context, put_marked_run
 
 WHERE = ("P02", "2026-05-14", "run-1")
 
@@ -36,22 +35,22 @@ def clip(tmp_path: Path) -> Path:
 @pytest.fixture
 def opened(
     tmp_path: Path, squad_folder: Path, truth: dict[str, Any], clip: Path
-) -> Iterator[Callable[[], Desk]]:
+) -> Iterator[Callable[[], Context]]:
     """Return a function that opens the marked run in a window of its own."""
     put_marked_run(squad_folder, truth, clip)
-    desks: list[Desk] = []
+    desks: list[Context] = []
 
-    def made() -> Desk:
-        desk = bare_desk(tmp_path)
-        desks.append(desk)
-        use_squad(desk, squad_folder)
-        choose_athlete(desk, "P02")
-        desk.attempt(lambda: open_run(desk, *WHERE))
-        return desk
+    def made() -> Context:
+        context = bare_context(tmp_path)
+        desks.append(context)
+        use_squad(context, squad_folder)
+        choose_athlete(context, "P02")
+        context.attempt(lambda: open_run(context, *WHERE))
+        return context
 
     yield made
-    for desk in desks:
-        let_go(desk)
+    for context in desks:
+        let_go(context)
 
 
 def longer(clip: Path) -> None:
@@ -68,7 +67,7 @@ def of_the_same_size(clip: Path) -> None:
 @pytest.mark.parametrize("change", [longer, of_the_same_size])
 def test_another_clip_under_the_old_name_is_refused_told_and_the_right_one_offered(
     change: Callable[[Path], None],
-    opened: Callable[[], Desk],
+    opened: Callable[[], Context],
     clip: Path,
     squad_folder: Path,
     tmp_path: Path,
@@ -81,19 +80,22 @@ def test_another_clip_under_the_old_name_is_refused_told_and_the_right_one_offer
     shutil.copyfile(clip, right)
     change(clip)
 
-    desk = opened()
+    context = opened()
 
-    assert desk.state.gallery is None and "is not what this run was marked on" in desk.state.trouble
-    proposal = desk.state.side.proposal
-    assert desk.state.page == "proposal" and proposal is not None
+    assert (
+        context.state.marking.gallery is None
+        and "is not what this run was marked on" in context.state.error
+    )
+    proposal = context.state.around.proposal.proposal
+    assert context.state.page == "proposal" and proposal is not None
     assert [words for words, _ in proposal.more] == ["Find moved clips again…", "Choose the clip…"]
     assert file.read_bytes() == before
 
-    desk.ask.ready.append(right.parent)
-    desk.attempt(lambda: proposal.more[0][1](desk))
+    context.ask.ready.append(right.parent)
+    context.attempt(lambda: proposal.more[0][1](context))
     again = opened()
 
-    assert isinstance(again.state.gallery.pictures, Clip)
+    assert isinstance(again.state.marking.gallery.pictures, Clip)
     assert again.state.run.steps == open_squad(squad_folder).load_run(*WHERE).steps
     assert again.state.run.source.path.endswith("film of Thursday.mp4")
 
@@ -115,45 +117,45 @@ def change_source(folder: Path, **changes: object) -> bytes:
     ids=["shorter than it was", "larger", "nothing known but a shorter time"],
 )
 def test_a_clip_of_another_length_or_size_is_refused_and_the_stored_numbers_stay(
-    changes: dict[str, object], opened: Callable[[], Desk], squad_folder: Path
+    changes: dict[str, object], opened: Callable[[], Context], squad_folder: Path
 ) -> None:
     let_go(opened())
     before = change_source(squad_folder, **changes)
 
-    desk = opened()
+    context = opened()
 
-    assert "is not what this run was marked on" in desk.state.trouble
-    assert desk.state.gallery is None
+    assert "is not what this run was marked on" in context.state.error
+    assert context.state.marking.gallery is None
     assert open_squad(squad_folder).run_path(*WHERE).read_bytes() == before
 
 
 def test_the_clip_that_was_marked_is_shown_again_and_nothing_is_written(
-    opened: Callable[[], Desk], squad_folder: Path
+    opened: Callable[[], Context], squad_folder: Path
 ) -> None:
     let_go(opened())
     before = open_squad(squad_folder).run_path(*WHERE).read_bytes()
 
-    desk = opened()
+    context = opened()
 
-    assert isinstance(desk.state.gallery.pictures, Clip) and not desk.state.trouble
+    assert isinstance(context.state.marking.gallery.pictures, Clip) and not context.state.error
     assert open_squad(squad_folder).run_path(*WHERE).read_bytes() == before
 
 
 def test_a_clip_whose_first_reading_was_cut_short_is_the_same_clip(
-    opened: Callable[[], Desk], squad_folder: Path
+    opened: Callable[[], Context], squad_folder: Path
 ) -> None:
     let_go(opened())
     whole = open_squad(squad_folder).load_run(*WHERE).source
     change_source(squad_folder, n_pictures=1, duration_s=0.0)
 
-    desk = opened()
+    context = opened()
 
-    assert isinstance(desk.state.gallery.pictures, Clip) and not desk.state.trouble
+    assert isinstance(context.state.marking.gallery.pictures, Clip) and not context.state.error
     assert open_squad(squad_folder).load_run(*WHERE).source == whole
 
 
 def test_the_page_with_two_runs_shows_no_other_clip_either(
-    opened: Callable[[], Desk], clip: Path, squad_folder: Path, tmp_path: Path
+    opened: Callable[[], Context], clip: Path, squad_folder: Path, tmp_path: Path
 ) -> None:
     squad = open_squad(squad_folder)
     longer(clip)
@@ -189,6 +191,6 @@ def test_stills_of_another_number_or_size_are_refused(
 
 
 def wish_of_stills(folder: Path) -> Any:
-    from tapmark.app.picture_deeds import Wish
+    from tapmark.app.state.session import Wish
 
     return Wish(folder, is_new=False)

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
-from tapmark.errands import practising
-from tapmark.errands.practising import sample_of, true_run
+from tapmark.services import practising
+from tapmark.services.practising import sample_of, true_run
 from tests.app.clipping import clipped
 from tests.app.driving import SAMPLES, OpenWindow
 from tests.store.made import squad_of
@@ -23,11 +23,11 @@ def test_a_runner_is_drawn_marked_and_compared(
     monkeypatch.setattr(practising, "write_clip", sample_clip)
     app = open_app()
     app.asked.ready.append(tmp_path / "practice")
-    app.desk.perform("practise")
-    app.pump(lambda: app.state.page == "frames" and app.state.gallery, "the drawn runner")
+    app.context.perform("practise")
+    app.pump(lambda: app.state.page == "frames" and app.state.marking.gallery, "the drawn runner")
     assert app.state.visit.code == "D01"
-    app.desk.perform("how close")
-    assert app.state.trouble == "Nothing is tapped yet. Mark the step first, then ask again."
+    app.context.perform("how close")
+    assert app.state.error == "Nothing is tapped yet. Mark the step first, then ask again."
 
     run = app.state.run
     app.state.record("marked", true_run(sample_of(app.state.squad, "D01"), run))
@@ -45,20 +45,20 @@ def test_a_runner_is_drawn_marked_and_compared(
 
 def test_a_real_athletes_run_has_no_known_truth(open_app: OpenWindow, tmp_path: Path) -> None:
     app = open_app(squad_of(tmp_path / "Tuesday").folder)
-    app.desk.perform("open last")
-    app.desk.perform("how close")
+    app.context.perform("open last")
+    app.context.perform("how close")
 
-    assert app.state.said == "K07 is no drawn runner, so nobody knows the truth."
+    assert app.state.status == "K07 is no drawn runner, so nobody knows the truth."
 
 
 def test_escape_stops_the_drawing_and_keeps_nothing(open_app: OpenWindow, tmp_path: Path) -> None:
     app = open_app()
     app.asked.ready.append(tmp_path / "practice")
     app.keyboard_on(app.root)
-    app.desk.perform("practise")
-    app.pump(lambda: "pictures. Escape stops it" in app.state.said, "the first picture")
+    app.context.perform("practise")
+    app.pump(lambda: "pictures. Escape stops it" in app.state.status, "the first picture")
     app.press("Escape")
 
     app.pump(lambda: not list((tmp_path / "practice" / "film").iterdir()), "the end of it")
-    assert app.state.said == "Stopped drawing; nothing was kept of it."
+    assert app.state.status == "Stopped drawing; nothing was kept of it."
     assert app.state.squad is None

@@ -12,7 +12,7 @@ import pytest
 from PIL import Image, ImageChops, ImageGrab
 
 from tapmark.app.actions import TABLE
-from tapmark.app.state import PAGES
+from tapmark.app.state.session import PAGES
 from tests.app.clipping import mapped
 from tests.app.driving import Driver, OpenWindow
 from tests.app.looks import texts
@@ -36,13 +36,13 @@ def visit(app: Driver) -> Iterator[str]:
         for button, _ in app.window.top._steps.values():  # noqa: SLF001 - the pointer leaves
             button.event_generate("<Leave>")
         if page == "review":
-            app.pump(lambda: app.state.reading, "the reading")
+            app.pump(lambda: app.state.review.reading, "the reading")
         yield page
     app.go("squad")
     app.keyboard_on(app.view.list)
     for key in ("e", "c"):
         app.press(key)
-        yield f"form {app.state.form}"
+        yield f"form {app.state.around.squad.form}"
         app.press("Escape")
 
 
@@ -105,7 +105,7 @@ def test_whatever_is_pressed_is_large_enough_and_the_step_line_is_there(app: Dri
         assert strip.winfo_viewable() and strip.winfo_height() > 100, f"the step line on {page}"
         assert strip.winfo_rooty() + strip.winfo_height() <= app.root.winfo_height()
     points: Any = app.window.views["taps"].points
-    assert points.look.em(3.05) >= TARGET_PX, "a row of the list of points"
+    assert points.look.units(3.05) >= TARGET_PX, "a row of the list of points"
 
 
 OLD = re.compile(r"\d\s*(°|% leg|ms\b)|±|\bseen\b|near the line|can't tell|\bfine\b")
@@ -115,7 +115,7 @@ def test_while_tapping_nothing_is_told_or_covered_and_undo_says_what_it_takes_ba
     app: Driver,
 ) -> None:
     app.go("review")
-    app.pump(lambda: app.state.reading, "the reading")
+    app.pump(lambda: app.state.review.reading, "the reading")
     assert [text for text in texts(app.root) if OLD.search(text)], "there is something to tell"
     app.go("taps")
     for key in range(1, 6):

@@ -7,17 +7,17 @@ from typing import Any
 
 import pytest
 
-from tapmark.app.desk import Desk
-from tapmark.app.holding import let_go
-from tapmark.app.mark_deeds import tap_at
-from tapmark.app.rate_deeds import answer_rate, offer_words, rate_choices, rate_words
-from tapmark.app.review_deeds import check_again
-from tapmark.app.squad_deeds import choose_athlete, use_squad
-from tapmark.app.stopwatch_deeds import take_reading, use_rate
+from tapmark.app.film.actions import take_reading, use_rate
+from tapmark.app.mark.taps_actions import tap_at
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.rates import answer_rate, offer_words, rate_choices, rate_words
+from tapmark.app.shell.run_lock import let_go
+from tapmark.app.shell.squads import choose_athlete, use_squad
+from tapmark.app.shell.stepping import check_again
 from tapmark.errors import StopwatchUnusable
 from tapmark.store.squad import open_squad
 from tests.app.driving import Driver, OpenWindow
-from tests.app.made import Drawn, bare_desk, desk_with_run
+from tests.app.made import Drawn, bare_context, desk_with_run
 from tests.clip import made
 
 
@@ -36,89 +36,89 @@ class SavedAt30(Drawn):
         return 30.0
 
 
-def desk_at(tmp_path: Path, squad_folder: Path, factor: float | None) -> Desk:
+def desk_at(tmp_path: Path, squad_folder: Path, factor: float | None) -> Context:
     """Return a desk whose run has its key frames on a file of 30, at a stated factor."""
-    desk = desk_with_run(tmp_path, squad_folder)
+    context = desk_with_run(tmp_path, squad_folder)
     pictures: Any = SavedAt30()
-    desk.state.gallery.pictures = pictures
-    tap_at(desk, (300.0, 200.0))
-    run = desk.state.run
+    context.state.marking.gallery.pictures = pictures
+    tap_at(context, (300.0, 200.0))
+    run = context.state.run
     frames = tuple(
         replace(frame, time_s=frame.picture / 30, interval_s=1 / 30)
         for frame in run.steps[0].key_frames
     )
     step = replace(run.steps[0], key_frames=frames)
     set_up = replace(run.set_up, slow_factor=factor)
-    desk.state.record("times", replace(run, steps=(step,), set_up=set_up))
-    check_again(desk)
-    return desk
+    context.state.record("times", replace(run, steps=(step,), set_up=set_up))
+    check_again(context)
+    return context
 
 
 def test_times_that_no_runner_makes_are_asked_about_and_the_fix_is_one_key(
     tmp_path: Path, squad_folder: Path
 ) -> None:
-    desk = desk_at(tmp_path, squad_folder, 1.0)
-    (check,) = (check for check in desk.state.checks if check.name == "time")
+    context = desk_at(tmp_path, squad_folder, 1.0)
+    (check,) = (check for check in context.state.review.checks if check.name == "time")
     assert "Filmed at 240, saved at 30?" in check.words
-    assert offer_words(desk) == "Filmed at 240"
+    assert offer_words(context) == "Filmed at 240"
 
-    desk.perform("take rate")
-    check_again(desk)
+    context.perform("take rate")
+    check_again(context)
 
-    assert desk.state.run.set_up.slow_factor == 8.0
-    assert [check for check in desk.state.checks if check.name == "time"] == []
-    assert offer_words(desk) == ""
-    desk.perform("undo")
-    assert desk.state.run.set_up.slow_factor == 1.0
+    assert context.state.run.set_up.slow_factor == 8.0
+    assert [check for check in context.state.review.checks if check.name == "time"] == []
+    assert offer_words(context) == ""
+    context.perform("undo")
+    assert context.state.run.set_up.slow_factor == 1.0
 
 
 @pytest.mark.parametrize("factor", [8.0, None])
 def test_usual_times_and_an_unknown_rate_are_not_asked_about(
     tmp_path: Path, squad_folder: Path, factor: float | None
 ) -> None:
-    desk = desk_at(tmp_path, squad_folder, factor)
+    context = desk_at(tmp_path, squad_folder, factor)
 
-    assert [check for check in desk.state.checks if check.name == "time"] == []
-    desk.perform("take rate")
-    assert desk.state.said == "No other rate would explain the times."
-    assert desk.state.run.set_up.slow_factor == factor
+    assert [check for check in context.state.review.checks if check.name == "time"] == []
+    context.perform("take rate")
+    assert context.state.status == "No other rate would explain the times."
+    assert context.state.run.set_up.slow_factor == factor
 
 
 def test_what_a_menu_calls_240_is_eight_times_29_97(tmp_path: Path, squad_folder: Path) -> None:
-    desk = desk_at(tmp_path, squad_folder, None)
-    desk.state.gallery.pictures.rate_hz = lambda: 29.97  # type: ignore[method-assign]
-    answer_rate(desk, "240")
+    context = desk_at(tmp_path, squad_folder, None)
+    context.state.marking.gallery.pictures.rate_hz = lambda: 29.97  # type: ignore[method-assign]
+    answer_rate(context, "240")
 
-    assert desk.state.run.set_up.slow_factor == 8.0
-    answer_rate(desk, "234")
-    assert desk.state.run.set_up.slow_factor == pytest.approx(234 / 29.97)
+    assert context.state.run.set_up.slow_factor == 8.0
+    answer_rate(context, "234")
+    assert context.state.run.set_up.slow_factor == pytest.approx(234 / 29.97)
 
 
 def test_two_readings_give_the_rate_and_the_squad_remembers_the_phone(
     tmp_path: Path, squad_folder: Path
 ) -> None:
     """119 gaps of 1/30 s on the file's clock while the watch goes on by 4.98 s."""
-    desk = desk_at(tmp_path, squad_folder, None)
-    desk.go("film")
-    desk.perform("stopwatch")
-    desk.state.picture = 0
-    take_reading(desk, "1:07,42")
-    desk.state.picture = 119
-    take_reading(desk, "1:12.40")
-    use_rate(desk, "  the black   phone ")
+    context = desk_at(tmp_path, squad_folder, None)
+    context.go("film")
+    context.perform("stopwatch")
+    context.state.marking.picture = 0
+    take_reading(context, "1:07,42")
+    context.state.marking.picture = 119
+    take_reading(context, "1:12.40")
+    use_rate(context, "  the black   phone ")
 
     factor = (119 / 30) / 4.98
-    assert desk.state.run.set_up.slow_factor == pytest.approx(factor)
+    assert context.state.run.set_up.slow_factor == pytest.approx(factor)
     (phone,) = open_squad(squad_folder).choices.phones
     assert (phone.name, phone.dated) == ("the black phone", "2026-05-14")
     assert phone.rate_hz == pytest.approx(30 * factor, abs=0.001)
-    assert rate_words(desk) == f"{30 * factor:.1f} the black phone"
-    assert desk.state.stopwatch is None
+    assert rate_words(context) == f"{30 * factor:.1f} the black phone"
+    assert context.state.film.stopwatch is None
 
-    answer_rate(desk, "not known")
-    answer_rate(desk, rate_choices(desk)[2])
-    assert desk.state.run.set_up.slow_factor == pytest.approx(factor, abs=1e-4)
-    assert desk.state.run.set_up.rate_source == "stopwatch, the black phone"
+    answer_rate(context, "not known")
+    answer_rate(context, rate_choices(context)[2])
+    assert context.state.run.set_up.slow_factor == pytest.approx(factor, abs=1e-4)
+    assert context.state.run.set_up.rate_source == "stopwatch, the black phone"
 
 
 @pytest.mark.parametrize(
@@ -132,27 +132,27 @@ def test_two_readings_give_the_rate_and_the_squad_remembers_the_phone(
 def test_readings_that_cannot_be_are_told_and_change_nothing(
     readings: tuple[str, str], words: str, tmp_path: Path, squad_folder: Path
 ) -> None:
-    desk = desk_at(tmp_path, squad_folder, None)
-    before = desk.state.run
-    desk.state.picture = 0
+    context = desk_at(tmp_path, squad_folder, None)
+    before = context.state.run
+    context.state.marking.picture = 0
     with pytest.raises(StopwatchUnusable, match=words):
         for picture, text in zip((0, 119), readings, strict=True):
-            desk.state.picture = picture
-            take_reading(desk, text)
+            context.state.marking.picture = picture
+            take_reading(context, text)
     with suppress(StopwatchUnusable):
-        use_rate(desk, "phone")
+        use_rate(context, "phone")
 
-    assert before == desk.state.run
+    assert before == context.state.run
     assert open_squad(squad_folder).choices.phones == ()
 
 
 def test_stills_have_no_stopwatch_to_read(tmp_path: Path, squad_folder: Path) -> None:
-    desk = desk_with_run(tmp_path, squad_folder)
-    desk.go("film")
-    desk.perform("stopwatch")
+    context = desk_with_run(tmp_path, squad_folder)
+    context.go("film")
+    context.perform("stopwatch")
 
-    assert desk.state.stopwatch is None
-    assert desk.state.said == "A stopwatch is read off a clip."
+    assert context.state.film.stopwatch is None
+    assert context.state.status == "A stopwatch is read off a clip."
 
 
 @pytest.fixture
@@ -163,7 +163,7 @@ def filming(open_app: OpenWindow, squad_folder: Path, tmp_path: Path) -> Driver:
     driver.keyboard_on(driver.view.list)
     driver.press("n")
     driver.asked.ready.append(path)
-    driver.desk.perform("open clip")
+    driver.context.perform("open clip")
     driver.wait_for_clip()
     return driver
 
@@ -202,24 +202,24 @@ def test_a_coach_reads_a_stopwatch_in_the_window(filming: Driver, squad_folder: 
 def test_escape_leaves_the_stopwatch(filming: Driver) -> None:
     filming.keyboard_on(filming.view.pane.canvas)
     filming.press("w")
-    assert filming.state.stopwatch is not None
+    assert filming.state.film.stopwatch is not None
     filming.keyboard_on(filming.view.pane.canvas)
     filming.press("Escape")
 
-    assert filming.state.stopwatch is None
+    assert filming.state.film.stopwatch is None
     assert filming.view.questions.frame.winfo_ismapped()
 
 
 def test_a_phone_of_the_squad_is_offered_at_the_next_start(
     tmp_path: Path, squad_folder: Path
 ) -> None:
-    desk = desk_at(tmp_path, squad_folder, None)
+    context = desk_at(tmp_path, squad_folder, None)
     for picture, shown in ((0, "0"), (119, "5")):
-        desk.state.picture = picture
-        take_reading(desk, shown)
-    use_rate(desk, "black")
-    let_go(desk)
-    again = bare_desk(tmp_path)
+        context.state.marking.picture = picture
+        take_reading(context, shown)
+    use_rate(context, "black")
+    let_go(context)
+    again = bare_context(tmp_path)
     use_squad(again, squad_folder)
     choose_athlete(again, "P02")
 

@@ -28,23 +28,25 @@ def test_a_window_closed_mid_frame_reopens_at_the_same_prompt(
     app.open_last_run()
     app.go("taps")
     tap_one(app, truth)
-    asked, counted = app.state.prompt, app.view.count.cget("text")
-    picture, taps = app.state.picture, app.state.run.steps
+    asked, counted = app.state.marking.prompt, app.view.count.cget("text")
+    picture, taps = app.state.marking.picture, app.state.run.steps
     app.close()
 
     again = open_app(folder)
     if again.state.page == "squad":
         again.keyboard_on(again.view.list)
         again.press("Return")
-    again.pump(lambda: again.state.gallery, "the clip again")
+    again.pump(lambda: again.state.marking.gallery, "the clip again")
     again.pump(lambda: again.state.page == "taps", "Taps")
-    assert (asked, counted) == (again.state.prompt, again.view.count.cget("text"))
-    assert (picture, taps) == (again.state.picture, again.state.run.steps)
+    assert (asked, counted) == (again.state.marking.prompt, again.view.count.cget("text"))
+    assert (picture, taps) == (again.state.marking.picture, again.state.run.steps)
     assert counted.startswith(f"{n_taps + 1} of 32")
 
 
 def tap_one(app: Driver, truth: dict[str, Any]) -> None:
-    prompt = app.state.prompt
-    app.pump(lambda: app.state.gallery.has_full(app.state.picture), "the full picture")
+    prompt = app.state.marking.prompt
+    app.pump(
+        lambda: app.state.marking.gallery.has_full(app.state.marking.picture), "the full picture"
+    )
     app.tap(truth["stills"][prompt.event]["points"][prompt.point])
-    app.pump(lambda: app.state.prompt != prompt, "the next prompt")
+    app.pump(lambda: app.state.marking.prompt != prompt, "the next prompt")

@@ -5,11 +5,11 @@ from datetime import date, timedelta
 
 import pytest
 
-from tapmark.app.consent_entry import consent_fields
-from tapmark.app.roster import consent_words, rows
-from tapmark.app.squad_side import ARCHIVED, LATER, NOT_NOW, NOW, Row, SquadSide
+from tapmark.app.shell.squads import consent_words, rows
+from tapmark.app.squad.forms import consent_fields
+from tapmark.app.state.session import ARCHIVED, LATER, NOT_NOW, NOW, Row, SquadPage
 from tapmark.marks.people import Athlete, Consent
-from tapmark.store.gates import consent_state
+from tapmark.store.consent import consent_state
 from tapmark.store.rota import RotaLine
 
 TODAY = date(2026, 5, 14)  # a Thursday
@@ -94,7 +94,7 @@ def test_who_cannot_be_filmed_now_says_why_and_takes_no_evening(
 
 
 def test_archived_ones_come_last_and_only_on_demand() -> None:
-    side = SquadSide(rows=listed((athlete("K01", is_archived=True), 9), (athlete("K02"), 2)))
+    side = SquadPage(rows=listed((athlete("K01", is_archived=True), 9), (athlete("K02"), 2)))
 
     assert [row.code for row in side.found("")] == ["K02"]
     side.with_archived = True
@@ -103,7 +103,7 @@ def test_archived_ones_come_last_and_only_on_demand() -> None:
 
 def test_somebody_is_found_by_code_or_event_in_any_case() -> None:
     people = athlete("K01", group="60 hurdles"), athlete("M02", group="800")
-    side = SquadSide(rows=listed(*((who, 2) for who in people)))
+    side = SquadPage(rows=listed(*((who, 2) for who in people)))
 
     assert [row.code for row in side.found(" m0")] == ["M02"]
     assert [row.code for row in side.found("HURD")] == ["K01"]

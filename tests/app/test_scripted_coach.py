@@ -29,14 +29,14 @@ def test_clip_to_sheet_takes_at_most_sixty_deeds_and_finds_the_fault(
         app.root.bind_all(event, others.append, add="+")
     tally = Coach(app, truth, seed).work()
 
-    assert tally.counted <= MOST_DEEDS, dict(tally.deeds)
-    assert tally.deeds["tap"] == 32
+    assert tally.counted <= MOST_DEEDS, dict(tally.actions)
+    assert tally.actions["tap"] == 32
     assert others == []
     assert ATHLETES * 3 * tally.seconds <= EVENING_S
     reach = {row.foot: row.word for row in rows(app, "reach")}
     assert reach["left"] == "seen", "P02 lands 20° ahead of the knee"
-    assert app.state.written.is_file()
+    assert app.state.sheet.written.is_file()
 
 
 def rows(app: Any, key: str) -> list[Any]:
-    return [row for row in app.state.reading.assessment.rows if row.result.key == key]
+    return [row for row in app.state.review.reading.assessment.rows if row.result.key == key]

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tapmark.app.scrubber import spread
+from tapmark.app.widgets.scrubber import spread
 
 
 @pytest.mark.parametrize(

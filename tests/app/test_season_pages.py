@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.marks.people import Athlete
-from tapmark.store.gates import give, refuse
+from tapmark.store.consent import give, refuse
 from tapmark.store.squad import Squad, make_squad
 from tests.app.clipping import clipped
 from tests.app.driving import Driver, OpenWindow
@@ -26,7 +26,7 @@ def season_squad(tmp_path: Path) -> Squad:
 def open_group(app: Driver) -> None:
     app.keyboard_on(app.view.list)
     app.press("g")
-    app.pump(lambda: app.state.side.group, "the group")
+    app.pump(lambda: app.state.around.group.content, "the group")
 
 
 def open_season(app: Driver) -> None:
@@ -34,7 +34,7 @@ def open_season(app: Driver) -> None:
     app.view.list.selection_set("athlete K07")
     app.pump(lambda: app.state.athlete.code == "K07")
     app.press("s")
-    app.pump(lambda: app.state.side.season, "the season")
+    app.pump(lambda: app.state.around.season.shown, "the season")
 
 
 def test_the_season_plots_each_measure_and_types_boxes_back(
@@ -109,7 +109,7 @@ def test_a_squad_without_visits_has_an_empty_season_and_says_so(
     app.view.list.selection_set("athlete M12")
     app.pump(lambda: app.state.athlete.code == "M12")
     app.press("s")
-    app.pump(lambda: app.state.side.season, "the season")
+    app.pump(lambda: app.state.around.season.shown, "the season")
 
     assert "Nothing was measured yet" in app.view.drawings.says.cget("text")
     assert not app.view.ticks.frame.winfo_ismapped()
@@ -122,10 +122,10 @@ def test_a_visit_is_set_beside_the_one_before_it_and_escape_comes_back(
     open_season(app)
     app.keyboard_on(app.view.list)
     app.press("b")
-    app.pump(lambda: app.state.page == "beside", "side by side")
+    app.pump(lambda: app.state.page == "compare", "side by side")
 
-    assert (app.state.visit.dated, app.state.beside.where[1]) == ("2026-05-01", "2026-03-27")
-    app.pump(lambda: app.state.beside.content, "the numbers")
+    assert (app.state.visit.dated, app.state.compare.where[1]) == ("2026-05-01", "2026-03-27")
+    app.pump(lambda: app.state.compare.content, "the numbers")
     app.press("Control-Key-e")
     (picture,) = app.opened
     assert picture.name == "K07-beside-2026-05-01.png"
@@ -146,13 +146,13 @@ def test_a_picture_of_two_athletes_needs_the_yes_of_both(
     open_season(app)
     app.keyboard_on(app.view.list)
     app.press("b")
-    app.pump(lambda: app.state.beside.content, "the numbers")
+    app.pump(lambda: app.state.compare.content, "the numbers")
     app.choose(app.view.athlete, "M12")
-    app.pump(lambda: app.state.beside.content and not app.state.beside.content.is_same, "M12")
+    app.pump(lambda: app.state.compare.content and not app.state.compare.content.is_same, "M12")
     app.keyboard_on(app.view.canvases[0])
     app.press("Control-Key-e")
 
-    assert app.opened == [] and "M12" in app.state.trouble
+    assert app.opened == [] and "M12" in app.state.error
     assert not list(season_squad.folder.rglob("*.png"))
     season_squad.save_athlete(give(shy, "show to group", "K", "2026-05-02", ""))
     app.press("Control-Key-e")
@@ -169,7 +169,7 @@ def test_tables_are_written_with_decimal_commas_where_chosen(
     app.press("t")
     app.pump(lambda: app.state.page == "proposal", "the choice")
     app.press("Control-Key-Return")
-    assert app.state.trouble.startswith("Nothing is chosen")
+    assert app.state.error.startswith("Nothing is chosen")
     app.keyboard_on(app.view.list)
     app.press("space", "space")
     (tmp_path / "out").mkdir()

@@ -35,7 +35,7 @@ def test_keys_alone_change_an_athlete(open_app: OpenWindow, squad: Squad) -> Non
     app.press("Return")
 
     assert squad.athlete("K02").own_cue == "push"
-    assert app.root.focus_get() is app.view.list and not app.state.form
+    assert app.root.focus_get() is app.view.list and not app.state.around.squad.form
 
 
 def test_a_field_that_cannot_be_used_says_so_below_itself_until_it_is_mended(
@@ -54,7 +54,7 @@ def test_a_field_that_cannot_be_used_says_so_below_itself_until_it_is_mended(
     app.write(form.fields["code"], "Z1")
     app.press("Return")
 
-    assert squad.codes() == (*CODES, "Z1") and app.state.form == "consent"
+    assert squad.codes() == (*CODES, "Z1") and app.state.around.squad.form == "consent"
 
 
 def test_escape_leaves_a_form_and_writes_nothing(open_app: OpenWindow, squad: Squad) -> None:
@@ -65,7 +65,7 @@ def test_escape_leaves_a_form_and_writes_nothing(open_app: OpenWindow, squad: Sq
     app.write(app.view.form.fields["notes"], "no")
     app.press("Escape")
 
-    assert before == squad.athlete("K02") and not app.state.form
+    assert before == squad.athlete("K02") and not app.state.around.squad.form
 
 
 def test_withdrawing_everything_takes_two_presses_and_the_gate_closes(
@@ -82,7 +82,7 @@ def test_withdrawing_everything_takes_two_presses_and_the_gate_closes(
     assert app.view.list.item("athlete K02", "values")[3] == "consent withdrawn"
     app.keyboard_on(app.view.list)
     app.press("n")
-    assert "withdrawn" in app.state.trouble and app.state.page == "squad"
+    assert "withdrawn" in app.state.error and app.state.page == "squad"
 
 
 def test_find_puts_the_keyboard_into_the_list_on_who_was_found(
@@ -133,7 +133,7 @@ def test_deleting_by_keyboard_needs_the_code_typed(open_app: OpenWindow, squad: 
     app.write(app.view.typed, "K02")
     assert "disabled" not in confirm.state()
     app.press("Return")
-    app.pump(lambda: "K02" not in squad.codes(), "the deed")
+    app.pump(lambda: "K02" not in squad.codes(), "the action")
 
     assert app.view.title.cget("text") == "K02 is deleted"
     app.press("Escape")
@@ -149,7 +149,7 @@ def test_a_line_of_a_merge_is_chosen_with_space(
     theirs.save_athlete(replace(theirs.athlete("K02"), notes="theirs"))
     app = open_app(squad.folder)
     app.asked.ready.append(tmp_path / "other")
-    app.desk.perform("merge")
+    app.context.perform("merge")
     app.pump(lambda: app.state.page == "proposal", "the plan")
     app.keyboard_on(app.view.list)
     app.press("space")

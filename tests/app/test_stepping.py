@@ -81,11 +81,11 @@ def app(open_app: OpenWindow, squad_folder: Path, clip: Path) -> Iterator[Driver
     driver.keyboard_on(driver.view.list)
     driver.press("n")
     driver.asked.ready.append(clip)
-    driver.desk.perform("open clip")
+    driver.context.perform("open clip")
     driver.wait_for_clip()
     driver.go("frames")
     driver.pump(lambda: driver.state.run.source.n_pictures == N, "what the whole clip tells")
-    driver.pump(lambda: driver.desk.jobs.is_idle, "the comparison that follows it")
+    driver.pump(lambda: driver.context.jobs.is_idle, "the comparison that follows it")
     driver.keyboard_on(driver.view.pane.canvas)
     yield driver
 
@@ -99,7 +99,9 @@ def shown(app: Driver) -> int | None:
 
 def bytes_of(app: Driver, i: int) -> tuple[int, int]:
     """Return where picture i lies in the file of prepared pictures, and how long it is."""
-    path = max(app.desk.cache_folder.glob("*.pictures"), key=lambda each: each.stat().st_mtime_ns)
+    path = max(
+        app.context.cache_folder.glob("*.pictures"), key=lambda each: each.stat().st_mtime_ns
+    )
     ends = [0]
     with path.open("rb") as file:
         data = file.read()
@@ -127,13 +129,13 @@ def test_task_3_a_step_reads_and_decodes_one_stored_picture_and_begins_no_proces
     app.press("End")
     seen = {0, N - 1}
     for key in WALK:
-        before = app.state.picture
+        before = app.state.marking.picture
         work.forget()
 
         app.press(key)
 
         i = before + BY[key]
-        assert (i, i) == (app.state.picture, shown(app)), key
+        assert (i, i) == (app.state.marking.picture, shown(app)), key
         is_new = i not in seen
         assert len(work.decoded) == is_new, f"{key} to picture {i}"
         assert work.read == ([bytes_of(app, i)] if is_new else []), f"{key} to picture {i}"
@@ -149,7 +151,7 @@ def test_task_3_a_held_key_does_no_more_for_all_its_repeats_than_for_one_step_ea
 
     for _ in range(HELD):  # the keyboard repeats faster than the window can draw
         app.view.pane.canvas.event_generate("<Key-Left>")
-    app.pump(lambda: app.state.picture == N - 1 - HELD, "the last repeat")
+    app.pump(lambda: app.state.marking.picture == N - 1 - HELD, "the last repeat")
 
     assert shown(app) == N - 1 - HELD
     assert 1 <= len(work.decoded) <= HELD
@@ -165,7 +167,10 @@ def test_task_3_what_is_kept_of_the_pictures_stays_small(app: Driver) -> None:
     app.go("taps")
     for event in range(1, 6):
         app.press(f"Key-{event}")
-        app.pump(lambda: app.state.gallery.has_full(app.state.picture), "the full picture")
+        app.pump(
+            lambda: app.state.marking.gallery.has_full(app.state.marking.picture),
+            "the full picture",
+        )
 
     kept = {i: size for i, size in alive().items() if i not in before}
     assert len(kept) > 40, "they are really counted"

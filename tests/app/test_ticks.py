@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tapmark.app.form import FieldTrouble
-from tapmark.app.ticks import LETTERS, ticks_from, ticks_text, ticks_words
+from tapmark.app.season.actions import LETTERS, ticks_from, ticks_text, ticks_words
+from tapmark.app.state.form import FieldTrouble
 
 SHEET, TODAY = "2025-11-20", "2026-02-14"
 

@@ -39,7 +39,7 @@ def app(open_app: OpenWindow, squad_folder: Path, clip: tuple[Path, list[int]]) 
     driver.keyboard_on(driver.view.list)
     driver.press("n")
     driver.asked.ready.append(clip[0])
-    driver.desk.perform("open clip")
+    driver.context.perform("open clip")
     driver.wait_for_clip()
     driver.go("frames")
     yield driver
@@ -63,9 +63,11 @@ def test_200_random_jumps_show_the_picture_they_name(
             app.press(dice.choice(keys))
         else:
             app.click(bar, dice.uniform(0, bar.winfo_width() - 1), bar.winfo_height() / 3)
-        i = app.state.picture
+        i = app.state.marking.picture
         assert shown_number(app) == FIRST + i, f"jump {k}"
-        assert app.state.gallery.pictures.time_s(i) == pytest.approx(ticks[i] / CLOCK_HZ, abs=1e-9)
+        assert app.state.marking.gallery.pictures.time_s(i) == pytest.approx(
+            ticks[i] / CLOCK_HZ, abs=1e-9
+        )
         seen.add(i)
     assert len(seen) > N / 3
 
@@ -92,8 +94,8 @@ def test_a_real_click_on_a_picture_that_is_not_read_marks_nothing_and_says_why(
     app.pump(lambda: app.state.page == "frames", "Frames")
     app.keyboard_on(app.view.pane.canvas)
     app.press("Home", "Key-1", *["Shift-Key-Right"] * 8, "Key-5")
-    clip = app.state.gallery.pictures
-    app.state.gallery.pictures = half = HalfRead(clip, 20)
+    clip = app.state.marking.gallery.pictures
+    app.state.marking.gallery.pictures = half = HalfRead(clip, 20)
     app.go("taps")
     app.press("Key-5")
     before = app.state.run
@@ -105,7 +107,7 @@ def test_a_real_click_on_a_picture_that_is_not_read_marks_nothing_and_says_why(
     assert "Picture 81 is not read yet (20 are)" in app.window.status.line.cget("text")
 
     half.n_read = len(clip)
-    app.state.tell()
+    app.state.notify()
     app.pump()
     app.click(app.view.pane.canvas, 300, 200)
     assert app.state.step.key_frame("opposite touchdown").at("shoulder")

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from tapmark.app.form_panel import HALF_TYPED
+from tapmark.app.widgets.form_panel import HALF_TYPED
 from tapmark.store.squad import open_squad
 from tests.app.driving import Driver, OpenWindow
 
@@ -18,18 +18,18 @@ def app(open_app: OpenWindow, marked_squad: Callable[[], Path]) -> Driver:
     """The window on Review of a marked run."""
     driver = open_app(marked_squad())
     driver.open_last_run()
-    driver.pump(lambda: driver.state.reading, "the reading")
+    driver.pump(lambda: driver.state.review.reading, "the reading")
     return driver
 
 
 def film(app: Driver) -> dict[str, Any]:
-    app.desk.go("film")
+    app.context.go("film")
     app.pump()
     return app.view.questions.entries
 
 
 def on_disk(app: Driver) -> Any:
-    app.desk.flush()
+    app.context.flush()
     return open_squad(app.state.folder).load_run("P02", DAY, "run-1")
 
 
@@ -43,10 +43,10 @@ def typed(app: Driver, field: Any, text: str) -> None:
 def test_a_cue_that_is_being_typed_stands_on_the_sheet(app: Driver) -> None:
     typed(app, app.view.slots.cue, "push tall")
     app.press("Control-Key-s")
-    app.pump(lambda: app.state.written, "the sheet")
+    app.pump(lambda: app.state.sheet.written, "the sheet")
     visit = open_squad(app.state.folder).visit("P02", DAY)
     assert visit.slots[0].cue == "push tall"
-    html = app.state.written.with_suffix(".html").read_text("utf-8")
+    html = app.state.sheet.written.with_suffix(".html").read_text("utf-8")
     assert "push tall" in html.lower()
 
 
@@ -54,7 +54,7 @@ ACTS = {
     "a key": lambda app: app.press("F6"),
     "a button": lambda app: app.click(app.view.questions.onward.button),
     "the step line": lambda app: app.go("taps"),
-    "a menu": lambda app: app.desk.perform("page review"),
+    "a menu": lambda app: app.context.perform("page review"),
     "larger text": lambda app: app.press("Control-Key-plus"),
     "another box": lambda app: app.choose(app.view.questions.boxes["context"], "sprint"),
 }
@@ -81,9 +81,9 @@ def test_what_cannot_be_used_is_told_and_nothing_is_done(app: Driver) -> None:
     before = app.state.run
     typed(app, distance, "far")
     for name in ("make sheet", "page review", "close", "larger text"):
-        app.desk.perform(name)
+        app.context.perform(name)
         app.pump()
-        assert "“far” is no number" in app.state.trouble, name
+        assert "“far” is no number" in app.state.error, name
         assert app.state.page == "film"
     assert (distance.get(), app.state.run) == ("far", before)
     typed(app, distance, "9")
@@ -98,7 +98,7 @@ def test_what_is_being_typed_is_not_overwritten_by_what_comes_meanwhile(app: Dri
     typed(app, zone, "lane 7")
     run = app.state.run
     app.state.amend(replace(run, set_up=replace(run.set_up, wind="none")))
-    app.state.tell()
+    app.state.notify()
     app.pump()
     assert zone.get() == "lane 7"
     assert app.state.run.set_up.zone == "", "and it is not kept before somebody acts"
@@ -111,8 +111,8 @@ def test_undo_twice_takes_two_steps_back_with_the_keyboard_in_a_field(app: Drive
     before = app.state.run.set_up
     typed(app, entries["zone"], "lane 1")
     typed(app, entries["wind"], "some")
-    app.desk.perform("undo")
-    app.desk.perform("undo")
+    app.context.perform("undo")
+    app.context.perform("undo")
     assert app.state.run.set_up == before
     app.pump()
     assert (entries["zone"].get(), entries["wind"].get()) == ("", "")
@@ -121,14 +121,14 @@ def test_undo_twice_takes_two_steps_back_with_the_keyboard_in_a_field(app: Drive
 def test_typed_text_is_never_kept_with_another_athlete(app: Driver) -> None:
     from dataclasses import replace
 
-    from tapmark.app.run_deeds import open_run
+    from tapmark.app.shell.runs import open_run
 
     squad = app.state.squad
     squad.add_athlete(replace(squad.athlete("P02"), code="P03"))
     squad.new_run("P03", DAY, squad.load_run("P02", DAY, "run-1"))
     typed(app, film(app)["zone"], "of P02")
-    open_run(app.desk, "P03", DAY, "run-1")
-    app.desk.go("film")
+    open_run(app.context, "P03", DAY, "run-1")
+    app.context.go("film")
     app.pump()
     assert app.view.questions.entries["zone"].get() == ""
     app.press("F5")
@@ -137,29 +137,29 @@ def test_typed_text_is_never_kept_with_another_athlete(app: Driver) -> None:
 
 
 def test_a_form_that_is_half_typed_is_saved_or_left_before_anything_else(app: Driver) -> None:
-    app.desk.go("squad")
+    app.context.go("squad")
     app.pump()
-    app.desk.perform("edit athlete")
+    app.context.perform("edit athlete")
     app.pump()
     field = app.view.form.fields["birth_year"]
     typed(app, field, "1999")
     for name in ("page film", "close", "open last", "archive"):
-        app.desk.perform(name)
+        app.context.perform(name)
         app.pump()
-        assert (app.state.page, app.state.form) == ("squad", "athlete"), name
-        assert app.state.trouble == HALF_TYPED
+        assert (app.state.page, app.state.around.squad.form) == ("squad", "athlete"), name
+        assert app.state.error == HALF_TYPED
     app.press("Return")
     assert open_squad(app.state.folder).athlete("P02").birth_year == 1999
-    app.desk.perform("page film")
+    app.context.perform("page film")
     assert app.state.page == "film"
 
 
 def test_boxes_typed_on_the_season_page_count_before_it_is_left(app: Driver) -> None:
-    app.desk.go("squad")
-    app.desk.perform("season")
-    app.pump(lambda: app.state.side.season, "the season")
+    app.context.go("squad")
+    app.context.perform("season")
+    app.pump(lambda: app.state.around.season.shown, "the season")
     panel = app.view.ticks
     said = str(panel.saw.cget("values")[0])
     app.choose(panel.saw, said)
-    app.desk.perform("page squad")
+    app.context.perform("page squad")
     assert open_squad(app.state.folder).visit("P02", DAY).coach_saw == said

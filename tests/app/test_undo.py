@@ -1,14 +1,14 @@
-"""Every deed that changes a run or a visit can be taken back, whatever it is."""
+"""Every action that changes a run or a visit can be taken back, whatever it is."""
 
 from pathlib import Path
 
 import pytest
 
 from tapmark.app.actions import TABLE
-from tapmark.app.desk import Desk
-from tapmark.app.mark_deeds import choose_tap_set, tap_at
-from tapmark.app.seen_deeds import see
-from tapmark.app.step_deeds import LIMB_KEYS
+from tapmark.app.mark.frames_actions import see
+from tapmark.app.mark.taps_actions import choose_tap_set, tap_at
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.stepping import LIMB_KEYS
 from tests.app.made import PICTURES, desk_with_run
 
 WORK_PAGES = {"film", "frames", "taps", "review"}
@@ -16,23 +16,28 @@ APART = {"close", "undo", "redo", "make sheet", "another pass"}
 """Ends the window, undoes itself, or begins a file of its own."""
 
 
-def half_marked(tmp_path: Path, squad_folder: Path) -> Desk:
+def half_marked(tmp_path: Path, squad_folder: Path) -> Context:
     """Return a desk with something in every place: taps, marks, two steps, a pole and a scale."""
-    desk = desk_with_run(tmp_path, squad_folder)
+    context = desk_with_run(tmp_path, squad_folder)
     for _ in range(8):
-        tap_at(desk, (300.0, 200.0))
-    desk.go("frames")
+        tap_at(context, (300.0, 200.0))
+    context.go("frames")
     for key in range(len(LIMB_KEYS)):
-        desk.perform(f"plateau {['lead thigh', 'elbow back', 'rear thigh', 'hand forward'][key]}")
-    desk.perform("another step")
-    desk.perform("next step")
-    from tapmark.app.film_deeds import answer
+        context.perform(
+            f"plateau {['lead thigh', 'elbow back', 'rear thigh', 'hand forward'][key]}"
+        )
+    context.perform("another step")
+    context.perform("next step")
+    from tapmark.app.shell.rates import answer
 
     answer(
-        desk, "references", upright_px=((5.0, 9.0), (5.0, 1.0)), scale_px=((1.0, 1.0), (9.0, 1.0))
+        context,
+        "references",
+        upright_px=((5.0, 9.0), (5.0, 1.0)),
+        scale_px=((1.0, 1.0), (9.0, 1.0)),
     )
-    desk.state.event, desk.state.picture = "touchdown", PICTURES["touchdown"]
-    return desk
+    context.state.marking.event, context.state.marking.picture = "touchdown", PICTURES["touchdown"]
+    return context
 
 
 NAMES = [
@@ -44,9 +49,9 @@ NAMES = [
 
 
 @pytest.fixture(scope="module")
-def desk(tmp_path_factory: pytest.TempPathFactory) -> Desk:
+def context(tmp_path_factory: pytest.TempPathFactory) -> Context:
     from tapmark.marks.people import Athlete
-    from tapmark.store.gates import give
+    from tapmark.store.consent import give
     from tapmark.store.squad import make_squad
 
     home = tmp_path_factory.mktemp("undo")
@@ -60,24 +65,24 @@ CHANGED: set[str] = set()
 
 @pytest.mark.parametrize(("name", "page"), NAMES)
 def test_an_action_that_changes_the_work_can_be_undone_and_redone(
-    desk: Desk, name: str, page: str
+    context: Context, name: str, page: str
 ) -> None:
-    desk.go(page)
-    desk.state.i_step = 0
-    desk.state.go_to("touchdown")
+    context.go(page)
+    context.state.marking.i_step = 0
+    context.state.go_to("touchdown")
     if page != "taps":  # there the picture is always the key frame's own
-        desk.state.picture += 2
-    before = desk.state.work
-    desk.perform(name)
-    after = desk.state.work
+        context.state.marking.picture += 2
+    before = context.state.work
+    context.perform(name)
+    after = context.state.work
     if after == before:
         return
     CHANGED.add(name)
-    desk.perform("undo")
-    assert desk.state.work == before
-    desk.perform("redo")
-    assert desk.state.work == after
-    desk.perform("undo")
+    context.perform("undo")
+    assert context.state.work == before
+    context.perform("redo")
+    assert context.state.work == after
+    context.perform("undo")
 
 
 def test_many_kinds_of_deeds_were_really_tried() -> None:
@@ -99,36 +104,39 @@ def test_many_kinds_of_deeds_were_really_tried() -> None:
 
 
 def test_answers_and_sets_of_points_are_undone_too(tmp_path: Path, squad_folder: Path) -> None:
-    desk = desk_with_run(tmp_path, squad_folder)
-    for deed in (
-        lambda: choose_tap_set(desk, "deep look"),
-        lambda: see(desk, "form holds", "clearly"),
+    context = desk_with_run(tmp_path, squad_folder)
+    for action in (
+        lambda: choose_tap_set(context, "deep look"),
+        lambda: see(context, "form holds", "clearly"),
     ):
-        before = desk.state.work
-        deed()
-        assert desk.state.work != before
-        desk.perform("undo")
-        assert desk.state.work == before
+        before = context.state.work
+        action()
+        assert context.state.work != before
+        context.perform("undo")
+        assert context.state.work == before
 
 
 def test_a_second_step_is_chosen_and_tapped_beside_the_first(
     tmp_path: Path, squad_folder: Path
 ) -> None:
-    desk = desk_with_run(tmp_path, squad_folder)
-    while desk.state.prompt:
-        tap_at(desk, (300.0, 200.0))
-    desk.go("frames")
-    desk.perform("another step")
+    context = desk_with_run(tmp_path, squad_folder)
+    while context.state.marking.prompt:
+        tap_at(context, (300.0, 200.0))
+    context.go("frames")
+    context.perform("another step")
     for i in range(5):
-        desk.state.picture = 60 + 10 * i
-        desk.perform(f"key frame {i + 1}")
-    desk.go("taps")
-    assert (desk.state.i_step, desk.state.prompt.point) == (1, "shoulder")
+        context.state.marking.picture = 60 + 10 * i
+        context.perform(f"key frame {i + 1}")
+    context.go("taps")
+    assert (context.state.marking.i_step, context.state.marking.prompt.point) == (1, "shoulder")
     taps = 0
-    while desk.state.prompt:
-        tap_at(desk, (310.0, 210.0))
+    while context.state.marking.prompt:
+        tap_at(context, (310.0, 210.0))
         taps += 1
     assert taps == 32
-    assert [sum(len(f.taps) for f in step.key_frames) for step in desk.state.run.steps] == [32, 32]
-    desk.perform("next step")
-    assert desk.state.i_step == 0
+    assert [sum(len(f.taps) for f in step.key_frames) for step in context.state.run.steps] == [
+        32,
+        32,
+    ]
+    context.perform("next step")
+    assert context.state.marking.i_step == 0

@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 
-from tapmark.app.desk import BUSY_MS, RETRY_MS, Desk
-from tapmark.app.holding import GIVE_UP, let_go
 from tapmark.app.main import tell_own_mistake
-from tapmark.app.mark_deeds import tap_at
+from tapmark.app.mark.taps_actions import tap_at
+from tapmark.app.shell.context import BUSY_MS, RETRY_MS, Context
+from tapmark.app.shell.run_lock import GIVE_UP, let_go
 from tapmark.errors import NotSaved
 from tapmark.marks.people import Athlete
 from tapmark.store import files, schema
@@ -26,7 +26,7 @@ WHERE = ("P02", "2026-05-14", "run-1")
 
 
 @pytest.fixture
-def desk(tmp_path: Path, squad_folder: Path) -> Iterator[Desk]:
+def context(tmp_path: Path, squad_folder: Path) -> Iterator[Context]:
     """A run with its key frames and nothing tapped; a second athlete and an older run wait."""
     open_squad(squad_folder).save_athlete(Athlete("P03"))
     made = desk_with_run(tmp_path, squad_folder)
@@ -63,9 +63,9 @@ def disk(squad_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Disk:
     return Disk(squad_folder, monkeypatch)
 
 
-def tap(desk: Desk, *places: float) -> None:
+def tap(context: Context, *places: float) -> None:
     for x in places:
-        desk.attempt(lambda x=x: tap_at(desk, (x, 50.0)))
+        context.attempt(lambda x=x: tap_at(context, (x, 50.0)))
 
 
 def n_kept(folder: Path) -> int:
@@ -75,7 +75,7 @@ def n_kept(folder: Path) -> int:
 WAYS = ("fill", "unplug")
 
 
-LEAVING: dict[str, Callable[[Desk], object]] = {
+LEAVING: dict[str, Callable[[Context], object]] = {
     "close": lambda d: d.perform("close"),
     "another athlete": lambda d: d.attempt(lambda: _choose(d, "P03")),
     "another run": lambda d: d.attempt(lambda: _open_run(d)),
@@ -90,159 +90,166 @@ LEAVING: dict[str, Callable[[Desk], object]] = {
 }
 
 
-def _choose(desk: Desk, code: str) -> None:
-    from tapmark.app.squad_deeds import choose_athlete
+def _choose(context: Context, code: str) -> None:
+    from tapmark.app.shell.squads import choose_athlete
 
-    choose_athlete(desk, code)
+    choose_athlete(context, code)
 
 
-def _open_run(desk: Desk) -> None:
-    from tapmark.app.run_deeds import open_run
+def _open_run(context: Context) -> None:
+    from tapmark.app.shell.runs import open_run
 
-    open_run(desk, *WHERE)
+    open_run(context, *WHERE)
 
 
 class Window:
     """Stands for the window: says whether it was closed."""
 
-    def __init__(self, desk: Desk) -> None:
-        self.desk, self.is_closed = desk, False
-        desk.places = self  # type: ignore[assignment]
+    def __init__(self, context: Context) -> None:
+        self.context, self.is_closed = context, False
+        context.places = self  # type: ignore[assignment]
 
     def close(self) -> None:
-        self.desk.refuse_unsaved()
+        self.context.refuse_unsaved()
         self.is_closed = True
 
 
 @pytest.mark.parametrize("way", WAYS)
 @pytest.mark.parametrize("leaving", LEAVING)
 def test_nothing_is_left_or_told_while_the_last_taps_are_only_in_the_window(
-    leaving: str, way: str, desk: Desk, disk: Disk, squad_folder: Path
+    leaving: str, way: str, context: Context, disk: Disk, squad_folder: Path
 ) -> None:
-    window, before = Window(desk), open_squad(squad_folder).codes()
-    tap(desk, 100, 110)
+    window, before = Window(context), open_squad(squad_folder).codes()
+    tap(context, 100, 110)
     getattr(disk, way)()
-    tap(desk, 120, 130, 140)
-    marked = desk.state.run
-    desk.state.side.rows = ()
+    tap(context, 120, 130, 140)
+    marked = context.state.run
+    context.state.around.squad.rows = ()
 
-    LEAVING[leaving](desk)
+    LEAVING[leaving](context)
 
-    assert desk.state.run == marked and desk.held and not window.is_closed
-    assert desk.state.athlete is not None and desk.state.athlete.code == "P02"
-    proposal = desk.state.side.proposal
-    assert desk.state.page == "proposal" and proposal is not None and proposal.typed == GIVE_UP
-    assert "only in this window" in desk.state.unsaved and desk.state.saved_at == ""
+    assert context.state.run == marked and context.held and not window.is_closed
+    assert context.state.athlete is not None and context.state.athlete.code == "P02"
+    proposal = context.state.around.proposal.proposal
+    assert context.state.page == "proposal" and proposal is not None and proposal.typed == GIVE_UP
+    assert (
+        "only in this window" in context.state.session.unsaved
+        and context.state.session.saved_at == ""
+    )
 
     disk.mend()
-    desk.attempt(lambda: proposal.more[0][1](desk))
+    context.attempt(lambda: proposal.more[0][1](context))
 
     assert n_kept(squad_folder) == 5
     assert open_squad(squad_folder).codes() == before
-    assert not desk.state.unsaved
+    assert not context.state.session.unsaved
     if leaving == "close":
         assert window.is_closed
     if leaving == "another athlete":
-        assert desk.state.athlete.code == "P03" and desk.state.run is None
+        assert context.state.athlete.code == "P03" and context.state.run is None
 
 
 @pytest.mark.parametrize("way", WAYS)
 def test_the_message_stays_until_the_disk_is_back_and_then_all_is_saved_by_itself(
-    way: str, desk: Desk, disk: Disk, squad_folder: Path
+    way: str, context: Context, disk: Disk, squad_folder: Path
 ) -> None:
     asked: list[tuple[int, Callable[[], None]]] = []
-    desk.later = lambda ms, deed: None if deed == desk.write_settings else asked.append((ms, deed))
-    tap(desk, 100)
-    assert desk.state.saved_at == "20:58:31"
+    context.later = lambda ms, action: (
+        None if action == context.write_settings else asked.append((ms, action))
+    )
+    tap(context, 100)
+    assert context.state.session.saved_at == "20:58:31"
     getattr(disk, way)()
-    tap(desk, 110, 120)
-    said = desk.state.unsaved
-    desk.perform("leave")
-    desk.go("frames")
+    tap(context, 110, 120)
+    said = context.state.session.unsaved
+    context.perform("leave")
+    context.go("frames")
 
-    assert said and desk.state.unsaved == said and desk.state.saved_at == ""
+    assert said and context.state.session.unsaved == said and context.state.session.saved_at == ""
     assert [ms for ms, _ in asked].count(RETRY_MS) == 1, "one try at a time"
     for _ in range(3):
         asked.pop()[1]()
-        assert desk.state.unsaved == said
+        assert context.state.session.unsaved == said
 
     disk.mend()
     asked.pop()[1]()
 
-    assert not desk.state.unsaved and not desk.state.trouble and n_kept(squad_folder) == 3
-    assert desk.state.saved_at == "20:58:31" and asked == []
+    assert (
+        not context.state.session.unsaved and not context.state.error and n_kept(squad_folder) == 3
+    )
+    assert context.state.session.saved_at == "20:58:31" and asked == []
 
 
 def test_a_visit_that_was_refused_is_kept_and_tried_again_too(
-    desk: Desk, disk: Disk, squad_folder: Path
+    context: Context, disk: Disk, squad_folder: Path
 ) -> None:
     from dataclasses import replace
 
     disk.fill()
-    desk.attempt(
-        lambda: desk.state.record_visit("reason", replace(desk.state.visit, reason="dusk"))
+    context.attempt(
+        lambda: context.state.record_visit("reason", replace(context.state.visit, reason="dusk"))
     )
-    assert desk.is_unsaved and "visit.json" in desk.state.unsaved
+    assert context.is_unsaved and "visit.json" in context.state.session.unsaved
     with pytest.raises(NotSaved):
-        desk.refuse_unsaved()
+        context.refuse_unsaved()
     disk.mend()
 
-    assert desk.flush() and open_squad(squad_folder).visit(*WHERE[:2]).reason == "dusk"
+    assert context.flush() and open_squad(squad_folder).visit(*WHERE[:2]).reason == "dusk"
 
 
 def test_undo_of_what_was_half_saved_is_saved_as_well(
-    desk: Desk, monkeypatch: pytest.MonkeyPatch, squad_folder: Path
+    context: Context, monkeypatch: pytest.MonkeyPatch, squad_folder: Path
 ) -> None:
     """The visit reached the disk, the run did not; undone, the disk must hold the old visit."""
     from dataclasses import replace
 
-    from tapmark.app.state import Work
+    from tapmark.app.state.session import Work
     from tapmark.errors import CannotWrite
 
-    old = desk.state.work
+    old = context.state.work
     new = Work(replace(old.visit, reason="dusk"), replace(old.run, marked_by="AB"))
 
     def refuse(run: object, patience_s: float) -> None:
         raise CannotWrite("“run-1.json” cannot be written: the disk is full.")
 
     with monkeypatch.context() as full:
-        full.setattr(desk.held, "save", refuse)
-        desk.state.save(old, new, False)
+        full.setattr(context.held, "save", refuse)
+        context.state.session.save(old, new, False)
     assert open_squad(squad_folder).visit(*WHERE[:2]).reason == "dusk"
-    desk.state.save(new, old, False)
+    context.state.session.save(new, old, False)
 
-    assert open_squad(squad_folder).visit(*WHERE[:2]) == old.visit and not desk.is_unsaved
+    assert open_squad(squad_folder).visit(*WHERE[:2]) == old.visit and not context.is_unsaved
 
 
 def test_given_up_in_words_the_run_is_what_was_saved_last_and_the_deed_goes_on(
-    desk: Desk, disk: Disk, squad_folder: Path
+    context: Context, disk: Disk, squad_folder: Path
 ) -> None:
-    tap(desk, 100)
+    tap(context, 100)
     disk.fill()
-    tap(desk, 110)
-    LEAVING["another run"](desk)
-    desk.perform("do it")
-    assert desk.is_unsaved, "the words were not typed"
-    desk.state.side.typed = GIVE_UP
+    tap(context, 110)
+    LEAVING["another run"](context)
+    context.perform("do it")
+    assert context.is_unsaved, "the words were not typed"
+    context.state.around.proposal.typed = GIVE_UP
     disk.mend()
 
-    desk.perform("do it")
+    context.perform("do it")
 
-    assert not desk.is_unsaved and n_kept(squad_folder) == 1
-    assert desk.state.run == open_squad(squad_folder).load_run(*WHERE)
+    assert not context.is_unsaved and n_kept(squad_folder) == 1
+    assert context.state.run == open_squad(squad_folder).load_run(*WHERE)
 
 
 def test_saved_elsewhere_the_marks_are_in_that_folder_and_the_window_may_close(
-    desk: Desk, disk: Disk, tmp_path: Path
+    context: Context, disk: Disk, tmp_path: Path
 ) -> None:
-    window, stick = Window(desk), tmp_path / "stick"
+    window, stick = Window(context), tmp_path / "stick"
     stick.mkdir()
     disk.unplug()
-    tap(desk, 100, 110)
-    marked, visit = desk.state.run, desk.state.visit
-    desk.perform("close")
-    desk.ask.ready.append(stick)
-    desk.attempt(lambda: desk.state.side.proposal.more[1][1](desk))
+    tap(context, 100, 110)
+    marked, visit = context.state.run, context.state.visit
+    context.perform("close")
+    context.ask.ready.append(stick)
+    context.attempt(lambda: context.state.around.proposal.proposal.more[1][1](context))
 
     assert window.is_closed
     plain = {path.name: json.loads(path.read_text("utf-8")) for path in stick.iterdir()}
@@ -252,52 +259,58 @@ def test_saved_elsewhere_the_marks_are_in_that_folder_and_the_window_may_close(
 
 
 def test_a_folder_for_saving_elsewhere_that_refuses_too_closes_nothing(
-    desk: Desk, disk: Disk, tmp_path: Path
+    context: Context, disk: Disk, tmp_path: Path
 ) -> None:
-    window = Window(desk)
+    window = Window(context)
     disk.fill()
-    tap(desk, 100)
-    desk.perform("close")
-    desk.ask.ready.append(tmp_path)
-    desk.attempt(lambda: desk.state.side.proposal.more[1][1](desk))
+    tap(context, 100)
+    context.perform("close")
+    context.ask.ready.append(tmp_path)
+    context.attempt(lambda: context.state.around.proposal.proposal.more[1][1](context))
 
-    assert not window.is_closed and desk.is_unsaved and "disk is full" in desk.state.trouble
+    assert not window.is_closed and context.is_unsaved and "disk is full" in context.state.error
 
 
 @pytest.mark.parametrize("way", WAYS)
-def test_our_own_mistake_never_says_saved_of_what_is_not(way: str, desk: Desk, disk: Disk) -> None:
+def test_our_own_mistake_never_says_saved_of_what_is_not(
+    way: str, context: Context, disk: Disk
+) -> None:
     getattr(disk, way)()
-    tap(desk, 100)
-    tell_own_mistake(desk, KeyError, KeyError("hip"), None)
-    assert "NOT saved" in desk.state.trouble and "are saved" not in desk.state.trouble
+    tap(context, 100)
+    tell_own_mistake(context, KeyError, KeyError("hip"), None)
+    assert "NOT saved" in context.state.error and "are saved" not in context.state.error
     disk.mend()
-    tell_own_mistake(desk, KeyError, KeyError("hip"), None)
-    assert "Your marks are saved" in desk.state.trouble
+    tell_own_mistake(context, KeyError, KeyError("hip"), None)
+    assert "Your marks are saved" in context.state.error
 
 
-def test_a_tap_is_on_the_disk_before_anybody_is_told_of_it(desk: Desk, squad_folder: Path) -> None:
+def test_a_tap_is_on_the_disk_before_anybody_is_told_of_it(
+    context: Context, squad_folder: Path
+) -> None:
     """What is painted is painted after listeners were told, so no kill can take a shown tap."""
     told: list[bool] = []
-    desk.state.listen(
-        lambda: told.append(desk.state.run == open_squad(squad_folder).load_run(*WHERE))
+    context.state.listen(
+        lambda: told.append(context.state.run == open_squad(squad_folder).load_run(*WHERE))
     )
 
-    tap(desk, 100, 110, 120)
-    desk.perform("undo")
-    desk.perform("key frame 1")
-    desk.perform("remove tap")
+    tap(context, 100, 110, 120)
+    context.perform("undo")
+    context.perform("key frame 1")
+    context.perform("remove tap")
 
     assert told and all(told)
 
 
-def test_while_a_tap_is_moved_nothing_says_that_it_is_saved(desk: Desk) -> None:
+def test_while_a_tap_is_moved_nothing_says_that_it_is_saved(context: Context) -> None:
     asked: list[Callable[[], None]] = []
-    desk.later = lambda ms, deed: None if deed == desk.write_settings else asked.append(deed)
-    tap(desk, 100)
-    desk.state.save(desk.state.work, desk.state.work, True)
-    assert desk.state.saved_at == "" and len(asked) == 1
+    context.later = lambda ms, action: (
+        None if action == context.write_settings else asked.append(action)
+    )
+    tap(context, 100)
+    context.state.session.save(context.state.work, context.state.work, True)
+    assert context.state.session.saved_at == "" and len(asked) == 1
     asked.pop()()
-    assert desk.state.saved_at == "20:58:31"
+    assert context.state.session.saved_at == "20:58:31"
 
 
 # Windows: a file that another program reads cannot be replaced
@@ -325,24 +338,30 @@ def busy(monkeypatch: pytest.MonkeyPatch) -> Callable[[int], list[float]]:
 
 
 def test_a_file_that_is_free_again_soon_is_saved_and_nobody_hears_of_it(
-    desk: Desk, busy: Callable[[int], list[float]], squad_folder: Path
+    context: Context, busy: Callable[[int], list[float]], squad_folder: Path
 ) -> None:
-    tap(desk, 100)
+    tap(context, 100)
     busy(2)
-    tap(desk, 110)
+    tap(context, 110)
 
-    assert n_kept(squad_folder) == 2 and not desk.state.unsaved and desk.state.saved_at
+    assert (
+        n_kept(squad_folder) == 2
+        and not context.state.session.unsaved
+        and context.state.session.saved_at
+    )
 
 
 def test_the_window_lives_between_tries_and_then_says_who_may_have_the_file(
-    desk: Desk, busy: Callable[[int], list[float]], squad_folder: Path
+    context: Context, busy: Callable[[int], list[float]], squad_folder: Path
 ) -> None:
-    tap(desk, 100)
+    tap(context, 100)
     pauses, stood_ms, asked = busy(10**9), [], list[tuple[int, Callable[[], None]]]()
-    desk.later = lambda ms, deed: None if deed == desk.write_settings else asked.append((ms, deed))
-    tap(desk, 110)
+    context.later = lambda ms, action: (
+        None if action == context.write_settings else asked.append((ms, action))
+    )
+    tap(context, 110)
     waited_ms = 0.0
-    while not desk.state.unsaved:
+    while not context.state.session.unsaved:
         stood_ms.append(1000 * sum(pauses))
         waited_ms += stood_ms[-1]
         pauses.clear()
@@ -352,7 +371,7 @@ def test_the_window_lives_between_tries_and_then_says_who_may_have_the_file(
 
     assert len(stood_ms) == len(BUSY_MS) and max(stood_ms) < 250, "never still for long"
     assert 1500 < waited_ms < 2600
-    assert "a virus scanner, a sync program or a preview" in desk.state.unsaved
+    assert "a virus scanner, a sync program or a preview" in context.state.session.unsaved
     assert n_kept(squad_folder) == 1, "the old file is whole"
 
 

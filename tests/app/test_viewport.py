@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tapmark.app.viewport import MOST_PX_PER_PX, Viewport
+from tapmark.app.state.viewport import MOST_PX_PER_PX, Viewport
 
 SIZES = st.tuples(st.integers(16, 4000), st.integers(16, 4000))
 SHARES = st.tuples(st.floats(0, 1), st.floats(0, 1))

@@ -25,14 +25,14 @@ def test_empty_squad_to_page_on_disk_by_keys_and_clicks(
     tap_every_point(app, truth)
 
     app.go("review")
-    app.pump(lambda: app.state.reading, "the reading")
-    assert "seen" in {row.word for row in app.state.reading.assessment.rows}
+    app.pump(lambda: app.state.review.reading, "the reading")
+    assert "seen" in {row.word for row in app.state.review.reading.assessment.rows}
 
     app.go("sheet")
-    app.pump(lambda: app.state.pages, "the preview")
+    app.pump(lambda: app.state.sheet.pages, "the preview")
     app.press("Control-Key-s")
-    app.pump(lambda: app.state.written, "the sheet")
-    page = PdfReader(app.state.written).pages[0]
+    app.pump(lambda: app.state.sheet.written, "the sheet")
+    page = PdfReader(app.state.sheet.written).pages[0]
     assert (
         pytest.approx((float(page.mediabox.width), float(page.mediabox.height)), abs=0.6) == A4_PT
     )
@@ -66,7 +66,7 @@ def bring_in_clip(app: Any) -> None:
     app.asked.ready.append(SAMPLES / "P02" / "clip.mp4")
     app.press("Control-Key-o")
     app.wait_for_clip()
-    assert app.state.trouble == ""
+    assert app.state.error == ""
 
 
 def answer_questions(app: Any, truth: dict[str, Any]) -> None:
@@ -103,8 +103,8 @@ def choose_key_frames(app: Any, truth: dict[str, Any]) -> None:
 def tap_every_point(app: Any, truth: dict[str, Any]) -> None:
     app.go("taps")
     taps = 0
-    while app.state.prompt:
-        prompt = app.state.prompt
+    while app.state.marking.prompt:
+        prompt = app.state.marking.prompt
         app.tap(truth["stills"][prompt.event]["points"][prompt.point])
         taps += 1
     assert taps == 32

@@ -6,35 +6,34 @@ from typing import Any
 
 import pytest
 
-from tapmark.app.desk import Desk
-from tapmark.app.holding import let_go
-from tapmark.app.kept import KeptStills
-from tapmark.app.picture_deeds import Wish, load_pictures
-from tapmark.app.run_deeds import open_run
-from tapmark.app.squad_deeds import choose_athlete, use_squad
-from tapmark.app.stills_deeds import keep
-from tapmark.app.watching import WATCH_MS, Watch
+from tapmark.app.review.actions import keep
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.run_lock import let_go
+from tapmark.app.shell.runs import WATCH_MS, Watch, load_pictures, open_run
+from tapmark.app.shell.squads import choose_athlete, use_squad
+from tapmark.app.state.frames_shown import KeptStills
+from tapmark.app.state.session import Wish
 from tapmark.clip import ingest
 from tapmark.clip.clip import Clip
 from tapmark.clip.ffmpeg import input_options
 from tapmark.clip.header import SILENCE_S
 from tapmark.errors import ClipUnreadable
 from tests.app.driving import SAMPLES, Driver, OpenWindow
-from tests.app.made import bare_desk, desk_on_marked_run
+from tests.app.made import bare_context, context_on_marked_run
 from tests.clip import made
 from tests.clip.processes import ffmpegs_reading
 
 
 @pytest.fixture
-def desk(tmp_path: Path, squad_folder: Path) -> Iterator[Desk]:
+def context(tmp_path: Path, squad_folder: Path) -> Iterator[Context]:
     """A new visit of P02 without pictures."""
-    made_desk = bare_desk(tmp_path)
+    made_desk = bare_context(tmp_path)
     use_squad(made_desk, squad_folder)
     choose_athlete(made_desk, "P02")
     made_desk.perform("new visit")
     yield made_desk
-    if made_desk.state.gallery:
-        made_desk.state.gallery.pictures.close()
+    if made_desk.state.marking.gallery:
+        made_desk.state.marking.gallery.pictures.close()
     let_go(made_desk)
 
 
@@ -66,23 +65,26 @@ def test_a_picture_that_was_waited_for_shows_by_itself_once_it_is_read(
     app: Driver = open_app(marked_squad())
     app.keyboard_on(app.view.list)
     app.press("Return")
-    app.pump(lambda: app.state.gallery and len(app.state.gallery.pictures), "the first pictures")
+    app.pump(
+        lambda: app.state.marking.gallery and len(app.state.marking.gallery.pictures),
+        "the first pictures",
+    )
     app.go(page)
     app.press("Key-5" if page == "taps" else "Key-Right")
     app.state.go_to("opposite touchdown")
-    app.state.tell()
+    app.state.notify()
     app.pump()
-    wanted = app.state.picture
+    wanted = app.state.marking.picture
     assert wanted >= 8
     assert _shown(app) != wanted
 
     slowly.n_read = wanted + 1
     app.pump(lambda: _shown(app) == wanted, "the picture that was waited for")
     slowly.n_read = None
-    app.pump(lambda: app.state.gallery.pictures.is_done, "the end")
+    app.pump(lambda: app.state.marking.gallery.pictures.is_done, "the end")
     app.pump()
 
-    assert (app.state.picture, _shown(app), app.state.trouble) == (wanted, wanted, "")
+    assert (app.state.marking.picture, _shown(app), app.state.error) == (wanted, wanted, "")
 
 
 def _shown(app: Driver) -> int | None:
@@ -91,16 +93,16 @@ def _shown(app: Driver) -> int | None:
 
 
 @pytest.fixture
-def marked(tmp_path: Path, squad_folder: Path, truth: dict[str, Any]) -> Iterator[Desk]:
+def marked(tmp_path: Path, squad_folder: Path, truth: dict[str, Any]) -> Iterator[Context]:
     """A marked run of P02 whose key pictures were kept."""
-    made_desk = desk_on_marked_run(tmp_path, squad_folder, truth)
+    made_desk = context_on_marked_run(tmp_path, squad_folder, truth)
     keep(made_desk)
     yield made_desk
     let_go(made_desk)
 
 
 def test_a_drive_that_vanishes_while_reading_leaves_the_run_as_it_was(
-    marked: Desk, monkeypatch: pytest.MonkeyPatch
+    marked: Context, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     run, name = marked.state.run, marked.state.run_name
 
@@ -111,63 +113,63 @@ def test_a_drive_that_vanishes_while_reading_leaves_the_run_as_it_was(
     marked.attempt(lambda: open_run(marked, "P02", "2026-05-14", name))
 
     assert marked.state.run == run
-    assert marked.state.trouble == "The drive has gone."
-    assert isinstance(marked.state.gallery.pictures, KeptStills)
+    assert marked.state.error == "The drive has gone."
+    assert isinstance(marked.state.marking.gallery.pictures, KeptStills)
     marked.flush()
     assert marked.state.squad.load_run("P02", "2026-05-14", name) == run
 
 
-def test_a_silent_drive_is_told_and_taken_back_when_it_speaks_again(desk: Desk) -> None:
+def test_a_silent_drive_is_told_and_taken_back_when_it_speaks_again(context: Context) -> None:
     class Still:
         name, is_done, n_signs_of_life = "clip.mp4", False, 3
 
     clip: Any = Still()
-    desk.state.gallery = type("G", (), {"pictures": clip})()
-    desk.later = lambda ms, deed: None
-    watch = Watch(desk, clip, True, desk.failed)
+    context.state.marking.gallery = type("G", (), {"pictures": clip})()
+    context.later = lambda ms, action: None
+    watch = Watch(context, clip, True, context.failed)
     for _ in range(round(1000 * SILENCE_S / WATCH_MS)):
         watch.look()
-    assert desk.state.said == ""
+    assert context.state.status == ""
     for _ in range(2):
         watch.look()
-    assert "has not answered for 20 seconds" in desk.state.said
+    assert "has not answered for 20 seconds" in context.state.status
     clip.n_signs_of_life = 4
     watch.look()
-    assert desk.state.said == ""
-    desk.state.gallery = None
+    assert context.state.status == ""
+    context.state.marking.gallery = None
 
 
-def test_repeated_pictures_are_told_in_the_window(desk: Desk, tmp_path: Path) -> None:
+def test_repeated_pictures_are_told_in_the_window(context: Context, tmp_path: Path) -> None:
     pictures = [made.draw(1, walker=(k // 2) / 60) for k in range(120)]
     path = tmp_path / "doubled.mp4"
     made.write_clip(path, pictures, made.steady(120, 60, 90_000), 90_000)
-    load_pictures(desk, Wish(path))
+    load_pictures(context, Wish(path))
 
-    assert "This clip repeats pictures: 60 of 119" in " ".join(desk.state.gallery.notes)
-    assert "repeats pictures" in desk.state.said
+    assert "This clip repeats pictures: 60 of 119" in " ".join(context.state.marking.gallery.notes)
+    assert "repeats pictures" in context.state.status
 
 
-def test_an_ordinary_clip_adds_no_words(desk: Desk, tmp_path: Path) -> None:
+def test_an_ordinary_clip_adds_no_words(context: Context, tmp_path: Path) -> None:
     path = tmp_path / "plain.mp4"
     pictures = [made.draw(1, walker=k / 60) for k in range(60)]
     made.write_clip(path, pictures, made.steady(60, 60, 90_000), 90_000)
-    load_pictures(desk, Wish(path))
+    load_pictures(context, Wish(path))
 
-    assert desk.state.gallery.compared == ()
+    assert context.state.marking.gallery.compared == ()
 
 
 def test_a_rate_that_only_the_last_picture_shows_to_be_bent_is_taken_back(
-    desk: Desk, tmp_path: Path
+    context: Context, tmp_path: Path
 ) -> None:
     """A few pictures of 30 and many of 240: the header alone would call its clock true."""
     ticks = [3000 * k for k in range(24)] + [69_000 + 375 * (k + 1) for k in range(200)]
     pictures = [made.draw(k) for k in range(len(ticks))]
     path = made.write_clip(tmp_path / "bent.mp4", pictures, ticks, 90_000)
-    load_pictures(desk, Wish(path))
+    load_pictures(context, Wish(path))
 
-    assert desk.state.gallery.pictures.header.capture.slow_factor == 1.0
-    assert desk.state.run.set_up.slow_factor is None
-    assert desk.state.run.set_up.rate_source == "not known"
+    assert context.state.marking.gallery.pictures.header.capture.slow_factor == 1.0
+    assert context.state.run.set_up.slow_factor is None
+    assert context.state.run.set_up.rate_source == "not known"
 
 
 @pytest.fixture(scope="module")
@@ -190,23 +192,23 @@ def test_no_ffmpeg_and_no_half_file_outlives_the_window_or_its_stop(
 
     monkeypatch.setattr(ingest, "input_options", held_back)
     app: Driver = open_app(squad_folder)
-    read_before = set(app.desk.cache_folder.iterdir())
+    read_before = set(app.context.cache_folder.iterdir())
     app.keyboard_on(app.view.list)
     app.press("n")
-    load_pictures(app.desk, Wish(long_clip))
-    app.pump(lambda: app.state.gallery, "the first picture")
-    assert not app.state.gallery.pictures.is_done
+    load_pictures(app.context, Wish(long_clip))
+    app.pump(lambda: app.state.marking.gallery, "the first picture")
+    assert not app.state.marking.gallery.pictures.is_done
     assert len(ffmpegs_reading(long_clip)) == 1, "usable while the rest is read"
     assert app.view.walker.stop.button.winfo_ismapped()
-    (half,) = {*app.desk.cache_folder.glob("*.pictures")} - read_before
+    (half,) = {*app.context.cache_folder.glob("*.pictures")} - read_before
 
     if way == "stop":
         app.click(app.view.walker.stop.button)
     elif way == "close":
         app.close()
     else:
-        load_pictures(app.desk, Wish(SAMPLES / "P02" / "clip.mp4"))
-        app.pump(lambda: app.state.gallery.pictures.name == "clip.mp4", "the other clip")
+        load_pictures(app.context, Wish(SAMPLES / "P02" / "clip.mp4"))
+        app.pump(lambda: app.state.marking.gallery.pictures.name == "clip.mp4", "the other clip")
 
     assert ffmpegs_reading(long_clip) == []
     assert not half.exists()

@@ -10,28 +10,20 @@ from typing import Any
 
 import pytest
 
-from tapmark.app import (
-    agreement_deeds,
-    beside_deeds,
-    card_deeds,
-    clip_deeds,
-    copy_deeds,
-    export_deeds,
-    group_deeds,
-    merge_deeds,
-    part_deeds,
-    picture_deeds,
-    review_deeds,
-    season_deeds,
-    sheet_deeds,
-    stills_deeds,
-)
-from tapmark.app.card_deeds import finish_second_look
 from tapmark.app.jobs import PARTS
-from tapmark.app.proposal import do_it
-from tapmark.app.run_deeds import open_run
-from tapmark.app.sheet_deeds import make_sheet
-from tapmark.app.squad_deeds import choose_athlete, use_squad
+from tapmark.app.mark import taps_actions
+from tapmark.app.mark.taps_actions import finish_second_look
+from tapmark.app.review import actions as review_actions
+from tapmark.app.review import page_actions
+from tapmark.app.review.page_actions import make_sheet
+from tapmark.app.season import actions as season_actions
+from tapmark.app.season import group_actions
+from tapmark.app.shell import comparing, runs, stepping
+from tapmark.app.shell.proposals import do_it
+from tapmark.app.shell.runs import open_run
+from tapmark.app.shell.squads import choose_athlete, use_squad
+from tapmark.app.squad import copies
+from tapmark.app.state import session
 from tapmark.marks.people import Slot
 from tapmark.store.choices import OwnError
 from tapmark.store.squad import open_squad
@@ -100,33 +92,33 @@ class Held:
 
     def __init__(self, app: Driver) -> None:
         self.app, self.gate = app, threading.Event()
-        app.desk.jobs.run(
+        app.context.jobs.run(
             "held up", lambda task: self.gate.wait(20), lambda value: None, by="window"
         )
 
     def let_go(self) -> None:
         """Let everything that waits be done, and come back."""
         self.gate.set()
-        self.app.pump(lambda: self.app.desk.jobs.is_idle, "the jobs")
+        self.app.pump(lambda: self.app.context.jobs.is_idle, "the jobs")
 
 
 @pytest.fixture
 def app(open_app: OpenWindow, two_athletes: Path, monkeypatch: pytest.MonkeyPatch) -> Driver:
     """The window on P02's run; stills are kept where a test asks for it, not by the page."""
-    monkeypatch.setattr("tapmark.app.review_view.keep", lambda desk: None)
+    monkeypatch.setattr("tapmark.app.review.view.keep", lambda context: None)
     driver = open_app(two_athletes)
     to_p02(driver)
     return driver
 
 
 def to_p02(app: Driver) -> None:
-    open_run(app.desk, "P02", DAY, "run-1")
+    open_run(app.context, "P02", DAY, "run-1")
     app.wait_for_clip()
-    app.pump(lambda: app.state.reading and app.desk.jobs.is_idle, "the reading")
+    app.pump(lambda: app.state.review.reading and app.context.jobs.is_idle, "the reading")
 
 
 def to_p03(app: Driver) -> None:
-    open_run(app.desk, "P03", DAY, "run-1")
+    open_run(app.context, "P03", DAY, "run-1")
     app.pump()
 
 
@@ -134,14 +126,14 @@ def test_a_sheet_made_for_one_is_not_handed_over_under_another(
     app: Driver, two_athletes: Path
 ) -> None:
     held = Held(app)
-    make_sheet(app.desk)
+    make_sheet(app.context)
     to_p03(app)
-    app.desk.go("sheet")
+    app.context.go("sheet")
     held.let_go()
-    assert app.state.written is None
+    assert app.state.sheet.written is None
     for name in ("print sheet", "show sheet"):
-        assert app.desk.hindrance(name)
-        app.desk.perform(name)
+        assert app.context.why_disabled(name)
+        app.context.perform(name)
     assert app.opened == []
     squad = open_squad(two_athletes)
     assert squad.visit("P02", DAY).sheet_number == 1, "noted where it belongs"
@@ -150,33 +142,33 @@ def test_a_sheet_made_for_one_is_not_handed_over_under_another(
 
 
 def test_print_and_open_are_offered_for_the_page_that_is_shown_only(app: Driver) -> None:
-    app.desk.go("sheet")
-    app.pump(lambda: app.state.pages, "the page")
-    make_sheet(app.desk)
-    app.pump(lambda: app.state.written, "the sheet")
-    assert not app.desk.hindrance("print sheet")
+    app.context.go("sheet")
+    app.pump(lambda: app.state.sheet.pages, "the page")
+    make_sheet(app.context)
+    app.pump(lambda: app.state.sheet.written, "the sheet")
+    assert not app.context.why_disabled("print sheet")
     app.choose(app.view.copy, "for the coach")
-    assert app.desk.hindrance("print sheet"), "the coach's copy is not written"
+    assert app.context.why_disabled("print sheet"), "the coach's copy is not written"
     app.choose(app.view.copy, "for the athlete")
-    assert not app.desk.hindrance("print sheet")
+    assert not app.context.why_disabled("print sheet")
     app.state.record_visit("cue", replace(app.state.visit, reason="another"))
-    assert app.desk.hindrance("print sheet"), "the page was changed since"
-    choose_athlete(app.desk, "P03")
-    assert app.desk.hindrance("print sheet")
+    assert app.context.why_disabled("print sheet"), "the page was changed since"
+    choose_athlete(app.context, "P03")
+    assert app.context.why_disabled("print sheet")
     assert app.opened == []
 
 
 def test_an_edit_made_while_the_sheet_is_written_stays(app: Driver, two_athletes: Path) -> None:
     held = Held(app)
-    make_sheet(app.desk)
+    make_sheet(app.context)
     slots = (Slot(4, "Push the ground away", DAY),)
     app.state.record_visit("cue", replace(app.state.visit, slots=slots, reason="meanwhile"))
     held.let_go()
-    app.desk.flush()
+    app.context.flush()
     kept = open_squad(two_athletes).visit("P02", DAY)
     assert (kept.slots, kept.reason, kept.sheet_number) == (slots, "meanwhile", 1)
     assert app.state.visit == kept
-    assert app.desk.hindrance("print sheet"), "what was written is not what is shown"
+    assert app.context.why_disabled("print sheet"), "what was written is not what is shown"
 
 
 def test_a_back_up_is_noted_with_the_squad_it_is_of(
@@ -184,9 +176,9 @@ def test_a_back_up_is_noted_with_the_squad_it_is_of(
 ) -> None:
     held = Held(app)
     app.asked.ready = [tmp_path / "stick.zip"]
-    app.desk.go("squad")
-    app.desk.perform("back up")
-    use_squad(app.desk, other_squad)
+    app.context.go("squad")
+    app.context.perform("back up")
+    use_squad(app.context, other_squad)
     held.let_go()
     assert (tmp_path / "stick.zip").is_file()
     assert open_squad(two_athletes).choices.backed_up == DAY
@@ -198,11 +190,11 @@ def test_a_tap_card_is_kept_with_the_squad_it_comes_from(
     app: Driver, other_squad: Path, two_athletes: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     row = OwnError("K. M.", "hip", 1.5, 9, DAY)
-    monkeypatch.setattr(card_deeds, "own_errors", lambda folder, marker, today: (row,))
+    monkeypatch.setattr(taps_actions, "own_errors", lambda folder, marker, today: (row,))
     held = Held(app)
     app.state.record("marker", replace(app.state.run, marked_by="K. M."))
-    finish_second_look(app.desk)
-    use_squad(app.desk, other_squad)
+    finish_second_look(app.context)
+    use_squad(app.context, other_squad)
     held.let_go()
     assert open_squad(two_athletes).choices.tap_card == (row,)
     assert open_squad(other_squad).choices.tap_card == ()
@@ -210,54 +202,56 @@ def test_a_tap_card_is_kept_with_the_squad_it_comes_from(
 
 def started(app: Driver, tmp_path: Path) -> dict[str, Callable[[], object]]:
     """Return channel -> a way to ask for each kind of work that is of one run, athlete or squad."""
-    desk, state = app.desk, app.state
+    context, state = app.context, app.state
     clip = SAMPLES / "P02" / "clip.mp4"
 
     def other_run() -> None:
-        beside_deeds.choose_other(desk, ("P03", DAY, "run-1"))
+        comparing.choose_other(context, ("P03", DAY, "run-1"))
 
     def again() -> None:
-        state.read_of = None
-        review_deeds.read_again(desk)
+        state.review.read_of = None
+        review_actions.read_again(context)
 
     def checks() -> None:
-        state.checks, state.checked = (), None
-        review_deeds.check_again(desk)
-        review_deeds._check(desk, state.run)  # noqa: SLF001 - without waiting for the pause
+        state.review.checks, state.review.checked = (), None
+        stepping.check_again(context)
+        stepping._check(context, state.run)  # noqa: SLF001 - without waiting for the pause
 
     def stills() -> None:
-        state.kept, state.left_out = {}, set()
-        stills_deeds.keep(desk)
+        state.marking.kept, state.marking.left_out = {}, set()
+        review_actions.keep(context)
 
     def export() -> None:
-        export_deeds.ask_export(desk)
-        state.side.choices = {line.key: "decimal points" for line in state.side.proposal.lines}
+        copies.ask_export(context)
+        state.around.proposal.choices = {
+            line.key: "decimal points" for line in state.around.proposal.proposal.lines
+        }
         app.asked.ready = [tmp_path]
-        do_it(desk)
+        do_it(context)
 
-    def with_folder(deed: Callable[[Any], None]) -> Callable[[], None]:
+    def with_folder(action: Callable[[Any], None]) -> Callable[[], None]:
         def asked() -> None:
             app.asked.ready = [tmp_path / "copy"]
-            deed(desk)
+            action(context)
 
         return asked
 
     return {
         "reading": again,
         "checks": checks,
-        "page": lambda: sheet_deeds.preview(desk),
+        "page": lambda: page_actions.preview(context),
         "stills": stills,
-        "pictures": lambda: picture_deeds.load_pictures(desk, picture_deeds.Wish(clip)),
-        "part": lambda: part_deeds.bring_in(desk, picture_deeds.Wish(clip)),
-        "beside": other_run,
-        "season": lambda: season_deeds.read_season(desk),
-        "group": lambda: group_deeds.open_group(desk),
-        "group sheet": lambda: group_deeds.make_sheet(desk, prints=True),
+        "pictures": lambda: runs.load_pictures(context, session.Wish(clip)),
+        "part": lambda: runs.bring_in(context, session.Wish(clip)),
+        "compare": other_run,
+        "season": lambda: season_actions.read_season(context),
+        "group": lambda: group_actions.open_group(context),
+        "group sheet": lambda: group_actions.make_sheet(context, prints=True),
         "export": export,
-        "find clips": with_folder(clip_deeds.find_again),
-        "merge": with_folder(merge_deeds.ask_merge),
-        "check squad": lambda: copy_deeds.check_files(desk),
-        "marked twice": lambda: agreement_deeds.ask_twice(desk),
+        "find clips": with_folder(copies.find_again),
+        "merge": with_folder(copies.ask_merge),
+        "check squad": lambda: copies.check_files(context),
+        "marked twice": lambda: copies.ask_twice(context),
     }
 
 
@@ -269,12 +263,12 @@ def seen(app: Driver) -> list[object]:
     """Return all that a late result might change of what is shown."""
     state = app.state
     work = state.work
-    beside = state.beside.content, state.beside.gallery, state.beside.where
+    compare = state.compare.content, state.compare.gallery, state.compare.where
     return [
         *(getattr(state, name) for name in SEEN),
         *(getattr(state.side, name) for name in BESIDE),
         work,
-        beside,
+        compare,
         list(app.opened),
     ]
 
@@ -286,13 +280,13 @@ def test_a_late_result_changes_nothing_of_another_squad(
     for kind in started(app, tmp_path):
         held = Held(app)
         started(app, tmp_path)[kind]()
-        use_squad(app.desk, other_squad)
+        use_squad(app.context, other_squad)
         app.pump()
         before, files = seen(app), _files(other_squad)
         held.let_go()
         assert seen(app) == before, kind
         assert _files(other_squad) == files, kind
-        use_squad(app.desk, two_athletes)
+        use_squad(app.context, two_athletes)
         to_p02(app)
 
 
@@ -302,7 +296,7 @@ def test_a_late_result_of_one_athlete_is_not_taken_for_the_other(
     for kind in ("reading", "checks", "page", "stills", "pictures", "season"):
         held = Held(app)
         started(app, tmp_path)[kind]()
-        choose_athlete(app.desk, "P03")
+        choose_athlete(app.context, "P03")
         app.pump()
         before, files = seen(app), _files(two_athletes / "athletes" / "P03")
         held.let_go()

@@ -60,7 +60,7 @@ def test_work_that_only_fills_in_the_screen_is_not_waited_for(jobs: Jobs, clock:
 @pytest.fixture
 def app(open_app: OpenWindow, squad_folder: Path, clock: Clock) -> Driver:
     driver = open_app(squad_folder)
-    driver.desk.jobs.clock = clock
+    driver.context.jobs.clock = clock
     return driver
 
 
@@ -75,7 +75,7 @@ def start(app: Driver, stopped: str) -> tuple[threading.Event, Callable[[int, in
         return "done"
 
     came: list[str] = []
-    task = app.desk.jobs.run("copy", work, came.append, stopped=stopped, by="window")
+    task = app.context.jobs.run("copy", work, came.append, stopped=stopped, by="window")
     return gate, lambda so_far, of: task.report(so_far, of), came
 
 
@@ -117,8 +117,8 @@ def test_stop_ends_the_work_and_says_what_that_means(app: Driver, clock: Clock) 
 
     app.click(bar_of(app).stop)
 
-    app.pump(lambda: app.desk.jobs.is_idle, "the worker")
-    assert (came, app.state.said) == ([], "Stopped. Nothing was changed.")
+    app.pump(lambda: app.context.jobs.is_idle, "the worker")
+    assert (came, app.state.status) == ([], "Stopped. Nothing was changed.")
     assert not bar_of(app).frame.winfo_ismapped()
 
 

@@ -12,10 +12,9 @@ import tkinter as tk
 from datetime import datetime
 from pathlib import Path
 
-from tapmark.app.assembly import assemble
-from tapmark.app.beginning import begin
+from tapmark.app.main import assemble, begin
 from tapmark.marks.people import Athlete
-from tapmark.store.gates import give
+from tapmark.store.consent import give
 from tapmark.store.squad import make_squad
 from tests.app.coach import Coach, Tally
 from tests.app.driving import SAMPLES, Asked, Driver
@@ -29,9 +28,9 @@ def main() -> None:
         squad = make_squad(Path(folder) / "squad", "Bench")
         squad.save_athlete(give(Athlete("P02", 1998), "film", "B", "2026-05-01", "2026-12-31"))
         environment = {"HOME": folder, "XDG_CACHE_HOME": f"{folder}/cache"}
-        desk = assemble(root, environment, "linux", lambda: datetime(2026, 5, 14), asked)
-        app = Driver(root, desk, asked)
-        begin(desk, squad.folder)
+        context = assemble(root, environment, "linux", lambda: datetime(2026, 5, 14), asked)
+        app = Driver(root, context, asked)
+        begin(context, squad.folder)
         app.pump(lambda: app.state.athlete, "the athlete")
         tally = Coach(app, truth, 1).work()
         app.close()
@@ -40,7 +39,7 @@ def main() -> None:
 
 def report(tally: Tally) -> None:
     """Print what was done and the model's seconds."""
-    print(f"deeds counted: {tally.counted} ({dict(tally.deeds)})")
+    print(f"actions counted: {tally.counted} ({dict(tally.actions)})")
     print(f"scrub presses: {tally.scrubs}, letters typed: {tally.letters}")
     print(f"keystroke-level model: {tally.seconds:.0f} s for one side of one athlete")
 

@@ -21,11 +21,11 @@ from pathlib import Path
 import numpy as np
 
 from tapmark.checklist.criteria import load
-from tapmark.errands.measure_rows import COLUMNS, rows_of_run
 from tapmark.marks.run import KeyFrame, Run, SetUp, Source, Step, Tap
 from tapmark.measures.card import DEFAULT_CARD
 from tapmark.measures.compute import measure_run
 from tapmark.measures.posture import posture_of
+from tapmark.services.measuring import COLUMNS, rows_of_run
 from tapmark.store.tables_csv import csv_bytes
 from tests.measures.simulated import Filming, marked, runner
 

@@ -16,14 +16,14 @@ from tempfile import TemporaryDirectory
 
 from PIL import Image, ImageDraw
 
-from tapmark.drawing.pillow_painter import SMOOTH, Fonts
-from tapmark.drawing.shapes import Area, Label, Line, Ring
-from tapmark.sheet.athlete_page import athlete_page, athlete_shapes
-from tapmark.sheet.html import athlete_html
-from tapmark.sheet.layout import PX_PER_MM
-from tapmark.sheet.pdf import pdf_bytes
-from tests.drawing.made import mapped
-from tests.sheet.made import made
+from tapmark.report.drawing.painter import SMOOTH, Fonts
+from tapmark.report.drawing.shapes import Area, Label, Line, Ring
+from tapmark.report.pages.athlete_page import athlete_page, athlete_shapes
+from tapmark.report.pages.html import athlete_html
+from tapmark.report.pages.layout import PX_PER_MM
+from tapmark.report.pages.pdf import pdf_bytes
+from tests.report.drawing_made import mapped
+from tests.report.made import made
 
 REPEATS = 7
 
@@ -74,8 +74,8 @@ def from_disk(folder: Path) -> bytes:
     """A sheet from stored files to the bytes of its PDF: read, measure, judge, set, paint, save."""
     from datetime import date
 
-    from tapmark.errands.places import visit_at
-    from tapmark.errands.sheets import content_of
+    from tapmark.services.pages import content_of
+    from tapmark.services.places import visit_at
 
     return pdf_bytes([athlete_page(content_of(visit_at(folder), "a4", date(2026, 6, 1)))])
 
@@ -101,7 +101,7 @@ def sample_rows() -> list[tuple[str, float]]:
     """Return the time of a sheet from stored files, where the demo squad can be made."""
     from datetime import date
 
-    from tapmark.errands.demo import make_demo
+    from tapmark.services.demo import make_demo
 
     with TemporaryDirectory() as place:
         list(make_demo(Path(place), date(2026, 6, 1)))

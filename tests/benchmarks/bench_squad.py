@@ -16,16 +16,14 @@ from datetime import date, timedelta
 from pathlib import Path
 from statistics import median
 
-from tapmark.errands.exports import season_table
-from tapmark.errands.group import group_of, write_group
-from tapmark.errands.opening import open_for_work
-from tapmark.errands.sample_runs import marked_run, read_truth
-from tapmark.errands.squads import describe
 from tapmark.marks.run import Run, Tap
-from tapmark.practice.coach import tapping_error
+from tapmark.services.exports import season_table
+from tapmark.services.group import group_of, write_group
+from tapmark.services.squads import describe, open_for_work
 from tapmark.store import archive, check, rota
-from tapmark.store.squad import Squad, make_squad, open_squad
-from tapmark.store.walk import all_runs
+from tapmark.store.squad import Squad, all_runs, make_squad, open_squad
+from tests.drawn_runner.coach import tapping_error
+from tests.drawn_runner.runs import marked_run, read_truth
 from tests.store.made import consenting
 
 SAMPLES = Path(__file__).parents[2] / "sample_frames"
@@ -112,12 +110,12 @@ def one_visit_each(folder: Path, n_athletes: int) -> Squad:
     return squad
 
 
-def median_s(deed: Callable[[Path], object], folder: Path) -> float:
+def median_s(action: Callable[[Path], object], folder: Path) -> float:
     """The median of three, after one to warm up, in seconds of this process."""
     times = []
     for _ in range(4):
         began = time.process_time()
-        deed(folder)
+        action(folder)
         times.append(time.process_time() - began)
     return median(times[1:])
 
@@ -135,12 +133,12 @@ def many_athletes(n_athletes: int) -> None:
             )
 
 
-def fastest_s(deed: Callable[[Path], object], folder: Path) -> float:
+def fastest_s(action: Callable[[Path], object], folder: Path) -> float:
     """The best of three, after one to warm up."""
     times = []
     for _ in range(4):
         began = time.perf_counter()
-        deed(folder)
+        action(folder)
         times.append(time.perf_counter() - began)
     return min(times[1:])
 
@@ -152,7 +150,7 @@ def main() -> None:
         with tempfile.TemporaryDirectory() as folder:
             squad = invented_squad(Path(folder) / "squad", n)
             bare = fastest_s(read_json, squad.folder)
-            ratios = (fastest_s(deed, squad.folder) / bare for deed in DEEDS.values())
+            ratios = (fastest_s(action, squad.folder) / bare for action in DEEDS.values())
             cells = "  ".join(f"{ratio:>15.1f}×" for ratio in ratios)
             print(f"{n:>6} {bare * 1000:>9.0f} ms  {cells}", flush=True)
     many_athletes(2 * n_runs)

@@ -21,15 +21,14 @@ from time import perf_counter
 
 from PIL import Image, ImageTk
 
-from tapmark.app.assembly import assemble
-from tapmark.app.beginning import begin
-from tapmark.app.desk import Desk
-from tapmark.app.mark_deeds import ask_for
-from tapmark.app.prompting import Prompt
+from tapmark.app.main import assemble, begin
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.stepping import ask_for
+from tapmark.app.state.prompts import Prompt
 from tapmark.marks.edits import remove_tap
 from tapmark.marks.people import Athlete
 from tapmark.marks.points import STANDARD
-from tapmark.store.gates import give
+from tapmark.store.consent import give
 from tapmark.store.squad import make_squad
 from tests.app.driving import SAMPLES, Asked, Driver
 from tests.app.made import put_marked_run
@@ -44,28 +43,33 @@ def main(n_events: int = 500) -> None:
     """Print the table."""
     root = tk.Tk()
     with tempfile.TemporaryDirectory() as folder:
-        desk = open_marked(root, Path(folder))
-        app = Driver(root, desk, Asked())
-        app.pump(lambda: desk.state.gallery and desk.state.gallery.pictures.is_done, "the clip")
+        context = open_marked(root, Path(folder))
+        app = Driver(root, context, Asked())
+        app.pump(
+            lambda: (
+                context.state.marking.gallery and context.state.marking.gallery.pictures.is_done
+            ),
+            "the clip",
+        )
         times = measured(app, n_events)
         app.close()
     report(times)
 
 
-def open_marked(root: tk.Tk, folder: Path) -> Desk:
+def open_marked(root: tk.Tk, folder: Path) -> Context:
     """Return the desk of a window on a marked run."""
     truth = json.loads((SAMPLES / "P02" / "truth.json").read_text("utf-8"))
     squad = make_squad(folder / "squad", "Bench")
     squad.save_athlete(give(Athlete("P02", 1998), "film", "B", "2026-05-01", "2026-12-31"))
     name = put_marked_run(squad.folder, truth)
     environment = {"HOME": str(folder), "XDG_CACHE_HOME": str(folder / "cache")}
-    desk = assemble(root, environment, "linux", lambda: datetime(2026, 5, 14), Asked())
+    context = assemble(root, environment, "linux", lambda: datetime(2026, 5, 14), Asked())
     root.geometry("1366x700+0+0")
-    begin(desk, squad.folder)
-    from tapmark.app.run_deeds import open_run
+    begin(context, squad.folder)
+    from tapmark.app.shell.runs import open_run
 
-    desk.attempt(lambda: open_run(desk, "P02", "2026-05-14", name, PLACE))
-    return desk
+    context.attempt(lambda: open_run(context, "P02", "2026-05-14", name, PLACE))
+    return context
 
 
 def measured(app: Driver, n: int) -> dict[str, list[float]]:
@@ -81,7 +85,9 @@ def measured(app: Driver, n: int) -> dict[str, list[float]]:
     ]
     app.go("taps")
     app.press("Key-1")
-    app.pump(lambda: app.state.gallery.has_full(app.state.picture), "the full picture")
+    app.pump(
+        lambda: app.state.marking.gallery.has_full(app.state.marking.picture), "the full picture"
+    )
     canvas = app.view.pane.canvas
     times["cross-hair"] = [
         timed(app, lambda i=i: press(canvas, "Left" if i % 2 else "Right"))  # type: ignore[misc]
@@ -126,7 +132,7 @@ def rest(app: Driver) -> None:
     """Let the hand pause, so that what was put off is done and not in the way."""
     rested: list[bool] = []
     app.root.after(PAUSE_MS, lambda: rested.append(True))
-    app.pump(lambda: rested and app.view.pane.is_at_rest and app.desk.painter.is_idle, "a pause")
+    app.pump(lambda: rested and app.view.pane.is_at_rest and app.context.painter.is_idle, "a pause")
 
 
 def press(widget: tk.Misc, key: str) -> None:

@@ -7,11 +7,11 @@ import pytest
 from tapmark.checklist.frame_choice import frame_changes, frame_sentences
 from tapmark.checklist.judge import judge_rows
 from tapmark.checklist.verdict import NEAR_THE_LINE, SEEN
-from tapmark.errands.drawn_runs import drawn_run
 from tapmark.measures.compute import measure_run
 from tapmark.measures.sensitivity import OnePictureOff, one_picture_off
-from tapmark.practice.athletes import OVERSTRIDES, RUNS_WELL
 from tests.checklist.made import CRITERIA, results
+from tests.drawn_runner.athletes import OVERSTRIDES, RUNS_WELL
+from tests.drawn_runner.runs import drawn_run
 
 
 def off(value, by, event="touchdown"):

@@ -10,15 +10,15 @@ import pytest
 
 from tapmark.checklist.assess import assess
 from tapmark.checklist.verdict import FINE, SEEN, SHOWN
-from tapmark.errands.drawn_runs import drawn_run
 from tapmark.marks import edits
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.points import LAST_CONTACT, MOST_TURNED
 from tapmark.marks.run import LEFT_TO_RIGHT, RIGHT_TO_LEFT, Run, SetUp, Source, Tap, TurningMark
 from tapmark.measures.pool import measure_visit
-from tapmark.practice.athletes import RUNS_WELL
-from tapmark.practice.camera import View
 from tests.checklist.made import CRITERIA, TODAY
+from tests.drawn_runner.athletes import RUNS_WELL
+from tests.drawn_runner.camera import View
+from tests.drawn_runner.runs import drawn_run
 
 PASSES = 3
 ATHLETE = Athlete("K07", birth_year=1996)

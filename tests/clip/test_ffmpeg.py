@@ -14,7 +14,7 @@ from tapmark.clip.cache import Cache
 from tapmark.clip.export import export_frames
 from tapmark.clip.ffmpeg import Output, Program, Running, find_program, run, stop, version_in
 from tapmark.clip.frames import begin_clip, key_strip, open_clip
-from tapmark.clip.heic import read_heic
+from tapmark.clip.still_file import read_heic
 from tapmark.clip.turns import turns
 from tapmark.errors import Cancelled, ClipUnreadable, FfmpegNotFound, StillsUnusable
 from tests.clip import made

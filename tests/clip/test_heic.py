@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.clip.frames import open_stills
-from tapmark.clip.heic import announced_size, is_heic
+from tapmark.clip.still_file import announced_size, is_heic
 from tests.clip import made
 
 

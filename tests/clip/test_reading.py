@@ -14,9 +14,8 @@ from tapmark.clip.blob import Blob
 from tapmark.clip.cache import Cache
 from tapmark.clip.frames import Part, begin_clip, open_clip, read_header
 from tapmark.clip.full import Wanted, read_full
-from tapmark.clip.header import Header
+from tapmark.clip.header import Header, Track
 from tapmark.clip.reading import Reading
-from tapmark.clip.track import Track
 from tapmark.errors import Cancelled, ClipError, ClipUnreadable, FrameNotThere
 from tests.clip import made
 from tests.clip.kinds import Truth

@@ -136,13 +136,13 @@ def test_any_few_drops_in_a_steady_clip_are_found(
 def test_span_names_what_lies_between_two_pictures() -> None:
     ticks = [1500 * k for k in range(8)]
     stamps = stamps_of([*ticks, *(t + 1500 * 9 for t in [0, 1500, 3000, 4500, 6000, 7500])])
-    across, beside = stamps.span(9, 2), stamps.span(0, 7)
+    across, compare = stamps.span(9, 2), stamps.span(0, 7)
 
-    assert across is not None and beside is not None
+    assert across is not None and compare is not None
     assert across.n_missing == 1
     assert across.widest_gap_s == pytest.approx(3000 / 90_000)
     assert across.usual_gap_s == pytest.approx(1500 / 90_000)
-    assert beside.n_missing == 0
+    assert compare.n_missing == 0
 
 
 def test_stretches_of_different_rates_are_told_apart() -> None:

@@ -19,11 +19,11 @@ from tempfile import TemporaryDirectory
 
 import pypdf
 
-from tapmark.sheet.cards_html import card_html, log_html
-from tapmark.sheet.group_html import group_html
-from tapmark.sheet.html import athlete_html, coach_html
-from tests.sheet.made import english, made
-from tests.sheet.test_group_page import squad
+from tapmark.report.pages.cards import card_html, log_html
+from tapmark.report.pages.group_page import group_html
+from tapmark.report.pages.html import athlete_html, coach_html
+from tests.report.made import english, made
+from tests.report.test_group_page import squad
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 LIGHT_AND_DARK = {"light": 1, "dark": 0}  # Blink's preferredColorScheme

@@ -24,7 +24,7 @@ from pathlib import Path
 from tapmark.errors import CannotWrite, TapmarkError
 from tapmark.marks.people import Athlete
 from tapmark.marks.run import Run
-from tapmark.store.gates import give
+from tapmark.store.consent import give
 from tapmark.store.open_run import open_run
 from tapmark.store.squad import make_squad, open_squad
 from tests.app.made import put_marked_run
@@ -240,9 +240,9 @@ def _remount(disk: Path, how: str) -> None:
     subprocess.run(["mount", "-o", f"remount,{how}", str(disk)], check=True)
 
 
-def _told(deed: Callable[[], object]) -> str:
+def _told(action: Callable[[], object]) -> str:
     try:
-        deed()
+        action()
     except TapmarkError as error:
         return str(error)
     raise AssertionError("nothing was refused")

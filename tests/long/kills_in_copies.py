@@ -19,10 +19,10 @@ from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
-from tapmark.errands.opening import open_for_work
-from tapmark.errands.which_counts import put_together
 from tapmark.errors import NotThere
 from tapmark.marks.run import Source
+from tapmark.services.copies import put_together
+from tapmark.services.squads import open_for_work
 from tapmark.store import archive, pictures
 from tapmark.store.squad import open_squad
 from tests.store import made
@@ -206,36 +206,36 @@ def fresh(base: Path, folder: Path) -> dict[str, bytes]:
     return contents(folder / "squad")
 
 
-def count_changes(base: Path, folder: Path, deed: str) -> int:
-    """Return how many changes of files a deed makes that nobody kills."""
+def count_changes(base: Path, folder: Path, action: str) -> int:
+    """Return how many changes of files an action makes that nobody kills."""
     fresh(base, folder)
-    said, errors = start(folder, 10**9, 0.0, *DEEDS[deed][0](folder)).communicate()
+    said, errors = start(folder, 10**9, 0.0, *DEEDS[action][0](folder)).communicate()
     assert "changes " in said, errors
-    if deed == "merge":
+    if action == "merge":
         MERGED.update(contents(folder / "squad"))
     return int(said.rsplit("changes ", 1)[1])
 
 
-def kill(base: Path, folder: Path, deed: str, nth: int, delay_s: float) -> str:
-    """Kill a deed once and return what became of it; raise AssertionError for a loss."""
+def kill(base: Path, folder: Path, action: str, nth: int, delay_s: float) -> str:
+    """Kill an action once and return what became of it; raise AssertionError for a loss."""
     before = fresh(base, folder)
-    program = start(folder, nth, delay_s, *DEEDS[deed][0](folder))
+    program = start(folder, nth, delay_s, *DEEDS[action][0](folder))
     _, errors = program.communicate()
     assert "Traceback" not in errors, errors
     assert delay_s or program.returncode == -signal.SIGKILL, (program.returncode, errors)
-    return DEEDS[deed][1](folder, before)
+    return DEEDS[action][1](folder, before)
 
 
 def kill_many(n_kills: int, seed: int, folder: Path) -> dict[str, dict[str, int]]:
-    """Kill each deed n times; return how often it was nothing, whole or told."""
+    """Kill each action n times; return how often it was nothing, whole or told."""
     dice, outcomes = random.Random(seed), dict[str, dict[str, int]]()
     base = lay_out(folder / "base")
-    for deed in DEEDS:
-        n_changes = count_changes(base, folder / "work", deed)
-        found = outcomes.setdefault(deed, {"nothing": 0, "told": 0, "whole": 0})
+    for action in DEEDS:
+        n_changes = count_changes(base, folder / "work", action)
+        found = outcomes.setdefault(action, {"nothing": 0, "told": 0, "whole": 0})
         for i in range(n_kills):
             delay_s = dice.uniform(0.0001, 0.003) if i % 2 else 0.0
-            found[kill(base, folder / "work", deed, dice.randint(1, n_changes), delay_s)] += 1
+            found[kill(base, folder / "work", action, dice.randint(1, n_changes), delay_s)] += 1
     return outcomes
 
 
@@ -245,9 +245,9 @@ def main() -> None:
     began = time.monotonic()
     with tempfile.TemporaryDirectory() as folder:
         outcomes = kill_many(n_kills, seed, Path(folder))
-    for deed, found in outcomes.items():
+    for action, found in outcomes.items():
         words = ", ".join(f"{n} {what}" for what, n in found.items())
-        print(f"{deed}: {n_kills} kills, {words}")
+        print(f"{action}: {n_kills} kills, {words}")
     print(f"seed {seed}, {time.monotonic() - began:.0f} s")
 
 

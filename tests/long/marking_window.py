@@ -13,10 +13,9 @@ from pathlib import Path
 from typing import Any
 
 from tapmark.app.actions import TABLE
-from tapmark.app.assembly import assemble
-from tapmark.app.beginning import begin
-from tapmark.app.run_deeds import open_run
-from tapmark.app.squad_deeds import use_squad
+from tapmark.app.main import assemble, begin
+from tapmark.app.shell.runs import open_run
+from tapmark.app.shell.squads import use_squad
 from tests.app.driving import SAMPLES, Asked, Driver
 from tests.long.marking import n_taps
 
@@ -33,13 +32,13 @@ def opened(folder: Path) -> Driver:
     assert TABLE, "all keys act from the first moment"
     root, asked = tk.Tk(), Asked()
     home = {"HOME": str(folder), "XDG_CONFIG_HOME": str(folder), "XDG_CACHE_HOME": str(folder)}
-    desk = assemble(root, home, "linux", datetime.now, asked)
-    driver = Driver(root, desk, asked)
-    begin(desk, None)
-    use_squad(desk, folder / "squad")
-    open_run(desk, *WHERE)
+    context = assemble(root, home, "linux", datetime.now, asked)
+    driver = Driver(root, context, asked)
+    begin(context, None)
+    use_squad(context, folder / "squad")
+    open_run(context, *WHERE)
     driver.wait_for_clip()
-    desk.go("taps")
+    context.go("taps")
     driver.pump(lambda: driver.window._shown == "taps")  # noqa: SLF001
     return driver
 
@@ -59,12 +58,15 @@ def say_what_is_painted(driver: Driver) -> None:
 def main() -> None:
     driver, at = opened(Path(sys.argv[1])), truth()["stills"]
     say_what_is_painted(driver)
-    driver.state.tell()
+    driver.state.notify()
     driver.pump()
-    while (prompt := driver.state.prompt) is not None:
-        driver.pump(lambda: driver.state.gallery.has_full(driver.state.picture), "the picture")
+    while (prompt := driver.state.marking.prompt) is not None:
+        driver.pump(
+            lambda: driver.state.marking.gallery.has_full(driver.state.marking.picture),
+            "the picture",
+        )
         driver.tap(at[prompt.event]["points"][prompt.point])
-        driver.pump(lambda prompt=prompt: driver.state.prompt != prompt, "the next point")
+        driver.pump(lambda prompt=prompt: driver.state.marking.prompt != prompt, "the next point")
     driver.close()
 
 

@@ -33,7 +33,7 @@ from hypothesis import HealthCheck, settings
 ROOT = Path(__file__).parents[2]
 TESTS = {
     "geometry": ("tests/geometry", "tests/measures", "tests/test_values.py"),
-    "measures": ("tests/measures", "tests/errands/test_drawn_runners.py", "tests/test_values.py"),
+    "measures": ("tests/measures", "tests/services/test_drawn_runners.py", "tests/test_values.py"),
     "checklist": ("tests/checklist", "tests/test_values.py"),
 }
 SHARED = ROOT.parent / "shared"

@@ -9,7 +9,7 @@ import pytest
 
 from tapmark.checklist.words import load_words
 from tapmark.marks.days import iso_day, long_day, short_day, whose_run
-from tapmark.sheet.page_words import page_words
+from tapmark.report.pages.words import page_words
 
 PACKAGE = Path(__file__).parents[2] / "tapmark"
 YEAR = [(date(2028, 1, 1) + timedelta(days=n)).isoformat() for n in range(366)]
@@ -57,7 +57,7 @@ LEFT_AS_THEY_ARE = {
     "app/copy_deeds.py",  # the name of a file
     "store/shots.py",  # the name of a file
     "store/names.py",  # how to write a date
-    "errands/sheets.py",  # the title inside a PDF
+    "services/sheets.py",  # the title inside a PDF
 }
 
 
@@ -80,7 +80,7 @@ def _name(value: ast.expr) -> str:
 
 SENTENCES = [
     path
-    for room in ("store", "errands", "app", "marks")
+    for room in ("store", "services", "app", "marks")
     for path in sorted((PACKAGE / room).glob("*.py"))
     if path.relative_to(PACKAGE).as_posix() not in LEFT_AS_THEY_ARE
 ]

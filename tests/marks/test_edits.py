@@ -245,8 +245,8 @@ def test_a_third_look_and_the_pictures_beside_stand_beside_the_second() -> None:
 
     again = look_again(run, 0, "touchdown", taps[0])
     third = look_again(again, 0, "touchdown", taps[1], look=3)
-    beside = look_again(third, 0, "touchdown", taps[2], by=-1)
-    moved = look_again(beside, 0, "touchdown", taps[3], look=3)
+    compare = look_again(third, 0, "touchdown", taps[2], by=-1)
+    moved = look_again(compare, 0, "touchdown", taps[3], look=3)
 
     step = moved.steps[0]
     assert [frame.at("hip") for frame in step.looks("touchdown")] == [taps[0].at_px, taps[3].at_px]

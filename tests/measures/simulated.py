@@ -21,14 +21,14 @@ from tapmark.marks.points import STANDARD, TOE_OFF
 from tapmark.marks.run import KeyFrame, Point, Run, SetUp, Source, Step, Tap, TurningMark
 from tapmark.measures.result import Key
 from tapmark.measures.row import RATES_AT_CONTACT_S
-from tapmark.practice.body import Body
-from tapmark.practice.camera import View, project
-from tapmark.practice.coach import ELSEWHERE_SD_PERCENT, TAP_SD_PERCENT, slipped
-from tapmark.practice.drawn import centred, key_pictures, key_times, leg_px, side_points
-from tapmark.practice.motion import motion_of
-from tapmark.practice.stance import stance_of
-from tapmark.practice.style import Style
-from tapmark.practice.truth import measures_of, true_measures
+from tests.drawn_runner.body import Body
+from tests.drawn_runner.camera import View, project
+from tests.drawn_runner.coach import ELSEWHERE_SD_PERCENT, TAP_SD_PERCENT, slipped
+from tests.drawn_runner.drawn import centred, key_pictures, key_times, leg_px, side_points
+from tests.drawn_runner.motion import motion_of
+from tests.drawn_runner.stance import stance_of
+from tests.drawn_runner.style import Style
+from tests.drawn_runner.truth import measures_of, true_measures
 
 DISTANCE_M = 12.0
 WIDTH, HEIGHT = 2600, 1000

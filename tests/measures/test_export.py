@@ -1,4 +1,4 @@
-"""Results as a file: units in the keys; tables are the errands' and tested there."""
+"""Results as a file: units in the keys; tables are the services' and tested there."""
 
 import json
 

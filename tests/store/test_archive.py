@@ -24,7 +24,7 @@ from tapmark.errors import (
     NotThere,
     StoreError,
 )
-from tapmark.store import archive, delete, gates, pictures, zips
+from tapmark.store import archive, consent, delete, pictures, zips
 from tapmark.store.choices import backup_reminder
 from tapmark.store.squad import Squad, open_squad
 from tests.store import made
@@ -116,8 +116,8 @@ def test_locks_and_half_written_files_stay_out(squad: Squad, tmp_path: Path) -> 
 
 
 def test_pictures_go_in_with_consent_only(squad: Squad, tmp_path: Path) -> None:
-    squad.save_athlete(gates.refuse(squad.athlete("K07"), "keep stills", "parent", "2026-05-01"))
-    squad.save_athlete(gates.withdraw(squad.athlete("M12"), "film", "parent", "2026-05-01"))
+    squad.save_athlete(consent.refuse(squad.athlete("K07"), "keep stills", "parent", "2026-05-01"))
+    squad.save_athlete(consent.withdraw(squad.athlete("M12"), "film", "parent", "2026-05-01"))
 
     told = archive.back_up(squad, tmp_path / "b.zip", TODAY)
 
@@ -435,7 +435,7 @@ def test_a_back_up_that_is_stopped_leaves_the_older_one_and_no_half_one(
 def test_a_later_no_and_a_later_deletion_hold_on_when_a_back_up_takes_the_place(
     squad: Squad, backup: Path, tmp_path: Path
 ) -> None:
-    squad.save_athlete(gates.withdraw(squad.athlete("K07"), "film", "parent", "2026-05-14"))
+    squad.save_athlete(consent.withdraw(squad.athlete("K07"), "film", "parent", "2026-05-14"))
     delete.delete_athlete(squad, delete.plan_delete(squad, "M12"), NOW)
     before = made.contents(tmp_path)
 
@@ -450,21 +450,21 @@ def test_a_later_no_and_a_later_deletion_hold_on_when_a_back_up_takes_the_place(
     again = open_squad(squad.folder)
     assert done.carried == told
     assert again.codes() == ("K07",)
-    assert gates.consent_state(again.athlete("K07"), "film", TODAY) == "withdrawn"
+    assert consent.consent_state(again.athlete("K07"), "film", TODAY) == "withdrawn"
     assert again.choices.deleted_on == ("2026-05-14",)
 
 
 def test_a_younger_yes_in_the_back_up_counts(squad: Squad, tmp_path: Path) -> None:
-    squad.save_athlete(gates.refuse(squad.athlete("K07"), "film", "parent", "2026-05-01"))
+    squad.save_athlete(consent.refuse(squad.athlete("K07"), "film", "parent", "2026-05-01"))
     old = made.contents(squad.folder)["athletes/K07/athlete.json"]
-    squad.save_athlete(gates.give(squad.athlete("K07"), "film", "parent", "2026-05-10"))
+    squad.save_athlete(consent.give(squad.athlete("K07"), "film", "parent", "2026-05-10"))
     archive.back_up(squad, tmp_path / "b.zip", TODAY)
     (squad.athlete_folder("K07") / "athlete.json").write_bytes(old)
 
     told = archive.restore(tmp_path / "b.zip", squad.folder, NOW, replace_old=True).carried
 
     assert told == ()
-    assert gates.consent_state(open_squad(squad.folder).athlete("K07"), "film", TODAY) == "given"
+    assert consent.consent_state(open_squad(squad.folder).athlete("K07"), "film", TODAY) == "given"
 
 
 def test_who_is_only_missing_comes_back(squad: Squad, backup: Path) -> None:
@@ -497,7 +497,7 @@ def test_a_place_that_is_none_is_refused_before_anything_is_made(
 def test_a_restore_that_was_killed_between_its_two_moves_is_undone_by_the_next(
     squad: Squad, backup: Path, tmp_path: Path
 ) -> None:
-    squad.save_athlete(gates.withdraw(squad.athlete("K07"), "film", "parent", "2026-05-14"))
+    squad.save_athlete(consent.withdraw(squad.athlete("K07"), "film", "parent", "2026-05-14"))
     squad.folder.rename(tmp_path / "squad before 2026-05-14 203000")
     (tmp_path / "squad.tapmark-999999999.part").mkdir()
 
@@ -506,7 +506,7 @@ def test_a_restore_that_was_killed_between_its_two_moves_is_undone_by_the_next(
     archive.restore(backup, tmp_path / "squad", NOW, replace_old=True)
 
     again = open_squad(tmp_path / "squad")
-    assert gates.consent_state(again.athlete("K07"), "film", TODAY) == "withdrawn"
+    assert consent.consent_state(again.athlete("K07"), "film", TODAY) == "withdrawn"
     assert sorted(path.name for path in tmp_path.iterdir()) == [
         "b.zip",
         "squad",

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.marks.run import Source
-from tapmark.store import gates
+from tapmark.store import consent
 from tapmark.store.check import check_squad
 from tapmark.store.squad import Squad
 from tests.store import made
@@ -126,7 +126,7 @@ def test_pictures_that_no_back_up_may_hold_are_named_wherever_they_lie(squad: Sq
         "it."
     ]
 
-    squad.save_athlete(gates.withdraw(squad.athlete("K07"), "film", "parent", "2026-05-01"))
+    squad.save_athlete(consent.withdraw(squad.athlete("K07"), "film", "parent", "2026-05-01"))
 
     told = [each.words for each in check_squad(squad, made.DAY) if each.is_serious]
     assert told == [

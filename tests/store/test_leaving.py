@@ -10,7 +10,7 @@ import pytest
 from tapmark.errors import CannotWrite
 from tapmark.marks.run import Source
 from tapmark.media_types import CLIPS, STILLS
-from tapmark.store import archive, gates, pictures, shots
+from tapmark.store import archive, consent, pictures, shots
 from tapmark.store.squad import Squad
 from tests.store import made
 from tests.store.test_jpeg import jpeg
@@ -20,7 +20,7 @@ VISIT = "athletes/K07/2026-03-14"
 
 
 def withdrawn(squad: Squad, code: str, use: str = "film") -> Squad:
-    squad.save_athlete(gates.withdraw(squad.athlete(code), use, "parent", "2026-05-01"))
+    squad.save_athlete(consent.withdraw(squad.athlete(code), use, "parent", "2026-05-01"))
     return squad
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from tapmark.errors import CannotWrite, StoreError
 from tapmark.marks.people import Visit
 from tapmark.marks.run import Run, Source
-from tapmark.store import files, gates, pictures
+from tapmark.store import consent, files, pictures
 from tapmark.store import merge as merging
 from tapmark.store.merge import finish_merge, merge, plan_merge, same_clip_pairs
 from tapmark.store.squad import Squad, open_squad
@@ -131,22 +131,22 @@ def test_other_words_of_a_visit_or_an_athlete_are_set_aside(tmp_path: Path) -> N
 
 def test_their_no_to_pictures_wins_over_our_yes(tmp_path: Path) -> None:
     ours, theirs = two_copies(tmp_path)
-    theirs.save_athlete(gates.withdraw(theirs.athlete("K07"), "print photo", "parent", TODAY))
+    theirs.save_athlete(consent.withdraw(theirs.athlete("K07"), "print photo", "parent", TODAY))
 
     told = merge(ours, theirs, TODAY)
 
     assert told[-1].words == "K07: their no to “photo on the sheet” now counts here too."
-    assert not gates.is_open(gates.may_show_photo, ours.athlete("K07"), TODAY)
-    gates.may_import(ours.athlete("K07"), TODAY)
+    assert not consent.is_open(consent.may_show_photo, ours.athlete("K07"), TODAY)
+    consent.may_import(ours.athlete("K07"), TODAY)
 
 
 def test_our_no_stays_whatever_they_say(tmp_path: Path) -> None:
     ours, theirs = two_copies(tmp_path)
-    ours.save_athlete(gates.withdraw(ours.athlete("K07"), "film", "parent", TODAY))
+    ours.save_athlete(consent.withdraw(ours.athlete("K07"), "film", "parent", TODAY))
 
     merge(ours, theirs, TODAY)
 
-    assert not gates.is_open(gates.may_import, ours.athlete("K07"), TODAY)
+    assert not consent.is_open(consent.may_import, ours.athlete("K07"), TODAY)
 
 
 def test_who_was_deleted_here_can_be_left_out(tmp_path: Path) -> None:
@@ -281,7 +281,7 @@ def test_stills_are_not_taken_where_one_side_took_the_consent_back(
     ours, theirs = two_copies(tmp_path)
     with_stills(theirs, jpeg())
     squad = ours if whose == "ours" else theirs
-    squad.save_athlete(gates.withdraw(squad.athlete("K07"), use, "parent", "2026-05-01"))
+    squad.save_athlete(consent.withdraw(squad.athlete("K07"), use, "parent", "2026-05-01"))
 
     told = merge(ours, theirs, TODAY)
 

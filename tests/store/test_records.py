@@ -4,8 +4,18 @@ from dataclasses import dataclass
 
 import pytest
 
-from tapmark.store.kinds import Found, NotAsExpected, Text, Whole
-from tapmark.store.records import DEEPEST, Many, Maybe, Record, Row, member_name
+from tapmark.store.kinds import (
+    DEEPEST,
+    Found,
+    Many,
+    Maybe,
+    NotAsExpected,
+    Record,
+    Row,
+    Text,
+    Whole,
+    member_name,
+)
 
 
 @dataclass(frozen=True)

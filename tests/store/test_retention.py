@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tapmark.marks.people import Athlete, Consent
-from tapmark.store import gates, pictures, retention
+from tapmark.store import consent, pictures, retention
 from tapmark.store.squad import Squad
 from tests.store import made
 from tests.store.test_jpeg import jpeg
@@ -24,7 +24,7 @@ def squad_with_stills(tmp_path: Path, keeps: bool) -> Squad:
         pictures.keep_stills(squad, code, *WHERE[1:], stills, "2026-03-20")
     if not keeps:
         athlete = squad.athlete("K07")
-        squad.save_athlete(gates.refuse(athlete, "keep stills", "parent", "2026-03-01"))
+        squad.save_athlete(consent.refuse(athlete, "keep stills", "parent", "2026-03-01"))
     return squad
 
 
@@ -68,7 +68,7 @@ def test_without_consent_they_go_a_week_after_they_came(
 
 def test_a_withdrawn_consent_means_today(tmp_path: Path) -> None:
     squad = squad_with_stills(tmp_path, keeps=True)
-    squad.save_athlete(gates.withdraw(squad.athlete("K07"), "film", "parent", "2026-03-21"))
+    squad.save_athlete(consent.withdraw(squad.athlete("K07"), "film", "parent", "2026-03-21"))
 
     (due,) = retention.sweep(squad, "2026-03-21")
 
@@ -104,7 +104,7 @@ def test_minors_are_asked_again_each_season_and_adults_are_not(tmp_path: Path) -
     (due,) = retention.retention_due(squad, "2026-10-01")
     assert due.why == "asked on 10 January 2026: ask for this season"
 
-    squad.save_athlete(gates.give(squad.athlete("K07"), "film", "parent", "2026-10-05"))
+    squad.save_athlete(consent.give(squad.athlete("K07"), "film", "parent", "2026-10-05"))
     assert retention.retention_due(squad, "2026-10-06") == ()
     squad.save_athlete(replace(made.consenting(), birth_year=1990))
     assert retention.retention_due(squad, "2026-10-06") == ()

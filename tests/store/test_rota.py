@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.marks.people import Athlete
-from tapmark.store import gates
+from tapmark.store import consent
 from tapmark.store.rota import RotaLine, drill_groups, due, evenings, rota
 from tests.store import made
 
@@ -58,7 +58,7 @@ def test_a_clock_set_back_makes_nobody_due(tmp_path: Path) -> None:
 
 def test_an_expired_consent_is_shown_beside_the_name(tmp_path: Path) -> None:
     squad = made.squad_of(tmp_path / "squad", ("K07",))
-    athlete = gates.give(squad.athlete("K07"), "film", "parent", "2025-05-01", "2026-05-01")
+    athlete = consent.give(squad.athlete("K07"), "film", "parent", "2025-05-01", "2026-05-01")
     squad.save_athlete(athlete)
 
     (line,) = rota(squad, "2026-05-14")

@@ -19,8 +19,8 @@ from tapmark.errors import (
 from tapmark.marks.people import CONSENTS, Athlete, Length, Visit
 from tapmark.store import files
 from tapmark.store.choices import SquadChoices
+from tapmark.store.consent import consent_state, give, withdraw
 from tapmark.store.delete import delete_athlete, plan_delete
-from tapmark.store.gates import consent_state, give, withdraw
 from tapmark.store.pictures import keep_stills
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.store import made

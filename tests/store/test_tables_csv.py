@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tapmark.errors import GateClosed
-from tapmark.store import gates
+from tapmark.store import consent
 from tapmark.store.tables_csv import TAP_COLUMNS, csv_bytes, tap_rows
 from tests.store import made
 
@@ -67,7 +67,7 @@ def test_every_tap_is_one_row(tmp_path: Path) -> None:
 def test_no_tap_goes_out_without_consent(tmp_path: Path) -> None:
     squad = made.squad_of(tmp_path / "squad", ("K07",))
     athlete = squad.athlete("K07")
-    squad.save_athlete(replace(gates.withdraw(athlete, "film", "parent", "2026-05-01")))
+    squad.save_athlete(replace(consent.withdraw(athlete, "film", "parent", "2026-05-01")))
 
     with pytest.raises(GateClosed, match="withdrawn on 1 May 2026"):
         tap_rows(squad, "K07", "2026-05-14")

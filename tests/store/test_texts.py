@@ -1,7 +1,7 @@
 """Free words change, choices and numbers do not."""
 
 from tapmark.store import schema, tables
-from tapmark.store.texts import with_texts
+from tapmark.store.delete import with_texts
 from tests.store import made
 
 

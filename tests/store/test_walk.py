@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.errors import FileDamaged, StoreError
-from tapmark.store.walk import all_runs
+from tapmark.store.squad import all_runs
 from tests.store import made
 
 

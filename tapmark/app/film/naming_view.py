@@ -1,0 +1,247 @@
+"""The page for naming clips: the clip's first picture, a field for the code, the evening's list."""
+
+import tkinter as tk
+from collections.abc import Callable
+from functools import partial
+from tkinter import ttk
+
+from PIL import Image, ImageTk
+
+from tapmark.app.film.naming import PAGE, look, name_here, name_it, to_shot
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.keys import sequence
+from tapmark.app.state.form import FieldTrouble
+from tapmark.app.state.session import Glance
+from tapmark.app.widgets.pieces import (
+    ActionButton,
+    Fresh,
+    Side,
+    button_row,
+    scrolled,
+    wrap_within,
+    wrapped,
+)
+from tapmark.app.widgets.table import Cells
+from tapmark.app.widgets.theme import Look
+from tapmark.errors import TapmarkError
+from tapmark.marks.days import long_day
+from tapmark.report.drawing import palette
+from tapmark.store.shot_list import Shot, ShotList
+
+WORDS_EM = 52
+STRIP_EM = 15
+
+
+class NamingView:
+    """Builds and refreshes the page."""
+
+    def build(self, parent: tk.Misc, context: Context, look_: Look) -> ttk.Frame:
+        """Make the widgets."""
+        self.context, self.look = context, look_
+        self._fresh, self._drawn, self._asked = Fresh(), Fresh(), Fresh()
+        self._photos: list[ImageTk.PhotoImage] = []
+        side = Side(parent, context, look_, WORDS_EM)
+        side.large.rowconfigure(0, weight=1)
+        self._build_pictures(side.large)
+        self._build_field(side.large)
+        self._build_list(side.words)
+        self._build_foot(side.foot)
+        return side.frame
+
+    def _build_pictures(self, parent: ttk.Frame) -> None:
+        look_ = self.look
+        self.canvas = tk.Canvas(
+            parent, background=palette.HAIRLINE, highlightthickness=0, width=1, height=1
+        )
+        self.canvas.grid(row=0, column=0, sticky="nsew")
+        self.canvas.bind("<Configure>", lambda event: self._draw())
+        self.strip = tk.Canvas(
+            parent,
+            background=palette.PAPER,
+            highlightthickness=0,
+            width=1,
+            height=look_.units(STRIP_EM * 0.62),
+        )
+        self.strip.grid(row=1, column=0, sticky="ew", pady=(look_.units(1), 0))
+
+    def _build_field(self, parent: ttk.Frame) -> None:
+        look_ = self.look
+        box = ttk.Frame(parent)
+        box.grid(row=2, column=0, sticky="ew", pady=(look_.units(1), 0))
+        box.columnconfigure(3, weight=1)
+        ttk.Label(box, text="Whose clip is it?", style="Head.TLabel").grid(row=0, column=0)
+        self.code = ttk.Entry(box, width=14)
+        self.code.grid(row=0, column=1, padx=look_.units(1.2))
+        for keys, action in (
+            ("<Return>", self._name),
+            ("<Down>", partial(self._to, 1)),
+            ("<Up>", partial(self._to, -1)),
+        ):
+            self.code.bind(keys, lambda event, action=action: self._do(action))  # type: ignore[misc]
+        self._filled = ""
+        self.context.fields[str(self.code)] = self._commit
+        self.code.bind(sequence("Mod+Return", look_.system), lambda event: None)  # goes on
+        ActionButton(box, self.context, look_, "skip clip", "No run: leave out").grid(
+            row=0, column=2
+        )
+        self.trouble = ttk.Label(box, style="Error.TLabel")
+        wrap_within(self.trouble, box)
+        self.trouble.grid(row=1, column=0, columnspan=4, sticky="w")
+
+    def _build_list(self, parent: ttk.Frame) -> None:
+        look_ = self.look
+        self.title = wrapped(ttk.Label(parent, style="Title.TLabel"), look_.units(WORDS_EM))
+        self.title.grid(row=0, column=0, sticky="w", pady=(0, look_.units(1)))
+        parent.rowconfigure(1, weight=1)
+        self.list = ttk.Treeview(
+            parent, columns=("clip", "code", "state"), show="headings", selectmode="browse"
+        )
+        for key, words in (("clip", "clip"), ("code", "code"), ("state", "")):
+            self.list.heading(key, text=words, anchor="w")
+        self.cells = Cells(self.list, look_, spare_to="clip")
+        self.list.tag_configure("quiet", foreground=palette.MUTED)
+        self.list.grid(row=1, column=0, sticky="nsew")
+        scrolled(self.list, parent, 1)
+        self.list.bind("<<TreeviewSelect>>", lambda event: self._selected())
+
+    def _build_foot(self, foot: ttk.Frame) -> None:
+        names = (("leave", "Back"), ("make runs", "Make the runs"))
+        _, self.buttons = button_row(foot, self.context, self.look, names)
+
+    def _do(self, action: Callable[[], object]) -> str:
+        action()
+        return "break"
+
+    def _to(self, by: int) -> None:
+        self.context.attempt(lambda: to_shot(self.context, by))
+
+    def _name(self, name: Callable[[Context, str], None] = name_it) -> str:
+        """Name the clip; a code that is not there says so below the field, and is returned."""
+        typed = self.code.get()
+        try:
+            name(self.context, typed)
+        except FieldTrouble as trouble:
+            self.trouble.configure(text=str(trouble))
+            self.code.state(["invalid"])
+            return str(trouble)
+        except TapmarkError as trouble:
+            self.context.failed(trouble)
+            return str(trouble)
+        self._filled = typed
+        return ""
+
+    def _commit(self) -> str:
+        """Keep a code that was typed before anything else is done."""
+        is_here = self.code.winfo_exists() and self.context.state.page == PAGE
+        if not is_here or self.code.get().strip() in ("", self._filled):
+            return ""
+        return self._name(name_here)
+
+    def show(self) -> None:
+        """Give the keyboard to the field."""
+        for fresh in (self._fresh, self._drawn, self._asked):
+            fresh.forget()
+        self.code.focus_set()
+
+    def refresh(self) -> None:
+        """Show the list and the clip at hand."""
+        naming_page = self.context.state.around.naming
+        for button in self.buttons:
+            button.refresh()
+        if naming_page.shots is None:
+            return
+        look(self.context)
+        if self._fresh.is_new(naming_page.shots):
+            self._fill(naming_page.shots)
+        self._select(str(naming_page.i_shot))
+        shot = naming_page.shots.shots[naming_page.i_shot]
+        if self._asked.is_new(naming_page.i_shot, shot):
+            self._ask(shot)
+        self._draw()
+
+    def _ask(self, shot: Shot) -> None:
+        self.trouble.configure(text="")
+        self.code.state(["!invalid"])
+        self.code.delete(0, "end")
+        self.code.insert(0, shot.code)
+        self._filled = shot.code
+        self.code.selection_range(0, "end")
+
+    def _fill(self, shots: ShotList) -> None:
+        named = sum(shot.state == "named" for shot in shots.shots)
+        self.title.configure(
+            text=f"Clips of {long_day(shots.dated)}: {named} of {len(shots.shots)} named"
+        )
+        self.cells.clear()
+        for i, shot in enumerate(shots.shots):
+            is_named = shot.state == "named"
+            code = shot.code if is_named else f"{shot.code} ?" if shot.code else ""
+            state = "" if is_named else "left out" if shot.state == "skipped" else "to name"
+            cells = (shot.path.rsplit("/", 1)[-1], code, state)
+            tags = ("quiet",) if shot.state == "skipped" else ()
+            self.cells.insert(str(i), cells, tags=tags)
+        self.cells.lay_out()
+
+    def _select(self, item: str) -> None:
+        if self.list.exists(item) and self.list.selection() != (item,):
+            self.list.selection_set(item)
+            self.list.focus(item)
+            self.list.see(item)
+
+    def _selected(self) -> None:
+        chosen = self.list.selection()
+        if chosen and int(chosen[0]) != self.context.state.around.naming.i_shot:
+            by = int(chosen[0]) - self.context.state.around.naming.i_shot
+            self._to(by)
+
+    def _draw(self) -> None:
+        naming_page = self.context.state.around.naming
+        size = (self.canvas.winfo_width(), self.canvas.winfo_height())
+        shot = naming_page.shots.shots[naming_page.i_shot] if naming_page.shots else None
+        glance = naming_page.glances.get(shot.fingerprint) if shot else None
+        if size[0] < 20 or not self._drawn.is_new(id(glance), size):
+            return
+        self._photos = []
+        for canvas in (self.canvas, self.strip):
+            canvas.delete("all")
+        if glance:
+            self._draw_glance(glance, size)
+        else:
+            is_coming = shot is not None and shot.fingerprint not in naming_page.glances
+            words = "Looking …" if is_coming else "This clip cannot be shown."
+            self.canvas.create_text(
+                size[0] / 2,
+                size[1] / 2,
+                text=words,
+                fill=palette.MUTED,
+                font=self.look.font("body"),
+            )
+
+    def _draw_glance(self, glance: Glance, size: tuple[int, int]) -> None:
+        self._put(self.canvas, glance.first, (0, 0, *size))
+        tall, gap = self.look.units(STRIP_EM * 0.62), self.look.units(0.6)
+        wide = (size[0] + gap) // max(1, len(glance.strip)) - gap
+        for i, picture in enumerate(glance.strip):
+            self._put(self.strip, picture, (i * (wide + gap), 0, wide, tall))
+
+    def _put(self, canvas: tk.Canvas, picture: Image.Image, box: tuple[int, int, int, int]) -> None:
+        """Show a picture whole in the middle of a box: left, top, width, height."""
+        left, top, wide, tall = box
+        scale = min(wide / picture.width, tall / picture.height)
+        small = picture.resize(
+            (max(1, round(picture.width * scale)), max(1, round(picture.height * scale))),
+            Image.Resampling.BILINEAR,
+        )
+        self._photos.append(ImageTk.PhotoImage(small, master=canvas))
+        canvas.create_image(left + wide / 2, top + tall / 2, image=self._photos[-1])
+
+    def hint(self) -> str:
+        """What to do now."""
+        whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
+        if whole:
+            return f"In full: {whole}. Type the code and press Return."
+        return "Type the code and press Return. Up and Down look at other clips, Escape goes back."
+
+    def corner(self) -> str:
+        """Nothing is lost."""
+        return "clips stay where they are"

@@ -1,0 +1,592 @@
+"""The Film page: the clip, what the file says, and the questions about filming."""
+
+import tkinter as tk
+from collections.abc import Callable
+from functools import partial
+from tkinter import ttk
+from typing import Any
+
+from PIL import ImageTk
+
+from tapmark.app.film.actions import (
+    change_view,
+    choose_top,
+    found_rate,
+    press,
+    side_words,
+    take_reading,
+    use_rate,
+)
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.rates import answer, answer_rate, rate_choices, rate_words, true_rate_hz
+from tapmark.app.shell.runs import around, read_all, read_part
+from tapmark.app.state.form import FieldTrouble, number
+from tapmark.app.state.session import AppState, LongClip
+from tapmark.app.widgets.picture_pane import Hands, PicturePane, film_overlay, zoom_words
+from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, Typed, wrapped
+from tapmark.app.widgets.scrubber import Walker
+from tapmark.app.widgets.theme import Look
+from tapmark.errors import StopwatchUnusable
+from tapmark.marks.points import VIEWS
+from tapmark.marks.run import ANSWERS, CAMERAS, CONTEXTS, DIRECTIONS, SetUp
+from tapmark.measures.gates import nothing_graded
+from tapmark.services.true_rate import rate_words as true_rate_words
+
+WORDS_EM = 52
+SAME_PLACE = "Pole and scale are those of the last pass. Mark them again if the camera was moved."
+
+
+class FilmView:
+    """Builds and refreshes the page."""
+
+    def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
+        """Make the widgets."""
+        self.context, self.look = context, look
+        side = Side(parent, context, look, WORDS_EM)
+        side.large.rowconfigure(0, weight=1)
+        hands = Hands(
+            tap=lambda at: context.attempt(lambda: press(context, at)),
+            moved=context.state.look_through,
+            resized=context.state.notify,
+        )
+        self.pane = PicturePane(side.large, look, hands)
+        self.pane.canvas.grid(row=0, column=0, sticky="nsew")
+        self.walker = Walker(side.large, context, look)
+        self.walker.frame.grid(row=1, column=0, sticky="ew", pady=(look.units(1.2), 0))
+        self._build_empty(side.large)
+        self.part = PartPanel(side.large, context, look)
+        side.words.rowconfigure(0, weight=1)
+        self.questions = Questions(side.words, side.foot, context, look, WORDS_EM)
+        self.questions.frame.grid(row=0, column=0, sticky="nsew")
+        self.stopwatch = StopwatchPanel(side.words, context, look, WORDS_EM)
+        self.stopwatch.frame.grid(row=0, column=0, sticky="new")
+        side.column.follow_keyboard()
+        return side.frame
+
+    def _build_empty(self, parent: ttk.Frame) -> None:
+        look = self.look
+        self.empty = ttk.Frame(parent)
+        self.empty.grid(row=0, column=0, sticky="nw")
+        self.empty_words = ttk.Label(self.empty, style="Head.TLabel")
+        self.empty_words.grid(row=0, column=0, columnspan=4, sticky="w", pady=(0, look.units(2)))
+        self.empty.columnconfigure(3, weight=1)  # or the words would part the buttons
+        self.openers = []
+        for i, name in enumerate(("open clip", "open folder", "open stills")):
+            made = ActionButton(self.empty, self.context, look, name)
+            self.openers.append(made.grid(row=1, column=i, padx=(0, look.units(1))))
+
+    def show(self) -> None:
+        """Give the keyboard to the picture."""
+        self.pane.canvas.focus_set()
+
+    def refresh(self) -> None:
+        """Show the picture, or the way to one, and the answers."""
+        state = self.context.state
+        state.canvas = self.pane.size
+        self._refresh_picture(state)
+        self.walker.refresh(state)
+        self.questions.refresh(state)
+        self.stopwatch.refresh(state)
+
+    def _refresh_picture(self, state: AppState) -> None:
+        for opener in self.openers:
+            opener.refresh()
+        if state.film.long_clip:
+            self._ask_for_part(state.film.long_clip)
+            return
+        self.part.frame.grid_remove()
+        if not state.marking.gallery or not len(state.marking.gallery.pictures):
+            self.pane.clear()
+            self.pane.canvas.grid_remove()
+            self.walker.frame.grid_remove()
+            words = (
+                "Open a clip or a folder of stills."
+                if state.run
+                else ("Choose an athlete on Squad and start a visit.")
+            )
+            self.empty_words.configure(text=words)
+            self.empty.grid()
+            return
+        self.empty.grid_remove()
+        self.pane.canvas.grid()
+        self.walker.frame.grid()
+        i = min(
+            state.marking.picture, len(state.marking.gallery.pictures) - 1
+        )  # while a clip is being read
+        self.pane.show(state.marking.gallery, i, state.viewport(), state.tone)
+        self.pane.draw(film_overlay(state, state.viewport(), self.look.unit), delay_ms=1)
+
+    def _ask_for_part(self, found: LongClip) -> None:
+        for frame in (self.pane.canvas, self.walker.frame, self.empty):
+            frame.grid_remove()
+        self.part.refresh(found)
+        self.part.frame.grid(row=0, column=0)
+
+    def hint(self) -> str:
+        """What to do now."""
+        state = self.context.state
+        if state.film.long_clip:
+            return "The rest of the clip stays where it is; Escape leaves without reading."
+        if state.film.stopwatch:
+            return "Arrow keys and the bar go through the pictures; Escape leaves."
+        if not state.marking.gallery and state.run and state.run.set_up.upright_px:
+            return SAME_PLACE
+        if not state.marking.gallery:
+            return "Film three passes each way; one is enough to begin."
+        return "Answer what you know; “not known” is an answer. Then Frames, F4."
+
+    def corner(self) -> str:
+        """The zoom."""
+        return (
+            zoom_words(self.context.state.viewport()) if self.context.state.marking.gallery else ""
+        )
+
+
+ACROSS = 5
+WIDE_EM = 19
+
+
+class PartPanel:
+    """Stands in the place of the picture until a part is chosen."""
+
+    def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
+        self.context, self.look, self._fresh = context, look, Fresh()
+        self._photos: list[ImageTk.PhotoImage] = []
+        self.frame = ttk.Frame(parent)
+        self.words = wrapped(ttk.Label(self.frame), look.units(WIDE_EM * ACROSS))
+        self.words.grid(row=0, column=0, sticky="w", pady=(0, look.units(1)))
+        self.grid = ttk.Frame(self.frame)
+        self.grid.grid(row=1, column=0, sticky="w")
+        self._build_fields()
+
+    def _build_fields(self) -> None:
+        look, box = self.look, ttk.Frame(self.frame)
+        box.grid(row=2, column=0, sticky="ew", pady=(look.units(1), 0))
+        self.fields: dict[str, ttk.Entry] = {}
+        for i, (key, words) in enumerate((("start", "From, s"), ("end", "To, s"))):
+            ttk.Label(box, text=words).grid(row=0, column=2 * i, padx=(0, look.units(0.8)))
+            field = ttk.Entry(box, width=8)
+            field.grid(row=0, column=2 * i + 1, padx=(0, look.units(1.6)))
+            field.bind("<Return>", lambda event: self._read())
+            self.fields[key] = field
+        box.columnconfigure(4, weight=1)
+        self.whole = ttk.Button(box, text="Read all of it", command=self._read_all)
+        self.whole.grid(row=0, column=5, padx=look.units(1))
+        self.part = ttk.Button(box, text="Read this part", command=self._read)
+        self.part.grid(row=0, column=6)
+        self.trouble = ttk.Label(self.frame, style="Error.TLabel")
+        self.trouble.grid(row=3, column=0, sticky="w")
+
+    def _read(self) -> None:
+        try:
+            read_part(self.context, self.fields["start"].get(), self.fields["end"].get())
+        except FieldTrouble as trouble:
+            self.trouble.configure(text=str(trouble))
+            self.fields[trouble.field].state(["invalid"])
+            return
+        self.context.state.notify()
+
+    def _read_all(self) -> None:
+        self.context.attempt(lambda: read_all(self.context))
+
+    def refresh(self, found: LongClip) -> None:
+        """Show the clip and the part that is offered."""
+        if self._fresh.is_new(found.wish):
+            self._show_strip(found)
+        if self._fresh_part(found):
+            for key, value in (("start", found.start_s), ("end", found.end_s)):
+                self.fields[key].state(["!invalid"])
+                self.fields[key].delete(0, "end")
+                self.fields[key].insert(0, f"{value:.1f}")
+            self.trouble.configure(text="")
+
+    def _fresh_part(self, found: LongClip) -> bool:
+        before, self._part = getattr(self, "_part", None), (found.start_s, found.end_s)
+        return before != self._part
+
+    def _show_strip(self, found: LongClip) -> None:
+        self.words.configure(text=found.words)
+        for child in self.grid.winfo_children():
+            child.destroy()
+        self._photos = []
+        for i, (at_s, image) in enumerate(found.strip):
+            small = image.copy()
+            small.thumbnail((self.look.units(WIDE_EM - 2), self.look.units(WIDE_EM - 2)))
+            photo = ImageTk.PhotoImage(small, master=self.frame)
+            self._photos.append(photo)
+            button = ttk.Button(
+                self.grid,
+                image=photo,
+                text=f"{at_s:.0f} s",
+                compound="top",
+                style="Quiet.TButton",
+                command=self._around(at_s),
+            )
+            button.grid(row=i // ACROSS, column=i % ACROSS, padx=self.look.units(0.3))
+
+    def _around(self, at_s: float) -> Any:
+        return lambda: self.context.attempt(lambda: around(self.context, at_s))
+
+
+ABOUT = (
+    "Film a running stopwatch once with each phone, in the slow motion you use. Go to a picture "
+    "where it can be read, type what it shows, and take it. Then go on by ten seconds of the "
+    "watch or more, and take a second reading."
+)
+
+
+class StopwatchPanel:
+    """Two readings, what they say, and the name of the phone that is kept with the squad."""
+
+    def __init__(self, parent: tk.Misc, context: Context, look: Look, width_em: float) -> None:
+        self.context, self._fresh = context, Fresh()
+        width, gap = look.units(width_em), look.units(0.8)
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(1, weight=1)
+        title = ttk.Label(self.frame, text="True rate by a stopwatch", style="Head.TLabel")
+        title.grid(row=0, column=0, columnspan=3, sticky="w")
+        about = wrapped(ttk.Label(self.frame, text=ABOUT, style="Muted.TLabel"), width)
+        about.grid(
+            row=1, column=0, columnspan=3, sticky="w", pady=(look.units(0.3), look.units(1.2))
+        )
+        self.shown, self.take = self._row(2, "The watch shows", "Take reading", self._take, gap)
+        self.taken = wrapped(ttk.Label(self.frame), width)
+        self.taken.grid(row=3, column=0, columnspan=3, sticky="w", pady=(gap, gap))
+        self.phone, self.use = self._row(4, "Name of the phone", "Use and keep", self._use, gap)
+        self.trouble = wrapped(ttk.Label(self.frame, style="Error.TLabel"), width)
+        self.trouble.grid(row=5, column=0, columnspan=3, sticky="w", pady=(gap, 0))
+        self.leave = ttk.Button(
+            self.frame, text="Leave as it was", command=lambda: context.perform("leave")
+        )
+        self.leave.grid(row=6, column=2, sticky="e", pady=(look.units(1.6), 0))
+
+    def _row(
+        self, row: int, words: str, button: str, action: Callable[[], None], gap: int
+    ) -> tuple[ttk.Entry, ttk.Button]:
+        ttk.Label(self.frame, text=words).grid(row=row, column=0, sticky="w", padx=(0, gap))
+        entry = ttk.Entry(self.frame, width=10)
+        entry.grid(row=row, column=1, sticky="ew")
+        entry.bind("<Return>", lambda event: action())
+        made = ttk.Button(self.frame, text=button, command=action, width=13)
+        made.grid(row=row, column=2, sticky="e", padx=(gap, 0))
+        return entry, made
+
+    def _take(self) -> None:
+        if self._tried(lambda: take_reading(self.context, self.shown.get()), self.shown):
+            self.shown.delete(0, "end")
+
+    def _use(self) -> None:
+        if self._tried(lambda: use_rate(self.context, self.phone.get()), self.phone):
+            self.phone.delete(0, "end")
+
+    def _tried(self, action: Callable[[], None], field: ttk.Entry) -> bool:
+        """Do it; what cannot be stands below the fields. Return whether it went well."""
+        try:
+            action()
+        except StopwatchUnusable as trouble:
+            field.state(["invalid"])
+            self.trouble.configure(text=str(trouble))
+            self.context.state.notify()
+            return False
+        self._mend()
+        self.context.attempt(lambda: None)
+        return True
+
+    def _mend(self) -> None:
+        for field in (self.shown, self.phone):
+            field.state(["!invalid"])
+        self.trouble.configure(text="")
+
+    def refresh(self, state: AppState) -> None:
+        """Show the readings and what they say; take no room when nobody asked."""
+        if state.film.stopwatch is None:
+            self.frame.grid_remove()
+            self._fresh.forget()
+            return
+        is_new = not self.frame.winfo_ismapped()
+        self.frame.grid()
+        if self._fresh.is_new(state.film.stopwatch):
+            self.taken.configure(text=taken_words(self.context))
+            is_whole = state.film.stopwatch.is_whole
+            for widget in (self.phone, self.use):
+                widget.state(["!disabled" if is_whole else "disabled"])
+        if is_new:
+            self._mend()
+            self.shown.focus_set()
+
+
+def taken_words(context: Context) -> str:
+    """Return the readings taken so far, a line each, and what they say together."""
+    readings = context.state.film.stopwatch.readings if context.state.film.stopwatch else ()
+    lines = [f"Picture {each.picture + 1} shows {each.shown_s:.2f} s." for each in readings]
+    try:
+        found = found_rate(context)
+    except StopwatchUnusable as trouble:
+        return "\n".join([*lines, str(trouble)])
+    return "\n".join([*lines, true_rate_words(found)] if found else lines) or "No reading yet."
+
+
+TOPS = ("shoulder", "neck base")
+NUMBERS = {  # field -> (words, low, high)
+    "camera_distance_m": ("camera distance, m", 1, 100),
+    "scale_m": ("scale, m", 0.1, 50),
+    "leg_cm": ("leg length, cm", 50, 130),
+    "effort": ("effort, 1 to 10", 1, 10),
+    "speed_mps": ("speed, m/s", 1, 13),
+}
+
+
+class Questions:
+    """A form whose every answer is kept at once; nothing has to be sent off."""
+
+    def __init__(
+        self, parent: tk.Misc, foot: ttk.Frame, context: Context, look: Look, width_em: float
+    ) -> None:
+        self.context, self.look, self._fresh = context, look, Fresh()
+        self.frame = ttk.Frame(parent)
+        for column in (1, 3):
+            self.frame.columnconfigure(column, weight=1, uniform="field")
+        self._width = look.units(width_em)
+        self.boxes: dict[str, ttk.Combobox] = {}
+        self.entries: dict[str, ttk.Entry] = {}
+        self._show: list[Callable[[SetUp], None]] = []
+        self._row = 0
+        self._build_source()
+        self._build_runner()
+        self._build_camera()
+        self._build_day()
+        self.trouble = wrapped(ttk.Label(self.frame, style="Error.TLabel"), self._width)
+        self.trouble.grid(row=self._next(), column=0, columnspan=4, sticky="w")
+        self.onward = ActionButton(
+            foot, context, look, "page frames", "Choose key frames", is_primary=True
+        ).grid(row=0, column=0, sticky="e")
+
+    def _next(self) -> int:
+        self._row += 1
+        return self._row
+
+    def _build_source(self) -> None:
+        look = self.look
+        self.title = ttk.Label(self.frame, style="Head.TLabel")
+        self.title.grid(row=self._next(), column=0, columnspan=4, sticky="w")
+        self.notes = wrapped(ttk.Label(self.frame, style="Muted.TLabel"), self._width)
+        self.notes.grid(
+            row=self._next(),
+            column=0,
+            columnspan=4,
+            sticky="w",
+            pady=(look.units(0.3), look.units(0.8)),
+        )
+
+        self.warning = wrapped(ttk.Label(self.frame, style="Bold.TLabel"), self._width)
+        self.warning.grid(
+            row=self._next(), column=0, columnspan=4, sticky="w", pady=(0, look.units(0.8))
+        )
+
+    def _label(self, words: str, row: int, column: int = 0) -> None:
+        pad = (0 if column == 0 else self.look.units(1.5), self.look.units(1.2))
+        ttk.Label(self.frame, text=words).grid(row=row, column=column, sticky="w", padx=pad)
+
+    def _place(self, widget: tk.Widget, row: int, column: int = 1, span: int = 1) -> None:
+        widget.grid(
+            row=row, column=column, columnspan=span, sticky="ew", pady=self.look.units(0.42)
+        )
+
+    def _choice(self, words: str, field: str, choices: tuple[str, ...]) -> None:
+        row = self._next()
+        self._label(words, row)
+        box = ttk.Combobox(self.frame, values=choices, state="readonly", width=8)
+        self._place(box, row, span=3)
+        box.bind("<<ComboboxSelected>>", lambda event: self._keep(words, **{field: box.get()}))
+        self._show.append(lambda set_up: box.set(getattr(set_up, field)))
+        self.boxes[field] = box
+
+    def _build_runner(self) -> None:
+        row = self._next()
+        self._label("Seen from", row)
+        self.view = ttk.Combobox(self.frame, values=VIEWS, state="readonly", width=8)
+        self._place(self.view, row)
+        self._label("Trunk up to", row, 2)
+        self.top = ttk.Combobox(self.frame, values=TOPS, state="readonly", width=8)
+        self._place(self.top, row, 3)
+        self._on_choice(self.view, change_view)
+        self._on_choice(self.top, choose_top)
+        self._choice("Runner goes", "direction", DIRECTIONS)
+        row = self._next()
+        self._mirrored = tk.BooleanVar(self.frame, False)
+        tick = ttk.Checkbutton(
+            self.frame,
+            text="mirrored: writing reads backwards",
+            variable=self._mirrored,
+            command=lambda: self._keep("mirrored", is_mirrored=self._mirrored.get()),
+        )
+        tick.grid(row=row, column=1, columnspan=3, sticky="w")
+        self._show.append(lambda set_up: self._mirrored.set(set_up.is_mirrored))
+        self.side = ttk.Label(self.frame, style="Bold.TLabel")
+        self.side.grid(
+            row=self._next(), column=1, columnspan=3, sticky="w", pady=(0, self.look.units(0.6))
+        )
+        self._choice("Kind of run", "context", CONTEXTS)
+        row = self._next()
+        self._label("Filmed at, per s", row)
+        box = ttk.Frame(self.frame)
+        box.columnconfigure(0, weight=1)
+        self._place(box, row, span=3)
+        self.rate = ttk.Combobox(box, width=8)
+        self.rate.grid(row=0, column=0, sticky="ew", padx=(0, self.look.units(0.5)))
+        self.watch = ActionButton(
+            box, self.context, self.look, "stopwatch", "By a stopwatch…"
+        ).grid(row=0, column=1)
+        self._rate = Typed(self.context, self.rate, self._keep_rate)
+        self.rate.bind("<<ComboboxSelected>>", lambda event: self._rate.commit())
+
+    def _on_choice(self, box: ttk.Combobox, keep: Callable[[Context, str], None]) -> None:
+        box.bind(
+            "<<ComboboxSelected>>",
+            lambda event: self.context.attempt(lambda: keep(self.context, box.get())),
+        )
+
+    def _build_camera(self) -> None:
+        self._choice("Camera", "camera", CAMERAS)
+        self._numbers("Distance, m", "camera_distance_m", "Scale, m", "scale_m")
+        row = self._next()
+        self._label("In the picture", row)
+        box = ttk.Frame(self.frame)
+        self._place(box, row, span=3)
+        self.picks = {}
+        for i, (name, text) in enumerate((("mark pole", "Pole"), ("mark scale", "Scale"))):
+            box.columnconfigure(i, weight=1, uniform="half")
+            self.picks[name] = ActionButton(box, self.context, self.look, name, text).grid(
+                row=0, column=i, sticky="ew", padx=(0, self.look.units(0.5)) if i == 0 else 0
+            )
+
+    def _build_day(self) -> None:
+        self._choice("Pain today", "pain", ANSWERS)
+        self._numbers("Leg length, cm", "leg_cm", "Effort, 1–10", "effort")
+        self._build_speed()
+        self._long_text("Zone", "zone")
+        self._texts("Shoes", "shoes", "Surface", "surface")
+        self._long_text("Wind", "wind")
+
+    def _build_speed(self) -> None:
+        row = self._next()
+        self._label("Speed, m/s", row)
+        entry = ttk.Entry(self.frame, width=6)
+        self._place(entry, row)
+        self._keep_as_number(entry, "speed_mps")
+        self._grown = tk.BooleanVar(self.frame, False)
+        tick = ttk.Checkbutton(
+            self.frame,
+            text="has grown since",
+            variable=self._grown,
+            command=lambda: self._keep("growth", has_grown=self._grown.get()),
+        )
+        tick.grid(row=row, column=2, columnspan=2, sticky="w", padx=(self.look.units(1.5), 0))
+        self._show.append(lambda set_up: self._grown.set(set_up.has_grown))
+
+    def _pair(self, words: tuple[str, str]) -> tuple[ttk.Entry, ttk.Entry]:
+        row = self._next()
+        first, second = ttk.Entry(self.frame, width=6), ttk.Entry(self.frame, width=6)
+        self._label(words[0], row)
+        self._place(first, row)
+        self._label(words[1], row, 2)
+        self._place(second, row, 3)
+        return first, second
+
+    def _numbers(self, a_words: str, a_field: str, b_words: str, b_field: str) -> None:
+        for entry, field in zip(self._pair((a_words, b_words)), (a_field, b_field), strict=True):
+            self._keep_as_number(entry, field)
+
+    def _texts(self, a_words: str, a_field: str, b_words: str, b_field: str) -> None:
+        for entry, field in zip(self._pair((a_words, b_words)), (a_field, b_field), strict=True):
+            self._keep_as_text(entry, field)
+
+    def _long_text(self, words: str, field: str) -> None:
+        row, entry = self._next(), ttk.Entry(self.frame, width=6)
+        self._label(words, row)
+        self._place(entry, row, span=3)
+        self._keep_as_text(entry, field)
+
+    def _keep_as_text(self, entry: ttk.Entry, field: str) -> None:
+        self.entries[field] = entry
+        typed = Typed(self.context, entry, partial(self._keep_text, field))
+        self._show.append(lambda set_up: typed.fill(getattr(set_up, field)))
+
+    def _keep_as_number(self, entry: ttk.Entry, field: str) -> None:
+        self.entries[field] = entry
+        typed = Typed(self.context, entry, partial(self._keep_number, field))
+        self._show.append(lambda set_up: typed.fill(_number_words(getattr(set_up, field))))
+
+    def _keep(self, label: str, **answers: object) -> None:
+        self.context.attempt(lambda: answer(self.context, label.lower(), **answers))
+
+    def _keep_rate(self, text: str) -> str:
+        try:
+            if text != rate_words(self.context):
+                answer_rate(self.context, text)
+        except FieldTrouble as trouble:
+            return self._told(str(trouble))
+        return self._told("")
+
+    def _keep_number(self, field: str, text: str) -> str:
+        words, low, high = NUMBERS[field]
+        try:
+            value = number(text, field, words, low, high)
+        except FieldTrouble as trouble:
+            return self._told(str(trouble))
+        answers: dict[str, object] = {field: value}
+        if field == "effort":
+            answers = {field: None if value is None else round(value)}
+        if field == "leg_cm":
+            answers["leg_source"] = "tape" if value else ""
+        self._keep(words, **answers)
+        return self._told("")
+
+    def _keep_text(self, field: str, text: str) -> str:
+        self._keep(field, **{field: text.strip()})
+        return ""
+
+    def _told(self, trouble: str) -> str:
+        """Show why something typed cannot be used, or that it can, and return it."""
+        self.trouble.configure(text=trouble)
+        return trouble
+
+    def refresh(self, state: AppState) -> None:
+        """Show the answers as they stand, where nobody is typing."""
+        run, gallery = state.run, state.marking.gallery
+        if run is None or state.film.stopwatch:
+            self.frame.grid_remove()
+            return
+        self.frame.grid()
+        self.onward.refresh()
+        for name, button in self.picks.items():
+            button.refresh(_pick_words(name, run.set_up, state.film.picking))
+        self.watch.refresh()
+        notes = (gallery.pictures.name, *gallery.notes) if gallery else ("", "")
+        whose = state.at_hand()
+        if self._fresh.is_new(whose, run.set_up, run.view, notes, rate_words(self.context)):
+            self.title.configure(text=notes[0] or "Filming")
+            self.notes.configure(text="\n".join(notes[1:]))
+            self.notes.grid() if notes[1:] else self.notes.grid_remove()
+            warning = nothing_graded(run, true_rate_hz(self.context))
+            self.warning.configure(text=warning)
+            self.warning.grid() if warning else self.warning.grid_remove()
+            self.side.configure(text=side_words(run.set_up, run.near_side))
+            for show in self._show:
+                show(run.set_up)
+            self.rate.configure(values=rate_choices(self.context))
+            self._rate.fill(rate_words(self.context))
+            self.view.set(run.view)
+            self.top.set(TOPS[1] if run.set_up.uses_neck_base else TOPS[0])
+
+
+def _pick_words(name: str, set_up: SetUp, picking: str) -> str:
+    what = name.split()[-1]
+    if picking == what:
+        return "Press twice …"
+    is_there = set_up.upright_px if what == "pole" else set_up.scale_px
+    return f"{what.capitalize()} ✓" if is_there else f"Mark {what}"
+
+
+def _number_words(value: float | None) -> str:
+    return "" if value is None else f"{value:g}"

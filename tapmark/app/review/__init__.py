@@ -1,0 +1,1 @@
+"""The Review page, the page that prints, and two runs compared."""

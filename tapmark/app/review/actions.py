@@ -1,0 +1,276 @@
+"""What can be done on the Review page: read the visit, choose priorities, keep stills."""
+
+import io
+from dataclasses import dataclass, replace
+
+from PIL import Image
+
+from tapmark.app.jobs import Task
+from tapmark.app.shell.context import Action, Context
+from tapmark.app.shell.stepping import ask_for, look_at_check, with_place
+from tapmark.app.shell.why_disabled import needs_taps
+from tapmark.app.state.prompts import Look, Prompt, missing_events, next_open
+from tapmark.clip.frames import Clip
+from tapmark.errors import TapmarkError
+from tapmark.marks.people import Slot
+from tapmark.marks.points import SECOND_LOOK
+from tapmark.marks.run import Run
+from tapmark.services.consent import keep_in
+from tapmark.services.places import visit_at
+from tapmark.services.visits import VisitReading, card_of, read_visit, with_next_taps
+from tapmark.store.pictures import NEIGHBOURS, Still
+
+
+def read_again(context: Context) -> None:
+    """Measure and judge the visit as it lies on disk, beside the window; nothing new, no work."""
+    state = context.state
+    if needs_taps(context) or not state.squad or not state.visit:
+        state.review.reading = state.review.read_of = None
+        return
+    if state.review.read_of is state.work:
+        return
+    if context.is_unsaved:  # what lies on the disk is not what is marked
+        state.review.reading = state.review.read_of = None
+        return
+    work, today = state.work, context.now().date()
+    folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
+    state.review.read_of = work
+    name = state.run_name
+
+    def read(task: Task) -> VisitReading:
+        place = visit_at(folder)
+        found = read_visit(place, today)
+        card = card_of(place.squad, [run for _, run in found.runs])
+        return with_next_taps(found, name, card)
+
+    def done(reading: VisitReading) -> None:
+        state.review.reading = reading
+        state.notify()
+
+    context.jobs.run(
+        "reading",
+        read,
+        done,
+        context.failed,
+        by="run",
+    )
+
+
+def choose_slot(context: Context, i_slot: int, item: int | None) -> None:
+    """Put an item into the first or second slot; None empties it, 0 gives it back to the rule."""
+    state = context.state
+    if not state.visit or not state.review.reading:
+        return
+    if item == 0:
+        state.record_visit("choice by rule", replace(state.visit, slots=None, reason=""))
+        return
+    slots: list[int | None] = [
+        chosen.item.number for chosen in state.review.reading.assessment.slots
+    ]
+    slots = [*slots, None, None][:2]
+    slots[i_slot] = item
+    kept = {slot.item: slot for slot in state.visit.slots or ()}
+    new = tuple(kept.get(number, Slot(number)) for number in dict.fromkeys(slots) if number)
+    state.record_visit("choice", replace(state.visit, slots=new))
+
+
+def change_cue(context: Context, cue: str) -> None:
+    """Keep other words for the cue of the first slot."""
+    state = context.state
+    if not state.visit or not state.review.reading or not state.review.reading.assessment.slots:
+        return
+    chosen = state.review.reading.assessment.slots
+    if cue.strip() == chosen[0].phrase.cue:
+        return
+    old = state.visit.slots or tuple(Slot(c.item.number, since=c.since) for c in chosen)
+    slots = (replace(old[0], cue=cue.strip()), *old[1:]) if old else ()
+    state.record_visit("cue", replace(state.visit, slots=slots))
+
+
+def change_reason(context: Context, reason: str) -> None:
+    """Keep why the coach chose otherwise than the rule."""
+    state = context.state
+    if state.visit and reason.strip() != state.visit.reason:
+        state.record_visit("reason", replace(state.visit, reason=reason.strip()))
+
+
+def second_look(context: Context) -> None:
+    """Begin the second look: some points once more, the first taps hidden."""
+    state = context.state
+    if not state.run:
+        return
+    state.marking.look = Look()
+    context.go("taps")
+    found = next_open(state.run, state.marking.i_step, again=True)
+    if found is None:
+        state.marking.look = None
+        state.status = "The second look of this step is done."
+        return
+    ask_for(state, found)
+
+
+def retap_words(context: Context) -> str:
+    """Return how many items can't be told and what to tap once more; "" for nothing to tap."""
+    reading = context.state.review.reading
+    if reading is None or not reading.next_taps:
+        return ""
+    first, n = reading.next_taps[0], reading.untold
+    *most, last = first.points
+    points = f"{', '.join(most)} and {last}" if most else last
+    where = f"one picture before and after {first.event}" if first.is_beside else "once more"
+    at = "" if first.is_beside else f" at {first.event}"
+    told = len(first.decides)
+    decides = f"decides {_counted(told)} of them" if told else "may decide one of them"
+    if told == n:
+        decides = "decides it" if n == 1 else "decides all of them"
+    items = "One item" if n == 1 else f"{_counted(n).capitalize()} items"
+    return f"{items} can't be told. Tap {points}{at} {where}: {decides}."
+
+
+def _counted(n: int) -> str:
+    return (
+        str(n)
+        if n > 9
+        else ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"][n]
+    )
+
+
+def tap_once_more(context: Context) -> None:
+    """Begin the look that tells most: its points once more, the first taps hidden."""
+    state = context.state
+    if not state.run or not state.review.reading or not state.review.reading.next_taps:
+        return
+    first = state.review.reading.next_taps[0]
+    state.marking.i_step = min(first.i_reading, len(state.run.steps) - 1)
+    pictures = state.marking.gallery.pictures if state.marking.gallery else ()
+    frame = state.step.key_frame(first.event)
+    has_both = frame is not None and 0 < frame.picture < len(pictures) - 1
+    ways = (-1, 1) if first.is_beside and has_both else (0,)
+    asked_for = tuple(Prompt(first.event, point, by) for by in ways for point in first.points)
+    state.marking.look = Look(2 + len(state.step.looks(first.event)), asked_for)
+    context.go("taps")
+    state.go_to(first.event, asked_for[0])
+    state.status = "Tap as if for the first time: the first taps are hidden."
+    state.notify()
+
+
+def _needs_retap(context: Context) -> str:
+    if needs_taps(context) or not context.state.review.reading:
+        return needs_taps(context) or "Measuring …"
+    return (
+        ""
+        if context.state.review.reading.next_taps
+        else "No tap would tell more: film two more passes."
+    )
+
+
+def _needs_contacts(context: Context) -> str:
+    state = context.state
+    there = all(state.step.key_frame(event) for event in SECOND_LOOK)
+    return needs_taps(context) or ("" if there else "The second look needs both touchdowns.")
+
+
+def _needs_check(context: Context) -> str:
+    if not context.state.review.checks:
+        return "No marking check has anything to say."
+    return "" if with_place(context) else "No marking check names a place here."
+
+
+_REVIEW = ("review",)
+QUALITY = 88
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """A still and the picture it shows."""
+
+    still: Still
+    picture: int
+
+
+def wanted_stills(run: Run, n_pictures: int) -> tuple[Wanted, ...]:
+    """Return every still to keep: key frames first, then their neighbours that exist."""
+    found = [
+        Wanted((i_step, frame.event, offset), frame.picture + offset)
+        for i_step, step in enumerate(run.steps)
+        for frame in step.key_frames
+        for offset in range(-NEIGHBOURS, NEIGHBOURS + 1)
+        if 0 <= frame.picture + offset < n_pictures
+    ]
+    return tuple(sorted(found, key=lambda each: abs(each.still[2])))
+
+
+def keep(context: Context) -> None:
+    """Keep the next still that is not kept yet, and so on until all are.
+
+    One that cannot be kept is told once and not tried again while the run is open: where the disk
+    or the consent says no, that is every one that is left.
+    """
+    state = context.state
+    run, gallery = state.run, state.marking.gallery
+    if run is None or gallery is None or not isinstance(gallery.pictures, Clip):
+        return
+    if (
+        missing_events(run, state.marking.i_step)
+        or context.jobs.is_busy("stills")
+        or context.is_read_only
+    ):
+        return
+    pictures = gallery.pictures
+    left = [
+        w
+        for w in wanted_stills(run, len(pictures))
+        if w.still not in state.marking.left_out and state.marking.kept.get(w.still) != w.picture
+    ]
+    if not left:
+        return
+    first = left[0]
+
+    def done(jpeg: bytes) -> None:
+        if not context.attempt(lambda: _keep(context, first, jpeg)):
+            state.marking.left_out.update(each.still for each in left)
+            return
+        keep(context)
+
+    def failed(trouble: TapmarkError) -> None:  # the clip itself has told its trouble already
+        state.marking.left_out.add(first.still)
+        keep(context)
+
+    context.jobs.run(
+        "stills",
+        lambda task: jpeg_of(pictures.full(first.picture, task.is_cancelled)),
+        done,
+        failed,
+        by="run",
+    )
+
+
+def _keep(context: Context, wanted: Wanted, jpeg: bytes) -> None:
+    state = context.state
+    visit = state.visit
+    if state.squad and visit and state.run_name:
+        today, place = context.now().date(), (visit.code, visit.dated, state.run_name)
+        keep_in(state.squad, place, {wanted.still: jpeg}, today)
+        state.marking.kept[wanted.still] = wanted.picture
+
+
+def jpeg_of(image: Image.Image) -> bytes:
+    """Return an image as JPEG, with nothing beside its pixels."""
+    out = io.BytesIO()
+    image.save(out, "JPEG", quality=QUALITY)
+    return out.getvalue()
+
+
+ACTIONS = (
+    Action(
+        "look again",
+        "Look again at a marking check",
+        look_at_check,
+        ("K",),
+        ("frames", "taps", "review"),
+        "Review",
+        _needs_check,
+    ),
+    Action("tap more", "Tap once more", tap_once_more, ("T",), _REVIEW, "Review", _needs_retap),
+    Action("second look", "Second look", second_look, ("S",), _REVIEW, "Review", _needs_contacts),
+)

@@ -1,0 +1,300 @@
+"""Two runs side by side: choose the other one, hold the hips still, step through both."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from itertools import pairwise
+from statistics import median
+from typing import Protocol
+
+from PIL import Image
+
+from tapmark.app.shell.comparing import (
+    PAGE,
+    choose_other,
+    here,
+    left_and_right,
+    open_compare,
+    others_of,
+)
+from tapmark.app.shell.context import Action, Context
+from tapmark.app.shell.why_disabled import needs_taps
+from tapmark.app.state.session import Where
+from tapmark.app.state.viewport import Box, Point, Size
+from tapmark.marks.points import SIDE_EVENTS, TOUCHDOWN
+from tapmark.marks.run import KeyFrame, Run
+from tapmark.report.drawing import palette
+from tapmark.report.pages.pictures import png_bytes
+from tapmark.report.pages.plots import compare_picture
+from tapmark.services.consent import hand_over
+from tapmark.services.pictures import RunPlace, compare_out
+from tapmark.services.places import VisitPlace
+from tapmark.store.names import run_number
+
+LEGS_UP, LEGS_DOWN = 1.05, 1.2  # what is seen above and below the hip, in lengths of hip to ankle
+LIMBS = (("hip", "near knee", "near ankle"), ("hip", "far knee", "far ankle"))
+
+
+class Clocked(Protocol):
+    """Whatever has pictures with times."""
+
+    def __len__(self) -> int: ...
+    def time_s(self, i: int) -> float | None: ...
+
+
+@dataclass(frozen=True)
+class Sight:
+    """Where to look in each picture of one step.
+
+    frames:  its key frames with a hip, in the order of their pictures.
+    leg_px:  hip to ankle along the bones, the middle one of all key frames.
+    """
+
+    frames: tuple[KeyFrame, ...]
+    leg_px: float
+    goes_right: bool
+    slow_factor: float | None
+
+    @property
+    def start(self) -> KeyFrame:
+        """The key frame that both runs start from."""
+        return next((f for f in self.frames if f.event == TOUCHDOWN), self.frames[0])
+
+    def hip(self, picture: int) -> Point:
+        """Return where the hip is, or would be, in a picture."""
+        spots = [(frame.picture, frame.at("hip")) for frame in self.frames]
+        placed = [(at, spot) for at, spot in spots if spot is not None]
+        for (a, p), (b, q) in pairwise(placed):
+            if a <= picture <= b:
+                share = (picture - a) / (b - a) if b > a else 0.0
+                return p[0] + (q[0] - p[0]) * share, p[1] + (q[1] - p[1]) * share
+        return placed[0][1] if picture < placed[0][0] else placed[-1][1]
+
+    def box(self, picture: int, size: Size) -> Box:
+        """Return the part of the picture that fills a canvas of that size, in picture px."""
+        x, y = self.hip(picture)
+        tall = (LEGS_UP + LEGS_DOWN) * self.leg_px
+        wide = tall * size[0] / max(1, size[1])
+        top = y - LEGS_UP * self.leg_px
+        return x - wide / 2, top, x + wide / 2, top + tall
+
+    def picture_at(self, pictures: Clocked, after_s: float) -> int:
+        """Return the picture nearest to so many true seconds after touchdown."""
+        times = [pictures.time_s(i) for i in range(len(pictures))]
+        start = pictures.time_s(min(self.start.picture, len(pictures) - 1)) or 0.0
+        wanted = start + after_s * (self.slow_factor or 1.0)
+        known = [(abs(t - wanted), i) for i, t in enumerate(times) if t is not None]
+        return min(known)[1] if known else self.start.picture
+
+    def seconds_at(self, pictures: Clocked, picture: int) -> float | None:
+        """Return true seconds after touchdown of a picture; None when they are not known."""
+        i, start = picture, min(self.start.picture, len(pictures) - 1)
+        at, zero = pictures.time_s(i), pictures.time_s(start)
+        if at is None or zero is None or self.slow_factor is None:
+            return None
+        return (at - zero) / self.slow_factor
+
+
+def sight_of(run: Run, i_step: int) -> Sight | None:
+    """Return where to look in a step; None without a hip and a leg on any key frame."""
+    step = run.steps[min(i_step, len(run.steps) - 1)]
+    frames = tuple(
+        sorted(
+            (f for f in step.key_frames if f.event in SIDE_EVENTS and f.at("hip")),
+            key=lambda frame: frame.picture,
+        )
+    )
+    lengths = [length for frame in frames for length in _legs(frame)]
+    if not lengths:
+        return None
+    return Sight(frames, median(lengths), run.travel_sign > 0, run.set_up.slow_factor)
+
+
+def _legs(frame: KeyFrame) -> list[float]:
+    found = []
+    for limb in LIMBS:
+        spots = [frame.at(point) for point in limb]
+        if all(spots):
+            found.append(_along(spots))  # type: ignore[arg-type]
+    return found
+
+
+def _along(points: Sequence[Point]) -> float:
+    return sum(math.dist(a, b) for a, b in pairwise(points))
+
+
+def cut(image: Image.Image, full: Size, box: Box, size: Size, *, mirrored: bool) -> Image.Image:
+    """Return a part of a picture at canvas size; what lies outside is paper."""
+    fx, fy = image.width / full[0], image.height / full[1]
+    scaled = (box[0] * fx, box[1] * fy, box[2] * fx, box[3] * fy)
+    shown = image.transform(
+        size,
+        Image.Transform.EXTENT,
+        scaled,
+        resample=Image.Resampling.BILINEAR,
+        fillcolor=palette.HAIRLINE,
+    )
+    return shown.transpose(Image.Transpose.FLIP_LEFT_RIGHT) if mirrored else shown
+
+
+def placing(box: Box, size: Size, *, mirrored: bool) -> "Placing":
+    """Return the function from picture px to canvas px that belongs to a cut."""
+    return Placing(box, size, mirrored)
+
+
+@dataclass(frozen=True)
+class Placing:
+    """From picture px to canvas px."""
+
+    box: Box
+    size: Size
+    mirrored: bool
+
+    def __call__(self, at: Point) -> Point:
+        """Return where a picture point lies on the canvas."""
+        left, top, right, bottom = self.box
+        x = (at[0] - left) / (right - left) * self.size[0]
+        y = (at[1] - top) / (bottom - top) * self.size[1]
+        return (self.size[0] - x if self.mirrored else x), y
+
+
+def time_of(where: Where) -> tuple[str, int]:
+    return where[1], run_number(where[2])
+
+
+def choose_athlete_to_compare(context: Context, code: str) -> None:
+    """List the runs of another athlete."""
+    state = context.state
+    if state.squad:
+        state.compare.others = others_of(state.squad, code, here(context))
+        if state.compare.others:
+            choose_other(context, state.compare.others[0])
+        else:
+            state.status = f"{code} has no other run."
+
+
+def sights(context: Context) -> tuple[Sight | None, Sight | None]:
+    """Return where to look in this run and in the other one."""
+    state = context.state
+    mine = sight_of(state.run, state.marking.i_step) if state.run else None
+    other = sight_of(state.compare.run, 0) if state.compare.run else None
+    return mine, other
+
+
+def other_picture(context: Context) -> int:
+    """Return the picture of the other run that belongs to the one shown of this run."""
+    state = context.state
+    mine, other = sights(context)
+    if not mine or not other or not state.marking.gallery or not state.compare.gallery:
+        return 0
+    seconds = mine.seconds_at(state.marking.gallery.pictures, state.compare.picture)
+    if seconds is not None and other.slow_factor is not None:
+        return other.picture_at(state.compare.gallery.pictures, seconds)
+    return share_of_step(mine, other, state.compare.picture)
+
+
+def share_of_step(mine: Sight, other: Sight, picture: int) -> int:
+    """Return the picture at the same share of the way between two key frames, without times."""
+    events = [f.event for f in mine.frames if any(g.event == f.event for g in other.frames)]
+    at = {f.event: f.picture for f in mine.frames}
+    to = {f.event: f.picture for f in other.frames}
+    for a, b in pairwise(events):
+        if at[a] <= picture <= at[b] and at[b] > at[a]:
+            share = (picture - at[a]) / (at[b] - at[a])
+            return round(to[a] + share * (to[b] - to[a]))
+    nearest = min(events, key=lambda event: abs(at[event] - picture), default="")
+    return to.get(nearest, other.start.picture)
+
+
+def picture_out(context: Context) -> None:
+    """Write both runs as drawn figures in one picture, where both athletes agreed, and open it."""
+    state, content = context.state, context.state.compare.content
+    squad, where = state.squad, state.compare.where
+    if not squad or not where or content is None:
+        return
+    now, mine = context.now().date(), here(context)
+    first, second = (
+        RunPlace(VisitPlace(squad, *at[:2]), at[2], state.marking.i_step if at == mine else 0)
+        for at in left_and_right(context)
+    )
+    folder = squad.athlete_folder(mine[0]) if content.is_same else squad.folder
+    picture = png_bytes(compare_picture(content))
+    path = compare_out(content, first, second, folder, picture, now)
+    context.open_file(hand_over(squad, path, now))
+    state.status = f"Picture: {path}"
+    state.notify()
+
+
+def _needs_figures(context: Context) -> str:
+    """Why there is no picture of both yet."""
+    content = context.state.compare.content
+    return "" if content else "Choose a run whose figures can be drawn first."
+
+
+def walk(context: Context, by: int) -> None:
+    """Step through this run; the other one follows."""
+    state = context.state
+    if state.marking.gallery:
+        last = max(0, len(state.marking.gallery.pictures) - 1)
+        state.compare.picture = min(max(0, state.compare.picture + by), last)
+
+
+def to_event(context: Context, i_event: int) -> None:
+    """Go to a key frame of this run."""
+    state = context.state
+    frames = state.step.key_frames
+    if i_event < len(frames):
+        state.compare.picture = frames[i_event].picture
+
+
+_BESIDE = (PAGE,)
+ACTIONS = (
+    Action(
+        "compare",
+        "Side by side with another run",
+        open_compare,
+        ("Mod+B",),
+        ("review", "sheet"),
+        "Review",
+        needs_taps,
+    ),
+    Action(
+        "beside picture",
+        "Open both runs as a picture of drawn figures",
+        picture_out,
+        ("Mod+E",),
+        _BESIDE,
+        "Review",
+        _needs_figures,
+    ),
+    *(
+        Action(
+            f"beside {name}",
+            f"Both runs: {words}",
+            partial(walk, by=by),
+            (key,),
+            _BESIDE,
+            "Review",
+            in_menu=False,
+        )
+        for name, words, by, key in (
+            ("on", "one picture on", 1, "Right"),
+            ("back", "one picture back", -1, "Left"),
+            ("ten on", "ten pictures on", 10, "Shift+Right"),
+            ("ten back", "ten pictures back", -10, "Shift+Left"),
+        )
+    ),
+    *(
+        Action(
+            f"beside frame {i + 1}",
+            f"Both runs: key frame {i + 1}",
+            partial(to_event, i_event=i),
+            (str(i + 1),),
+            _BESIDE,
+            "Review",
+            in_menu=False,
+        )
+        for i in range(5)
+    ),
+)

@@ -1,0 +1,137 @@
+"""The page as it will print, and the way to paper."""
+
+import tkinter as tk
+from functools import partial
+from tkinter import ttk
+
+from PIL import Image, ImageTk
+
+from tapmark.app.review.page_actions import choose_copy, choose_paper, preview
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.why_disabled import needs_taps
+from tapmark.app.state.session import AppState
+from tapmark.app.widgets.pieces import Fresh, Side, button_row, wrapped
+from tapmark.app.widgets.theme import Look
+from tapmark.report.drawing import palette
+from tapmark.report.pages.content import PAPERS
+from tapmark.services.pages import COPIES
+
+WORDS_EM = 40
+NAMES = {
+    "a4": "A4",
+    "letter": "Letter",
+    "athlete": "for the athlete",
+    "coach": "for the coach",
+    "photo": "with a photo",
+}
+
+
+class SheetView:
+    """Builds and refreshes the page."""
+
+    def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
+        """Make the widgets."""
+        self.context, self.look, self._fresh = context, look, Fresh()
+        side = Side(parent, context, look, WORDS_EM)
+        side.large.rowconfigure(0, weight=1)
+        self.canvas = tk.Canvas(
+            side.large,
+            background=palette.HAIRLINE,
+            highlightthickness=2,
+            highlightcolor=palette.ACCENT,
+            highlightbackground=palette.HAIRLINE,
+            takefocus=1,
+            width=1,
+            height=1,
+        )
+        self.canvas.grid(row=0, column=0, sticky="nsew")
+        self._item = self.canvas.create_image(0, 0, anchor="center")
+        self._photo: ImageTk.PhotoImage | None = None
+        self.canvas.bind("<Configure>", lambda event: context.state.notify())
+        self._build_words(side.words)
+        self._build_foot(side.foot)
+        side.column.follow_keyboard()
+        return side.frame
+
+    def _build_words(self, words: ttk.Frame) -> None:
+        look, width = self.look, self.look.units(WORDS_EM)
+        ttk.Label(words, text="The sheet", style="Title.TLabel").grid(row=0, column=0, sticky="w")
+        self.about = wrapped(ttk.Label(words), width)
+        self.about.grid(row=1, column=0, sticky="w", pady=(look.units(0.6), look.units(1.4)))
+        self.paper = self._choice(words, 2, "Paper", PAPERS, partial(choose_paper, self.context))
+        self.copy = self._choice(words, 3, "Copy", COPIES, partial(choose_copy, self.context))
+        self.cautions = wrapped(ttk.Label(words, style="Muted.TLabel"), width)
+        self.cautions.grid(row=4, column=0, sticky="w", pady=look.units(1.4))
+
+    def _build_foot(self, foot: ttk.Frame) -> None:
+        names = (("show sheet", "Open"), ("print sheet", "Print"), ("make sheet", ""))
+        _, self.buttons = button_row(foot, self.context, self.look, names)
+
+    def _choice(
+        self, parent: ttk.Frame, row: int, words: str, choices: tuple[str, ...], keep: partial[None]
+    ) -> ttk.Combobox:
+        box = ttk.Frame(parent)
+        box.grid(row=row, column=0, sticky="ew", pady=self.look.units(0.4))
+        box.columnconfigure(1, weight=1)
+        ttk.Label(box, text=words, width=8).grid(row=0, column=0, sticky="w")
+        field = ttk.Combobox(box, values=[NAMES[c] for c in choices], state="readonly")
+        field.grid(row=0, column=1, sticky="ew")
+        keys = {NAMES[choice]: choice for choice in choices}
+        field.bind(
+            "<<ComboboxSelected>>",
+            lambda event: self.context.attempt(lambda: keep(keys[field.get()])),
+        )
+        return field
+
+    def show(self) -> None:
+        """Give the keyboard to the page."""
+        self.canvas.focus_set()
+        self._fresh.forget()
+
+    def refresh(self) -> None:
+        """Set the page anew if anything changed, and show it."""
+        preview(self.context)
+        state = self.context.state
+        for button in self.buttons:
+            button.refresh()
+        self.paper.set(NAMES[self.context.paper])
+        self.copy.set(NAMES[state.sheet.copy])
+        self._refresh_page(state)
+        reading = state.review.reading
+        self.about.configure(text=_about(state, needs_taps(self.context)))
+        cautions = reading.assessment.cautions if reading else ()
+        self.cautions.configure(text="\n".join(cautions))
+
+    def _refresh_page(self, state: AppState) -> None:
+        size = (self.canvas.winfo_width(), self.canvas.winfo_height())
+        page = state.sheet.pages[state.sheet.i_page] if state.sheet.pages else None
+        if not self._fresh.is_new(id(page), size):
+            return
+        self.canvas.coords(self._item, size[0] / 2, size[1] / 2)
+        if page is None or size[0] < 20:
+            self.canvas.itemconfigure(self._item, image="")
+            return
+        margin = self.look.units(1)
+        scale = min((size[0] - 2 * margin) / page.width, (size[1] - 2 * margin) / page.height)
+        small = page.resize(
+            (max(1, round(page.width * scale)), max(1, round(page.height * scale))),
+            Image.Resampling.LANCZOS,
+            reducing_gap=3.0,
+        )
+        self._photo = ImageTk.PhotoImage(small, master=self.canvas)
+        self.canvas.itemconfigure(self._item, image=self._photo)
+
+    def hint(self) -> str:
+        """What to do now."""
+        return "This is the page as it will print. Page Up and Page Down turn the coach's copy."
+
+    def corner(self) -> str:
+        """Which page of how many."""
+        n = len(self.context.state.sheet.pages)
+        return f"page {self.context.state.sheet.i_page + 1} of {n}" if n else ""
+
+
+def _about(state: AppState, why_disabled: str) -> str:
+    if not state.sheet.pages:
+        return f"Nothing to print yet. {why_disabled}" if why_disabled else "Setting the page …"
+    return "One side of paper, black and white. It goes beside the visit, as PDF and as a web page."

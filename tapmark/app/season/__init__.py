@@ -1,0 +1,1 @@
+"""The Season page of one athlete and the Group page of all."""

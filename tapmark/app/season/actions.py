@@ -1,0 +1,325 @@
+"""What can be done on the Season page: look at one measure, type ticks back in, print."""
+
+import re
+from collections.abc import Callable, Iterator
+from datetime import date
+from functools import partial
+from pathlib import Path
+
+from tapmark.app.shell.comparing import choose_other, open_compare
+from tapmark.app.shell.context import Action, Context
+from tapmark.app.shell.squads import open_visit
+from tapmark.app.shell.why_disabled import needs_athlete, needs_taps, today
+from tapmark.app.state.form import FieldTrouble
+from tapmark.app.state.session import Shown
+from tapmark.errors import NotThere
+from tapmark.marks.days import long_day
+from tapmark.services.changes import since_lines
+from tapmark.services.consent import hand_over
+from tapmark.services.pictures import sides_png, trend_png
+from tapmark.services.season import (
+    SeasonMeasure,
+    WorkedOn,
+    measures_to_show,
+    over_season,
+    season_and_readings,
+    sides_over_season,
+    type_back,
+)
+from tapmark.store.squad import open_squad
+
+PAGE = "season"
+
+
+def open_season(context: Context) -> None:
+    """Show the season of the athlete chosen; it is measured beside the window."""
+    state = context.state
+    if not state.squad or not state.athlete:
+        return
+    season_page = state.around.season
+    state.back, season_page.shown, season_page.i_measure, season_page.i_visit = "squad", None, 0, -1
+    season_page.shows_sides = False
+    read_season(context)
+    context.go(PAGE)
+
+
+def read_season(context: Context) -> None:
+    """Read the season again, beside the window."""
+    state = context.state
+    if not state.squad or not state.athlete:
+        return
+    folder, code, now = state.squad.folder, state.athlete.code, context.now().date()
+
+    def work() -> Shown:
+        squad = open_squad(folder, [])
+        season, readings = season_and_readings(squad, code, now)
+        return Shown(season, readings, measures_to_show(readings) if readings else ())
+
+    def done(shown: Shown) -> None:
+        state.around.season.shown = shown
+        state.notify()
+
+    context.jobs.run("season", lambda task: work(), done, context.failed, by="athlete")
+
+
+def measure_of(context: Context) -> SeasonMeasure | None:
+    """Return the measure that is looked at, over the season; None while there is none."""
+    season_page = context.state.around.season
+    shown = season_page.shown
+    if shown is None or not shown.measures:
+        return None
+    return over_season(shown.readings, *shown.measures[season_page.i_measure % len(shown.measures)])
+
+
+def left_minus_right(shown: Shown, key: str) -> Iterator[tuple[str, float, float, str]]:
+    """Yield (ISO date, left − right, its ±, why it cannot be told) of one measure."""
+    for visit in sides_over_season(shown.readings):
+        for row in visit.rows:
+            if row.key == key:
+                yield visit.dated, row.difference, row.plus_minus, row.why
+
+
+def other_measure(context: Context, by: int) -> None:
+    """Look at the next or the previous measure."""
+    season_page = context.state.around.season
+    if season_page.shown and season_page.shown.measures:
+        season_page.i_measure = (season_page.i_measure + by) % len(season_page.shown.measures)
+    context.state.notify()
+
+
+def sides(context: Context) -> None:
+    """Show left against right, or the measure itself again."""
+    context.state.around.season.shows_sides = not context.state.around.season.shows_sides
+    context.state.notify()
+
+
+def visit_of(context: Context) -> WorkedOn | None:
+    """Return the visit chosen in the list, the newest by default."""
+    season_page = context.state.around.season
+    visits = season_page.shown.season.visits if season_page.shown else ()
+    return visits[season_page.i_visit] if visits else None
+
+
+def became_of(visit: WorkedOn) -> tuple[str, str]:
+    """Return what the next visit showed of the first priority: the change's word and a note."""
+    lines = since_lines(visit.became)
+    return (lines[0].word, lines[0].note) if lines else ("", "")
+
+
+def keep_ticks(context: Context, text: str, coach_saw: str) -> None:
+    """Write the typed boxes into their visit; raise FieldTrouble for what is no box."""
+    state, visit = context.state, visit_of(context)
+    if not state.squad or not state.athlete or visit is None:
+        return
+    code, now = state.athlete.code, context.now().date()
+    ticked = ticks_from(text, visit.dated, today(context))
+    type_back(state.squad, code, visit.dated, ticked, coach_saw, now)
+    context.note_saved()
+    state.status = f"{len(ticked)} boxes kept with the sheet of {long_day(visit.dated)}."
+    read_season(context)
+    state.notify()
+
+
+def type_ticks(context: Context) -> None:
+    """Put the keyboard into the field for the boxes."""
+    context.state.around.season.wants_ticks = True
+    context.state.notify()
+
+
+def picture_out(context: Context, hand: Callable[[Path], None]) -> None:
+    """Write the plot that is shown as a picture beside the athlete and hand it over."""
+    state, measure = context.state, measure_of(context)
+    if not state.squad or not state.athlete or measure is None:
+        return
+    squad, code, now = state.squad, state.athlete.code, context.now().date()
+    folder = squad.athlete_folder(code)
+    if state.around.season.shows_sides:
+        path = sides_png(squad, code, measure.key, folder, now)
+    else:
+        path = trend_png(squad, code, measure.key, measure.side, folder, now)
+    hand(hand_over(state.squad, path, now))
+    state.status = f"Picture: {path}"
+    state.notify()
+
+
+def open_chosen_visit(context: Context) -> None:
+    """Open the visit chosen in the list."""
+    visit = visit_of(context)
+    if visit:
+        open_visit(context, visit.dated)
+
+
+def two_dates(context: Context) -> None:
+    """Set the visit chosen beside the one before it; Escape comes back here."""
+    state, visit = context.state, visit_of(context)
+    if not state.squad or not state.athlete or visit is None:
+        return
+    open_visit(context, visit.dated)
+    why = needs_taps(context)
+    if why:
+        raise NotThere(
+            f"The visit of {long_day(visit.dated)} has nothing to set beside another: {why}"
+        )
+    open_compare(context)
+    state.compare.back = PAGE
+    earlier = [where for where in state.compare.others if where[1] < visit.dated]
+    if earlier:
+        choose_other(context, earlier[0])
+    else:
+        state.status = "There is no earlier visit. Choose another run in the list."
+
+
+def _needs_measure(context: Context) -> str:
+    season_page = context.state.around.season
+    has = season_page.shown is not None and bool(season_page.shown.measures)
+    return needs_athlete(context) or ("" if has else "Nothing was measured yet.")
+
+
+def _needs_visit(context: Context) -> str:
+    return "" if visit_of(context) else "There is no visit yet."
+
+
+_SEASON = (PAGE,)
+Tick = tuple[str, bool, str]
+"""ISO date or "", drill done, how it felt."""
+LETTERS = {"d": (True, ""), "e": (True, "easier"), "s": (True, "same"), "h": (True, "harder")}
+LETTERS |= {"n": (False, "")}
+SAW = ("", "not yet", "sometimes", "mostly")
+HELP = "e did it, easier · s same · h harder · d did it · n not done; with the date: 7.4 e"
+_TICK = re.compile(r"(?:(\d{1,2})[./](\d{1,2})\.?\s*)?([a-z])", re.IGNORECASE)
+_GAP = re.compile(r"[\s,;]*")
+
+
+def ticks_from(text: str, sheet: str, today: str) -> tuple[Tick, ...]:
+    """Return the sessions typed for the sheet of a date; raise FieldTrouble for what is none.
+
+    A day and month lie between the sheet and today; the year follows from that.
+    """
+    at, found = _GAP.match(text).end(), list[Tick]()  # type: ignore[union-attr]
+    while at < len(text):
+        match = _TICK.match(text, at)
+        letter = match[3].lower() if match else ""
+        if match is None or letter not in LETTERS:
+            raise FieldTrouble("ticks", f"“{text[at:][:12]}” is no box. Write {HELP}.")
+        dated = _date(match[1], match[2], sheet, today) if match[1] else ""
+        found.append((dated, *LETTERS[letter]))
+        at = _GAP.match(text, match.end()).end()  # type: ignore[union-attr]
+    return tuple(found)
+
+
+def _date(day_text: str, month_text: str, sheet: str, today: str) -> str:
+    for year in range(int(sheet[:4]), int(today[:4]) + 1):
+        try:
+            found = date(year, int(month_text), int(day_text)).isoformat()
+        except ValueError:
+            continue
+        if sheet <= found <= today:
+            return found
+    raise FieldTrouble(
+        "ticks",
+        f"{day_text}.{month_text} does not lie between the sheet of {long_day(sheet)} and today.",
+    )
+
+
+def ticks_text(ticked: tuple[Tick, ...]) -> str:
+    """Return sessions as they are typed."""
+    letters = {meaning: letter for letter, meaning in LETTERS.items()}
+    return ", ".join(
+        f"{_short(dated)} {letters[(did, felt if did else '')]}".strip()
+        for dated, did, felt in ticked
+    )
+
+
+def ticks_words(ticked: tuple[Tick, ...]) -> str:
+    """Return sessions in words, for the eye to check what the fingers typed."""
+    return "\n".join(
+        f"{i}.  {long_day(dated, with_year=False) if dated else 'no date'}: {_felt(did, felt)}"
+        for i, (dated, did, felt) in enumerate(ticked, start=1)
+    )
+
+
+def _felt(did: bool, felt: str) -> str:
+    return (f"did it, {felt}" if felt else "did it") if did else "not done"
+
+
+def _short(dated: str) -> str:
+    return f"{int(dated[8:])}.{int(dated[5:7])}" if dated else ""
+
+
+ACTIONS = (
+    Action(
+        "season", "Season of the athlete", open_season, ("S",), ("squad",), "Athlete", needs_athlete
+    ),
+    Action(
+        "measure on",
+        "Next measure",
+        partial(other_measure, by=1),
+        ("PageDown",),
+        _SEASON,
+        "Season",
+        _needs_measure,
+    ),
+    Action(
+        "measure back",
+        "Previous measure",
+        partial(other_measure, by=-1),
+        ("PageUp",),
+        _SEASON,
+        "Season",
+        _needs_measure,
+    ),
+    Action(
+        "left right",
+        "Left against right, and back",
+        sides,
+        ("L",),
+        _SEASON,
+        "Season",
+        _needs_measure,
+    ),
+    Action(
+        "type ticks",
+        "Type in the boxes of a sheet",
+        type_ticks,
+        ("T",),
+        _SEASON,
+        "Season",
+        _needs_visit,
+    ),
+    Action(
+        "open that visit",
+        "Open the visit chosen",
+        open_chosen_visit,
+        ("O",),
+        _SEASON,
+        "Season",
+        _needs_visit,
+    ),
+    Action(
+        "two dates",
+        "This visit beside the one before",
+        two_dates,
+        ("B",),
+        _SEASON,
+        "Season",
+        _needs_visit,
+    ),
+    Action(
+        "show trend",
+        "Open the plot as a picture",
+        lambda context: picture_out(context, context.open_file),
+        ("Mod+E",),
+        _SEASON,
+        "Season",
+        _needs_measure,
+    ),
+    Action(
+        "print trend",
+        "Print the plot",
+        lambda context: picture_out(context, context.print_file),
+        ("Mod+P",),
+        _SEASON,
+        "Season",
+        _needs_measure,
+    ),
+)

@@ -1,0 +1,270 @@
+"""What can be done on the Group page, and the table of signs as plain values in px."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+from typing import Final
+
+from tapmark.app.shell.context import Action, Context
+from tapmark.app.shell.squads import choose_athlete
+from tapmark.app.shell.why_disabled import needs_squad
+from tapmark.errors import StoreError
+from tapmark.report.drawing import palette
+from tapmark.report.drawing.palette import INK, WHITE
+from tapmark.report.drawing.shapes import Area, Label, Line, Shape, Shapes
+from tapmark.report.drawing.signs import verdict_sign
+from tapmark.report.drawing.step_line import TextWidth
+from tapmark.report.pages.content import GroupContent, GroupLine
+from tapmark.services.consent import hand_over
+from tapmark.services.group import group_of, write_group
+from tapmark.store.squad import open_squad
+
+PAGE = "group"
+ROWS_A_PAGE = 15
+
+
+def open_group(context: Context) -> None:
+    """Show the squad's signs; they are measured beside the window."""
+    state = context.state
+    if not state.squad:
+        return
+    folder, now, paper = state.squad.folder, context.now().date(), context.paper
+    troubles: list[StoreError] = []
+
+    def done(content: GroupContent) -> None:
+        state.around.group.content = content
+        state.around.group.cell = (0, 0)
+        state.around.group.troubles = tuple(dict.fromkeys(map(str, troubles)))
+        state.notify()
+
+    state.back, state.around.group.content = "squad", None
+    context.jobs.run(
+        "group",
+        lambda task: group_of(open_squad(folder, []), now, paper, troubles),
+        done,
+        context.failed,
+        by="squad",
+    )
+    context.go(PAGE)
+
+
+def move(context: Context, rows: int, items: int) -> None:
+    """Read out another cell."""
+    group_page = context.state.around.group
+    if group_page.content and group_page.content.lines:
+        i_line = min(max(0, group_page.cell[0] + rows), len(group_page.content.lines) - 1)
+        group_page.cell = (i_line, min(max(0, group_page.cell[1] + items), N_ITEMS - 1))
+    context.state.notify()
+
+
+def words_of_cell(context: Context) -> str:
+    """Return the cell in words: whose, which item, which verdict, whether it is worked on."""
+    group_page = context.state.around.group
+    if group_page.content is None or not group_page.content.lines:
+        return ""
+    line, number = group_page.content.lines[group_page.cell[0]], group_page.cell[1] + 1
+    name = group_page.content.words.item(number)
+    if not line.words:
+        return f"{line.code}: no visit to read yet."
+    word = group_page.content.words.verdict(line.words[number - 1])
+    works = ", works on it" if number in line.works_on else ""
+    note = f" {line.note[:1].upper()}{line.note[1:]}." if line.note else ""
+    return f"{line.code}, {name}: {word}{works}.{note}"
+
+
+def to_athlete(context: Context) -> None:
+    """Go to the athlete of the cell."""
+    group_page = context.state.around.group
+    if group_page.content and group_page.content.lines:
+        choose_athlete(context, group_page.content.lines[group_page.cell[0]].code)
+        context.go("squad")
+
+
+def make_sheet(context: Context, *, prints: bool) -> None:
+    """Write the group sheet into the squad and hand it over."""
+    state = context.state
+    if not state.squad:
+        return
+    squad, now, paper = open_squad(state.squad.folder, []), context.now().date(), context.paper
+    state.status = "Setting the group sheet …"
+
+    def done(written: tuple[Path, tuple[str, ...]]) -> None:
+        context.attempt(lambda: _hand_over(context, written[0], prints=prints))
+
+    context.jobs.run(
+        "group sheet", lambda task: write_group(squad, now, paper), done, context.failed, by="squad"
+    )
+    state.notify()
+
+
+def _hand_over(context: Context, path: Path, *, prints: bool) -> None:
+    squad = context.state.squad
+    if squad is None:
+        return
+    (context.print_file if prints else context.open_file)(
+        hand_over(squad, path, context.now().date())
+    )
+    context.state.status = f"Group sheet: {path}. For the coach's eyes: do not pin it up."
+    context.state.notify()
+
+
+def _needs_lines(context: Context) -> str:
+    group = context.state.around.group.content
+    return "" if group and group.lines else "Nobody can be on it yet: marks and consent come first."
+
+
+_GROUP = (PAGE,)
+_MOVES = (
+    ("up", "Up", -1, 0),
+    ("down", "Down", 1, 0),
+    ("left", "Left", 0, -1),
+    ("right", "Right", 0, 1),
+    ("a page up", "PageUp", -ROWS_A_PAGE, 0),
+    ("a page down", "PageDown", ROWS_A_PAGE, 0),
+)
+N_ITEMS: Final = 18
+SIGN: Final = 0.95  # of the em
+SMALLEST_PX: Final = 12.0
+NARROWEST: Final = 1.5  # column, em: below that names and signs would touch
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Where the cells are: code at the left, items in the middle, last visit at the right.
+
+    width: of the whole table; em: of the text; row: height of a row; all in px.
+    """
+
+    width: float
+    unit: float
+    row: float
+
+    @property
+    def left(self) -> float:
+        """Left edge of the first item."""
+        return (10.4 if self.has_days else 9.4) * self.unit
+
+    @property
+    def has_days(self) -> bool:
+        """True where the last visit has room behind the items: signs come first."""
+        return self.width - (10.4 + 12.5) * self.unit > N_ITEMS * NARROWEST * self.unit
+
+    @property
+    def right(self) -> float:
+        """Right edge of the last item."""
+        return self.width - (12.5 if self.has_days else 4.2) * self.unit
+
+    @property
+    def column(self) -> float:
+        """Width of an item's column."""
+        return (self.right - self.left) / N_ITEMS
+
+    @property
+    def head(self) -> float:
+        """Em of the names over the columns, px: as the text, or what fits beside each other."""
+        return max(SMALLEST_PX, min(self.unit, 0.72 * self.column))
+
+    @property
+    def sign(self) -> float:
+        """Height of a sign; the widest one is 1.7 times as wide and stays in its column."""
+        return min(SIGN * self.unit, 0.5 * self.column)
+
+    def middle(self, i_item: int) -> float:
+        """Return the middle of an item's column."""
+        return self.left + (i_item + 0.5) * self.column
+
+    def cell(self, x: float, y: float, n_lines: int) -> tuple[int, int] | None:
+        """Return (line, item) of the cell at a place, or None."""
+        i_line = int(y // self.row)
+        i_item = int((x - self.left) // self.column)
+        if 0 <= i_line < n_lines and 0 <= i_item < N_ITEMS:
+            return i_line, i_item
+        return None
+
+
+def rows_shapes(
+    lines: Sequence[GroupLine], grid: Grid, days: Sequence[str], text_width: TextWidth
+) -> Shapes:
+    """Return every row; days: what stands behind each, such as the last visit."""
+    shapes: list[Shape] = []
+    for i, line in enumerate(lines):
+        y = (i + 0.5) * grid.row
+        base = y + 0.36 * grid.unit
+        code = _shortened(line.code, grid.left - 2.2 * grid.unit, grid.unit, text_width)
+        shapes.append(Label((0.8 * grid.unit, base), code, grid.unit, INK, is_bold=line.is_due))
+        for n, word in enumerate(line.words):
+            at = (grid.middle(n), y)
+            shapes += verdict_sign(word, at, grid.sign, INK, WHITE)
+            if n + 1 in line.works_on:
+                shapes.append(_bar(at, grid))
+        if grid.has_days:
+            at = (grid.right + 0.8 * grid.unit, base)
+            shapes.append(Label(at, days[i], grid.unit, palette.MUTED))
+    return tuple(shapes)
+
+
+def lines_between(n_lines: int, grid: Grid) -> Shapes:
+    """Return thin lines under every fifth row, to keep the eye in its row."""
+    return tuple(
+        Line(((0.0, i * grid.row), (grid.width, i * grid.row)), palette.HAIRLINE, 1.0)
+        for i in range(5, n_lines, 5)
+    )
+
+
+def cursor(cell: tuple[int, int], grid: Grid) -> Shapes:
+    """Return the frame around the cell that is read out."""
+    i_line, i_item = cell
+    x, y = grid.left + i_item * grid.column, i_line * grid.row
+    a, b = (x + 1.5, y + 1.5), (x + grid.column - 1.5, y + grid.row - 1.5)
+    return (Area((a, (b[0], a[1]), b, (a[0], b[1])), None, palette.ACCENT, 2.0),)
+
+
+def _bar(at: tuple[float, float], grid: Grid) -> Line:
+    """A heavy bar under a sign: what the athlete works on."""
+    y, half = at[1] + 0.42 * grid.row, 0.34 * grid.column
+    return Line(((at[0] - half, y), (at[0] + half, y)), INK, 0.26 * grid.unit)
+
+
+def _shortened(text: str, room: float, unit: float, text_width: TextWidth) -> str:
+    while text_width(text, unit, True) > room and len(text) > 2:
+        text = text[:-2] + "…"
+    return text
+
+
+ACTIONS = (
+    Action("group", "Group overview", open_group, ("G",), ("squad",), "Squad", needs_squad),
+    *(
+        Action(
+            f"cell {where}",
+            f"Read the sign {where}",
+            partial(move, rows=rows, items=items),
+            (key,),
+            _GROUP,
+            "Group",
+            in_menu=False,
+        )
+        for where, key, rows, items in _MOVES
+    ),
+    Action(
+        "to athlete", "Go to that athlete", to_athlete, ("Return",), _GROUP, "Group", _needs_lines
+    ),
+    Action(
+        "show group sheet",
+        "Open the group sheet",
+        partial(make_sheet, prints=False),
+        ("Mod+E",),
+        _GROUP,
+        "Group",
+        _needs_lines,
+    ),
+    Action(
+        "print group sheet",
+        "Print the group sheet",
+        partial(make_sheet, prints=True),
+        ("Mod+P",),
+        _GROUP,
+        "Group",
+        _needs_lines,
+    ),
+)

@@ -1,0 +1,534 @@
+"""The Season page: one measure over the visits, what was worked on, the boxes typed back in."""
+
+import tkinter as tk
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from tkinter import ttk
+from typing import Any, Final
+
+from PIL import ImageTk
+
+from tapmark.app.season.actions import (
+    HELP,
+    SAW,
+    became_of,
+    keep_ticks,
+    left_minus_right,
+    measure_of,
+    ticks_from,
+    ticks_text,
+    ticks_words,
+    visit_of,
+)
+from tapmark.app.shell.context import Context
+from tapmark.app.state.form import FieldTrouble
+from tapmark.app.state.measure_lines import number
+from tapmark.app.state.session import Shown
+from tapmark.app.widgets.painting import clear_photo, em_px, photo, window_fonts
+from tapmark.app.widgets.pieces import (
+    ActionButton,
+    Fresh,
+    Side,
+    button_row,
+    fold,
+    scrolled,
+    wrapped,
+)
+from tapmark.app.widgets.table import Cells
+from tapmark.app.widgets.theme import Look
+from tapmark.checklist.verdict import Band
+from tapmark.errors import TapmarkError
+from tapmark.marks.days import long_day, short_day
+from tapmark.report.drawing import palette
+from tapmark.report.drawing.shapes import Label, Line, Ring, Shape, Shapes, moved
+from tapmark.report.drawing.signs import CHANGES, change_sign
+from tapmark.report.drawing.step_line import TextWidth
+from tapmark.report.drawing.trend import TrendLook, TrendPoint, trend_shapes
+from tapmark.services.season import SeasonMeasure, WorkedOn, trend_visits, trend_words
+from tapmark.store.season import Spell
+
+WORDS_EM = 66
+COLUMNS = (("thing", "worked on"), ("done", "did it"), ("became", "next visit"))
+
+
+class SeasonView:
+    """Builds and refreshes the page."""
+
+    def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
+        """Make the widgets."""
+        self.context, self.look = context, look
+        self._listed = Fresh()
+        side = Side(parent, context, look, WORDS_EM)
+        side.large.rowconfigure(1, weight=1)
+        self._build_head(side.large)
+        self.drawings = SeasonPlot(side.large, context, look)
+        self._build_words(side.words, side.width_em)
+        self._build_foot(side.foot)
+        side.column.follow_keyboard()
+        return side.frame
+
+    def _build_head(self, parent: ttk.Frame) -> None:
+        look = self.look
+        head = ttk.Frame(parent)
+        head.grid(row=0, column=0, sticky="ew", pady=(0, look.units(1)))
+        head.columnconfigure(1, weight=1)
+        title = ttk.Label(head, text="Season", style="Title.TLabel")
+        title.grid(row=0, column=0)
+        measure = self.measure = ttk.Combobox(head, state="readonly", width=38)
+        measure.bind("<<ComboboxSelected>>", lambda event: self._choose())
+        self.sides = ActionButton(head, self.context, look, "left right", "Left against right")
+        self.sides.grid(row=0, column=2)
+
+        def lay_out(is_folded: bool) -> None:
+            if is_folded:
+                pad = (look.units(0.8), 0)
+                measure.grid(row=1, column=0, columnspan=3, sticky="ew", padx=0, pady=pad)
+            else:
+                measure.grid(row=0, column=1, columnspan=1, sticky="e", padx=look.units(1), pady=0)
+
+        fold(head, (title, measure, self.sides.button), look.units(1), lay_out)
+
+    def _build_words(self, parent: ttk.Frame, width_em: float) -> None:
+        look = self.look
+        self.notices = wrapped(ttk.Label(parent), look.units(width_em))
+        self.notices.grid(row=0, column=0, columnspan=2, sticky="w")
+        self.list = ttk.Treeview(
+            parent, columns=[key for key, _ in COLUMNS], selectmode="browse", height=9
+        )
+        self.list.heading("#0", text="visit", anchor="w")
+        for key, words in COLUMNS:
+            self.list.heading(key, text=words, anchor="w")
+        self.list.grid(row=1, column=0, sticky="ew")
+        scrolled(self.list, parent, 1)
+        self.list.bind("<<TreeviewSelect>>", lambda event: self._selected())
+        self.list.bind("<Return>", lambda event: self.context.perform("open that visit"))
+        self._signs = self._make_signs()
+        self.cells = Cells(self.list, look, image_px=look.units(4.4), spare_to="thing")
+        self.ticks = TickPanel(parent, self.context, look, width_em)
+        self.ticks.frame.grid(row=2, column=0, columnspan=2, sticky="ew", pady=(look.units(1.6), 0))
+
+    def _make_signs(self) -> dict[str, ImageTk.PhotoImage]:
+        size = (self.look.units(4.4), self.look.units(2.4))
+        return {
+            word: clear_photo(
+                self.list,
+                change_sign(word, (1.0, size[1] / 2), size[1] * 0.62) if word else (),
+                size,
+                window_fonts(self.list),
+            )
+            for word in (*CHANGES, "")
+        }
+
+    def _build_foot(self, foot: ttk.Frame) -> None:
+        names = (
+            ("leave", "Back"),
+            ("two dates", "Two dates"),
+            ("show trend", "As picture"),
+            ("print trend", "Print"),
+        )
+        _, self.buttons = button_row(foot, self.context, self.look, names)
+
+    def show(self) -> None:
+        """Give the keyboard to the list of visits."""
+        self._listed.forget()
+        self.drawings.forget()
+        self.list.focus_set()
+
+    def refresh(self) -> None:
+        """Show what is new."""
+        season_page = self.context.state.around.season
+        for button in self.buttons:
+            button.refresh()
+        self.sides.refresh("The measure itself" if season_page.shows_sides else "")
+        if self._listed.is_new(season_page.shown):
+            self._show_list(season_page.shown)
+        self.drawings.refresh()
+        self._show_choice(season_page.shown, season_page.i_measure)
+        self.ticks.refresh(visit_of(self.context))
+
+    def _show_list(self, shown: Shown | None) -> None:
+        self.cells.clear()
+        self.measure.configure(values=[])
+        if shown is None:
+            self.notices.configure(text="Measuring …")
+            return
+        said = [*filter(None, [shown.season.quiet]), *shown.season.notices]
+        self.notices.configure(text="\n".join(said))
+        self.notices.grid() if said else self.notices.grid_remove()
+        self.measure.configure(values=[shown.name(i) for i in range(len(shown.measures))])
+        for i, visit in enumerate(shown.season.visits):
+            self._insert(i, visit)
+        self.cells.lay_out()
+        if shown.season.visits:
+            last = str(len(shown.season.visits) - 1)
+            self.list.selection_set(last)
+            self.list.focus(last)
+            self.list.see(last)
+
+    def _show_choice(self, shown: Shown | None, i: int) -> None:
+        self.measure.set(shown.name(i) if shown and shown.measures else "")
+
+    def _insert(self, i: int, visit: WorkedOn) -> None:
+        word, _ = became_of(visit)
+        done, asked = visit.done
+        things = ", ".join(name for _, name in visit.items) or "–"
+        cells = (things, f"{done} of {asked}" if asked else "–", word)
+        image = self._signs.get(word, self._signs[""])
+        self.cells.insert(str(i), cells, f" {short_day(visit.dated)}", image=image)
+
+    def _choose(self) -> None:
+        self.context.state.around.season.i_measure = max(0, self.measure.current())
+        self.context.state.notify()
+
+    def _selected(self) -> None:
+        chosen = self.list.selection()
+        if chosen and self.context.commit():  # boxes typed belong to the visit they were typed for
+            self.context.state.around.season.i_visit = int(chosen[0])
+            self.context.state.notify()
+
+    def hint(self) -> str:
+        """What to do now."""
+        visit = visit_of(self.context)
+        word, note = became_of(visit) if visit else ("", "")
+        whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
+        if whole:
+            return f"In full: {whole}. {note}"
+        if note:
+            return note
+        if visit and word:
+            return f"{long_day(visit.dated)}: the next visit shows {word}."
+        return "Page Up and Down change the measure, L left against right, T types in the boxes."
+
+    def corner(self) -> str:
+        """How many visits."""
+        shown = self.context.state.around.season.shown
+        return f"{len(shown.season.visits)} visits" if shown else ""
+
+
+NO_BAND = Band("", "", fine_low=0.0, fine_high=0.0)  # the line of no difference
+
+
+class SeasonPlot:
+    """The plot with its sentences, and the bars below it, in rows 1 to 3 of their parent."""
+
+    def __init__(self, parent: ttk.Frame, context: Context, look: Look) -> None:
+        self.context, self.look, self._drawn = context, look, Fresh()
+        self._em, self._fonts = em_px(parent), window_fonts(parent)
+        self._build_plot(parent)
+
+    def forget(self) -> None:
+        """Draw everything anew next time."""
+        self._drawn.forget()
+
+    def _build_plot(self, parent: ttk.Frame) -> None:
+        look = self.look
+        white = ttk.Frame(parent, style="White.TFrame")
+        white.grid(row=1, column=0, sticky="nsew")
+        white.columnconfigure(0, weight=1)
+        white.rowconfigure(0, weight=1)
+        self.plot = tk.Canvas(
+            white,
+            background=palette.WHITE,
+            highlightthickness=2,
+            highlightcolor=palette.ACCENT,
+            highlightbackground=palette.WHITE,
+            takefocus=1,
+            width=1,
+            height=1,
+        )
+        self.plot.grid(row=0, column=0, sticky="nsew")
+        self._plot_item = self.plot.create_image(0, 0, anchor="nw")
+        self.plot.bind("<Configure>", lambda event: self.refresh())
+        self.says = ttk.Label(white, style="White.TLabel", justify="left")
+        self.says.grid(row=1, column=0, sticky="ew", padx=look.units(2), pady=look.units(0.8))
+        self.says.bind("<Configure>", self._wrap)
+        ttk.Label(parent, text="Worked on", style="Bold.TLabel").grid(
+            row=2, column=0, sticky="w", pady=(look.units(1.2), look.units(0.4))
+        )
+        self.bars = tk.Canvas(
+            parent, background=palette.WHITE, highlightthickness=0, width=1, height=1
+        )
+        self.bars.grid(row=3, column=0, sticky="ew")
+        self._bars_item = self.bars.create_image(0, 0, anchor="nw")
+        self._photos: dict[str, ImageTk.PhotoImage] = {}
+
+    def _wrap(self, event: Any) -> None:
+        self.says.configure(wraplength=max(1, event.width - 6))
+
+    def refresh(self) -> None:
+        """Draw plot and bars anew if anything in them changed."""
+        season_page = self.context.state.around.season
+        size = (self.plot.winfo_width(), self.plot.winfo_height())
+        wide = self.bars.winfo_width()
+        if not self._drawn.is_new(
+            season_page.shown, season_page.i_measure, season_page.shows_sides, size, wide
+        ):
+            return
+        measure, shown = measure_of(self.context), season_page.shown
+        if shown is None or size[0] < 50:
+            return
+        if measure is None:
+            self.says.configure(text="Nothing was measured yet: mark a visit first.")
+            self._put(self.plot, self._plot_item, "plot", (), size)
+        else:
+            shapes, says = self._plot(shown, measure, size)
+            self.says.configure(text=says)
+            self._put(self.plot, self._plot_item, "plot", shapes, size)
+        self._draw_bars(shown, wide)
+
+    def _plot(
+        self, shown: Shown, measure: SeasonMeasure, size: tuple[int, int]
+    ) -> tuple[Shapes, str]:
+        if not self.context.state.around.season.shows_sides:
+            visits = [
+                TrendPoint(
+                    v.day,
+                    _label(v.label, v.value, v.plus_minus, measure.digits),
+                    v.value,
+                    v.plus_minus,
+                    v.is_about,
+                )
+                for v in trend_visits(measure)
+            ]
+            shapes = trend_shapes(visits, measure.band, self._look(size), self._fonts.width)
+            return self._padded(shapes), " ".join(trend_words(measure))
+        found = list(left_minus_right(shown, measure.key))
+        visits = [
+            TrendPoint(
+                _day(dated),
+                _label(dated, difference, plus_minus, measure.digits),
+                difference,
+                plus_minus,
+            )
+            for dated, difference, plus_minus, _ in found
+        ]
+        shapes = trend_shapes(visits, NO_BAND, self._look(size), self._fonts.width)
+        return self._padded(shapes), _sides_words(found)
+
+    def _padded(self, shapes: Shapes) -> Shapes:
+        return moved(shapes, 1.2 * self._em, 1.2 * self._em)
+
+    def _look(self, size: tuple[int, int]) -> TrendLook:
+        unit = self._em
+        return TrendLook(
+            width=size[0] - 2.4 * unit,
+            height=size[1] - 2.0 * unit,
+            text=unit,
+            line=1.3,
+            heavy=0.26 * unit,
+            dot=0.36 * unit,
+            ink=palette.INK,
+            tint=palette.HOVER,
+        )
+
+    def _draw_bars(self, shown: Shown, wide: int) -> None:
+        season = shown.season
+        dates = [visit.dated for visit in season.visits]
+        now = self.context.now().date().isoformat()
+        bars = spell_bars(season.spells, dates, now, wide, self._em, self._fonts.width)
+        height = max(1, round(bars.height))
+        self.bars.configure(height=height)
+        self._put(self.bars, self._bars_item, "bars", bars.shapes, (wide, height))
+
+    def _put(
+        self, canvas: tk.Canvas, item: int, name: str, shapes: Shapes, size: tuple[int, int]
+    ) -> None:
+        self._photos[name] = photo(canvas, shapes, size, self._fonts, palette.WHITE)
+        canvas.itemconfigure(item, image=self._photos[name])
+
+
+def _day(dated: str) -> float:
+    return float(date.fromisoformat(dated).toordinal())
+
+
+def _label(dated: str, value: float, plus_minus: float, digits: int) -> str:
+    """Return day and value as they stand below a dot."""
+    when = short_day(dated, with_year=False)
+    return f"{when}: {number(value, digits)} ± {number(plus_minus, digits)}"
+
+
+def _sides_words(found: list[tuple[str, float, float, str]]) -> str:
+    if not found:
+        return (
+            "Left against right needs runs filmed both ways on one day, so that each leg is the "
+            "near one once. Film three passes each way."
+        )
+    reasons = dict.fromkeys(why for *_, why in found if why)
+    return " ".join(("Left minus right with its ±; never graded.", *reasons))
+
+
+ROW: Final = 1.75  # em from bar to bar
+MOST: Final = 7
+
+
+@dataclass(frozen=True)
+class Bars:
+    """Shapes in px with their top left corner at (0, 0), and how tall they stand."""
+
+    shapes: Shapes
+    height: float
+
+
+def spell_bars(
+    spells: Sequence[tuple[str, Spell]],
+    days: Sequence[str],
+    today: str,
+    width: float,
+    unit: float,
+    text_width: TextWidth,
+) -> Bars:
+    """Return a bar for each priority from its first to its last sheet, on one time line.
+
+    spells: (name, spell). days: ISO dates of all visits, marked on the line below the bars.
+    """
+    shown = spells[-MOST:]
+    if not days:
+        return Bars((), 0.0)
+    left = max((text_width(name, unit, False) for name, _ in shown), default=0.0) + 2.2 * unit
+    scale = _Scale(_number(days[0]), _number(max(today, days[-1])), left, width - unit)
+    shapes: list[Shape] = []
+    for i, (name, spell) in enumerate(shown):
+        y = (i + 0.5) * ROW * unit
+        shapes.append(Label((left - unit, y + 0.36 * unit), name, unit, palette.INK, anchor="e"))
+        shapes += _bar(scale, spell, y, unit)
+    floor = (len(shown) + 0.3) * ROW * unit
+    shapes += _line(scale, days, floor, unit, text_width)
+    return Bars(tuple(shapes), floor + 2.2 * unit)
+
+
+@dataclass(frozen=True)
+class _Scale:
+    first: float
+    last: float
+    left: float
+    right: float
+
+    def x(self, dated: str) -> float:
+        span = max(1.0, self.last - self.first)
+        return self.left + (self.right - self.left) * (_number(dated) - self.first) / span
+
+
+def _bar(scale: _Scale, spell: Spell, y: float, unit: float) -> Shapes:
+    """A bar between the sheets it stood on; a single sheet is a ring."""
+    a, b = scale.x(spell.first), scale.x(spell.last)
+    if b - a < 0.8 * unit:
+        return (Ring((a, y), 0.4 * unit, palette.WHITE, palette.INK, 0.18 * unit),)
+    ends = (Ring((x, y), 0.28 * unit, palette.INK) for x in (a, b))
+    return (Line(((a, y), (b, y)), palette.INK, 0.42 * unit), *ends)
+
+
+def _line(
+    scale: _Scale, days: Sequence[str], y: float, unit: float, text_width: TextWidth
+) -> Shapes:
+    shapes: list[Shape] = [Line(((scale.left, y), (scale.right, y)), palette.CONTROL_EDGE, 1.0)]
+    end = float("-inf")
+    for dated in days:
+        x, label = scale.x(dated), short_day(dated, with_year=False)
+        shapes.append(Line(((x, y), (x, y + 0.5 * unit)), palette.CONTROL_EDGE, 1.0))
+        half = text_width(label, unit, False) / 2
+        if x - half > end + 0.5 * unit:
+            shapes.append(Label((x, y + 1.7 * unit), label, unit, palette.MUTED, anchor="c"))
+            end = x + half
+    return tuple(shapes)
+
+
+def _number(dated: str) -> float:
+    return float(date.fromisoformat(dated).toordinal())
+
+
+class TickPanel:
+    """Field, the coach's own box, and what was read."""
+
+    def __init__(self, parent: tk.Misc, context: Context, look: Look, width_em: float) -> None:
+        self.context, self.look, self._fresh = context, look, Fresh()
+        self._visit: WorkedOn | None = None
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(1, weight=1)
+        self.title = ttk.Label(self.frame, style="Bold.TLabel")
+        self.title.grid(row=0, column=0, columnspan=3, sticky="w", pady=(0, look.units(0.6)))
+        ttk.Label(self.frame, text="Boxes").grid(row=1, column=0, sticky="w")
+        self.field = ttk.Entry(self.frame)
+        self.field.grid(row=1, column=1, sticky="ew", padx=look.units(1), pady=look.units(0.4))
+        self.field.bind("<Key>", lambda event: self.field.after_idle(self._read))
+        self.field.bind("<Return>", lambda event: self.keep())
+        ttk.Label(self.frame, text="I saw it").grid(row=2, column=0, sticky="w")
+        self.saw = ttk.Combobox(self.frame, values=SAW, state="readonly", width=14)
+        self.saw.grid(row=2, column=1, sticky="w", padx=look.units(1), pady=look.units(0.4))
+        self.button = ttk.Button(self.frame, text="Keep the boxes", command=self.keep)
+        self.button.grid(row=2, column=2)
+        self._filled = ("", "")
+        self._whose: tuple[tuple[str, ...], str] = ((), "")
+        context.fields[f"{self.frame} boxes"] = self._commit
+        self.words = wrapped(ttk.Label(self.frame, style="Muted.TLabel"), look.units(width_em - 2))
+        self.words.grid(row=3, column=0, columnspan=3, sticky="w", pady=(look.units(0.4), 0))
+
+    def refresh(self, visit: WorkedOn | None) -> None:
+        """Show the boxes of a visit."""
+        season_page = self.context.state.around.season
+        if visit is None:
+            self.frame.grid_remove()
+            return
+        self.frame.grid()
+        if self._fresh.is_new(visit):
+            self._visit = visit
+            sheet = f"sheet {visit.sheet_number}" if visit.sheet_number else "the sheet"
+            self.title.configure(text=f"The boxes of {sheet}, {long_day(visit.dated)}")
+            self._fill(visit)
+        if season_page.wants_ticks:
+            season_page.wants_ticks = False
+            self.field.focus_set()
+            self.field.icursor("end")
+
+    def _fill(self, visit: WorkedOn) -> None:
+        squad, athlete = self.context.state.squad, self.context.state.athlete
+        if squad is None or athlete is None:
+            return
+        try:
+            ticked = squad.visit(athlete.code, visit.dated).ticked
+        except TapmarkError:
+            ticked = ()  # the list has told it already
+        self.field.delete(0, "end")
+        self.field.insert(0, ticks_text(ticked))
+        self.saw.set(visit.coach_saw if visit.coach_saw in SAW else "")
+        self._filled = (self.field.get(), self.saw.get())
+        self._whose = (self.context.state.at_hand()[:2], visit.dated)
+        self._read()
+
+    def _commit(self) -> str:
+        """Keep what was typed before anything else is done; return why it cannot be."""
+        if not self.frame.winfo_exists() or self._visit is None:
+            return ""
+        now = visit_of(self.context)
+        is_mine = self._whose == (self.context.state.at_hand()[:2], now.dated if now else "")
+        if not is_mine or (self.field.get(), self.saw.get()) == self._filled:
+            return ""
+        return self.keep()
+
+    def _read(self) -> None:
+        """Say back what was typed."""
+        today = self.context.now().date().isoformat()
+        try:
+            ticked = ticks_from(self.field.get(), self._visit.dated if self._visit else "", today)
+        except FieldTrouble as trouble:
+            self._tell(str(trouble), is_trouble=True)
+            return
+        self._tell(ticks_words(ticked) or HELP)
+
+    def _tell(self, words: str, *, is_trouble: bool = False) -> None:
+        self.words.configure(text=words, style="Error.TLabel" if is_trouble else "Muted.TLabel")
+        self.field.state(["invalid" if is_trouble else "!invalid"])
+
+    def keep(self) -> str:
+        """Write the boxes; what cannot be read says so below. Return why, "" when they are kept."""
+        typed = (self.field.get(), self.saw.get())
+        try:
+            keep_ticks(self.context, *typed)
+        except FieldTrouble as trouble:
+            self._tell(str(trouble), is_trouble=True)
+            return str(trouble)
+        except TapmarkError as trouble:
+            self.context.failed(trouble)
+            return str(trouble)
+        self._filled = typed
+        return ""

@@ -1,0 +1,90 @@
+"""The system's own file dialogs: the only dialogs there are."""
+
+import contextlib
+import tkinter as tk
+from pathlib import Path
+from tkinter import filedialog
+
+from tapmark.media_types import CLIPS, STILLS, patterns
+
+
+class Dialogs:
+    """Asks through the system's dialogs, beginning where it was asked last."""
+
+    def __init__(self, root: tk.Misc) -> None:
+        self._root = root
+        self._last = ""
+        if root.tk.call("tk", "windowingsystem") == "x11":
+            _leave_hidden_files_out(root)
+
+    def clip(self) -> Path | None:
+        """Ask for one clip."""
+        kinds = [("Clips", patterns(CLIPS)), ("All files", "*")]
+        return self._one(
+            filedialog.askopenfilename(
+                parent=self._root, title="Open a clip", filetypes=kinds, initialdir=self._last
+            )
+        )
+
+    def folder(self, title: str) -> Path | None:
+        """Ask for a folder that exists or will be made."""
+        return self._one(
+            filedialog.askdirectory(parent=self._root, title=title, initialdir=self._last)
+        )
+
+    def stills(self) -> tuple[Path, ...]:
+        """Ask for loose stills, none when thought better of it."""
+        names = filedialog.askopenfilenames(
+            parent=self._root,
+            title="Open loose stills",
+            filetypes=[("Pictures", patterns(STILLS)), ("All files", "*")],
+            initialdir=self._last,
+        )
+        return tuple(Path(name) for name in names or ())
+
+    def list_file(self) -> Path | None:
+        """Ask for a list of athletes (CSV)."""
+        kinds = [("Lists", "*.csv *.txt"), ("All files", "*")]
+        return self._one(
+            filedialog.askopenfilename(
+                parent=self._root, title="Import a list", filetypes=kinds, initialdir=self._last
+            )
+        )
+
+    def zip_file(self) -> Path | None:
+        """Ask for a back-up."""
+        kinds = [("Back-ups", "*.zip"), ("All files", "*")]
+        return self._one(
+            filedialog.askopenfilename(
+                parent=self._root, title="Open a back-up", filetypes=kinds, initialdir=self._last
+            )
+        )
+
+    def save_as(self, title: str, name: str) -> Path | None:
+        """Ask where to write a file."""
+        return self._one(
+            filedialog.asksaveasfilename(
+                parent=self._root,
+                title=title,
+                initialfile=name,
+                initialdir=self._last,
+                defaultextension=Path(name).suffix,
+            )
+        )
+
+    def _one(self, name: str) -> Path | None:
+        if not name:
+            return None
+        self._last = str(Path(name).parent)
+        return Path(name)
+
+
+def _leave_hidden_files_out(root: tk.Misc) -> None:
+    """Tk draws its own dialogs on X11 and lists hidden files unless told; others use the system's.
+
+    The variables exist once a dialog's script is loaded; asking for a wrong option loads it.
+    """
+    with contextlib.suppress(tk.TclError):
+        root.tk.call("tk_getOpenFile", "-nothing")
+    root.tk.call("set", "::tk::dialog::file::showHiddenBtn", "1")
+    root.tk.call("set", "::tk::dialog::file::showHiddenVar", "0")

@@ -1,0 +1,120 @@
+"""Taking a run for writing and giving it free, with the pictures that belong to it.
+
+A run whose last marks the disk has refused is not given free until they are saved, here or
+elsewhere, or the coach has given them up in words.
+"""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.proposals import propose
+from tapmark.app.state.proposal import PAGE, Proposal
+from tapmark.errors import CannotWrite, HeldByAnother
+from tapmark.marks.days import whose_run
+from tapmark.marks.history import History
+from tapmark.store.files import write_json
+from tapmark.store.open_run import open_run as hold_run
+from tapmark.store.schema import run_to_plain, visit_to_plain
+
+PROGRAM = "the Tapmark window"
+GIVE_UP = "give up"
+
+
+def hold(context: Context, code: str, dated: str, name: str, *, take_over: bool = False) -> None:
+    """Take the run for writing; when another has it, it can be looked at and nothing is saved."""
+    squad = context.state.squad
+    if not squad:
+        return
+    try:
+        context.held = hold_run(squad, code, dated, name, PROGRAM, context.now(), take_over)
+        context.is_read_only, context.held_words = False, ""
+    except (HeldByAnother, CannotWrite) as held:
+        context.is_read_only, context.held_words = True, str(held)
+    context.state.error = context.held_words
+
+
+def take_over(context: Context) -> None:
+    """Take a run that another window seems to have forgotten."""
+    state = context.state
+    if state.visit and state.run_name and context.is_read_only:
+        hold(context, state.visit.code, state.visit.dated, state.run_name, take_over=True)
+        if context.held and state.history and context.held.run != state.run:  # written meanwhile
+            state.session.history = History(replace(state.history.value, run=context.held.run))
+            state.settle()
+
+
+def let_go(context: Context) -> None:
+    """Close the pictures and give the run free; raise NotSaved before anything is closed."""
+    state = context.state
+    context.refuse_unsaved()
+    context.jobs.cancel("stills")
+    context.jobs.cancel("pictures")
+    if state.marking.gallery:
+        state.marking.gallery.pictures.close()
+        state.marking.gallery = None
+    if context.held:
+        context.held.close()
+        context.held = None
+    context.is_read_only, context.held_words = False, ""
+
+
+def ask_about_unsaved(context: Context, action: Callable[[], None]) -> None:
+    """Show why an action waits for marks that are not saved, and what can be done; then do it."""
+    state = context.state
+    back = state.back if state.page == PAGE else state.page
+    place = (state.visit.code, state.visit.dated, state.run_name) if state.visit else ("", "", "")
+    whose = whose_run(*place) if state.run_name else place[0]
+
+    def go_on() -> None:
+        context.go(back)
+        action()
+
+    def give_up(context: Context) -> None:
+        context.give_up()
+        go_on()
+
+    def save_elsewhere(context: Context) -> None:
+        if _save_elsewhere(context):
+            give_up(context)
+
+    def try_again(context: Context) -> None:
+        context.refuse_unsaved()
+        go_on()
+
+    proposal = Proposal(
+        f"Not saved: the last marks of {whose}",
+        (
+            "They are only in this window, so it stays where it is until they are saved, here or "
+            "elsewhere, or given up. The line below says why.",
+            "As soon as the disk takes them they are saved by themselves, and this page goes.",
+        ),
+        confirm="Give up the last marks",
+        action=lambda d, choices: give_up(d),
+        typed=GIVE_UP,
+        more=(
+            ("Try again", try_again),
+            ("Save them elsewhere…", save_elsewhere),
+        ),
+        back=back,
+    )
+    propose(context, proposal)
+    context.asked_about = proposal
+
+
+def _save_elsewhere(context: Context) -> bool:
+    """Write run and visit into a folder of the coach's choice; return whether it was done.
+
+    Named so that both can be put back by hand. No consent is asked:
+    the folder that says so may be the one that is gone, and nothing is given to anybody.
+    """
+    state = context.state
+    folder = context.ask.folder("Save the last marks elsewhere: choose a folder")
+    if folder is None or not state.work:
+        return False
+    visit, run = state.work.visit, state.work.run
+    first, at = f"{visit.code} {visit.dated}", f"saved at {context.now():%H%M%S}"
+    if state.run_name:
+        write_json(folder / f"{first} {state.run_name} {at}.json", run_to_plain(run))
+    write_json(folder / f"{first} visit {at}.json", visit_to_plain(visit))
+    return True

@@ -1,0 +1,535 @@
+"""Opening runs and bringing their clips and stills in, and what is found out while reading."""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+
+from tapmark.app.jobs import Task
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.proposals import propose
+from tapmark.app.shell.run_lock import hold, let_go
+from tapmark.app.squad.copies import find_again
+from tapmark.app.state.form import FieldTrouble, number
+from tapmark.app.state.frames_shown import Gallery, KeptStills
+from tapmark.app.state.prompts import Prompt, next_open
+from tapmark.app.state.proposal import Proposal
+from tapmark.app.state.session import LongClip, Wish, Work
+from tapmark.clip.cache import Cache
+from tapmark.clip.changes import Changes, measure_changes, nothing_compared
+from tapmark.clip.frames import Clip, Pictures, read_header
+from tapmark.clip.header import SILENCE_S
+from tapmark.clip.strip import key_strip
+from tapmark.errors import OtherPictures, TapmarkError
+from tapmark.marks.days import run_words
+from tapmark.marks.history import History
+from tapmark.marks.people import Athlete, Visit
+from tapmark.marks.points import EVENTS
+from tapmark.marks.run import KeyFrame, Run, SetUp, Source
+from tapmark.services.consent import let_in
+from tapmark.store import pictures as stored
+from tapmark.store.pictures import fingerprint
+
+STOPPED = "Stopped. Nothing of the run was lost; open the clip again when you like."
+TYPED_RATE = "typed in, {:g} a second"
+
+
+def own_pictures(context: Context, run: Run, run_path: Path) -> None:
+    """Open the pictures that a run was marked on; without them, the stills that were kept."""
+    load_pictures(context, wish_of(run, run_path))
+
+
+def wish_of(run: Run, run_path: Path) -> Wish:
+    """Return the wish for the pictures that a run was marked on, and no others."""
+    path, source = stored.clip_path(run.source, run_path), run.source
+    names = source.fingerprint.split("\n") if source.kind == "stills" else []
+    stills = tuple(path / name for name in names if name)
+    return Wish(path, stills, False, typed_rate(run), source.part_s, source)
+
+
+def typed_rate(run: Run) -> float | None:
+    """Return the pictures a second that were typed in for stills, or None."""
+    found = re.fullmatch(r"typed in, ([\d.e+]+) a second", run.set_up.rate_source)
+    return float(found[1]) if found and run.source.kind == "stills" else None
+
+
+def load_pictures(context: Context, wish: Wish) -> None:
+    """Open pictures beside the window."""
+    state = context.state
+    if wish.is_new and state.squad and state.athlete:
+        let_in(state.squad, state.athlete.code, context.now().date())
+    state.status = f"Opening “{wish.path.name}” …"
+    context.jobs.run(
+        "pictures",
+        lambda task: wish.opened(context.cache_folder, task),
+        lambda pictures: context.attempt(lambda: _use(context, pictures, wish)),
+        lambda trouble: _without(context, wish, trouble),
+        stopped=STOPPED,
+        by="run",
+        late=lambda pictures: pictures.close(),
+    )
+    state.notify()
+
+
+def _without(context: Context, wish: Wish, trouble: TapmarkError) -> None:
+    """Tell why the pictures cannot be had; show the kept stills of a run, if there are any."""
+    state = context.state
+    if not wish.is_new and state.squad and state.visit and state.run:
+        folder = state.squad.stills_folder(state.visit.code, state.visit.dated, state.run_name)
+        kept = KeptStills(state.run, folder)
+        if not kept.is_empty:
+            state.marking.gallery = Gallery(kept, context.jobs)
+            if state.frame:
+                state.marking.picture = state.frame.picture
+    context.failed(trouble)
+    if isinstance(trouble, OtherPictures):
+        _offer_to_find(context, trouble)
+
+
+def _offer_to_find(context: Context, trouble: OtherPictures) -> None:
+    """Show what lies there, and the ways to the right pictures."""
+    back = context.state.page
+
+    def find(context: Context) -> None:
+
+        find_again(context)
+
+    def choose(context: Context) -> None:
+        context.go("film")
+        context.perform("open clip")
+
+    proposal = Proposal(
+        "Other pictures under the old name",
+        (str(trouble), "The right ones may have been moved or renamed: look for them in a folder."),
+        more=(("Find moved clips again…", find), ("Choose the clip…", choose)),
+        back=back,
+    )
+    propose(context, proposal)
+
+
+def _use(context: Context, pictures: Pictures, wish: Wish) -> None:
+    """Show the pictures; those of a new run make its file."""
+    state = context.state
+    said = _leave_marked(context, pictures, wish)
+    if state.marking.gallery:
+        state.marking.gallery.pictures.close()
+    state.marking.gallery, state.status = Gallery(pictures, context.jobs), said
+    if wish.is_new:
+        _take_source(context, pictures, wish)
+    elif wish.rate_hz is not None and state.run and typed_rate(state.run) != wish.rate_hz:
+        _take_times(context, pictures, wish.rate_hz)
+    if state.frame:
+        state.marking.picture = state.frame.picture
+    if isinstance(pictures, Clip):
+        Watch(
+            context,
+            pictures,
+            wish.is_new,
+            lambda trouble: _gone(context, wish, trouble),
+            partial(wish.refuse_others, pictures),
+        ).look()
+
+
+def _gone(context: Context, wish: Wish, trouble: TapmarkError) -> None:
+    """Tell that a clip came to nothing while it was read; the run and its marks stay."""
+    if context.state.marking.gallery:
+        context.state.marking.gallery.pictures.close()
+    context.state.marking.gallery = None
+    _without(context, replace(wish, is_new=False), trouble)
+
+
+def _take_source(context: Context, pictures: Pictures, wish: Wish) -> None:
+    state = context.state
+    if not state.squad or not state.work:
+        return
+    work, squad = state.work, state.squad
+    code, dated = work.visit.code, work.visit.dated
+    run_path = squad.run_path(code, dated, state.run_name or "run-1")
+    source = _source(pictures, wish, run_path)
+    if state.run_name and _is_same(source, work.run.source):
+        state.record("the clip is found", replace(work.run, source=source))
+        return
+    run = replace(_with_rate(work.run, pictures), source=source)
+    if state.run_name:  # nothing is marked on the old ones
+        state.amend(run)
+        state.session.history = History(state.history.value) if state.history else None
+        state.marking.event, state.marking.prompt, state.marking.picture = "", None, 0
+        old = work.run.source.path.rpartition("/")[2]
+        state.status = f"“{pictures.name}” takes the place of “{old}”, on which nothing was marked."
+        return
+    name = squad.new_run(code, dated, run)
+    state.session.history, state.session.run_name = (
+        History(Work(squad.visit(code, dated), run)),
+        name,
+    )
+    hold(context, code, dated, name)
+    context.note_saved()
+
+
+def _leave_marked(context: Context, pictures: Pictures, wish: Wish) -> str:
+    """Begin a new run for other pictures than those that are marked; return what to say of it."""
+    state = context.state
+    if not (wish.is_new and state.squad and state.visit and state.run and state.run_name):
+        return ""
+    code, dated, name = state.visit.code, state.visit.dated, state.run_name
+    source = _source(pictures, wish, state.squad.run_path(code, dated, name))
+    is_marked = any(step.key_frames for step in state.run.steps)
+    if not is_marked or _is_same(source, state.run.source):
+        return ""
+
+    start_run(context, code, dated)
+    return f"“{pictures.name}” is a new run; {run_words(name)} keeps its own pictures and marks."
+
+
+def _is_same(new: Source, old: Source) -> bool:
+    """Say whether two sources are the same pictures, wherever they lie."""
+    what = (new.kind, new.fingerprint, new.size_bytes, new.size_px, new.part_s)
+    return bool(new.fingerprint) and what == (
+        old.kind,
+        old.fingerprint,
+        old.size_bytes,
+        old.size_px,
+        old.part_s,
+    )
+
+
+def _with_rate(run: Run, pictures: Pictures) -> Run:
+    factor, source = pictures.capture.slow_factor, pictures.capture.source
+    if factor is None:
+        return run
+    set_up = replace(run.set_up, slow_factor=factor, rate_source=source[:200])
+    return replace(run, set_up=set_up)
+
+
+def _source(pictures: Pictures, wish: Wish, run_path: Path) -> Source:
+    n = len(pictures)
+    last = pictures.time_s(n - 1) if n else None
+    source = Source(pictures.kind, "", pictures.size_px, n, duration_s=last, part_s=wish.part_s)
+    if pictures.kind == "clip":
+        return stored.clip_of(wish.path, run_path, source)
+    names = "\n".join(path.name for path in wish.stills)
+    return replace(source, path=stored.way_to(wish.path, run_path), fingerprint=names)
+
+
+def reload_with_rate(context: Context, rate_hz: float) -> None:
+    """Give stills their times from pictures a second, and the key frames theirs."""
+    state = context.state
+    if state.squad and state.visit and state.run:
+        run_path = state.squad.run_path(state.visit.code, state.visit.dated, state.run_name)
+        path = stored.clip_path(state.run.source, run_path)
+        stills = tuple(path / name for name in state.run.source.fingerprint.split("\n") if name)
+        wish = Wish(path, stills, is_new=False, rate_hz=rate_hz, marked=state.run.source)
+        load_pictures(context, wish)
+
+
+def _take_times(context: Context, pictures: Pictures, rate_hz: float) -> None:
+    state = context.state
+    if not state.run:
+        return
+
+    def timed(frame: KeyFrame) -> KeyFrame:
+        i = frame.picture
+        return replace(frame, time_s=pictures.time_s(i), interval_s=pictures.interval_s(i))
+
+    steps = tuple(
+        replace(step, key_frames=tuple(map(timed, step.key_frames))) for step in state.run.steps
+    )
+    set_up = replace(state.run.set_up, slow_factor=1.0, rate_source=TYPED_RATE.format(rate_hz))
+    state.record(f"filmed at {rate_hz:g}", replace(state.run, steps=steps, set_up=set_up))
+
+
+def stop_reading(context: Context) -> None:
+    """Stop bringing pictures in; what was read so far is let go."""
+    state = context.state
+    context.jobs.cancel("pictures")
+    if state.marking.gallery:
+        state.marking.gallery.pictures.close()
+        state.marking.gallery = None
+    state.status = STOPPED
+
+
+WATCH_MS = 150
+COMPARED_AT_ONCE = 48
+"""Pictures; a full-size picture that somebody waits for gets its turn between two lots."""
+
+
+@dataclass
+class Watch:
+    """Looks now and then how far the reading is, until it is over; pages follow each time.
+
+    is_new:  the clip was brought in just now, so the rate is what the file says
+    failed:  what to do when the reading came to nothing
+    check:   raises TapmarkError when what was read is not what it should be
+    """
+
+    context: Context
+    clip: Clip
+    is_new: bool
+    failed: Callable[[TapmarkError], None]
+    check: Callable[[], None] = lambda: None
+    _signs: int = -1
+    _quiet_ms: int = 0
+
+    def look(self) -> None:
+        """Take one look and see to it that the next one follows."""
+        if not self._is_still_open():
+            return
+        if not self.clip.is_done:
+            self._listen()
+            self.context.later(WATCH_MS, self.look)
+            self.context.state.notify()
+            return
+        try:
+            self.clip.check()
+            self.check()
+        except TapmarkError as trouble:
+            self.failed(trouble)
+            return
+        self._settle()
+
+    def _is_still_open(self) -> bool:
+        gallery = self.context.state.marking.gallery
+        return gallery is not None and gallery.pictures is self.clip
+
+    def _listen(self) -> None:
+        """Say so when the drive has not answered for long; nothing is given up."""
+        state, signs = self.context.state, self.clip.n_signs_of_life
+        self._quiet_ms = self._quiet_ms + WATCH_MS if signs == self._signs else 0
+        self._signs = signs
+        words = (
+            f"The drive with “{self.clip.name}” has not answered for {SILENCE_S:.0f} seconds. "
+            "Check that it is connected, or press Stop."
+        )
+        if self._quiet_ms >= 1000 * SILENCE_S:
+            state.status = words
+        elif state.status == words:
+            state.status = ""
+
+    def _settle(self) -> None:
+        """Keep with the run what is only known now, and look for what is odd."""
+        state, clip = self.context.state, self.clip
+        if state.run and state.run_name:
+            n, source = len(clip), state.run.source
+            is_unknown = source.duration_s is None or n > source.n_pictures  # or was cut short
+            if self.is_new or is_unknown:
+                source = replace(source, n_pictures=n, duration_s=clip.time_s(n - 1))
+            set_up = self._rate_now_known(state.run.set_up) if self.is_new else state.run.set_up
+            state.amend(replace(state.run, source=source, set_up=set_up))
+        state.marking.picture = min(state.marking.picture, max(0, len(clip) - 1))
+        state.status = clip.shortfall or state.status
+        state.notify()
+        self._compare(nothing_compared())
+
+    def _rate_now_known(self, set_up: SetUp) -> SetUp:
+        """Put the rate that all stamps show in the place of the first guess of the header."""
+        guess, known = self.clip.header.capture, self.clip.capture
+        if set_up.rate_source not in (guess.source[:200], "not known"):
+            return set_up  # somebody answered meanwhile
+        source = "not known" if known.slow_factor is None else known.source[:200]
+        return replace(set_up, slow_factor=known.slow_factor, rate_source=source)
+
+    def _compare(self, so_far: Changes) -> None:
+        """Look for repeated pictures and bent time, a lot at a time."""
+        first = len(so_far)
+        if not self._is_still_open() or first >= len(self.clip) - 1:
+            self._tell_odd(so_far)
+            return
+        self.context.jobs.run(
+            "comparison",
+            lambda task: measure_changes(
+                self.clip, first, first + COMPARED_AT_ONCE, task.is_cancelled
+            ),
+            lambda found: self._compare(so_far.followed_by(found)),
+            by="run",
+        )
+
+    def _tell_odd(self, changes: Changes) -> None:
+        state, words = self.context.state, changes.notes()
+        if state.marking.gallery and self._is_still_open() and words:
+            state.marking.gallery.compared = words
+            state.status = words[0]
+            state.notify()
+
+
+MOST_SMALL = 20
+
+
+def bring_in(context: Context, wish: Wish) -> None:
+    """Open pictures that the coach chose; of a long clip, ask for a part first."""
+    if wish.stills or wish.path.is_dir():
+        load_pictures(context, wish)
+        return
+    run = context.state.run
+    known = run.source if run and run.source.part_s else Source()
+    context.state.status = f"Looking at “{wish.path.name}” …"
+    context.jobs.run(
+        "pictures",
+        lambda task: _looked_at(context, wish, known, task),
+        lambda found: context.attempt(lambda: _ask_or_load(context, found)),
+        context.failed,
+        stopped=STOPPED,
+        by="run",
+    )
+    context.state.notify()
+
+
+def _looked_at(context: Context, wish: Wish, known: Source, task: Task) -> LongClip | Wish:
+    """Return what to ask about, or what to load: a clip found again keeps its part."""
+    header = read_header(wish.path)
+    if not header.is_long:
+        return wish
+    if fingerprint(wish.path) == known.fingerprint:
+        return replace(wish, part_s=known.part_s)
+    cache = Cache(context.cache_folder)
+    strip = key_strip(header, cache, MOST_SMALL, task.is_cancelled)
+    found = LongClip(wish, header, tuple(strip[:MOST_SMALL]), 0.0, 0.0)
+    return found.around(found.length_s / 2)
+
+
+def _ask_or_load(context: Context, found: LongClip | Wish) -> None:
+    state = context.state
+    state.status = ""
+    if isinstance(found, Wish):
+        state.film.long_clip = None
+        load_pictures(context, found)
+    else:
+        state.film.long_clip = found
+
+
+def around(context: Context, at_s: float) -> None:
+    """Offer the part around a moment."""
+    if context.state.film.long_clip:
+        context.state.film.long_clip = context.state.film.long_clip.around(at_s)
+
+
+def read_part(context: Context, start: str, end: str) -> None:
+    """Read from one typed second to the other; raises FieldTrouble for what cannot be used."""
+    long_clip = context.state.film.long_clip
+    if long_clip is None:
+        return
+    last = long_clip.length_s
+    start_s = number(start, "start", "the beginning in seconds", 0, last) or 0.0
+    end_s = number(end, "end", "the end in seconds", 0, last + 1)
+    end_s = last if end_s is None else min(end_s, last)
+    if end_s <= start_s:
+        raise FieldTrouble("end", f"The part must end after it begins, {start_s:g} s.")
+    context.state.film.long_clip = None
+    load_pictures(context, replace(long_clip.wish, part_s=(start_s, end_s)))
+
+
+def read_all(context: Context) -> None:
+    """Read the whole clip all the same."""
+    long_clip, context.state.film.long_clip = context.state.film.long_clip, None
+    if long_clip:
+        load_pictures(context, long_clip.wish)
+
+
+def ask_clip(context: Context) -> None:
+    """Ask for a clip and open it as the pictures of this run."""
+    path = context.ask.clip()
+    if path:
+        bring_in(context, Wish(path))
+
+
+def ask_folder(context: Context) -> None:
+    """Ask for a folder of stills."""
+    path = context.ask.folder("Open a folder of stills")
+    if path:
+        bring_in(context, Wish(path))
+
+
+def ask_stills(context: Context) -> None:
+    """Ask for loose stills."""
+    paths = context.ask.stills()
+    if paths:
+        bring_in(context, Wish(paths[0].parent, paths))
+
+
+def start_run(context: Context, code: str, dated: str) -> None:
+    """Begin a run of a visit; it gets its name and file with its pictures."""
+    state = context.state
+    if not state.squad or not state.athlete:
+        return
+    context.refuse_unsaved()
+    visit = state.squad.new_visit(code, dated)
+    choices = state.squad.choices
+    set_up = for_athlete(choices.set_up, state.athlete)
+    if visit.runs:
+        set_up = for_next_pass(state.squad.load_run(code, dated, visit.runs[-1]).set_up)
+    set_up = replace(
+        set_up,
+        uses_neck_base=choices.neck_base == "yes",
+        slow_factor=None,  # the next clip says itself how fast it was filmed, or is asked
+        rate_source="not known",
+    )
+    _put(context, visit, Run(set_up=set_up, marked_by=choices.marker), "")
+
+
+def for_next_pass(set_up: SetUp) -> SetUp:
+    """Return the answers for another pass of the same day.
+
+    Pole and scale hold once for each place of the camera: they are kept on a tripod, and shown.
+    """
+    return set_up if set_up.is_static else replace(set_up, upright_px=None, scale_px=None)
+
+
+def for_athlete(usual: SetUp, athlete: Athlete) -> SetUp:
+    """Return the squad's usual answers with what belongs to this athlete and to today."""
+    lengths = {length.what: length.cm for length in athlete.lengths}
+    leg, height = lengths.get("leg"), lengths.get("height")
+    return replace(
+        usual,
+        leg_cm=leg or (0.53 * height if height else None),
+        leg_source="tape" if leg else "height" if height else "",
+        pain="not answered",
+        effort=None,
+        speed_mps=None,
+        upright_px=None,
+        scale_px=None,
+    )
+
+
+def _put(context: Context, visit: Visit, run: Run, name: str) -> None:
+    state = context.state
+    let_go(context)
+    state.session.history, state.session.run_name = History(Work(visit, run)), name
+    state.show_nothing()
+    state.marking.i_step, state.marking.event, state.marking.prompt, state.status = (
+        0,
+        EVENTS[run.view][0],
+        None,
+        "",
+    )
+
+
+def open_run(
+    context: Context, code: str, dated: str, name: str, place: tuple[str, ...] = ()
+) -> None:
+    """Open a run where it was left: its pictures, its key frame, its prompt."""
+    state = context.state
+    if not state.squad:
+        return
+    context.refuse_unsaved()
+    visit, run = state.squad.visit(code, dated), state.squad.load_run(code, dated, name)
+    if state.athlete is None or state.athlete.code != code:
+        state.session.athlete = state.squad.athlete(code)
+    _put(context, visit, run, name)
+    hold(context, code, dated, name)
+    context.go(place[0] if place else page_for(run))
+    state.settle()
+    if len(place) > 2 and place[2]:
+        state.go_to(place[1], Prompt(place[1], place[2]))
+    elif len(place) > 1:
+        state.marking.event = place[1]
+    if run.source.kind:
+        own_pictures(context, run, state.squad.run_path(code, dated, name))
+
+
+def page_for(run: Run) -> str:
+    """Return the page on which a run is to be gone on with."""
+    if not run.source.kind:
+        return "film"
+    if not run.steps[0].key_frames:
+        return "film" if run.set_up.pain == "not answered" else "frames"
+    return "taps" if next_open(run, 0) else "review"

@@ -1,0 +1,357 @@
+"""Opening a squad, reading its list and its notices, choosing an athlete."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.run_lock import let_go
+from tapmark.app.shell.runs import open_run, start_run
+from tapmark.app.shell.why_disabled import today
+from tapmark.app.state.session import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Notice, Row
+from tapmark.app.state.titles import several
+from tapmark.errors import StoreError
+from tapmark.marks.days import long_day
+from tapmark.marks.people import CONSENTS, Athlete
+from tapmark.services.consent import let_in
+from tapmark.services.squads import open_for_work
+from tapmark.store.choices import backup_reminder
+from tapmark.store.consent import FILM, consent_state
+from tapmark.store.retention import copies_itself, is_minor, retention_due
+from tapmark.store.rota import RotaLine, due, evenings, rota
+from tapmark.store.squad import Squad, make_squad
+
+if TYPE_CHECKING:
+    from tapmark.checklist.words import Words
+
+
+def use_squad(context: Context, folder: Path) -> None:
+    """Open the squad in a folder; what cannot be read is told, the rest is there."""
+    state = context.state
+    context.refuse_unsaved()
+    opened = open_for_work(folder, context.now().date())
+    forget_run(context)
+    state.session.squad, state.session.athlete = opened.squad, None
+    state.around.squad.told = told_once(opened.squad, opened.notices, context.now().date())
+    state.around.squad.with_archived = False
+    refresh_roster(context)
+    context.remember(context.settings.with_recent(str(folder)))
+    context.go("squad")
+
+
+def forget_run(context: Context) -> None:
+    """Close the run that is open; raise NotSaved where not everything of it is saved."""
+    let_go(context)
+    context.state.session.history, context.state.session.run_name = None, ""
+    context.state.show_nothing()
+
+
+def refresh_roster(context: Context) -> None:
+    """Read all athletes, the list and what is to be told about it again.
+
+    Raises NotThere when the squad's folder is gone: the list stays as it was read last.
+    """
+    state, troubles = context.state, list[StoreError]()
+    if state.squad is None:
+        return
+    state.squad.refuse_gone()
+    now = context.now().date()
+    state.session.roster = state.squad.athletes(troubles)
+    state.around.squad.rows = list_of(
+        state.squad, state.session.roster, context.criteria().words, now
+    )
+    state.around.squad.notices = notices_of(
+        state.squad, state.around.squad.told, len(troubles), now
+    )
+
+
+def ask_open_squad(context: Context) -> None:
+    """Ask for the folder of a squad and open it."""
+    context.refuse_unsaved()
+    folder = context.ask.folder("Open a squad: choose its folder")
+    if folder:
+        use_squad(context, folder)
+
+
+def ask_make_squad(context: Context) -> None:
+    """Ask for a new folder and make a squad in it."""
+    context.refuse_unsaved()
+    folder = context.ask.folder("Make a squad: choose a new or an empty folder")
+    if folder:
+        make_squad(folder, folder.name)
+        use_squad(context, folder)
+
+
+def choose_athlete(context: Context, code: str) -> None:
+    """Show an athlete beside the list."""
+    state = context.state
+    if state.squad and (state.athlete is None or state.athlete.code != code):
+        context.refuse_unsaved()
+        athlete = state.squad.athlete(code)
+        forget_run(context)
+        state.session.athlete = athlete
+    state.notify()
+
+
+def new_visit(context: Context) -> None:
+    """Begin today's visit of the athlete, or another run of it."""
+    state = context.state
+    if state.squad and state.athlete:
+        context.refuse_unsaved()
+        let_in(state.squad, state.athlete.code, context.now().date())
+        start_run(context, state.athlete.code, today(context))
+        context.go("film")
+
+
+def open_last(context: Context) -> None:
+    """Open the newest run of the athlete's newest visit."""
+    state = context.state
+    if state.squad and state.athlete:
+        state.squad.refuse_gone()
+        dates = state.squad.visit_dates(state.athlete.code)
+        if not dates:
+            state.status = "No visit yet. Start one."
+            return
+        open_visit(context, dates[-1])
+
+
+def open_visit(context: Context, dated: str) -> None:
+    """Open a visit at its last run, or at Film when it has none."""
+    state = context.state
+    if state.squad and state.athlete:
+        names = state.squad.run_names(state.athlete.code, dated)
+        if names:
+            open_run(context, state.athlete.code, dated, names[-1])
+        else:
+            start_run(context, state.athlete.code, dated)
+            context.go("film")
+
+
+def archive(context: Context) -> None:
+    """Put the athlete among those not trained now, or take them back."""
+    state = context.state
+    if state.squad and state.athlete:
+        old = state.athlete
+        state.squad.save_athlete(replace(old, is_archived=not old.is_archived), old)
+        context.note_saved()
+        refresh_roster(context)
+        changed = state.athlete = state.squad.athlete(old.code)
+        how = "archived; X takes them back" if changed.is_archived else "back in the list"
+        state.status = f"{changed.code} is {how}."
+        state.around.squad.with_archived = state.around.squad.with_archived or changed.is_archived
+
+
+def show_archived(context: Context) -> None:
+    """Show those who are archived in the list, or hide them again."""
+    squad_page = context.state.around.squad
+    squad_page.with_archived = not squad_page.with_archived
+    context.state.notify()
+
+
+def find(context: Context) -> None:
+    """Put the keyboard into the field to find somebody."""
+    context.state.around.squad.wants_find = True
+    context.state.notify()
+
+
+def open_form(context: Context, name: str) -> None:
+    """Open a form in the place of the athlete's panel."""
+    if context.state.page != "squad":
+        context.go("squad")
+    context.state.around.squad.form = name
+    context.state.notify()
+
+
+def list_of(
+    squad: Squad, athletes: tuple[Athlete, ...], words: "Words", today: date
+) -> tuple[Row, ...]:
+    """Return the list of a squad; files that cannot be read are left out of it."""
+    choices = squad.choices
+    lines = rota(squad, today.isoformat(), [])
+    thing = thing_of(squad, words)
+    return rows(athletes, lines, thing, today, choices.rota_weeks, choices.per_evening)
+
+
+def thing_of(squad: Squad, words: "Words") -> Callable[[str], str]:
+    """Return a function code -> what the athlete works on, "" when nothing was chosen."""
+
+    def named(code: str) -> str:
+        slots = last_slots(squad, code)
+        return words.item(slots[0]) if slots else ""
+
+    return named
+
+
+def last_slots(squad: Squad, code: str) -> tuple[int, ...]:
+    """Return the items of the newest visit that left any; visits are read from the newest on."""
+    for dated in reversed(squad.visit_dates(code)):
+        try:
+            visit = squad.visit(code, dated)
+        except StoreError:
+            continue
+        if visit.slots:
+            return tuple(slot.item for slot in visit.slots)
+    return ()
+
+
+def told_once(squad: Squad, told: tuple[str, ...], today: date) -> tuple[str, ...]:
+    """Return the sentences of the opening that notices_of does not say with a button."""
+    day = today.isoformat()
+    own = {copies_itself(squad.folder), backup_reminder(squad.choices, day)}
+    own |= {f"{due.code}: {due.why}." for due in retention_due(squad, day)}
+    return tuple(words for words in told if words not in own)
+
+
+def notices_of(
+    squad: Squad, told: tuple[str, ...], n_troubles: int, today: date
+) -> tuple[Notice, ...]:
+    """Return what to say above the list, what may be lost first.
+
+    told: sentences of the opening that have no button of their own, see told_once.
+    """
+    day = today.isoformat()
+    found = []
+    if n_troubles:
+        files = several(n_troubles, "file")
+        words = f"{files} of this squad cannot be read. Nothing was changed; the rest is here."
+        found.append(Notice("Damaged", words, "check squad", "See which"))
+    copies, late = copies_itself(squad.folder), backup_reminder(squad.choices, day)
+    asked = retention_due(squad, day)
+    found += [Notice("Note", words) for words in told]
+    if copies:
+        found.append(Notice("Copies itself", copies))
+    if asked:
+        words = f"The season is over: {several(len(asked), 'athlete')} to ask, or to let go."
+        found.append(Notice("New season", words, "ask for the season", "Go through"))
+    if late and squad.codes():
+        found.append(Notice("Back-up", late, "back up", "Back up…"))
+    return tuple(found)
+
+
+CHILD = 12  # called a child in the words to coaches up to that age: ours
+SHORT = {
+    "film": "film",
+    "keep stills": "stills",
+    "print photo": "print",
+    "share with physio": "physio",
+    "show to group": "group",
+}
+
+
+def rows(
+    athletes: Sequence[Athlete],
+    lines: Sequence[RotaLine],
+    thing_of: Callable[[str], str],
+    today: date,
+    rota_weeks: int,
+    per_evening: int,
+) -> tuple[Row, ...]:
+    """Return the list in the order of its groups, the longest not filmed first.
+
+    lines: the rota. thing_of: code -> what is worked on, "" for nothing. Archived ones come last.
+    """
+    waiting = [line for line in due(lines) if not _why_not_of(athletes, line.code, today)]
+    evening_of = _evenings(waiting, per_evening)
+    by_code = {athlete.code: athlete for athlete in athletes}
+    made = [
+        _row(by_code[line.code], line, thing_of, today, rota_weeks, evening_of)
+        for line in lines
+        if line.code in by_code
+    ]
+    made.sort(key=lambda row: GROUPS.index(row.group))
+    return (*made, *(_archived(athlete) for athlete in athletes if athlete.is_archived))
+
+
+def _evenings(waiting: Sequence[RotaLine], per_evening: int) -> Mapping[str, str]:
+    nights = evenings(waiting, per_evening) if waiting else ()
+    if len(nights) < 2:
+        return {}
+    return {
+        line.code: f"evening {i}/{len(nights)}"
+        for i, night in enumerate(nights, start=1)
+        for line in night
+    }
+
+
+def _row(
+    athlete: Athlete,
+    line: RotaLine,
+    thing_of: Callable[[str], str],
+    today: date,
+    rota_weeks: int,
+    evening_of: Mapping[str, str],
+) -> Row:
+    why = why_not(athlete, today)
+    return Row(
+        NOT_NOW if why else NOW if line.is_due else LATER,
+        athlete.code,
+        athlete.group,
+        long_day(line.last, with_year=line.last[:4] != str(today.year)) if line.last else "–",
+        thing_of(athlete.code) if line.last else "" if why else "first visit",
+        why or _when(line, today, rota_weeks),
+        consent_words(athlete, today),
+        evening_of.get(athlete.code, ""),
+    )
+
+
+def _archived(athlete: Athlete) -> Row:
+    return Row(ARCHIVED, athlete.code, athlete.group, "", "", "", "")
+
+
+def _when(line: RotaLine, today: date, rota_weeks: int) -> str:
+    """Return when the athlete is to be filmed again: the first day past the squad's weeks."""
+    if line.is_due:
+        return "this week"
+    first = date.fromisoformat(line.last) + timedelta(weeks=rota_weeks, days=1)
+    if first.isocalendar()[:2] == today.isocalendar()[:2]:
+        return f"from {first:%A}"
+    return f"week {first.isocalendar().week}"
+
+
+def _why_not_of(athletes: Sequence[Athlete], code: str, today: date) -> str:
+    return next((why_not(a, today) for a in athletes if a.code == code), "")
+
+
+def why_not(athlete: Athlete, today: date) -> str:
+    """Return why the athlete cannot be filmed now, "" when they can."""
+    if athlete.is_archived:
+        return "archived"
+    state = consent_state(athlete, FILM, today.isoformat())
+    if state == "expired":
+        answer = athlete.consent(FILM)
+        return f"consent ended {long_day(answer.expires, with_year=False)}" if answer else ""
+    if athlete.clearance == "under treatment" and state == "given":
+        return "under treatment"
+    words = {
+        "never asked": "consent missing",
+        "refused": "consent refused",
+        "withdrawn": "consent withdrawn",
+        "not yet": "consent starts later",
+    }
+    return words.get(state, "")
+
+
+def consent_words(athlete: Athlete, today: date) -> str:
+    """Return what is allowed in short words, or what to do."""
+    given = [
+        SHORT[use] for use in CONSENTS if consent_state(athlete, use, today.isoformat()) == "given"
+    ]
+    if len(given) == len(CONSENTS):
+        return "all five uses"
+    if "film" in given:
+        return ", ".join(given)
+    return "ask again" if athlete.consents else f"ask {whom_to_ask(athlete, today)}"
+
+
+def whom_to_ask(athlete: Athlete, today: date) -> str:
+    """Return who answers for pictures, by this year − birth year: the birthday is not known.
+
+    Who may be under 18 answers together with a parent; at an unknown age that is asked first.
+    """
+    if athlete.birth_year is None:
+        return "athlete; under 18 a parent too"
+    if not is_minor(athlete, today.isoformat()):
+        return "athlete"
+    return f"{'child' if today.year - athlete.birth_year <= CHILD else 'athlete'} and parent"

@@ -1,0 +1,131 @@
+"""Walking through the frames of a run, to the point asked for and to what may be a slip."""
+
+from tapmark.app.shell.context import Context
+from tapmark.app.state.prompts import Prompt, asked, tap_of
+from tapmark.app.state.session import AppState
+from tapmark.marks.run import Run, Tap
+from tapmark.measures.compute import measure_run
+from tapmark.measures.result import MarkingCheck
+
+
+def go_to_picture(context: Context, picture: int) -> None:
+    """Show a picture; beyond either end the first or last one."""
+    state = context.state
+    if state.marking.gallery:
+        state.marking.picture = min(
+            max(0, picture), max(0, len(state.marking.gallery.pictures) - 1)
+        )
+        state.marking.aim = None
+        state.status = ""
+        state.notify()
+
+
+def walk(context: Context, by: int) -> None:
+    """Step on or back by so many pictures."""
+    go_to_picture(context, context.state.marking.picture + by)
+
+
+def to_end(context: Context, *, last: bool) -> None:
+    """Show the first or the last picture."""
+    gallery = context.state.marking.gallery
+    go_to_picture(context, len(gallery.pictures) - 1 if last and gallery else 0)
+
+
+def placed(state: AppState) -> Tap | None:
+    """Return the tap that answers the prompt at hand, if there is one."""
+    if not state.marking.prompt or not state.run:
+        return None
+    return tap_of(state.step, state.marking.prompt, again=state.marking.look)
+
+
+def ask_for(state: AppState, prompt: Prompt) -> None:
+    """Ask for a point; the cross-hair goes to its tap if it has one."""
+    if prompt.event == state.marking.event and prompt.by == (
+        state.marking.prompt.by if state.marking.prompt else 0
+    ):
+        state.marking.prompt = prompt
+    else:
+        state.go_to(prompt.event, prompt)
+    tap = placed(state)
+    state.marking.aim = tap.at_px if tap else None
+    keep_in_sight(state)
+    state.status = ""
+    state.notify()
+
+
+def keep_in_sight(state: AppState) -> None:
+    """Move a zoomed picture just enough that the cross-hair is seen."""
+    if state.marking.aim:
+        view = state.viewport()
+        shown = view.showing(state.marking.aim)
+        if shown != view:
+            state.look_through(shown)
+
+
+LIMB_KEYS = "QWER"
+CHECK_MS = 180  # slips are looked for when the hand pauses, so that no tap waits for it
+
+
+def check_again(context: Context) -> None:
+    """Look for slips in the run at hand, beside the window; nothing new, no work."""
+    state = context.state
+    run = state.run
+    if run is None or run is state.review.checked:
+        return
+    state.review.checked = run
+    context.later(CHECK_MS, lambda: _check(context, run))
+
+
+def _check(context: Context, run: Run) -> None:
+    """Measure the run if it is still the one at hand."""
+    state = context.state
+    if run is not state.run:
+        return
+
+    def done(checks: tuple[MarkingCheck, ...]) -> None:
+        if checks != state.review.checks:
+            state.review.checks = checks
+            state.notify()
+
+    context.jobs.run("checks", lambda task: measure_run(run).checks, done, context.failed, by="run")
+
+
+def look_at_check(context: Context) -> None:
+    """Go to the place of the marking check that comes next in the run."""
+    named = with_place(context)
+    if not named:
+        context.state.status = "No marking check names a place."
+        return
+    here = [i for i, check in enumerate(named) if _is_here(context, check)]
+    to_check(context, named[(here[0] + 1) % len(named) if here else 0])
+
+
+def with_place(context: Context) -> list[MarkingCheck]:
+    """Return the checks that name a place: on Frames those of a key frame, elsewhere all."""
+    on_frames = context.state.page == "frames"
+    return [c for c in context.state.review.checks if c.event and not (on_frames and c.point)]
+
+
+def _is_here(context: Context, check: MarkingCheck) -> bool:
+    if context.state.page == "frames":
+        return context.state.marking.event == check.event
+    prompt = context.state.marking.prompt
+    return prompt is not None and (prompt.event, prompt.point) == (check.event, check.point)
+
+
+def to_check(context: Context, check: MarkingCheck) -> None:
+    """Go to the point that a marking check speaks of; on Frames, to its picture."""
+    state = context.state
+    state.marking.i_step = min(check.i_step, len(state.run.steps) - 1 if state.run else 0)
+    if state.page == "frames":
+        state.go_to(check.event)
+        return
+    context.go("taps")
+    point = check.point
+    if not point and state.run:
+        mine = [p for p in asked(state.run, state.marking.i_step) if p.event == check.event]
+        point = mine[0].point if mine else ""
+    if point:
+        ask_for(state, Prompt(check.event, point))
+    else:
+        state.go_to(check.event)

@@ -1,0 +1,195 @@
+"""Zoom, pan, tone, text size, hand, pages, help, closing."""
+
+from dataclasses import replace
+from functools import partial
+
+from tapmark.app.shell.context import Action, Context
+from tapmark.app.state.session import ASIDE, PAGES
+from tapmark.app.state.viewport import Tone
+
+ZOOM = 1.5
+PAN = 0.2
+TONE = 1.15
+TEXT_SIZES = (0.9, 1.0, 1.25, 1.5)
+
+
+def zoom(context: Context, factor: float) -> None:
+    """Zoom about the cross-hair where there is one, else about the middle."""
+    state = context.state
+    view = state.viewport()
+    about = view.to_canvas(state.marking.aim) if state.marking.aim else None
+    state.look_through(view.zoomed(factor, about))
+
+
+def fit(context: Context) -> None:
+    """Show the whole picture."""
+    context.state.look_through(context.state.viewport().fitted())
+
+
+def pan(context: Context, dx: float, dy: float) -> None:
+    """Move the picture by a share of the canvas."""
+    view = context.state.viewport()
+    context.state.look_through(view.panned(dx * view.canvas[0], dy * view.canvas[1]))
+
+
+def tone(context: Context, brightness: float, contrast: float) -> None:
+    """Make the picture on the screen lighter or harder; nothing is changed in the file."""
+    old = context.state.tone
+    context.state.tone = Tone(
+        min(4.0, max(0.25, old.brightness * brightness)),
+        min(4.0, max(0.25, old.contrast * contrast)),
+    )
+    context.state.notify()
+
+
+def plain_tone(context: Context) -> None:
+    """Show the picture as it was filmed."""
+    context.state.tone = Tone()
+    context.state.notify()
+
+
+def text_size(context: Context, by: int) -> None:
+    """Make all text larger or smaller."""
+    now = min(range(len(TEXT_SIZES)), key=lambda i: abs(TEXT_SIZES[i] - context.settings.text_size))
+    size = TEXT_SIZES[min(max(0, now + by), len(TEXT_SIZES) - 1)]
+    context.remember(replace(context.settings, text_size=size))
+    if context.places:
+        context.places.lay_out_again()
+
+
+def other_hand(context: Context) -> None:
+    """Put the column of words on the other side of the picture."""
+    context.remember(replace(context.settings, left_handed=not context.settings.left_handed))
+    if context.places:
+        context.places.lay_out_again()
+
+
+def next_pane(context: Context) -> None:
+    """Move the keyboard to the next part of the page."""
+    if context.places:
+        context.places.next_pane()
+
+
+def close(context: Context) -> None:
+    """Close the window, once everything is saved."""
+    if context.places:
+        context.places.close()
+
+
+def show_help(context: Context) -> None:
+    """Show the help page, or go back from it."""
+    state = context.state
+    if state.page == "help":
+        context.go(state.page_before)
+    else:
+        state.page_before = state.page
+        context.go("help")
+
+
+def leave(context: Context) -> None:
+    """Leave what is half done: a pick, a question, a form, a page aside, the second look."""
+    state = context.state
+    if state.page == "help":
+        show_help(context)
+    elif not _leave_question(context):
+        _leave_place(context)
+    state.error = ""
+
+
+def _leave_question(context: Context) -> bool:
+    """Take back what was asked and not answered; return whether there was anything."""
+    state = context.state
+    if state.film.picking:
+        state.film.picking, state.film.picked, state.status = "", (), ""
+    elif state.film.long_clip:
+        state.film.long_clip = None
+    elif state.film.stopwatch:
+        state.film.stopwatch = None
+    elif state.around.squad.form:
+        state.around.squad.form = ""
+    elif stopped := context.jobs.stop():
+        state.status = stopped
+    else:
+        return False
+    return True
+
+
+def _leave_place(context: Context) -> None:
+    state = context.state
+    if state.page == "compare":
+        context.go(state.compare.back)
+    elif state.page in ASIDE:
+        context.go(state.back)
+    elif state.marking.look:
+        state.marking.look = None
+        state.settle()
+    elif state.marking.aim:
+        state.marking.aim = None
+
+
+_SEEN = ("film", "frames", "taps", "review")
+ACTIONS = (
+    Action("zoom in", "Zoom in", partial(zoom, factor=ZOOM), ("Plus", "="), _SEEN, "View"),
+    Action("zoom out", "Zoom out", partial(zoom, factor=1 / ZOOM), ("Minus",), _SEEN, "View"),
+    Action("fit", "Whole picture", fit, ("0",), _SEEN, "View"),
+    *(
+        Action(
+            f"pan {where}",
+            f"Move the picture {where}",
+            partial(pan, dx=dx * PAN, dy=dy * PAN),
+            (f"Alt+{where.capitalize()}",),
+            _SEEN,
+            "View",
+            in_menu=False,
+        )
+        for where, dx, dy in (("left", 1, 0), ("right", -1, 0), ("up", 0, 1), ("down", 0, -1))
+    ),
+    Action(
+        "lighter",
+        "Lighter picture",
+        partial(tone, brightness=TONE, contrast=1),
+        ("L",),
+        _SEEN,
+        "View",
+    ),
+    Action(
+        "darker",
+        "Darker picture",
+        partial(tone, brightness=1 / TONE, contrast=1),
+        ("D",),
+        _SEEN,
+        "View",
+    ),
+    Action(
+        "harder", "More contrast", partial(tone, brightness=1, contrast=TONE), ("C",), _SEEN, "View"
+    ),
+    Action(
+        "softer",
+        "Less contrast",
+        partial(tone, brightness=1, contrast=1 / TONE),
+        ("X",),
+        _SEEN,
+        "View",
+    ),
+    Action("plain tone", "As it was filmed", plain_tone, ("O",), _SEEN, "View"),
+    Action(
+        "larger text", "Larger text", partial(text_size, by=1), ("Mod+Plus", "Mod+="), (), "View"
+    ),
+    Action("smaller text", "Smaller text", partial(text_size, by=-1), ("Mod+Minus",), (), "View"),
+    Action("other hand", "Words left, picture right", other_hand, (), (), "View"),
+    Action("next pane", "Next part of the page", next_pane, ("F9",), (), "View", in_menu=False),
+    *(
+        Action(
+            f"page {page}",
+            f"{page.capitalize()}",
+            partial(Context.go, page=page),
+            (f"F{i}",),
+            (),
+            "Go to",
+        )
+        for i, page in enumerate(PAGES, start=2)
+    ),
+    Action("help", "Keys and help", show_help, ("F1", "?"), (), "Help"),
+    Action("leave", "Leave what is half done", leave, ("Escape",), (), "Help", in_menu=False),
+    Action("close", "Close the window", close, ("Mod+Q",), (), "Help"),
+)

@@ -1,0 +1,1 @@
+"""The Squad page, its forms, and what is done with a whole squad: copies, export, practice."""

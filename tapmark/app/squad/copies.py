@@ -1,0 +1,740 @@
+"""Back-up, restore, two copies merged, clips that moved, and export as plain files."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from tapmark.app.shell.context import Action, Context
+from tapmark.app.shell.proposals import propose
+from tapmark.app.shell.squads import forget_run, refresh_roster, use_squad
+from tapmark.app.shell.why_disabled import needs_athlete, needs_squad, today
+from tapmark.app.state.measure_lines import number
+from tapmark.app.state.proposal import Choices, Line, Proposal
+from tapmark.app.state.session import SquadPage
+from tapmark.app.state.titles import several, squad_name
+from tapmark.checklist.words import Words
+from tapmark.errors import NotThere, StoreError, TapmarkError
+from tapmark.marks.days import long_day, run_words, short_day, whose_run
+from tapmark.measures.catalogue import row
+from tapmark.services import copies
+from tapmark.services.clips import (
+    ClipPlan,
+    Relinked,
+    RunAt,
+    Sought,
+    delete_marked_clip,
+    look_for,
+    note_found,
+    plan_clip_deletion,
+)
+from tapmark.services.consent import who_goes_out
+from tapmark.services.copies import (
+    LEAVE,
+    OURS,
+    TAKE,
+    THEIRS,
+    BothSides,
+    MergePlan,
+    RowAgreement,
+    TwoMarkings,
+    limits_of_agreement,
+    marked_twice,
+    place_of,
+)
+from tapmark.services.exports import physio_note, season_csv, taps_csv
+from tapmark.store.archive import Backup, Restored, back_up, check_backup, held_on_to, restore
+from tapmark.store.check import Finding
+from tapmark.store.check import check_squad as look_through
+from tapmark.store.merge import CONFLICT, LEFT, SAFER, Difference
+from tapmark.store.shown import shown_text
+from tapmark.store.squad import Squad, open_squad
+
+UNTOUCHED = "Stopped. Nothing was changed."
+PLAIN = "The zip is not encrypted: keep the stick as you would keep the pictures."
+
+
+def ask_back_up(context: Context) -> None:
+    """Ask where to, then write the whole squad into one zip and read it back."""
+    state = context.state
+    if not state.squad:
+        return
+    context.refuse_unsaved()
+    name = f"{state.squad.folder.name} {today(context)}.zip"
+    path = context.ask.save_as("Back up: choose a stick", name)
+    if path is None:
+        return
+    squad, folder, on = state.squad, state.squad.folder, today(context)
+    state.status = f"Backing up to “{path.name}” …"
+    context.jobs.run(
+        "copy",
+        lambda task: back_up(open_squad(folder), path, on, task.report),
+        lambda done: context.attempt(lambda: _backed_up(context, squad, done)),
+        context.failed,
+        stopped="Stopped. No back-up was made.",
+        by="window",
+    )
+
+
+def _backed_up(context: Context, squad: Squad, done: Backup) -> None:
+    """Note the day with the squad that was backed up, open or not."""
+    state = context.state
+    is_open = state.squad is not None and state.squad.folder == squad.folder
+    own = state.squad if is_open and state.squad else squad
+    own.save_choices(
+        replace(own.choices if is_open else own.reload_choices(), backed_up=today(context))
+    )
+    if is_open:
+        refresh_roster(context)
+    size = f"{several(done.n_files, 'file')}, {done.n_bytes / 1e6:.1f} MB, every one read back"
+    if done.left_out:
+        propose(context, left_out(done, size))
+    else:
+        state.status = f"{size}: {done.path}. {PLAIN}"
+        state.notify()
+
+
+def left_out(done: Backup, size: str) -> Proposal:
+    """Return what did not go into a back-up, and why."""
+    return Proposal(
+        "The back-up is made",
+        (
+            f"{size}: {done.path}",
+            PLAIN,
+            f"{several(len(done.left_out), 'file')} stayed out of it. They are still here.",
+        ),
+        (("file", 26), ("why it stayed out", 16)),
+        tuple(Line(way, (way, why)) for way, why in done.left_out),
+    )
+
+
+def ask_restore(context: Context) -> None:
+    """Ask for a back-up, read every byte of it, and only then offer to bring it back."""
+    path, folder = context.ask.zip_file(), context.state.folder
+    if path:
+        context.state.status = f"Reading “{path.name}” …"
+        context.jobs.run(
+            "copy",
+            lambda task: (check_backup(path, task.report), _holds_on(path, folder)),
+            lambda found: context.attempt(lambda: propose(context, whole(context, *found))),
+            context.failed,
+            stopped=UNTOUCHED,
+            by="window",
+        )
+        context.state.notify()
+
+
+def _holds_on(path: Path, folder: Path | None) -> tuple[str, ...]:
+    return held_on_to(path, folder).told() if folder else ()
+
+
+def whole(context: Context, found: Backup, holds_on: tuple[str, ...] = ()) -> Proposal:
+    """Return the offer to bring a checked back-up back.
+
+    holds_on: what was withdrawn or deleted since in the squad it may replace.
+    """
+    state = context.state
+    into = ((f"In place of {squad_name(state)}…", lambda d: _replace(d, found)),)
+    return Proposal(
+        "This back-up is whole",
+        (
+            f"“{found.path.name}” holds {several(found.n_files, 'file')}, "
+            f"{found.n_bytes / 1e6:.1f} MB. Every one fits its checksum.",
+            "It can be unpacked into a new folder beside the squad you have. Put in place of this "
+            "squad, the present folder is renamed and kept, never deleted.",
+            "Whoever was deleted after the back-up was made would be back in a new folder.",
+            *(f"In place of this squad: {words}" for words in holds_on),
+        ),
+        confirm="Unpack into a new folder…",
+        action=lambda d, choices: _unpack(d, found),
+        more=into if state.squad else (),
+    )
+
+
+def _unpack(context: Context, found: Backup) -> None:
+    folder = context.ask.folder("Unpack: choose a new or an empty folder")
+    if folder:
+        _restore(context, found, folder, context.failed, replace_old=False)
+
+
+def _replace(context: Context, found: Backup) -> None:
+    """Put a back-up in the place of the squad, which is closed until that is done."""
+    state, folder = context.state, context.state.folder
+    if folder is None:
+        return
+    forget_run(context)  # its lock lies in the folder that is renamed
+    state.session.squad, state.session.athlete, state.side = None, None, SquadPage()
+    context.go("squad")
+
+    def failed(trouble: TapmarkError) -> None:
+        context.attempt(lambda: use_squad(context, folder))
+        context.failed(trouble)
+
+    _restore(context, found, folder, failed, replace_old=True)
+
+
+def _restore(
+    context: Context,
+    found: Backup,
+    folder: Path,
+    failed: Callable[[TapmarkError], None],
+    *,
+    replace_old: bool,
+) -> None:
+    now = context.now()
+    context.state.status = f"Unpacking into “{folder.name}” …"
+    context.jobs.run(
+        "copy",
+        lambda task: restore(found.path, folder, now, replace_old),
+        lambda done: context.attempt(lambda: _restored(context, done)),
+        failed,
+        by="squad",
+    )
+    context.state.notify()
+
+
+def _restored(context: Context, done: Restored) -> None:
+    use_squad(context, done.folder)
+    kept = f" The old folder is kept as “{done.old_kept.name}”." if done.old_kept else ""
+    context.state.status = f"Every file was checked and unpacked: {done.folder}.{kept}"
+    context.state.notify()
+
+
+def check_files(context: Context) -> None:
+    """Look through every file of the squad, beside the window."""
+    folder = context.state.folder
+    if folder:
+        on = today(context)
+        context.state.status = "Looking through the files …"
+        context.jobs.run(
+            "copy",
+            lambda task: look_through(open_squad(folder, []), on),
+            lambda found: propose(context, findings(folder, found)),
+            context.failed,
+            stopped=UNTOUCHED,
+            by="squad",
+        )
+
+
+def findings(folder: Path, found: tuple[Finding, ...]) -> Proposal:
+    """Return what is odd about the files, or that all is well."""
+    all_well = "Every file can be read, nothing is missing and nothing is left over."
+    about = ("Nothing was changed. A damaged file stays as it is, a copy with its date beside it.",)
+    return Proposal(
+        "The files of this squad",
+        about if found else (all_well,),
+        (("where", 16), ("what was found", 30)),
+        tuple(
+            Line(
+                f"{i}",
+                (each.path.relative_to(folder).as_posix(), each.words),
+                "To look at" if each.is_serious else "Good to know",
+                about=each.words,
+            )
+            for i, each in enumerate(found)
+        ),
+    )
+
+
+_SQUAD = ("squad", "group", "season", "proposal")
+MOST_TOLD = 14
+
+
+def ask_merge(context: Context) -> None:
+    """Ask for the other copy and show what putting the two together would do."""
+    ours = context.state.folder
+    theirs = (
+        context.ask.folder("Put together: choose the folder of the other copy") if ours else None
+    )
+    if ours is None or theirs is None:
+        return
+    now, words = context.now().date(), context.criteria().words
+    context.state.status = f"Comparing with “{theirs.name}” …"
+    context.jobs.run(
+        "copy",
+        lambda task: copies.plan(ours, theirs, now),
+        lambda plan: propose(context, proposal_of(plan, theirs, words)),
+        context.failed,
+        stopped="Stopped. Nothing was changed.",
+        by="squad",
+    )
+
+
+def proposal_of(plan: MergePlan, theirs: Path, words: Words) -> Proposal:
+    """Return what putting together would do, conflicts first."""
+    order = {CONFLICT: 0, SAFER: 1}
+    differences = sorted(plan.differences, key=lambda each: order.get(each.kind, 2))
+    n = sum(each.kind == CONFLICT for each in plan.differences)
+    return Proposal(
+        f"Put together with “{theirs.name}”",
+        tuple(_about(plan, n)),
+        (("athlete", 5), ("visit", 5), ("what differs", 20)),
+        (
+            *(_line(i, each, plan, words) for i, each in enumerate(differences)),
+            *(_not_taken(words) for words in plan.left_out),
+        ),
+        "Put together" if differences else "",
+        (lambda context, choices: _merge(context, theirs, tuple(differences), choices))
+        if differences
+        else None,
+    )
+
+
+def _about(plan: MergePlan, n_conflicts: int) -> Iterator[str]:
+    if not plan.differences:
+        yield "The two copies hold the same. There is nothing to put together."
+    elif n_conflicts:
+        yield (
+            f"{several(n_conflicts, 'thing differs', 'things differ')} in both copies. Say which "
+            "counts; the other one is kept beside it. Nothing is averaged, the other copy is only "
+            "read."
+        )
+    else:
+        yield "Nothing is in conflict. What only the other copy has comes in; it is only read."
+    if plan.deleted:
+        last = long_day(max(plan.deleted))
+        yield (
+            f"Somebody was deleted here, last on {last}. New athletes are left out unless you say "
+            "otherwise, so that nobody comes back by mistake."
+        )
+
+
+def _line(i: int, each: Difference, plan: MergePlan, words: Words) -> Line:
+    group = {CONFLICT: "Both have it, and differ", SAFER: "A no wins over a yes", LEFT: "Not taken"}
+    both = plan.sides.get(place_of(each))
+    said = each.words.split(": ", 1)[-1]
+    return Line(
+        str(i),
+        (each.code, short_day(each.dated), said.split(". ")[0]),
+        group.get(each.kind, "Only in the other copy"),
+        _choices(each, plan),
+        about=_told(both) if both else f"{ONLY_PAPER if _is_consent(each) else each.words}",
+        table=tuple(_table(both, words)) if both else (),
+    )
+
+
+def _not_taken(words: str) -> Line:
+    """Return a line for a sentence that begins with the code it is about."""
+    code = words.split(maxsplit=1)[0].rstrip(":")
+    told = words.removeprefix(code).lstrip(": ")
+    return Line(f"left {words}", (code, "", told), "Not taken", about=words)
+
+
+ONLY_PAPER = (
+    "A yes is never taken over from another copy: enter it here from the paper. A no is taken over "
+    "at once."
+)
+
+
+def _is_consent(each: Difference) -> bool:
+    return each.kind == CONFLICT and each.words.endswith("differ in consents.")
+
+
+def _choices(each: Difference, plan: MergePlan) -> tuple[str, ...]:
+    if each.kind == CONFLICT and not _is_consent(each):
+        return OURS, THEIRS
+    if copies.is_new_athlete(each):
+        return (LEAVE, TAKE) if plan.deleted else (TAKE, LEAVE)
+    return ()
+
+
+def _told(marked: BothSides) -> str:
+    who = [shown_text(run.marked_by) or "nobody named" for run in (marked.ours, marked.theirs)]
+    taps = [sum(1 for _ in run.taps()) for run in (marked.ours, marked.theirs)]
+    apart = (
+        f" Their taps lie {marked.apart_pct_leg:.1f} % of a leg apart on average."
+        if marked.apart_pct_leg is not None
+        else " They chose other pictures, so their taps are not compared."
+    )
+    return f"Here {taps[0]} taps by {who[0]}, there {taps[1]} by {who[1]}.{apart}"
+
+
+def _table(marked: BothSides, words: Words) -> Iterator[tuple[str, ...]]:
+    """Yield headings and rows: both values, the difference and how much marking allows."""
+    yield ("measure", "leg", "here", "there", "apart")
+    for each in sorted(marked.rows, key=lambda r: -abs(r.difference / r.plus_minus))[:MOST_TOLD]:
+        digits = row(each.key).digits
+        apart = f"{number(each.difference, digits)} ± {number(each.plus_minus, digits)}"
+        values = (number(value, digits) for value in (each.by_a, each.by_b))
+        yield (words.row(each.key), each.leg, *values, apart)
+
+
+def _merge(
+    context: Context, theirs: Path, differences: tuple[Difference, ...], choices: Choices
+) -> None:
+    ours = context.state.folder
+    if ours is None:
+        return
+    forget_run(context)
+    chosen = {place_of(differences[int(key)]): choice for key, choice in choices.items()}
+    done = copies.put_together(ours, theirs, context.now().date(), chosen)
+    use_squad(context, ours)
+    n = len(done)
+    context.state.status = f"Put together: {several(n, 'thing')} came in or is kept beside ours."
+    context.state.notify()
+
+
+STAYS, GOES = "stays", "delete"
+
+
+def find_again(context: Context) -> None:
+    """Ask for a folder and look in it for clips that are not where they were."""
+    context.refuse_unsaved()
+    folder = context.ask.folder("Find clips again: choose the folder they lie in now")
+    home = context.state.folder
+    if folder is None or home is None:
+        return
+    forget_run(context)
+    context.state.status = f"Looking through “{folder.name}” …"
+    context.jobs.run(
+        "copy",
+        lambda task: look_for(open_squad(home, []), [folder], []),
+        lambda sought: context.attempt(lambda: _note_found(context, sought)),
+        context.failed,
+        by="squad",
+    )
+    context.state.notify()
+
+
+def _note_found(context: Context, sought: Sought) -> None:
+    squad = context.state.squad
+    if squad:
+        forget_run(context)  # one of them may have been opened meanwhile
+        propose(context, found_again(note_found(squad, sought, context.now())))
+
+
+def found_again(found: Relinked) -> Proposal:
+    """Return which clips were found, and which are still missing."""
+    lines = [
+        *(_found(at, path) for at, path in found.found),
+        *(_missing(at) for at in found.missing),
+        *(Line(f"held {i}", ("", "", words), "In use") for i, words in enumerate(found.held)),
+    ]
+    n = len(found.found)
+    about = f"{several(n, 'clip')} found by what is in them, whatever they are called now."
+    return Proposal(
+        "Clips found again",
+        (about,) if lines else ("Every clip is where it was.",),
+        (("athlete", 5), ("visit", 8), ("clip", 22)),
+        tuple(lines),
+    )
+
+
+def _found(at: RunAt, path: Path) -> Line:
+    return Line(f"found {at}", (*_who(at), str(path)), "Found")
+
+
+def _missing(at: RunAt) -> Line:
+    return Line(f"missing {at}", (*_who(at), "not in that folder"), "Still missing")
+
+
+def _who(at: RunAt) -> tuple[str, str]:
+    code, dated, name = at
+    return code, f"{short_day(dated)}, {run_words(name)}"
+
+
+def ask_delete_clips(context: Context) -> None:
+    """Show the clips of the athlete's last visit and everything that came from each."""
+    state = context.state
+    if state.squad and state.athlete:
+        dates = state.squad.visit_dates(state.athlete.code)
+        plans = plans_of(state.squad, state.athlete.code, dates[-1]) if dates else ()
+        propose(context, goodbye(state.athlete.code, dates[-1] if dates else "", plans))
+
+
+def plans_of(squad: Squad, code: str, dated: str) -> tuple[ClipPlan, ...]:
+    """Return what deleting each clip of a visit would do; clips that are gone are left out."""
+    plans: dict[Path, ClipPlan] = {}
+    for name in squad.run_names(code, dated):
+        try:
+            plan = plan_clip_deletion(squad, (code, dated, name))
+        except (NotThere, StoreError):
+            continue
+        plans.setdefault(plan.clip, plan)
+    return tuple(plans.values())
+
+
+def goodbye(code: str, dated: str, plans: tuple[ClipPlan, ...]) -> Proposal:
+    """Return the list of clips of a visit that may go after marking."""
+    if not plans:
+        return Proposal("No clip to delete", (f"No clip of {code}'s last visit is where it was.",))
+    return Proposal(
+        f"Clips of {code}, {long_day(dated)}",
+        (
+            "A clip may go once all its runs are marked. The kept stills and every point stay; "
+            "key frames can then no longer be moved.",
+            "Copies on the phone are out of reach.",
+        ),
+        (("clip", 14), ("also used by", 20), ("stills kept", 5)),
+        tuple(_moved_line(i, plan) for i, plan in enumerate(plans)),
+        "Delete the chosen clips",
+        lambda context, choices: _delete(context, plans, choices),
+    )
+
+
+def _moved_line(i: int, plan: ClipPlan) -> Line:
+    others = [at for at in plan.uses if at != plan.run]
+    named = "; ".join(whose_run(*at) for at in others)
+    about = f"{plan.clip}\n\nUsed by {whose_run(*plan.run)}" + (
+        f" and by {named}." if named else "."
+    )
+    cells = (plan.clip.name, named or "nobody else", str(plan.n_stills))
+    return Line(str(i), cells, choices=(STAYS, GOES), about=about)
+
+
+def _delete(context: Context, plans: tuple[ClipPlan, ...], choices: Choices) -> None:
+    squad = context.state.squad
+    if squad is None:
+        return
+    forget_run(context)
+    chosen = [plan for i, plan in enumerate(plans) if choices.get(str(i)) == GOES]
+    said = [delete_marked_clip(squad, plan, context.cache_folder) for plan in chosen]
+    context.go("squad")
+    context.state.status = " ".join(said) or "No clip was chosen; all are where they were."
+    context.state.notify()
+
+
+_ON_CLIPS = ("squad",)
+NO, POINT, COMMA = "not now", "decimal points", "decimal commas"
+DECIMAL = {POINT: ".", COMMA: ","}
+
+
+@dataclass(frozen=True)
+class Export:
+    """One file that can be written; write gets the squad, the folder and the decimal sign."""
+
+    key: str
+    what: str
+    whose: str
+    about: str
+    write: Callable[[Squad, Path, str], Path]
+
+
+def ask_export(context: Context) -> None:
+    """Show what can be written for the athlete and for the squad."""
+    state = context.state
+    context.refuse_unsaved()
+    if state.squad and state.athlete:
+        propose(context, export_page(context, state.athlete.code))
+
+
+def export_page(context: Context, code: str) -> Proposal:
+    """Return the page on which the files are chosen."""
+    exports = tuple(exports_of(context, code))
+    return Proposal(
+        "Write tables and notes",
+        (
+            "Plain files that any spreadsheet or text editor opens. Choose decimal "
+            "commas where your spreadsheet writes them.",
+            "Whoever gets a file can read it: keep it where you keep the consent forms.",
+        ),
+        (("what", 16), ("whose", 14)),
+        tuple(
+            Line(e.key, (e.what, e.whose), choices=(NO, POINT, COMMA), about=e.about)
+            for e in exports
+        ),
+        "Write into a folder…",
+        lambda d, choices: _write(d, exports, choices),
+    )
+
+
+def exports_of(context: Context, code: str) -> Iterator[Export]:
+    """Yield every file that can be written."""
+    squad, today = context.state.squad, context.now().date()
+    if squad is None:
+        return
+    yield Export(
+        "season",
+        "Season as a table",
+        code,
+        "One row for each measure of each run, with its ±, band, verdict and how it was filmed.",
+        lambda s, folder, decimal: season_csv(s, (code,), folder, today, decimal),
+    )
+    yield Export(
+        "taps",
+        "Raw taps as a table",
+        code,
+        "One row for each tap: picture, time, place in pixels, how sure.",
+        lambda s, folder, decimal: taps_csv(s, (code,), folder, today, decimal),
+    )
+    dates = squad.visit_dates(code)
+    if dates:
+        yield Export(
+            "physio",
+            "Note for a physio",
+            f"{code}, last visit",
+            "Numbers with their ±, no opinions. Needs the consent to share with a physio.",
+            lambda s, folder, decimal: physio_note(s, code, dates[-1], folder, today, decimal),
+        )
+    may, left_out = who_goes_out("csv", squad, today, [])
+    codes = tuple(athlete.code for athlete in may)
+    if codes:
+        out = "".join(f"\n{words}" for words in left_out)
+        yield Export(
+            "squad",
+            "Season as a table",
+            f"all who agreed: {several(len(codes), 'athlete')}",
+            f"One file for the squad.{out}",
+            lambda s, folder, decimal: season_csv(s, codes, folder, today, decimal),
+        )
+
+
+def _write(context: Context, exports: tuple[Export, ...], choices: Choices) -> None:
+    chosen = [(each, choices[each.key]) for each in exports if choices[each.key] != NO]
+    home = context.state.folder
+    if not chosen or home is None:
+        raise NotThere("Nothing is chosen. Space on a line chooses how it is written.")
+    folder = context.ask.folder("Write tables and notes: choose a folder")
+    if folder is None:
+        return
+
+    def work() -> list[Path]:
+        squad = open_squad(home, [])
+        return [each.write(squad, folder, DECIMAL[how]) for each, how in chosen]
+
+    def done(paths: list[Path]) -> None:
+        if context.state.page == "proposal":
+            context.go("squad")
+        context.state.status = f"Written into “{folder}”: {', '.join(p.name for p in paths)}"
+        context.state.notify()
+
+    context.state.status = "Writing …"
+    context.jobs.run("export", lambda task: work(), done, context.failed, by="squad")
+    context.state.notify()
+
+
+def ask_twice(context: Context) -> None:
+    """Look for clips that two people marked, beside the window."""
+    folder, words = context.state.folder, context.criteria().words
+    if folder:
+        context.state.status = "Looking for clips that two people marked …"
+        context.jobs.run(
+            "copy",
+            lambda task: marked_twice(open_squad(folder, [])),
+            lambda found: propose(context, twice_page(found, words)),
+            context.failed,
+            by="squad",
+        )
+
+
+def twice_page(found: tuple[TwoMarkings, ...], words: Words) -> Proposal:
+    """Return clips marked twice, then the limits of agreement where there are enough clips."""
+    limits = limits_of_agreement(found)
+    none = "No clip was marked by two people. Each needs initials: Squad, key Q, “Marked by”."
+    return Proposal(
+        "Marked by two people",
+        (
+            (
+                f"{several(len(found), 'clip')} marked twice. Both markings stay; nothing is "
+                "averaged. The difference is the second one less the first.",
+            )
+            if found
+            else (none,)
+        ),
+        (("what", 14), ("who", 8), ("", 18)),
+        (
+            *(_clip_line(i, each, words) for i, each in enumerate(found)),
+            *(_limits_line(i, each, words) for i, each in enumerate(limits)),
+        ),
+    )
+
+
+def _clip_line(i: int, each: TwoMarkings, words: Words) -> Line:
+    code, dated, name = each.first
+    who = " and ".join(shown_text(marker) for marker in each.markers)
+    apart = sum(pair.apart_pct_leg for pair in each.points) / max(1, len(each.points))
+    said = (
+        f"{several(len(each.points), 'point')}, {apart:.1f} % of a leg apart"
+        if each.points
+        else "no common picture"
+    )
+    return Line(
+        f"clip {i}",
+        (f"{code}, {short_day(dated)}, {run_words(name)}", who, said),
+        "Clips",
+        about=_about_agreement(each),
+        table=tuple(_points_table(each, words)),
+    )
+
+
+def _about_agreement(each: TwoMarkings) -> str:
+    others = ", ".join(each.other_pictures)
+    chose = f" Other pictures were chosen for {others}: not compared." if others else ""
+    worst = sorted(each.points, key=lambda pair: -pair.apart_pct_leg)[:3]
+    far = ", ".join(f"{p.point} at {p.event} {p.apart_pct_leg:.1f} %" for p in worst)
+    return f"{'Farthest apart: ' + far + ' of a leg.' if far else ''}{chose}"
+
+
+def _points_table(each: TwoMarkings, words: Words) -> Iterator[tuple[str, ...]]:
+    first, second = (shown_text(marker)[:6] for marker in each.markers)
+    yield ("measure", "leg", first, second, "apart")
+    for told in sorted(each.rows, key=lambda r: -abs(r.difference / r.plus_minus))[:MOST_TOLD]:
+        digits = row(told.key).digits
+        apart = f"{number(told.difference, digits)} ± {number(told.plus_minus, digits)}"
+        values = (number(value, digits) for value in (told.by_a, told.by_b))
+        yield (words.row(told.key), told.leg, *values, apart)
+
+
+def _limits_line(i: int, each: RowAgreement, words: Words) -> Line:
+    digits, found = row(each.key).digits, each.agreement
+    low, bias, high = (number(v, digits) for v in (found.low, found.bias, found.high))
+    foot = f", {each.leg}" if each.leg else ""
+    return Line(
+        f"limits {i}",
+        (
+            words.row(each.key) + foot,
+            " and ".join(map(shown_text, each.markers)),
+            f"{bias} on average, 95 % between {low} and {high}",
+        ),
+        "Limits of agreement (Bland and Altman)",
+        about=(
+            f"From {several(found.n, 'clip')}, in {row(each.key).shown_unit.strip()}. Where one of "
+            "the two marks the first visit and the other the next, a change below "
+            f"{number(each.smallest_change, digits)} says nothing."
+        ),
+    )
+
+
+ACTIONS = (
+    Action("back up", "Back up the squad…", ask_back_up, ("Mod+B",), _SQUAD, "Copies", needs_squad),
+    Action("restore", "Check a back-up, bring it back…", ask_restore, (), (), "Copies"),
+    Action("check squad", "Look through the files", check_files, (), (), "Copies", needs_squad),
+)
+MERGE_ACTIONS = (
+    Action(
+        "merge", "Put two copies of the squad together…", ask_merge, (), (), "Copies", needs_squad
+    ),
+)
+CLIP_ACTIONS = (
+    Action(
+        "find clips",
+        "Find moved clips again…",
+        find_again,
+        (),
+        _ON_CLIPS,
+        "Squad",
+        needs_squad,
+    ),
+    Action(
+        "delete clips",
+        "Delete clips after marking…",
+        ask_delete_clips,
+        (),
+        _ON_CLIPS,
+        "Athlete",
+        needs_athlete,
+    ),
+)
+EXPORT_ACTIONS = (
+    Action(
+        "export",
+        "Tables and notes to give away…",
+        ask_export,
+        ("T",),
+        ("squad",),
+        "Athlete",
+        needs_athlete,
+    ),
+)
+AGREEMENT_ACTIONS = (
+    Action("marked twice", "Clips marked by two people", ask_twice, (), (), "Copies", needs_squad),
+)

@@ -1,0 +1,400 @@
+"""The forms of the Squad page: athlete, consent, the squad's choices."""
+
+from dataclasses import replace
+from datetime import date
+
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.squads import choose_athlete, open_form, refresh_roster, whom_to_ask
+from tapmark.app.shell.why_disabled import today
+from tapmark.app.state.form import Entries, Field, FieldTrouble, Form, day_of, number, whole
+from tapmark.errors import StoreError
+from tapmark.marks.days import long_day, short_day
+from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete, Consent, Length
+from tapmark.store.choices import SquadChoices
+from tapmark.store.consent import consent_state, give, refuse, withdraw
+from tapmark.store.names import check_new_code
+from tapmark.store.retention import sweep
+from tapmark.store.season import growth, length_on
+
+
+def form_of(context: Context, name: str) -> Form:
+    """Return the form of that name for what is chosen now: "new athlete", "athlete" …"""
+    squad, athlete = context.state.squad, context.state.athlete
+    if name == "consent" and athlete:
+        return consent_form(context, athlete)
+    if name == "squad" and squad:
+        return squad_form(context, squad.choices)
+    return athlete_form(context, athlete if name == "athlete" else None)
+
+
+def athlete_form(context: Context, athlete: Athlete | None) -> Form:
+    """Return the form for a new or a known athlete."""
+    return Form(
+        f"Change {athlete.code}" if athlete else "New athlete",
+        "",
+        athlete_fields(athlete),
+        athlete_entries(athlete),
+        lambda entries: _save_athlete(context, entries, athlete),
+        "birth_year" if athlete else "code",
+    )
+
+
+def consent_form(context: Context, athlete: Athlete) -> Form:
+    """Return the form for consent."""
+    season_ends = context.state.squad.choices.season_ends if context.state.squad else ""
+    return Form(
+        f"Consent of {athlete.code}",
+        "What is held on paper. A no, or a yes taken back, counts at once and everywhere.",
+        consent_fields(athlete, today(context)),
+        consent_entries(athlete, season_ends, today(context)),
+        lambda entries: _save_consent(context, entries, athlete),
+        "film",
+        ("No to everything", all_no(athlete)),
+    )
+
+
+def squad_form(context: Context, choices: SquadChoices) -> Form:
+    """Return the form for what the squad has chosen."""
+    return Form(
+        "This squad",
+        "",
+        choices_fields(),
+        choices_entries(choices),
+        lambda entries: _save_choices(context, entries, choices),
+        "name",
+    )
+
+
+def _save_athlete(context: Context, entries: Entries, old: Athlete | None) -> None:
+    squad = context.state.squad
+    if squad is None:
+        return
+    athlete = athlete_from(entries, old, squad.codes(), today(context))
+    _write(context, athlete, old)
+    context.state.around.squad.form = ""
+    if old is None:
+        open_form(context, "consent")
+        context.state.status = (
+            f"{athlete.code} is in the squad. Which consents do you hold on paper?"
+        )
+    else:
+        context.state.status = _grown(athlete, today(context))
+    context.state.notify()
+
+
+def _write(context: Context, athlete: Athlete, old: Athlete | None) -> None:
+    """Write a new athlete, or what the form changed of a known one; show what is there then."""
+    state = context.state
+    if state.squad is None:
+        return
+    if old is None:
+        state.squad.add_athlete(athlete)
+    else:
+        state.squad.save_athlete(athlete, old)
+    context.note_saved()
+    refresh_roster(context)
+    if state.athlete and state.athlete.code == athlete.code:
+        state.session.athlete = state.squad.athlete(athlete.code)
+    else:
+        choose_athlete(context, athlete.code)
+
+
+def _grown(athlete: Athlete, day: str) -> str:
+    """Return a sentence when the newest length is longer than the one before it."""
+    for what in ("leg", "height"):
+        dates = [length.dated for length in athlete.lengths if length.what == what]
+        found = growth(athlete, dates[-2], day, what) if len(dates) > 1 else None
+        if found:
+            return f"{athlete.code} grew {found.cm:.1f} cm: changes are compared in % of leg."
+    return ""
+
+
+def _save_consent(context: Context, entries: Entries, old: Athlete) -> None:
+    squad = context.state.squad
+    if squad is None:
+        return
+    athlete = with_consents(old, entries, today(context))
+    _write(context, athlete, old)
+    context.state.around.squad.form = ""
+    back = taken_back(old, athlete)
+    if back:
+        went = sum(due.n_pictures for due in sweep(squad, today(context)))
+        context.state.status = _taken_back_words(athlete.code, back, went)
+    context.state.notify()
+
+
+def _taken_back_words(code: str, uses: tuple[str, ...], n_stills: int) -> str:
+    gone = f" {n_stills} stills went with it." if n_stills else ""
+    return (
+        f"{code}: {', '.join(uses)} taken back.{gone} Back-ups and printed pages are out of "
+        "reach: see to them by hand."
+    )
+
+
+def _save_choices(context: Context, entries: Entries, old: SquadChoices) -> None:
+    squad = context.state.squad
+    if squad is None:
+        return
+    squad.save_choices(choices_from(entries, old), old)
+    context.note_saved()
+    refresh_roster(context)
+    context.state.around.squad.form = ""
+    context.state.notify()
+
+
+SPANS = {"leg": (50.0, 130.0), "height": (100.0, 230.0)}
+MASS = (15.0, 200.0)
+TREATMENT = {
+    "no treatment known": "",
+    "under treatment": "under treatment",
+    "cleared by a clinician": "cleared",
+}
+LAST_DAY = "9999-12-31"
+
+
+def athlete_fields(athlete: Athlete | None) -> tuple[Field, ...]:
+    """Return the fields of the form; the code of a known athlete is fixed."""
+    return (
+        Field("code", "Code or initials", "never a full name", is_fixed=athlete is not None),
+        Field("birth_year", "Year of birth"),
+        Field("group", "Event group", "e.g. 400 and 800 m"),
+        Field("leg_cm", "Leg length, cm", "bony knob of the hip to the floor, in shoes"),
+        Field("height_cm", "or height, cm"),
+        Field("measured", "measured on", _measured(athlete)),
+        Field("mass_kg", "Mass, kg", "may stay empty"),
+        Field("clearance", "Physio", choices=tuple(TREATMENT)),
+        Field("goal_race", "Goal race on", "the two weeks before stay quiet"),
+        Field("own_cue", "Their word for it"),
+        Field("notes", "Note on the sides", "e.g. jumps off the left; no diagnoses here"),
+    )
+
+
+def _measured(athlete: Athlete | None) -> str:
+    last = athlete and (
+        length_on(athlete, "leg", LAST_DAY) or length_on(athlete, "height", LAST_DAY)
+    )
+    return f"last {short_day(last.dated)}; empty: today" if last else "empty: today"
+
+
+def athlete_entries(athlete: Athlete | None) -> dict[str, str]:
+    """Return what is known as it stands in the form."""
+    if athlete is None:
+        return {"clearance": next(iter(TREATMENT))}
+    lengths = {what: length_on(athlete, what, LAST_DAY) for what in SPANS}
+    names = {state: words for words, state in TREATMENT.items()}
+    return {
+        "code": athlete.code,
+        "birth_year": str(athlete.birth_year or ""),
+        "group": athlete.group,
+        **{f"{what}_cm": f"{length.cm:g}" for what, length in lengths.items() if length},
+        "mass_kg": f"{athlete.mass_kg:g}" if athlete.mass_kg else "",
+        "clearance": names[athlete.clearance],
+        "goal_race": long_day(athlete.goal_race),
+        "own_cue": athlete.own_cue,
+        "notes": athlete.notes,
+    }
+
+
+def athlete_from(
+    entries: Entries, old: Athlete | None, taken: tuple[str, ...], today: str
+) -> Athlete:
+    """Return the athlete that the form describes; raise FieldTrouble for what cannot be used.
+
+    taken: codes of the squad. Lengths are added with their day; one of the same day is mended.
+    """
+    athlete = old or Athlete(_new_code(entries.get("code", ""), taken))
+    measured = day_of(entries.get("measured", ""), "measured") or today
+    if measured > today:
+        raise FieldTrouble("measured", f"{long_day(measured)} lies after today, {long_day(today)}.")
+    for what in SPANS:
+        athlete = _with_length(athlete, what, entries.get(f"{what}_cm", ""), measured)
+    return replace(
+        athlete,
+        birth_year=_year(entries.get("birth_year", ""), int(today[:4])),
+        group=entries.get("group", "").strip()[:200],
+        mass_kg=number(entries.get("mass_kg", ""), "mass_kg", "mass in kg", *MASS),
+        clearance=TREATMENT.get(entries.get("clearance", ""), ""),
+        goal_race=day_of(entries.get("goal_race", ""), "goal_race"),
+        own_cue=entries.get("own_cue", "").strip()[:200],
+        notes=entries.get("notes", "").strip(),
+    )
+
+
+def _new_code(text: str, taken: tuple[str, ...]) -> str:
+    code = text.strip()
+    if not code:
+        raise FieldTrouble("code", "Give the athlete a code or initials, e.g. K07.")
+    try:
+        return check_new_code(code, taken)
+    except StoreError as trouble:
+        raise FieldTrouble("code", str(trouble)) from None
+
+
+def _year(text: str, this_year: int) -> int | None:
+    text = text.strip()
+    if not text:
+        return None
+    is_year = text.isascii() and text.isdecimal()
+    if not is_year or not this_year - 100 <= int(text) <= this_year - 4:
+        raise FieldTrouble("birth_year", f"“{text}” is no year of birth. Write four digits.")
+    return int(text)
+
+
+def _with_length(athlete: Athlete, what: str, text: str, dated: str) -> Athlete:
+    words = "the leg length in cm" if what == "leg" else "height in cm"
+    cm = number(text, f"{what}_cm", words, *SPANS[what])
+    old = length_on(athlete, what, LAST_DAY)
+    if cm is None or (old and old.cm == cm):
+        return athlete
+    others = (each for each in athlete.lengths if (each.what, each.dated) != (what, dated))
+    lengths = sorted((*others, Length(what, cm, dated)), key=lambda length: length.dated)
+    return replace(athlete, lengths=tuple(lengths))
+
+
+NECK = {"shoulder": "no", "neck base": "yes", "not asked": "not asked"}
+
+
+def choices_fields() -> tuple[Field, ...]:
+    """Return the fields of the form."""
+    return (
+        Field("name", "Name of the squad"),
+        Field("marker", "Marked by", "initials of whoever taps here"),
+        Field("rota_weeks", "Film again after weeks", "due once it is longer ago than that"),
+        Field("per_evening", "Names an evening", "6 to 8 can be marked in one night"),
+        Field("season_ends", "Season ends on", "then everybody is asked again"),
+        Field("keep_months", "Months kept after it", "pictures and points; then they are to go"),
+        Field(
+            "neck_base",
+            "Upper point tapped",
+            "the neck base is better for the trunk",
+            tuple(NECK),
+        ),
+    )
+
+
+def choices_entries(choices: SquadChoices) -> dict[str, str]:
+    """Return what is chosen as it stands in the form."""
+    return {
+        "name": choices.name,
+        "marker": choices.marker,
+        "rota_weeks": str(choices.rota_weeks),
+        "per_evening": str(choices.per_evening),
+        "season_ends": long_day(choices.season_ends),
+        "keep_months": str(choices.keep_months),
+        "neck_base": next(words for words, kept in NECK.items() if kept == choices.neck_base),
+    }
+
+
+def choices_from(entries: Entries, old: SquadChoices) -> SquadChoices:
+    """Return the choices that the form describes; raise FieldTrouble."""
+    name = entries.get("name", "").strip()[:200]
+    if not name:
+        raise FieldTrouble("name", "Give the squad a name, e.g. Thursday group.")
+    return replace(
+        old,
+        name=name,
+        marker=entries.get("marker", "").strip()[:200],
+        rota_weeks=whole(entries.get("rota_weeks", ""), "rota_weeks", "the weeks", 1, 52),
+        per_evening=whole(entries.get("per_evening", ""), "per_evening", "the names", 1, 60),
+        season_ends=day_of(entries.get("season_ends", ""), "season_ends"),
+        keep_months=whole(entries.get("keep_months", ""), "keep_months", "the months", 0, 120),
+        neck_base=NECK[entries.get("neck_base", "not asked")],
+    )
+
+
+YES, NO, NOT_ASKED = "yes", "no", "not asked"
+RENEW, KEEP = "renew every yes", "only what changed"
+
+
+def consent_fields(athlete: Athlete, today: str) -> tuple[Field, ...]:
+    """Return one field a use, then who signed, when, until when."""
+    answers = (
+        Field(use, CONSENT_WORDS[use], state_words(athlete, use, today), _choices(athlete, use))
+        for use in CONSENTS
+    )
+    return (
+        *answers,
+        Field("by", "Signed by", f"initials: {whom_to_ask(athlete, date.fromisoformat(today))}"),
+        Field("dated", "on", "empty: today"),
+        Field("until", "until", "empty: until it is taken back"),
+        Field("reach", "Counts for", choices=(KEEP, RENEW)),
+    )
+
+
+def consent_entries(athlete: Athlete, season_ends: str, today: str) -> dict[str, str]:
+    """Return the answers as they stand; the end of the season is offered as the last day."""
+    answers = {use: _answer(athlete, use) for use in CONSENTS}
+    until = season_ends if season_ends > today else ""
+    has_ended = any(consent_state(athlete, use, today) == "expired" for use in CONSENTS)
+    return {**answers, "until": long_day(until), "reach": RENEW if has_ended else KEEP}
+
+
+def all_no(athlete: Athlete) -> dict[str, str]:
+    """Return the answers with no to everything that was ever answered, and to filming."""
+    asked = (use for use in CONSENTS if athlete.consent(use) or use == CONSENTS[0])
+    return dict.fromkeys(asked, NO)
+
+
+def with_consents(athlete: Athlete, entries: Entries, today: str) -> Athlete:
+    """Return the athlete with the answers of the form; raise FieldTrouble."""
+    by = entries.get("by", "").strip()[:200]
+    signed = day_of(entries.get("dated", ""), "dated") or today
+    if signed > today:
+        raise FieldTrouble("dated", f"{long_day(signed)} lies after today, {long_day(today)}.")
+    until = day_of(entries.get("until", ""), "until")
+    for use in CONSENTS:
+        old, new = _answer(athlete, use), entries.get(use, NOT_ASKED)
+        if new == YES and (old != YES or entries.get("reach") == RENEW):
+            _need_signature(by, until, signed)
+            athlete = give(athlete, use, by, signed, until)
+        elif new == NO and old != NO:
+            athlete = (withdraw if old == YES else refuse)(athlete, use, by, signed)
+    return athlete
+
+
+def taken_back(before: Athlete, after: Athlete) -> tuple[str, ...]:
+    """Return the uses that were a yes before and are a no now."""
+    return tuple(
+        use for use in CONSENTS if _answer(before, use) == YES and _answer(after, use) == NO
+    )
+
+
+def state_words(athlete: Athlete, use: str, today: str) -> str:
+    """Return the answer on record in a few words: who, when, until when."""
+    answer, state = athlete.consent(use), consent_state(athlete, use, today)
+    if answer is None:
+        return ""
+    if state == "withdrawn":
+        return f"taken back {short_day(answer.withdrawn)}{_by(answer)}"
+    if state == "refused":
+        return f"no since {short_day(answer.dated)}{_by(answer)}"
+    if state == "expired":
+        return f"ran out {short_day(answer.expires)}{_by(answer)}: ask again"
+    if state == "not yet":
+        return f"dated {short_day(answer.dated)}, after today"
+    until = f"until {short_day(answer.expires)}" if answer.expires else "no end"
+    return f"{until}{_by(answer)}, since {short_day(answer.dated)}"
+
+
+def _by(answer: Consent) -> str:
+    return f", {answer.by}" if answer.by else ""
+
+
+def _answer(athlete: Athlete, use: str) -> str:
+    answer = athlete.consent(use)
+    if answer is None:
+        return NOT_ASKED
+    return YES if answer.is_given and not answer.withdrawn else NO
+
+
+def _choices(athlete: Athlete, use: str) -> tuple[str, ...]:
+    return (YES, NO) if athlete.consent(use) else (NOT_ASKED, YES, NO)
+
+
+def _need_signature(by: str, until: str, signed: str) -> None:
+    if not by:
+        raise FieldTrouble("by", "Write who signed, in initials.")
+    if until and until <= signed:
+        raise FieldTrouble(
+            "until", f"{long_day(until)} is over before it begins, {long_day(signed)}."
+        )

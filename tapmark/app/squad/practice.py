@@ -1,0 +1,210 @@
+"""Practising on a drawn runner, and one's own error card in plain words."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+from tapmark.app.shell.context import Action, Context
+from tapmark.app.shell.proposals import propose
+from tapmark.app.shell.runs import open_run
+from tapmark.app.shell.squads import forget_run, use_squad
+from tapmark.app.state.measure_lines import number
+from tapmark.app.state.proposal import Line, Proposal
+from tapmark.app.state.titles import several
+from tapmark.checklist.words import Words
+from tapmark.measures.catalogue import row
+from tapmark.measures.repeatability import RowDifference, Shift
+from tapmark.services.practising import (
+    ErrorCard,
+    KindError,
+    bring_in,
+    draw_runner,
+    error_card,
+    is_drawn,
+    next_code,
+)
+
+STOPPED = "Stopped drawing; nothing was kept of it."
+SURE, LOOSE = 0.75, 1.35  # shares of the usual scatter beyond which it is worth a word
+MOST_ROWS = 12
+
+
+def practise(context: Context) -> None:
+    """Draw a new runner: into this squad when it is one for practice, else into a folder."""
+    state = context.state
+    context.refuse_unsaved()
+    here = state.folder if _is_practice(context) else None
+    folder = here or context.ask.folder("Practise: choose a new or an empty folder")
+    if folder is None:
+        return
+    forget_run(context)
+    seed, today = int(context.now().timestamp()), context.now().date().isoformat()
+    code = next_code(folder)
+
+    def progress(drawn: int, of: int | None) -> None:
+        state.status = f"Drawing a runner: {drawn} of {of} pictures. Escape stops it."
+        state.notify()
+
+    context.jobs.run(
+        "practice",
+        lambda task: draw_runner(folder, code, seed, task.report),
+        lambda drawn: context.attempt(
+            lambda: _open(context, folder, bring_in(folder, drawn, seed, today))
+        ),
+        context.failed,
+        progress,
+        stopped=STOPPED,
+        by="run",
+    )
+    state.status = "Drawing a runner …"
+    state.notify()
+
+
+def _open(context: Context, folder: Path, at: tuple[str, str, str]) -> None:
+    use_squad(context, folder)
+    open_run(context, *at)
+    context.state.status = (
+        "Mark this step as any other; the menu, Practice, says how close you are."
+    )
+    context.state.notify()
+
+
+def how_close(context: Context) -> None:
+    """Show the error card of the drawn run that is open."""
+    state = context.state
+    if not state.squad or not state.visit or not state.run:
+        return
+    context.refuse_unsaved()
+    card = error_card(state.squad, state.visit.code, state.run)
+    page = state.page if state.page in ("taps", "review") else "squad"
+    propose(context, card_page(state.visit.code, card, context.criteria().words, page))
+
+
+def card_page(code: str, card: ErrorCard, words: Words, back: str) -> Proposal:
+    """Return the error card as a page."""
+    return Proposal(
+        f"How close you were: {code}",
+        tuple(sentences(card)),
+        (("", 13), ("yours", 9), ("to compare", 9), ("in words", 12)),
+        (
+            *(_frame_line(event, off, words) for event, off in card.frames),
+            *map(_kind_line, card.kinds),
+            *(_row_line(each, words) for each in _telling(card.rows)),
+        ),
+        more=(("Another drawn runner", practise),),
+        back=back,
+    )
+
+
+def sentences(card: ErrorCard) -> Iterator[str]:
+    """Yield what the card says at a glance."""
+    wrong = [(event, off) for event, off in card.frames if off]
+    if not wrong:
+        yield f"All {len(card.frames)} key frames stand on the right picture."
+    else:
+        told = ", ".join(f"{event} {_pictures(off)}" for event, off in wrong)
+        n = len(card.frames) - len(wrong)
+        yield f"{n} of {len(card.frames)} key frames stand on the right picture: {told}."
+    loose = [kind.kind for kind in card.kinds if kind.sd > LOOSE * kind.usual]
+    if card.kinds and not loose:
+        yield "Your taps lie as close to the true places as a careful coach's."
+    elif loose:
+        yield f"Look twice at: {', '.join(loose)}. Use the magnifier and the cross-hair."
+    yield from map(_shifted, card.shifts)
+    if card.left_open:
+        yield f"{several(card.left_open, 'point')} without a place: said hidden or behind."
+    outside = [each for each in card.rows if abs(each.difference) > each.plus_minus]
+    if card.rows:
+        n_in = len(card.rows) - len(outside)
+        yield (
+            f"{n_in} of {len(card.rows)} measures lie within what marking is allowed; about one in "
+            "twenty falls out by chance."
+        )
+
+
+def _pictures(off: int) -> str:
+    return f"{several(abs(off), 'picture')} too {'late' if off > 0 else 'early'}"
+
+
+def _shifted(shift: Shift) -> str:
+    ways = [
+        f"{abs(by):.1f} % of a leg too {word}"
+        for by, half, words in (
+            (shift.forward_pct_leg, shift.plus_minus, ("far forward", "far back")),
+            (shift.up_pct_leg, shift.plus_minus, ("high", "low")),
+        )
+        for word in [words[0] if by > 0 else words[1]]
+        if half and abs(by) > half[0 if words[0] == "far forward" else 1]
+    ]
+    return f"A habit: your {shift.kind} taps lie {' and '.join(ways)}."
+
+
+def _frame_line(event: str, off: int, words: Words) -> Line:
+    said = "the right picture" if not off else _pictures(off)
+    return Line(
+        f"frame {event}", (words.event(event), f"{off:+d}" if off else "0", "0", said), "Key frames"
+    )
+
+
+def _kind_line(kind: KindError) -> Line:
+    share = kind.sd / kind.usual
+    said = "surer than usual" if share < SURE else "as usual" if share <= LOOSE else "look twice"
+    cells = (
+        f"{kind.kind}, {several(kind.n, 'tap')}",
+        f"± {number(kind.sd, 1)} % of leg",
+        f"usual ± {number(kind.usual, 1)}",
+        said,
+    )
+    return Line(f"kind {kind.kind}", cells, "Taps (one standard deviation, each way)")
+
+
+def _telling(rows: tuple[RowDifference, ...]) -> list[RowDifference]:
+    """Return the rows that differ most for what marking is allowed."""
+    return sorted(rows, key=lambda r: -abs(r.difference) / r.plus_minus)[:MOST_ROWS]
+
+
+def _row_line(each: RowDifference, words: Words) -> Line:
+    told = row(each.key)
+    is_in = abs(each.difference) <= each.plus_minus
+    foot = f", {each.leg}" if each.leg else ""
+    cells = (
+        words.row(each.key) + foot,
+        f"{number(each.by_b, told.digits)}{told.shown_unit}",
+        f"true {number(each.by_a, told.digits)}{told.shown_unit}",
+        "within its ±" if is_in else "farther off than marking should be",
+    )
+    return Line(f"row {each.key} {each.leg}", cells, "Measures that differ most")
+
+
+def _is_practice(context: Context) -> bool:
+    squad = context.state.squad
+    codes = squad.codes() if squad else ()
+    return squad is not None and bool(codes) and all(is_drawn(squad, code) for code in codes)
+
+
+def _needs_drawn(context: Context) -> str:
+    state = context.state
+    if not state.squad or not state.visit or not state.run_name:
+        return "Open a drawn run first: Practise on a drawn runner, in the menu."
+    is_known = is_drawn(state.squad, state.visit.code)
+    return "" if is_known else f"{state.visit.code} is no drawn runner, so nobody knows the truth."
+
+
+ACTIONS = (
+    Action(
+        "practise",
+        "Practise on a drawn runner…",
+        practise,
+        (),
+        ("squad", "review", "proposal"),
+        "Practice",
+    ),
+    Action(
+        "how close",
+        "How close was I? (drawn runners)",
+        how_close,
+        ("F8",),
+        ("frames", "taps", "review"),
+        "Practice",
+        _needs_drawn,
+    ),
+)

@@ -1,0 +1,225 @@
+"""Frames as the window shows them: cut to the view, toned, remembered; kept stills among them."""
+
+import functools
+from collections import OrderedDict
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from PIL import Image
+
+from tapmark import disk
+from tapmark.app.jobs import Jobs
+from tapmark.app.state.viewport import Box, Point, Tone, Viewport
+from tapmark.clip.frames import Pictures
+from tapmark.clip.rates import Capture
+from tapmark.clip.timing import Span
+from tapmark.errors import ClipError, FrameNotThere
+from tapmark.marks.run import Run
+from tapmark.store.pictures import Still, kept_stills
+
+KEPT_SHOWN = 48  # cut pictures; one is 1 to 2 MB
+KEPT_FULL = 12  # the five key frames and some neighbours
+MOST_BYTES = 200_000_000  # of either: a picture of 4K takes 33 MB, a large screen's cut 8
+PIXEL_BYTES = 4  # Pillow keeps three colours in four bytes
+GREY = (0x55, 0x60, 0x6C)
+
+
+@dataclass(frozen=True)
+class Shown:
+    """A cut picture and where its top-left corner belongs on the canvas; key names it."""
+
+    image: Image.Image
+    at: tuple[int, int]
+    key: tuple[Any, ...]
+
+
+class Gallery:
+    """The pictures of one run, cut to what is asked."""
+
+    def __init__(self, pictures: Pictures, jobs: Jobs) -> None:
+        self.pictures, self._jobs = pictures, jobs
+        self._shown: OrderedDict[tuple[Any, ...], Shown] = OrderedDict()
+        self._full: OrderedDict[int, Image.Image] = OrderedDict()
+        self._wanted: int | None = None
+        self.compared: tuple[str, ...] = ()
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What a coach should know of the pictures: what the file says, then what was compared."""
+        return (*self.pictures.notes, *self.compared)
+
+    def has_full(self, i: int) -> bool:
+        """Say whether the full-size picture is at hand."""
+        return i in self._full
+
+    def want_full(self, i: int, then: Callable[[], None]) -> None:
+        """Fetch the full-size picture beside the window; call `then` when it has come."""
+        if i in self._full or self._wanted == i:
+            return
+        self._wanted = i
+        self._jobs.run(
+            "full picture",
+            lambda task: self.pictures.full(i),
+            lambda image: self._keep_full(i, image, then),
+            lambda trouble: self._forget_wanted(),
+            by="window",  # it is kept in the gallery that asked, seen or not
+        )
+
+    def _forget_wanted(self) -> None:
+        self._wanted = None
+
+    def _keep_full(self, i: int, image: Image.Image, then: Callable[[], None]) -> None:
+        self._wanted = None
+        self._full[i] = image
+        _let_go(self._full, KEPT_FULL, [_bytes_of(kept) for kept in self._full.values()])
+        then()
+
+    def best(self, i: int) -> Image.Image:
+        """Return picture i as large as it is at hand: full, else preview."""
+        return self._full.get(i) or self.pictures.preview(i)
+
+    def cut(self, i: int, view: Viewport, tone: Tone) -> Shown:
+        """Return the seen part of picture i at canvas size."""
+        key = (i, i in self._full, view, tone)
+        if key in self._shown:
+            self._shown.move_to_end(key)
+            return self._shown[key]
+        left, top, right, bottom = view.placed
+        size = max(1, round(right - left)), max(1, round(bottom - top))
+        image = tone.applied(_cut(self.best(i), view.picture, view.seen, size))
+        shown = Shown(image, (round(left), round(top)), key)
+        self._shown[key] = shown
+        _let_go(self._shown, KEPT_SHOWN, [_bytes_of(kept.image) for kept in self._shown.values()])
+        return shown
+
+    def near(self, i: int, at: Point, n_px: int, side: int, tone: Tone) -> Image.Image:
+        """Return n_px × n_px pixels of the full picture around a point, each drawn as a square.
+
+        side: of the image that comes back, px. Beyond the edge it is grey.
+        """
+        image = self.best(i)
+        shrink = image.width / max(1, self.pictures.size_px[0])
+        half = n_px / 2
+        box = tuple(round(c * shrink) for c in _around(at, half))
+        patch = Image.new("RGB", (max(1, box[2] - box[0]), max(1, box[3] - box[1])), GREY)
+        inside = (
+            max(0, box[0]),
+            max(0, box[1]),
+            min(image.width, box[2]),
+            min(image.height, box[3]),
+        )
+        if inside[0] < inside[2] and inside[1] < inside[3]:
+            patch.paste(image.crop(inside), (inside[0] - box[0], inside[1] - box[1]))
+        return tone.applied(patch.resize((side, side), Image.Resampling.NEAREST))
+
+
+def _let_go(kept: OrderedDict[Any, Any], most: int, sizes: list[int]) -> None:
+    """Let the oldest go until there are no more than so many, and no more bytes; one may stay."""
+    total = sum(sizes)
+    for size in sizes[:-1]:
+        if len(kept) <= most and total <= MOST_BYTES:
+            return
+        kept.popitem(last=False)
+        total -= size
+
+
+def _bytes_of(image: Image.Image) -> int:
+    return image.width * image.height * PIXEL_BYTES
+
+
+def _around(at: Point, half: float) -> Box:
+    x, y = int(at[0]) + 0.5, int(at[1]) + 0.5  # the middle of the pixel that was hit
+    return x - half, y - half, x + half, y + half
+
+
+def _cut(image: Image.Image, picture: tuple[int, int], seen: Box, size: tuple[int, int]) -> Any:
+    fx, fy = image.width / picture[0], image.height / picture[1]
+    box = (seen[0] * fx, seen[1] * fy, seen[2] * fx, seen[3] * fy)
+    return image.resize(size, Image.Resampling.BILINEAR, box=box, reducing_gap=2.0)
+
+
+DECODED_KEPT = 16
+EMPTY = (0xD8, 0xDD, 0xE3)
+LONGEST_PX = 1280
+
+
+class KeptStills:
+    """Gives `clip.frames.Pictures` for the few pictures that were kept; the others are grey.
+
+    Times are those of the key frames; the clip's own are gone with it.
+    """
+
+    kind = "clip"
+
+    def __init__(self, run: Run, folder: Path) -> None:
+        self.name = "the kept stills"
+        self.size_px = run.source.size_px
+        self._n = run.source.n_pictures
+        self._paths = _numbered(run, kept_stills(folder))
+        frames = [frame for step in run.steps for frame in step.key_frames]
+        self._times = {frame.picture: (frame.time_s, frame.interval_s) for frame in frames}
+        self.capture = Capture(run.set_up.slow_factor, None, run.set_up.rate_source)
+        self.notes = ("The clip is not where it was. Key frames and their neighbours were kept.",)
+        self._decoded = functools.lru_cache(maxsize=DECODED_KEPT)(self._decode)
+
+    @property
+    def is_empty(self) -> bool:
+        """True when nothing was kept."""
+        return not self._paths
+
+    def __len__(self) -> int:
+        return self._n
+
+    def full(self, i: int, is_cancelled: Callable[[], bool] | None = None) -> Image.Image:
+        if not 0 <= i < self._n:
+            raise FrameNotThere(f"Picture {i + 1} is not there: {self.name} go up to {self._n}.")
+        return self._decoded(i)
+
+    def _decode(self, i: int) -> Image.Image:
+        if i not in self._paths:
+            return Image.new("RGB", self.size_px, EMPTY)
+        try:
+            with disk.opened(self._paths[i]) as file, Image.open(file) as image:
+                return image.convert("RGB")
+        except OSError as trouble:
+            raise ClipError(f"“{self._paths[i].name}” cannot be read. Open the clip.") from trouble
+
+    def preview(self, i: int) -> Image.Image:
+        image = self.full(i)
+        longest = max(image.size)
+        return image if longest <= LONGEST_PX else image.reduce(-(-longest // LONGEST_PX))
+
+    def small(self, i: int) -> Image.Image:
+        image = self.full(i).copy()
+        image.thumbnail((320, 320))
+        return image
+
+    def time_s(self, i: int) -> float | None:
+        return self._times.get(i, (None, None))[0]
+
+    def interval_s(self, i: int) -> float | None:
+        return self._times.get(i, (None, None))[1]
+
+    def span(self, i: int, j: int) -> Span | None:
+        return None
+
+    def stamp(self, i: int) -> int | None:
+        return None
+
+    def rate_hz(self) -> float | None:
+        return None
+
+    def close(self) -> None:
+        self._decoded.cache_clear()
+
+
+def _numbered(run: Run, stills: Mapping[Still, Path]) -> dict[int, Path]:
+    """Return picture number -> file; a picture that two key frames share is there once."""
+    found = {}
+    for (i_step, event, offset), path in stills.items():
+        frame = run.steps[i_step].key_frame(event) if i_step < len(run.steps) else None
+        if frame:
+            found[frame.picture + offset] = path
+    return found

@@ -1,0 +1,615 @@
+"""What is open and what is shown: objects of the main thread, without tkinter."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from PIL import Image
+
+from tapmark.app.jobs import Task, Whose
+from tapmark.app.state.frames_shown import Gallery
+from tapmark.app.state.prompts import Look, Prompt, changed_at, first_open_in, next_open
+from tapmark.app.state.proposal import Proposal
+from tapmark.app.state.viewport import Point, Size, Tone, Viewport
+from tapmark.clip.frames import (
+    Clip,
+    Header,
+    Pictures,
+    begin_clip,
+    open_stills,
+    read_header,
+)
+from tapmark.errors import OtherPictures
+from tapmark.marks.history import History
+from tapmark.marks.people import Athlete, Visit
+from tapmark.marks.run import KeyFrame, Run, Source, Step
+from tapmark.services.season import (
+    Season,
+)
+from tapmark.services.true_rate import (
+    Reading,
+)
+from tapmark.services.visits import VisitReading
+from tapmark.store import pictures as stored
+from tapmark.store.shot_list import ShotList
+from tapmark.store.squad import Squad
+
+if TYPE_CHECKING:
+    from tapmark.measures.result import MarkingCheck
+    from tapmark.report.pages.content import CompareContent, GroupContent
+    from tapmark.store.pictures import Still
+
+
+@dataclass(frozen=True)
+class Wish:
+    """Which pictures to open.
+
+    stills:  loose files in the folder `path`; () = the clip or the whole folder.
+    is_new:  chosen by the coach now, not the pictures that a run has already.
+    rate_hz: pictures a second of stills, as typed in.
+    part_s:  from and to, seconds on the file's clock; None = the whole clip.
+    marked:  what a run was marked on; other pictures under that name are refused.
+    """
+
+    path: Path
+    stills: tuple[Path, ...] = ()
+    is_new: bool = True
+    rate_hz: float | None = None
+    part_s: tuple[float, float] | None = None
+    marked: Source | None = None
+
+    def opened(self, cache_folder: Path, task: Task) -> Pictures:
+        """Open them; a clip comes back with its first picture.
+
+        Raises ClipError, OtherPictures, Cancelled.
+        """
+        pictures = self._opened(cache_folder, task)
+        try:
+            self.refuse_others(pictures)
+        except OtherPictures:
+            pictures.close()
+            raise
+        return pictures
+
+    def refuse_others(self, pictures: Pictures) -> None:
+        """Raise OtherPictures when they are not those that were marked; a clip once it is read."""
+        if self.marked:
+            n, is_whole = len(pictures), not isinstance(pictures, Clip) or pictures.is_done
+            last_s = pictures.time_s(n - 1) if n and is_whole else None
+            stored.refuse_other_pictures(self.marked, self.path.name, pictures.size_px, n, last_s)
+
+    def _opened(self, cache_folder: Path, task: Task) -> Pictures:
+        if self.stills or self.path.is_dir():
+            return open_stills(self.stills or self.path, rate_hz=self.rate_hz)
+        if self.marked and self.path.is_file():
+            stored.refuse_other_clip(self.marked, self.path)
+        header = read_header(self.path)
+        return begin_clip(
+            self.path,
+            cache_folder,
+            part=self.part_s,
+            header=header,
+            is_cancelled=task.is_cancelled,
+        )
+
+
+USUAL_PICTURES = 1_200  # of a part that is offered: a few steps at 240 a second
+
+
+@dataclass(frozen=True)
+class LongClip:
+    """A clip that was asked for, small pictures of it, and the part that is offered (seconds).
+
+    strip: (seconds on the file's clock, small picture), in order.
+    """
+
+    wish: Wish
+    header: Header
+    strip: tuple[tuple[float, Image.Image], ...]
+    start_s: float
+    end_s: float
+
+    @property
+    def length_s(self) -> float:
+        """Length of the whole clip on its own clock."""
+        return self.header.length_s or 0.0
+
+    @property
+    def words(self) -> str:
+        """What the clip is like, in a sentence."""
+        n = round(self.header.n_expected or 0, -2)
+        return (
+            f"“{self.header.name}” has about {n:,} pictures ({self.length_s:.0f} s). "
+            "Press the picture where the runner passes, or type from and to."
+        )
+
+    def around(self, at_s: float) -> "LongClip":
+        """Return the same with a part around a moment."""
+        wide = self.usual_s
+        start = min(max(0.0, at_s - wide / 2), max(0.0, self.length_s - wide))
+        return replace(self, start_s=start, end_s=min(self.length_s, start + wide))
+
+    @property
+    def usual_s(self) -> float:
+        """How long a part is that is offered."""
+        return USUAL_PICTURES / (self.header.rate_hz or 240.0)
+
+
+@dataclass(frozen=True)
+class Stopwatch:
+    """The readings taken so far; at most two, in the order in which they were taken."""
+
+    readings: tuple[Reading, ...] = ()
+
+    @property
+    def is_whole(self) -> bool:
+        """Say whether both readings are there."""
+        return len(self.readings) == 2
+
+    def read_at(self, picture: int, shown_s: float) -> "Stopwatch":
+        """Return the same with a reading; another of the same picture, or a third, replaces."""
+        others = tuple(reading for reading in self.readings if reading.picture != picture)
+        return Stopwatch((*others, Reading(picture, shown_s))[-2:])
+
+
+@dataclass(frozen=True)
+class Glance:
+    """What is seen of a clip: its first picture, where a slate would be, and a few more."""
+
+    first: Image.Image
+    strip: tuple[Image.Image, ...]
+
+
+@dataclass(frozen=True)
+class Shown:
+    """An athlete's season as it was read.
+
+    measures: (key, side) of everything that was measured at least once.
+    """
+
+    season: Season
+    readings: tuple[VisitReading, ...]
+    measures: tuple[tuple[str, str], ...]
+
+    def name(self, i: int) -> str:
+        """Return what a measure is called, with its foot."""
+        key, side = self.measures[i]
+        words = self.readings[-1].criteria.words
+        return f"{words.row(key)}{words.in_brackets(side)}"
+
+
+Where = tuple[str, str, str]
+"""Code, date and name of a run."""
+
+
+@dataclass(eq=False, repr=False)
+class CompareState:
+    """The other run and what is shown of both.
+
+    picture: of this run; the other one follows by time, or by its share of the step.
+    others:  the runs that can be chosen.
+    back:    the page that Escape goes to.
+    """
+
+    where: Where | None = None
+    run: Run | None = None
+    gallery: "Gallery | None" = None
+    content: "CompareContent | None" = None
+    picture: int = 0
+    others: tuple[Where, ...] = ()
+    back: str = "review"
+
+
+NOW, LATER, NOT_NOW, ARCHIVED = "Film this week", "Later", "Not now", "Archived"
+GROUPS = (NOW, LATER, NOT_NOW, ARCHIVED)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One athlete in the list, all as text.
+
+    evening: which of how many evenings the name is planned for, "" when one is enough.
+    """
+
+    group: str
+    code: str
+    event: str
+    last: str
+    thing: str
+    again: str
+    consent: str
+    evening: str = ""
+
+
+@dataclass(frozen=True)
+class Notice:
+    """Something the coach should know, said above the list; never a dialog.
+
+    action: the name of the action behind its button, "" where nothing can be done here.
+    """
+
+    label: str
+    words: str
+    action: str = ""
+    button: str = ""
+
+
+@dataclass(frozen=True)
+class Work:
+    """What undo takes back: a run and the visit it belongs to."""
+
+    visit: Visit
+    run: Run
+
+
+@dataclass(eq=False, repr=False)
+class SquadPage:
+    """The list of athletes and what stands above it.
+
+    rows:          every athlete in the list, archived ones too, as read last.
+    notices:       what to say above it. told: what the opening of the squad had to say.
+    with_archived: show the archived ones as well.
+    wants_find:    put the keyboard into the field to find an athlete.
+    form:          the form that is open beside the list, "" for none.
+    """
+
+    rows: tuple[Row, ...] = ()
+    notices: tuple[Notice, ...] = ()
+    told: tuple[str, ...] = ()
+    with_archived: bool = False
+    wants_find: bool = False
+    form: str = ""
+
+    def found(self, wanted: str) -> tuple[Row, ...]:
+        """Return the rows whose code or event holds the wanted letters."""
+        wanted = wanted.strip().lower()
+        return tuple(
+            row
+            for row in self.rows
+            if wanted in f"{row.code} {row.event}".lower()
+            and (self.with_archived or row.group != ARCHIVED)
+        )
+
+
+@dataclass(eq=False, repr=False)
+class ProposalPage:
+    """What is about to be done, the choices made for its lines, and what was typed."""
+
+    proposal: Proposal | None = None
+    choices: dict[str, str] = field(default_factory=dict)
+    typed: str = ""
+
+
+@dataclass(eq=False, repr=False)
+class SeasonPage:
+    """The season shown, and which measure and visit of it are looked at.
+
+    shows_sides: left against right in place of the measure itself.
+    wants_ticks: put the keyboard into the field for the boxes.
+    """
+
+    shown: "Shown | None" = None
+    i_measure: int = 0
+    i_visit: int = -1
+    shows_sides: bool = False
+    wants_ticks: bool = False
+
+
+@dataclass(eq=False, repr=False)
+class GroupPage:
+    """The squad at a glance; cell: (line, item) that is read out."""
+
+    content: "GroupContent | None" = None
+    troubles: tuple[str, ...] = ()
+    cell: tuple[int, int] = (0, 0)
+
+
+@dataclass(eq=False, repr=False)
+class NamingPage:
+    """The clips being named and the one at hand.
+
+    glances: fingerprint -> what is seen of a clip; looking: the one being fetched.
+    """
+
+    shots: ShotList | None = None
+    i_shot: int = 0
+    glances: "dict[str, Glance | None]" = field(default_factory=dict)
+    looking: str = ""
+
+
+@dataclass(eq=False, repr=False)
+class AroundSquad:
+    """The squad's side of the window: one value a page. Made anew when a squad is opened."""
+
+    squad: SquadPage = field(default_factory=SquadPage)
+    proposal: ProposalPage = field(default_factory=ProposalPage)
+    season: SeasonPage = field(default_factory=SeasonPage)
+    group: GroupPage = field(default_factory=GroupPage)
+    naming: NamingPage = field(default_factory=NamingPage)
+
+
+@dataclass(eq=False, repr=False)
+class FilmPage:
+    """What the Film page is asking.
+
+    long_clip: the clip of which a part is to be chosen.
+    stopwatch: readings of a stopwatch that are being taken, None when nobody asked.
+    picking:   what the next presses set, "pole" or "scale"; picked: the points so far.
+    """
+
+    long_clip: LongClip | None = None
+    stopwatch: Stopwatch | None = None
+    picking: str = ""
+    picked: tuple[Point, ...] = ()
+
+
+@dataclass(eq=False, repr=False)
+class Marking:
+    """The open run as it is shown and marked. Another run gets a new one.
+
+    picture:   number of the frame shown, i_step: of the step worked on, both from 0.
+    event:     the key frame at hand, prompt: the point asked for, None when all are answered.
+    aim:       the cross-hair, px of the full frame; None = not shown.
+    certainty: of the next tap, "sure" or "guess".
+    look:      the later look that is being taken, None for the first taps.
+    views:     zoom and centre by (page, frame); while stepping through frames it is shared.
+    kept:      still -> frame of the stills kept since the run was opened.
+    left_out:  stills that are not tried again.
+    """
+
+    gallery: "Gallery | None" = None
+    picture: int = 0
+    i_step: int = 0
+    event: str = ""
+    prompt: Prompt | None = None
+    aim: Point | None = None
+    certainty: str = "sure"
+    look: Look | None = None
+    views: dict[tuple[str, int], tuple[float, Point | None]] = field(default_factory=dict)
+    kept: "dict[Still, int]" = field(default_factory=dict)
+    left_out: "set[Still]" = field(default_factory=set)
+
+
+@dataclass(eq=False, repr=False)
+class ReviewPage:
+    """What was measured and judged last, and what may be a slip.
+
+    reading: of the work in read_of; row: the one looked at.
+    checks:  what may be a slip in the run at hand, as of the run in checked.
+    """
+
+    reading: "VisitReading | None" = None
+    read_of: Work | None = None
+    row: int = 0
+    checks: "tuple[MarkingCheck, ...]" = ()
+    checked: Run | None = None
+
+
+@dataclass(eq=False, repr=False)
+class SheetPage:
+    """The set pages of what is in page_of; i_page: the one shown; copy: whose.
+
+    written: the file written last; written_of: what stands on it, as in page_of.
+    """
+
+    pages: tuple[Image.Image, ...] = ()
+    page_of: tuple[object, ...] = ()
+    i_page: int = 0
+    copy: str = "athlete"
+    written: Path | None = None
+    written_of: tuple[object, ...] = ()
+
+
+@dataclass(eq=False, repr=False)
+class Session:
+    """What is open: squad, athlete, run with its history. roster: all athletes of the squad.
+
+    save:     writes a change; the third is True while a tap is still being moved.
+    refuse:   raises where nothing may be changed.
+    saved_at: when it was saved last, "" before, and while something is not.
+    unsaved:  why the last marks are only in this window, "" when they are not.
+    """
+
+    squad: Squad | None = None
+    athlete: Athlete | None = None
+    run_name: str = ""
+    history: History[Work] | None = None
+    roster: tuple[Athlete, ...] = ()
+    saved_at: str = ""
+    unsaved: str = ""
+    save: Callable[[Work, Work, bool], None] = lambda old, new, is_moving: None
+    refuse: Callable[[], None] = lambda: None
+
+
+PAGES = ("squad", "film", "frames", "taps", "review", "sheet")
+ASIDE = ("proposal", "season", "group", "compare", "naming")
+"""Pages that are reached from Squad and lead back to it."""
+Listener = Callable[[], None]
+
+
+@dataclass(eq=False, repr=False)
+class AppState:
+    """The state of the window: what is open, one value a page, and who wants to know of changes.
+
+    canvas: size of the place where the frame is shown, px. back: where Escape goes from a page
+    around Squad. status: what to do now; error: what went wrong, "" when all is well.
+    """
+
+    session: Session = field(default_factory=Session)
+    marking: Marking = field(default_factory=Marking)
+    film: FilmPage = field(default_factory=FilmPage)
+    review: ReviewPage = field(default_factory=ReviewPage)
+    sheet: SheetPage = field(default_factory=SheetPage)
+    compare: CompareState = field(default_factory=CompareState)
+    around: AroundSquad = field(default_factory=AroundSquad)
+    page: str = "squad"
+    page_before: str = "squad"
+    back: str = "squad"
+    tone: Tone = field(default_factory=Tone)
+    canvas: Size = (1, 1)
+    status: str = ""
+    error: str = ""
+    _listeners: list[Listener] = field(default_factory=list)
+
+    @property
+    def squad(self) -> Squad | None:
+        """The squad that is open."""
+        return self.session.squad
+
+    @property
+    def athlete(self) -> Athlete | None:
+        """The athlete who is chosen."""
+        return self.session.athlete
+
+    @property
+    def run_name(self) -> str:
+        """The name of the run that is open, "" for none."""
+        return self.session.run_name
+
+    @property
+    def history(self) -> History[Work] | None:
+        """What was done to the run that is open."""
+        return self.session.history
+
+    def listen(self, listener: Listener) -> None:
+        """Call the listener after every change."""
+        self._listeners.append(listener)
+
+    def notify(self) -> None:
+        """Say that something changed."""
+        for listener in self._listeners:
+            listener()
+
+    def at_hand(self) -> Whose:
+        """Return what is open now: for whom whatever is asked is asked."""
+        visit, athlete = self.visit, self.athlete
+        code = athlete.code if athlete else visit.code if visit else ""
+        return Whose(str(self.folder or ""), code, visit.dated if visit else "", self.run_name)
+
+    def show_nothing(self) -> None:
+        """Start afresh with whatever was read, set or looked at for one run, but its frames."""
+        self.marking = Marking(gallery=self.marking.gallery)
+        self.film, self.review, self.sheet = FilmPage(), ReviewPage(), SheetPage()
+
+    @property
+    def work(self) -> Work | None:
+        """The visit and run that are open."""
+        return self.history.value if self.history else None
+
+    @property
+    def run(self) -> Run | None:
+        """The run that is open."""
+        return self.history.value.run if self.history else None
+
+    @property
+    def visit(self) -> Visit | None:
+        """The visit that is open."""
+        return self.history.value.visit if self.history else None
+
+    @property
+    def step(self) -> Step:
+        """The step worked on; an empty one when no run is open."""
+        run = self.run
+        return run.steps[min(self.marking.i_step, len(run.steps) - 1)] if run else Step()
+
+    @property
+    def frame(self) -> KeyFrame | None:
+        """The key frame at hand, None when it is not chosen."""
+        return self.step.key_frame(self.marking.event)
+
+    def record(self, label: str, run: Run, *, amend: bool = False) -> None:
+        """Keep a changed run, save it and tell everybody."""
+        if self.history:
+            self._record(label, replace(self.history.value, run=run), amend)
+
+    def record_visit(self, label: str, visit: Visit, *, amend: bool = False) -> None:
+        """Keep a changed visit, save it and tell everybody."""
+        if self.history:
+            self._record(label, replace(self.history.value, visit=visit), amend)
+
+    def _record(self, label: str, new: Work, amend: bool) -> None:
+        assert self.history
+        self.session.refuse()
+        old = self.history.value
+        if self.history.record(label, new, amend=amend):
+            self.session.save(old, new, amend)
+        self.notify()
+
+    def amend(self, run: Run) -> None:
+        """Put facts about the pictures into the run without a step of its own to undo."""
+        if self.history and run != self.history.value.run:
+            old = self.history.value
+            new = replace(old, run=run)
+            if self.history.undo_label:
+                self.history.record(self.history.undo_label, new, amend=True)
+            else:
+                self.session.history = History(new)
+            self.session.save(old, new, False)
+
+    def travel(self, *, back: bool) -> None:
+        """Undo or redo; the place that changes is shown."""
+        if not self.history:
+            return
+        self.session.refuse()
+        old = self.history.value
+        new = self.history.undo() if back else self.history.redo()
+        if new != old:
+            self.session.save(old, new, False)
+            self._show_change(old.run, new.run)
+        self.notify()
+
+    def _show_change(self, old: Run, new: Run) -> None:
+        self.marking.i_step = min(self.marking.i_step, len(new.steps) - 1)
+        place = changed_at(old, new)
+        if place is None:
+            self.settle()
+            return
+        self.marking.i_step, event, point = place
+        self.go_to(event, Prompt(event, point) if point else None)
+
+    def go_to(self, event: str, prompt: Prompt | None = None) -> None:
+        """Show a key frame of the step and ask for a point of it (its first open one by default).
+
+        The picture stays where it is when the key frame is not chosen yet.
+        """
+        self.marking.event, self.marking.aim, self.marking.certainty = event, None, "sure"
+        frame = self.frame
+        self.marking.prompt = prompt or self._first_of(event)
+        if frame:
+            by = self.marking.prompt.by if self.marking.prompt else 0
+            self.marking.picture = frame.picture + by
+
+    def _first_of(self, event: str) -> Prompt | None:
+        run = self.run
+        return (
+            first_open_in(run, self.marking.i_step, event, again=self.marking.look) if run else None
+        )
+
+    def settle(self) -> None:
+        """Go to the first open prompt of the step; keep the place when there is none."""
+        run = self.run
+        found = next_open(run, self.marking.i_step, again=self.marking.look) if run else None
+        if found:
+            self.go_to(found.event, found)
+        else:
+            self.marking.prompt = None
+
+    def _view_key(self) -> tuple[str, int]:
+        return (self.page, -1 if self.page in ("film", "frames") else self.marking.picture)
+
+    def viewport(self) -> Viewport:
+        """Return what part of the picture is seen on the page at hand."""
+        size = self.marking.gallery.pictures.size_px if self.marking.gallery else (1, 1)
+        zoom, centre = self.marking.views.get(self._view_key(), (1.0, None))
+        return Viewport(size, self.canvas, zoom, centre)
+
+    def look_through(self, view: Viewport) -> None:
+        """Remember another zoom or place for the picture at hand."""
+        self.marking.views[self._view_key()] = (view.zoom, view.centre)
+        self.notify()
+
+    @property
+    def folder(self) -> Path | None:
+        """Folder of the squad that is open."""
+        return self.squad.folder if self.squad else None

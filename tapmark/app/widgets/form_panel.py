@@ -1,0 +1,183 @@
+"""Any form, in the place of the athlete's panel: fields, troubles below them, two buttons.
+
+Never a dialog: the list stays in sight, Escape leaves, Return saves.
+"""
+
+import tkinter as tk
+from collections.abc import Callable, Mapping
+from tkinter import ttk
+
+from tapmark.app.shell.context import Context
+from tapmark.app.state.form import Field, FieldTrouble, Form
+from tapmark.app.widgets.pieces import wrapped
+from tapmark.app.widgets.theme import Look
+from tapmark.errors import TapmarkError
+
+LABEL_EM = 15.5
+HALF_TYPED = "Save what you typed here first, or press “Leave as it was”."
+
+
+class FormPanel:
+    """Shows one form at a time.
+
+    opened: makes the form of a name, e.g. "consent". foot: where the buttons stand.
+    """
+
+    def __init__(
+        self,
+        parent: tk.Misc,
+        foot: ttk.Frame,
+        context: Context,
+        look: Look,
+        width_em: float,
+        opened: Callable[[str], Form],
+    ) -> None:
+        self.context, self.look, self._opened = context, look, opened
+        self._width = look.units(width_em - 6)
+        self._name = ""
+        self.form: Form | None = None
+        self.fields: dict[str, ttk.Entry] = {}
+        self._notes: dict[str, ttk.Label] = {}
+        self.frame = ttk.Frame(
+            parent, style="White.TFrame", padding=(look.units(2.4), look.units(2))
+        )
+        self.frame.columnconfigure(0, weight=1)
+        self.frame.rowconfigure(2, weight=1)
+        self.title = ttk.Label(self.frame, style="WhiteTitle.TLabel")
+        self.title.grid(row=0, column=0, sticky="w", pady=(0, look.units(0.8)))
+        self.about = wrapped(ttk.Label(self.frame, style="WhiteMuted.TLabel"), self._width)
+        self.about.grid(row=1, column=0, sticky="w", pady=(0, look.units(0.8)))
+        self.inner = ttk.Frame(self.frame, style="White.TFrame")
+        self.inner.grid(row=2, column=0, sticky="nsew")
+        self._build_buttons(foot)
+        self._filled: dict[str, str] = {}
+        context.fields[f"{self.frame} form"] = self._half_typed
+
+    def _build_buttons(self, foot: ttk.Frame) -> None:
+        look = self.look
+        self.foot = ttk.Frame(foot)
+        self.foot.grid(row=0, column=0, sticky="ew")
+        self.foot.columnconfigure(0, weight=1)
+        self.shortcut = ttk.Button(self.foot, command=self._take_shortcut)
+        self.shortcut.grid(row=0, column=0, sticky="w")
+        self.leave = ttk.Button(
+            self.foot, text="Leave as it was", command=lambda: self.context.perform("leave")
+        )
+        self.leave.grid(row=0, column=1, padx=look.units(1))
+        self.save_button = ttk.Button(
+            self.foot, text="Save", style="Primary.TButton", command=self.save
+        )
+        self.save_button.grid(row=0, column=2)
+
+    def show(self, name: str) -> bool:
+        """Bring a form to the front, filled once; return whether its fields are new."""
+        self.frame.grid(row=0, column=0, sticky="nsew")
+        self.foot.grid()
+        if name == self._name:
+            return False
+        self._name = name
+        self.form = form = self._opened(name)
+        self.title.configure(text=form.title)
+        self.about.configure(text=form.about)
+        self.about.grid() if form.about else self.about.grid_remove()
+        self._make_fields(form)
+        if form.shortcut:
+            self.shortcut.configure(text=form.shortcut[0])
+            self.shortcut.grid()
+        else:
+            self.shortcut.grid_remove()
+        self.fields[form.first].focus_set()
+        return True
+
+    def hide(self) -> bool:
+        """Put the form away; return whether it was open."""
+        was_open, self._name = bool(self._name), ""
+        self.frame.grid_remove()
+        self.foot.grid_remove()
+        return was_open
+
+    def _make_fields(self, form: Form) -> None:
+        inner = self.inner
+        for child in inner.winfo_children():
+            child.destroy()
+        inner.columnconfigure(0, minsize=self.look.units(LABEL_EM))
+        inner.columnconfigure(1, weight=1)
+        self.fields, self._notes = {}, {}
+        for i, field in enumerate(form.fields):
+            self._make_field(inner, 2 * i, field)
+        self._fill(form.entries)
+        self._filled = self._entries()
+
+    def _entries(self) -> dict[str, str]:
+        return {key: entry.get() for key, entry in self.fields.items()}
+
+    def _half_typed(self) -> str:
+        """Why nothing else can be done: what was typed here is neither saved nor left."""
+        if not self.frame.winfo_exists() or self.form is None:
+            return ""
+        is_open = self.context.state.around.squad.form == self._name
+        return HALF_TYPED if is_open and self._entries() != self._filled else ""
+
+    def _make_field(self, inner: ttk.Frame, row: int, field: Field) -> None:
+        look = self.look
+        ttk.Label(inner, text=field.words, style="White.TLabel").grid(
+            row=row, column=0, sticky="w", padx=(0, look.units(1))
+        )
+        if field.choices:
+            entry: ttk.Entry = ttk.Combobox(inner, values=field.choices, state="readonly")
+        else:
+            entry = ttk.Entry(inner)
+        entry.grid(row=row, column=1, sticky="ew", pady=(look.units(0.5), look.units(0.2)))
+        entry.bind("<Return>", lambda event: self.save())
+        width = self._width - look.units(LABEL_EM + 2)
+        note = wrapped(ttk.Label(inner, text=field.note, style="WhiteMuted.TLabel"), width)
+        entry.bind("<Configure>", lambda event: wrapped(note, event.width))
+        note.grid(row=row + 1, column=1, sticky="w")
+        if not field.note:
+            note.grid_remove()
+        self.fields[field.key], self._notes[field.key] = entry, note
+
+    def _fill(self, entries: Mapping[str, str]) -> None:
+        for key, text in entries.items():
+            entry = self.fields[key]
+            if isinstance(entry, ttk.Combobox):
+                entry.set(text)
+            else:
+                entry.delete(0, "end")
+                entry.insert(0, text)
+        for field in self.form.fields if self.form else ():
+            if field.is_fixed:
+                self.fields[field.key].state(["disabled"])
+
+    def _take_shortcut(self) -> None:
+        if self.form and self.form.shortcut:
+            self._fill(self.form.shortcut[1])
+            self.save_button.focus_set()
+
+    def save(self) -> None:
+        """Write what was typed; a field that cannot be used says so below itself."""
+        form = self.form
+        if form is None:
+            return
+        self._clear_troubles(form)
+        try:
+            form.save(self._entries())
+            self._filled = self._entries()
+        except FieldTrouble as trouble:
+            self._show_trouble(trouble)
+        except TapmarkError as trouble:
+            self.context.failed(trouble)
+
+    def _clear_troubles(self, form: Form) -> None:
+        for field in form.fields:
+            note = self._notes[field.key]
+            self.fields[field.key].state(["!invalid"])
+            note.configure(text=field.note, style="WhiteMuted.TLabel")
+            note.grid() if field.note else note.grid_remove()
+
+    def _show_trouble(self, trouble: FieldTrouble) -> None:
+        note, entry = self._notes[trouble.field], self.fields[trouble.field]
+        note.configure(text=str(trouble), style="WhiteError.TLabel")
+        note.grid()
+        entry.state(["invalid"])
+        entry.focus_set()

@@ -1,0 +1,242 @@
+"""Shapes in widgets: painted smoothly by Pillow, or at once by the canvas."""
+
+import tkinter as tk
+from collections.abc import Callable, Iterable
+from tkinter import font as tkfont
+from typing import Any, Literal
+
+from PIL import Image, ImageTk
+
+from tapmark.report.drawing import palette
+from tapmark.report.drawing.painter import Fonts, installed
+from tapmark.report.drawing.painter import paint as paint_shapes
+from tapmark.report.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes
+
+ROOM = 32  # px around the points of an overlay, for marks and letters
+
+
+def window_fonts(root: tk.Misc) -> Fonts:
+    """Return the letters of drawings in the window: its own family where Pillow can have it."""
+    name = tkfont.nametofont("TkDefaultFont", root).actual("family")
+    family = next((each for each in installed() if each.name == name), None)
+    return Fonts(1.0, family)
+
+
+def em_px(root: tk.Misc) -> float:
+    """Return the em of the window's text in px."""
+    font = tkfont.nametofont("TkDefaultFont", root)
+    size = font.actual("size")
+    return float(-size) if size < 0 else size * float(root.tk.call("tk", "scaling"))
+
+
+def painted(
+    shapes: Shapes, size: tuple[int, int], fonts: Fonts, ground: str = palette.WHITE
+) -> Image.Image:
+    """Return shapes (in px) on an image of that size."""
+    image = Image.new("RGB", (max(1, size[0]), max(1, size[1])), ground)
+    paint_shapes(image, shapes, fonts)
+    return image
+
+
+def photo(
+    root: tk.Misc,
+    shapes: Shapes,
+    size: tuple[int, int],
+    fonts: Fonts,
+    ground: str = palette.WHITE,
+) -> ImageTk.PhotoImage:
+    """Return the same as a picture a widget can show; the caller keeps it."""
+    return ImageTk.PhotoImage(painted(shapes, size, fonts, ground), master=root)
+
+
+def clear_photo(
+    root: tk.Misc, shapes: Shapes, size: tuple[int, int], fonts: Fonts, ink: str = palette.INK
+) -> ImageTk.PhotoImage:
+    """Return shapes of one ink on nothing, for a ground that changes (a selected row)."""
+    dark = painted(shapes, size, fonts).convert("L")
+    image = Image.new("RGB", size, ink)
+    image.putalpha(dark.point([255 - level for level in range(256)]))
+    return ImageTk.PhotoImage(image, master=root)
+
+
+def reach_of(shapes: Shapes, size: tuple[int, int], room: int = ROOM) -> tuple[int, int, int, int]:
+    """Return left, top, right, bottom of shapes in px, with room for letters, within a size."""
+    points = [point for shape in shapes for point in _points(shape)]
+    xs, ys = [x for x, _ in points], [y for _, y in points]
+    left, top = max(0, int(min(xs)) - room), max(0, int(min(ys)) - room)
+    right, bottom = min(size[0], int(max(xs)) + room), min(size[1], int(max(ys)) + room)
+    return left, top, max(left + 1, right), max(top + 1, bottom)
+
+
+def _points(shape: Shape) -> Iterable[tuple[float, float]]:
+    match shape:
+        case Ring():
+            return (shape.centre,)
+        case Label():
+            wide = {"w": (0.0, 1.0), "c": (-0.5, 0.5), "e": (-1.0, 0.0)}[shape.anchor]
+            length = 0.75 * shape.size * len(shape.text)
+            return tuple((shape.point[0] + share * length, shape.point[1]) for share in wide)
+        case _:
+            return shape.points
+
+
+def warning_sign(unit: float) -> Shapes:
+    """An open triangle with a stroke in it, in a square of 2 em."""
+    top, left, right = (unit, unit * 0.25), (unit * 0.15, unit * 1.75), (unit * 1.85, unit * 1.75)
+    width = max(1.2, unit * 0.18)
+    return (
+        Line((top, left, right, top, left), palette.ERROR, width),
+        Line(((unit, unit * 0.75), (unit, unit * 1.25)), palette.ERROR, width),
+        Line(((unit, unit * 1.42), (unit, unit * 1.58)), palette.ERROR, width),
+    )
+
+
+FontOf = Callable[[float, bool], tuple[tkfont.Font, int]]
+ANCHORS: dict[str, Literal["sw", "s", "se"]] = {"w": "sw", "c": "s", "e": "se"}
+
+
+class Letters:
+    """Fonts of the window's family by height in px, made once each."""
+
+    def __init__(self, root: tk.Misc) -> None:
+        self._root = root
+        self._made: dict[tuple[int, bool], tuple[tkfont.Font, int]] = {}
+
+    def __call__(self, size_px: float, is_bold: bool = False) -> tuple[tkfont.Font, int]:
+        """Return the font whose em is that many px, and how far it reaches below its baseline."""
+        key = max(6, round(size_px)), is_bold
+        if key not in self._made:
+            family = tkfont.nametofont("TkDefaultFont", self._root).actual("family")
+            weight: Literal["bold", "normal"] = "bold" if is_bold else "normal"
+            font = tkfont.Font(self._root, family=family, size=-key[0], weight=weight)
+            self._made[key] = font, font.metrics("descent")
+        return self._made[key]
+
+
+def paint(canvas: tk.Canvas, shapes: Shapes, letters: FontOf, tag: str) -> None:
+    """Replace everything with that tag by the shapes; coordinates are canvas px."""
+    canvas.delete(tag)
+    for shape in shapes:
+        _casing(canvas, shape, letters, tag)
+    for shape in shapes:
+        _core(canvas, shape, letters, tag)
+
+
+def _casing(canvas: tk.Canvas, shape: Shape, letters: FontOf, tag: str) -> None:
+    match shape:
+        case Line(casing=str(casing)):
+            _line(canvas, shape.points, casing, shape.casing_width, shape.dash, tag)
+        case Ring(casing=str(casing)):
+            _ring(canvas, shape, None, casing, shape.casing_width, tag)
+        case Label(casing=str(casing)):
+            reach = max(1, round(shape.casing_width))
+            for dx in (-reach, 0, reach):
+                for dy in (-reach, 0, reach):
+                    _text(canvas, shape, casing, letters, tag, (dx, dy))
+        case _:
+            pass
+
+
+def _core(canvas: tk.Canvas, shape: Shape, letters: FontOf, tag: str) -> None:
+    match shape:
+        case Line():
+            _line(canvas, shape.points, shape.colour, shape.width, shape.dash, tag)
+        case Ring():
+            _ring(canvas, shape, shape.fill, shape.edge, shape.width, tag)
+        case Area():
+            canvas.create_polygon(
+                *(c for point in shape.points for c in point),
+                fill=shape.fill or "",
+                outline=shape.edge or "",
+                width=max(1.0, shape.width) if shape.edge else 0,
+                tags=tag,
+            )
+        case Label():
+            _text(canvas, shape, shape.colour, letters, tag, (0, 0))
+
+
+def _line(
+    canvas: tk.Canvas, points: Any, colour: str, width: float, dash: tuple[float, ...], tag: str
+) -> None:
+    flat = [c for point in points for c in point]
+    canvas.create_line(
+        *flat,
+        fill=colour,
+        width=max(1.0, width),
+        capstyle="butt",
+        dash=tuple(max(1, round(length)) for length in dash),
+        tags=tag,
+    )
+
+
+def _ring(
+    canvas: tk.Canvas, ring: Ring, fill: str | None, edge: str | None, width: float, tag: str
+) -> None:
+    (x, y), r = ring.centre, ring.radius
+    canvas.create_oval(
+        x - r,
+        y - r,
+        x + r,
+        y + r,
+        fill=fill or "",
+        outline=edge or "",
+        width=max(1.0, width) if edge else 0,
+        tags=tag,
+    )
+
+
+def _text(
+    canvas: tk.Canvas,
+    label: Label,
+    colour: str,
+    letters: FontOf,
+    tag: str,
+    shift: tuple[int, int],
+) -> None:
+    font, descent = letters(label.size, label.is_bold)
+    x, y = label.point[0] + shift[0], label.point[1] + shift[1]
+    canvas.create_text(
+        x,
+        y + descent,
+        text=label.text,
+        fill=colour,
+        font=font,
+        anchor=ANCHORS[label.anchor],
+        tags=tag,
+    )
+
+
+OPEN, DONE, HALF, HERE, HANDLE = "open", "done", "half", "here", "handle"
+
+
+class Dots:
+    """The pictures by name, each in a square of 2.4 u on the ground they stand on."""
+
+    def __init__(self, parent: tk.Misc, u: int, ground: str = palette.PAPER) -> None:
+        side = round(2.4 * u)
+        fonts, centre = window_fonts(parent), (side / 2, side / 2)
+        self._made = {
+            name: photo(parent, _shapes(name, centre, u), (side, side), fonts, ground)
+            for name in (OPEN, DONE, HALF, HERE, HANDLE)
+        }
+
+    def __getitem__(self, name: str) -> ImageTk.PhotoImage:
+        """Return the picture of that name."""
+        return self._made[name]
+
+
+def _shapes(name: str, at: tuple[float, float], u: int) -> Shapes:
+    match name:
+        case "here":
+            return (
+                Ring(at, 0.75 * u, palette.WHITE, palette.ACCENT, 0.26 * u),
+                Ring(at, 0.28 * u, palette.ACCENT),
+            )
+        case "open":
+            return (Ring(at, 0.5 * u, palette.WHITE, palette.CONTROL_EDGE, 0.18 * u),)
+        case "half":
+            return (Ring(at, 0.5 * u, palette.WHITE, palette.INK, 0.26 * u),)
+        case "handle":
+            return (Ring(at, 0.95 * u, palette.ACCENT, palette.WHITE, 0.25 * u),)
+        case _:
+            return (Ring(at, 0.58 * u, palette.INK),)

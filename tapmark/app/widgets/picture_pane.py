@@ -1,0 +1,359 @@
+"""The picture on a canvas: shown, zoomed, panned, and what the pointer does on it.
+
+It knows pictures, views and shapes, and nothing of runs. A press near something that can be
+grabbed drags it; any other press and release in one place is a tap; a drag pans where there is
+something to pan. No wheel, second button or double click is ever needed.
+"""
+
+import tkinter as tk
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import Any
+
+from PIL import Image, ImageTk
+
+from tapmark.app.state.frames_shown import Gallery, Shown
+from tapmark.app.state.measure_lines import Line as MeasureLine
+from tapmark.app.state.prompts import frame_of
+from tapmark.app.state.session import AppState
+from tapmark.app.state.viewport import Point, Size, Tone, Viewport
+from tapmark.app.widgets.painting import ROOM, Letters, paint, reach_of, window_fonts
+from tapmark.app.widgets.pieces import soon
+from tapmark.app.widgets.theme import Look
+from tapmark.report.drawing import palette
+from tapmark.report.drawing.overlay import angle_shapes, reference_shapes, tap_shapes
+from tapmark.report.drawing.painter import paint as paint_smoothly
+from tapmark.report.drawing.shapes import Label, Line, Ring, Shape, Shapes, moved
+
+STILL_PX = 6  # at 96 dots an inch: a hand that means a click moves less than this
+WHEEL = 1.25
+SMOOTH_MS = 120
+EDGE = 2  # width of the ring that shows the keyboard's place
+
+
+def _no_grab(at: Point, reach: float) -> bool:
+    return False
+
+
+def _nothing(*args: Any) -> None:
+    return None
+
+
+@dataclass
+class Hands:
+    """What the pane tells: points are in picture px.
+
+    grab(at, reach) says whether something lies there that a drag would move.
+    """
+
+    tap: Callable[[Point], object] = _nothing
+    hover: Callable[[Point | None], object] = _nothing
+    grab: Callable[[Point, float], bool] = _no_grab
+    drag: Callable[[Point], object] = _nothing
+    drop: Callable[[Point], object] = _nothing
+    moved: Callable[[Viewport], object] = _nothing
+    resized: Callable[[], object] = _nothing
+
+
+@dataclass
+class _Press:
+    at: Point
+    has_grabbed: bool
+    last: Point
+    has_moved: bool = False
+    view: Viewport | None = field(default=None)
+
+
+class PicturePane:
+    """One canvas with a picture, an overlay and a cross-hair."""
+
+    def __init__(self, parent: tk.Misc, look: Look, hands: Hands) -> None:
+        self.look, self.hands = look, hands
+        self.canvas = tk.Canvas(
+            parent,
+            background=palette.PAPER,
+            highlightthickness=EDGE,
+            highlightcolor=palette.ACCENT,
+            highlightbackground=palette.HAIRLINE,
+            borderwidth=0,
+            takefocus=1,
+            width=1,
+            height=1,
+        )
+        self.letters = Letters(parent)
+        self.view = Viewport((1, 1), (1, 1))
+        self._photo: ImageTk.PhotoImage | None = None
+        self._shown: Shown | None = None
+        self._fonts = window_fonts(parent)
+        self._shapes: Shapes = ()
+        self._still: Shapes = ()
+        self._smooth: frozenset[Shape] = frozenset()
+        self._patch: ImageTk.PhotoImage | None = None
+        self._timer = ""
+        self._press: _Press | None = None
+        self._image = self.canvas.create_image(0, 0, anchor="nw")
+        self._patch_item = self.canvas.create_image(0, 0, anchor="nw")
+        self._bind()
+
+    def _bind(self) -> None:
+        for event, action in (
+            ("<Button-1>", self._pressed),
+            ("<B1-Motion>", self._dragged),
+            ("<ButtonRelease-1>", self._released),
+            ("<Motion>", self._hovered),
+            ("<Leave>", lambda event: self.hands.hover(None)),
+            ("<MouseWheel>", self._wheeled),
+            ("<Button-4>", lambda event: self._zoom_at(event, WHEEL)),
+            ("<Button-5>", lambda event: self._zoom_at(event, 1 / WHEEL)),
+            ("<Button-2>", self._pan_from),
+            ("<B2-Motion>", self._panned),
+            ("<Configure>", lambda event: self.hands.resized()),
+        ):
+            self.canvas.bind(event, action)
+
+    @property
+    def size(self) -> Size:
+        """Inner size of the canvas in px."""
+        return max(1, self.canvas.winfo_width() - 2 * EDGE), max(
+            1, self.canvas.winfo_height() - 2 * EDGE
+        )
+
+    def show(self, gallery: Gallery, i: int, view: Viewport, tone: Tone) -> None:
+        """Show picture i through the view; nothing happens when it is shown already."""
+        self.view = view
+        shown = gallery.cut(i, view, tone)
+        if self._shown and shown.key == self._shown.key:
+            return
+        self._shown = shown
+        self._drop_smooth()
+        if self._photo and (self._photo.width(), self._photo.height()) == shown.image.size:
+            self._photo.paste(shown.image)
+        else:
+            self._photo = ImageTk.PhotoImage(shown.image, master=self.canvas)
+            self.canvas.itemconfigure(self._image, image=self._photo)
+        self.canvas.coords(self._image, shown.at[0] + EDGE, shown.at[1] + EDGE)
+
+    def clear(self) -> None:
+        """Show nothing."""
+        self._photo = self._shown = None
+        self._drop_smooth()
+        self._shapes = self._still = ()
+        self.canvas.delete("still")
+        self.canvas.itemconfigure(self._image, image="")
+        self.canvas.delete("overlay", "aim")
+
+    def draw_still(self, shapes: Shapes) -> None:
+        """Replace what does not change from picture to picture; upright lines need no smoothing."""
+        if shapes != self._still:
+            self._still = shapes
+            self._paint(shapes, "still")
+
+    def draw(self, shapes: Shapes, delay_ms: int = SMOOTH_MS) -> None:
+        """Replace the overlay; shapes are in canvas px of the inner area.
+
+        What is new is drawn at once, with the canvas's rough lines, and smoothly a moment later.
+        """
+        gone = self._smooth - set(shapes)
+        if any(not isinstance(shape, Label) for shape in gone):  # a letter may stay a moment
+            self._drop_smooth()
+        new = tuple(shape for shape in shapes if shape not in self._smooth)
+        rough = tuple(shape for shape in new if not isinstance(shape, Label))  # letters are slow
+        self._paint(rough, "overlay")
+        if new and not self._timer:
+            self._timer = soon(self.canvas, delay_ms, self._smoothen)
+        self._shapes = shapes
+
+    @property
+    def is_at_rest(self) -> bool:
+        """True when everything drawn is drawn smoothly."""
+        return not self._timer
+
+    def _paint(self, shapes: Shapes, tag: str) -> None:
+        paint(self.canvas, shapes, self.letters, tag)
+        self.canvas.move(tag, EDGE, EDGE)
+
+    def _smoothen(self) -> None:
+        """Paint the overlay with Pillow over its part of the picture, and show that instead."""
+        self._timer = ""
+        shown, shapes = self._shown, self._shapes
+        if shown is None or not shapes:
+            return
+        left, top, right, bottom = reach_of(shapes, self.size, round(ROOM * self.look.unit))
+        patch = Image.new("RGB", (right - left, bottom - top), palette.PAPER)
+        patch.paste(shown.image, (shown.at[0] - left, shown.at[1] - top))
+        paint_smoothly(patch, moved(shapes, -left, -top), self._fonts)
+        self._patch = ImageTk.PhotoImage(patch, master=self.canvas)
+        self.canvas.itemconfigure(self._patch_item, image=self._patch)
+        self.canvas.coords(self._patch_item, left + EDGE, top + EDGE)
+        self.canvas.delete("overlay")
+        self._smooth = frozenset(shapes)
+
+    def _drop_smooth(self) -> None:
+        self._smooth = frozenset()
+        self.canvas.itemconfigure(self._patch_item, image="")
+
+    def aim(self, at: Point | None) -> None:
+        """Draw the cross-hair at a picture point, or take it away."""
+        self.canvas.delete("aim")
+        if at is not None:
+            self._paint(_cross_hair(self.view.to_canvas(at), self.look.units(1)), "aim")
+
+    def at(self, event: Any) -> Point:
+        """Return the picture point of a pointer event."""
+        return self.view.to_picture((event.x - EDGE, event.y - EDGE))
+
+    def _pressed(self, event: Any) -> None:
+        self.canvas.focus_set()
+        at = self.at(event)
+        reach = self.look.units(1.5) / self.view.scale
+        spot = (event.x, event.y)
+        self._press = _Press(spot, self.hands.grab(at, reach), spot, view=self.view)
+
+    def _dragged(self, event: Any) -> None:
+        press = self._press
+        if press is None:
+            return
+        far = abs(event.x - press.at[0]) + abs(event.y - press.at[1])
+        press.has_moved = press.has_moved or far > STILL_PX * self.look.unit
+        if press.has_moved:
+            if press.has_grabbed:
+                self.hands.drag(self.at(event))
+            elif not self.view.fits:
+                self._move_by(event.x - press.last[0], event.y - press.last[1])
+            press.last = (event.x, event.y)
+        self.hands.hover(self.at(event))
+
+    def _released(self, event: Any) -> None:
+        press, self._press = self._press, None
+        if press is None:
+            return
+        if press.has_moved and press.has_grabbed:
+            self.hands.drop(self.at(event))
+        elif not press.has_moved or self.view.fits:
+            self.hands.tap(self.at(event))
+
+    def _hovered(self, event: Any) -> None:
+        self.hands.hover(self.at(event))
+
+    def _wheeled(self, event: Any) -> None:
+        self._zoom_at(event, WHEEL if event.delta > 0 else 1 / WHEEL)
+
+    def _zoom_at(self, event: Any, factor: float) -> None:
+        self.hands.moved(self.view.zoomed(factor, (event.x - EDGE, event.y - EDGE)))
+
+    def _pan_from(self, event: Any) -> None:
+        self._press = _Press((event.x, event.y), False, (event.x, event.y))
+
+    def _panned(self, event: Any) -> None:
+        if self._press:
+            self._move_by(event.x - self._press.last[0], event.y - self._press.last[1])
+            self._press.last = (event.x, event.y)
+
+    def _move_by(self, dx: float, dy: float) -> None:
+        self.view = self.view.panned(dx, dy)
+        self.hands.moved(self.view)
+
+
+def _cross_hair(at: Point, unit: int) -> Shapes:
+    """Four arms with the very point left open: white on black, seen on anything."""
+    x, y = at
+    inner, outer = unit * 1.0, unit * 4.5
+    width, edge = max(2.0, unit / 4), 1.5
+
+    def arms(colour: str, line: float, longer: float) -> Shapes:
+        return tuple(
+            Line(
+                (
+                    (x + dx * (inner - longer), y + dy * (inner - longer)),
+                    (x + dx * (outer + longer), y + dy * (outer + longer)),
+                ),
+                colour,
+                line,
+            )
+            for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1))
+        )
+
+    return (*arms(palette.CASING, width + 2 * edge, edge), *arms(palette.WHITE, width, 0.0))
+
+
+PIXELS = 31  # across; odd, so that one pixel is the middle one
+
+
+class Magnifier:
+    """A square canvas of the given side, px."""
+
+    def __init__(self, parent: tk.Misc, side: int) -> None:
+        self.side = side - side % PIXELS + (PIXELS if side % PIXELS > PIXELS / 2 else 0)
+        self.side = max(PIXELS * 3, self.side)
+        self.canvas = tk.Canvas(
+            parent,
+            width=self.side,
+            height=self.side,
+            background=palette.HAIRLINE,
+            highlightthickness=0,
+        )
+        self._photo = ImageTk.PhotoImage("RGB", (self.side, self.side), master=parent)
+        self._item = self.canvas.create_image(0, 0, anchor="nw", state="hidden", image=self._photo)
+        self._cross()
+
+    def _cross(self) -> None:
+        middle, cell = self.side / 2, self.side / PIXELS
+        gap = cell * 1.5
+        for colour, width in ((palette.CASING, 4), (palette.WHITE, 2)):
+            for a, b in ((0.0, middle - gap), (middle + gap, float(self.side))):
+                self.canvas.create_line(
+                    a, middle, b, middle, fill=colour, width=width, tags="cross"
+                )
+                self.canvas.create_line(
+                    middle, a, middle, b, fill=colour, width=width, tags="cross"
+                )
+        self.canvas.itemconfigure("cross", state="hidden")
+
+    def show(self, gallery: Gallery, i: int, at: Point, tone: Tone) -> None:
+        """Show the pixels around a picture point."""
+        self._photo.paste(gallery.near(i, at, PIXELS, self.side, tone))
+        self.canvas.itemconfigure("all", state="normal")
+
+
+def taps_overlay(state: AppState, view: Viewport, unit: float) -> Shapes:
+    """Return the taps of the key frame at hand with thin lines between them, in canvas px.
+
+    During the second look only its own taps are shown, never the first ones.
+    """
+    by = state.marking.prompt.by if state.marking.prompt else 0
+    frame = frame_of(state.step, state.marking.event, again=state.marking.look, by=by)
+    if frame is None or frame.picture != state.marking.picture:
+        return ()
+    return tap_shapes(frame, view.to_canvas, unit)
+
+
+def review_overlay(
+    state: AppState, line: MeasureLine | None, view: Viewport, unit: float
+) -> Shapes:
+    """Return the first taps, and the angle of the measure looked at where it belongs here."""
+    frame, run = state.frame, state.run
+    if run is None or frame is None or frame.picture != state.marking.picture:
+        return ()
+    shapes = tap_shapes(frame, view.to_canvas, unit)
+    if line is None or line.event != state.marking.event:
+        return shapes
+    angle = angle_shapes(run, frame, line.key, line.leg, line.short, view.to_canvas, unit)
+    return shapes + angle
+
+
+def film_overlay(state: AppState, view: Viewport, unit: float) -> Shapes:
+    """Return pole and scale as they are marked, and the press just made, in canvas px."""
+    if state.run is None:
+        return ()
+    return reference_shapes(state.run.set_up, view.to_canvas, unit) + tuple(
+        _pressed(view.to_canvas(at), unit) for at in state.film.picked
+    )
+
+
+def _pressed(at: Point, unit: float) -> Ring:
+    return Ring(at, 6 * unit, None, palette.WHITE, 2 * unit, palette.CASING, 5 * unit)
+
+
+def zoom_words(view: Viewport) -> str:
+    """Return the zoom in words for the corner."""
+    return f"Zoom {view.scale * 100:.0f} %   0 fits"

@@ -1,0 +1,380 @@
+"""Small pieces that several pages use: buttons, scrolling columns, redrawing what changed."""
+
+import tkinter as tk
+from collections.abc import Callable, Sequence
+from functools import partial
+from tkinter import ttk
+from typing import Any
+
+from tapmark.app.shell.context import Action, Context
+from tapmark.app.shell.keys import spoken
+from tapmark.app.widgets.table import cut
+from tapmark.app.widgets.theme import Look
+from tapmark.report.drawing import palette
+
+
+class ActionButton:
+    """A button for one action: greyed out when it cannot be done, with its key in the label."""
+
+    def __init__(
+        self,
+        parent: tk.Misc,
+        context: Context,
+        look: Look,
+        name: str,
+        text: str = "",
+        *,
+        is_primary: bool = False,
+        has_key: bool = False,
+    ) -> None:
+        self.context, self.name = context, name
+        self._text, self._fresh = text or self.action.label, Fresh()
+        keys = self.action.keys if has_key else ()
+        self._key = f"  {spoken(keys[0], look.system)}" if keys else ""
+        self.button = ttk.Button(
+            parent,
+            text=self._text + self._key,
+            command=partial(context.perform, name),
+            style="Primary.TButton" if is_primary else "TButton",
+        )
+
+    @property
+    def action(self) -> Action:
+        """What the button does; looked up late, since the window stands before all is read."""
+        return self.context.actions[self.name]
+
+    def refresh(self, text: str = "") -> None:
+        """Grey out or wake up; show another text where one is given."""
+        state = "normal" if self.action.is_available(self.context) else "disabled"
+        if self._fresh.is_new(text, state):
+            self.button.configure(text=(text or self._text) + self._key, state=state)
+
+    def grid(self, **options: Any) -> "ActionButton":
+        """Place the button and return this."""
+        self.button.grid(**options)
+        return self
+
+
+class Typed:
+    """A field whose text counts: kept when it is left, on Return, and before any action acts.
+
+    keep: takes the text; returns why it cannot be used, "" when it can.
+    What somebody is typing is not overwritten by what is read meanwhile, but goes with its run.
+    """
+
+    def __init__(self, context: Context, entry: ttk.Entry, keep: Callable[[str], str]) -> None:
+        self.context, self.entry, self._keep = context, entry, keep
+        self._filled, self._whose = entry.get(), context.state.at_hand()
+        for event in ("<FocusOut>", "<Return>"):
+            entry.bind(event, lambda event: self.commit())
+        context.fields[str(entry)] = lambda: self.commit()
+
+    @property
+    def is_typed(self) -> bool:
+        """True when it holds what nobody has kept yet, for the run that is open."""
+        now, was = self.context.state.at_hand(), self._whose
+        is_same = now[:3] == was[:3] and was.run in ("", now.run)
+        return is_same and self.entry.get() != self._filled
+
+    def fill(self, text: str) -> None:
+        """Show the text as it stands, where nobody is typing."""
+        if self.is_typed:
+            return
+        self._whose, self._filled = self.context.state.at_hand(), text
+        if self.entry.get() != text:
+            self.entry.delete(0, "end")
+            self.entry.insert(0, text)
+        self.entry.state(["!invalid"])
+
+    def commit(self) -> str:
+        """Keep what was typed; return why it cannot be used, "" when it can or nothing was."""
+        if not self.entry.winfo_exists() or not self.is_typed:
+            return ""
+        text, before = self.entry.get(), self._filled
+        self._filled = text
+        why = self._keep(text)
+        if why:
+            self._filled = before
+        self.entry.state(["invalid" if why else "!invalid"])
+        return why
+
+
+def button_row(
+    foot: ttk.Frame, context: Context, look: Look, named: Sequence[tuple[str, str]]
+) -> tuple[ttk.Frame, list[ActionButton]]:
+    """Put buttons at the right end of a foot and return their box and them.
+
+    named: (action, text or "" for the action's own); the last one is the page's primary button.
+    """
+    box = ttk.Frame(foot)
+    box.grid(row=0, column=0, sticky="e")
+    return box, [
+        ActionButton(box, context, look, name, text, is_primary=i == len(named) - 1).grid(
+            row=0, column=i, padx=(look.units(1) if i else 0, 0)
+        )
+        for i, (name, text) in enumerate(named)
+    ]
+
+
+MOST_OF_WINDOW = 0.54  # that words may take: large text on a small screen leaves room for pictures
+
+
+class Side:
+    """A page of two parts: the large one and a column of words, on the side of the free hand.
+
+    width_em: of the column, as asked for or what the window can spare.
+    """
+
+    def __init__(self, parent: tk.Misc, context: Context, look: Look, width_em: float) -> None:
+        self.frame = ttk.Frame(parent)
+        pad = look.units(2)
+        words, picture = (0, 1) if context.settings.left_handed else (1, 0)
+        self.frame.columnconfigure(picture, weight=1)
+        self.frame.rowconfigure(0, weight=1)
+        self.large = ttk.Frame(self.frame)
+        self.width_em = min(width_em, MOST_OF_WINDOW * _window_px(parent) / look.units(1))
+        self.column = Column(self.frame, look, look.units(self.width_em))
+        self.words, self.foot = self.column.body, self.column.foot
+        left, right = (pad, look.units(1)), (look.units(1), pad)
+        self.large.grid(
+            row=0,
+            column=picture,
+            sticky="nsew",
+            padx=left if picture == 0 else right,
+            pady=(look.units(1.5), look.units(1.5)),
+        )
+        self.column.outer.grid(
+            row=0,
+            column=words,
+            sticky="nsew",
+            padx=(right[0], max(0, pad - self.column.rim)) if words else left,
+            pady=(look.units(1.5), look.units(1.5)),
+        )
+        self.large.columnconfigure(0, weight=1)
+
+
+def _window_px(widget: tk.Misc) -> int:
+    """Return the width of the window, also before it is shown for the first time."""
+    window = widget.winfo_toplevel()
+    wide = int(str(window.tk.call("wm", "geometry", window)).split("x")[0])
+    return wide if wide > 1 else window.winfo_screenwidth()
+
+
+def fitting(button: ttk.Button, look: Look, text: str) -> str:
+    """Return a text that is no wider than a button is now, with an ellipsis where it is cut."""
+    room = max(button.winfo_width() - look.units(4), look.units(12))
+    return cut(text, room, look.font("body").measure)
+
+
+def scrolled(tree: ttk.Treeview, parent: tk.Misc, row: int) -> ttk.Scrollbar:
+    """Give a list in column 0 a bar in column 1 that shows only when it is needed."""
+    bar = ttk.Scrollbar(parent, command=tree.yview, takefocus=0)
+    bar.grid(row=row, column=1, sticky="ns")
+
+    def set_bar(first: float, last: float) -> None:
+        bar.set(first, last)
+        is_whole = float(first) <= 0 and float(last) >= 1  # they come as text
+        bar.grid_remove() if is_whole else bar.grid()
+
+    tree.configure(yscrollcommand=set_bar)
+    return bar
+
+
+def wrapped(label: ttk.Label, width: int) -> ttk.Label:
+    """Let a label break its lines at a width in px, and return it."""
+    label.configure(wraplength=max(1, width - 6), justify="left")  # ttk keeps a rim
+    return label
+
+
+class Column:
+    """outer is placed by the page; widgets go into body and foot."""
+
+    def __init__(self, parent: tk.Misc, look: Look, width: int) -> None:
+        self.outer = ttk.Frame(parent)
+        self.bar = ttk.Scrollbar(self.outer)
+        self.rim = (
+            self.bar.winfo_reqwidth()
+        )  # always kept free, or showing it would shift the words
+        self.outer.configure(width=width + self.rim)
+        self.outer.grid_propagate(False)
+        self.outer.columnconfigure(1, minsize=self.rim)
+        self.outer.columnconfigure(0, weight=1)
+        self.outer.rowconfigure(0, weight=1)
+        self.canvas = tk.Canvas(
+            self.outer, background=palette.PAPER, highlightthickness=0, width=1, height=1
+        )
+        self.canvas.grid(row=0, column=0, sticky="nsew")
+        self.bar.configure(command=self.canvas.yview)
+        self.canvas.configure(yscrollcommand=self.bar.set)
+        self._holder = ttk.Frame(self.canvas)  # as tall as the words or the column: it tells when
+        self._holder.columnconfigure(0, weight=1)
+        self.body = ttk.Frame(self._holder)
+        self.body.grid(row=0, column=0, sticky="nsew")
+        self.body.columnconfigure(0, weight=1)
+        self._window = self.canvas.create_window(0, 0, anchor="nw", window=self._holder)
+        self.foot = ttk.Frame(self.outer)
+        self.foot.grid(row=1, column=0, sticky="ew", pady=(look.units(0.8), 0))
+        self.foot.columnconfigure(0, weight=1)
+        self._holder.bind("<Configure>", self._fit)
+        for event in ("<Configure>", "<Map>"):  # what is set before Tk shows it is not drawn
+            self.canvas.bind(event, self._fit)
+        self._bind_wheel()
+
+    def _fit(self, event: Any) -> None:
+        """Fill the column, or show a bar where the words need more than there is."""
+        width, height = self.canvas.winfo_width(), self.canvas.winfo_height()
+        needed = self.body.winfo_reqheight()
+        self.canvas.itemconfigure(self._window, width=width)
+        self._holder.rowconfigure(0, weight=1, minsize=height)
+        self.canvas.configure(scrollregion=(0, 0, width, max(needed, height)))
+        if needed > height:
+            self.bar.grid(row=0, column=1, sticky="ns")
+        else:
+            self.bar.grid_remove()
+            self.canvas.yview_moveto(0)
+
+    def _bind_wheel(self) -> None:
+        self._tag = f"Followed{self.body}"  # a tag of our own; the path would share its bindings
+        self.outer.bind_class(self._tag, "<FocusIn>", self._show_focused)
+        self.outer.bind_class(self._tag, "<ButtonPress-1>", self._pressed)
+        self._was_pressed: tk.Misc | None = None
+        self.canvas.bindtags((*self.canvas.bindtags(), self._tag))
+        for event, by in (("<Button-4>", -2), ("<Button-5>", 2)):
+            scroll = partial(self._scroll, by=by)
+            self.outer.bind_class(self._tag, event, scroll)
+        self.outer.bind_class(
+            self._tag,
+            "<MouseWheel>",
+            lambda event: self._scroll(event, -2 if event.delta > 0 else 2),
+        )
+
+    def _pressed(self, event: Any) -> None:
+        """Remember what was pressed: it is seen where the pointer is, and stays there."""
+        self._was_pressed = event.widget
+
+    def _scroll(self, event: Any, by: int) -> None:
+        """Scroll the words, but not where the wheel is over a list that scrolls itself."""
+        has_own = event.widget.winfo_class() in ("Treeview", "Listbox", "Text")
+        if self.bar.winfo_ismapped() and not has_own:
+            self.canvas.yview_scroll(by, "units")
+
+    def follow_keyboard(self) -> None:
+        """Scroll to whatever widget gets the keyboard; call it when the column is filled anew."""
+        for widget in (self.body, *_below(self.body)):
+            if self._tag not in widget.bindtags():
+                widget.bindtags((self._tag, *widget.bindtags()))
+
+    def _show_focused(self, event: Any) -> None:
+        """Show what got the keyboard once it has its place: a form may have been filled just now.
+
+        What can be seen from the beginning is: the heading says whose column this is. What got it
+        by a press stays: between press and release nothing may move below the pointer.
+        """
+        if str(event.widget) != str(self.canvas.tk.call("focus")):
+            return  # what it lies in is told as well
+        if event.widget is not self._was_pressed:
+            self._was_pressed = None
+            self.canvas.after_idle(self._scroll_to, event.widget)
+
+    def _scroll_to(self, widget: tk.Misc) -> None:
+        if not widget.winfo_exists() or not widget.winfo_ismapped():
+            return  # gone again before it was laid out
+        top = widget.winfo_rooty() - self.body.winfo_rooty()
+        bottom, whole = top + widget.winfo_height(), self.body.winfo_height()
+        if bottom <= self.canvas.winfo_height():
+            self.canvas.yview_moveto(0)
+            return
+        seen_top = self.canvas.canvasy(0)
+        seen_bottom = seen_top + self.canvas.winfo_height()
+        if top < seen_top:
+            self.canvas.yview_moveto(top / whole)
+        elif bottom > seen_bottom:
+            self.canvas.yview_moveto((bottom - self.canvas.winfo_height()) / whole)
+
+
+def to_the_top(page: tk.Misc) -> None:
+    """Scroll every column and list of a page to its beginning."""
+    for widget in _below(page):
+        if isinstance(widget, (tk.Canvas, ttk.Treeview)) and widget.cget("yscrollcommand"):
+            widget.yview_moveto(0)
+
+
+def _below(widget: tk.Misc) -> list[tk.Misc]:
+    found: list[tk.Misc] = []
+    for child in widget.winfo_children():
+        found += [child, *_below(child)]
+    return found
+
+
+def needed(widgets: Sequence[tk.Misc], gap: int) -> int:
+    """Return the width that widgets ask for beside each other, px."""
+    return sum(widget.winfo_reqwidth() + gap for widget in widgets) - gap
+
+
+def fold(
+    frame: ttk.Frame, widgets: Sequence[tk.Misc], gap: int, lay_out: Callable[[bool], None]
+) -> None:
+    """Call lay_out now and whenever it changes whether the widgets fit beside each other.
+
+    lay_out: gets True where they need more than the frame is wide.
+    """
+    folded: list[bool] = []
+
+    def look(width: int) -> None:
+        is_folded = width > 1 and needed(widgets, gap) > width
+        if folded != [is_folded]:
+            folded[:] = [is_folded]
+            lay_out(is_folded)
+
+    look(1)
+    frame.bind("<Configure>", lambda event: look(event.width), add="+")
+
+
+def fold_second(frame: ttk.Frame, first: tk.Misc, second: tk.Widget, gap: int, drop: int) -> None:
+    """Keep the second widget at the right of the first, or below it where both do not fit.
+
+    gap: least px between them, drop: px above the second where it stands below.
+    """
+
+    def lay_out(is_folded: bool) -> None:
+        if is_folded:
+            second.grid(row=1, column=0, columnspan=2, sticky="w", pady=(drop, 0))
+        else:
+            second.grid(row=0, column=1, columnspan=1, sticky="e", pady=0)
+
+    fold(frame, (first, second), gap, lay_out)
+
+
+def wrap_within(label: ttk.Label, frame: ttk.Frame, rim: int = 6) -> None:
+    """Let a label break its lines at the width of a frame, whatever that becomes."""
+
+    def wrap(event: "tk.Event[tk.Misc]") -> None:
+        label.configure(wraplength=max(1, event.width - rim), justify="left")
+
+    frame.bind("<Configure>", wrap, add="+")
+
+
+def soon(widget: tk.Misc, ms: int, action: Callable[[], object]) -> str:
+    """Do an action after so many ms, unless the widget has gone; after_cancel takes it back.
+
+    The window waits, because it outlives its pages.
+    """
+    return widget.winfo_toplevel().after(ms, lambda: action() if widget.winfo_exists() else None)
+
+
+class Fresh:
+    """Remembers the values of the last drawing."""
+
+    def __init__(self) -> None:
+        self._last: tuple[Any, ...] | None = None
+
+    def is_new(self, *values: Any) -> bool:
+        """Say whether any value differs from the last call, and remember them."""
+        if self._last is not None and self._last == values:
+            return False
+        self._last = values
+        return True
+
+    def forget(self) -> None:
+        """Make the next call new, whatever it brings."""
+        self._last = None

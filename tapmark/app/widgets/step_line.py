@@ -1,0 +1,195 @@
+"""The step line below the picture, and the small one of an athlete's last step."""
+
+import tkinter as tk
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from PIL import Image, ImageTk
+
+from tapmark.app.jobs import Jobs, Task
+from tapmark.app.state.prompts import counted, shown_run
+from tapmark.app.state.session import AppState
+from tapmark.app.widgets.painting import em_px, painted, window_fonts
+from tapmark.app.widgets.pieces import Fresh, soon
+from tapmark.app.widgets.theme import Look
+from tapmark.errors import StoreError
+from tapmark.marks.run import Run
+from tapmark.report.drawing import palette
+from tapmark.report.drawing.shapes import Shapes, moved
+from tapmark.report.drawing.step_line import StepLine, StepLook, TextWidth, step_line
+from tapmark.store.squad import Squad
+
+PAUSE_MS = 120  # the line is drawn when the hand pauses: Python's threads share one lock
+
+
+class Strip:
+    """A canvas with the step line of the step at hand.
+
+    chosen: called with the key frame that was pressed. counts: write "3 of 6" behind the names.
+    """
+
+    def __init__(
+        self,
+        parent: tk.Misc,
+        look: Look,
+        painter: Jobs,
+        chosen: Callable[[str], None],
+        *,
+        counts: bool = False,
+    ) -> None:
+        self._painter, self._chosen, self._counts = painter, chosen, counts
+        self._em = em_px(parent)
+        self._fonts = window_fonts(parent)
+        self._fresh, self._fresh_view = Fresh(), Fresh()
+        self._photo: ImageTk.PhotoImage | None = None
+        self._line: StepLine | None = None
+        self._timer = ""
+        self.canvas = tk.Canvas(
+            parent,
+            height=round(self._em * (FIGURE_EM + 5.3)),
+            background=palette.WHITE,
+            highlightthickness=0,
+            borderwidth=0,
+            width=1,
+        )
+        self._item = self.canvas.create_image(0, 0, anchor="nw")
+        self.canvas.bind("<Button-1>", self._pressed)
+        self._state: AppState | None = None
+        self.canvas.bind("<Configure>", self._resized)
+
+    def _resized(self, event: Any) -> None:
+        if self._state:
+            self.refresh(self._state)
+
+    @property
+    def _pad(self) -> float:
+        return 1.3 * self._em
+
+    def refresh(self, state: AppState) -> None:
+        """Draw the step line anew if anything in it changed."""
+        self._state = state
+        size = (self.canvas.winfo_width(), self.canvas.winfo_height())
+        is_side = state.run is None or state.run.view == "side"
+        if self._fresh_view.is_new(is_side):  # a pass from behind has no step line
+            self.canvas.grid() if is_side else self.canvas.grid_remove()
+        if size[0] < 50 or not is_side:
+            self.canvas.itemconfigure(self._item, image="")
+            self._fresh.forget()
+            return
+        notes = self._notes(state) if self._counts else {}
+        run, i_step = (
+            shown_run(state.run, state.marking.i_step, again=state.marking.look),
+            state.marking.i_step,
+        )
+        step = (run.steps[min(i_step, len(run.steps) - 1)], run.set_up, run.view)
+        if not self._fresh.is_new(step, size, state.marking.event, tuple(notes.items())):
+            return
+        if self._timer:
+            self.canvas.winfo_toplevel().after_cancel(self._timer)
+        look = step_look(self._em, state.marking.event)
+        self._timer = soon(
+            self.canvas,
+            PAUSE_MS,
+            lambda: self._paint_soon(lambda task: self._drawn(run, i_step, look, size, notes)),
+        )
+
+    def _paint_soon(self, draw: Callable[[Task], tuple[StepLine, Image.Image]]) -> None:
+        self._timer = ""
+        self._painter.run(f"strip {self.canvas}", draw, self._show, by="run", late=self._late)
+
+    def _drawn(
+        self, run: Run, i_step: int, look: StepLook, size: tuple[int, int], notes: dict[str, str]
+    ) -> tuple[StepLine, Image.Image]:
+        """Set and paint the line: 30 to 80 ms, so never while a tap waits to be seen."""
+        wide = size[0] - 2 * self._pad
+        line = step_line(run, i_step, wide, look, self._fonts.width, notes=notes)
+        shapes = moved(line.shapes, self._pad, line.above + 0.5 * self._em)
+        tall = max(size[1], round(line.above + line.below + self._em))
+        return line, painted(shapes, (size[0], tall), self._fonts)
+
+    def _late(self, drawn: tuple[StepLine, Image.Image]) -> None:
+        """Draw again what was drawn for a run that is gone."""
+        self._fresh.forget()
+
+    def _show(self, drawn: tuple[StepLine, Image.Image]) -> None:
+        line, image = drawn
+        if not self.canvas.winfo_exists():
+            return
+        self._make_room(line.above + line.below + self._em)
+        self._photo = ImageTk.PhotoImage(image, master=self.canvas)
+        self.canvas.itemconfigure(self._item, image=self._photo)
+        self._line = line
+
+    def _make_room(self, needed: float) -> None:
+        """Grow for a second row of names; never shrink, or the picture would jump."""
+        if needed > float(self.canvas["height"]):
+            self.canvas.configure(height=round(needed))
+
+    def _notes(self, state: AppState) -> dict[str, str]:
+        if not state.run:
+            return {}
+        notes = {}
+        for frame in state.step.key_frames:
+            done, asked = counted(
+                state.run, state.marking.i_step, frame.event, again=state.marking.look
+            )
+            if asked:
+                notes[frame.event] = f"{done} of {asked}"
+        return notes
+
+    def _pressed(self, event: Any) -> None:
+        figures = self._line.figures if self._line else {}
+        if figures:
+            x = event.x - self._pad
+            nearest = min(figures, key=lambda name: abs(figures[name] - x))
+            self._chosen(nearest)
+
+
+FIGURE_EM = 5.6  # height of a figure
+
+
+def step_look(unit: float, current: str = "") -> StepLook:
+    """Return the look for an em of the window's text, in px.
+
+    current: the key frame at hand, shown in accent; "" for none.
+    """
+    return StepLook(
+        figure=FIGURE_EM * unit,
+        text=unit,
+        thin=1.0,
+        heavy=0.25 * unit,
+        leader=1.2,
+        ink=palette.INK,
+        accent=palette.ACCENT,
+        numerals=palette.MUTED,
+        min_outline=1.3,
+        says_phases=False,
+        current=current,
+    )
+
+
+@dataclass(frozen=True)
+class LastStep:
+    """A run with at least one key frame, and when it was filmed."""
+
+    dated: str
+    run: Run
+
+    def shapes(self, width: int, unit: float, text_width: TextWidth) -> tuple[Shapes, int]:
+        """Return the step line in px, and how tall it stands. em: of the window's text, px."""
+        line = step_line(self.run, 0, width, step_look(unit), text_width)
+        return moved(line.shapes, 0.0, line.above), round(line.above + line.below)
+
+
+def last_step(squad: Squad, code: str) -> LastStep | None:
+    """Return the newest run in side view with key frames, or None."""
+    for dated in reversed(squad.visit_dates(code)):
+        for name in reversed(squad.run_names(code, dated)):
+            try:
+                run = squad.load_run(code, dated, name)
+            except StoreError:
+                continue
+            if run.view == "side" and run.steps[0].key_frames:
+                return LastStep(dated, run)
+    return None

@@ -1,0 +1,436 @@
+"""How the window looks: colours, sizes and shapes of ttk's own widgets."""
+
+import tkinter as tk
+from collections.abc import Callable
+from dataclasses import dataclass
+from tkinter import font as tkfont
+from tkinter import ttk
+from typing import Any, Literal
+
+from PIL import Image, ImageDraw, ImageTk
+
+from tapmark.report.drawing import palette
+
+INDENT_EM = 0.8  # before the first text of a row
+NATIVE = {"aqua", "vista"}
+
+
+class Look:
+    """Fonts, sizes and styles of one window; keeps the pictures that ttk elements use.
+
+    u:         half a text line, px. scale: of the text, 1 = as the desktop has it.
+    """
+
+    def __init__(self, root: tk.Tk, text_size: float = 1.0) -> None:
+        self.root = root
+        self.style = ttk.Style(root)
+        self._sizes = {  # all of them: Tk's own file dialogs use fonts that no page does
+            name: _size_of(tkfont.nametofont(name, root))
+            for name in tkfont.names(root)
+            if name.startswith("Tk")
+        }
+        self.system = root.tk.call("tk", "windowingsystem")
+        if self.system == "x11":
+            self.style.theme_use("clam")
+        self._pictures: list[ImageTk.PhotoImage] = []
+        self._made_fonts: dict[str, tkfont.Font] = {}
+        self.set_text_size(text_size)
+
+    @property
+    def is_native(self) -> bool:
+        """True where the system's own theme is kept."""
+        return self.style.theme_use() in NATIVE
+
+    @property
+    def u(self) -> int:
+        """Half a text line in whole px."""
+        return max(4, round(self._half_line))
+
+    @property
+    def unit(self) -> float:
+        """Return how many px a px of a screen with 96 dots an inch is here, at least 1."""
+        return max(1.0, float(self.root.tk.call("tk", "scaling")) * 72 / 96)
+
+    def units(self, count: float) -> int:
+        """Return count × u as whole px, at least 1."""
+        return max(1, round(count * self._half_line))
+
+    def font(self, name: str) -> tkfont.Font:
+        """Return one of our named fonts: body, bold, head, title, small, muted."""
+        return self._made_fonts[name]
+
+    def set_text_size(self, factor: float) -> None:
+        """Scale every font and set all styles again."""
+        for name, size in self._sizes.items():
+            tkfont.nametofont(name, self.root).configure(size=_scaled(size, factor))
+        default = tkfont.nametofont("TkDefaultFont", self.root)
+        self._half_line = default.metrics("linespace") / 2  # asked once: Tk takes its time
+        base = default.actual()
+        for name, (times, weight) in _FONTS.items():
+            made = self._made_fonts.get(name)
+            size = _scaled(base["size"], times)
+            if made is None:
+                made = tkfont.Font(self.root, family=base["family"], size=size, weight=weight)
+                self._made_fonts[name] = made
+            else:
+                made.configure(size=size, weight=weight)
+        self._set_styles()
+
+    def _set_styles(self) -> None:
+        """Set what every widget uses; a widget asks for its font when it is made."""
+        self.style.configure(".", font=self.font("body"))
+        for kind in ("TEntry", "TCombobox", "TSpinbox", "Menu"):
+            if not (self.is_native and kind == "Menu"):
+                self.root.option_add(f"*{kind}.font", self.font("body"))
+        self.style.configure("Treeview", rowheight=self.units(3.05))
+        self.style.layout("Treeview.Item", _FLAT)
+        self.style.configure("Treeview.Item", padding=(self.units(INDENT_EM), 0, 0, 0))
+        self._set_labels()
+        if self.is_native:
+            self._set_native()
+            return
+        self.root.configure(background=palette.PAPER)
+        dress(self.root, self.style, self.units, self.font, self._pictures)
+
+    def _set_labels(self) -> None:
+        for name, (font, colour, ground) in _LABELS.items():
+            self.style.configure(
+                name, font=self.font(font), **({} if self.is_native else _paint(colour, ground))
+            )
+
+    def _set_native(self) -> None:
+        for name in ("Primary.TButton", "Step.TButton", "StepHere.TButton"):
+            self.style.configure(name, padding=(self.units(1), self.units(0.5)))
+        self.style.configure("StepHere.TButton", font=self.font("bold"))
+
+
+def _size_of(font: tkfont.Font) -> int:
+    """Return the size asked for, which loads no font; what it is where that is left to Tk (0)."""
+    return int(font.cget("size")) or int(font.actual("size"))
+
+
+def _scaled(size: int, factor: float) -> int:
+    """Fonts may have negative sizes (px); the sign stays and the size never becomes 0."""
+    return (1 if size > 0 else -1) * max(1, round(abs(size) * factor))
+
+
+def _paint(colour: str, ground: str) -> dict[str, str]:
+    return {"foreground": colour, "background": ground}
+
+
+_FONTS: dict[str, tuple[float, Literal["normal", "bold"]]] = {
+    "body": (1.0, "normal"),
+    "bold": (1.0, "bold"),
+    "head": (1.2, "bold"),
+    "title": (1.4, "bold"),
+}
+_FLAT: Any = [  # no list of ours has branches, so none keeps room for their sign
+    (
+        "Treeitem.padding",
+        {
+            "sticky": "nswe",
+            "children": [
+                ("Treeitem.image", {"side": "left", "sticky": ""}),
+                ("Treeitem.text", {"sticky": "nswe"}),
+            ],
+        },
+    )
+]
+_LABELS = {
+    "TLabel": ("body", palette.INK, palette.PAPER),
+    "Muted.TLabel": ("body", palette.MUTED, palette.PAPER),
+    "Bold.TLabel": ("bold", palette.INK, palette.PAPER),
+    "Head.TLabel": ("head", palette.INK, palette.PAPER),
+    "Title.TLabel": ("title", palette.INK, palette.PAPER),
+    "Error.TLabel": ("body", palette.ERROR, palette.PAPER),
+    "White.TLabel": ("body", palette.INK, palette.WHITE),
+    "WhiteMuted.TLabel": ("body", palette.MUTED, palette.WHITE),
+    "WhiteBold.TLabel": ("bold", palette.INK, palette.WHITE),
+    "WhiteHead.TLabel": ("head", palette.INK, palette.WHITE),
+    "WhiteTitle.TLabel": ("title", palette.INK, palette.WHITE),
+    "WhiteError.TLabel": ("body", palette.ERROR, palette.WHITE),
+}
+HEADING_RIM = 2  # px that the theme keeps around a heading and not around a cell
+
+
+@dataclass(frozen=True)
+class Dress:
+    """What the functions below need of a window; pictures keeps what ttk does not."""
+
+    root: tk.Tk
+    style: ttk.Style
+    units: Callable[[float], int]
+    font: Callable[[str], tkfont.Font]
+    pictures: list[ImageTk.PhotoImage]
+
+
+def dress(
+    root: tk.Tk,
+    style: ttk.Style,
+    units: Callable[[float], int],
+    font: Callable[[str], tkfont.Font],
+    pictures: list[ImageTk.PhotoImage],
+) -> None:
+    """Set every style of the theme; may be called again after the text size changed."""
+    d = Dress(root, style, units, font, pictures)
+    for part in (_base, _buttons, _fields, _list, _tick_boxes, _menus):
+        part(d)
+
+
+def _base(d: Dress) -> None:
+    s = d.style
+    s.configure(
+        ".",
+        background=palette.PAPER,
+        foreground=palette.INK,
+        troughcolor=palette.HAIRLINE,
+        bordercolor=palette.CONTROL_EDGE,
+        focuscolor=palette.ACCENT,
+        selectbackground=palette.SELECTED_ROW,
+        selectforeground=palette.INK,
+        insertcolor=palette.INK,
+    )
+    s.map(".", foreground=[("disabled", palette.DISABLED_TEXT)])
+    grounds = {"White": palette.WHITE, "Ahead": palette.WHITE, "Done": palette.INK}
+    grounds |= {"Here": palette.ACCENT, "Hair": palette.HAIRLINE, "Error": palette.ERROR}
+    for name, ground in grounds.items():
+        s.configure(f"{name}.TFrame", background=ground)
+
+
+def _buttons(d: Dress) -> None:
+    pad = (d.units(1.6), d.units(0.72))
+    _button(d, "TButton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
+    d.style.map(
+        "TButton",
+        background=[
+            ("disabled", palette.PAPER),
+            ("pressed", palette.PRESSED),
+            ("active", palette.HOVER),
+        ],
+        **_edges(palette.ACCENT, palette.DISABLED_EDGE, palette.CONTROL_EDGE),
+        foreground=[("disabled", palette.DISABLED_TEXT)],
+    )
+    _button(d, "Primary.TButton", palette.ACCENT, palette.ACCENT, palette.WHITE, pad)
+    d.style.configure("Primary.TButton", font=d.font("bold"))
+    d.style.map(
+        "Primary.TButton",
+        background=[
+            ("disabled", palette.PAPER),
+            ("pressed", palette.ACCENT_HOVER),
+            ("active", palette.ACCENT_HOVER),
+        ],
+        **_edges(palette.INK, palette.DISABLED_EDGE, palette.ACCENT),
+        foreground=[("disabled", palette.DISABLED_TEXT)],
+    )
+    _step_buttons(d, pad)
+    _button(d, "Chosen.TButton", palette.SELECTED_ROW, palette.ACCENT, palette.INK, pad)
+    d.style.configure("Chosen.TButton", font=d.font("bold"))
+    d.style.map(
+        "Chosen.TButton",
+        background=[("pressed", palette.PRESSED), ("active", palette.SELECTED_ROW)],
+        **_edges(palette.INK, palette.DISABLED_EDGE, palette.ACCENT),
+    )
+    _button(d, "TMenubutton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
+    d.style.configure(
+        "Quiet.TButton", background=palette.WHITE, anchor="w", padding=(0, d.units(0.4))
+    )
+    _button_edges(d, "Quiet.TButton")
+    d.style.configure("Row.TButton", anchor="w")
+    d.style.configure("Slim.TButton", anchor="w", padding=(d.units(0.7), pad[1]))
+    d.style.configure("TMenubutton", arrowcolor=palette.INK, arrowsize=d.units(1))
+    d.style.map("TMenubutton", background=[("active", palette.HOVER)])
+
+
+def _button_edges(d: Dress, name: str) -> None:
+    """A button without an outline until it is hovered over or has the keyboard."""
+    d.style.map(
+        name,
+        background=[("pressed", palette.PRESSED), ("active", palette.HOVER)],
+        **_edges(palette.ACCENT, palette.WHITE, palette.WHITE),
+    )
+    d.style.configure(name, bordercolor=palette.WHITE)
+
+
+def _step_buttons(d: Dress, pad: tuple[int, int]) -> None:
+    for name, colour, font in (
+        ("Step.TButton", palette.INK, "body"),
+        ("StepAhead.TButton", palette.MUTED, "body"),
+        ("StepHere.TButton", palette.ACCENT, "bold"),
+    ):
+        _button(d, name, palette.WHITE, palette.WHITE, colour, (d.units(1.6), pad[1]))
+        d.style.configure(name, font=d.font(font))
+        d.style.map(
+            name,
+            background=[("pressed", palette.PRESSED), ("active", palette.HOVER)],
+            **_edges(palette.ACCENT, palette.WHITE, palette.WHITE),
+        )
+
+
+def _button(
+    d: Dress, name: str, ground: str, edge: str, text: str, padding: tuple[int, int]
+) -> None:
+    d.style.configure(
+        name,
+        background=ground,
+        foreground=text,
+        bordercolor=edge,
+        lightcolor=ground,
+        darkcolor=ground,
+        relief="raised",
+        borderwidth=1,
+        padding=padding,
+        anchor="center",
+        width=0,
+    )
+    d.style.map(name, lightcolor=[], darkcolor=[])
+
+
+def _fields(d: Dress) -> None:
+    for name in ("TEntry", "TCombobox", "TSpinbox"):
+        d.style.configure(
+            name,
+            fieldbackground=palette.WHITE,
+            background=palette.WHITE,
+            bordercolor=palette.CONTROL_EDGE,
+            lightcolor=palette.WHITE,
+            darkcolor=palette.WHITE,
+            arrowcolor=palette.INK,
+            arrowsize=d.units(1.5),
+            padding=(d.units(0.75), d.units(0.4)),
+        )
+        d.style.map(
+            name,
+            fieldbackground=[("disabled", palette.PAPER)],
+            lightcolor=[("focus", palette.ACCENT)],
+            selectbackground=[("readonly", palette.WHITE)],
+            selectforeground=[("readonly", palette.INK)],
+            foreground=[("disabled", palette.DISABLED_TEXT)],
+            bordercolor=[
+                ("invalid", palette.ERROR),
+                ("focus", palette.ACCENT),
+                ("disabled", palette.DISABLED_EDGE),
+            ],
+        )
+    d.root.option_add("*TCombobox*Listbox.font", d.font("body"))
+    d.root.option_add("*TCombobox*Listbox.background", palette.WHITE)
+    d.root.option_add("*TCombobox*Listbox.selectBackground", palette.SELECTED_ROW)
+    d.root.option_add("*TCombobox*Listbox.selectForeground", palette.INK)
+
+
+def _list(d: Dress) -> None:
+    s = d.style
+    s.configure(
+        "Treeview",
+        background=palette.WHITE,
+        fieldbackground=palette.WHITE,
+        foreground=palette.INK,
+        borderwidth=0,
+        relief="flat",
+        lightcolor=palette.WHITE,
+        bordercolor=palette.WHITE,
+    )
+    s.map(
+        "Treeview",
+        background=[("selected", palette.SELECTED_ROW)],
+        foreground=[("selected", palette.INK)],
+        bordercolor=[("focus", palette.ACCENT)],
+        lightcolor=[("focus", palette.ACCENT)],
+    )
+    s.configure(
+        "Treeview.Heading",
+        background=palette.WHITE,
+        foreground=palette.MUTED,
+        font=d.font("body"),
+        relief="flat",
+        padding=(d.units(0.5) - HEADING_RIM, d.units(0.6)),
+    )
+    s.map("Treeview.Heading", background=[("active", palette.HOVER)])
+    s.configure("TScrollbar", background=palette.PAPER, arrowcolor=palette.INK, gripcount=0)
+    s.configure("TScrollbar", arrowsize=d.units(1.75))  # else as thin on a screen with more dots
+    s.configure("Horizontal.TScale", background=palette.ACCENT, troughcolor=palette.HAIRLINE)
+    full = dict.fromkeys(("background", "lightcolor", "darkcolor"), palette.ACCENT)
+    empty = dict.fromkeys(("troughcolor", "bordercolor"), palette.HAIRLINE)
+    s.configure("TProgressbar", **full, **empty)
+
+
+def _tick_boxes(d: Dress) -> None:
+    states = {
+        key: ImageTk.PhotoImage(_tick_box(d.units(2), d.units(1), *colours), master=d.root)
+        for key, colours in _TICKS.items()
+    }
+    d.pictures.extend(states.values())  # ttk keeps no reference of its own
+    name = f"Tick{len(d.pictures)}.indicator"
+    d.style.element_create(
+        name,
+        "image",
+        states["off"],
+        ("disabled", "selected", states["on disabled"]),
+        ("disabled", states["off disabled"]),
+        ("selected", "focus", states["on focus"]),
+        ("focus", states["off focus"]),
+        ("selected", states["on"]),
+        sticky="w",
+    )
+    layout: Any = [
+        (
+            "Checkbutton.padding",
+            {
+                "sticky": "nswe",
+                "children": [
+                    (name, {"side": "left", "sticky": ""}),
+                    ("Checkbutton.label", {"side": "left", "sticky": "w"}),
+                ],
+            },
+        )
+    ]
+    for style, ground in (("TCheckbutton", palette.PAPER), ("White.TCheckbutton", palette.WHITE)):
+        d.style.layout(style, layout)
+        d.style.configure(style, background=ground, padding=(0, d.units(0.5)))
+        d.style.map(style, background=[("active", palette.HOVER)])
+
+
+def _menus(d: Dress) -> None:
+    for option, value in (
+        ("background", palette.WHITE),
+        ("foreground", palette.INK),
+        ("activeBackground", palette.SELECTED_ROW),
+        ("activeForeground", palette.INK),
+        ("disabledForeground", palette.DISABLED_TEXT),
+        ("relief", "flat"),
+        ("borderWidth", 1),
+        ("activeBorderWidth", 0),
+    ):
+        d.root.option_add(f"*Menu.{option}", value)
+
+
+def _edges(focused: str, disabled: str, normal: str) -> dict[str, Any]:
+    return {
+        "bordercolor": [("disabled", disabled), ("focus", focused)],
+        "lightcolor": [("disabled", palette.PAPER), ("focus", focused)],
+        "darkcolor": [("disabled", palette.PAPER), ("focus", focused)],
+    }
+
+
+def _tick_box(size: int, gap: int, edge: str, ground: str, tick: str | None) -> Image.Image:
+    """Draw a box four times too large and shrink it: a smooth tick instead of the theme's cross.
+
+    The gap to the words is part of the picture, because the theme leaves none.
+    """
+    big = size * 4
+    image = Image.new("RGBA", (big + 4 * gap, big), (0, 0, 0, 0))
+    draw = ImageDraw.Draw(image)
+    draw.rectangle((0, 0, big - 1, big - 1), fill=ground, outline=edge, width=4)
+    if tick:
+        points = [(0.22 * big, 0.52 * big), (0.42 * big, 0.72 * big), (0.78 * big, 0.28 * big)]
+        draw.line(points, fill=tick, width=max(4, big // 9), joint="curve")
+    return image.resize((size + gap, size), Image.Resampling.LANCZOS)
+
+
+_TICKS = {
+    "off": (palette.CONTROL_EDGE, palette.WHITE, None),
+    "on": (palette.CONTROL_EDGE, palette.WHITE, palette.INK),
+    "off focus": (palette.ACCENT, palette.SELECTED_ROW, None),
+    "on focus": (palette.ACCENT, palette.SELECTED_ROW, palette.INK),
+    "off disabled": (palette.DISABLED_EDGE, palette.PAPER, None),
+    "on disabled": (palette.DISABLED_EDGE, palette.PAPER, palette.DISABLED_TEXT),
+}

@@ -1,0 +1,268 @@
+"""Marks over a frame: taps, lines, references, and one angle with its value."""
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from tapmark.marks.run import KeyFrame, Run, SetUp
+from tapmark.report.drawing.palette import CASING, OVERLAY, Role
+from tapmark.report.drawing.shapes import Dash, Label, Line, Point, Ring, Shape, Shapes
+
+ToPlace = Callable[[Point], Point]
+CORE: Final = 2.0  # at 96 dots an inch; the casing adds as much on each side
+RIM: Final = 6.5
+LETTER: Final = 13.0
+NEAR_LEG, TRUNK, FAR, PLUMB, SCALE = (
+    "near leg",
+    "trunk and arm",
+    "far leg",
+    "plumb and pole",
+    "scale",
+)
+BONES: Final = (
+    ("hip", "near knee", NEAR_LEG),
+    ("near knee", "near ankle", NEAR_LEG),
+    ("near ankle", "near toe", NEAR_LEG),
+    ("near ankle", "near heel", NEAR_LEG),
+    ("shoulder", "hip", TRUNK),
+    ("neck base", "hip", TRUNK),
+    ("shoulder", "elbow", TRUNK),
+    ("elbow", "near wrist", TRUNK),
+    ("hip", "far knee", FAR),
+    ("far knee", "far ankle", FAR),
+    ("far ankle", "far toe", FAR),
+    ("far ankle", "far heel", FAR),
+    ("far shoulder", "far elbow", FAR),
+    ("heel centre", "forefoot centre", NEAR_LEG),
+)
+LETTERS: Final = {
+    "shoulder": "S",
+    "neck base": "N",
+    "elbow": "E",
+    "near wrist": "W",
+    "hip": "H",
+    "near knee": "K",
+    "near ankle": "A",
+    "near toe": "T",
+    "near heel": "C",
+    "far shoulder": "s",
+    "far elbow": "e",
+    "far knee": "k",
+    "far ankle": "a",
+    "far toe": "t",
+    "far heel": "c",
+    "heel centre": "H",
+    "forefoot centre": "F",
+}
+_ARM: Final = ("shoulder", "neck base", "elbow", "near wrist")
+
+
+@dataclass(frozen=True)
+class Pen:
+    """Where picture points lie in the place, and how large a mark's unit is there."""
+
+    to_place: ToPlace
+    unit: float = 1.0
+
+    def line(self, start: Point, end: Point, role: Role) -> Line:
+        """Return a cased line in the dash of its role."""
+        dash: Dash = tuple(length * self.unit for length in role.dash)
+        width = CORE * self.unit
+        return Line((start, end), role.colour, width, dash, CASING, 3 * width)
+
+    def letter(self, text: str, at: Point, role: Role) -> Label:
+        """Return a cased letter around a middle."""
+        size = LETTER * self.unit
+        baseline = (at[0], at[1] + 0.36 * size)
+        return Label(baseline, text, size, role.colour, True, False, "c", CASING, 2 * self.unit)
+
+
+def tap_shapes(frame: KeyFrame, to_place: ToPlace, unit: float = 1.0) -> Shapes:
+    """Return the taps of a key frame, the lines between them and their letters.
+
+    to_place: from picture px to the place that paints. A guess carries "≈" behind its letter.
+    """
+    pen = Pen(to_place, unit)
+    spots = {tap.point: to_place(tap.at_px) for tap in frame.taps if tap.at_px is not None}
+    guesses = {tap.point for tap in frame.taps if tap.certainty == "guess"}
+    bones = [(spots[a], spots[b], role) for a, b, role in BONES if a in spots and b in spots]
+    lines = [
+        pen.line(*_between_rims(a, b, RIM * unit), OVERLAY[role])
+        for a, b, role in bones
+        if math.dist(a, b) > 2.2 * RIM * unit
+    ]
+    marks = [shape for point, at in spots.items() for shape in mark(pen, at, _role(point))]
+    letters: list[Label] = []
+    for point, at in spots.items():
+        text = LETTERS.get(point, "") + (" ≈" if point in guesses else "")
+        others = [spot for name, spot in spots.items() if name != point]
+        taken = others + [label.point for label in letters]
+        letters.append(pen.letter(text, _free_side(at, bones, taken, unit), OVERLAY[_role(point)]))
+    return (*lines, *marks, *letters)
+
+
+def _role(point: str) -> str:
+    if point.startswith("far"):
+        return FAR
+    return TRUNK if point in _ARM else NEAR_LEG
+
+
+def mark(pen: Pen, at: Point, role: str) -> Iterator[Shape]:
+    """Yield a hollow mark in the shape of its role."""
+    look, radius, width = OVERLAY[role], RIM * pen.unit, CORE * pen.unit
+    x, y = at
+    if look.shape == "ring":
+        yield Ring(at, radius, None, look.colour, width, CASING, 3 * width)
+    elif look.shape == "diamond":
+        r = 1.25 * radius
+        corners = ((x, y - r), (x + r, y), (x, y + r), (x - r, y), (x, y - r), (x + r, y))
+        yield Line(corners, look.colour, width, (), CASING, 3 * width)
+    else:
+        for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
+            near, far = 0.45 * radius, 1.6 * radius
+            ends = ((x + dx * near, y + dy * near), (x + dx * far, y + dy * far))
+            yield Line(ends, look.colour, width, (), CASING, 3 * width)
+
+
+def _between_rims(a: Point, b: Point, rim: float) -> tuple[Point, Point]:
+    share = rim / math.dist(a, b)
+    dx, dy = (b[0] - a[0]) * share, (b[1] - a[1]) * share
+    return (a[0] + dx, a[1] + dy), (b[0] - dx, b[1] - dy)
+
+
+def _free_side(
+    at: Point, bones: Sequence[tuple[Point, Point, str]], taken: Sequence[Point], unit: float
+) -> Point:
+    """Return a place for a letter around a mark, as far from lines, marks and letters as can be."""
+    reach = 19.0 * unit
+    sides = [
+        (at[0] + reach * math.cos(math.pi * i / 4), at[1] + reach * math.sin(math.pi * i / 4))
+        for i in range(8)
+    ]
+
+    def room(side: Point) -> float:
+        from_lines = [_distance(side, a, b) for a, b, _ in bones]
+        from_spots = [math.dist(side, other) for other in taken]
+        return min([*from_lines, *from_spots, 1.5 * reach])
+
+    return max(sides, key=room)
+
+
+def _distance(point: Point, a: Point, b: Point) -> float:
+    (x, y), (xa, ya), (xb, yb) = point, a, b
+    length = math.dist(a, b)
+    if length == 0.0:
+        return math.dist(point, a)
+    share = max(0.0, min(1.0, ((x - xa) * (xb - xa) + (y - ya) * (yb - ya)) / length**2))
+    return math.dist(point, (xa + share * (xb - xa), ya + share * (yb - ya)))
+
+
+def reference_shapes(set_up: SetUp, to_place: ToPlace, unit: float = 1.0) -> Shapes:
+    """Return the vertical reference and the scale marks, where they are set."""
+    pen = Pen(to_place, unit)
+    shapes: list[Shape] = []
+    for ends, role in ((set_up.upright_px, PLUMB), (set_up.scale_px, SCALE)):
+        if ends is None:
+            continue
+        a, b = to_place(ends[0]), to_place(ends[1])
+        rim = 1.8 * RIM * unit
+        if math.dist(a, b) > 2.2 * rim:
+            shapes.append(pen.line(*_between_rims(a, b, rim), OVERLAY[role]))
+        shapes += [shape for at in (a, b) for shape in mark(pen, at, role)]
+    if set_up.scale_px and set_up.scale_m:
+        (xa, ya), (xb, yb) = map(to_place, set_up.scale_px)
+        middle = ((xa + xb) / 2, (ya + yb) / 2 - 14 * unit)
+        shapes.append(pen.letter(f"{set_up.scale_m:.2f} m", middle, OVERLAY[SCALE]))
+    return tuple(shapes)
+
+
+ARC: Final = 46.0  # radius in units
+PLUMB_LONG: Final = 1.25  # a plumb line in lengths of the limb beside it
+# row -> (vertex, the limb's other end, "down" or "up" or the point of the other arm)
+SHOWN: Final = {
+    "reach": ("leg knee", "leg ankle", "down"),
+    "knee_touchdown": ("leg knee", "leg ankle", "hip"),
+    "thigh_touchdown": ("hip", "leg knee", "down"),
+    "knee_mid_stance": ("leg knee", "leg ankle", "hip"),
+    "knee_toe_off": ("leg knee", "leg ankle", "hip"),
+    "swing_thigh": ("hip", "other knee", "down"),
+    "trunk_lean": ("hip", "shoulder", "up"),
+    "thigh_toe_off": ("hip", "leg knee", "down"),
+    "drive_angle": ("leg toe", "hip", "up"),
+    "fold": ("other knee", "other ankle", "hip"),
+    "peak_thigh": ("hip", "far knee", "down"),
+}
+
+
+def angle_shapes(
+    run: Run, frame: KeyFrame, row: str, leg: str, text: str, to_place: ToPlace, unit: float = 1.0
+) -> Shapes:
+    """Return arc, plumb line and value of a row on its key frame; nothing where it has none.
+
+    text: the value as it is printed, e.g. "19 ± 3°". leg: "near" or "far", "" counts as near.
+    """
+    names = SHOWN.get(row)
+    if names is None:
+        return ()
+    vertex, end, start = (_point(name, leg or "near") for name in names)
+    at, other = frame.at(vertex), _tapped(frame, end)
+    from_ = _upright(run, frame, vertex, end, start) if start in ("down", "up") else frame.at(start)
+    if at is None or other is None or from_ is None:
+        return ()
+    places = to_place(at), to_place(from_), to_place(other)
+    return _angle(Pen(to_place, unit), *places, text, start in ("down", "up"))
+
+
+def _point(name: str, leg: str) -> str:
+    other = "far" if leg == "near" else "near"
+    return name.replace("leg ", f"{leg} ").replace("other ", f"{other} ")
+
+
+def _tapped(frame: KeyFrame, point: str) -> Point | None:
+    if point == "shoulder":
+        return frame.at("shoulder") or frame.at("neck base")
+    return frame.at(point)
+
+
+def _upright(run: Run, frame: KeyFrame, vertex: str, end: str, way: str) -> Point | None:
+    """Return the end of a plumb line from the vertex, along the vertical reference."""
+    at, other = frame.at(vertex), _tapped(frame, end)
+    if at is None or other is None:
+        return None
+    length = PLUMB_LONG * math.dist(at, other)
+    ends = run.set_up.upright_px or ((0.0, 1.0), (0.0, 0.0))
+    (xb, yb), (xt, yt) = ends
+    tall = math.dist(*ends) or 1.0
+    sign = 1.0 if way == "up" else -1.0
+    return at[0] + sign * length * (xt - xb) / tall, at[1] + sign * length * (yt - yb) / tall
+
+
+def _angle(pen: Pen, at: Point, start: Point, end: Point, text: str, is_plumb: bool) -> Shapes:
+    unit = pen.unit
+    a, b = (math.atan2(p[1] - at[1], p[0] - at[0]) for p in (start, end))
+    turn = (b - a + math.pi) % (2 * math.pi) - math.pi
+    radius = min(ARC * unit, 0.8 * math.dist(at, end))
+    n = max(2, round(abs(turn) * 16))
+    arc = tuple(
+        (at[0] + radius * math.cos(a + turn * i / n), at[1] + radius * math.sin(a + turn * i / n))
+        for i in range(n + 1)
+    )
+    white = OVERLAY[NEAR_LEG].colour
+    shapes: list[Shape] = [Line(arc, white, 1.5 * unit, (), CASING, 4.5 * unit)]
+    if is_plumb:
+        share = RIM * unit / (math.dist(at, start) or 1.0)
+        rim = (at[0] + (start[0] - at[0]) * share, at[1] + (start[1] - at[1]) * share)
+        shapes.append(pen.line(rim, start, OVERLAY[PLUMB]))
+    beyond = b + math.copysign(0.5, turn) if abs(turn) < 0.9 else a + turn / 2
+    shapes.append(_value(at, beyond, radius, text, unit, white))
+    return tuple(shapes)
+
+
+def _value(at: Point, heading: float, radius: float, text: str, unit: float, ink: str) -> Label:
+    """Write the value where the angle opens, or beside the limb where it is too narrow."""
+    size = 1.4 * LETTER * unit
+    x = at[0] + (radius + 12 * unit) * math.cos(heading)
+    y = at[1] + (radius + 12 * unit) * math.sin(heading) + 0.36 * size
+    anchor = "w" if math.cos(heading) > -0.2 else "e"
+    return Label((x, y), text, size, ink, True, False, anchor, CASING, 2 * unit)

@@ -1,0 +1,462 @@
+"""Shapes onto a Pillow image, with smooth edges and system fonts."""
+
+import math
+import os
+import unicodedata
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import groupby, pairwise
+from pathlib import Path
+from typing import Final
+
+from PIL import Image, ImageColor, ImageDraw, ImageFont
+
+from tapmark.errors import TextHasNoGlyph
+from tapmark.report.drawing.shapes import Area, Label, Line, Point, Ring, Shape, Shapes
+
+
+@dataclass(frozen=True)
+class Cut:
+    """One style of a family: file name (any case) and number inside a collection file."""
+
+    file: str
+    index: int = 0
+
+
+@dataclass(frozen=True)
+class Family:
+    """A family and its four styles, each named by the file that holds it."""
+
+    name: str
+    regular: Cut
+    bold: Cut
+    italic: Cut
+    bold_italic: Cut
+
+    def cut(self, is_bold: bool, is_italic: bool) -> Cut:
+        """Return the cut for a style."""
+        if is_bold:
+            return self.bold_italic if is_italic else self.bold
+        return self.italic if is_italic else self.regular
+
+
+def _files(name: str, *files: str) -> Family:
+    return Family(name, *(Cut(file) for file in files))
+
+
+FAMILIES: Final = (
+    _files(
+        "Liberation Sans",
+        "LiberationSans-Regular.ttf",
+        "LiberationSans-Bold.ttf",
+        "LiberationSans-Italic.ttf",
+        "LiberationSans-BoldItalic.ttf",
+    ),
+    _files("Arial", "arial.ttf", "arialbd.ttf", "ariali.ttf", "arialbi.ttf"),
+    _files("Arial", "Arial.ttf", "Arial Bold.ttf", "Arial Italic.ttf", "Arial Bold Italic.ttf"),
+    Family("Helvetica", *(Cut("Helvetica.ttc", index) for index in (0, 1, 2, 3))),
+    _files(
+        "Nimbus Sans",
+        "NimbusSans-Regular.otf",
+        "NimbusSans-Bold.otf",
+        "NimbusSans-Italic.otf",
+        "NimbusSans-BoldItalic.otf",
+    ),
+    _files("FreeSans", "FreeSans.ttf", "FreeSansBold.ttf", "FreeSansOblique.ttf", "FreeSans.ttf"),
+    _files("Segoe UI", "segoeui.ttf", "segoeuib.ttf", "segoeuii.ttf", "segoeuiz.ttf"),
+    _files(
+        "Noto Sans",
+        "NotoSans-Regular.ttf",
+        "NotoSans-Bold.ttf",
+        "NotoSans-Italic.ttf",
+        "NotoSans-BoldItalic.ttf",
+    ),
+    _files(
+        "DejaVu Sans",
+        "DejaVuSans.ttf",
+        "DejaVuSans-Bold.ttf",
+        "DejaVuSans-Oblique.ttf",
+        "DejaVuSans-BoldOblique.ttf",
+    ),
+    _files("Verdana", "verdana.ttf", "verdanab.ttf", "verdanai.ttf", "verdanaz.ttf"),
+)
+FOLDERS: Final = (
+    Path("/usr/share/fonts"),
+    Path("/usr/local/share/fonts"),
+    Path("~/.local/share/fonts"),
+    Path("~/.fonts"),
+    Path("/System/Library/Fonts"),
+    Path("/Library/Fonts"),
+    Path("~/Library/Fonts"),
+    Path("C:/Windows/Fonts"),
+    Path("~/AppData/Local/Microsoft/Windows/Fonts"),
+)
+
+
+@lru_cache(maxsize=8)
+def font_files(folders: tuple[Path, ...] = FOLDERS) -> Mapping[str, Path]:
+    """Return file name in lower case -> where it lies, for every font file below the folders."""
+    return {path.name.lower(): path for folder in folders for path in _below(folder)}
+
+
+def _below(folder: Path) -> Iterator[Path]:
+    try:
+        root = folder.expanduser()
+    except RuntimeError:  # a system account without a home
+        return
+    for inside, _, names in os.walk(root):  # no Path for the many files that are no fonts
+        yield from (Path(inside, name) for name in names if name.lower().endswith(_SUFFIXES))
+
+
+_SUFFIXES: Final = (".ttf", ".otf", ".ttc")
+
+
+def installed(
+    families: Iterable[Family] = FAMILIES, folders: tuple[Path, ...] = FOLDERS
+) -> tuple[Family, ...]:
+    """Return the families whose regular and bold cuts are on this machine, best first."""
+    found = font_files(folders)
+    return tuple(
+        family
+        for family in families
+        if family.regular.file.lower() in found and family.bold.file.lower() in found
+    )
+
+
+def path_of(cut: Cut, folders: tuple[Path, ...] = FOLDERS) -> Path | None:
+    """Return where the file of a cut lies, or None."""
+    return font_files(folders).get(cut.file.lower())
+
+
+Ink = int | tuple[int, ...]
+FAT: Final = 0.5  # Pillow's polygons reach half a pixel too far on every side
+ROUND: Final = 48  # corners of a circle drawn as a line
+
+
+@dataclass(frozen=True)
+class Brush:
+    """Draws in units of the shapes: a point (x, y) lies at (scale · x − left, scale · y − top) px.
+
+    Everything goes from units to whole pixels in one step, since a page has many corners.
+    """
+
+    draw: ImageDraw.ImageDraw
+    scale: float
+    left: float = 0.0
+    top: float = 0.0
+
+    def stroke(self, points: Iterable[Point], width: float, ink: Ink, is_round: bool) -> None:
+        """Draw a polyline with blunt ends, or round ones; corners are always round."""
+        corners = list(points)
+        fat = FAT / self.scale
+        for (xa, ya), (xb, yb) in pairwise(corners):
+            length = math.hypot(xb - xa, yb - ya)
+            if length > 0:
+                ux, uy = (xb - xa) / length, (yb - ya) / length
+                nx, ny = -uy * (width / 2 - fat), ux * (width / 2 - fat)
+                xa, ya, xb, yb = xa + ux * fat, ya + uy * fat, xb - ux * fat, yb - uy * fat
+                ends = ((xa + nx, ya + ny), (xb + nx, yb + ny))
+                self._fill((*ends, (xb - nx, yb - ny), (xa - nx, ya - ny)), ink)
+        for corner in corners if is_round else corners[1:-1]:
+            self.disc(corner, width / 2, ink)
+
+    def polygon(self, points: tuple[Point, ...], ink: Ink) -> None:
+        """Fill an outline, drawn in a little so that it does not come out fat."""
+        x = sum(point[0] for point in points) / len(points)
+        y = sum(point[1] for point in points) / len(points)
+        fat = FAT / self.scale
+        inner = []
+        for px, py in points:
+            dx, dy = x - px, y - py
+            distance = math.hypot(dx, dy)
+            share = fat / distance if distance > fat else 0.0
+            inner.append((px + dx * share, py + dy * share))
+        self._fill(inner, ink)
+
+    def _fill(self, points: Iterable[Point], ink: Ink) -> None:
+        scale, left, top, floor = self.scale, self.left, self.top, math.floor
+        whole = [(floor(x * scale - left), floor(y * scale - top)) for x, y in points]
+        self.draw.polygon(whole, fill=ink)
+
+    def disc(self, centre: Point, radius: float, ink: Ink) -> None:
+        """Fill a circle."""
+        x, y = centre[0] * self.scale - self.left, centre[1] * self.scale - self.top
+        r = radius * self.scale
+        self.draw.ellipse((x - r, y - r, x + r - 1, y + r - 1), fill=ink)
+
+    def circle(self, centre: Point, radius: float, width: float, ink: Ink) -> None:
+        """Draw a circle as a line."""
+        x, y = centre
+        turn = [2 * math.pi * i / ROUND for i in range(ROUND + 2)]
+        points = ((x + radius * math.cos(a), y + radius * math.sin(a)) for a in turn)
+        self.stroke(points, width, ink, False)
+
+
+def dashes(points: tuple[Point, ...], dash: tuple[float, ...]) -> Iterator[tuple[Point, ...]]:
+    """Yield the drawn pieces of a polyline; dash is lengths on, off, on, … from its start."""
+    if not dash:
+        yield points
+        return
+    for a, b in pairwise(points):
+        length, at, i = math.dist(a, b), 0.0, 0
+        while at < length:
+            end = min(at + dash[i % len(dash)], length)
+            if i % 2 == 0:
+                yield _between(a, b, at / length), _between(a, b, end / length)
+            at, i = end, i + 1
+
+
+def _between(a: Point, b: Point, share: float) -> Point:
+    return a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
+
+
+SMOOTH: Final = 4
+TILE_PX: Final = 128
+MOST_WIDTHS: Final = 20_000  # remembered widths; a page that is tried in many layouts asks again
+WANTED: Final = "éüñàçøåßÉÜÑ±≈×°–−→“”’…½·"  # what a page may print beyond plain letters
+PLAIN: Final = {
+    "±": "+/-", "≈": "~", "×": "x", "°": " deg", "–": "-", "−": "-", "→": "->", "←": "<-", "“": '"',
+    "”": '"', "’": "'", "‘": "'", "…": "...", "½": "1/2", "·": ",", "≤": "<=", "≥": ">=",
+    "ß": "ss", "ø": "o", "Ø": "O", "æ": "ae", "Æ": "AE", "ł": "l", "Ł": "L", "đ": "d",
+    "\u00a0": " ",
+}  # fmt: skip
+Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
+
+
+class Fonts:
+    """One family at one resolution: measures text and says which letters it has.
+
+    px_per_unit:  pixels per unit of the shapes (300 / 25.4 for millimetres on paper).
+    family:       None takes the best one on this machine, Pillow's own letters when there is none.
+    """
+
+    def __init__(self, px_per_unit: float = 1.0, family: Family | None = None) -> None:
+        self.px_per_unit = px_per_unit
+        self.family = family or next(iter(installed()), None)
+        self._widths: dict[tuple[str, float, bool, bool], float] = {}
+
+    @property
+    def name(self) -> str:
+        """Name of the family, or "plain built-in letters"."""
+        return self.family.name if self.family else "plain built-in letters"
+
+    def font(self, size: float, is_bold: bool = False, is_italic: bool = False) -> Font:
+        """Return the font for an em of that size (in units of the shapes)."""
+        return _load(self.family, round(size * self.px_per_unit, 2), is_bold, is_italic)
+
+    def width(
+        self, text: str, size: float, is_bold: bool = False, is_italic: bool = False
+    ) -> float:
+        """Return how wide the text prints, in units of the shapes.
+
+        A letter that cannot be printed counts as the empty box in its place: HTML is laid out by
+        these widths too and shows it in a font of the reader's; only painting refuses it.
+        """
+        key = text, size, is_bold, is_italic
+        if key not in self._widths:
+            if len(self._widths) > MOST_WIDTHS:
+                self._widths.clear()
+            font = self.font(size, is_bold, is_italic)
+            try:
+                drawn = self.readable(text)
+            except TextHasNoGlyph:
+                drawn = text
+            self._widths[key] = font.getlength(drawn) / self.px_per_unit
+        return self._widths[key]
+
+    def has(self, letter: str) -> bool:
+        """Return whether the family can print that letter."""
+        return letter.isascii() or _has_glyph(self.family, letter)
+
+    def readable(self, text: str) -> str:
+        """Return the text with letters that the family lacks put plainly (é -> e, ± -> +/-).
+
+        Raises TextHasNoGlyph for a letter that has no plain form.
+        """
+        if text.isascii():
+            return text
+        composed = unicodedata.normalize("NFC", text)
+        return "".join(each if self.has(each) else _plain(each, self.name) for each in composed)
+
+
+@lru_cache(maxsize=128)
+def _load(family: Family | None, size_px: float, is_bold: bool, is_italic: bool) -> Font:
+    if family is None:
+        return ImageFont.load_default(size_px)
+    cut = family.cut(is_bold, is_italic)
+    path = path_of(cut)
+    if path is None:  # a family without an italic: upright is better than another family
+        cut = family.cut(is_bold, False)
+        path = path_of(cut)
+    return ImageFont.truetype(
+        str(path), size_px, index=cut.index, layout_engine=ImageFont.Layout.BASIC
+    )
+
+
+@lru_cache(maxsize=4096)
+def _has_glyph(family: Family | None, letter: str) -> bool:
+    """A font draws every letter it lacks as the same box; U+FFFF is in no font."""
+    font = _load(family, 40, False, False)
+    if letter.isspace():
+        return True
+    return bytes(font.getmask(letter)) != bytes(font.getmask("\uffff"))
+
+
+def _plain(letter: str, family: str) -> str:
+    if letter in PLAIN:
+        return PLAIN[letter]
+    bare = "".join(c for c in unicodedata.normalize("NFKD", letter) if c.isascii())
+    if not bare:
+        raise TextHasNoGlyph(
+            f"No sign for “{letter}” in the font {family}. "
+            "Write it with other letters, or install a font that has it."
+        )
+    return bare
+
+
+def font_report(family: Family | None = None) -> tuple[str, ...]:
+    """Return sentences for the doctor: which font prints, and which letters it lacks."""
+    fonts = Fonts(family=family)
+    missing = [letter for letter in WANTED if not fonts.has(letter)]
+    if fonts.family is None:
+        names = ", ".join(dict.fromkeys(each.name for each in FAMILIES))
+        return (f"No system font found; pages use {fonts.name}. Install one of: {names}.",)
+    if missing:
+        return (
+            f"Pages are set in {fonts.name}.",
+            f"It has no {' '.join(missing)}: they print plainly (é as e). "
+            "Install another font from the list to have them.",
+        )
+    return (f"Pages are set in {fonts.name}; accents and signs are all there.",)
+
+
+def paint(image: Image.Image, shapes: Shapes, fonts: Fonts) -> None:
+    """Paint shapes onto an image of mode "L" or "RGB"; all casings first, then cores in order.
+
+    Coordinates are multiplied by fonts.px_per_unit.
+    """
+    scale = fonts.px_per_unit
+    _paint_smooth(image, [casing for shape in shapes for casing in _casing(shape)], scale)
+    for is_text, group in groupby(shapes, lambda shape: isinstance(shape, Label)):
+        if is_text:
+            _write(image, [shape for shape in group if isinstance(shape, Label)], fonts)
+        else:
+            _paint_smooth(image, list(group), scale)
+
+
+def _casing(shape: Shape) -> Iterator[Shape]:
+    if isinstance(shape, Line) and shape.casing:
+        yield Line(shape.points, shape.casing, shape.casing_width, shape.dash)
+    if isinstance(shape, Ring) and shape.casing:
+        grown = shape.casing_width
+        yield Ring(shape.centre, shape.radius, None, shape.casing, grown)
+
+
+def _write(image: Image.Image, labels: list[Label], fonts: Fonts) -> None:
+    """Write labels; all casings first, so that one label's casing never cuts another's core."""
+    draw, scale = ImageDraw.Draw(image), fonts.px_per_unit
+
+    def write(label: Label, colour: str, stroke: int = 0) -> None:
+        ink = _ink(image, colour)
+        draw.text(
+            (label.point[0] * scale, label.point[1] * scale),
+            fonts.readable(label.text),
+            fill=ink,
+            font=fonts.font(label.size, label.is_bold, label.is_italic),
+            anchor=_ANCHORS[label.anchor],
+            stroke_width=stroke,
+            stroke_fill=ink,
+        )
+
+    for label in labels:
+        if label.casing:
+            write(label, label.casing, max(1, round(label.casing_width * scale)))
+    for label in labels:
+        write(label, label.colour)
+
+
+_ANCHORS: Final = {"w": "ls", "c": "ms", "e": "rs"}
+
+
+def _paint_smooth(image: Image.Image, shapes: list[Shape], scale: float) -> None:
+    """Paint every tile that a shape touches SMOOTH times as large, then reduce it."""
+    boxes = [(_box(shape, scale), shape) for shape in shapes]
+    for tile in _tiles(image.size, [box for box, _ in boxes]):
+        left, top, right, bottom = tile
+        size = (right - left) * SMOOTH, (bottom - top) * SMOOTH
+        big = image.crop(tile).resize(size, Image.Resampling.NEAREST)
+        brush = Brush(ImageDraw.Draw(big), SMOOTH * scale, SMOOTH * left, SMOOTH * top)
+        for box, shape in boxes:
+            if _touch(box, tile):
+                _draw(brush, shape, image)
+        image.paste(big.reduce(SMOOTH), tile)
+
+
+Box = tuple[float, float, float, float]
+
+
+def _box(shape: Shape, scale: float) -> Box:
+    """Return left, top, right and bottom of a shape in px, a little generous."""
+    match shape:
+        case Ring(centre=(x, y), radius=radius, width=width):
+            reach = (radius + width / 2) * scale + 1
+            return x * scale - reach, y * scale - reach, x * scale + reach, y * scale + reach
+        case Line() | Area():
+            xs, ys = zip(*shape.points, strict=True)
+            reach = shape.width / 2 * scale + 1
+            left, top, right, bottom = (
+                each * scale for each in (min(xs), min(ys), max(xs), max(ys))
+            )
+            return left - reach, top - reach, right + reach, bottom + reach
+        case _:
+            return 0, 0, 0, 0
+
+
+def _touch(a: Box, b: tuple[int, int, int, int]) -> bool:
+    return a[0] < b[2] and a[2] > b[0] and a[1] < b[3] and a[3] > b[1]
+
+
+def _tiles(size: tuple[int, int], boxes: list[Box]) -> Iterator[tuple[int, int, int, int]]:
+    """Yield the tiles of the image that a box touches, cut to the image."""
+    width, height = size
+    touched = {
+        (i, j)
+        for left, top, right, bottom in boxes
+        for i in range(int(max(0, left) // TILE_PX), int(min(width - 1, right) // TILE_PX) + 1)
+        for j in range(int(max(0, top) // TILE_PX), int(min(height - 1, bottom) // TILE_PX) + 1)
+    }
+    for i, j in sorted(touched):
+        x, y = i * TILE_PX, j * TILE_PX
+        yield x, y, min(x + TILE_PX, width), min(y + TILE_PX, height)
+
+
+def _draw(brush: Brush, shape: Shape, image: Image.Image) -> None:
+    match shape:
+        case Line():
+            ink = _ink(image, shape.colour)
+            for piece in dashes(shape.points, shape.dash):
+                brush.stroke(piece, shape.width, ink, shape.is_round)
+        case Area():
+            _draw_area(brush, shape, image)
+        case Ring():
+            _draw_ring(brush, shape, image)
+
+
+def _draw_area(brush: Brush, area: Area, image: Image.Image) -> None:
+    if area.fill:
+        brush.polygon(area.points, _ink(image, area.fill))
+    if area.edge:
+        closed = (*area.points, *area.points[:2])
+        brush.stroke(closed, area.width, _ink(image, area.edge), False)
+
+
+def _draw_ring(brush: Brush, ring: Ring, image: Image.Image) -> None:
+    if ring.fill:
+        brush.disc(ring.centre, ring.radius, _ink(image, ring.fill))
+    if ring.edge:
+        brush.circle(ring.centre, ring.radius, ring.width, _ink(image, ring.edge))
+
+
+def _ink(image: Image.Image, colour: str) -> Ink:
+    return ImageColor.getcolor(colour, image.mode)

@@ -1,0 +1,457 @@
+"""The step line: five figures of a step on one ground line, at their true spacing in time."""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from itertools import pairwise
+from typing import Final
+
+from tapmark.marks.points import (
+    MID_STANCE,
+    OPPOSITE_TOUCHDOWN,
+    PEAK_KNEE_LIFT,
+    SIDE_EVENTS,
+    TOE_OFF,
+    TOUCHDOWN,
+)
+from tapmark.marks.run import KeyFrame, Run
+from tapmark.report.drawing.body import STAND_IN, Pose
+from tapmark.report.drawing.figure import PARTS, FigureLook, extent, figure_shapes
+from tapmark.report.drawing.palette import BLACK, CONTROL_EDGE, WHITE, mixed
+from tapmark.report.drawing.pose import step_poses
+from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes
+
+MOST_ROWS: Final = 6
+
+
+@dataclass(frozen=True)
+class Name:
+    """A name to hang: leader is the x of its leader, or None for a name that waits."""
+
+    key: str
+    text: str
+    width: float
+    leader: float | None
+
+
+@dataclass(frozen=True)
+class Flag:
+    """Where a name hangs.
+
+    left, right:  ends of the text.
+    row:          0 is the first row below the line.
+    passes:       whether the leader runs down beside the name, not only to its top.
+    """
+
+    name: Name
+    left: float
+    right: float
+    row: int
+    passes: bool
+
+    @property
+    def rows_passed(self) -> range:
+        """Rows in which the leader would cut a name."""
+        return range(self.row + 1) if self.passes else range(self.row)
+
+
+def hung(names: list[Name], width: float, gap: float) -> list[Flag]:
+    """Return a flag for every name within 0…width, with the fewest rows.
+
+    gap: room between a leader and its name, and between two names.
+    """
+    for n_rows in range(1, MOST_ROWS + 1):
+        found = _search(names, [], n_rows, width, gap)
+        if found is not None:
+            return found
+    return [_at_margin(name, i, width) for i, name in enumerate(names)]
+
+
+def _search(
+    names: list[Name], placed: list[Flag], n_rows: int, width: float, gap: float
+) -> list[Flag] | None:
+    if len(placed) == len(names):
+        return placed
+    for flag in _options(names[len(placed)], n_rows, width, gap):
+        if not any(_clash(flag, other, gap) for other in placed):
+            found = _search(names, [*placed, flag], n_rows, width, gap)
+            if found is not None:
+                return found
+    return None
+
+
+def _options(name: Name, n_rows: int, width: float, gap: float) -> list[Flag]:
+    options = []
+    for row in range(n_rows):
+        if name.leader is None:
+            options.append(_at_margin(name, row, width))
+            continue
+        left = name.leader + gap
+        if left + name.width <= width:
+            options.append(Flag(name, left, left + name.width, row, True))
+        else:
+            options.append(_at_margin(name, row, width))
+        if name.leader - gap - name.width >= 0:
+            options.append(Flag(name, name.leader - gap - name.width, name.leader - gap, row, True))
+    return options
+
+
+def _at_margin(name: Name, row: int, width: float) -> Flag:
+    return Flag(name, width - name.width, width, row, False)
+
+
+def _clash(a: Flag, b: Flag, gap: float) -> bool:
+    touch = a.row == b.row and a.left < b.right + gap and b.left < a.right + gap
+    return touch or _cuts(a, b, gap) or _cuts(b, a, gap)
+
+
+def _cuts(leading: Flag, text: Flag, gap: float) -> bool:
+    x = leading.name.leader
+    pad = 0.5 * gap
+    return (
+        x is not None and text.row in leading.rows_passed and text.left - pad < x < text.right + pad
+    )
+
+
+USUAL_MS: Final = {
+    TOUCHDOWN: 0.0,
+    MID_STANCE: 45.0,
+    TOE_OFF: 108.0,
+    PEAK_KNEE_LIFT: 145.0,
+    OPPOSITE_TOUCHDOWN: 225.0,
+}
+
+
+@dataclass(frozen=True)
+class Moment:
+    """A figure on the line.
+
+    at:      ms where known, else seconds of the file or pictures.
+    is_own:  the pose was tapped, and is no stand-in.
+    parts:   what of the pose was tapped besides its legs: trunk, head and arms.
+    """
+
+    event: str
+    at: float
+    pose: Pose
+    is_own: bool
+    parts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Ruler:
+    """Where a moment stands: x = left + (at − first) · per_ms."""
+
+    moments: tuple[Moment, ...]
+    left: float
+    per: float
+    width: float
+    is_timed: bool
+    interval: float
+
+    @classmethod
+    def of(cls, run: Run, i_step: int, width: float, figure: float) -> "Ruler":
+        moments, is_timed, interval = _moments(run, i_step)
+        if not moments:
+            return cls((), 0.0, 1.0, width, False, 0.0)
+        reach = {m.event: extent(m.pose) for m in moments}
+        first, last = moments[0], moments[-1]
+        left = reach[first.event][0] * figure
+        right = reach[last.event][1] * figure
+        usual = USUAL_MS[last.event] - USUAL_MS[first.event]
+        span = (last.at - first.at) * (USUAL_MS[OPPOSITE_TOUCHDOWN] / usual if usual > 0 else 1.0)
+        per = (width - left - right) / span if span > 0 else 0.0
+        before = per * (last.at - first.at) / usual if usual > 0 else 0.0
+        left += before * USUAL_MS[first.event]
+        return cls(moments, left, per, width, is_timed, interval)
+
+    def x(self, at: float) -> float:
+        return self.left + (at - self.moments[0].at) * self.per
+
+    def moment(self, event: str) -> Moment | None:
+        return next((m for m in self.moments if m.event == event), None)
+
+    def contacts(self) -> list[tuple[float, float]]:
+        """Return from where to where a foot is on the ground, as far as the key frames tell."""
+        down, up = self.moment(TOUCHDOWN), self.moment(TOE_OFF)
+        spans = []
+        if down and up:
+            spans.append((self.x(down.at), self.x(up.at + self.interval)))
+        other = self.moment(OPPOSITE_TOUCHDOWN)
+        if other:
+            spans.append((self.x(other.at), self.width))
+        return spans
+
+
+def _moments(run: Run, i_step: int) -> tuple[tuple[Moment, ...], bool, float]:
+    """Return the moments in order of time, whether they are in ms, and one interval likewise."""
+    frames = [f for f in run.steps[i_step].key_frames if f.event in SIDE_EVENTS]
+    own = step_poses(run, i_step)
+    times = {f.event: run.true_time_s(f.time_s) for f in frames}
+    is_timed = bool(times) and all(each is not None for each in times.values())
+    if is_timed:
+        gaps = [run.true_time_s(f.interval_s) or 0.0 for f in frames]
+        at = {event: 1000.0 * (s or 0.0) for event, s in times.items()}
+        interval = 1000.0 * max(gaps)
+    else:
+        at, interval = {f.event: float(f.picture) for f in frames}, 1.0
+    parts = {f.event: tuple(_tapped_parts(f)) for f in frames}
+    moments = [Moment(e, at[e], own.get(e, STAND_IN[e]), e in own, parts[e]) for e in at]
+    return tuple(sorted(moments, key=lambda moment: moment.at)), is_timed, interval
+
+
+def _tapped_parts(frame: KeyFrame) -> Iterator[str]:
+    """Yield the parts of a figure above the legs that the taps of a key frame show."""
+    tapped = {tap.point for tap in frame.taps if tap.at_px is not None}
+    if "hip" in tapped and tapped & {"shoulder", "neck base"}:
+        yield from ("trunk", "head")
+    if {"shoulder", "elbow"} <= tapped:
+        yield "near arm"
+
+
+TextWidth = Callable[[str, float, bool], float]  # text, em size, bold -> width, same unit
+CLOSE: Final = 0.5  # body heights between two figures below which the later one is only a leg
+
+
+@dataclass(frozen=True)
+class StepWords:
+    """Every word on a step line, so that another language can replace them."""
+
+    names: Mapping[str, str] = field(default_factory=dict)
+    on_the_ground: str = "on the ground"
+    in_the_air: str = "in the air"
+    ms: str = "ms"
+    not_set: str = "not set"
+    no_times: str = "times not known"
+
+    def name(self, event: str) -> str:
+        """Return what a key frame is called."""
+        return self.names.get(event, event)
+
+
+@dataclass(frozen=True)
+class StepLook:
+    """Sizes in the unit of the place, and colours.
+
+    text:           em of names and numerals.
+    thin, leader:   ground in the air and leaders; heavy is the ground under a foot.
+    says_phases:    write "on the ground" and "in the air" over the line.
+    current:        key frame shown in accent and bold ("" for paper).
+    """
+
+    figure: float
+    text: float
+    thin: float
+    heavy: float
+    leader: float
+    ink: str = BLACK
+    paper: str = WHITE
+    accent: str = BLACK
+    stand_in: str = CONTROL_EDGE
+    numerals: str = BLACK
+    min_outline: float = 0.0
+    says_phases: bool = True
+    current: str = ""
+
+
+class StepLine:
+    """A step line with the ground at y = 0 and the left end at x = 0, and the room it takes.
+
+    above, below:  from the ground up to the highest head and down under the last row of names.
+    figures:       key frame -> x of its hip, for those that stand on the line.
+    """
+
+    def __init__(self, pen: "_Pen", notes: Mapping[str, str]) -> None:
+        look, moments = pen.look, pen.ruler.moments
+        self._pen = pen
+        self._names, n_rows = pen.names(notes)
+        heads = [m.pose.hip_up + m.pose.build.trunk + 0.2 for m in moments]
+        self.above = look.figure * max([1.0, *heads])
+        self.below = pen.row_y(n_rows - 1) + 0.3 * look.text
+        self.figures = {m.event: pen.ruler.x(m.at) for m in moments}
+
+    @cached_property
+    def shapes(self) -> Shapes:
+        """Everything drawn; made when it is asked for, since pages try several sizes."""
+        pen = self._pen
+        phases = pen.phases() if pen.look.says_phases else ()
+        return pen.figures() + pen.ground() + pen.scale() + phases + self._names
+
+
+def step_line(
+    run: Run,
+    i_step: int,
+    width: float,
+    look: StepLook,
+    text_width: TextWidth,
+    words: StepWords | None = None,
+    notes: Mapping[str, str] | None = None,
+) -> StepLine:
+    """Return the step line of a step, that wide.
+
+    notes: key frame -> what is written behind its name, e.g. "3 of 6".
+    A key frame that is set but not tapped shows a grey stand-in; one that is not set has no
+    figure and its name waits at the right end.
+    """
+    ruler = Ruler.of(run, i_step, width, look.figure)
+    return StepLine(_Pen(ruler, look, words or StepWords(), text_width), notes or {})
+
+
+@dataclass(frozen=True)
+class _Pen:
+    ruler: Ruler
+    look: StepLook
+    words: StepWords
+    text_width: TextWidth
+
+    def figures(self) -> Shapes:
+        """Full figures from half a body height apart; nearer, what was tapped stands on its own."""
+        shapes: list[Shape] = []
+        taken: list[float] = []
+        for moment in sorted(self.ruler.moments, key=lambda m: m.event == PEAK_KNEE_LIFT):
+            x = self.ruler.x(moment.at)
+            gap = min((abs(x - other) for other in taken), default=self.look.figure)
+            taken.append(x)
+            if gap < 1e-6:
+                continue  # the same picture: one figure with both names
+            if moment.event != PEAK_KNEE_LIFT or gap >= CLOSE * self.look.figure:
+                shapes += self._figure(moment, (x, 0.0), PARTS)
+            else:  # trunk and arm behind the figure that pushes off, the lifted leg before it
+                shapes[:0] = self._figure(moment, (x, 0.0), moment.parts)
+                shapes += self._figure(moment, (x, 0.0), ("far leg",))
+        return tuple(shapes)
+
+    def _figure(self, moment: Moment, at: tuple[float, float], parts: tuple[str, ...]) -> Shapes:
+        look, is_current = self.look, moment.event == self.look.current
+        ink = look.accent if is_current else look.ink
+        if moment.is_own:
+            tint = mixed(ink, look.paper, 0.13)
+            figure = FigureLook(ink, look.paper, tint, look.min_outline)
+        else:
+            ink = look.accent if is_current else look.stand_in
+            figure = FigureLook(ink, look.paper, look.paper, look.min_outline, frozenset())
+        return figure_shapes(moment.pose, look.figure, at, figure, parts=parts)
+
+    def ground(self) -> Shapes:
+        """The thin line all along, the heavy one while a foot is down; both from y = 0 down."""
+        look, width = self.look, self.ruler.width
+        thin, heavy = look.thin / 2, look.heavy / 2
+        lines = [Line(((0.0, thin), (width, thin)), look.ink, look.thin)]
+        for start, end in self.ruler.contacts():
+            lines.append(Line(((start, heavy), (end, heavy)), look.ink, look.heavy))
+        return tuple(lines)
+
+    def scale(self) -> Shapes:
+        """Ticks every 10 ms, numerals every 50, "ms" once, counted from touchdown."""
+        start, look = self.ruler.moment(TOUCHDOWN), self.look
+        if not (self.ruler.is_timed and start and len(self.ruler.moments) > 1):
+            return ()
+        end = int(self.ruler.moments[-1].at - start.at)
+        shapes: list[Shape] = []
+        for ms in range(0, end + 1, 10):
+            x = self.ruler.x(start.at + ms)
+            deep = look.heavy + look.text * (0.42 if ms % 50 == 0 else 0.22)
+            shapes.append(Line(((x, 0.0), (x, deep)), look.ink, look.leader))
+        return tuple(shapes) + self._numerals(start.at, end)
+
+    def _numerals(self, start: float, end: int) -> Shapes:
+        """Put numbers under their ticks; one that finds no room stays away, its tick remains.
+
+        From the right end on, because the last one carries the unit.
+        """
+        placed: list[Label] = []
+        y = self.look.heavy + 1.35 * self.look.text
+        for ms in range(end // 50 * 50, -1, -50):
+            unit = "" if placed else f" {self.words.ms}"
+            left = self._free(self.ruler.x(start + ms), str(ms), unit, placed)
+            if left is not None:
+                text = f"{ms}{unit}"
+                placed.append(Label((left, y), text, self._small, self.look.numerals))
+        return tuple(placed[::-1])
+
+    @property
+    def _small(self) -> float:
+        return 0.94 * self.look.text
+
+    def _free(self, x: float, number: str, unit: str, placed: list[Label]) -> float | None:
+        """Return where a number may begin: nearest to its tick, clear of leaders and numbers."""
+        gap = 0.35 * self.look.text
+        wide = self.text_width(number + unit, self._small, False)
+        middle = x - self.text_width(number, self._small, False) / 2
+        leaders = [self.ruler.x(moment.at) for moment in self.ruler.moments]
+        compare = [each for leader in leaders for each in (leader - gap - wide, leader + gap)]
+        taken = [(leader, leader) for leader in leaders]
+        taken += [
+            (p.point[0], p.point[0] + self.text_width(p.text, self._small, False)) for p in placed
+        ]
+
+        def is_clear(left: float) -> bool:
+            free = all(right < left - gap / 2 or left + wide + gap / 2 < a for a, right in taken)
+            return free and left >= 0.0 and left + wide <= self.ruler.width
+
+        near = [left for left in (middle, *compare) if abs(left - middle) < wide + gap]
+        return min(filter(is_clear, near), key=lambda left: abs(left - middle), default=None)
+
+    def row_y(self, row: int) -> float:
+        """Return the baseline of a row of names."""
+        return self.look.heavy + (2.75 + 1.2 * row) * self.look.text
+
+    def names(self, notes: Mapping[str, str]) -> tuple[Shapes, int]:
+        """Return leaders and names, and how many rows they take."""
+        texts = [
+            (m.event, f"{self.words.name(m.event)}  {notes.get(m.event, '')}".strip(), m.at)
+            for m in self.ruler.moments
+        ]
+        names = [self._name(key, text, self.ruler.x(at)) for key, text, at in texts]
+        names += [self._name(key, text, None) for key, text in self._waiting()]
+        flags = hung(names, self.ruler.width, 0.35 * self.look.text)
+        shapes = tuple(shape for flag in flags for shape in self._flag(flag))
+        return shapes, max((flag.row for flag in flags), default=0) + 1
+
+    def _name(self, key: str, text: str, leader: float | None) -> Name:
+        return Name(key, text, self.text_width(text, self.look.text, self._is_current(key)), leader)
+
+    def _is_current(self, key: str) -> bool:
+        return key == self.look.current
+
+    def _waiting(self) -> list[tuple[str, str]]:
+        """Return the names of key frames not set: the current one apart, the rest as one."""
+        current = self.look.current
+        unset = [event for event in SIDE_EVENTS if self.ruler.moment(event) is None]
+        rest = ", ".join(self.words.name(event) for event in unset if event != current)
+        waiting = [(current, self.words.name(current))] if current in unset else []
+        waiting += [("rest", rest)] if rest else []
+        return [(key, f"{text}: {self.words.not_set}") for key, text in waiting]
+
+    def _flag(self, flag: Flag) -> Iterator[Shape]:
+        is_current = self._is_current(flag.name.key)
+        ink = self.look.accent if is_current else self.look.ink
+        y, leader = self.row_y(flag.row), flag.name.leader
+        if leader is not None:
+            end = y + self.look.text * (0.1 if flag.passes else -0.95)
+            yield Line(((leader, 0.0), (leader, end)), ink, self.look.leader)
+        yield Label((flag.left, y), flag.name.text, self.look.text, ink, is_bold=is_current)
+
+    def phases(self) -> Shapes:
+        """Write what the foot does where the line has room between two figures."""
+        spans = self.ruler.contacts()
+        if not spans or self.ruler.moment(TOE_OFF) is None:
+            return ()
+        texts = [(self.words.on_the_ground, spans[0])]
+        if len(spans) > 1:
+            texts.append((self.words.in_the_air, (spans[0][1], spans[1][0])))
+        return tuple(label for text, span in texts for label in self._phase(text, *span))
+
+    def _phase(self, text: str, start: float, end: float) -> Iterator[Label]:
+        size = self.look.text
+        edges = sorted(self._reach(moment) for moment in self.ruler.moments)
+        gaps = [(max(a[1], start), min(b[0], end)) for a, b in pairwise(edges)]
+        left, right = max(gaps, key=lambda gap: gap[1] - gap[0], default=(0.0, 0.0))
+        if right - left > self.text_width(text, size, False) + size:
+            at = ((left + right) / 2, -0.55 * size)
+            yield Label(at, text, size, self.look.ink, is_italic=True, anchor="c")
+
+    def _reach(self, moment: Moment) -> tuple[float, float]:
+        behind, ahead = extent(moment.pose)
+        x, height = self.ruler.x(moment.at), self.look.figure
+        return x - behind * height, x + ahead * height

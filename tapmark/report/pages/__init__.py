@@ -1,0 +1,1 @@
+"""Pages in millimetres, as PDF and as HTML: athlete, coach, group, cards; pictures for a phone."""

@@ -1,0 +1,238 @@
+"""Setting a page in millimetres: paper, columns, sizes of text, lines that fit.
+
+A block is a piece of page with its own top at y = 0; blocks are stacked down the page. All x are
+those of the page. Everything is shapes until the very end, so a page can be measured and compared
+without painting it.
+"""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from tapmark.report.drawing.painter import Fonts
+from tapmark.report.drawing.palette import BLACK
+from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes, moved
+
+DPI: Final = 300
+PX_PER_MM: Final = DPI / 25.4
+PT: Final = 25.4 / 72
+MARGIN: Final = 15.0
+CONTENT: Final = 52.5  # left edge of the content; headings hang to the left of it
+LEFT_WIDTH: Final = 31.0  # for what hands write
+HEADING_WIDTH: Final = 35.5
+GUTTER: Final = 5.0
+TEXT, NAME, LARGE, SMALL_CUE = 11 * PT, 15 * PT, 22 * PT, 20 * PT
+LINE, LIST_LINE, LARGE_LINE = 4.9, 4.6, 8.7
+THIN, RULE, HEAVY = 0.43, 0.5, 1.15
+BOX: Final = 5.0
+DROP: Final = 3.9  # from the top of a line of text to its baseline
+TITLE_LINE, TITLE_DROP = 9.0, 6.6  # the same of a page's title
+UNDER_HEAD: Final = 1.9  # from the head of a page to the middle of its rule
+
+
+@dataclass(frozen=True)
+class Paper:
+    """A sheet of paper, upright."""
+
+    name: str
+    width: float
+    height: float
+
+    @property
+    def right(self) -> float:
+        """Right edge of the content."""
+        return self.width - MARGIN
+
+    @property
+    def content(self) -> float:
+        """Width of the content column."""
+        return self.right - CONTENT
+
+    @property
+    def half(self) -> float:
+        """Width of half the content column."""
+        return (self.content - GUTTER) / 2
+
+    @property
+    def second(self) -> float:
+        """Left edge of the second half."""
+        return CONTENT + self.half + GUTTER
+
+    @property
+    def full(self) -> float:
+        """Width between the margins."""
+        return self.right - MARGIN
+
+    @property
+    def free(self) -> float:
+        """Height between the margins."""
+        return self.height - 2 * MARGIN
+
+
+PAPERS: Final = {"a4": Paper("a4", 210.0, 297.0), "letter": Paper("letter", 215.9, 279.4)}
+Drawn = Shapes | Callable[[], Shapes]
+Piece = tuple[Drawn, float, float]
+
+
+@dataclass(frozen=True)
+class Block:
+    """Shapes with their top at y = 0, and how tall they stand.
+
+    inner: further shapes, or what makes them, and how far right and down they are moved. They
+    are made and moved once, when the page is put together: a page is tried in many layouts.
+    """
+
+    own: Shapes
+    height: float
+    inner: tuple[Piece, ...] = ()
+
+    @property
+    def shapes(self) -> Shapes:
+        """All shapes in their places."""
+        return self.own + tuple(
+            shape
+            for drawn, dx, dy in self.inner
+            for shape in moved(drawn() if callable(drawn) else drawn, dx, dy)
+        )
+
+    def shifted(self, dx: float, dy: float, height: float | None = None) -> "Block":
+        """Return the block moved; height is its own where none is given."""
+        pieces: tuple[Piece, ...] = ((self.own, 0.0, 0.0), *self.inner)
+        inner = tuple((shapes, x + dx, y + dy) for shapes, x, y in pieces if shapes)
+        return Block((), self.height if height is None else height, inner)
+
+    def with_shapes(self, *shapes: Shape) -> "Block":
+        """Return the block with more shapes on it."""
+        return Block(self.own + shapes, self.height, self.inner)
+
+    def below(self, other: "Block", gap: float = 0.0) -> "Block":
+        """Return both as one block, the other one underneath."""
+        under = other.shifted(0.0, self.height + gap)
+        return Block(self.own, self.height + gap + other.height, self.inner + under.inner)
+
+    def compare(self, other: "Block") -> "Block":
+        """Return both as one block with the same top."""
+        height = max(self.height, other.height)
+        return Block(self.own + other.own, height, self.inner + other.inner)
+
+
+EMPTY: Final = Block((), 0.0)
+
+
+def stacked(blocks: Iterable[Block], gap: float = 0.0) -> Block:
+    """Return blocks under one another."""
+    whole: Block | None = None
+    for block in blocks:
+        whole = block if whole is None else whole.below(block, gap)
+    return whole or EMPTY
+
+
+@dataclass(frozen=True)
+class Setter:
+    """Sets text with the widths of the very font that prints."""
+
+    fonts: Fonts
+
+    def width(
+        self, text: str, size: float = TEXT, bold: bool = False, italic: bool = False
+    ) -> float:
+        """Return how wide a line of text is in mm."""
+        return self.fonts.width(text, size, bold, italic)
+
+    def label(
+        self,
+        text: str,
+        at: tuple[float, float],
+        size: float = TEXT,
+        bold: bool = False,
+        italic: bool = False,
+        anchor: str = "w",
+    ) -> Label:
+        """Return one line of text on its baseline."""
+        return Label(at, text, size, BLACK, bold, italic, anchor)
+
+    def wrapped(self, text: str, width: float, size: float = TEXT, bold: bool = False) -> list[str]:
+        """Break text into lines of at most that width; a word too long is cut, never squeezed."""
+        lines: list[str] = []
+        for word in text.split():
+            for piece in self._pieces(word, width, size, bold):
+                longer = f"{lines[-1]} {piece}" if lines else piece
+                if lines and self.width(longer, size, bold) <= width:
+                    lines[-1] = longer
+                else:
+                    lines.append(piece)
+        return lines
+
+    def _pieces(self, word: str, width: float, size: float, bold: bool) -> list[str]:
+        if self.width(word, size, bold) <= width or len(word) < 3:
+            return [word]
+        n = len(word) - 1
+        while n > 2 and self.width(f"{word[:n]}-", size, bold) > width:
+            n -= 1
+        return [f"{word[:n]}-", *self._pieces(word[n:], width, size, bold)]
+
+    def paragraph(
+        self,
+        text: str,
+        x: float,
+        width: float,
+        size: float = TEXT,
+        bold: bool = False,
+        line: float = LINE,
+    ) -> Block:
+        """Return wrapped text as a block."""
+        lines = self.wrapped(text, width, size, bold)
+        drop = DROP * size / TEXT
+        shapes = tuple(
+            self.label(each, (x, drop + i * line), size, bold) for i, each in enumerate(lines)
+        )
+        return Block(shapes, line * len(lines))
+
+    def shortened(self, text: str, width: float, size: float = TEXT, bold: bool = False) -> str:
+        """Return the text, cut with … where it is wider than that.
+
+        A thousandth of a millimetre is given: room made for a text by adding and taking away
+        widths may come out a rounding error short of it.
+        """
+        width += 0.001
+        if self.width(text, size, bold) <= width:
+            return text
+        while text and self.width(f"{text.rstrip()}…", size, bold) > width:
+            text = text[:-1]
+        return f"{text.rstrip()}…"
+
+    def title(self, text: str) -> Label:
+        """Return what a page is headed with, large in the upper left corner."""
+        return self.label(text, (MARGIN, TITLE_DROP), LARGE, bold=True)
+
+    def heading(self, text: str) -> Block:
+        """Return a heading in the left column."""
+        return self.paragraph(text, MARGIN, HEADING_WIDTH, bold=True)
+
+
+def rule(x: float, y: float, width: float, thick: float = THIN) -> Line:
+    """Return a ruled line with its middle at y."""
+    return Line(((x, y), (x + width, y)), BLACK, thick)
+
+
+def ruled_off(head: Block, width: float) -> Block:
+    """Return the head of a page with the page's one heavy rule under it."""
+    y = head.height + UNDER_HEAD
+    return head.with_shapes(rule(MARGIN, y, width, RULE)).compare(Block((), y + RULE / 2))
+
+
+def ruled(x: float, width: float, n: int, pitch: float) -> Block:
+    """Return lines to write on, the last one on the lower edge of the block."""
+    lines = tuple(rule(x, (i + 1) * pitch - THIN / 2, width) for i in range(n))
+    return Block(lines, n * pitch)
+
+
+def spread(blocks: Sequence[Block], gaps: Sequence[float], top: float) -> Shapes:
+    """Place blocks down the page, gaps[i] above block i."""
+    shapes: list[Shape] = []
+    y = top
+    for block, gap in zip(blocks, gaps, strict=True):
+        y += gap
+        shapes += block.shifted(0.0, y).shapes
+        y += block.height
+    return tuple(shapes)

@@ -1,0 +1,182 @@
+"""What moved between two visits, and what became of the priorities."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from tapmark.checklist.verdict import Band, RowVerdict
+from tapmark.checklist.words import Words
+from tapmark.errors import NotThere, TapmarkError
+from tapmark.marks.days import long_day
+from tapmark.marks.people import Visit
+from tapmark.measures.change import CANT_TELL, MOVED, NEARER, Change, Edges, compare, printed
+from tapmark.measures.export import foot
+from tapmark.measures.likeness import GROWN, Likeness
+from tapmark.measures.result import Measured
+from tapmark.report.pages.content import SinceLine
+from tapmark.services.consent import let_out
+from tapmark.services.places import VisitPlace, visit_at
+from tapmark.services.visits import VisitReading, alike, in_both, read_visit
+from tapmark.store.squad import Squad
+
+MOST_LINES = 3
+MOST_LABELS = 2
+_FOR_COACH = ("marked by", "pictures a second")  # no news to whoever runs
+
+
+@dataclass(frozen=True)
+class SinceItem:
+    """One priority between two visits.
+
+    change:  None where it cannot be compared; why says so then.
+    labels:  what differs between the runs but does not forbid a comparison.
+    note:    those that are news to whoever runs, as a sentence for the page.
+    """
+
+    number: int
+    name: str
+    change: Change | None
+    why: str = ""
+    labels: tuple[str, ...] = ()
+    note: str = ""
+
+    @property
+    def has_moved_nearer(self) -> bool:
+        """True when it moved towards fine by more than chance explains."""
+        return self.change is not None and self.change.arrow == NEARER
+
+
+def since_last(squad: Squad, reading: VisitReading) -> tuple[SinceItem, ...]:
+    """Return what became of the last visit's priorities; nothing on a first visit."""
+    earlier = last_with_priorities(reading)
+    if earlier is None:
+        return ()
+    place = VisitPlace(squad, earlier.code, earlier.dated)
+    try:
+        before = read_visit(place, date.fromisoformat(earlier.dated))
+    except NotThere:  # its runs were deleted: say so on each line
+        return tuple(_gone(reading, slot.item) for slot in earlier.slots or ())
+    return since(before, reading)
+
+
+def since(before: VisitReading, after: VisitReading) -> tuple[SinceItem, ...]:
+    """Return what became of the priorities of an earlier visit by a later one."""
+    like = alike(before, after)
+    items = (slot.item for slot in (before.visit.slots or ())[:MOST_LINES])
+    return tuple(_compared(number, before, after, like) for number in items)
+
+
+def last_with_priorities(reading: VisitReading) -> Visit | None:
+    """Return the latest earlier visit that left priorities, or None."""
+    return next((visit for visit in reversed(reading.earlier) if visit.slots), None)
+
+
+def since_lines(items: tuple[SinceItem, ...]) -> tuple[SinceLine, ...]:
+    """Return the lines of the page; what differed stands in the note."""
+    return tuple(SinceLine(item.name, _word(item), item.why or item.note) for item in items)
+
+
+def moved_items(items: tuple[SinceItem, ...]) -> tuple[int, ...]:
+    """Return the numbers of the items that moved nearer to fine."""
+    return tuple(item.number for item in items if item.has_moved_nearer)
+
+
+def _compared(number: int, before: VisitReading, after: VisitReading, like: Likeness) -> SinceItem:
+    name, words = after.assessment.item(number).name, after.criteria.words
+    pair = next(_pairs(number, before, after), None)
+    if pair is None:
+        return SinceItem(number, name, None, words.say("since.not_both_days"))
+    was, now = pair
+    assert isinstance(was.result, Measured) and isinstance(now.result, Measured)
+    why = like.why_not(now.result.unit)
+    if why:
+        return SinceItem(number, name, None, words.told(why))
+    change = compare(was.result, now.result, edges(now.band))
+    note = _differed(like.labels, words)
+    return SinceItem(number, name, change, labels=like.labels, note=note)
+
+
+def _pairs(
+    number: int, before: VisitReading, after: VisitReading
+) -> Iterator[tuple[RowVerdict, RowVerdict]]:
+    """Yield the rows of an item on both days, the one that was farthest past its limit first."""
+    now = {(row.result.key, row.foot): row for row in after.assessment.item(number).rows}
+    graded = [row for row in before.assessment.item(number).rows if row.band is not None]
+    for was in sorted(graded, key=lambda row: -row.excess):
+        later = now.get((was.result.key, was.foot))
+        if later and isinstance(was.result, Measured) and isinstance(later.result, Measured):
+            yield was, later
+
+
+def edges(band: Band | None) -> Edges:
+    """Return the plain numbers of a band."""
+    if band is None:
+        return Edges()
+    return Edges(band.limit_low, band.fine_low, band.fine_high, band.limit_high)
+
+
+def _word(item: SinceItem) -> str:
+    if item.change is None:
+        return CANT_TELL
+    if item.change.word == MOVED and item.change.arrow:
+        return f"{MOVED}, {item.change.arrow}"
+    return item.change.word if item.change.word != MOVED else CANT_TELL
+
+
+def _differed(labels: tuple[str, ...], words: Words) -> str:
+    told = [words.say("since.grown")] if GROWN in labels else []
+    others = (label for label in labels if not label.startswith((*_FOR_COACH, GROWN)))
+    said = "; ".join([*told, *map(words.told, others)][:MOST_LABELS])
+    return f"{said[:1].upper()}{said[1:]}." if said else ""
+
+
+def _gone(reading: VisitReading, number: int) -> SinceItem:
+    name = reading.assessment.item(number).name
+    return SinceItem(number, name, None, reading.criteria.words.say("since.gone"))
+
+
+def compare_visits(earlier: Path, later: Path, today: date) -> Iterator[str]:
+    """Yield lines: the priorities first, then every row that both visits have.
+
+    Raises TapmarkError when the visits are of two athletes, GateClosed without consent.
+    """
+    places = sorted((visit_at(earlier), visit_at(later)), key=lambda place: place.dated)
+    _refuse_two_people(*places)
+    for place in places:
+        let_out("csv", place.squad, (place.code,), today)
+    before, after = (read_visit(place, today) for place in places)
+    was, now = (long_day(reading.visit.dated) for reading in (before, after))
+    yield f"{after.athlete.code}: {was}, then {now}"
+    like = alike(before, after)
+    yield from (f"Cannot be compared. {why}" for why in like.refused)
+    yield from (f"Lengths cannot be compared. {why}" for why in like.refused_lengths)
+    yield from (f"Note: {label}." for label in like.labels)
+    if not like.refused:
+        yield from _priorities(since(before, after))
+        yield from _rows(before, after, like)
+
+
+def _refuse_two_people(a: VisitPlace, b: VisitPlace) -> None:
+    if a.code != b.code:
+        raise TapmarkError(
+            f"{a.code} and {b.code} are two athletes. Name two visits of the same one."
+        )
+
+
+def _priorities(items: tuple[SinceItem, ...]) -> Iterator[str]:
+    for item in items:
+        said = printed(item.change) if item.change else f"can't tell. {item.why}"
+        yield f"{item.name}: {said}"
+
+
+def _rows(before: VisitReading, after: VisitReading, like: Likeness) -> Iterator[str]:
+    yield "Every row (shown, not tested: of many rows one always seems to move)"
+    bands = {row.result.key: row.band for row in after.assessment.rows}
+    names = after.criteria.words
+    for results, was, now in in_both(before, after):
+        if not like.why_not(now.unit):
+            change = compare(was, now, edges(bands.get(now.key)))
+            side = foot(results, now.leg)
+            name = names.row(now.key) + (f", {side}" if side else "")
+            yield f"  {name:34} {was.value:8.1f} → {now.value:.1f} {now.unit}  {printed(change)}"

@@ -1,0 +1,273 @@
+"""Two copies of a squad merged, and the coach's word on which of two markings counts."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from tapmark.errors import GateClosed, StoreError
+from tapmark.marks.run import Run
+from tapmark.measures.agreement import Agreement, agreement, smallest_change, typical_error
+from tapmark.measures.repeatability import Pair, RowDifference, pairs_between, row_differences
+from tapmark.measures.result import Key
+from tapmark.services.visits import card_of
+from tapmark.store import merge as merging
+from tapmark.store.consent import may_import
+from tapmark.store.files import json_bytes, keep_copy
+from tapmark.store.merge import CONFLICT, NEW, Difference
+from tapmark.store.schema import athlete_to_plain, visit_to_plain
+from tapmark.store.squad import Squad, open_squad
+
+RunAt = tuple[str, str, str]  # code, date, name
+FEWEST_CLIPS = 2
+
+
+@dataclass(frozen=True)
+class Merged:
+    """What merging another copy does, or did.
+
+    differences: in the order of codes, dates and runs; conflicts keep both.
+    left_out:    sentences about athletes whose visits are not taken: no consent here or there.
+    troubles:    files of the other copy that cannot be read.
+    """
+
+    differences: tuple[Difference, ...]
+    left_out: tuple[str, ...] = ()
+    troubles: tuple[StoreError, ...] = ()
+
+
+@dataclass(frozen=True)
+class TwoMarkings:
+    """One clip marked by two people.
+
+    markers: who marked first and second run.
+    points:  second − first of every point on the same picture, in % of leg.
+    rows:    every measure of both, side by side.
+    other_pictures: key frames for which they chose different pictures: never paired.
+    """
+
+    first: RunAt
+    second: RunAt
+    markers: tuple[str, str]
+    points: tuple[Pair, ...]
+    rows: tuple[RowDifference, ...]
+    other_pictures: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class RowAgreement:
+    """Bias and limits of agreement of one measure between two coaches, second − first.
+
+    smallest_change: between two visits of which each marked one, in the unit of the row; less may
+    be nothing but the other hand.
+    """
+
+    markers: tuple[str, str]
+    key: str
+    leg: str
+    agreement: Agreement
+    smallest_change: float
+
+
+def plan_merge(ours: Squad, their_folder: Path, today: date) -> Merged:
+    """Return what taking in another copy would do; nothing is written.
+
+    Raises NotThere, StoreError when the other folder is no squad.
+    """
+    left_out, theirs = _left_out(ours, their_folder, today)
+    troubles: list[StoreError] = []
+    found = merging.plan_merge(ours, theirs, today.isoformat(), frozenset(left_out), troubles)
+    return Merged(found, tuple(left_out.values()), tuple(troubles))
+
+
+def merge(
+    ours: Squad, their_folder: Path, today: date, leave: frozenset[str] = frozenset()
+) -> Merged:
+    """Take another copy in and return what was done; the other copy is only read.
+
+    leave: codes that are not taken at all, such as athletes who were deleted here.
+    Raises CannotWrite; merging again carries on from there.
+    """
+    left_out, theirs = _left_out(ours, their_folder, today)
+    troubles: list[StoreError] = []
+    found = merging.merge(
+        ours, theirs, today.isoformat(), leave, troubles, without_visits=frozenset(left_out)
+    )
+    return Merged(found, tuple(left_out.values()), tuple(troubles))
+
+
+def marked_twice(squad: Squad) -> tuple[TwoMarkings, ...]:
+    """Return every clip that two people marked, point by point and measure by measure."""
+    return tuple(two_markings(squad, *pair) for pair in merging.same_clip_pairs(squad))
+
+
+def two_markings(squad: Squad, one: RunAt, other: RunAt) -> TwoMarkings:
+    """Return two markings beside each other; who comes first in the alphabet stands first."""
+    first, second = sorted((one, other), key=lambda at: squad.load_run(*at).marked_by)
+    a, b = squad.load_run(*first), squad.load_run(*second)
+    return TwoMarkings(
+        first=first,
+        second=second,
+        markers=(a.marked_by, b.marked_by),
+        points=pairs_between(a, b),
+        rows=row_differences(a, b, card_of(squad, [a])),
+        other_pictures=tuple(dict.fromkeys(_other_pictures(a, b))),
+    )
+
+
+def limits_of_agreement(markings: tuple[TwoMarkings, ...]) -> tuple[RowAgreement, ...]:
+    """Return bias and limits for each measure that the same two coaches have of several clips."""
+    values: dict[tuple[tuple[str, str], Key], list[tuple[float, float]]] = {}
+    for each in markings:
+        for row in each.rows:
+            values.setdefault((each.markers, (row.key, row.leg)), []).append((row.by_b, row.by_a))
+    return tuple(
+        RowAgreement(
+            markers,
+            *key,
+            agreement(*zip(*found, strict=True)),
+            smallest_change(typical_error(*zip(*found, strict=True))),
+        )
+        for (markers, key), found in values.items()
+        if len(found) >= FEWEST_CLIPS
+    )
+
+
+def _other_pictures(a: Run, b: Run) -> Iterator[str]:
+    for one, other in zip(a.steps, b.steps, strict=False):
+        for frame in one.key_frames:
+            same = other.key_frame(frame.event)
+            if same and same.picture != frame.picture:
+                yield frame.event
+
+
+def _left_out(ours: Squad, their_folder: Path, today: date) -> tuple[dict[str, str], Squad]:
+    """Return code -> why of those whose visits are not taken, and the other copy."""
+    theirs = open_squad(their_folder, [])
+    return dict(_closed(ours, theirs, today)), theirs
+
+
+def _closed(ours: Squad, theirs: Squad, today: date) -> Iterator[tuple[str, str]]:
+    """Yield (code, why) of those whose visits may not be brought in, here or there."""
+    here = {athlete.code: athlete for athlete in ours.athletes([])}
+    for athlete in theirs.athletes([]):
+        try:
+            for known in filter(None, (here.get(athlete.code), athlete)):
+                may_import(known, today.isoformat())
+        except GateClosed as closed:
+            yield athlete.code, str(closed)
+
+
+OURS, THEIRS, LEAVE, TAKE = "ours counts", "theirs counts", "leave out", "take"
+Place = tuple[str, str, str]
+"""Code, ISO date, run; "" where a conflict is about the athlete or the visit."""
+
+
+@dataclass(frozen=True)
+class BothSides:
+    """One run marked by two people, here and in the other copy.
+
+    apart_pct_leg: mean distance of their taps in % of leg, None without a common picture.
+    rows:          every row that both got, side by side.
+    """
+
+    ours: Run
+    theirs: Run
+    apart_pct_leg: float | None
+    rows: tuple[RowDifference, ...]
+
+
+@dataclass(frozen=True)
+class MergePlan:
+    """What putting together would do; nothing has been written.
+
+    sides:    of the runs in conflict, by place.
+    left_out: sentences about what is not taken, and files of theirs that cannot be read.
+    deleted:  dates on which somebody was deleted here, who may be in the other copy.
+    """
+
+    differences: tuple[Difference, ...]
+    sides: Mapping[Place, BothSides]
+    left_out: tuple[str, ...] = ()
+    deleted: tuple[str, ...] = ()
+
+
+def place_of(difference: Difference) -> Place:
+    """Return which athlete, visit or run a difference is about."""
+    return difference.code, difference.dated, difference.name
+
+
+def plan(ours: Path, theirs: Path, today: date) -> MergePlan:
+    """Compare two copies of a squad; raise StoreError when either is none, or both are one."""
+    if ours.resolve() == theirs.resolve():
+        raise StoreError("That is this very squad. Choose the folder of the other copy.")
+    here = open_squad(ours)
+    found = plan_merge(here, theirs, today)
+    there = open_squad(theirs, [])
+    places = (place_of(d) for d in found.differences if d.kind == CONFLICT and d.name)
+    return MergePlan(
+        found.differences,
+        {place: both_sides(here, there, place) for place in places},
+        (*found.left_out, *map(str, found.troubles)),
+        here.choices.deleted_on,
+    )
+
+
+def both_sides(here: Squad, there: Squad, place: Place) -> BothSides:
+    """Return one run as it was marked here and there."""
+    ours, theirs = here.load_run(*place), there.load_run(*place)
+    pairs = pairs_between(ours, theirs)
+    apart = sum(pair.apart_pct_leg for pair in pairs) / len(pairs) if pairs else None
+    rows = row_differences(ours, theirs, card_of(here, [ours]))
+    return BothSides(ours, theirs, apart, rows)
+
+
+def put_together(
+    ours: Path, theirs: Path, today: date, choices: Mapping[Place, str]
+) -> tuple[Difference, ...]:
+    """Merge their copy into ours and put the choices into force; return what was done.
+
+    choices: place -> LEAVE for a new athlete, THEIRS for a conflict; anything else keeps ours.
+    Whatever does not count stays beside it. Raises CannotWrite; doing it again carries on.
+    """
+    here, there = open_squad(ours), open_squad(theirs, [])
+    leave = frozenset(place[0] for place, choice in choices.items() if choice == LEAVE)
+    done = merge(here, theirs, today, leave)
+    for place in sorted(place for place, choice in choices.items() if choice == THEIRS):
+        _let_theirs_count(here, there, *place)
+    return done.differences
+
+
+def _let_theirs_count(here: Squad, there: Squad, code: str, dated: str, name: str) -> None:
+    if name:
+        _count_their_run(here, there, code, dated, name)
+    elif dated:
+        ours = here.visit(code, dated)
+        _keep(here.visit_folder(code, dated) / "visit.json", visit_to_plain(ours))
+        here.save_visit(replace(there.visit(code, dated), runs=ours.runs))
+    else:
+        mine = here.athlete(code)
+        _keep(here.athlete_folder(code) / "athlete.json", athlete_to_plain(mine))
+        here.save_athlete(replace(there.athlete(code), consents=mine.consents))
+
+
+def _count_their_run(here: Squad, there: Squad, code: str, dated: str, name: str) -> None:
+    """Let the visit count the run that came from them in place of ours of the same name."""
+    their = there.load_run(code, dated, name)
+    came = next((n for n, run in here.runs(code, dated, []) if run == their), name)
+    visit = here.visit(code, dated)
+    if name in visit.runs:
+        others = (each for each in visit.runs if each != came or came == name)
+        here.save_visit(replace(visit, runs=tuple(came if n == name else n for n in others)))
+    elif came not in visit.runs:
+        here.save_visit(replace(visit, runs=(*visit.runs, came)))
+
+
+def _keep(path: Path, plain: dict[str, object]) -> None:
+    if keep_copy(path, json_bytes(plain), "elsewhere") is None:
+        raise StoreError(f"“{path.name}” cannot be kept beside theirs. Nothing of it was changed.")
+
+
+def is_new_athlete(difference: Difference) -> bool:
+    """Say whether a whole athlete is only in the other copy."""
+    return difference.kind == NEW and not difference.dated

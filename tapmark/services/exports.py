@@ -1,0 +1,184 @@
+"""Tables and notes that leave a squad: the season's measures, raw taps, a note for a physio."""
+
+from collections.abc import Iterator, Sequence
+from datetime import date
+from pathlib import Path
+
+from tapmark.checklist.words import Words
+from tapmark.marks.run import SetUp
+from tapmark.measures.catalogue import row
+from tapmark.measures.change import Edges, compare
+from tapmark.measures.export import foot
+from tapmark.measures.result import Measured, Results
+from tapmark.report.pages.words import page_words
+from tapmark.services.consent import file_name, let_out, write_out
+from tapmark.services.measuring import COLUMNS, measured_rows, runs_of
+from tapmark.services.places import VisitPlace
+from tapmark.services.visits import (
+    VisitReading,
+    alike,
+    all_results,
+    in_both,
+    marked_before,
+    read_visit,
+)
+from tapmark.store.season import length_on
+from tapmark.store.squad import Squad, Troubles
+from tapmark.store.tables_csv import TAP_COLUMNS, Cell, csv_bytes, tap_rows
+
+WIDE = 43
+
+
+def note_lines(place: VisitPlace, today: date, decimal: str = ".") -> Iterator[str]:
+    """Yield the note about one visit, and the differences to the marked visit before it.
+
+    Raises StoreError for files that cannot be read.
+    """
+    reading = read_visit(place, today)
+    words = reading.criteria.words
+    yield from _head(reading, today, decimal)
+    for results in all_results(reading.results):
+        yield from _numbers(results, words, decimal)
+    before = marked_before(place.squad, reading.earlier)
+    if before:
+        was = read_visit(VisitPlace(place.squad, place.code, before.dated), today)
+        yield from _differences(was, reading, decimal)
+
+
+def _head(reading: VisitReading, today: date, decimal: str) -> Iterator[str]:
+    athlete, dated, words = reading.athlete, reading.visit.dated, reading.criteria.words
+    year = athlete.birth_year
+    born = words.say("note.born", year=year) if year else words.say("note.born_unknown")
+    code = words.say("note.athlete", code=athlete.code)
+    yield words.say("note.title")
+    yield ", ".join(filter(None, (code, born, athlete.group)))
+    printed = page_words(words)
+    filmed, written = printed.iso_date(dated), printed.date(today)
+    yield words.say("note.filmed", day=filmed, today=written)
+    yield words.say("note.about_numbers")
+    yield words.say("note.about_opinions")
+    leg = length_on(athlete, "leg", dated)
+    if leg:
+        length = f"{leg.cm:.1f}".replace(".", decimal)
+        day = printed.iso_date(leg.dated) or words.say("note.leg_day_unknown")
+        yield words.say("note.leg", cm=length, day=day)
+    yield words.say("note.pain", answers=_pain(reading))
+    yield from dict.fromkeys(_set_up(run.set_up, words) for _, run in reading.runs)
+    not_noted = words.say("note.not_noted")
+    markers = sorted({run.marked_by or not_noted for _, run in reading.runs})
+    yield words.say("note.marked_by", names=", ".join(markers))
+
+
+def _pain(reading: VisitReading) -> str:
+    answers = dict.fromkeys(run.set_up.pain for run in reading.counted)
+    return ", ".join(map(reading.criteria.words.told, answers))
+
+
+def _set_up(answers: SetUp, words: Words) -> str:
+    effort = words.say("note.effort", n=answers.effort) if answers.effort else ""
+    typed = (answers.zone, answers.shoes, answers.surface, answers.wind)
+    told = (words.told(answers.context), *typed, words.told(answers.camera), effort)
+    return words.say("note.run", facts=", ".join(filter(None, told)))
+
+
+def _numbers(results: Results, words: Words, decimal: str) -> Iterator[str]:
+    hz = results.rate_hz
+    rate = words.say("note.rate", n=f"{hz:.0f}") if hz else words.say("note.no_rate")
+    view = f"note.{results.view}_view"
+    yield ""
+    yield words.say(view, side=results.near_side, n=results.n_steps, rate=rate)
+    for result in results.rows.values():
+        if isinstance(result, Measured):
+            told = row(result.key)
+            value = _shown(result.value, result.plus_minus, result.digits, decimal)
+            name, unit = _named(results, result, words), words.told(told.unit)
+            yield f"  {name:{WIDE}} {value:>14} {unit:6} {words.told(told.sign)}"
+
+
+def _differences(before: VisitReading, after: VisitReading, decimal: str) -> Iterator[str]:
+    words, like = after.criteria.words, alike(before, after)
+    yield ""
+    day = page_words(words).iso_date(before.visit.dated)
+    yield words.say("note.difference", day=day)
+    yield from (f"  {words.say('note.other_conditions', why=each)}" for each in like.refused)
+    yield from (f"  {words.say('note.other_lengths', why=each)}" for each in like.refused_lengths)
+    yield from (f"  {words.say('note.remark', what=each)}" for each in like.labels)
+    for results, was, now in in_both(before, after):
+        if not like.why_not(now.unit):
+            change = compare(was, now, Edges())
+            value = _shown(change.difference, change.smallest, now.digits, decimal, "+")
+            name, unit = _named(results, now, words), words.told(row(now.key).unit)
+            yield f"  {name:{WIDE}} {value:>14} {unit}"
+
+
+def _named(results: Results, result: Measured, words: Words) -> str:
+    side = foot(results, result.leg)
+    about = " ≈" if result.is_about else ""
+    return f"{words.told(row(result.key).name)}{f', {words.told(side)}' if side else ''}{about}"
+
+
+def _shown(value: float, plus_minus: float, digits: int, decimal: str, sign: str = "") -> str:
+    text = f"{round(value, digits) + 0.0:{sign}.{digits}f} ± {plus_minus:.{digits}f}"
+    return text.replace("-", "−").replace(".", decimal)
+
+
+def season_csv(
+    squad: Squad, codes: Sequence[str], folder: Path, today: date, decimal: str = "."
+) -> Path:
+    """Write every measure of every run of the athletes, one row each; return the file.
+
+    decimal: "." or ",". Raises GateClosed for the first who may not be in it, StoreError for a run
+    that cannot be read; then nothing is written.
+    """
+    data = season_table(squad, codes, today, decimal)
+    return write_out("csv", squad, codes, folder / _name(codes, "season", today), data, today)
+
+
+def season_table(squad: Squad, codes: Sequence[str], today: date, decimal: str = ".") -> bytes:
+    """Return the bytes of that file."""
+    let_out("csv", squad, codes, today)
+    return csv_bytes(COLUMNS, _season_rows(squad, codes, today), decimal)
+
+
+def taps_csv(
+    squad: Squad,
+    codes: Sequence[str],
+    folder: Path,
+    today: date,
+    decimal: str = ".",
+    troubles: Troubles | None = None,
+) -> Path:
+    """Write every raw tap of the athletes, one row each; return the file.
+
+    troubles: runs that cannot be read are left out and told there. Raises as season_csv.
+    """
+    rows = [row for code in codes for row in tap_rows(squad, code, today.isoformat(), troubles)]
+    data = csv_bytes(TAP_COLUMNS, rows, decimal)
+    return write_out("csv", squad, codes, folder / _name(codes, "taps", today), data, today)
+
+
+def physio_note(
+    squad: Squad, code: str, dated: str, folder: Path, today: date, decimal: str = "."
+) -> Path:
+    """Write a training note about one visit for a physio, numbers with their ±; return the file.
+
+    Raises GateClosed without the consent to share with a physio, StoreError.
+    """
+    let_out("physio note", squad, (code,), today)
+    lines = note_lines(VisitPlace(squad, code, dated), today, decimal)
+    data = "\n".join([*lines, ""]).encode("utf-8", "replace")
+    path = folder / file_name((code,), "note", dated, ".txt")
+    return write_out("physio note", squad, (code,), path, data, today)
+
+
+def _season_rows(squad: Squad, codes: Sequence[str], today: date) -> Iterator[tuple[Cell, ...]]:
+    for code in codes:
+        let_out("csv", squad, (code,), today)
+        for dated in squad.visit_dates(code):
+            for each in runs_of(VisitPlace(squad, code, dated)):
+                yield from measured_rows(each)
+
+
+def _name(codes: Sequence[str], what: str, today: date) -> str:
+    """Return the file's name: the code of a single athlete, or none for several."""
+    return file_name(codes if len(codes) == 1 else (), what, today.isoformat(), ".csv")

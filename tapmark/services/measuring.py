@@ -1,0 +1,236 @@
+"""Measures of runs or of a whole squad as text, JSON or one tidy CSV; memory stays flat."""
+
+import json
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from tapmark import __version__, disk
+from tapmark.checklist.criteria import Criteria
+from tapmark.checklist.judge import judge_rows
+from tapmark.checklist.verdict import RowVerdict
+from tapmark.errors import GateClosed, NotThere
+from tapmark.marks.run import Run
+from tapmark.measures.card import Card
+from tapmark.measures.catalogue import row
+from tapmark.measures.compute import measure_run
+from tapmark.measures.export import as_dict
+from tapmark.measures.result import Measured, Results
+from tapmark.services.consent import let_out
+from tapmark.services.places import VisitPlace, criteria_of, visit_at, visits_of
+from tapmark.services.visits import card_of
+from tapmark.store.squad import Squad, open_squad
+from tapmark.store.tables_csv import Cell, csv_bytes
+
+COLUMNS = (
+    "date",
+    "code",
+    "run",
+    "step",
+    "view",
+    "context",
+    "measure",
+    "key",
+    "leg",
+    "side",
+    "frame",
+    "value",
+    "unit",
+    "plus_minus_95",
+    "limit_low",
+    "fine_low",
+    "fine_high",
+    "limit_high",
+    "word",
+    "fps",
+    "flags",
+    "reason",
+    "leg_length_from",
+    "marker",
+    "tool_version",
+)
+"""date to run come from where the run lies; see rows_of_run for the rest."""
+
+
+def rows_of_run(run: Run, card: Card, criteria: Criteria) -> Iterator[tuple[Cell, ...]]:
+    """Yield the cells of COLUMNS from "step" on, for every row of every step.
+
+    card: tap errors of whoever marked it. criteria: the bands of the day of filming.
+    """
+    for i_step, step in enumerate(run.steps):
+        results = measure_run(replace(run, steps=(step,)), card, with_checks=False)
+        for verdict in judge_rows(results, criteria):
+            yield (
+                i_step + 1,
+                run.view,
+                results.context,
+                *_cells(verdict),
+                *_around(verdict, results),
+                run.marked_by,
+                __version__,
+            )
+
+
+def _cells(verdict: RowVerdict) -> tuple[Cell, ...]:
+    result, band = verdict.result, verdict.band
+    told = row(result.key)
+    frames = " → ".join(told.needs_of(result.leg))
+    value, plus_minus = numbers_of(result) if isinstance(result, Measured) else (None, None)
+    edges = (
+        (band.limit_low, band.fine_low, band.fine_high, band.limit_high) if band else (None,) * 4
+    )
+    named = (told.name, result.key, result.leg, verdict.foot, frames)
+    return (*named, value, told.unit, plus_minus, *edges, verdict.word)
+
+
+def numbers_of(result: Measured) -> tuple[float, float]:
+    """Return value and ± with one digit more than is printed; never a minus nothing."""
+    digits = result.digits + 1
+    return round(result.value, digits) + 0.0, round(result.plus_minus, digits)
+
+
+def _around(verdict: RowVerdict, results: Results) -> tuple[Cell, ...]:
+    result = verdict.result
+    rate = round(results.rate_hz, 2) if results.rate_hz else None
+    if not isinstance(result, Measured):
+        return rate, "", result.reason, results.leg_source
+    flags = (
+        "about" if result.is_about else "",
+        f"not graded: {result.not_graded}" if result.not_graded else "",
+        f"capped: {result.capped}" if result.capped else "",
+    )
+    return rate, "; ".join(filter(None, flags)), "", results.leg_source
+
+
+@dataclass(frozen=True)
+class MeasuredRun:
+    """One run and whose it is; what is asked of it is worked out when it is asked."""
+
+    place: VisitPlace
+    name: str
+    run: Run
+
+    @property
+    def results(self) -> Results:
+        """Every row, the steps of the run pooled."""
+        return measure_run(self.run, card_of(self.place.squad, [self.run]))
+
+    @property
+    def whose(self) -> dict[str, str]:
+        """Code, date and name for the head of an entry."""
+        return {"code": self.place.code, "date": self.place.dated, "run": self.name}
+
+
+def measure_paths(
+    paths: Iterable[Path], today: date, say: Callable[[str], None]
+) -> Iterator[MeasuredRun]:
+    """Yield every run that is named, one after the other.
+
+    paths: run files, visit folders or squad folders.
+    say:   told whose numbers of a squad stay in, and why; the others go out.
+    Raises NotThere, StoreError; GateClosed for a visit that is named and may not go out, and for a
+    squad in which nobody's may.
+    """
+    for path in paths:
+        if not disk.exists(path):
+            raise NotThere(f"There is no “{path}”. Name a run file, a visit or a squad folder.")
+        if disk.is_folder(path) and _is_squad(path):
+            yield from _squad_out(open_squad(path), today, say)
+        else:
+            only = "" if disk.is_folder(path) else path.stem
+            yield from runs_out(visit_at(path), today, only)
+
+
+def _squad_out(squad: Squad, today: date, say: Callable[[str], None]) -> Iterator[MeasuredRun]:
+    may, refused = set[str](), set[str]()
+    for place in visits_of(squad):
+        if place.code in refused:
+            continue
+        try:
+            let_out("csv", squad, (place.code,), today)
+        except GateClosed as closed:
+            refused.add(place.code)
+            say(str(closed))
+            continue
+        may.add(place.code)
+        yield from runs_of(place)
+    if refused and not may:
+        raise GateClosed("Nobody's numbers may go out of this squad. Ask for the consents first.")
+
+
+def _is_squad(path: Path) -> bool:
+    return disk.exists(path / "squad.json") or disk.is_folder(path / "athletes")
+
+
+def runs_out(place: VisitPlace, today: date, only: str = "") -> Iterator[MeasuredRun]:
+    """Yield the runs of a visit whose numbers may go out; only: the name of a single one."""
+    let_out("csv", place.squad, (place.code,), today)
+    yield from runs_of(place, only)
+
+
+def runs_of(place: VisitPlace, only: str = "") -> Iterator[MeasuredRun]:
+    """Yield the runs of a visit, for whoever has asked the gate already."""
+    squad = place.squad
+    for name in [only] if only else squad.run_names(place.code, place.dated):
+        yield MeasuredRun(place, name, squad.load_run(place.code, place.dated, name))
+
+
+def written(
+    measured: Iterable[MeasuredRun], is_json: bool, is_csv: bool, comma: bool
+) -> Iterator[str]:
+    """Yield JSON, CSV or, without either, lines for a person."""
+    write = as_json if is_json else as_csv if is_csv else as_text
+    return write(measured, comma)
+
+
+def as_text(measured: Iterable[MeasuredRun], comma: bool) -> Iterator[str]:
+    """Yield lines a person can read."""
+    for each in measured:
+        yield " ".join(each.whose.values())
+        results = each.results
+        for result in results.rows.values():
+            told = row(result.key)
+            name = f"{told.name}, {result.leg}" if result.leg else told.name
+            if isinstance(result, Measured):
+                about = " ≈" if result.is_about else ""
+                value = f"{result.value:.{result.digits}f} ± {result.plus_minus:.{result.digits}f}"
+                value = value.replace("-", "−")
+                line = f"  {name + about:34} {value:>14} {result.unit}"
+                yield line.replace(".", ",") if comma else line
+            else:
+                yield f"  {name:34} {'–':>14} {result.reason}"
+        yield from (f"  Look again: {check.words}" for check in results.checks)
+
+
+def as_json(measured: Iterable[MeasuredRun], comma: bool) -> Iterator[str]:
+    """Yield one JSON document, run by run; numbers always have a decimal point."""
+    yield "["
+    before = ""
+    for each in measured:
+        document = each.whose | as_dict(each.results)
+        yield before + json.dumps(document, ensure_ascii=False, indent=1)
+        before = ","
+    yield "]"
+
+
+def as_csv(measured: Iterable[MeasuredRun], comma: bool) -> Iterator[str]:
+    """Yield CSV lines, one row a measure and step; comma = decimal comma, cells parted by ";"."""
+    decimal = "," if comma else "."
+    yield _lines(csv_bytes(COLUMNS, (), decimal))
+    for each in measured:
+        table = csv_bytes(COLUMNS, measured_rows(each), decimal)
+        yield _lines(table).split("\n", 1)[1]
+
+
+def measured_rows(each: MeasuredRun) -> Iterator[tuple[Cell, ...]]:
+    """Yield the rows of the season's table for one run, see measure_rows.COLUMNS."""
+    squad, dated = each.place.squad, each.place.dated
+    criteria = criteria_of(squad, date.fromisoformat(dated))
+    for cells in rows_of_run(each.run, card_of(squad, [each.run]), criteria):
+        yield (dated, each.place.code, each.name, *cells)
+
+
+def _lines(table: bytes) -> str:
+    """Return a table as text whose lines are ended by whoever prints it."""
+    return table.decode("utf-8-sig").removesuffix("\n")

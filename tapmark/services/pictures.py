@@ -1,0 +1,308 @@
+"""Pictures that leave as PNG, and two runs side by side."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from pathlib import Path
+
+from tapmark.checklist.words import Words
+from tapmark.clip.still_file import look_into, read_page
+from tapmark.errors import NotThere, StoreError
+from tapmark.marks.days import long_day
+from tapmark.marks.points import SIDE_EVENTS
+from tapmark.marks.run import KeyFrame, Run
+from tapmark.measures.catalogue import ROWS
+from tapmark.measures.catalogue import row as catalogue_row
+from tapmark.measures.export import foot
+from tapmark.measures.result import Key, Measured, Result, Results
+from tapmark.report.drawing.pose import step_poses
+from tapmark.report.drawing.trend import TrendPoint
+from tapmark.report.pages.content import CompareContent, CompareRow, Half
+from tapmark.report.pages.pictures import (
+    Picture,
+    Side,
+    covered,
+    face_disc,
+    marked,
+    png_bytes,
+    side_by_side,
+    step_picture,
+)
+from tapmark.report.pages.plots import trend_picture
+from tapmark.report.pages.words import page_words
+from tapmark.services.changes import since
+from tapmark.services.consent import PHOTO, file_name, let_out, write_out
+from tapmark.services.pages import drawn_step, most_tapped
+from tapmark.services.places import VisitPlace, criteria_of
+from tapmark.services.season import (
+    NO_DIFFERENCE,
+    difference_points,
+    difference_words,
+    over_season,
+    readings_of,
+    trend_visits,
+    trend_words,
+)
+from tapmark.services.visits import VisitReading, counted_runs, marked_runs, most_alike, read_visit
+from tapmark.store.pictures import PHOTO_PAGE, kept_stills
+from tapmark.store.squad import Squad
+
+TWO_PEOPLE = "different, not better"
+
+
+@dataclass(frozen=True)
+class RunPlace:
+    """A run of a visit; without a name, the one with most taps."""
+
+    place: VisitPlace
+    name: str = ""
+    i_step: int = 0
+
+
+def compare(first: RunPlace, second: RunPlace, today: date) -> CompareContent:
+    """Return two runs ready to be drawn; two dates of one athlete stand in the order of time.
+
+    Both may belong to squads in different folders. Raises NotThere for a run without figures,
+    StoreError for files that cannot be read.
+    """
+    is_same = first.place.code == second.place.code
+    if is_same and first.place.dated > second.place.dated:
+        first, second = second, first
+    before, after = read_visit(first.place, today), read_visit(second.place, today)
+    was, now, like = most_alike(before, after)
+    one, other = _half(first, was.run), _half(second, now.run)
+    tested = _tested(before, after) if is_same else {}
+    return CompareContent(
+        first=one,
+        second=other,
+        events=tuple(e for e in SIDE_EVENTS if e in one.poses and e in other.poses),
+        rows=tuple(_rows(was.results, now.results, tested, after.criteria.words)),
+        words=after.criteria.words,
+        is_same=is_same,
+        refused=(*like.refused, *like.refused_lengths) if is_same else (),
+        labels=like.labels if is_same else (TWO_PEOPLE,),
+    )
+
+
+def compare_out(
+    content: CompareContent,
+    first: RunPlace,
+    second: RunPlace,
+    folder: Path,
+    png: bytes,
+    today: date,
+) -> Path:
+    """Write a picture of two runs and return its file.
+
+    Raises GateClosed: two athletes both have to agree to be shown to the group; one athlete's own
+    two dates need no more than any picture.
+    """
+    kind = "png" if content.is_same else "side by side"
+    codes = (content.first.code, content.second.code)
+    name = file_name(dict.fromkeys(codes), "compare", content.second.dated, ".png")
+    for place in (first.place, second.place):
+        let_out(kind, place.squad, (place.code,), today)
+    return write_out(kind, second.place.squad, (second.place.code,), folder / name, png, today)
+
+
+def _half(at: RunPlace, usual: Run) -> Half:
+    run, i_step = _run_of(at, usual)
+    poses = step_poses(run, i_step) if run.view == "side" else {}
+    if not poses:
+        raise NotThere(
+            f"{at.place.code} on {long_day(at.place.dated)} has no step that can be drawn. "
+            "Mark hip, knee and ankle on one key frame."
+        )
+    answers = run.set_up
+    effort = f"effort {answers.effort} of 10" if answers.effort else ""
+    facts = (answers.context, answers.zone, effort, answers.shoes, answers.surface, answers.wind)
+    return Half(
+        code=at.place.code,
+        dated=at.place.dated,
+        poses=poses,
+        side=run.near_side,
+        facts=tuple(filter(None, facts)),
+        was_turned=run.travel_sign < 0,
+    )
+
+
+def _run_of(at: RunPlace, usual: Run) -> tuple[Run, int]:
+    if not at.name:
+        return most_tapped([usual])
+    run = at.place.squad.load_run(at.place.code, at.place.dated, at.name)
+    return run, min(at.i_step, len(run.steps) - 1)
+
+
+def _rows(
+    first: Results, second: Results, tested: Mapping[Key, str], words: Words
+) -> Iterator[CompareRow]:
+    """Yield the rows of the near leg; a word only where a priority is tested."""
+    for row in ROWS:
+        leg = row.legs[0]
+        was, now = first.row(row.key, leg), second.row(row.key, leg)
+        if isinstance(was, Measured) or isinstance(now, Measured):
+            word = tested.get((row.key, foot(second, leg)), "")
+            yield CompareRow(words.row(row.key), _shown(was), _shown(now), row.unit, word)
+
+
+def _tested(before: VisitReading, after: VisitReading) -> Mapping[Key, str]:
+    """Return (row, foot) -> word of the rows on which current priorities were tested."""
+    changes = (item.change for item in since(before, after))
+    return {
+        (change.after.key, _foot_of(after, change.after)): change.word
+        for change in changes
+        if change
+    }
+
+
+def _foot_of(reading: VisitReading, measured: Measured) -> str:
+    found = (row.foot for row in reading.assessment.rows if row.result == measured)
+    return next(found, "")
+
+
+def _shown(result: Result) -> str:
+    if not isinstance(result, Measured):
+        return "–"
+    about = "≈ " if result.is_about else ""
+    value = f"{round(result.value, result.digits) + 0.0:.{result.digits}f}"
+    return f"{about}{value} ± {result.plus_minus:.{result.digits}f}".replace("-", "−")
+
+
+def step_png(place: VisitPlace, folder: Path, today: date) -> Path:
+    """Write the step line of a visit, drawn, no photo in it; return the file.
+
+    Raises GateClosed, NotThere for a visit without a marked run.
+    """
+    let_out("png", place.squad, (place.code,), today)
+    reading = read_visit(place, today)
+    picture = step_picture(*drawn_step(reading), words=page_words(reading.criteria.words).step)
+    return _write("png", place, folder, "step", png_bytes(picture), today)
+
+
+def still_png(at: RunPlace, event: str, folder: Path, today: date) -> Path:
+    """Write the still of a key frame with its taps and the face covered; return the file.
+
+    Raises GateClosed without the consent to a photo, or when the face cannot be covered; NotThere
+    when that still was not kept.
+    """
+    _let_photo_out(at, today)
+    _, frame, still = _marked_still(at, event)
+    picture = marked(still, frame, face_disc(frame))
+    what = f"still-{event.replace(' ', '-')}"
+    return _write(PHOTO, at.place, folder, what, png_bytes(picture), today)
+
+
+def two_stills_png(
+    first: RunPlace, second: RunPlace, event: str, folder: Path, today: date
+) -> Path:
+    """Write the stills of one key frame of two runs, hip beside hip; return the file.
+
+    Two dates of one athlete stand in the order of time. Two athletes both need the consent to a
+    photo and to be shown to the group. Raises GateClosed and NotThere as still_png.
+    """
+    is_same = first.place.code == second.place.code
+    if is_same and first.place.dated > second.place.dated:
+        first, second = second, first
+    both = (first, second)
+    for at in both:
+        _let_photo_out(at, today)
+        if not is_same:
+            let_out("side by side", at.place.squad, (at.place.code,), today)
+    data = png_bytes(side_by_side([_side(at, event, is_same) for at in both]))
+    codes = dict.fromkeys(at.place.code for at in both)
+    name = file_name(codes, f"stills-{event.replace(' ', '-')}", second.place.dated, ".png")
+    path = folder / f"{PHOTO_PAGE}{name}"
+    return write_out(PHOTO, second.place.squad, [second.place.code], path, data, today)
+
+
+def trend_png(squad: Squad, code: str, key: str, side: str, folder: Path, today: date) -> Path:
+    """Write one measure over all visits as a drawn plot; return the file.
+
+    side: "right", "left" or "" where no foot is meant. Raises GateClosed, NotThere when it was
+    never measured.
+    """
+    let_out("png", squad, (code,), today)
+    troubles: list[StoreError] = []
+    readings = readings_of(squad, code, today, troubles)
+    measure = over_season(readings, key, side) if readings else None
+    if measure is None or not measure.points:
+        raise NotThere(f"{code} has no visit with this measure. {' '.join(map(str, troubles))}")
+    words = readings[-1].criteria.words
+    foot = words.in_brackets(side)
+    title = f"{code}, {measure.name}{foot}, in {catalogue_row(key).shown_unit.strip()}"
+    points = _dated(trend_visits(measure), words)
+    picture = trend_picture(points, measure.band, title, trend_words(measure))
+    name = file_name((code,), f"trend-{key}", today.isoformat(), ".png")
+    return write_out("png", squad, (code,), folder / name, png_bytes(picture), today)
+
+
+def sides_png(squad: Squad, code: str, key: str, folder: Path, today: date) -> Path:
+    """Write left − right of one measure over all visits as a drawn plot; return the file.
+
+    Raises GateClosed, NotThere when no visit can tell it: both ways have to be filmed.
+    """
+    let_out("png", squad, (code,), today)
+    troubles: list[StoreError] = []
+    readings = readings_of(squad, code, today, troubles)
+    points = difference_points(readings, key)
+    if not points:
+        why = (*difference_words(readings, key)[1:], *map(str, troubles))
+        raise NotThere(f"{code} has no visit that shows left against right here. {' '.join(why)}")
+    words = readings[-1].criteria.words
+    title = f"{code}, {words.row(key)}: left − right, in {catalogue_row(key).shown_unit.strip()}"
+    said = difference_words(readings, key)
+    picture = trend_picture(_dated(points, words), NO_DIFFERENCE, title, said)
+    path = folder / file_name((code,), f"sides-{key}", today.isoformat(), ".png")
+    return write_out("png", squad, (code,), path, png_bytes(picture), today)
+
+
+def _dated(points: Iterable[TrendPoint], words: Words) -> tuple[TrendPoint, ...]:
+    """Return points whose dates are written as the pages write them."""
+    printed = page_words(words)
+    return tuple(replace(point, label=printed.iso_date(point.label)) for point in points)
+
+
+def _let_photo_out(at: RunPlace, today: date) -> None:
+    for kind in ("png", PHOTO):
+        let_out(kind, at.place.squad, (at.place.code,), today)
+
+
+def _side(at: RunPlace, event: str, is_same: bool) -> Side:
+    run, frame, still = _marked_still(at, event)
+    words = page_words(criteria_of(at.place.squad).words)
+    label = words.iso_date(at.place.dated)
+    if not is_same:
+        label = f"{at.place.code}, {label}"
+    return Side(covered(still, face_disc(frame)), frame, run, label)
+
+
+def _marked_still(at: RunPlace, event: str) -> tuple[Run, KeyFrame, Picture]:
+    """Return a run, its key frame and the still of it as it was kept."""
+    place, (name, run, i_step) = at.place, _step_of(at)
+    frame = run.steps[i_step].key_frame(event)
+    folder = place.squad.stills_folder(place.code, place.dated, name)
+    path = kept_stills(folder).get((i_step, event, 0))
+    if frame is None or path is None:
+        raise NotThere(
+            f"There is no kept still of {event} of {place.code} on {long_day(place.dated)}. "
+            "Show the step line instead."
+        )
+    return run, frame, read_page(look_into(path)[0])
+
+
+def _step_of(at: RunPlace) -> tuple[str, Run, int]:
+    """Return name, run and step; without a name, those with most taps."""
+    squad, code, dated = at.place.squad, at.place.code, at.place.dated
+    if at.name:
+        run = squad.load_run(code, dated, at.name)
+        return at.name, run, min(at.i_step, len(run.steps) - 1)
+    visit = squad.visit(code, dated)
+    runs = marked_runs(visit, counted_runs(squad, visit))
+    run, i_step = most_tapped([run for _, run in runs if run.view == "side"] or [runs[0][1]])
+    return next(name for name, each in runs if each is run), run, i_step
+
+
+def _write(kind: str, place: VisitPlace, folder: Path, what: str, data: bytes, today: date) -> Path:
+    name = file_name((place.code,), what, place.dated, ".png")
+    name = f"{PHOTO_PAGE}{name}" if kind == PHOTO else name
+    return write_out(kind, place.squad, (place.code,), folder / name, data, today)

@@ -1,0 +1,267 @@
+"""A drawn runner for learning to mark, and the coach's own error card."""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from math import hypot
+from pathlib import Path
+
+from tapmark.errors import NotThere, StoreError
+from tapmark.marks.people import CONSENTS, Athlete, Consent, Length
+from tapmark.marks.points import STANDARD
+from tapmark.marks.run import KeyFrame, Run, Source, Step, Tap
+from tapmark.measures.card import DEFAULT_PCT_LEG
+from tapmark.measures.repeatability import (
+    Pair,
+    RowDifference,
+    Shift,
+    card_of,
+    pairs_between,
+    row_differences,
+    second_look_pairs,
+    shift_in_words,
+    steady_shifts,
+)
+from tapmark.store.choices import OwnError, SquadChoices
+from tapmark.store.files import make_folder, move_into_place, read_bytes, write_bytes
+from tapmark.store.pictures import clip_of
+from tapmark.store.squad import Squad, all_runs, make_squad, open_squad
+from tests.drawn_runner.drawn import true_taps
+from tests.drawn_runner.drill import drawn_athlete
+from tests.drawn_runner.make_samples import (
+    BEFORE,
+    CLIP_GRAIN,
+    RATE,
+    Sample,
+    clip_times,
+    truth_of,
+    write_clip,
+)
+from tests.drawn_runner.runs import set_up_of
+
+SEED_FILE = "drawn.txt"
+NOBODY = "nobody was filmed"
+
+
+@dataclass(frozen=True)
+class KindError:
+    """Taps of one kind of point against the truth, in % of leg.
+
+    sd:     per coordinate, √(Σ d² ÷ 2n): the truth has no error of its own.
+    usual:  what is assumed of a careful coach.
+    n:      how many taps.
+    """
+
+    kind: str
+    sd: float
+    usual: float
+    n: int
+
+
+@dataclass(frozen=True)
+class ErrorCard:
+    """How close one marked step is to the truth.
+
+    frames: (key frame, pictures too late; negative: too early) of every chosen one.
+    shifts: steady ones only: tapped later than true means forward and up +.
+    rows:   by_a is the value with every tap and picture right, by_b what was marked.
+    left_open: points that were asked for and have no place.
+    """
+
+    frames: tuple[tuple[str, int], ...]
+    kinds: tuple[KindError, ...]
+    shifts: tuple[Shift, ...]
+    rows: tuple[RowDifference, ...]
+    left_open: int = 0
+
+
+def is_drawn(squad: Squad, code: str) -> bool:
+    """Say whether an athlete of a squad is a drawn one."""
+    return (squad.athlete_folder(code) / SEED_FILE).is_file()
+
+
+def next_code(folder: Path) -> str:
+    """Return the code of the next drawn runner in a folder, made a practice squad where it is new.
+
+    Raises StoreError for a squad of real athletes, CannotWrite.
+    """
+    codes = _practice_squad(folder).codes()
+    return f"D{max((int(code[1:]) for code in codes if code[1:].isdecimal()), default=0) + 1:02}"
+
+
+def draw_runner(folder: Path, code: str, seed: int, tell: Callable[[int, int], None]) -> Sample:
+    """Draw the clip of a new runner beside the squad; raise CannotWrite, what tell raises."""
+    sample = drawn_athlete(code, seed)
+    _draw(sample, _clip_of(folder, code), tell)
+    return sample
+
+
+def bring_in(folder: Path, sample: Sample, seed: int, today: str) -> tuple[str, str, str]:
+    """Put a runner who was drawn into the squad; return code, ISO date and run."""
+    squad, code = _practice_squad(folder), sample.code
+    squad.add_athlete(_athlete(sample, today))
+    write_bytes(squad.athlete_folder(code) / SEED_FILE, f"{seed}\n".encode())
+    run = _unmarked(squad, sample, _clip_of(folder, code), today)
+    return code, today, squad.new_run(code, today, run)
+
+
+def _clip_of(folder: Path, code: str) -> Path:
+    return folder / "film" / f"{code}.mp4"
+
+
+def _practice_squad(folder: Path) -> Squad:
+    if not (folder / "squad.json").exists():
+        return make_squad(folder, "Practice")
+    squad = open_squad(folder)
+    real = [code for code in squad.codes() if not is_drawn(squad, code)]
+    if real:
+        raise StoreError(
+            f"“{folder.name}” holds real athletes ({real[0]}). Choose a new folder for practice."
+        )
+    return squad
+
+
+def _draw(sample: Sample, clip: Path, tell: Callable[[int, int], None]) -> None:
+    """Draw the clip whole or not at all."""
+    make_folder(clip.parent)
+    half = clip.with_name(f"{clip.stem}.drawing.mp4")
+    try:
+        write_clip(sample.scene(CLIP_GRAIN), clip_times(sample), half, tell)
+        move_into_place(half, clip)
+    finally:
+        half.unlink(missing_ok=True)
+
+
+def _athlete(sample: Sample, today: str) -> Athlete:
+    leg = truth_of(sample)["athlete"]
+    assert isinstance(leg, dict)
+    return Athlete(
+        sample.code,
+        sample.birth_year,
+        "drawn",
+        lengths=(Length("leg", round(float(leg["leg_length_cm"]), 1), today),),
+        consents=tuple(Consent(use, True, NOBODY, today) for use in CONSENTS),
+    )
+
+
+def _unmarked(squad: Squad, sample: Sample, clip: Path, today: str) -> Run:
+    truth = truth_of(sample)
+    n = len(clip_times(sample))
+    source = Source("clip", "", (sample.view.width, sample.view.height), n)
+    at = squad.run_path(sample.code, today, "run-1")
+    make_folder(at.parent)
+    return Run(
+        source=clip_of(clip, at, source),
+        set_up=set_up_of(truth),
+        marked_by=squad.choices.marker,
+    )
+
+
+def sample_of(squad: Squad, code: str) -> Sample:
+    """Return the drawn runner of a code; raise NotThere for an athlete who is not drawn."""
+    path = squad.athlete_folder(code) / SEED_FILE
+    text = read_bytes(path, 100).decode("ascii", "replace").strip() if path.is_file() else ""
+    if not (text.isascii() and text.isdecimal()):
+        raise NotThere(f"{code} is no drawn runner, so nobody knows the truth.")
+    return drawn_athlete(code, int(text))
+
+
+def true_run(sample: Sample, run: Run, pictures: dict[str, int] | None = None) -> Run:
+    """Return a run of the same step with every standard tap in its true place.
+
+    pictures: key frame -> number in the clip; None takes those that the rules pick.
+    """
+    chosen = pictures or {e: p.number + BEFORE for e, p in sample.pictures.items()}
+    at_s = {event: (n - BEFORE + sample.phase) / RATE for event, n in chosen.items()}
+    taps = true_taps(sample.style, sample.view, at_s)
+    frames = tuple(
+        KeyFrame(
+            event,
+            number,
+            number / RATE,
+            1 / RATE,
+            taps=tuple(Tap(point, taps[event][point]) for point in STANDARD[event]),
+        )
+        for event, number in chosen.items()
+    )
+    return replace(run, steps=(Step(frames),), set_up=set_up_of(truth_of(sample)))
+
+
+def error_card(squad: Squad, code: str, run: Run) -> ErrorCard:
+    """Return how close a marked run of a drawn runner is; raise NotThere without any tap."""
+    sample = sample_of(squad, code)
+    if next(run.taps(), None) is None:
+        raise NotThere("Nothing is tapped yet. Mark the step first, then ask again.")
+    step = run.steps[0]
+    chosen = {frame.event: frame.picture for frame in step.key_frames if frame.event in STANDARD}
+    right = {event: p.number + BEFORE for event, p in sample.pictures.items()}
+    pairs = pairs_between(true_run(sample, run, chosen), run)
+    return ErrorCard(
+        frames=tuple((event, picture - right[event]) for event, picture in chosen.items()),
+        kinds=tuple(_kind(kind, pairs) for kind in dict.fromkeys(pair.kind for pair in pairs)),
+        shifts=tuple(shift for shift in steady_shifts(pairs) if shift.is_steady),
+        rows=row_differences(true_run(sample, run), run),
+        left_open=sum(tap.at_px is None for _, _, tap in run.taps()),
+    )
+
+
+def _kind(kind: str, pairs: tuple[Pair, ...]) -> KindError:
+    mine = [pair for pair in pairs if pair.kind == kind]
+    sd = (sum(pair.apart_pct_leg**2 for pair in mine) / (2 * len(mine))) ** 0.5
+    return KindError(kind, float(sd), DEFAULT_PCT_LEG[kind], len(mine))
+
+
+AS_TAPPED = {kind: f"near {kind}" for kind in ("knee", "ankle", "toe", "heel", "wrist")}
+"""Kind of point -> the point it stands under in squad.json; others stand under their own name."""
+
+
+def own_errors(folder: Path, marker: str, today: date) -> tuple[OwnError, ...]:
+    """Return one row for each kind of point that somebody looked at twice.
+
+    Damaged runs are left out: they can tell nothing.
+    """
+    squad = open_squad(folder, [])
+    pairs = [pair for run in _runs_of(squad, marker) for pair in second_look_pairs(run)]
+    return _rows(pairs, marker, today)
+
+
+def _runs_of(squad: Squad, marker: str) -> Iterator[Run]:
+    for _, _, _, run in all_runs(squad, []):
+        if run.marked_by == marker:
+            yield run
+
+
+def _rows(pairs: list[Pair], marker: str, today: date) -> tuple[OwnError, ...]:
+    if not pairs:
+        return ()
+    return tuple(
+        OwnError(
+            marker,
+            AS_TAPPED.get(own.kind, own.kind),
+            round(own.pct_leg, 3),
+            own.n_pairs,
+            today.isoformat(),
+        )
+        for own in card_of(pairs).own
+    )
+
+
+def with_card(choices: SquadChoices, marker: str, rows: tuple[OwnError, ...]) -> SquadChoices:
+    """Return the squad's choices with one marker's rows replaced."""
+    others = tuple(row for row in choices.tap_card if row.marker != marker)
+    return replace(choices, tap_card=(*others, *rows))
+
+
+def told(run: Run) -> str:
+    """Return what one run's second look says, and what moved most; "" without one."""
+    pairs = second_look_pairs(run)
+    if not pairs:
+        return ""
+    sd = (sum(pair.apart_pct_leg**2 for pair in pairs) / (4 * len(pairs))) ** 0.5
+    moved = [shift for shift in steady_shifts(pairs) if shift.is_steady]
+    moved.sort(key=lambda shift: -hypot(shift.forward_pct_leg, shift.up_pct_leg))
+    said = (
+        f"Second look done: {len(pairs)} points, your tap is within about "
+        f"± {1.96 * sd:.1f} % of the leg. A steady bias it cannot show."
+    )
+    return " ".join((said, *map(shift_in_words, moved[:1])))  # one line has room for one

@@ -1,0 +1,248 @@
+"""A visit from its files to what is said about it, and the passes that count together."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from itertools import product
+
+from tapmark.checklist.assess import assess
+from tapmark.checklist.criteria import Criteria
+from tapmark.checklist.next_tap import NextTap, next_taps, untold
+from tapmark.checklist.situation import has_grown, pain_of
+from tapmark.checklist.verdict import Assessment
+from tapmark.errors import NotThere
+from tapmark.marks.days import long_day, run_words
+from tapmark.marks.people import Athlete, Visit
+from tapmark.marks.run import Run
+from tapmark.measures.card import Card, OwnSd, kind_of
+from tapmark.measures.compute import readings
+from tapmark.measures.export import foot
+from tapmark.measures.likeness import GROWN, Likeness, likeness
+from tapmark.measures.pool import measure_visit, same_set_up
+from tapmark.measures.result import Measured, NotMeasured, Results
+from tapmark.services.places import VisitPlace, criteria_of
+from tapmark.store.season import Growth, growth
+from tapmark.store.squad import Squad
+
+_NOTHING_SAID = Assessment((), (), (), ())
+
+
+@dataclass(frozen=True)
+class VisitReading:
+    """Everything that is known of a visit on one day.
+
+    runs:    (name, run) of the runs that the visit counts and somebody marked; at least one.
+    counted: every run that the visit counts: pain and growth were asked before each of them.
+    earlier: the athlete's visits before this one, oldest first.
+    growth:  by the tape since the marked visit before; None when a tape may err as much.
+    untold:  how many items its run at hand can't tell, next_taps: what to tap once more in it,
+             with the number of its step under i_reading. Only where with_next_taps worked it out.
+    """
+
+    athlete: Athlete
+    visit: Visit
+    runs: tuple[tuple[str, Run], ...]
+    counted: tuple[Run, ...]
+    earlier: tuple[Visit, ...]
+    criteria: Criteria
+    results: Results
+    assessment: Assessment
+    growth: Growth | None = None
+    untold: int = 0
+    next_taps: tuple[NextTap, ...] = ()
+
+
+def read_visit(place: VisitPlace, today: date) -> VisitReading:
+    """Measure and judge a visit as it lies on disk; passes that nobody marked yet are left out.
+
+    Raises NotThere without a marked run, StoreError for files that cannot be read,
+    CriteriaUnreadable for the squad's bands.
+    """
+    squad, code, dated = place.squad, place.code, place.dated
+    athlete, visit = squad.athlete(code), squad.visit(code, dated)
+    counted = counted_runs(squad, visit)
+    runs = marked_runs(visit, counted)
+    values = [run for _, run in runs]
+    earlier = tuple(squad.visit(code, day) for day in squad.visit_dates(code) if day < dated)
+    read = VisitReading(
+        athlete=athlete,
+        visit=visit,
+        runs=runs,
+        counted=tuple(run for _, run in counted),
+        earlier=earlier,
+        criteria=criteria_of(squad, date.fromisoformat(dated)),
+        results=measure_visit(values, card_of(squad, values)),
+        assessment=_NOTHING_SAID,
+        growth=_growth(squad, athlete, earlier, dated),
+    )
+    return assessed(read, today)
+
+
+def with_next_taps(reading: VisitReading, name: str, card: Card) -> VisitReading:
+    """Work out which points of a run, tapped once more, would tell what the visit can't."""
+    run = next((run for each, run in reading.runs if each == name), None)
+    if run is None or run.view != "side":
+        return reading
+    others = [each for each in same_set_up([r for _, r in reading.runs], run) if each is not run]
+    read = [each for one in (run, *others) for each in readings(one, card, with_checks=False)]
+    return replace(
+        reading,
+        untold=len(untold(read, reading.criteria)),
+        next_taps=next_taps(read, reading.criteria, range(len(run.steps))),
+    )
+
+
+def assessed(reading: VisitReading, today: date, moved: tuple[int, ...] = ()) -> VisitReading:
+    """Judge a visit from what was measured.
+
+    moved: items of the last choice that have moved nearer to fine since.
+    """
+    said = assess(
+        reading.results,
+        reading.athlete,
+        reading.visit,
+        today,
+        reading.criteria,
+        reading.earlier,
+        pain=pain_of(reading.counted),
+        has_grown=has_grown(reading.counted) or reading.growth is not None,
+        moved=moved,
+    )
+    return replace(reading, assessment=said)
+
+
+def counted_runs(squad: Squad, visit: Visit) -> tuple[tuple[str, Run], ...]:
+    """Return (name, run) of the runs that a visit counts and that are there."""
+    found = dict(squad.runs(visit.code, visit.dated))
+    return tuple((name, found[name]) for name in visit.runs if name in found)
+
+
+def lost_runs(squad: Squad, visit: Visit) -> tuple[NotThere, ...]:
+    """Return a sentence for each run that a visit counts and whose file is not there.
+
+    A folder that was copied half way looks like this, or one whose files lie elsewhere until they
+    are asked for.
+    """
+    there = squad.run_names(visit.code, visit.dated)
+    return tuple(
+        NotThere(
+            f"{visit.code} on {long_day(visit.dated)} counts {run_words(name)}, but “{name}.json” "
+            "is not there: perhaps the folder is still being copied. Without it the numbers come "
+            "from the other runs."
+        )
+        for name in visit.runs
+        if name not in there
+    )
+
+
+def marked_runs(visit: Visit, counted: tuple[tuple[str, Run], ...]) -> tuple[tuple[str, Run], ...]:
+    """Return those of a visit's runs that somebody marked; raise NotThere when there is none."""
+    marked = tuple((name, run) for name, run in counted if run.is_marked)
+    if not marked:
+        raise NotThere(
+            f"The visit of {visit.code} on {long_day(visit.dated)} has no marked run. "
+            "Film or import one, mark it, then ask again."
+        )
+    return marked
+
+
+def has_marked_run(squad: Squad, visit: Visit) -> bool:
+    """Say whether a visit counts a run that somebody marked; runs are read until one is found."""
+    there = squad.run_names(visit.code, visit.dated)
+    runs = (squad.load_run(visit.code, visit.dated, n) for n in visit.runs if n in there)
+    return any(run.is_marked for run in runs)
+
+
+def marked_before(squad: Squad, earlier: Sequence[Visit]) -> Visit | None:
+    """Return the last of some visits, oldest first, that has a marked run; None without one."""
+    return next((visit for visit in reversed(earlier) if has_marked_run(squad, visit)), None)
+
+
+def _growth(
+    squad: Squad, athlete: Athlete, earlier: tuple[Visit, ...], dated: str
+) -> Growth | None:
+    """Return the growth since the marked visit before; files are read only if a tape tells any."""
+    if not earlier or growth(athlete, earlier[0].dated, dated) is None:
+        return None
+    before = marked_before(squad, earlier)
+    return growth(athlete, before.dated, dated) if before else None
+
+
+def card_of(squad: Squad, runs: list[Run]) -> Card:
+    """Return the tap card of whoever marked the first run."""
+    marker = runs[0].marked_by if runs else ""
+    rows = squad.choices.own_errors(marker)
+    return Card(tuple(OwnSd(kind_of(row.point), row.sd_percent, row.n) for row in rows))
+
+
+@dataclass(frozen=True)
+class Pass:
+    """Results of one foot, view and set-up, and the first run that went in."""
+
+    results: Results
+    run: Run
+
+    def find(self, key: str, side: str) -> Measured | NotMeasured | None:
+        """Return a row of "right", "left" or "" (no foot meant); None when it is not among them."""
+        found = [
+            result
+            for (name, leg), result in self.results.rows.items()
+            if name == key and foot(self.results, leg) == side
+        ]
+        return next(iter(found), None)
+
+
+def passes_of(reading: VisitReading) -> tuple[Pass, ...]:
+    """Return the passes of a visit, the one with most steps first."""
+    runs = [run for _, run in reading.runs]
+    return tuple(Pass(results, _shows(results, runs)) for results in all_results(reading.results))
+
+
+def all_results(results: Results) -> tuple[Results, ...]:
+    """Return the results of a visit one by one: each foot, set-up and view."""
+    return (results, *(each for other in results.others for each in all_results(other)))
+
+
+def alike(before: VisitReading, after: VisitReading) -> Likeness:
+    """Return what stands against a comparison of the two passes that are most alike.
+
+    Growth counts that was ticked for a run, and that two measured heights or legs show.
+    """
+    like = most_alike(before, after)[2]
+    if GROWN in like.labels or not growth(after.athlete, before.visit.dated, after.visit.dated):
+        return like
+    return replace(like, labels=(*like.labels, GROWN))
+
+
+def most_alike(before: VisitReading, after: VisitReading) -> tuple[Pass, Pass, Likeness]:
+    """Return the two passes of two visits that are most alike, and what stands against them."""
+    pairs = product(passes_of(before), passes_of(after))
+    found = ((a, b, likeness(a.run, b.run, a.results, b.results)) for a, b in pairs)
+    return min(found, key=lambda pair: _against(pair[2]))
+
+
+def in_both(
+    before: VisitReading, after: VisitReading
+) -> Iterator[tuple[Results, Measured, Measured]]:
+    """Yield (results after, before, after) of every row measured on both days for the same foot.
+
+    Where a foot was filmed as the near and as the far one, near is set beside near.
+    """
+    for later in passes_of(after):
+        for (key, leg), now in later.results.rows.items():
+            side = foot(later.results, leg)
+            found = (each.find(key, side) for each in passes_of(before))
+            same = (was for was in found if isinstance(was, Measured) and was.leg == leg)
+            was = next(same, None)
+            if isinstance(now, Measured) and was:
+                yield later.results, was, now
+
+
+def _against(like: Likeness) -> tuple[int, int, int]:
+    return len(like.refused), len(like.refused_lengths), len(like.labels)
+
+
+def _shows(results: Results, runs: list[Run]) -> Run:
+    wanted = (results.view, results.near_side, results.context)
+    same = [run for run in runs if (run.view, run.near_side, run.set_up.context) == wanted]
+    return (same or runs)[0]

@@ -1,0 +1,41 @@
+"""The drawings for items seen from behind or in front: within their room, and different."""
+
+import pytest
+
+from tapmark.report.drawing.idea import back_pair
+from tapmark.report.drawing.shapes import Ring, moved
+from tests.report.drawing_made import mapped, pixels
+
+WIDTH, HEIGHT = 68.0, 40.0
+PX_PER_MM = 300 / 25.4
+
+
+def _xs_and_ys(shape):
+    if isinstance(shape, Ring):
+        (x, y), r = shape.centre, shape.radius
+        return [(x - r, y - r), (x + r, y + r)]
+    return list(shape.points)
+
+
+@pytest.mark.parametrize("item", [16, 17, 18])
+def test_both_figures_keep_within_their_room(item):
+    for shape in back_pair(item, WIDTH, HEIGHT).shapes:
+        for x, y in _xs_and_ys(shape):
+            assert -0.5 <= x <= WIDTH + 0.5
+            assert -HEIGHT <= y <= 1.0
+
+
+@pytest.mark.parametrize("item", [16, 17, 18])
+def test_what_we_saw_differs_from_the_idea_in_ink_not_in_tint(item):
+    """As large as it is printed: 100 grey levels apart is a tint or paper against a black line."""
+    shapes = back_pair(item, WIDTH, HEIGHT).shapes
+    drawn = moved(mapped(shapes, PX_PER_MM), 0.0, 1.02 * HEIGHT * PX_PER_MM)
+    half = round(WIDTH / 2 * PX_PER_MM)
+    painted = pixels(drawn, (2 * half, round(1.1 * HEIGHT * PX_PER_MM))).astype(int)
+    left, right = painted[:, :half], painted[:, half:]
+    square_mm = (abs(left - right) > 100).sum() / PX_PER_MM**2
+    assert square_mm > 12
+
+
+def test_items_of_the_side_view_have_no_such_drawing():
+    assert back_pair(1, WIDTH, HEIGHT) is None

@@ -1,0 +1,188 @@
+"""The HTML twin: one file, nothing from outside, escaped, with headings, tables and alt texts."""
+
+import html
+import re
+import xml.etree.ElementTree as ET
+from dataclasses import replace
+from html.parser import HTMLParser
+from itertools import pairwise
+
+import pytest
+
+from tapmark.checklist.verdict import SHOWN
+from tapmark.marks.people import Athlete
+from tapmark.measures.result import Measured
+from tapmark.report.pages.cards import POINTS, card_html, log_html
+from tapmark.report.pages.html import athlete_html, coach_html
+from tests.report.made import english, made, stretched
+
+
+class _Page(HTMLParser):
+    """Tags in order, their attributes, and the text people read."""
+
+    def __init__(self, text):
+        super().__init__()
+        self.tags: list[tuple[str, dict]] = []
+        self.words: list[str] = []
+        self.open: list[str] = []
+        self.stray: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append((tag, dict(attrs)))
+        if tag not in ("meta", "br", "input", "path", "circle"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag):
+        if tag not in ("path", "circle") and (not self.open or self.open.pop() != tag):
+            self.stray.append(tag)
+
+    def handle_data(self, data):
+        if not self.open or self.open[-1] != "style":
+            self.words.append(data)
+
+    @property
+    def text(self):
+        return " ".join(" ".join(self.words).split())
+
+
+@pytest.mark.parametrize("write", [athlete_html, coach_html])
+def test_every_element_is_closed_in_order(write):
+    page = _Page(write(made()))
+    assert page.stray == []
+    assert page.open == []
+
+
+def test_headings_go_down_one_step_at_a_time_from_one_h1():
+    tags = [tag for tag, _ in _Page(coach_html(made())).tags]
+    levels = [int(tag[1]) for tag in tags if re.fullmatch("h[1-6]", tag)]
+    assert levels.count(1) == 1
+    assert levels[0] == 1
+    assert all(b - a <= 1 for a, b in pairwise(levels))
+
+
+def test_tables_have_captions_or_headings_and_every_cell_its_header():
+    for tag, attributes in _Page(coach_html(made())).tags:
+        if tag == "th":
+            assert attributes["scope"] in ("row", "col")
+
+
+def test_every_drawing_has_a_text_or_is_hidden():
+    for tag, attributes in _Page(coach_html(made())).tags:
+        if tag == "svg":
+            assert attributes.get("role") == "img" or attributes.get("aria-hidden") == "true"
+
+
+def test_every_box_to_tick_has_a_name():
+    boxes = [a for tag, a in _Page(athlete_html(made())).tags if tag == "input"]
+    assert len(boxes) == 6 * 4 + 3
+    assert len({a["aria-label"] for a in boxes}) == len(boxes)
+
+
+def test_nothing_is_fetched_and_nothing_runs():
+    text = coach_html(made())
+    for reaching in (r"\b(?:src|href|action)\s*=", r"url\(|@import", "<script|<link", r"\son\w+="):
+        assert re.findall(reaching, text) == []
+    addresses = set(re.findall(r"https?://[^\s\"'<>]+", text))
+    assert addresses == {"http://www.w3.org/2000/svg"}, "the name of SVG's vocabulary only"
+    assert "default-src 'none'" in text
+
+
+@pytest.mark.parametrize("nasty", ["<script>alert(1)</script>", "\"'><img src=x>", "a & b < c"])
+def test_whatever_a_person_types_is_escaped(nasty):
+    content = made(notes=nasty)
+    content = replace(
+        content,
+        athlete=Athlete(nasty, 1990, own_cue=nasty),
+        visit=replace(content.visit, retest_week=nasty),
+        run=replace(content.run, set_up=replace(content.run.set_up, zone=nasty, shoes=nasty)),
+    )
+    for text in (athlete_html(content), coach_html(content)):
+        assert nasty not in text
+        assert html.escape(nasty) in text
+        assert not [tag for tag, _ in _Page(text).tags if tag in ("script", "img")]
+
+
+@pytest.mark.parametrize("style", ["good", "poor"])
+def test_words_are_those_of_the_printed_page(style):
+    content = made(style, since=2)
+    text = _Page(athlete_html(content)).text
+    for chosen in content.assessment.slots:
+        assert chosen.phrase.says in text
+        assert chosen.phrase.cue in text
+        assert chosen.phrase.drills[0].dose in text
+    for strength in content.assessment.strengths[:3]:
+        assert strength.words in text
+    for caution in content.assessment.cautions:
+        assert caution in text
+    assert "moved, nearer" in text
+
+
+@pytest.mark.parametrize(
+    ("case", "there", "missing"),
+    [
+        ({"born": 2009}, "Your step", "Checklist"),
+        ({"pain": "yes"}, "so there is no task", "Do this"),
+        ({"style": "good"}, "This film can't tell yet", "Tick at the next sessions"),
+    ],
+)
+def test_the_rules_of_care_hold_here_too(case, there, missing):
+    text = _Page(athlete_html(made(**case))).text
+    assert there in text
+    assert missing not in text
+
+
+def test_the_coach_s_copy_has_every_number():
+    content = made()
+    text = _Page(coach_html(content)).text
+    for row in content.assessment.rows:
+        result = row.result
+        if isinstance(result, Measured):
+            assert f"± {result.plus_minus:.{result.digits}f}" in text
+        else:
+            assert result.reason in text
+        if row.band and row.word != SHOWN:
+            assert row.band.basis.split(";")[0][:15] in text.replace("−", "-")
+
+
+def test_drawings_inside_are_well_formed():
+    for drawing in re.findall(r"<svg.*?</svg>", coach_html(made())):
+        ET.fromstring(drawing)
+
+
+def test_light_and_dark_and_print_are_provided():
+    text = athlete_html(made(paper="letter"))
+    for rule in ("prefers-color-scheme:dark", "@media print", "size:letter"):
+        assert rule in text
+    assert "size:A4" in athlete_html(made())
+
+
+def test_the_language_is_declared():
+    assert '<html lang="en">' in athlete_html(made())
+    long = athlete_html(made(words=stretched()))
+    assert _Page(long).stray == []
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_the_filming_card_has_every_point_and_its_plan_in_words(paper):
+    page = _Page(card_html(english(), paper))
+    assert (page.stray, page.open) == ([], [])
+    assert [tag for tag, _ in page.tags if tag in ("h1", "h2")] == ["h1", *["h2"] * len(POINTS)]
+    for name in POINTS:
+        assert english().say(f"card.{name}_says") in page.text
+    assert "right angles across the lane, from 10 to 15 m" in page.text
+
+
+def test_the_shot_log_has_six_rows_for_everybody_and_a_named_box_in_each():
+    nasty = "<b>&"
+    codes = ("K07", nasty, *(f"M{i}" for i in range(8)))
+    text = log_html(english(), codes)
+    page = _Page(text)
+    assert (page.stray, page.open) == ([], [])
+    assert nasty not in text.replace("<b>&lt;", "")
+    boxes = [a["aria-label"] for tag, a in page.tags if tag == "input"]
+    assert len(boxes) == len(set(boxes)) == 60
+    assert "9. <b>& 3: pain" in boxes
+    assert all(
+        attributes["scope"] in ("row", "col") for tag, attributes in page.tags if tag == "th"
+    )

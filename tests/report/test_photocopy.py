@@ -1,0 +1,137 @@
+"""What a bad copier leaves of a page: 300 or 150 dpi, blur, streaks, cut to pure black and white.
+
+Contrast is WCAG 2.2's contrast ratio (relative luminance of sRGB, formula of the standard).
+"""
+
+import numpy as np
+import pytest
+from PIL import Image, ImageFilter
+
+from tapmark.checklist.verdict import CANT_TELL, FINE, NEAR_THE_LINE, SEEN
+from tapmark.report.drawing.idea import back_pair
+from tapmark.report.drawing.painter import paint
+from tapmark.report.drawing.shapes import Label, Line, moved
+from tapmark.report.drawing.signs import HEIGHT, verdict_sign
+from tapmark.report.pages.athlete_page import athlete_page, athlete_shapes
+from tapmark.report.pages.layout import THIN
+from tests.report.made import box, fonts, labels, made
+
+COPIER_DPI = 150
+MM = COPIER_DPI / 25.4
+FINE_MM = 300 / 25.4
+
+
+def _luminance(grey):
+    channel = np.asarray(grey, float) / 255
+    return np.where(channel <= 0.04045, channel / 12.92, ((channel + 0.055) / 1.055) ** 2.4)
+
+
+def _contrast(dark, light):
+    return (_luminance(light) + 0.05) / (_luminance(dark) + 0.05)
+
+
+def _copied(page, coarser=2):
+    """The page at 300 dpi ÷ coarser, a little out of focus, noisy and streaked, in grey."""
+    small = page.reduce(coarser) if coarser > 1 else page
+    soft = np.asarray(small.filter(ImageFilter.GaussianBlur(0.6)), float)
+    random = np.random.default_rng(7)
+    streaks = random.normal(0, 6, soft.shape[1])[None, :]
+    return np.clip(soft + random.normal(0, 14, soft.shape) + streaks, 0, 255)
+
+
+@pytest.fixture(scope="module")
+def copied():
+    """Shapes of a page and its copy in grey."""
+    content = made(slots=(1,), since=3)
+    return athlete_shapes(content, fonts()), _copied(athlete_page(content, fonts()))
+
+
+def _cut(image, place):
+    left, top, right, bottom = (round(edge * MM) for edge in place)
+    return image[top : bottom + 1, left : right + 1]
+
+
+def test_all_text_keeps_a_contrast_of_7_to_its_paper_on_the_copy(copied):
+    shapes, image = copied
+    for label in labels(shapes):
+        part = _cut(image, box(label, fonts()))
+        dark, light = np.percentile(part, 2), np.percentile(part, 98)
+        assert _contrast(dark, light) >= 7.0, label.text
+
+
+def test_at_300_dpi_all_text_keeps_a_contrast_of_10(copied):
+    """The same copier at the printer's own resolution; WCAG asks 7 for its strictest level."""
+    shapes, _ = copied
+    image = _copied(athlete_page(made(slots=(1,), since=3), fonts()), coarser=1)
+    for label in labels(shapes):
+        left, top, right, bottom = (round(edge * FINE_MM) for edge in box(label, fonts()))
+        part = image[top : bottom + 1, left : right + 1]
+        dark, light = np.percentile(part, 2), np.percentile(part, 98)
+        assert _contrast(dark, light) >= 10.0, label.text
+
+
+def test_letters_stay_apart_when_the_copy_is_cut_to_black_and_white(copied):
+    """Columns of white between the letters of a line of 11 pt: at least half as many as printed."""
+    shapes, image = copied
+    printed = athlete_page(made(slots=(1,), since=3), fonts())
+    first = np.asarray(printed.reduce(2), float)
+    for label in labels(shapes):
+        if len(label.text) < 12:
+            continue
+        place = box(label, fonts())
+        gaps = [(_cut(each, place) > 128).all(axis=0).sum() for each in (first, image)]
+        assert gaps[1] >= 0.5 * gaps[0], label.text
+
+
+def test_thin_lines_survive_unbroken(copied):
+    shapes, image = copied
+    ruled = [
+        s
+        for s in shapes
+        if isinstance(s, Line)
+        and s.width <= THIN + 0.1
+        and s.points[0][1] == s.points[1][1]
+        and s.points[1][0] - s.points[0][0] > 20
+    ]
+    assert len(ruled) >= 5
+    for line in ruled:
+        (xa, y), (xb, _) = line.points
+        band = _cut(image, (xa + 0.5, y - 0.3, xb - 0.5, y + 0.3)) < 128
+        assert band.any(axis=0).mean() > 0.99
+
+
+@pytest.mark.parametrize("word", [SEEN, NEAR_THE_LINE, FINE, CANT_TELL])
+def test_verdict_signs_can_be_told_apart_on_the_copy(word, copied):
+    def copy(name):
+        page = Image.new("L", (200, 200), 255)
+        paint(page, moved(verdict_sign(name, (0, 0), HEIGHT), 8.0, 8.0), fonts())
+        return _copied(page) < 128
+
+    others = [other for other in (SEEN, NEAR_THE_LINE, FINE, CANT_TELL) if other != word]
+    assert all((copy(word) != copy(other)).sum() > 8 for other in others)
+
+
+@pytest.mark.parametrize("item", [16, 17, 18])
+def test_what_we_saw_and_the_idea_from_behind_differ_on_the_copy(item):
+    """More than 100 levels of grey apart after the copier, where noise alone never reaches that."""
+    drawing = back_pair(item, 68.0, 40.0)
+    half = round(34.0 * MM)
+
+    def copy():
+        page = Image.new("L", (4 * half, 1000), 255)
+        paint(page, moved(drawing.shapes, 0.0, drawing.above + 1.0), fonts())
+        return _copied(page)
+
+    page = copy()
+    saw, idea = page[:, :half], page[:, half : 2 * half]
+    assert (abs(saw - idea) > 100).sum() > 300
+    again = _copied(Image.new("L", (4 * half, 1000), 255))
+    assert (abs(again[:, :half] - again[:, half : 2 * half]) > 100).sum() < 10
+
+
+def test_the_page_reads_without_its_grey(copied):
+    """Cut to black and white the tint is gone; heads, limbs and every text are still there."""
+    shapes, image = copied
+    bits = image > 128
+    assert 0.02 < 1 - bits.mean() < 0.12
+    assert isinstance(shapes[0], Label)

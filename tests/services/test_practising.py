@@ -1,0 +1,223 @@
+"""Practice on a drawn runner: the truth gives an empty card, a known fault shows with its size."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+from zlib import crc32
+
+import pytest
+
+from tapmark.errors import Cancelled, NotThere, StoreError
+from tapmark.marks.run import Run, Step, Tap
+from tapmark.services import practising
+from tapmark.services.practising import (
+    ErrorCard,
+    bring_in,
+    draw_runner,
+    error_card,
+    is_drawn,
+    next_code,
+    sample_of,
+    true_run,
+)
+from tapmark.store.consent import consent_state
+from tapmark.store.squad import Squad, open_squad
+from tests.drawn_runner.coach import ELSEWHERE_SD_PERCENT, TAP_SD_PERCENT, tapping_error
+from tests.drawn_runner.drawn import leg_px
+from tests.drawn_runner.make_samples import BEFORE
+from tests.store.made import squad_of
+
+TODAY = "2026-05-14"
+SEEDS = (3, 4, 5, 11)
+
+
+def new_runner(
+    folder: Path, seed: int, today: str, tell: Callable[[int, int], None]
+) -> tuple[str, str, str]:
+    """Draw a runner and bring it in, as the window does in two steps."""
+    return bring_in(folder, draw_runner(folder, next_code(folder), seed, tell), seed, today)
+
+
+@pytest.fixture
+def practice(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[int], tuple[Squad, str]]:
+    """Return a function seed -> practice squad and code; the clip is not drawn."""
+
+    def blank(scene: Any, times: Any, path: Path, tell: Any) -> None:
+        path.write_bytes(b"a clip of its own")
+
+    monkeypatch.setattr(practising, "write_clip", blank)
+
+    def made(seed: int) -> tuple[Squad, str]:
+        code, _, _ = new_runner(tmp_path / "practice", seed, TODAY, lambda drawn, of: None)
+        return open_squad(tmp_path / "practice"), code
+
+    return made
+
+
+def marked(squad: Squad, code: str, changed: Callable[[str, Tap], Tap]) -> Run:
+    """The drawn run with every tap at the truth, then changed."""
+    run = squad.load_run(code, TODAY, "run-1")
+    true = true_run(sample_of(squad, code), run)
+    frames = tuple(
+        replace(frame, taps=tuple(changed(frame.event, tap) for tap in frame.taps))
+        for frame in true.steps[0].key_frames
+    )
+    return replace(true, steps=(Step(frames),))
+
+
+def unchanged(event: str, tap: Tap) -> Tap:
+    return tap
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_run_marked_at_the_truth_has_nothing_to_mend(
+    practice: Callable[[int], tuple[Squad, str]], seed: int
+) -> None:
+    squad, code = practice(seed)
+
+    card = error_card(squad, code, marked(squad, code, unchanged))
+
+    assert {off for _, off in card.frames} == {0}
+    assert max(kind.sd for kind in card.kinds) < 1e-9
+    assert sum(kind.n for kind in card.kinds) == 32
+    assert card.shifts == () and card.left_open == 0
+    assert max(abs(row.difference) for row in card.rows) < 1e-9 and len(card.rows) > 15
+
+
+@pytest.mark.parametrize(("by", "off"), [(1, 1), (-2, -2)])
+def test_a_picture_too_late_or_too_early_is_counted_and_its_taps_are_no_fault(
+    practice: Callable[[int], tuple[Squad, str]], by: int, off: int
+) -> None:
+    squad, code = practice(3)
+    sample, run = sample_of(squad, code), squad.load_run(code, TODAY, "run-1")
+    pictures = {event: p.number + BEFORE for event, p in sample.pictures.items()}
+    pictures["toe-off"] += by
+
+    card = error_card(squad, code, true_run(sample, run, pictures))
+
+    assert dict(card.frames)["toe-off"] == off
+    assert sum(abs(each) for _, each in card.frames) == abs(off)
+    assert max(kind.sd for kind in card.kinds) < 1e-9
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_a_habit_shows_forward_as_the_runner_goes_whichever_way_that_is(
+    practice: Callable[[int], tuple[Squad, str]], seed: int
+) -> None:
+    squad, code = practice(seed)
+    sample = sample_of(squad, code)
+    forward = 0.03 * leg_px(sample.style, sample.view) * sample.direction
+
+    def hips_forward(event: str, tap: Tap) -> Tap:
+        assert tap.at_px
+        x, y = tap.at_px
+        return replace(tap, at_px=(x + forward, y)) if tap.point == "hip" else tap
+
+    card = error_card(squad, code, marked(squad, code, hips_forward))
+
+    (shift,) = card.shifts
+    # the leg in the picture is 1.08 × thigh + shank, the drawn one is hip to ground: a few % apart
+    assert shift.kind == "hip" and shift.forward_pct_leg == pytest.approx(3.0, rel=0.05)
+    assert abs(shift.up_pct_leg) < 1e-9
+
+
+def test_the_scatter_of_seeded_coaches_comes_back_with_its_true_size(
+    practice: Callable[[int], tuple[Squad, str]],
+) -> None:
+    """20 coaches with the spreads written in `practice.coach`; 100 hip taps are good to 5 %."""
+    squad, code = practice(5)
+    sample = sample_of(squad, code)
+    px = leg_px(sample.style, sample.view)
+    found: dict[str, list[float]] = {}
+    for seed in range(20):
+        card = error_card(squad, code, marked(squad, code, as_coach(sample, px, seed)))
+        for kind in card.kinds:
+            found.setdefault(kind.kind, []).append(kind.sd**2)
+
+    for kind, squares in found.items():
+        asked = TAP_SD_PERCENT.get(kind, ELSEWHERE_SD_PERCENT)
+        enough = 0.15 if kind != "toe" else 0.35  # one toe a step
+        assert (sum(squares) / len(squares)) ** 0.5 == pytest.approx(asked, rel=enough), kind
+
+
+def as_coach(sample: Any, px: float, seed: int) -> Callable[[str, Tap], Tap]:
+    def tapped(event: str, tap: Tap) -> Tap:
+        assert tap.at_px
+        own_seed = crc32(f"{event} {tap.point} {seed}".encode())
+        at = tapping_error({event: {tap.point: tap.at_px}}, own_seed, px)
+        return replace(tap, at_px=at[event][tap.point])
+
+    return tapped
+
+
+def test_a_hidden_point_is_counted_and_not_measured(
+    practice: Callable[[int], tuple[Squad, str]],
+) -> None:
+    squad, code = practice(4)
+
+    def without_toe(event: str, tap: Tap) -> Tap:
+        return Tap(tap.point, None, "hidden") if tap.point == "near toe" else tap
+
+    card = error_card(squad, code, marked(squad, code, without_toe))
+
+    assert card.left_open == 1 and "toe" not in {kind.kind for kind in card.kinds}
+
+
+def test_the_drawn_runner_may_be_filmed_and_nothing_is_marked_yet(
+    practice: Callable[[int], tuple[Squad, str]],
+) -> None:
+    squad, code = practice(4)
+
+    assert is_drawn(squad, code)
+    assert consent_state(squad.athlete(code), "film", TODAY) == "given"
+    run = squad.load_run(code, TODAY, "run-1")
+    assert not list(run.taps()) and run.set_up.direction
+    with pytest.raises(NotThere, match="Nothing is tapped yet"):
+        error_card(squad, code, run)
+
+
+def test_the_next_runner_gets_the_next_code(
+    practice: Callable[[int], tuple[Squad, str]],
+) -> None:
+    assert [practice(seed)[1] for seed in (1, 2)] == ["D01", "D02"]
+
+
+def test_a_squad_of_real_athletes_is_refused_and_left_alone(tmp_path: Path) -> None:
+    squad = squad_of(tmp_path / "Tuesday")
+
+    with pytest.raises(StoreError, match="real athletes"):
+        new_runner(squad.folder, 1, TODAY, lambda drawn, of: None)
+
+    assert squad.codes() == ("K07", "M12") and not (squad.folder / "film").exists()
+    with pytest.raises(NotThere, match="no drawn runner"):
+        error_card(squad, "K07", squad.load_run("K07", "2026-03-14", "run-1"))
+
+
+def test_stopping_the_drawing_leaves_no_half_clip_and_no_athlete(tmp_path: Path) -> None:
+    def stop(drawn: int, of: int) -> None:
+        assert of > drawn
+        raise Cancelled
+
+    with pytest.raises(Cancelled):
+        new_runner(tmp_path / "practice", 1, TODAY, stop)
+
+    assert list((tmp_path / "practice" / "film").iterdir()) == []
+    assert open_squad(tmp_path / "practice").codes() == ()
+
+
+def test_a_card_speaks_plainly(practice: Callable[[int], tuple[Squad, str]]) -> None:
+    from tapmark.app.squad.practice import sentences
+
+    squad, code = practice(3)
+    card = error_card(squad, code, marked(squad, code, unchanged))
+    said = list(sentences(card))
+    assert said[0] == "All 5 key frames stand on the right picture."
+    assert "as close to the true places" in said[1]
+
+    late = replace(card, frames=(("touchdown", -1), ("toe-off", 2)))
+    loose = replace(late, kinds=tuple(replace(kind, sd=2 * kind.usual) for kind in card.kinds[:1]))
+    words = " ".join(sentences(loose))
+    assert "touchdown 1 picture too early, toe-off 2 pictures too late" in words
+    assert f"Look twice at: {card.kinds[0].kind}" in words
+    assert isinstance(card, ErrorCard)

@@ -1,0 +1,52 @@
+"""A visit from its files to what is said about it."""
+
+from dataclasses import fields
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from tapmark.measures.result import Measured
+from tapmark.services.visits import read_visit
+from tests.services.made import FIRST, TODAY, agreed, place, rear_of, run_of, squad_of
+
+DAY = date.fromisoformat(TODAY)
+
+
+def test_both_feet_of_a_rear_view_are_judged_and_the_worse_one_is_named(tmp_path: Path) -> None:
+    runs = [run_of(), *[rear_of("right", 2.0)] * 3, *[rear_of("left", 40.0)] * 3]
+    squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, runs)]})
+
+    reading = read_visit(place(squad), DAY)
+
+    turns = [row for row in reading.assessment.rows if row.result.key == "foot_turn"]
+    assert {row.foot: row.word for row in turns} == {"right": "fine", "left": "seen"}
+    foot_turns = reading.assessment.item(16)
+    assert (foot_turns.word, foot_turns.feet) == ("seen", "left")
+
+
+def test_two_rear_views_are_no_left_and_right_of_the_side_view(tmp_path: Path) -> None:
+    from tapmark.measures.change import both_sides
+    from tapmark.measures.result import NotMeasured
+
+    runs = [run_of(), rear_of("left", 2.0)]
+    squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, runs)]})
+
+    sides = both_sides(read_visit(place(squad), DAY).results)
+
+    assert isinstance(sides, NotMeasured) and "Film the same run the other way" in sides.reason
+
+
+@pytest.mark.parametrize("n_passes", [1, 3])
+def test_every_number_of_a_visit_is_a_plain_float(tmp_path: Path, n_passes: int) -> None:
+    runs = [run_of("over", seed) for seed in range(n_passes)]
+    squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, runs)]})
+
+    rows = read_visit(place(squad), DAY).results.rows.values()
+
+    measured = [row for row in rows if isinstance(row, Measured)]
+    assert len(measured) > 30
+    for row in measured:
+        numbers = [getattr(row, field.name) for field in fields(row)]
+        numbers += [sd for _, sd in row.parts]
+        assert {type(n).__module__ for n in numbers} == {"builtins"}, row.key
