@@ -69,8 +69,8 @@ ELSEWHERE = {
     "python -m tests.app.look_at_awkward FOLDER [TEXT]": "needs a screen; read below",
     "python -m tests.long.html_in_chromium": "needs a browser; read below",
     "python -m tests.long.packaging PYTHON…": "needs a package index and minutes; read below",
-    "python -m tests.drawn_runner.make_samples sample_frames": "a minute; tests/drawn_runner calls it",
     "python -m tests.long.saver_mutants": "runs many of these tests on copies; read below",
+    "python -m tests.drawn_runner.make_samples sample_frames": "a minute; a test calls it",
     "python -m tests.report.golden": "writes the expected pages anew; read below",
     "python -m tests.store.write_schemas": "tests/store compares its words with the files",
 }

@@ -28,6 +28,7 @@ from tapmark.app.season.view import SeasonView
 from tapmark.app.shell import hand_over
 from tapmark.app.shell.context import Asker, Context
 from tapmark.app.shell.dialogs import Dialogs
+from tapmark.app.shell.run_lock import ask_about_unsaved
 from tapmark.app.shell.runs import open_run
 from tapmark.app.shell.squads import use_squad
 from tapmark.app.squad.proposal_view import ProposalView
@@ -158,6 +159,7 @@ def assemble(
         later=root.after,
         open_file=hand_over.open_file,
         print_file=hand_over.print_file,
+        when_unsaved=ask_about_unsaved,
         settings=settings,
     )
     state.error = " ".join(notes)

@@ -14,7 +14,8 @@ from tapmark.media_types import is_media, kind_of
 from tapmark.services.consent import write_out
 from tapmark.services.exports import season_table
 from tapmark.services.pages import write_sheet
-from tapmark.services.places import VisitPlace, sample_frames
+from tapmark.services.places import VisitPlace
+from tapmark.services.samples import FILMED, read_truth, sample_athlete, sample_codes, sample_frames
 from tapmark.services.visits import VisitReading, read_visit
 from tapmark.store.files import (
     make_folder,
@@ -27,7 +28,6 @@ from tapmark.store.files import (
 from tapmark.store.pictures import fingerprint, keep_stills, way_to
 from tapmark.store.schema import run_from_plain
 from tapmark.store.squad import Squad, make_squad
-from tests.drawn_runner.runs import FILMED, read_truth, sample_athlete, sample_codes
 
 LARGEST_SAMPLE = 4_000_000
 TOLD = ("reach", "knee_touchdown", "knee_separation", "leg_stack", "thigh_toe_off")

@@ -16,8 +16,8 @@ from tapmark.clip.names import shown_name
 from tapmark.clip.report import clip_report
 from tapmark.errors import TapmarkError
 from tapmark.report.drawing.painter import font_report
-from tapmark.services.places import sample_frames
 from tapmark.services.progress import Waiting
+from tapmark.services.samples import sample_frames
 from tapmark.services.true_rate import check_by_stopwatch
 
 LIBRARIES = ("Pillow", "numpy", "imageio", "imageio-ffmpeg")

@@ -13,8 +13,6 @@ from tapmark.errors import NotThere
 from tapmark.store.settings import settings_path
 from tapmark.store.squad import Squad, open_squad
 
-PACKAGE = Path(__file__).resolve().parent.parent
-
 
 @dataclass(frozen=True)
 class VisitPlace:
@@ -73,17 +71,6 @@ def kept_outside(environment: Mapping[str, str], platform: str) -> tuple[Path, P
     """Return where this computer keeps prepared pictures, and its file of settings."""
     cache = user_cache_folder(environment, Path.home(), platform)
     return cache, settings_path(environment, platform)
-
-
-def sample_frames() -> Path:
-    """Return the folder of samples: inside an installed package, else beside the checkout's.
-
-    Raises NotThere when neither is there.
-    """
-    for folder in (PACKAGE / "sample_frames", PACKAGE.parent / "sample_frames"):
-        if folder.is_dir():
-            return folder
-    raise NotThere("The sample frames are missing. Install Tapmark again to bring them back.")
 
 
 def criteria_of(squad: Squad, on: date | None = None) -> Criteria:

@@ -1,6 +1,6 @@
 """A drawn runner for learning to mark, and the coach's own error card."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from math import hypot
@@ -22,24 +22,22 @@ from tapmark.measures.repeatability import (
     shift_in_words,
     steady_shifts,
 )
+from tapmark.services.samples import (
+    Truth,
+    pair,
+    practice_clips,
+    read_truth,
+    sample_frames,
+    set_up_of,
+)
 from tapmark.store.choices import OwnError, SquadChoices
-from tapmark.store.files import make_folder, move_into_place, read_bytes, write_bytes
+from tapmark.store.files import make_folder, read_bytes, write_bytes
 from tapmark.store.pictures import clip_of
 from tapmark.store.squad import Squad, all_runs, make_squad, open_squad
-from tests.drawn_runner.drawn import true_taps
-from tests.drawn_runner.drill import drawn_athlete
-from tests.drawn_runner.make_samples import (
-    BEFORE,
-    CLIP_GRAIN,
-    RATE,
-    Sample,
-    clip_times,
-    truth_of,
-    write_clip,
-)
-from tests.drawn_runner.runs import set_up_of
 
-SEED_FILE = "drawn.txt"
+DRAWN_FILE = "drawn.txt"
+"""Beside athlete.json: the name of the drawn clip that came with Tapmark."""
+LARGEST_CLIP = 4_000_000
 NOBODY = "nobody was filmed"
 
 
@@ -77,36 +75,29 @@ class ErrorCard:
 
 def is_drawn(squad: Squad, code: str) -> bool:
     """Say whether an athlete of a squad is a drawn one."""
-    return (squad.athlete_folder(code) / SEED_FILE).is_file()
+    return (squad.athlete_folder(code) / DRAWN_FILE).is_file()
 
 
-def next_code(folder: Path) -> str:
-    """Return the code of the next drawn runner in a folder, made a practice squad where it is new.
+def new_runner(folder: Path, today: str) -> tuple[str, str, str]:
+    """Put the next drawn clip into the practice squad of a folder; return code, ISO date and run.
 
-    Raises StoreError for a squad of real athletes, CannotWrite.
+    folder: a practice squad, or a new or empty folder. After the last clip the first one comes
+    again. Raises StoreError for a squad of real athletes, NotThere without clips, CannotWrite.
     """
-    codes = _practice_squad(folder).codes()
-    return f"D{max((int(code[1:]) for code in codes if code[1:].isdecimal()), default=0) + 1:02}"
-
-
-def draw_runner(folder: Path, code: str, seed: int, tell: Callable[[int, int], None]) -> Sample:
-    """Draw the clip of a new runner beside the squad; raise CannotWrite, what tell raises."""
-    sample = drawn_athlete(code, seed)
-    _draw(sample, _clip_of(folder, code), tell)
-    return sample
-
-
-def bring_in(folder: Path, sample: Sample, seed: int, today: str) -> tuple[str, str, str]:
-    """Put a runner who was drawn into the squad; return code, ISO date and run."""
-    squad, code = _practice_squad(folder), sample.code
-    squad.add_athlete(_athlete(sample, today))
-    write_bytes(squad.athlete_folder(code) / SEED_FILE, f"{seed}\n".encode())
-    run = _unmarked(squad, sample, _clip_of(folder, code), today)
-    return code, today, squad.new_run(code, today, run)
-
-
-def _clip_of(folder: Path, code: str) -> Path:
-    return folder / "film" / f"{code}.mp4"
+    clips = practice_clips(sample_frames())
+    if not clips:
+        raise NotThere("The drawn clips are missing. Install Tapmark again to bring them back.")
+    squad = _practice_squad(folder)
+    numbers = (int(code[1:]) for code in squad.codes() if code[1:].isdecimal())
+    n_drawn = max(numbers, default=0)
+    code, drawn = f"D{n_drawn + 1:02}", clips[n_drawn % len(clips)]
+    truth = read_truth(drawn.parents[1], drawn.parent.name)
+    clip = folder / "film" / f"{code}.mp4"
+    make_folder(clip.parent)
+    write_bytes(clip, read_bytes(drawn, LARGEST_CLIP))
+    squad.add_athlete(_athlete(truth, code, today))
+    write_bytes(squad.athlete_folder(code) / DRAWN_FILE, f"{drawn.parent.name}\n".encode())
+    return code, today, squad.new_run(code, today, _unmarked(squad, code, truth, clip, today))
 
 
 def _practice_squad(folder: Path) -> Squad:
@@ -121,34 +112,21 @@ def _practice_squad(folder: Path) -> Squad:
     return squad
 
 
-def _draw(sample: Sample, clip: Path, tell: Callable[[int, int], None]) -> None:
-    """Draw the clip whole or not at all."""
-    make_folder(clip.parent)
-    half = clip.with_name(f"{clip.stem}.drawing.mp4")
-    try:
-        write_clip(sample.scene(CLIP_GRAIN), clip_times(sample), half, tell)
-        move_into_place(half, clip)
-    finally:
-        half.unlink(missing_ok=True)
-
-
-def _athlete(sample: Sample, today: str) -> Athlete:
-    leg = truth_of(sample)["athlete"]
-    assert isinstance(leg, dict)
+def _athlete(truth: Truth, code: str, today: str) -> Athlete:
+    told = truth["athlete"]
     return Athlete(
-        sample.code,
-        sample.birth_year,
+        code,
+        told["birth_year"],
         "drawn",
-        lengths=(Length("leg", round(float(leg["leg_length_cm"]), 1), today),),
+        lengths=(Length("leg", round(float(told["leg_length_cm"]), 1), today),),
         consents=tuple(Consent(use, True, NOBODY, today) for use in CONSENTS),
     )
 
 
-def _unmarked(squad: Squad, sample: Sample, clip: Path, today: str) -> Run:
-    truth = truth_of(sample)
-    n = len(clip_times(sample))
-    source = Source("clip", "", (sample.view.width, sample.view.height), n)
-    at = squad.run_path(sample.code, today, "run-1")
+def _unmarked(squad: Squad, code: str, truth: Truth, clip: Path, today: str) -> Run:
+    size = truth["picture"]["width"], truth["picture"]["height"]
+    source = Source("clip", "", size, truth["clip"]["pictures"])
+    at = squad.run_path(code, today, "run-1")
     make_folder(at.parent)
     return Run(
         source=clip_of(clip, at, source),
@@ -157,50 +135,55 @@ def _unmarked(squad: Squad, sample: Sample, clip: Path, today: str) -> Run:
     )
 
 
-def sample_of(squad: Squad, code: str) -> Sample:
-    """Return the drawn runner of a code; raise NotThere for an athlete who is not drawn."""
-    path = squad.athlete_folder(code) / SEED_FILE
-    text = read_bytes(path, 100).decode("ascii", "replace").strip() if path.is_file() else ""
-    if not (text.isascii() and text.isdecimal()):
-        raise NotThere(f"{code} is no drawn runner, so nobody knows the truth.")
-    return drawn_athlete(code, int(text))
+def truth_about(squad: Squad, code: str) -> Truth:
+    """Return what is true of a drawn athlete's clip; raise NotThere where nobody knows it."""
+    path = squad.athlete_folder(code) / DRAWN_FILE
+    name = read_bytes(path, 100).decode("ascii", "replace").strip() if path.is_file() else ""
+    known = {clip.parent.name: clip for clip in practice_clips(sample_frames())}
+    if name not in known:
+        raise NotThere(f"{code} is no drawn runner of this version, so nobody knows the truth.")
+    return read_truth(known[name].parents[1], name)
 
 
-def true_run(sample: Sample, run: Run, pictures: dict[str, int] | None = None) -> Run:
+def right_pictures(truth: Truth) -> dict[str, int]:
+    """Return key frame -> number in the clip (from 0) that the rules pick."""
+    return dict(truth["clip"]["key_pictures"])
+
+
+def true_run(truth: Truth, run: Run, pictures: dict[str, int] | None = None) -> Run:
     """Return a run of the same step with every standard tap in its true place.
 
     pictures: key frame -> number in the clip; None takes those that the rules pick.
     """
-    chosen = pictures or {e: p.number + BEFORE for e, p in sample.pictures.items()}
-    at_s = {event: (n - BEFORE + sample.phase) / RATE for event, n in chosen.items()}
-    taps = true_taps(sample.style, sample.view, at_s)
+    chosen = pictures or right_pictures(truth)
+    rate, points = truth["pictures_per_second"], truth["clip"]["points"]
     frames = tuple(
         KeyFrame(
             event,
             number,
-            number / RATE,
-            1 / RATE,
-            taps=tuple(Tap(point, taps[event][point]) for point in STANDARD[event]),
+            number / rate,
+            1 / rate,
+            taps=tuple(Tap(point, pair(points[number][point])) for point in STANDARD[event]),
         )
         for event, number in chosen.items()
     )
-    return replace(run, steps=(Step(frames),), set_up=set_up_of(truth_of(sample)))
+    return replace(run, steps=(Step(frames),), set_up=set_up_of(truth))
 
 
 def error_card(squad: Squad, code: str, run: Run) -> ErrorCard:
     """Return how close a marked run of a drawn runner is; raise NotThere without any tap."""
-    sample = sample_of(squad, code)
+    truth = truth_about(squad, code)
     if next(run.taps(), None) is None:
         raise NotThere("Nothing is tapped yet. Mark the step first, then ask again.")
     step = run.steps[0]
     chosen = {frame.event: frame.picture for frame in step.key_frames if frame.event in STANDARD}
-    right = {event: p.number + BEFORE for event, p in sample.pictures.items()}
-    pairs = pairs_between(true_run(sample, run, chosen), run)
+    right = right_pictures(truth)
+    pairs = pairs_between(true_run(truth, run, chosen), run)
     return ErrorCard(
         frames=tuple((event, picture - right[event]) for event, picture in chosen.items()),
         kinds=tuple(_kind(kind, pairs) for kind in dict.fromkeys(pair.kind for pair in pairs)),
         shifts=tuple(shift for shift in steady_shifts(pairs) if shift.is_steady),
-        rows=row_differences(true_run(sample, run), run),
+        rows=row_differences(true_run(truth, run), run),
         left_open=sum(tap.at_px is None for _, _, tap in run.taps()),
     )
 

@@ -13,7 +13,7 @@ from typing import Any
 
 from tapmark.marks.people import Athlete
 from tapmark.marks.run import Run, Step, Tap
-from tapmark.services.practising import sample_of, true_run
+from tapmark.services.practising import true_run, truth_about
 from tapmark.store.consent import give, withdraw
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.app.driving import SAMPLES, Driver
@@ -259,6 +259,6 @@ def swapped(run: Run) -> Run:
 
 def error_card(app: Driver) -> None:
     """Open the card of a practice run that is open, all taps where they belong."""
-    app.state.record("marked", true_run(sample_of(app.state.squad, "D01"), app.state.run))
+    app.state.record("marked", true_run(truth_about(app.state.squad, "D01"), app.state.run))
     app.context.perform("how close")
     app.pump(lambda: app.state.page == "proposal", "the card")

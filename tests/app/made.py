@@ -11,6 +11,7 @@ from PIL import Image
 from tapmark.app.actions import by_name
 from tapmark.app.main import begin
 from tapmark.app.shell.context import RETRY_MS, Context
+from tapmark.app.shell.run_lock import ask_about_unsaved
 from tapmark.app.shell.runs import open_run
 from tapmark.app.shell.squads import choose_athlete, use_squad
 from tapmark.app.state.frames_shown import Gallery
@@ -131,6 +132,7 @@ def bare_context(home: Path, now: Callable[[], datetime] | None = None) -> Conte
         later=later,
         open_file=lambda path: None,
         print_file=lambda path: None,
+        when_unsaved=ask_about_unsaved,
     )
 
 

@@ -1,26 +1,14 @@
 """Practising in the window: a drawn runner opens like any run, and the card comes afterwards."""
 
-import shutil
 from pathlib import Path
-from typing import Any
 
-import pytest
-
-from tapmark.services import practising
-from tapmark.services.practising import sample_of, true_run
+from tapmark.services.practising import true_run, truth_about
 from tests.app.clipping import clipped
-from tests.app.driving import SAMPLES, OpenWindow
+from tests.app.driving import OpenWindow
 from tests.store.made import squad_of
 
 
-def test_a_runner_is_drawn_marked_and_compared(
-    open_app: OpenWindow, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    def sample_clip(scene: Any, times: Any, path: Path, tell: Any) -> None:
-        tell(1, len(times))
-        shutil.copyfile(SAMPLES / "P02" / "clip.mp4", path)
-
-    monkeypatch.setattr(practising, "write_clip", sample_clip)
+def test_a_drawn_runner_is_opened_marked_and_compared(open_app: OpenWindow, tmp_path: Path) -> None:
     app = open_app()
     app.asked.ready.append(tmp_path / "practice")
     app.context.perform("practise")
@@ -30,7 +18,7 @@ def test_a_runner_is_drawn_marked_and_compared(
     assert app.state.error == "Nothing is tapped yet. Mark the step first, then ask again."
 
     run = app.state.run
-    app.state.record("marked", true_run(sample_of(app.state.squad, "D01"), run))
+    app.state.record("marked", true_run(truth_about(app.state.squad, "D01"), run))
     app.go("taps")
     app.keyboard_on(app.view.pane.canvas)
     app.press("F8")
@@ -49,16 +37,3 @@ def test_a_real_athletes_run_has_no_known_truth(open_app: OpenWindow, tmp_path: 
     app.context.perform("how close")
 
     assert app.state.status == "K07 is no drawn runner, so nobody knows the truth."
-
-
-def test_escape_stops_the_drawing_and_keeps_nothing(open_app: OpenWindow, tmp_path: Path) -> None:
-    app = open_app()
-    app.asked.ready.append(tmp_path / "practice")
-    app.keyboard_on(app.root)
-    app.context.perform("practise")
-    app.pump(lambda: "pictures. Escape stops it" in app.state.status, "the first picture")
-    app.press("Escape")
-
-    app.pump(lambda: not list((tmp_path / "practice" / "film").iterdir()), "the end of it")
-    assert app.state.status == "Stopped drawing; nothing was kept of it."
-    assert app.state.squad is None

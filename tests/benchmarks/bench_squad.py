@@ -19,11 +19,12 @@ from statistics import median
 from tapmark.marks.run import Run, Tap
 from tapmark.services.exports import season_table
 from tapmark.services.group import group_of, write_group
+from tapmark.services.samples import read_truth
 from tapmark.services.squads import describe, open_for_work
 from tapmark.store import archive, check, rota
 from tapmark.store.squad import Squad, all_runs, make_squad, open_squad
 from tests.drawn_runner.coach import tapping_error
-from tests.drawn_runner.runs import marked_run, read_truth
+from tests.drawn_runner.runs import marked_run
 from tests.store.made import consenting
 
 SAMPLES = Path(__file__).parents[2] / "sample_frames"

@@ -45,6 +45,7 @@ class Sample:
     birth_year: int
     seed: int
     with_clip: bool = False
+    with_stills: bool = True
 
     @property
     def view(self) -> View:
@@ -58,6 +59,7 @@ class Sample:
         return Scene(self.style, self.look, self.view, self.seed, grain)
 
 
+PRACTICE_SEEDS = {"D01": 3, "D02": 4, "D03": 11}
 SAMPLES = (
     Sample("P01", RUNS_WELL, WHITE_AND_TEAL, 1, 0.3, 2001, 1),
     Sample("P02", OVERSTRIDES, PLUM_AND_GOLD, -1, 0.2, 1998, 2, with_clip=True),
@@ -76,7 +78,7 @@ def make_samples(folder: Path, samples: tuple[Sample, ...] = SAMPLES) -> list[Pa
         place = folder / sample.code
         try:
             place.mkdir(parents=True, exist_ok=True)
-            written += _write_stills(sample, place)
+            written += _write_stills(sample, place) if sample.with_stills else []
             if sample.with_clip:
                 written.append(place / "clip.mp4")
                 write_clip(sample.scene(CLIP_GRAIN), clip_times(sample), written[-1])
@@ -146,7 +148,7 @@ def truth_of(sample: Sample) -> dict[str, object]:
     view, times = sample.view, {event: p.time_s for event, p in sample.pictures.items()}
     place = furniture(view)
     truth = {
-        "about": "Invented athlete, drawn by tests.drawn_runner; nobody was filmed.",
+        "about": "Invented athlete, drawn by our own generator; nobody was filmed.",
         "athlete": _athlete(sample),
         "picture": {"width": view.width, "height": view.height, "px_per_m": view.px_per_m},
         "runs": "left to right" if sample.direction > 0 else "right to left",
@@ -188,12 +190,22 @@ def _still(sample: Sample, event: str) -> dict[str, object]:
 def _clip(sample: Sample) -> dict[str, object]:
     """The clip's file, and which of its pictures (from 0) are the key frames."""
     frames = {event: p.number + BEFORE for event, p in sample.pictures.items()}
-    return {
+    clip: dict[str, object] = {
         "file": "clip.mp4",
         "pictures": len(clip_times(sample)),
         "first_picture_s": clip_times(sample)[0],
         "key_pictures": frames,
     }
+    if not sample.with_stills:
+        clip["points"] = [_points_at(sample, at_s) for at_s in clip_times(sample)]
+    return clip
+
+
+def _points_at(sample: Sample, at_s: float) -> dict[str, object]:
+    """Return every point of a side view at one time, px to a hundredth."""
+    at = true_taps(sample.style, sample.view, dict.fromkeys(EVENTS, at_s))
+    every = {point: xy for event in EVENTS for point, xy in at[event].items()}
+    return {point: (round(x, 2), round(y, 2)) for point, (x, y) in every.items()}
 
 
 def _rounded(value: object) -> object:

@@ -1,14 +1,10 @@
 """Runs of the drawn runner as a seeded coach marks them: samples, practice and checks."""
 
-import json
 import sys
 from collections.abc import Mapping
 from math import radians, tan
 from pathlib import Path
-from typing import Any
 
-from tapmark import disk
-from tapmark.marks.people import CONSENTS, Athlete, Consent, Length
 from tapmark.marks.points import STANDARD, prompts
 from tapmark.marks.run import (
     LEFT_TO_RIGHT,
@@ -21,6 +17,7 @@ from tapmark.marks.run import (
     Step,
     Tap,
 )
+from tapmark.services.samples import Truth, pair, read_truth, sample_codes, set_up_of
 from tapmark.store.files import write_bytes, write_json
 from tapmark.store.schema import run_to_plain
 from tests.drawn_runner.camera import View
@@ -108,36 +105,7 @@ def upright(view: View) -> tuple[Point, Point]:
     return (x, bottom), (x + tall * tan(radians(view.roll)), bottom - tall)
 
 
-Truth = Mapping[str, Any]
 SEEDS = {"P01": 1, "P02": 2}
-FILMED = "2026-05-14"
-AGREED = "2026-04-01"
-
-
-def sample_codes(folder: Path) -> tuple[str, ...]:
-    """Return the codes of the sample athletes, in order."""
-    return tuple(sorted(path.parent.name for path in folder.glob("*/truth.json")))
-
-
-def read_truth(folder: Path, code: str) -> Truth:
-    """Return what is true of a sample's pictures."""
-    truth: Truth = json.loads(disk.read(folder / code / "truth.json", 1_000_000))
-    return truth
-
-
-def sample_athlete(truth: Truth) -> Athlete:
-    """Return the invented athlete of a sample, with the consents of the story."""
-    told = truth["athlete"]
-    consents = tuple(
-        Consent(use, bool(told["consent"].get(use)), "the athlete", AGREED) for use in CONSENTS
-    )
-    return Athlete(
-        told["code"],
-        told["birth_year"],
-        told["event_group"],
-        lengths=(Length("leg", float(round(told["leg_length_cm"])), AGREED),),
-        consents=consents,
-    )
 
 
 def marked_run(truth: Truth) -> Run:
@@ -168,36 +136,8 @@ def _source(truth: Truth) -> Source:
     return Source("stills", "", size, len(truth["stills"]))
 
 
-def set_up_of(truth: Truth) -> SetUp:
-    """Return the answers about filming that are true of a sample."""
-    marks, pole = truth["scale_marks"], truth["pole"]
-    return SetUp(
-        direction=truth["runs"],
-        context="sprint",
-        slow_factor=1.0,
-        rate_source="from the file",
-        camera="tripod, levelled",
-        camera_distance_m=12.0,
-        upright_px=(_pair(pole["foot"]), _pair(pole["top"])),
-        scale_px=(_pair(marks["points"][0]), _pair(marks["points"][1])),
-        scale_m=marks["apart_m"],
-        leg_cm=float(round(truth["athlete"]["leg_length_cm"])),
-        leg_source="tape",
-        zone="flying zone 40–50 m",
-        effort=9,
-        shoes="spikes",
-        surface="track",
-        pain="no",
-    )
-
-
 def _pairs(points: Mapping[str, list[float]]) -> dict[str, tuple[float, float]]:
-    return {name: _pair(at) for name, at in points.items()}
-
-
-def _pair(at: list[float]) -> tuple[float, float]:
-    x, y = at
-    return float(x), float(y)
+    return {name: pair(at) for name, at in points.items()}
 
 
 def _rounded(at: tuple[float, float]) -> tuple[float, float]:

@@ -1,55 +1,43 @@
 """Practice on a drawn runner: the truth gives an empty card, a known fault shows with its size."""
 
+import json
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 from zlib import crc32
 
 import pytest
 
-from tapmark.errors import Cancelled, NotThere, StoreError
+from tapmark.errors import NotThere, StoreError
 from tapmark.marks.run import Run, Step, Tap
-from tapmark.services import practising
 from tapmark.services.practising import (
     ErrorCard,
-    bring_in,
-    draw_runner,
     error_card,
     is_drawn,
-    next_code,
-    sample_of,
+    new_runner,
+    right_pictures,
     true_run,
+    truth_about,
 )
+from tapmark.services.samples import Truth
 from tapmark.store.consent import consent_state
 from tapmark.store.squad import Squad, open_squad
 from tests.drawn_runner.coach import ELSEWHERE_SD_PERCENT, TAP_SD_PERCENT, tapping_error
-from tests.drawn_runner.drawn import leg_px
-from tests.drawn_runner.make_samples import BEFORE
+from tests.drawn_runner.drill import practice_samples
+from tests.drawn_runner.make_samples import BEFORE, truth_of
 from tests.store.made import squad_of
 
 TODAY = "2026-05-14"
-SEEDS = (3, 4, 5, 11)
-
-
-def new_runner(
-    folder: Path, seed: int, today: str, tell: Callable[[int, int], None]
-) -> tuple[str, str, str]:
-    """Draw a runner and bring it in, as the window does in two steps."""
-    return bring_in(folder, draw_runner(folder, next_code(folder), seed, tell), seed, today)
+DRAWN = (1, 2, 3)
 
 
 @pytest.fixture
-def practice(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[int], tuple[Squad, str]]:
-    """Return a function seed -> practice squad and code; the clip is not drawn."""
+def practice(tmp_path: Path) -> Callable[[int], tuple[Squad, str]]:
+    """Return a function n -> practice squad and code of the n-th drawn runner in it."""
 
-    def blank(scene: Any, times: Any, path: Path, tell: Any) -> None:
-        path.write_bytes(b"a clip of its own")
-
-    monkeypatch.setattr(practising, "write_clip", blank)
-
-    def made(seed: int) -> tuple[Squad, str]:
-        code, _, _ = new_runner(tmp_path / "practice", seed, TODAY, lambda drawn, of: None)
+    def made(n: int) -> tuple[Squad, str]:
+        for _ in range(n):
+            code, _, _ = new_runner(tmp_path / "practice", TODAY)
         return open_squad(tmp_path / "practice"), code
 
     return made
@@ -58,7 +46,7 @@ def practice(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Callable[[int],
 def marked(squad: Squad, code: str, changed: Callable[[str, Tap], Tap]) -> Run:
     """The drawn run with every tap at the truth, then changed."""
     run = squad.load_run(code, TODAY, "run-1")
-    true = true_run(sample_of(squad, code), run)
+    true = true_run(truth_about(squad, code), run)
     frames = tuple(
         replace(frame, taps=tuple(changed(frame.event, tap) for tap in frame.taps))
         for frame in true.steps[0].key_frames
@@ -66,15 +54,20 @@ def marked(squad: Squad, code: str, changed: Callable[[str, Tap], Tap]) -> Run:
     return replace(true, steps=(Step(frames),))
 
 
+def leg_px(truth: Truth) -> float:
+    """Leg length of a drawn runner in the frame."""
+    return float(truth["picture"]["px_per_m"] * truth["athlete"]["leg_length_cm"] / 100)
+
+
 def unchanged(event: str, tap: Tap) -> Tap:
     return tap
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("n", DRAWN)
 def test_a_run_marked_at_the_truth_has_nothing_to_mend(
-    practice: Callable[[int], tuple[Squad, str]], seed: int
+    practice: Callable[[int], tuple[Squad, str]], n: int
 ) -> None:
-    squad, code = practice(seed)
+    squad, code = practice(n)
 
     card = error_card(squad, code, marked(squad, code, unchanged))
 
@@ -89,25 +82,25 @@ def test_a_run_marked_at_the_truth_has_nothing_to_mend(
 def test_a_picture_too_late_or_too_early_is_counted_and_its_taps_are_no_fault(
     practice: Callable[[int], tuple[Squad, str]], by: int, off: int
 ) -> None:
-    squad, code = practice(3)
-    sample, run = sample_of(squad, code), squad.load_run(code, TODAY, "run-1")
-    pictures = {event: p.number + BEFORE for event, p in sample.pictures.items()}
+    squad, code = practice(1)
+    truth, run = truth_about(squad, code), squad.load_run(code, TODAY, "run-1")
+    pictures = right_pictures(truth)
     pictures["toe-off"] += by
 
-    card = error_card(squad, code, true_run(sample, run, pictures))
+    card = error_card(squad, code, true_run(truth, run, pictures))
 
     assert dict(card.frames)["toe-off"] == off
     assert sum(abs(each) for _, each in card.frames) == abs(off)
     assert max(kind.sd for kind in card.kinds) < 1e-9
 
 
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize("n", DRAWN)
 def test_a_habit_shows_forward_as_the_runner_goes_whichever_way_that_is(
-    practice: Callable[[int], tuple[Squad, str]], seed: int
+    practice: Callable[[int], tuple[Squad, str]], n: int
 ) -> None:
-    squad, code = practice(seed)
-    sample = sample_of(squad, code)
-    forward = 0.03 * leg_px(sample.style, sample.view) * sample.direction
+    squad, code = practice(n)
+    truth = truth_about(squad, code)
+    forward = 0.03 * leg_px(truth) * (1 if truth["runs"] == "left to right" else -1)
 
     def hips_forward(event: str, tap: Tap) -> Tap:
         assert tap.at_px
@@ -125,13 +118,12 @@ def test_a_habit_shows_forward_as_the_runner_goes_whichever_way_that_is(
 def test_the_scatter_of_seeded_coaches_comes_back_with_its_true_size(
     practice: Callable[[int], tuple[Squad, str]],
 ) -> None:
-    """20 coaches with the spreads written in `practice.coach`; 100 hip taps are good to 5 %."""
-    squad, code = practice(5)
-    sample = sample_of(squad, code)
-    px = leg_px(sample.style, sample.view)
+    """20 coaches with the spreads written in `drawn_runner.coach`; 100 hip taps are good to 5 %."""
+    squad, code = practice(1)
+    px = leg_px(truth_about(squad, code))
     found: dict[str, list[float]] = {}
     for seed in range(20):
-        card = error_card(squad, code, marked(squad, code, as_coach(sample, px, seed)))
+        card = error_card(squad, code, marked(squad, code, as_coach(px, seed)))
         for kind in card.kinds:
             found.setdefault(kind.kind, []).append(kind.sd**2)
 
@@ -141,7 +133,7 @@ def test_the_scatter_of_seeded_coaches_comes_back_with_its_true_size(
         assert (sum(squares) / len(squares)) ** 0.5 == pytest.approx(asked, rel=enough), kind
 
 
-def as_coach(sample: Any, px: float, seed: int) -> Callable[[str, Tap], Tap]:
+def as_coach(px: float, seed: int) -> Callable[[str, Tap], Tap]:
     def tapped(event: str, tap: Tap) -> Tap:
         assert tap.at_px
         own_seed = crc32(f"{event} {tap.point} {seed}".encode())
@@ -154,7 +146,7 @@ def as_coach(sample: Any, px: float, seed: int) -> Callable[[str, Tap], Tap]:
 def test_a_hidden_point_is_counted_and_not_measured(
     practice: Callable[[int], tuple[Squad, str]],
 ) -> None:
-    squad, code = practice(4)
+    squad, code = practice(1)
 
     def without_toe(event: str, tap: Tap) -> Tap:
         return Tap(tap.point, None, "hidden") if tap.point == "near toe" else tap
@@ -167,7 +159,7 @@ def test_a_hidden_point_is_counted_and_not_measured(
 def test_the_drawn_runner_may_be_filmed_and_nothing_is_marked_yet(
     practice: Callable[[int], tuple[Squad, str]],
 ) -> None:
-    squad, code = practice(4)
+    squad, code = practice(1)
 
     assert is_drawn(squad, code)
     assert consent_state(squad.athlete(code), "film", TODAY) == "given"
@@ -180,36 +172,39 @@ def test_the_drawn_runner_may_be_filmed_and_nothing_is_marked_yet(
 def test_the_next_runner_gets_the_next_code(
     practice: Callable[[int], tuple[Squad, str]],
 ) -> None:
-    assert [practice(seed)[1] for seed in (1, 2)] == ["D01", "D02"]
+    squad, code = practice(4)
+
+    assert code == "D04" and squad.codes() == ("D01", "D02", "D03", "D04")
+    assert truth_about(squad, "D04") == truth_about(squad, "D01")  # from the first again
+
+
+def test_the_shipped_truth_is_that_of_the_generator(
+    practice: Callable[[int], tuple[Squad, str]],
+) -> None:
+    """Points and key frames of each clip, held against the drawn runner itself."""
+    squad, _ = practice(3)
+    for sample in practice_samples():
+        truth = truth_about(squad, sample.code)
+        drawn = json.loads(json.dumps(truth_of(sample)))
+        assert truth == drawn
+        assert right_pictures(truth) == {e: p.number + BEFORE for e, p in sample.pictures.items()}
 
 
 def test_a_squad_of_real_athletes_is_refused_and_left_alone(tmp_path: Path) -> None:
     squad = squad_of(tmp_path / "Tuesday")
 
     with pytest.raises(StoreError, match="real athletes"):
-        new_runner(squad.folder, 1, TODAY, lambda drawn, of: None)
+        new_runner(squad.folder, TODAY)
 
     assert squad.codes() == ("K07", "M12") and not (squad.folder / "film").exists()
     with pytest.raises(NotThere, match="no drawn runner"):
         error_card(squad, "K07", squad.load_run("K07", "2026-03-14", "run-1"))
 
 
-def test_stopping_the_drawing_leaves_no_half_clip_and_no_athlete(tmp_path: Path) -> None:
-    def stop(drawn: int, of: int) -> None:
-        assert of > drawn
-        raise Cancelled
-
-    with pytest.raises(Cancelled):
-        new_runner(tmp_path / "practice", 1, TODAY, stop)
-
-    assert list((tmp_path / "practice" / "film").iterdir()) == []
-    assert open_squad(tmp_path / "practice").codes() == ()
-
-
 def test_a_card_speaks_plainly(practice: Callable[[int], tuple[Squad, str]]) -> None:
     from tapmark.app.squad.practice import sentences
 
-    squad, code = practice(3)
+    squad, code = practice(1)
     card = error_card(squad, code, marked(squad, code, unchanged))
     said = list(sentences(card))
     assert said[0] == "All 5 key frames stand on the right picture."

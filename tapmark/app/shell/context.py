@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Protocol
 
 from tapmark import disk
 from tapmark.app.jobs import Jobs
-from tapmark.app.shell.run_lock import ask_about_unsaved
 from tapmark.app.state.session import AppState, Work
 from tapmark.checklist.criteria import load
 from tapmark.errors import Cancelled, HeldByAnother, InUse, NotSaved, StoreError, TapmarkError
@@ -114,6 +113,7 @@ class Context:
     held:    the run that is open for writing; is_read_only: another window has it, held_words
              says who and stays in the error line.
     fields:  for each field to type in, what keeps its text; gives why it cannot, "" when it did.
+    when_unsaved: shows why an action waits for marks that are not saved, and what can be done.
     """
 
     state: AppState
@@ -127,6 +127,7 @@ class Context:
     later: Callable[[int, Callable[[], None]], object]
     open_file: Callable[[Path], None]
     print_file: Callable[[Path], None]
+    when_unsaved: Callable[["Context", Callable[[], None]], None]
     settings: Settings = field(default_factory=Settings)
     held: OpenRun | None = None
     is_read_only: bool = False
@@ -190,7 +191,7 @@ class Context:
         try:
             action()
         except NotSaved:
-            ask_about_unsaved(self, action)
+            self.when_unsaved(self, action)
             return False
         except TapmarkError as trouble:
             self.state.error = str(trouble)

@@ -10,7 +10,6 @@ from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.proposals import propose
 from tapmark.app.shell.run_lock import hold, let_go
-from tapmark.app.squad.copies import find_again
 from tapmark.app.state.form import FieldTrouble, number
 from tapmark.app.state.frames_shown import Gallery, KeptStills
 from tapmark.app.state.prompts import Prompt, next_open
@@ -92,8 +91,7 @@ def _offer_to_find(context: Context, trouble: OtherPictures) -> None:
     back = context.state.page
 
     def find(context: Context) -> None:
-
-        find_again(context)
+        context.perform("find clips")
 
     def choose(context: Context) -> None:
         context.go("film")

@@ -137,7 +137,7 @@ def archive(context: Context) -> None:
         state.squad.save_athlete(replace(old, is_archived=not old.is_archived), old)
         context.note_saved()
         refresh_roster(context)
-        changed = state.athlete = state.squad.athlete(old.code)
+        changed = state.session.athlete = state.squad.athlete(old.code)
         how = "archived; X takes them back" if changed.is_archived else "back in the list"
         state.status = f"{changed.code} is {how}."
         state.around.squad.with_archived = state.around.squad.with_archived or changed.is_archived

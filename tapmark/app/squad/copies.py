@@ -10,7 +10,7 @@ from tapmark.app.shell.squads import forget_run, refresh_roster, use_squad
 from tapmark.app.shell.why_disabled import needs_athlete, needs_squad, today
 from tapmark.app.state.measure_lines import number
 from tapmark.app.state.proposal import Choices, Line, Proposal
-from tapmark.app.state.session import SquadPage
+from tapmark.app.state.session import AroundSquad
 from tapmark.app.state.titles import several, squad_name
 from tapmark.checklist.words import Words
 from tapmark.errors import NotThere, StoreError, TapmarkError
@@ -162,7 +162,7 @@ def _replace(context: Context, found: Backup) -> None:
     if folder is None:
         return
     forget_run(context)  # its lock lies in the folder that is renamed
-    state.session.squad, state.session.athlete, state.side = None, None, SquadPage()
+    state.session.squad, state.session.athlete, state.around = None, None, AroundSquad()
     context.go("squad")
 
     def failed(trouble: TapmarkError) -> None:

@@ -13,50 +13,21 @@ from tapmark.app.state.titles import several
 from tapmark.checklist.words import Words
 from tapmark.measures.catalogue import row
 from tapmark.measures.repeatability import RowDifference, Shift
-from tapmark.services.practising import (
-    ErrorCard,
-    KindError,
-    bring_in,
-    draw_runner,
-    error_card,
-    is_drawn,
-    next_code,
-)
+from tapmark.services.practising import ErrorCard, KindError, error_card, is_drawn, new_runner
 
-STOPPED = "Stopped drawing; nothing was kept of it."
 SURE, LOOSE = 0.75, 1.35  # shares of the usual scatter beyond which it is worth a word
 MOST_ROWS = 12
 
 
 def practise(context: Context) -> None:
-    """Draw a new runner: into this squad when it is one for practice, else into a folder."""
-    state = context.state
+    """Open the next drawn clip: in this squad when it is one for practice, else in a folder."""
     context.refuse_unsaved()
-    here = state.folder if _is_practice(context) else None
+    here = context.state.folder if _is_practice(context) else None
     folder = here or context.ask.folder("Practise: choose a new or an empty folder")
     if folder is None:
         return
     forget_run(context)
-    seed, today = int(context.now().timestamp()), context.now().date().isoformat()
-    code = next_code(folder)
-
-    def progress(drawn: int, of: int | None) -> None:
-        state.status = f"Drawing a runner: {drawn} of {of} pictures. Escape stops it."
-        state.notify()
-
-    context.jobs.run(
-        "practice",
-        lambda task: draw_runner(folder, code, seed, task.report),
-        lambda drawn: context.attempt(
-            lambda: _open(context, folder, bring_in(folder, drawn, seed, today))
-        ),
-        context.failed,
-        progress,
-        stopped=STOPPED,
-        by="run",
-    )
-    state.status = "Drawing a runner …"
-    state.notify()
+    _open(context, folder, new_runner(folder, context.now().date().isoformat()))
 
 
 def _open(context: Context, folder: Path, at: tuple[str, str, str]) -> None:
@@ -90,7 +61,7 @@ def card_page(code: str, card: ErrorCard, words: Words, back: str) -> Proposal:
             *map(_kind_line, card.kinds),
             *(_row_line(each, words) for each in _telling(card.rows)),
         ),
-        more=(("Another drawn runner", practise),),
+        more=(("The next drawn runner", practise),),
         back=back,
     )
 
