@@ -7,7 +7,6 @@ import tomllib
 from collections.abc import Iterator
 from importlib.metadata import metadata
 from pathlib import Path
-from statistics import median
 
 import pytest
 
@@ -58,12 +57,12 @@ def test_a_function_is_counted_without_its_docstring() -> None:
     assert lines_of(node) == 3
 
 
-@pytest.mark.parametrize("folder", ["tapmark", "tests"])
-def test_functions_are_short(folder: str) -> None:
-    counted = list(lengths(folder))
+LONGEST_FUNCTION = 60
 
-    assert median(lines for lines, _ in counted) <= 8
-    assert [where for lines, where in counted if lines > 50] == []
+
+@pytest.mark.parametrize("folder", ["tapmark", "tests"])
+def test_functions_can_be_read_from_top_to_bottom_on_one_screen(folder: str) -> None:
+    assert [where for lines, where in lengths(folder) if lines > LONGEST_FUNCTION] == []
 
 
 def test_no_file_of_the_project_is_over_2_mb() -> None:
@@ -152,12 +151,6 @@ NOT_REACHED = {
     "tapmark.store.consent.STATES": "the words that consent_state returns",
     "tapmark.store.schema.json_schema": "tests.store.write_schemas writes the schemas with it",
     "tapmark.store.pictures.find_clip": "a moved clip is opened by hand; nothing looks for it yet",
-    "tapmark.measures.agreement.intraclass": "checked against Shrout and Fleiss; no page tells it",
-    "tapmark.measures.agreement.spread": "checked against JCGM 100 H.5; no page tells it",
-    "tapmark.measures.repeatability.row_errors": "from runs marked twice; no page tells it",
-    "tapmark.measures.sensitivity.one_picture_off": "Review tells rates of change instead",
-    "tapmark.checklist.frame_choice.frame_changes": "as one_picture_off",
-    "tapmark.checklist.frame_choice.frame_sentences": "as one_picture_off",
 }
 
 

@@ -28,7 +28,6 @@ TABLE: tuple[Action, ...] = (
     *copies.ACTIONS,
     *practice.ACTIONS,
     *copies.MERGE_ACTIONS,
-    *copies.AGREEMENT_ACTIONS,
     *proposals.PROPOSAL_ACTIONS,
     *film_actions.ACTIONS,
     *rates.ACTIONS,

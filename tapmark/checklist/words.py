@@ -5,10 +5,11 @@ replace single phrases in its own checks.toml.
 """
 
 import string
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
-from tapmark.checklist.phrasebook import translated
 from tapmark.checklist.reading import Table, read
 from tapmark.checklist.verdict import (
     CANT_TELL,
@@ -21,8 +22,11 @@ from tapmark.checklist.verdict import (
     Drill,
     Phrase,
 )
-from tapmark.checklist.word_files import ENGLISH, FOLDER, Leaves, leaves_of
 
+FOLDER: Final = Path(__file__).parent / "words"
+ENGLISH: Final = FOLDER / "en.toml"
+
+Leaves = Mapping[str, str]  # dotted key -> text
 _VERDICT_KEYS = {
     SEEN: "seen",
     LIKELY: "likely",
@@ -44,16 +48,8 @@ class Words:
     leaves: Leaves
 
     def say(self, key: str, **fields: object) -> str:
-        """Return a text with its {fields} filled in, those from other rooms in this language."""
-        told = {name: self._told(value) for name, value in fields.items()}
-        return self.leaves[key].format(**told)
-
-    def told(self, text: str) -> str:
-        """Return what another room says in English in this language; see phrasebook."""
-        return translated(text, self.leaves)
-
-    def _told(self, value: object) -> object:
-        return self.told(value) if isinstance(value, str) else value
+        """Return a text with its {fields} filled in."""
+        return self.leaves[key].format(**fields)
 
     def verdict(self, word: str) -> str:
         """Return the printed word of a verdict."""
@@ -173,3 +169,12 @@ def fields_of(text: str) -> frozenset[str]:
     except ValueError:
         return frozenset({"{"})
     return frozenset(name for _, name, _, _ in parsed if name is not None)
+
+
+def leaves_of(table: Table, prefix: str = "") -> Iterator[tuple[str, str]]:
+    """Yield every text below a table with its dotted key."""
+    for name, value in table.values.items():
+        if isinstance(value, dict):
+            yield from leaves_of(table.table(name), f"{prefix}{name}.")
+        elif prefix or name != "format":
+            yield f"{prefix}{name}", table.text(name)

@@ -7,7 +7,6 @@ import numpy as np
 
 from tapmark.geometry.uncertainty import Z95
 from tapmark.marks.run import KeyFrame, Run, Step
-from tapmark.measures.agreement import smallest_change, typical_error
 from tapmark.measures.card import DEFAULT_CARD, Card, OwnSd, kind_of
 from tapmark.measures.compute import measure_run
 from tapmark.measures.result import Key, Measured
@@ -60,17 +59,6 @@ class Shift:
             return False
         means = self.forward_pct_leg, self.up_pct_leg
         return any(abs(mean) > half for mean, half in zip(means, self.plus_minus, strict=True))
-
-
-@dataclass(frozen=True)
-class RowError:
-    """What marking twice does to one row: typical error, smallest change that counts, pairs."""
-
-    key: str
-    leg: str
-    typical_error: float
-    smallest_change: float
-    n_pairs: int
 
 
 @dataclass(frozen=True)
@@ -134,22 +122,6 @@ def shift_in_words(shift: Shift) -> str:
 def steady_shifts(pairs: Sequence[Pair]) -> tuple[Shift, ...]:
     """Return the mean shift of each kind of point: drift over months, or a coach's own habit."""
     return tuple(_shift(kind, of_kind) for kind, of_kind in _by_kind(pairs))
-
-
-def row_errors(runs: Sequence[tuple[Run, Run]], card: Card = DEFAULT_CARD) -> tuple[RowError, ...]:
-    """Return typical error and smallest change of each row, from runs marked twice.
-
-    runs: pairs (first marking, second marking) of the same pictures.
-    """
-    values: dict[Key, list[tuple[float, float]]] = {}
-    for first, second in runs:
-        for key, a, b in _in_both(first, second, card):
-            values.setdefault(key, []).append((a.value, b.value))
-    errors = []
-    for key, found in values.items():
-        error = typical_error(*zip(*found, strict=True))
-        errors.append(RowError(*key, error, smallest_change(error), len(found)))
-    return tuple(errors)
 
 
 def row_differences(a: Run, b: Run, card: Card = DEFAULT_CARD) -> tuple[RowDifference, ...]:

@@ -91,7 +91,7 @@ def _compared(number: int, before: VisitReading, after: VisitReading, like: Like
     assert isinstance(was.result, Measured) and isinstance(now.result, Measured)
     why = like.why_not(now.result.unit)
     if why:
-        return SinceItem(number, name, None, words.told(why))
+        return SinceItem(number, name, None, why)
     change = compare(was.result, now.result, edges(now.band))
     note = _differed(like.labels, words)
     return SinceItem(number, name, change, labels=like.labels, note=note)
@@ -127,7 +127,7 @@ def _word(item: SinceItem) -> str:
 def _differed(labels: tuple[str, ...], words: Words) -> str:
     told = [words.say("since.grown")] if GROWN in labels else []
     others = (label for label in labels if not label.startswith((*_FOR_COACH, GROWN)))
-    said = "; ".join([*told, *map(words.told, others)][:MOST_LABELS])
+    said = "; ".join([*told, *others][:MOST_LABELS])
     return f"{said[:1].upper()}{said[1:]}." if said else ""
 
 

@@ -7,9 +7,7 @@ from pathlib import Path
 
 from tapmark.errors import GateClosed, StoreError
 from tapmark.marks.run import Run
-from tapmark.measures.agreement import Agreement, agreement, smallest_change, typical_error
-from tapmark.measures.repeatability import Pair, RowDifference, pairs_between, row_differences
-from tapmark.measures.result import Key
+from tapmark.measures.repeatability import RowDifference, pairs_between, row_differences
 from tapmark.services.visits import card_of
 from tapmark.store import merge as merging
 from tapmark.store.consent import may_import
@@ -17,9 +15,6 @@ from tapmark.store.files import json_bytes, keep_copy
 from tapmark.store.merge import CONFLICT, NEW, Difference
 from tapmark.store.schema import athlete_to_plain, visit_to_plain
 from tapmark.store.squad import Squad, open_squad
-
-RunAt = tuple[str, str, str]  # code, date, name
-FEWEST_CLIPS = 2
 
 
 @dataclass(frozen=True)
@@ -34,39 +29,6 @@ class Merged:
     differences: tuple[Difference, ...]
     left_out: tuple[str, ...] = ()
     troubles: tuple[StoreError, ...] = ()
-
-
-@dataclass(frozen=True)
-class TwoMarkings:
-    """One clip marked by two people.
-
-    markers: who marked first and second run.
-    points:  second − first of every point on the same picture, in % of leg.
-    rows:    every measure of both, side by side.
-    other_pictures: key frames for which they chose different pictures: never paired.
-    """
-
-    first: RunAt
-    second: RunAt
-    markers: tuple[str, str]
-    points: tuple[Pair, ...]
-    rows: tuple[RowDifference, ...]
-    other_pictures: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class RowAgreement:
-    """Bias and limits of agreement of one measure between two coaches, second − first.
-
-    smallest_change: between two visits of which each marked one, in the unit of the row; less may
-    be nothing but the other hand.
-    """
-
-    markers: tuple[str, str]
-    key: str
-    leg: str
-    agreement: Agreement
-    smallest_change: float
 
 
 def plan_merge(ours: Squad, their_folder: Path, today: date) -> Merged:
@@ -94,51 +56,6 @@ def merge(
         ours, theirs, today.isoformat(), leave, troubles, without_visits=frozenset(left_out)
     )
     return Merged(found, tuple(left_out.values()), tuple(troubles))
-
-
-def marked_twice(squad: Squad) -> tuple[TwoMarkings, ...]:
-    """Return every clip that two people marked, point by point and measure by measure."""
-    return tuple(two_markings(squad, *pair) for pair in merging.same_clip_pairs(squad))
-
-
-def two_markings(squad: Squad, one: RunAt, other: RunAt) -> TwoMarkings:
-    """Return two markings beside each other; who comes first in the alphabet stands first."""
-    first, second = sorted((one, other), key=lambda at: squad.load_run(*at).marked_by)
-    a, b = squad.load_run(*first), squad.load_run(*second)
-    return TwoMarkings(
-        first=first,
-        second=second,
-        markers=(a.marked_by, b.marked_by),
-        points=pairs_between(a, b),
-        rows=row_differences(a, b, card_of(squad, [a])),
-        other_pictures=tuple(dict.fromkeys(_other_pictures(a, b))),
-    )
-
-
-def limits_of_agreement(markings: tuple[TwoMarkings, ...]) -> tuple[RowAgreement, ...]:
-    """Return bias and limits for each measure that the same two coaches have of several clips."""
-    values: dict[tuple[tuple[str, str], Key], list[tuple[float, float]]] = {}
-    for each in markings:
-        for row in each.rows:
-            values.setdefault((each.markers, (row.key, row.leg)), []).append((row.by_b, row.by_a))
-    return tuple(
-        RowAgreement(
-            markers,
-            *key,
-            agreement(*zip(*found, strict=True)),
-            smallest_change(typical_error(*zip(*found, strict=True))),
-        )
-        for (markers, key), found in values.items()
-        if len(found) >= FEWEST_CLIPS
-    )
-
-
-def _other_pictures(a: Run, b: Run) -> Iterator[str]:
-    for one, other in zip(a.steps, b.steps, strict=False):
-        for frame in one.key_frames:
-            same = other.key_frame(frame.event)
-            if same and same.picture != frame.picture:
-                yield frame.event
 
 
 def _left_out(ours: Squad, their_folder: Path, today: date) -> tuple[dict[str, str], Squad]:

@@ -71,13 +71,13 @@ def _head(reading: VisitReading, today: date, decimal: str) -> Iterator[str]:
 
 def _pain(reading: VisitReading) -> str:
     answers = dict.fromkeys(run.set_up.pain for run in reading.counted)
-    return ", ".join(map(reading.criteria.words.told, answers))
+    return ", ".join(answers)
 
 
 def _set_up(answers: SetUp, words: Words) -> str:
     effort = words.say("note.effort", n=answers.effort) if answers.effort else ""
     typed = (answers.zone, answers.shoes, answers.surface, answers.wind)
-    told = (words.told(answers.context), *typed, words.told(answers.camera), effort)
+    told = (answers.context, *typed, answers.camera, effort)
     return words.say("note.run", facts=", ".join(filter(None, told)))
 
 
@@ -91,8 +91,8 @@ def _numbers(results: Results, words: Words, decimal: str) -> Iterator[str]:
         if isinstance(result, Measured):
             told = row(result.key)
             value = _shown(result.value, result.plus_minus, result.digits, decimal)
-            name, unit = _named(results, result, words), words.told(told.unit)
-            yield f"  {name:{WIDE}} {value:>14} {unit:6} {words.told(told.sign)}"
+            name, unit = _named(results, result, words), told.unit
+            yield f"  {name:{WIDE}} {value:>14} {unit:6} {told.sign}"
 
 
 def _differences(before: VisitReading, after: VisitReading, decimal: str) -> Iterator[str]:
@@ -107,14 +107,14 @@ def _differences(before: VisitReading, after: VisitReading, decimal: str) -> Ite
         if not like.why_not(now.unit):
             change = compare(was, now, Edges())
             value = _shown(change.difference, change.smallest, now.digits, decimal, "+")
-            name, unit = _named(results, now, words), words.told(row(now.key).unit)
+            name, unit = _named(results, now, words), row(now.key).unit
             yield f"  {name:{WIDE}} {value:>14} {unit}"
 
 
 def _named(results: Results, result: Measured, words: Words) -> str:
     side = foot(results, result.leg)
     about = " ≈" if result.is_about else ""
-    return f"{words.told(row(result.key).name)}{f', {words.told(side)}' if side else ''}{about}"
+    return f"{row(result.key).name}{f', {side}' if side else ''}{about}"
 
 
 def _shown(value: float, plus_minus: float, digits: int, decimal: str, sign: str = "") -> str:

@@ -24,7 +24,7 @@ from tapmark.store.names import MERGING
 from tapmark.store.pictures import keep_stills, kept_since, kept_stills
 from tapmark.store.retention import why_not_kept
 from tapmark.store.shown import shown_text
-from tapmark.store.squad import Squad, Troubles, all_runs, entries
+from tapmark.store.squad import Squad, Troubles, entries
 
 NEW, CONFLICT, SAFER, LEFT = "new", "conflict", "safer", "left"
 
@@ -166,24 +166,6 @@ def keep_what_is_new(ours: Squad, stage: Path, before: dict[Path, bytes]) -> Non
                 f"“{files.whose(ours.folder / way)}” was changed by another program meanwhile. "
                 "Nothing was merged: do it again."
             )
-
-
-def same_clip_pairs(
-    squad: Squad,
-) -> tuple[tuple[tuple[str, str, str], tuple[str, str, str]], ...]:
-    """Return pairs of runs, (code, date, name) each, of one clip marked by two people."""
-    by_clip: dict[tuple[str, str], list[tuple[tuple[str, str, str], str]]] = {}
-    for code, dated, name, run in all_runs(squad, []):
-        if run.source.fingerprint and run.marked_by:
-            key = (run.source.fingerprint, run.view)
-            by_clip.setdefault(key, []).append(((code, dated, name), run.marked_by))
-    return tuple(
-        (first, second)
-        for group in by_clip.values()
-        for i, (first, one) in enumerate(group)
-        for second, other in group[i + 1 :]
-        if one != other
-    )
 
 
 @dataclass

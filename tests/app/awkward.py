@@ -128,7 +128,7 @@ def _proposals(app: Driver, place: Path) -> Iterator[str]:
     squad.save_choices(replace(squad.choices, season_ends="2026-04-30", backed_up="2026-04-01"))
     app.asked.ready += [place / "list.csv", place / "other"]
     names = ("import list", "merge", "delete athlete", "export", "ask for the season")
-    for name in (*names, "marked twice", "check squad"):
+    for name in (*names, "check squad"):
         if name == "check squad":
             (squad.athlete_folder("T03-SP-MID") / "athlete.json").write_text("{", "utf-8")
         app.context.perform(name)

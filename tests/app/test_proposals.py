@@ -382,29 +382,3 @@ def test_before_the_end_of_the_season_nobody_is_to_be_asked(
 
     context.perform("ask for the season")
     assert "Nobody is to be asked now." in context.state.around.proposal.proposal.about  # type: ignore[union-attr]
-
-
-# marked by two people
-
-
-def test_a_clip_marked_by_two_is_shown_point_by_point_and_row_by_row(
-    context: Context, squad: Squad
-) -> None:
-    run = standard_run("AB")
-    clip = replace(run.source, kind="clip", fingerprint="f" * 64)
-    squad.save_run("K07", DAY, "run-1", replace(run, source=clip))
-    squad.new_run("K07", DAY, replace(standard_run("CD", shift=2.0), source=clip))
-
-    context.perform("marked twice")
-
-    (line,) = context.state.around.proposal.proposal.lines  # type: ignore[union-attr]
-    assert line.cells[:2] == ("K07, 14 Mar 2026, run 1", "AB and CD")
-    assert line.cells[2].startswith("32 points, ")
-    assert line.table[0] == ("measure", "leg", "AB", "CD", "apart")
-
-
-def test_without_a_clip_marked_twice_the_page_says_how_to_get_there(context: Context) -> None:
-    context.perform("marked twice")
-
-    assert context.state.around.proposal.proposal.about[0].startswith("No clip")  # type: ignore[union-attr]
-    assert proposed(context) == []

@@ -251,7 +251,6 @@ def started(app: Driver, tmp_path: Path) -> dict[str, Callable[[], object]]:
         "find clips": with_folder(copies.find_again),
         "merge": with_folder(copies.ask_merge),
         "check squad": lambda: copies.check_files(context),
-        "marked twice": lambda: copies.ask_twice(context),
     }
 
 

@@ -13,8 +13,7 @@ import pytest
 
 from tapmark.checklist import criteria as criteria_of
 from tapmark.checklist.reading import Table
-from tapmark.checklist.word_files import ENGLISH
-from tapmark.checklist.words import fields_of, load_words, override_words
+from tapmark.checklist.words import ENGLISH, fields_of, load_words, override_words
 from tapmark.errors import CriteriaUnreadable
 from tapmark.measures.catalogue import ROWS
 from tests.checklist.made import CRITERIA, GOOD, adult, assessed

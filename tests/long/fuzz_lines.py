@@ -30,10 +30,10 @@ from pathlib import Path
 import tapmark as package
 from tapmark import disk
 from tapmark.cli import main as tapmark
+from tapmark.services.samples import FILMED, read_truth, sample_athlete
 from tapmark.store.archive import back_up
 from tapmark.store.squad import make_squad
 from tests.clip import made as made_clips
-from tests.drawn_runner.runs import FILMED, read_truth, sample_athlete
 
 LONGEST_S = 60.0
 NOBODY = 65534

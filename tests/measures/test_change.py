@@ -5,7 +5,6 @@ from dataclasses import replace
 import pytest
 from scipy.stats import norm
 
-from tapmark.measures.agreement import agreement
 from tapmark.measures.change import (
     CANT_TELL,
     DIFFERS,
@@ -223,17 +222,3 @@ def test_one_step_a_side_or_a_moving_camera_is_not_enough() -> None:
     assert "camera moved" in left_right(right, left, is_static=False)[0].why
     assert "different kinds" in left_right(right, bend, is_static=True)[0].why
     assert left_right(right, left, is_static=True)[0].word == CANT_TELL
-
-
-# Student 1908, Biometrika 6: hours of sleep gained by ten people on two drugs.
-FIRST = [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0]
-SECOND = [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4]
-
-
-def test_paired_readings_are_students_sleep() -> None:
-    found = agreement(FIRST, SECOND)
-
-    assert found.bias == pytest.approx(-1.58)
-    assert found.sd == pytest.approx(1.229995, abs=1e-6)
-    assert found.bias / found.u_bias == pytest.approx(-4.0621, abs=5e-5)
-    assert found.bias_interval == pytest.approx((-2.459886, -0.700114), abs=1e-6)

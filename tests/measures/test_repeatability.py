@@ -21,7 +21,6 @@ from tapmark.measures.repeatability import (
     own_sd_pct_leg,
     pairs_between,
     row_differences,
-    row_errors,
     second_look_pairs,
     shift_in_words,
     steady_shifts,
@@ -139,19 +138,6 @@ def test_two_coaches_on_one_run_are_shown_point_by_point_and_row_by_row() -> Non
     assert rows["reach", "far"].difference == pytest.approx(0.0, abs=0.2)
     one = measure_run(RUN).row("thigh_toe_off", "near")
     assert thigh.plus_minus == pytest.approx(1.96 * 2**0.5 * one.u_one_step, rel=0.05)  # type: ignore[union-attr]
-
-
-def test_marking_everything_twice_gives_each_row_its_typical_error() -> None:
-    runs = [(RUN, moved(RUN, "toe-off", "near knee", dx, 0.0)) for dx in (-12.0, 12.0, 6.0)]
-
-    errors = {(error.key, error.leg): error for error in row_errors(runs)}
-
-    assert errors["contact_time", "near"].typical_error == 0.0
-    thigh = errors["thigh_toe_off", "near"]
-    assert thigh.n_pairs == 3
-    assert thigh.smallest_change == pytest.approx(1.96 * 2**0.5 * thigh.typical_error)
-    assert 1.0 < thigh.typical_error < 3.5
-    assert row_errors([]) == ()
 
 
 @pytest.mark.parametrize(

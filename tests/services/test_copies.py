@@ -3,15 +3,13 @@
 import shutil
 from dataclasses import replace
 from datetime import date
-from math import radians, tan
 from pathlib import Path
 
 import pytest
 
 from tapmark.errors import NotThere
-from tapmark.marks.points import SIDE_EVENTS
 from tapmark.marks.run import Run
-from tapmark.services.copies import limits_of_agreement, marked_twice, merge, plan_merge
+from tapmark.services.copies import merge, plan_merge
 from tapmark.store.squad import Squad, open_squad
 from tests.services.made import (
     FIRST,
@@ -41,76 +39,6 @@ def two_copies(folder: Path) -> tuple[Squad, Squad]:
     for code in ("K07", "M12"):
         theirs.new_run(code, SECOND, marked(5, "BC", "a1"))
     return ours, theirs
-
-
-def test_two_markings_of_one_clip_differ_point_by_point_and_measure_by_measure(
-    tmp_path: Path,
-) -> None:
-    """A task of a coach's first month."""
-    runs = [marked(1, "AB", "a1"), marked(2, "CD", "a1")]
-    squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, runs)]})
-
-    (both,) = marked_twice(squad)
-
-    assert both.markers == ("AB", "CD")
-    paired = {pair.event for pair in both.points}
-    assert "mid-stance" in paired and not paired & set(both.other_pictures)
-    assert paired | set(both.other_pictures) == set(SIDE_EVENTS)
-    reach = next(row for row in both.rows if (row.key, row.leg) == ("reach", "near"))
-    assert reach.difference == pytest.approx(reach.by_b - reach.by_a)
-    assert reach.plus_minus > 0
-    assert squad.visit("K07", FIRST).runs == ("run-1", "run-2")  # two runs, never one of both
-
-
-def test_other_pictures_for_a_key_frame_are_named_and_never_paired(tmp_path: Path) -> None:
-    first = marked(1, "AB", "a1")
-    frames = tuple(
-        replace(f, picture=f.picture + (f.event == "toe-off")) for f in first.steps[0].key_frames
-    )
-    second = replace(first, marked_by="CD", steps=(replace(first.steps[0], key_frames=frames),))
-    squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, [first, second])]})
-
-    (both,) = marked_twice(squad)
-
-    assert both.other_pictures == ("toe-off",)
-    assert "toe-off" not in {pair.event for pair in both.points}
-
-
-def test_limits_of_agreement_come_from_several_clips_of_the_same_two_coaches(
-    tmp_path: Path,
-) -> None:
-    """Bland & Altman 1986: bias ± 1.96 SD of the differences; here second − first."""
-    shift = (-4.0, 1.0, 6.0)
-    visits = []
-    for i, lean in enumerate(shift):
-        first = marked(i, "AB", f"clip {i}")
-        second = replace(run_turned(first, lean), marked_by="CD")
-        visits.append((f"2026-04-0{i + 1}", [first, second]))
-    squad = squad_of(tmp_path / "s", [agreed()], {"K07": visits})
-
-    rows = {(row.key, row.leg): row for row in limits_of_agreement(marked_twice(squad))}
-
-    reach = rows["reach", "near"]
-    assert reach.markers == ("AB", "CD") and reach.agreement.n == 3
-    assert reach.agreement.bias == pytest.approx(1.0, abs=0.05)  # mean of −4, 1 and 6
-    assert reach.agreement.sd == pytest.approx(5.0, abs=0.05)  # their SD, by hand
-    assert reach.agreement.low == pytest.approx(1.0 - 1.96 * 5.0, abs=0.2)
-    # Dahlberg's √(Σd² ÷ 2n) = √(53 ÷ 6) of one reading, times 1.96 √2 for a change, by hand.
-    assert reach.smallest_change == pytest.approx(8.24, abs=0.1)
-
-
-def run_turned(run: Run, deg: float) -> Run:
-    """The run seen by somebody whose vertical leans so far backward that shanks read more."""
-    (x0, y0), (x1, y1) = run.set_up.upright_px or ((0.0, 0.0), (0.0, 0.0))
-    leaning = (x1 + (y0 - y1) * tan(radians(deg)), y1)
-    return replace(run, set_up=replace(run.set_up, upright_px=((x0, y0), leaning)))
-
-
-def test_a_clip_marked_by_one_coach_alone_says_nothing_of_agreement(tmp_path: Path) -> None:
-    runs = [marked(1, "AB", "a1"), marked(2, "AB", "a1")]
-    squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, runs)]})
-
-    assert marked_twice(squad) == () == limits_of_agreement(())
 
 
 def test_merging_takes_the_other_coachs_visits_and_tells_each(tmp_path: Path) -> None:

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 from tapmark.errors import CannotWrite, StoreError
 from tapmark.marks.people import Visit
-from tapmark.marks.run import Run, Source
+from tapmark.marks.run import Run
 from tapmark.store import consent, files, pictures
 from tapmark.store import merge as merging
-from tapmark.store.merge import finish_merge, merge, plan_merge, same_clip_pairs
+from tapmark.store.merge import finish_merge, merge, plan_merge
 from tapmark.store.squad import Squad, open_squad
 from tests.store import made
 from tests.store.test_jpeg import jpeg
@@ -216,16 +216,6 @@ def test_any_copy_merged_into_itself_changes_nothing(
 
     assert merge(squad, open_squad(squad.folder), TODAY) == ()
     assert made.contents(squad.folder) == before
-
-
-def test_one_clip_marked_by_two_people_makes_a_pair(tmp_path: Path) -> None:
-    squad = made.squad_of(tmp_path / "squad", ("K07",))
-    clip = Source("clip", "../a.mp4", made.SIZE, fingerprint="ab")
-    for marker in ("AB", "CD", "AB"):
-        squad.new_run("K07", TODAY, replace(made.standard_run(marker), source=clip))
-
-    first, second, third = ((("K07", TODAY, f"run-{i}")) for i in (1, 2, 3))
-    assert same_clip_pairs(squad) == ((first, second), (second, third))
 
 
 AT = ("K07", "2026-03-14", "run-1")

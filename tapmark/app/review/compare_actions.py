@@ -20,7 +20,6 @@ from tapmark.app.shell.comparing import (
 )
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.why_disabled import needs_taps
-from tapmark.app.state.session import Where
 from tapmark.app.state.viewport import Box, Point, Size
 from tapmark.marks.points import SIDE_EVENTS, TOUCHDOWN
 from tapmark.marks.run import KeyFrame, Run
@@ -30,7 +29,6 @@ from tapmark.report.pages.plots import compare_picture
 from tapmark.services.consent import hand_over
 from tapmark.services.pictures import RunPlace, compare_out
 from tapmark.services.places import VisitPlace
-from tapmark.store.names import run_number
 
 LEGS_UP, LEGS_DOWN = 1.05, 1.2  # what is seen above and below the hip, in lengths of hip to ankle
 LIMBS = (("hip", "near knee", "near ankle"), ("hip", "far knee", "far ankle"))
@@ -157,10 +155,6 @@ class Placing:
         x = (at[0] - left) / (right - left) * self.size[0]
         y = (at[1] - top) / (bottom - top) * self.size[1]
         return (self.size[0] - x if self.mirrored else x), y
-
-
-def time_of(where: Where) -> tuple[str, int]:
-    return where[1], run_number(where[2])
 
 
 def choose_athlete_to_compare(context: Context, code: str) -> None:

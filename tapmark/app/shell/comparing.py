@@ -1,6 +1,5 @@
 """Holding another run beside the one that is open."""
 
-from tapmark.app.review.compare_actions import time_of
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.runs import wish_of
 from tapmark.app.state.frames_shown import Gallery, KeptStills
@@ -10,6 +9,7 @@ from tapmark.errors import ClipError, TapmarkError
 from tapmark.report.pages.content import CompareContent
 from tapmark.services.pictures import RunPlace, compare
 from tapmark.services.places import VisitPlace
+from tapmark.store.names import run_number
 from tapmark.store.squad import Squad, open_squad
 
 PAGE = "compare"
@@ -29,6 +29,10 @@ def here(context: Context) -> Where:
     """Return where the run at hand lies."""
     visit = context.state.visit
     return (visit.code, visit.dated, context.state.run_name) if visit else ("", "", "")
+
+
+def time_of(where: Where) -> tuple[str, int]:
+    return where[1], run_number(where[2])
 
 
 def left_and_right(context: Context) -> tuple[Where, Where]:

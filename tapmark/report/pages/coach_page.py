@@ -52,12 +52,11 @@ def why_sentences(content: SheetContent, words: PageWords) -> Iterator[str]:
     if assessment.is_youth:
         for slot in assessment.slots:
             yield words.family.format(says=slot.phrase.to_parent)
-    told = content.words.told
     if content.results.guesses:
-        yield words.guesses.format(names=", ".join(map(told, content.results.guesses)))
+        yield words.guesses.format(names=", ".join(content.results.guesses))
     if content.visit.notes:
         yield f"{words.notes}: {content.visit.notes}"
-    yield from (told(check.words) for check in content.results.checks)
+    yield from (check.words for check in content.results.checks)
 
 
 BANDS: Final = (42.0, 38.0, 34.0)  # width of a band, the widest that leaves room for names
@@ -107,7 +106,7 @@ def mostly_text(row: RowVerdict, language: Words, words: PageWords) -> str:
     """Return what most of the doubt comes from, or where the reason stands."""
     result = row.result
     if isinstance(result, Measured) and not result.not_graded:
-        return language.told(result.mostly)
+        return result.mostly
     return words.see_below
 
 
@@ -128,9 +127,7 @@ def columns_for(
     said = widest((content.words.verdict(row.word) for row in rows), MOST_WORD)
     word = mostly - 2.4 - max(head, said)
     verdict = word - SIGN_HALF - 1.0
-    units = [
-        content.words.told(row.result.unit) for row in rows if isinstance(row.result, Measured)
-    ]
+    units = [row.result.unit for row in rows if isinstance(row.result, Measured)]
     number = widest(map(value_text, rows), 16.0)
     doubt = widest(map(doubt_text, rows), 12.0)
     feet = widest((words.side(row.foot) for row in rows), 14.0)
@@ -267,7 +264,7 @@ class Table:
         shapes += (setter.label(value_text(row), (at.value, DROP), anchor="e"),)
         if isinstance(row.result, Measured):
             doubt = setter.label(doubt_text(row), (at.plus_minus, DROP), anchor="e")
-            unit = setter.shortened(language.told(row.result.unit), at.band - at.unit - 0.5)
+            unit = setter.shortened(row.result.unit, at.band - at.unit - 0.5)
             shapes += (setter.label("±", (at.sign, DROP), anchor="c"), doubt)
             shapes += (setter.label(unit, (at.unit, DROP)),)
         sign = verdict_sign(row.word, (at.verdict, DROP - 1.35), HEIGHT)
@@ -358,7 +355,7 @@ def _missing(content: SheetContent, setter: Setter, words: PageWords) -> list[Bl
             name = words.row(result.key) or content.words.row(result.key)
             reasons.setdefault(why, []).append(f"{name}{side}")
     said = [
-        setter.paragraph(f"{', '.join(names)}: {content.words.told(why)}", CONTENT, paper.content)
+        setter.paragraph(f"{', '.join(names)}: {why}", CONTENT, paper.content)
         for why, names in reasons.items()
     ]
     if not said:
@@ -379,7 +376,7 @@ def _bands(content: SheetContent, setter: Setter, words: PageWords) -> list[Bloc
     for key, band in bands.items():
         name = words.row(key) or content.words.row(key)
         label = setter.label(setter.shortened(name, CONTENT - MARGIN - 0.8), (MARGIN, DROP))
-        basis = with_minus(content.words.told(band.basis))
+        basis = with_minus(band.basis)
         text = f"{edges(band)}{unit_of(key, content.words)}. {basis}"
         told = setter.paragraph(text, CONTENT, paper.content, line=LIST_LINE)
         said.append(told.with_shapes(label))
@@ -390,7 +387,7 @@ def unit_of(key: str, language: Words) -> str:
     """Return a row's unit as it stands behind a number."""
     unit = row_named(key).shown_unit
     bare = unit.strip()
-    return unit.replace(bare, language.told(bare)) if bare else ""
+    return unit.replace(bare, bare) if bare else ""
 
 
 def with_minus(text: str) -> str:

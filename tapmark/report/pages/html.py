@@ -285,7 +285,7 @@ def _row(content: SheetContent, words: PageWords, row: RowVerdict) -> str:
     return (
         f'<tr><th scope="row">{escape(name)}</th><td class="n">{escape(value)}</td>'
         f'<td>{_band(row)}</td><td class="v">{verdict}</td>'
-        f"<td>{escape(content.words.told(mostly))}</td></tr>"
+        f"<td>{escape(mostly)}</td></tr>"
     )
 
 
@@ -309,7 +309,7 @@ def _bands(content: SheetContent, words: PageWords) -> str:
     body = "".join(
         f'<tr><th scope="row">{escape(content.words.row(key))}</th>'
         f'<td class="n">{escape(edges(band))}</td>'
-        f"<td>{escape(with_minus(content.words.told(band.basis)))}</td></tr>"
+        f"<td>{escape(with_minus(band.basis))}</td></tr>"
         for key, band in told.items()
     )
     heads = [words.row_head, words.fine_band, words.basis_head]
