@@ -45,7 +45,7 @@ _SHOULDER_TURN_ALONE_DEG = 2.5
 # one or two pictures.
 USUAL_SLIP = 0.5
 FLAT_TURN_S = 0.0075  # a limb near its turn needs about 15 ms to move 1°: 95 % half-width, calc
-# CompareState the key frame a joint leaves the straight line by under 3 mm at 200 pictures a second (half
+# Beside the key frame a joint leaves the straight line by under 3 mm at 200 frames a second (half
 # of 200 m/s² for 5 ms, calc); at slower rates pictures beside it say nothing about it.
 LONGEST_BESIDE_S = 1 / 198
 _SCALE_MARK_PCT_LEG = 0.5  # painted marks are sharper than joints: common practice, no source
