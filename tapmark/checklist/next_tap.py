@@ -13,6 +13,7 @@ from tapmark.checklist.criteria import Criteria
 from tapmark.checklist.items import judge_items
 from tapmark.checklist.judge import judge_rows, judge_value
 from tapmark.checklist.verdict import CANT_TELL, ItemVerdict, RowVerdict
+from tapmark.marks.points import DEEPER, OPPOSITE_TOUCHDOWN, STANDARD, TOE_OFF, TOUCHDOWN
 from tapmark.measures.compute import Reading, gathered
 from tapmark.measures.doubts import LONGEST_BESIDE_S, n_looks
 from tapmark.measures.estimate import Estimate
@@ -149,11 +150,17 @@ def _worth(
     return NextTap(
         i_reading,
         event,
-        tuple(point for _, _, point in places),
+        tuple(sorted((point for _, _, point in places), key=_asked_for)),
         is_beside,
         sum(after.values()) - sum(before.values()),
         tuple(item.number for item in items if _chance(item, after) > 0.5 >= _chance(item, before)),
     )
+
+
+def _asked_for(point: str) -> int:
+    """Return the place of a point in the order in which points are asked for."""
+    order = [*STANDARD[OPPOSITE_TOUCHDOWN], *STANDARD[TOUCHDOWN], *STANDARD[TOE_OFF], *DEEPER]
+    return order.index(point) if point in order else len(order)
 
 
 def _chance(item: ItemVerdict, told: Mapping[int, float]) -> float:

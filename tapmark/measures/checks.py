@@ -1,10 +1,12 @@
 """Marking checks of one step: words beside the picture, never an error, never blocking."""
 
 from tapmark.marks.run import Run
+from tapmark.measures.card import DEFAULT_CARD, Card
 from tapmark.measures.checks_of_points import (
     knee_not_behind,
     knees_swapped,
     lengths_off,
+    looks_apart,
     over_straight_knees,
     still_accelerating,
     taps_outside,
@@ -20,7 +22,9 @@ from tapmark.measures.posture import Posture
 from tapmark.measures.result import MarkingCheck
 
 
-def marking_checks(run: Run, i_step: int, posture: Posture) -> tuple[MarkingCheck, ...]:
+def marking_checks(
+    run: Run, i_step: int, posture: Posture, card: Card = DEFAULT_CARD
+) -> tuple[MarkingCheck, ...]:
     """Return what may be a slip in the marking of one step, the most telling first.
 
     A swap explains odd lengths and angles on the same picture, so those are not told again.
@@ -34,6 +38,7 @@ def marking_checks(run: Run, i_step: int, posture: Posture) -> tuple[MarkingChec
         *knee_not_behind(run, i_step, posture),
         *over_straight_knees(i_step, posture),
         *lengths_off(i_step, posture),
+        *looks_apart(i_step, posture, card),
     )
     return (
         *general,

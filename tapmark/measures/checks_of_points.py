@@ -2,20 +2,22 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from math import hypot, pi
+from math import dist, hypot, pi
 
 import numpy as np
 
 from tapmark.geometry.planar import Array, hang_deg, joint_deg, length
 from tapmark.geometry.uncertainty import combined, shares
 from tapmark.marks.run import Run
-from tapmark.measures.doubts import from_behind_px
+from tapmark.measures.card import Card
+from tapmark.measures.doubts import from_behind_px, tap_sd_px
 from tapmark.measures.posture import Posture
 from tapmark.measures.result import MarkingCheck
 
 LEAST_OFF, LEAST_OFF_U = 0.06, 2.8
 BACKWARDS_U = 2.6
 LEAST_BETTER_SWAPPED = 4.0  # chi-square; tried on drawn runners, see the tests of this module
+FARTHEST_LOOKS_U = 3.7  # of the doubt of one coordinate: 1 in 1,000 honest pairs (Rayleigh)
 FARTHEST_BEHIND_CM = 9.0  # 1.96 × 4.6 cm, see doubts.BEHIND_CM
 ACCELERATING_DEG = -6.0  # common practice, no source
 _REAL_SCATTER = 0.04  # of a length: what real points do over a step (published running data)
@@ -143,6 +145,29 @@ def knee_not_behind(run: Run, i_step: int, posture: Posture) -> Iterator[Marking
                 frame.event,
                 "far knee",
             )
+
+
+def looks_apart(i_step: int, posture: Posture, card: Card) -> Iterator[MarkingCheck]:
+    """Yield a word for a later look at a point that lies far from the first one."""
+    step, setting = posture.step, posture.setting
+    for frame in step.key_frames:
+        for look in step.looks(frame.event):
+            for tap in look.taps:
+                first = frame.tap(tap.point)
+                if not (tap.at_px and first and first.at_px):
+                    continue
+                sds = (tap_sd_px(t, frame, card, setting.leg_px or 0.0) for t in (tap, first))
+                apart_px = dist(tap.at_px, first.at_px)
+                if apart_px > FARTHEST_LOOKS_U * hypot(*sds):
+                    yield MarkingCheck(
+                        "looks",
+                        f"Two looks at the {tap.point} at {frame.event} lie "
+                        f"{apart_px / setting.px(1.0):.0f} cm apart, and their mean counts: tap it "
+                        "again where one of them slipped.",
+                        i_step,
+                        frame.event,
+                        tap.point,
+                    )
 
 
 def _lengths(posture: Posture, first: str, second: str) -> Iterator[_Length]:

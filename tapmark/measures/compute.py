@@ -84,7 +84,7 @@ def _read(run: Run, i_step: int, card: Card, with_checks: bool) -> Reading:
                 tried |= {(row.key, leg): _try(row, leg, run, posture) for leg in row.legs}
     else:
         tried[FOOT_TURN.key, ""] = foot_turn(run, step)
-    checks = marking_checks(run, i_step, posture) if with_checks else ()
+    checks = marking_checks(run, i_step, posture, card) if with_checks else ()
     return Reading(run, posture, tried, checks)
 
 

@@ -68,10 +68,18 @@ def tap_rows(
 
 
 def _step_rows(run: Run, i_step: int, step: Step) -> Iterable[tuple[Cell, ...]]:
-    for look, frames in (("first", step.key_frames), ("second", step.second_look)):
-        for frame in frames:
-            for cells in _frame_rows(run, frame):
-                yield (i_step + 1, run.view, run.near_side, look, *cells)
+    looks = [("first", frame) for frame in step.key_frames]
+    looks += [(_look_of(step, frame), frame) for frame in step.second_look]
+    for look, frame in looks:
+        for cells in _frame_rows(run, frame):
+            yield (i_step + 1, run.view, run.near_side, look, *cells)
+
+
+def _look_of(step: Step, frame: KeyFrame) -> str:
+    """Return "second", "third" or "later" for a look at a key frame, "beside" elsewhere."""
+    same = (i for i, each in enumerate(step.looks(frame.event)) if each is frame)
+    i = next(same, None)
+    return "beside" if i is None else ("second", "third", "later")[min(i, 2)]
 
 
 def _frame_rows(run: Run, frame: KeyFrame) -> Iterable[tuple[Cell, ...]]:

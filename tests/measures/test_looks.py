@@ -92,3 +92,16 @@ def test_many_seeded_looks_come_as_near_to_the_truth_as_is_said() -> None:
         values.append(number(measure_run(run, with_checks=False), "reach", "near").value)
     # the first look stands still here, so two of three looks scatter: √2 of √3 parts
     assert np.std(values) == pytest.approx(taps_part(run) * (2 / 3) ** 0.5, rel=0.1)
+
+
+def test_a_look_that_slipped_is_told_and_an_honest_one_is_not() -> None:
+    """Two taps of one knee scatter by 1.1 % of a leg each: 15 px apart is 3.4 of their doubt."""
+    names = [
+        [check.name for check in measure_run(looked(RUN, ("near knee",), [(px, 2, 0)])).checks]
+        for px in (15.0, 20.0, 30.0)
+    ]
+
+    assert names == [[], ["looks"], ["looks"]]
+    (check,) = measure_run(looked(RUN, ("near knee",), [(30.0, 2, 0)])).checks
+    assert (check.event, check.point) == ("touchdown", "near knee")
+    assert "lie 9 cm apart" in check.words

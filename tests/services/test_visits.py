@@ -6,8 +6,11 @@ from pathlib import Path
 
 import pytest
 
+from tapmark.checklist.next_tap import next_taps, untold
+from tapmark.measures.card import DEFAULT_CARD
+from tapmark.measures.compute import readings
 from tapmark.measures.result import Measured
-from tapmark.services.visits import read_visit
+from tapmark.services.visits import read_visit, with_next_taps
 from tests.services.made import FIRST, TODAY, agreed, place, rear_of, run_of, squad_of
 
 DAY = date.fromisoformat(TODAY)
@@ -50,3 +53,17 @@ def test_every_number_of_a_visit_is_a_plain_float(tmp_path: Path, n_passes: int)
         numbers = [getattr(row, field.name) for field in fields(row)]
         numbers += [sd for _, sd in row.parts]
         assert {type(n).__module__ for n in numbers} == {"builtins"}, row.key
+
+
+def test_what_to_tap_once_more_is_asked_for_in_the_steps_of_the_run_at_hand(tmp_path: Path) -> None:
+    squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, [run_of(), run_of()])]})
+    reading = read_visit(place(squad), DAY)
+    name, run = reading.runs[1]
+
+    found = with_next_taps(reading, name, DEFAULT_CARD)
+    both = [each for _, one in reversed(reading.runs) for each in readings(one, DEFAULT_CARD)]
+
+    assert found.untold == len(untold(both, reading.criteria)) > 0
+    assert found.next_taps == next_taps(both, reading.criteria, range(len(run.steps)))
+    assert {tap.i_reading for tap in found.next_taps} <= set(range(len(run.steps)))
+    assert with_next_taps(reading, "run-9", DEFAULT_CARD) == reading

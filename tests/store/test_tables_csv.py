@@ -10,6 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tapmark.errors import GateClosed
+from tapmark.marks.edits import look_again
+from tapmark.marks.run import Tap
 from tapmark.store import consent
 from tapmark.store.tables_csv import TAP_COLUMNS, csv_bytes, tap_rows
 from tests.store import made
@@ -62,6 +64,25 @@ def test_every_tap_is_one_row(tmp_path: Path) -> None:
     )
     assert (first["event"], first["point"], first["x_px"]) == ("touchdown", "shoulder", 400.25)
     assert (first["near_side"], first["look"], first["marked_by"]) == ("right", "first", "AB")
+
+
+def test_later_looks_say_which_they_are(tmp_path: Path) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    run = squad.load_run("K07", "2026-03-14", "run-1")
+    for look, by in ((2, 0), (3, 0), (2, 1)):
+        run = look_again(run, 0, "touchdown", Tap("hip", (400.0, 300.0)), look=look, by=by)
+    squad.save_run("K07", "2026-03-14", "run-1", run)
+
+    rows = [
+        dict(zip(TAP_COLUMNS, row, strict=True)) for row in tap_rows(squad, "K07", "2026-05-14")
+    ]
+    again = [row for row in rows if row["look"] != "first"]
+    first = next(row["picture"] for row in rows if row["event"] == "touchdown")
+    assert [(row["look"], row["picture"] - first) for row in again] == [
+        ("second", 0),
+        ("third", 0),
+        ("beside", 1),
+    ]
 
 
 def test_no_tap_goes_out_without_consent(tmp_path: Path) -> None:
