@@ -17,17 +17,11 @@ from tapmark.app.squad import copies, practice
 
 TABLE: tuple[Action, ...] = (
     *squad_actions.ACTIONS,
-    *squad_actions.IMPORT_ACTIONS,
-    *squad_actions.RETENTION_ACTIONS,
-    *squad_actions.LEAVING_ACTIONS,
-    *copies.CLIP_ACTIONS,
-    *copies.EXPORT_ACTIONS,
     *naming.ACTIONS,
     *season_actions.ACTIONS,
     *group_actions.ACTIONS,
     *copies.ACTIONS,
     *practice.ACTIONS,
-    *copies.MERGE_ACTIONS,
     *proposals.PROPOSAL_ACTIONS,
     *film_actions.ACTIONS,
     *rates.ACTIONS,

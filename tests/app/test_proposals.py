@@ -381,4 +381,4 @@ def test_before_the_end_of_the_season_nobody_is_to_be_asked(
     assert [n for n in context.state.around.squad.notices if n.label == "New season"] == []
 
     context.perform("ask for the season")
-    assert "Nobody is to be asked now." in context.state.around.proposal.proposal.about  # type: ignore[union-attr]
+    assert "There is no athlete to ask now." in context.state.around.proposal.proposal.about  # type: ignore[union-attr]

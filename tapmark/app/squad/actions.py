@@ -1,10 +1,9 @@
-"""What can be done on the Squad page: athletes, import, the yearly round, leaving."""
+"""What can be done on the Squad page: athletes, import, new season, deleting."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.proposals import propose
@@ -29,12 +28,8 @@ from tapmark.marks.people import Athlete
 from tapmark.store.choices import SquadChoices
 from tapmark.store.delete import DeletePlan, delete_athlete, plan_delete
 from tapmark.store.files import read_bytes, write_bytes
-from tapmark.store.import_csv import LARGEST, import_athletes, preview_athletes
+from tapmark.store.import_csv import LARGEST, Preview, Problem, import_athletes, preview_athletes
 from tapmark.store.retention import DueAthlete, months_later, retention_due
-
-if TYPE_CHECKING:
-    from tapmark.store.import_csv import Preview, Problem
-
 
 _SQUAD = ("squad",)
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
@@ -43,17 +38,14 @@ ENCODINGS = {"utf-8-sig": "UTF-8", "cp1252": "an old western alphabet", "utf-16"
 
 def ask_list(context: Context) -> None:
     """Ask for a list and show what it would bring; nothing is added yet."""
-
     path = context.ask.list_file()
-    if path and context.state.squad:
-        data = read_bytes(path, LARGEST)
-        propose(
-            context,
-            preview(path, preview_athletes(data, context.state.squad.codes(), today(context))),
-        )
+    if path:
+        codes = context.state.the_squad.codes()
+        found = preview_athletes(read_bytes(path, LARGEST), codes, today(context))
+        propose(context, preview(path, found))
 
 
-def preview(path: Path, found: "Preview") -> Proposal:
+def preview(path: Path, found: Preview) -> Proposal:
     """Return what a list would bring, its problems first, each with its line."""
     n = len(found.athletes)
     return Proposal(
@@ -66,9 +58,9 @@ def preview(path: Path, found: "Preview") -> Proposal:
     )
 
 
-def _about(found: "Preview") -> tuple[str, ...]:
+def _about(found: Preview) -> tuple[str, ...]:
     n, bad = len(found.athletes), len(found.problems)
-    counted = f"{several(n, 'athlete')} can be added" if n else "Nobody can be added"
+    counted = f"{several(n, 'athlete')} can be added" if n else "No athlete can be added"
     if bad:
         counted += f", {several(bad, 'line')} cannot be used and will be left out"
     read = f"{ENCODINGS.get(found.encoding, found.encoding)} with {DELIMITERS[found.delimiter]}"
@@ -76,11 +68,11 @@ def _about(found: "Preview") -> tuple[str, ...]:
     return (
         f"{counted}. Read as {read}.",
         *([f"Columns that mean nothing here: {ignored}."] if ignored else []),
-        "Nobody gets a consent from a list: enter it from the paper, athlete by athlete.",
+        "A list never brings a consent: enter it from the paper, athlete by athlete.",
     )
 
 
-def _problem(problem: "Problem") -> Line:
+def _problem(problem: Problem) -> Line:
     return Line(
         f"problem {problem.line}",
         (f"line {problem.line}: left out", "", "", "", "", problem.words),
@@ -101,34 +93,33 @@ def _athlete(i: int, athlete: Athlete) -> Line:
     return Line(f"athlete {i}", cells)
 
 
-def _add(context: Context, found: "Preview") -> None:
+def _add(context: Context, found: Preview) -> None:
+    n = import_athletes(context.state.the_squad, found)
+    _show_saved(context, f"{several(n, 'athlete')} added. Ask each for consent before filming: C.")
 
-    state = context.state
-    if not state.squad:
-        return
-    n = import_athletes(state.squad, found)
+
+def _show_saved(context: Context, words: str) -> None:
+    """Go back to the list, read anew, and say what was written."""
     context.note_saved()
     refresh_roster(context)
     context.go("squad")
-    state.status = f"{several(n, 'athlete')} added. Ask each for consent before filming: C."
-    state.notify()
+    context.state.status = words
 
 
 STILL_ASK, ARCHIVE = "still to ask", "archive"
 
 
 def ask_for_season(context: Context) -> None:
-    """Show who has to be asked, or let go, now that the season is over."""
-    squad = context.state.squad
-    if squad:
-        propose(context, round_of(squad.choices, retention_due(squad, today(context))))
+    """Show which athletes have to be asked again or archived now that the season is over."""
+    squad = context.state.the_squad
+    propose(context, new_season(squad.choices, retention_due(squad, today(context))))
 
 
-def round_of(choices: SquadChoices, due: tuple[DueAthlete, ...]) -> Proposal:
-    """Return the round of questions of a season."""
+def new_season(choices: SquadChoices, due: tuple[DueAthlete, ...]) -> Proposal:
+    """Return what a new season asks of each athlete."""
     return Proposal(
-        "The round of a new season",
-        _about_asking(choices, due),
+        "Start a new season",
+        _season_words(choices, due),
         (("code", 8), ("what is to be done", 26)),
         tuple(
             Line(each.code, (each.code, each.why), choices=(STILL_ASK, ARCHIVE), about=HOW)
@@ -146,39 +137,30 @@ HOW = (
 )
 
 
-def _about_asking(choices: SquadChoices, due: tuple[DueAthlete, ...]) -> tuple[str, ...]:
+def _season_words(choices: SquadChoices, due: tuple[DueAthlete, ...]) -> tuple[str, ...]:
     if not choices.season_ends:
-        return (
-            "No end of the season is set, so nobody is asked again by itself. Set it once a year.",
-        )
+        return ("No end of the season is set, so no athlete comes up here. Set it once a year.",)
     last = long_day(months_later(choices.season_ends, choices.keep_months))
     ended = f"The season ended on {long_day(choices.season_ends)}."
     kept = f"{ended} Pictures and points are kept to {last}."
     if not due:
-        return (kept.replace("ended", "ends"), "Nobody is to be asked now.")
+        return (kept.replace("ended", "ends"), "There is no athlete to ask now.")
     return (kept, f"{several(len(due), 'athlete')} to ask again, child and parent, or to let go.")
 
 
 def _archive(context: Context, choices: Choices) -> None:
-    squad = context.state.squad
-    if squad is None:
-        return
+    squad = context.state.the_squad
     leavers = [code for code, choice in choices.items() if choice == ARCHIVE]
     for code in leavers:
         squad.save_athlete(replace(squad.athlete(code), is_archived=True))
-    context.note_saved()
-    refresh_roster(context)
-    context.go("squad")
-    context.state.status = f"{several(len(leavers), 'athlete')} archived." if leavers else ""
-    context.state.notify()
+    _show_saved(context, f"{several(len(leavers), 'athlete')} archived." if leavers else "")
 
 
 def ask_delete(context: Context) -> None:
     """Show what deleting the athlete would do; nothing is touched."""
-    state = context.state
-    if state.squad and state.athlete:
-        plan = plan_delete(state.squad, state.athlete.code)
-        propose(context, dry_run(plan, state.squad.folder))
+    squad = context.state.the_squad
+    plan = plan_delete(squad, context.state.the_athlete.code)
+    propose(context, dry_run(plan, squad.folder))
 
 
 def dry_run(plan: DeletePlan, folder: Path) -> Proposal:
@@ -188,7 +170,7 @@ def dry_run(plan: DeletePlan, folder: Path) -> Proposal:
         (
             f"{several(len(plan.own), 'file')} of {plan.code} would go. Nothing brings them back.",
             "Back-ups, sticks, phones and printed pages are out of reach: see to them by hand. "
-            "To put somebody aside and keep everything, archive instead.",
+            "To keep everything and only hide the athlete, archive instead.",
         ),
         (("what", 12), ("file", 30)),
         tuple(_lines(plan, folder)),
@@ -221,12 +203,9 @@ def _lines(plan: DeletePlan, folder: Path) -> Iterator[Line]:
 
 
 def _delete(context: Context, plan: DeletePlan) -> None:
-    state = context.state
-    squad = state.squad
-    if squad is None:
-        return
+    squad = context.state.the_squad
     forget_run(context)
-    state.session.athlete = None
+    context.state.session.athlete = None
     try:
         words = delete_athlete(squad, plan, context.now())
     finally:
@@ -253,83 +232,31 @@ def _save_receipt(context: Context, code: str, words: str) -> None:
         context.state.status = f"Receipt saved: {path}"
 
 
+_of_squad = partial(Action, pages=_SQUAD, group="Squad", why_disabled=needs_squad)
+_of_athlete = partial(Action, pages=_SQUAD, group="Athlete", why_disabled=needs_athlete)
+
+
+def _form(name: str) -> Callable[[Context], None]:
+    return lambda context: open_form(context, name)
+
+
 ACTIONS = (
     Action("open squad", "Open a squad…", ask_open_squad, ("Mod+O",), _SQUAD, "Squad"),
     Action("make squad", "Make a squad…", ask_make_squad, ("Mod+N",), _SQUAD, "Squad"),
+    _of_squad("change squad", "Rota, season and names of the squad", _form("squad"), ("Q",)),
+    _of_squad("find athlete", "Find an athlete", find, ("Mod+F", "/")),
+    _of_squad("show archived", "Show or hide the archived", show_archived, ("H",)),
+    _of_squad("import list", "Import a list…", ask_list, ("I",)),
+    _of_squad("ask for the season", "Start a new season", ask_for_season, pages=()),
     Action(
-        "change squad",
-        "Rota, season and names of the squad",
-        partial(open_form, name="squad"),
-        ("Q",),
-        _SQUAD,
-        "Squad",
-        needs_squad,
+        "add athlete", "Add athlete", _form("new athlete"), ("A",), _SQUAD, "Athlete", needs_squad
     ),
-    Action("find athlete", "Find somebody", find, ("Mod+F", "/"), _SQUAD, "Squad", needs_squad),
-    Action(
-        "show archived",
-        "Show or hide the archived",
-        show_archived,
-        ("H",),
-        _SQUAD,
-        "Squad",
-        needs_squad,
-    ),
-    Action(
-        "add athlete",
-        "Add athlete",
-        partial(open_form, name="new athlete"),
-        ("A",),
-        _SQUAD,
-        "Athlete",
-        needs_squad,
-    ),
-    Action(
-        "edit athlete",
-        "Change the athlete",
-        partial(open_form, name="athlete"),
-        ("E",),
-        _SQUAD,
-        "Athlete",
-        needs_athlete,
-    ),
-    Action(
-        "consent",
-        "Consent: give, renew, take back",
-        partial(open_form, name="consent"),
-        ("C",),
-        _SQUAD,
-        "Athlete",
-        needs_athlete,
-    ),
-    Action("new visit", "New visit", new_visit, ("N",), _SQUAD, "Athlete", needs_athlete),
-    Action(
-        "open last", "Open the last visit", open_last, ("Return",), _SQUAD, "Athlete", needs_athlete
-    ),
-    Action("archive", "Archive, or take back", archive, ("X",), _SQUAD, "Athlete", needs_athlete),
-)
-IMPORT_ACTIONS = (
-    Action("import list", "Import a list…", ask_list, ("I",), ("squad",), "Squad", needs_squad),
-)
-RETENTION_ACTIONS = (
-    Action(
-        "ask for the season",
-        "The round of a new season",
-        ask_for_season,
-        (),
-        (),
-        "Squad",
-        needs_squad,
-    ),
-)
-LEAVING_ACTIONS = (
-    Action(
-        "delete athlete",
-        "Delete the athlete: see first what would go",
-        ask_delete,
-        ("Mod+Delete",),
-        ("squad",),
-        "Athlete",
-        needs_athlete,
+    _of_athlete("edit athlete", "Change the athlete", _form("athlete"), ("E",)),
+    _of_athlete("consent", "Consent: give, renew, withdraw", _form("consent"), ("C",)),
+    _of_athlete("new visit", "New visit", new_visit, ("N",)),
+    _of_athlete("open last", "Open the last visit", open_last, ("Return",)),
+    _of_athlete("archive", "Archive or restore", archive, ("X",)),
+    _of_athlete(
+        "delete athlete", "Delete the athlete: see first what would go", ask_delete, ("Mod+Delete",)
     ),
 )

@@ -1,7 +1,9 @@
 """Back-up, restore, two copies merged, clips that moved, and export as plain files."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
+from datetime import date
+from functools import partial
 from pathlib import Path
 
 from tapmark.app.shell.context import Action, Context
@@ -39,8 +41,7 @@ from tapmark.services.copies import (
 )
 from tapmark.services.exports import physio_note, season_csv, taps_csv
 from tapmark.store.archive import Backup, Restored, back_up, check_backup, held_on_to, restore
-from tapmark.store.check import Finding
-from tapmark.store.check import check_squad as look_through
+from tapmark.store.check import Finding, check_squad
 from tapmark.store.merge import CONFLICT, LEFT, SAFER, Difference
 from tapmark.store.shown import shown_text
 from tapmark.store.squad import Squad, open_squad
@@ -51,19 +52,15 @@ PLAIN = "The zip is not encrypted: keep the stick as you would keep the pictures
 
 def ask_back_up(context: Context) -> None:
     """Ask where to, then write the whole squad into one zip and read it back."""
-    state = context.state
-    if not state.squad:
-        return
+    squad, on = context.state.the_squad, today(context)
     context.refuse_unsaved()
-    name = f"{state.squad.folder.name} {today(context)}.zip"
-    path = context.ask.save_as("Back up: choose a stick", name)
+    path = context.ask.save_as("Back up: choose a stick", f"{squad.folder.name} {on}.zip")
     if path is None:
         return
-    squad, folder, on = state.squad, state.squad.folder, today(context)
-    state.status = f"Backing up to “{path.name}” …"
+    context.state.status = f"Backing up to “{path.name}” …"
     context.jobs.run(
         "copy",
-        lambda task: back_up(open_squad(folder), path, on, task.report),
+        lambda task: back_up(open_squad(squad.folder), path, on, task.report),
         lambda done: context.attempt(lambda: _backed_up(context, squad, done)),
         context.failed,
         stopped="Stopped. No back-up was made.",
@@ -86,7 +83,6 @@ def _backed_up(context: Context, squad: Squad, done: Backup) -> None:
         propose(context, left_out(done, size))
     else:
         state.status = f"{size}: {done.path}. {PLAIN}"
-        state.notify()
 
 
 def left_out(done: Backup, size: str) -> Proposal:
@@ -116,7 +112,6 @@ def ask_restore(context: Context) -> None:
             stopped=UNTOUCHED,
             by="window",
         )
-        context.state.notify()
 
 
 def _holds_on(path: Path, folder: Path | None) -> tuple[str, ...]:
@@ -129,7 +124,7 @@ def whole(context: Context, found: Backup, holds_on: tuple[str, ...] = ()) -> Pr
     holds_on: what was withdrawn or deleted since in the squad it may replace.
     """
     state = context.state
-    into = ((f"In place of {squad_name(state)}…", lambda d: _replace(d, found)),)
+    into = ((f"In place of {squad_name(state)}…", lambda context: _replace(context, found)),)
     return Proposal(
         "This back-up is whole",
         (
@@ -137,11 +132,11 @@ def whole(context: Context, found: Backup, holds_on: tuple[str, ...] = ()) -> Pr
             f"{found.n_bytes / 1e6:.1f} MB. Every one fits its checksum.",
             "It can be unpacked into a new folder beside the squad you have. Put in place of this "
             "squad, the present folder is renamed and kept, never deleted.",
-            "Whoever was deleted after the back-up was made would be back in a new folder.",
+            "Athletes deleted after the back-up was made come back with the new folder.",
             *(f"In place of this squad: {words}" for words in holds_on),
         ),
         confirm="Unpack into a new folder…",
-        action=lambda d, choices: _unpack(d, found),
+        action=lambda context, choices: _unpack(context, found),
         more=into if state.squad else (),
     )
 
@@ -154,9 +149,7 @@ def _unpack(context: Context, found: Backup) -> None:
 
 def _replace(context: Context, found: Backup) -> None:
     """Put a back-up in the place of the squad, which is closed until that is done."""
-    state, folder = context.state, context.state.folder
-    if folder is None:
-        return
+    state, folder = context.state, context.state.the_squad.folder
     forget_run(context)  # its lock lies in the folder that is renamed
     state.session.squad, state.session.athlete, state.around = None, None, AroundSquad()
     context.go("squad")
@@ -185,30 +178,26 @@ def _restore(
         failed,
         by="squad",
     )
-    context.state.notify()
 
 
 def _restored(context: Context, done: Restored) -> None:
     use_squad(context, done.folder)
     kept = f" The old folder is kept as “{done.old_kept.name}”." if done.old_kept else ""
     context.state.status = f"Every file was checked and unpacked: {done.folder}.{kept}"
-    context.state.notify()
 
 
 def check_files(context: Context) -> None:
-    """Look through every file of the squad, beside the window."""
-    folder = context.state.folder
-    if folder:
-        on = today(context)
-        context.state.status = "Looking through the files …"
-        context.jobs.run(
-            "copy",
-            lambda task: look_through(open_squad(folder, []), on),
-            lambda found: propose(context, findings(folder, found)),
-            context.failed,
-            stopped=UNTOUCHED,
-            by="squad",
-        )
+    """Check every file of the squad, in a job."""
+    folder, on = context.state.the_squad.folder, today(context)
+    context.state.status = "Checking the files …"
+    context.jobs.run(
+        "copy",
+        lambda task: check_squad(open_squad(folder, []), on),
+        lambda found: propose(context, findings(folder, found)),
+        context.failed,
+        stopped=UNTOUCHED,
+        by="squad",
+    )
 
 
 def findings(folder: Path, found: tuple[Finding, ...]) -> Proposal:
@@ -236,12 +225,10 @@ MOST_TOLD = 14
 
 
 def ask_merge(context: Context) -> None:
-    """Ask for the other copy and show what putting the two together would do."""
-    ours = context.state.folder
-    theirs = (
-        context.ask.folder("Put together: choose the folder of the other copy") if ours else None
-    )
-    if ours is None or theirs is None:
+    """Ask for the other copy and show what merging the two would do."""
+    ours = context.state.the_squad.folder
+    theirs = context.ask.folder("Merge: choose the folder of the other copy")
+    if theirs is None:
         return
     now, words = context.now().date(), context.criteria().words
     context.state.status = f"Comparing with “{theirs.name}” …"
@@ -250,25 +237,25 @@ def ask_merge(context: Context) -> None:
         lambda task: copies.plan(ours, theirs, now),
         lambda plan: propose(context, proposal_of(plan, theirs, words)),
         context.failed,
-        stopped="Stopped. Nothing was changed.",
+        stopped=UNTOUCHED,
         by="squad",
     )
 
 
 def proposal_of(plan: MergePlan, theirs: Path, words: Words) -> Proposal:
-    """Return what putting together would do, conflicts first."""
+    """Return what merging would do, conflicts first."""
     order = {CONFLICT: 0, SAFER: 1}
     differences = sorted(plan.differences, key=lambda each: order.get(each.kind, 2))
     n = sum(each.kind == CONFLICT for each in plan.differences)
     return Proposal(
-        f"Put together with “{theirs.name}”",
+        f"Merge with “{theirs.name}”",
         tuple(_about(plan, n)),
         (("athlete", 5), ("visit", 5), ("what differs", 20)),
         (
-            *(_line(i, each, plan, words) for i, each in enumerate(differences)),
+            *(_difference(i, each, plan, words) for i, each in enumerate(differences)),
             *(_not_taken(words) for words in plan.left_out),
         ),
-        "Put together" if differences else "",
+        "Merge" if differences else "",
         (lambda context, choices: _merge(context, theirs, tuple(differences), choices))
         if differences
         else None,
@@ -277,7 +264,7 @@ def proposal_of(plan: MergePlan, theirs: Path, words: Words) -> Proposal:
 
 def _about(plan: MergePlan, n_conflicts: int) -> Iterator[str]:
     if not plan.differences:
-        yield "The two copies hold the same. There is nothing to put together."
+        yield "The two copies hold the same. There is nothing to merge."
     elif n_conflicts:
         yield (
             f"{several(n_conflicts, 'thing differs', 'things differ')} in both copies. Say which "
@@ -289,12 +276,12 @@ def _about(plan: MergePlan, n_conflicts: int) -> Iterator[str]:
     if plan.deleted:
         last = long_day(max(plan.deleted))
         yield (
-            f"Somebody was deleted here, last on {last}. New athletes are left out unless you say "
-            "otherwise, so that nobody comes back by mistake."
+            f"An athlete was deleted here, last on {last}. New athletes are left out unless you "
+            "say otherwise, so that none comes back by mistake."
         )
 
 
-def _line(i: int, each: Difference, plan: MergePlan, words: Words) -> Line:
+def _difference(i: int, each: Difference, plan: MergePlan, words: Words) -> Line:
     group = {CONFLICT: "Both have it, and differ", SAFER: "A no wins over a yes", LEFT: "Not taken"}
     both = plan.sides.get(place_of(each))
     said = each.words.split(": ", 1)[-1]
@@ -303,7 +290,7 @@ def _line(i: int, each: Difference, plan: MergePlan, words: Words) -> Line:
         (each.code, short_day(each.dated), said.split(". ")[0]),
         group.get(each.kind, "Only in the other copy"),
         _choices(each, plan),
-        about=_told(both) if both else f"{ONLY_PAPER if _is_consent(each) else each.words}",
+        about=_two_markings(both) if both else ONLY_PAPER if _is_consent(each) else each.words,
         table=tuple(_table(both, words)) if both else (),
     )
 
@@ -333,13 +320,13 @@ def _choices(each: Difference, plan: MergePlan) -> tuple[str, ...]:
     return ()
 
 
-def _told(marked: BothSides) -> str:
-    who = [shown_text(run.marked_by) or "nobody named" for run in (marked.ours, marked.theirs)]
+def _two_markings(marked: BothSides) -> str:
+    who = [shown_text(run.marked_by) or "no name" for run in (marked.ours, marked.theirs)]
     taps = [sum(1 for _ in run.taps()) for run in (marked.ours, marked.theirs)]
     apart = (
         f" Their taps lie {marked.apart_pct_leg:.1f} % of a leg apart on average."
         if marked.apart_pct_leg is not None
-        else " They chose other pictures, so their taps are not compared."
+        else " They chose other frames, so their taps are not compared."
     )
     return f"Here {taps[0]} taps by {who[0]}, there {taps[1]} by {who[1]}.{apart}"
 
@@ -357,16 +344,12 @@ def _table(marked: BothSides, words: Words) -> Iterator[tuple[str, ...]]:
 def _merge(
     context: Context, theirs: Path, differences: tuple[Difference, ...], choices: Choices
 ) -> None:
-    ours = context.state.folder
-    if ours is None:
-        return
+    ours = context.state.the_squad.folder
     forget_run(context)
     chosen = {place_of(differences[int(key)]): choice for key, choice in choices.items()}
-    done = copies.put_together(ours, theirs, context.now().date(), chosen)
+    n = len(copies.put_together(ours, theirs, context.now().date(), chosen))
     use_squad(context, ours)
-    n = len(done)
-    context.state.status = f"Put together: {several(n, 'thing')} came in or is kept beside ours."
-    context.state.notify()
+    context.state.status = f"Merged: {several(n, 'thing')} came in or is kept beside ours."
 
 
 STAYS, GOES = "stays", "delete"
@@ -375,12 +358,12 @@ STAYS, GOES = "stays", "delete"
 def find_again(context: Context) -> None:
     """Ask for a folder and look in it for clips that are not where they were."""
     context.refuse_unsaved()
+    home = context.state.the_squad.folder
     folder = context.ask.folder("Find clips again: choose the folder they lie in now")
-    home = context.state.folder
-    if folder is None or home is None:
+    if folder is None:
         return
     forget_run(context)
-    context.state.status = f"Looking through “{folder.name}” …"
+    context.state.status = f"Searching “{folder.name}” …"
     context.jobs.run(
         "copy",
         lambda task: look_for(open_squad(home, []), [folder], []),
@@ -388,21 +371,21 @@ def find_again(context: Context) -> None:
         context.failed,
         by="squad",
     )
-    context.state.notify()
 
 
 def _note_found(context: Context, sought: Sought) -> None:
-    squad = context.state.squad
-    if squad:
-        forget_run(context)  # one of them may have been opened meanwhile
-        propose(context, found_again(note_found(squad, sought, context.now())))
+    forget_run(context)  # one of them may have been opened meanwhile
+    propose(context, found_again(note_found(context.state.the_squad, sought, context.now())))
 
 
 def found_again(found: Relinked) -> Proposal:
     """Return which clips were found, and which are still missing."""
     lines = [
-        *(_found(at, path) for at, path in found.found),
-        *(_missing(at) for at in found.missing),
+        *(Line(f"found {at}", (*_who(at), str(path)), "Found") for at, path in found.found),
+        *(
+            Line(f"missing {at}", (*_who(at), "not in that folder"), "Still missing")
+            for at in found.missing
+        ),
         *(Line(f"held {i}", ("", "", words), "In use") for i, words in enumerate(found.held)),
     ]
     n = len(found.found)
@@ -415,14 +398,6 @@ def found_again(found: Relinked) -> Proposal:
     )
 
 
-def _found(at: RunAt, path: Path) -> Line:
-    return Line(f"found {at}", (*_who(at), str(path)), "Found")
-
-
-def _missing(at: RunAt) -> Line:
-    return Line(f"missing {at}", (*_who(at), "not in that folder"), "Still missing")
-
-
 def _who(at: RunAt) -> tuple[str, str]:
     code, dated, name = at
     return code, f"{short_day(dated)}, {run_words(name)}"
@@ -430,11 +405,10 @@ def _who(at: RunAt) -> tuple[str, str]:
 
 def ask_delete_clips(context: Context) -> None:
     """Show the clips of the athlete's last visit and everything that came from each."""
-    state = context.state
-    if state.squad and state.athlete:
-        dates = state.squad.visit_dates(state.athlete.code)
-        plans = plans_of(state.squad, state.athlete.code, dates[-1]) if dates else ()
-        propose(context, goodbye(state.athlete.code, dates[-1] if dates else "", plans))
+    squad, code = context.state.the_squad, context.state.the_athlete.code
+    dates = squad.visit_dates(code)
+    plans = plans_of(squad, code, dates[-1]) if dates else ()
+    propose(context, clips_to_delete(code, dates[-1] if dates else "", plans))
 
 
 def plans_of(squad: Squad, code: str, dated: str) -> tuple[ClipPlan, ...]:
@@ -449,7 +423,7 @@ def plans_of(squad: Squad, code: str, dated: str) -> tuple[ClipPlan, ...]:
     return tuple(plans.values())
 
 
-def goodbye(code: str, dated: str, plans: tuple[ClipPlan, ...]) -> Proposal:
+def clips_to_delete(code: str, dated: str, plans: tuple[ClipPlan, ...]) -> Proposal:
     """Return the list of clips of a visit that may go after marking."""
     if not plans:
         return Proposal("No clip to delete", (f"No clip of {code}'s last visit is where it was.",))
@@ -461,35 +435,31 @@ def goodbye(code: str, dated: str, plans: tuple[ClipPlan, ...]) -> Proposal:
             "Copies on the phone are out of reach.",
         ),
         (("clip", 14), ("also used by", 20), ("stills kept", 5)),
-        tuple(_moved_line(i, plan) for i, plan in enumerate(plans)),
+        tuple(_clip_line(i, plan) for i, plan in enumerate(plans)),
         "Delete the chosen clips",
-        lambda context, choices: _delete(context, plans, choices),
+        lambda context, choices: _delete_clips(context, plans, choices),
     )
 
 
-def _moved_line(i: int, plan: ClipPlan) -> Line:
+def _clip_line(i: int, plan: ClipPlan) -> Line:
     others = [at for at in plan.uses if at != plan.run]
     named = "; ".join(whose_run(*at) for at in others)
     about = f"{plan.clip}\n\nUsed by {whose_run(*plan.run)}" + (
         f" and by {named}." if named else "."
     )
-    cells = (plan.clip.name, named or "nobody else", str(plan.n_stills))
+    cells = (plan.clip.name, named or "no other run", str(plan.n_stills))
     return Line(str(i), cells, choices=(STAYS, GOES), about=about)
 
 
-def _delete(context: Context, plans: tuple[ClipPlan, ...], choices: Choices) -> None:
-    squad = context.state.squad
-    if squad is None:
-        return
+def _delete_clips(context: Context, plans: tuple[ClipPlan, ...], choices: Choices) -> None:
+    squad = context.state.the_squad
     forget_run(context)
     chosen = [plan for i, plan in enumerate(plans) if choices.get(str(i)) == GOES]
     said = [delete_marked_clip(squad, plan, context.cache_folder) for plan in chosen]
     context.go("squad")
     context.state.status = " ".join(said) or "No clip was chosen; all are where they were."
-    context.state.notify()
 
 
-_ON_CLIPS = ("squad",)
 NO, POINT, COMMA = "not now", "decimal points", "decimal commas"
 DECIMAL = {POINT: ".", COMMA: ","}
 
@@ -507,37 +477,33 @@ class Export:
 
 def ask_export(context: Context) -> None:
     """Show what can be written for the athlete and for the squad."""
-    state = context.state
     context.refuse_unsaved()
-    if state.squad and state.athlete:
-        propose(context, export_page(context, state.athlete.code))
+    code = context.state.the_athlete.code
+    propose(context, export_page(exports_of(context.state.the_squad, code, context.now().date())))
 
 
-def export_page(context: Context, code: str) -> Proposal:
+def export_page(found: Iterable[Export]) -> Proposal:
     """Return the page on which the files are chosen."""
-    exports = tuple(exports_of(context, code))
+    exports = tuple(found)
     return Proposal(
-        "Write tables and notes",
+        "Export tables and notes",
         (
             "Plain files that any spreadsheet or text editor opens. Choose decimal "
             "commas where your spreadsheet writes them.",
-            "Whoever gets a file can read it: keep it where you keep the consent forms.",
+            "The files are not encrypted: keep them where you keep the consent forms.",
         ),
         (("what", 16), ("whose", 14)),
         tuple(
             Line(e.key, (e.what, e.whose), choices=(NO, POINT, COMMA), about=e.about)
             for e in exports
         ),
-        "Write into a folder…",
-        lambda d, choices: _write(d, exports, choices),
+        "Export into a folder…",
+        lambda context, choices: _write(context, exports, choices),
     )
 
 
-def exports_of(context: Context, code: str) -> Iterator[Export]:
+def exports_of(squad: Squad, code: str, today: date) -> Iterator[Export]:
     """Yield every file that can be written."""
-    squad, today = context.state.squad, context.now().date()
-    if squad is None:
-        return
     yield Export(
         "season",
         "Season as a table",
@@ -549,7 +515,7 @@ def exports_of(context: Context, code: str) -> Iterator[Export]:
         "taps",
         "Raw taps as a table",
         code,
-        "One row for each tap: picture, time, place in pixels, how sure.",
+        "One row for each tap: frame, time, place in pixels, how sure.",
         lambda s, folder, decimal: taps_csv(s, (code,), folder, today, decimal),
     )
     dates = squad.visit_dates(code)
@@ -576,10 +542,10 @@ def exports_of(context: Context, code: str) -> Iterator[Export]:
 
 def _write(context: Context, exports: tuple[Export, ...], choices: Choices) -> None:
     chosen = [(each, choices[each.key]) for each in exports if choices[each.key] != NO]
-    home = context.state.folder
-    if not chosen or home is None:
+    home = context.state.the_squad.folder
+    if not chosen:
         raise NotThere("Nothing is chosen. Space on a line chooses how it is written.")
-    folder = context.ask.folder("Write tables and notes: choose a folder")
+    folder = context.ask.folder("Export tables and notes: choose a folder")
     if folder is None:
         return
 
@@ -595,47 +561,25 @@ def _write(context: Context, exports: tuple[Export, ...], choices: Choices) -> N
 
     context.state.status = "Writing …"
     context.jobs.run("export", lambda task: work(), done, context.failed, by="squad")
-    context.state.notify()
 
 
+_copy = partial(Action, group="Copies", why_disabled=needs_squad)
 ACTIONS = (
-    Action("back up", "Back up the squad…", ask_back_up, ("Mod+B",), _SQUAD, "Copies", needs_squad),
-    Action("restore", "Check a back-up, bring it back…", ask_restore, (), (), "Copies"),
-    Action("check squad", "Look through the files", check_files, (), (), "Copies", needs_squad),
-)
-MERGE_ACTIONS = (
     Action(
-        "merge", "Put two copies of the squad together…", ask_merge, (), (), "Copies", needs_squad
-    ),
-)
-CLIP_ACTIONS = (
-    Action(
-        "find clips",
-        "Find moved clips again…",
-        find_again,
-        (),
-        _ON_CLIPS,
-        "Squad",
-        needs_squad,
+        "find clips", "Find moved clips again…", find_again, (), ("squad",), "Squad", needs_squad
     ),
     Action(
         "delete clips",
         "Delete clips after marking…",
         ask_delete_clips,
         (),
-        _ON_CLIPS,
-        "Athlete",
-        needs_athlete,
-    ),
-)
-EXPORT_ACTIONS = (
-    Action(
-        "export",
-        "Tables and notes to give away…",
-        ask_export,
-        ("T",),
         ("squad",),
         "Athlete",
         needs_athlete,
     ),
+    Action("export", "Export…", ask_export, ("T",), ("squad",), "Athlete", needs_athlete),
+    _copy("back up", "Back up the squad…", ask_back_up, ("Mod+B",), _SQUAD),
+    Action("restore", "Check a back-up, bring it back…", ask_restore, group="Copies"),
+    _copy("check squad", "Check files", check_files),
+    _copy("merge", "Merge two copies…", ask_merge),
 )

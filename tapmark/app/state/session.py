@@ -20,7 +20,7 @@ from tapmark.clip.frames import (
     open_stills,
     read_header,
 )
-from tapmark.errors import OtherPictures
+from tapmark.errors import NotThere, OtherPictures
 from tapmark.marks.history import History
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import KeyFrame, Run, Source, Step
@@ -460,6 +460,20 @@ class AppState:
     @property
     def athlete(self) -> Athlete | None:
         """The athlete who is chosen."""
+        return self.session.athlete
+
+    @property
+    def the_squad(self) -> Squad:
+        """The squad that is open, for what can only be done with one. Raises NotThere."""
+        if self.session.squad is None:
+            raise NotThere("No squad is open. Open or make one on Squad first.")
+        return self.session.squad
+
+    @property
+    def the_athlete(self) -> Athlete:
+        """The athlete who is chosen, for what can only be done with one. Raises NotThere."""
+        if self.session.athlete is None:
+            raise NotThere("No athlete is chosen. Choose one on Squad first.")
         return self.session.athlete
 
     @property
