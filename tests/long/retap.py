@@ -23,7 +23,7 @@ import numpy as np
 from tapmark.checklist.criteria import Criteria, load
 from tapmark.checklist.judge import gap, judge_rows
 from tapmark.checklist.next_tap import NextTap, next_taps
-from tapmark.checklist.verdict import CANT_TELL, FINE, LIKELY, SEEN, Band
+from tapmark.checklist.verdict import CANT_TELL, FINE, LIKELY, NEAR_THE_LINE, SEEN, Band
 from tapmark.measures.card import DEFAULT_CARD
 from tapmark.measures.compute import Reading, gathered, readings
 from tapmark.measures.result import Key
@@ -79,12 +79,16 @@ def followed(seed: int, criteria: Criteria) -> Counter[str]:
         counted["taps"] += len(tap.points) * (2 if tap.is_beside else 1)
         run = looked_again(run, (style, FILMING, seed), tap.event, tap.points, i, by_of(tap))
         read = readings(run, DEFAULT_CARD, False)
+        if i == 0:
+            first = words_of(read, own)
+            counted["decided by the first"] += sum(first[key] != CANT_TELL for key in open_rows)
     after = words_of(read, own)
     counted["runners"] += 1
     for key in open_rows:
         past, word = stands[key][1], after[key]
         counted["can't tell"] += 1
         counted["decided"] += word != CANT_TELL
+        counted["near the line"] += word == NEAR_THE_LINE
         counted["wrong"] += (word == SEEN and past < 0) or (word == FINE and past > 0)
         counted["likely inside"] += word == LIKELY and past < 0
         counted[f"{key[0]} {key[1]}: can't tell"] += 1
@@ -115,10 +119,14 @@ def lines(found: Counter[str]) -> Iterator[str]:
     """Yield what was counted, in words."""
     untold, decided = found["can't tell"], found["decided"]
     yield (
-        f"{found['runners']} runners, {untold} rows that can't be told; after "
-        f"{found['suggestions']} suggestions with {found['taps']} taps {decided} of them "
-        f"({100 * decided / untold:.1f} %) have a word, {found['wrong']} a wrong one "
-        f"({100 * found['wrong'] / max(1, decided):.1f} % of those); likely inside the limit: "
+        f"{found['runners']} runners, {untold} rows that can't be told. "
+        f"{found['suggestions']} suggestions with {found['taps']} taps: {decided} of the rows "
+        f"({100 * decided / untold:.1f} %) have a word, {found['near the line']} of them near the "
+        f"line; by the first suggestion alone {found['decided by the first']}."
+    )
+    yield (
+        f"Wrong, seen inside the limit or fine past it: {found['wrong']} "
+        f"({100 * found['wrong'] / max(1, decided):.1f} % of those). Likely inside the limit: "
         f"{found['likely inside']}."
     )
 
