@@ -92,6 +92,15 @@ def test_a_change_is_found_where_it_was_made() -> None:
     assert changed_at(old, replace(old, set_up=SetUp(context="bend"))) is None
 
 
+def test_a_change_of_an_earlier_look_is_found_too() -> None:
+    once = look_again(framed(), 0, "touchdown", Tap("hip", (5.0, 5.0)))
+    twice = look_again(once, 0, "touchdown", Tap("hip", (6.0, 6.0)), look=3)
+    moved = look_again(twice, 0, "touchdown", Tap("hip", (7.0, 7.0)))
+
+    for old, new in ((once, twice), (twice, once), (twice, moved), (moved, twice)):
+        assert changed_at(old, new) == (0, "touchdown", "hip")
+
+
 def test_the_side_named_follows_the_direction() -> None:
     knee = Prompt("touchdown", "near knee")
     assert "right leg" in aside(framed(), knee)

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import zip_longest
 
 from tapmark.marks.points import ONLY_DRAWN, SECOND_LOOK, prompts
 from tapmark.marks.run import KeyFrame, Run, Step, Tap
@@ -159,15 +160,13 @@ def changed_at(old: Run, new: Run) -> tuple[int, str, str] | None:
 
 
 def _differences(before: Step, after: Step) -> Iterator[tuple[str, str]]:
-    for one, other in (
-        (before.key_frames, after.key_frames),
-        (before.second_look, after.second_look),
-    ):
-        old = {frame.event: frame for frame in one}
-        new = {frame.event: frame for frame in other}
-        for event in {**old, **new}:
-            if old.get(event) != new.get(event):
-                yield event, _changed_point(old.get(event), new.get(event))
+    old = {frame.event: frame for frame in before.key_frames}
+    new = {frame.event: frame for frame in after.key_frames}
+    pairs = [(old.get(event), new.get(event)) for event in {**old, **new}]
+    for one, other in (*pairs, *zip_longest(before.second_look, after.second_look)):
+        there = other or one
+        if there and one != other:
+            yield there.event, _changed_point(one, other)
 
 
 def _changed_point(old: KeyFrame | None, new: KeyFrame | None) -> str:
