@@ -12,9 +12,10 @@ import pytest
 from tapmark.checklist.verdict import SHOWN
 from tapmark.marks.people import Athlete
 from tapmark.measures.result import Measured
+from tapmark.report.pages.athlete_page import athlete_shapes
 from tapmark.report.pages.cards import POINTS, card_html, log_html
 from tapmark.report.pages.html import athlete_html, coach_html
-from tests.report.made import english, made, stretched
+from tests.report.made import english, fonts, made, said, stretched
 
 
 class _Page(HTMLParser):
@@ -130,6 +131,21 @@ def test_the_rules_of_care_hold_here_too(case, there, missing):
     text = _Page(athlete_html(made(**case))).text
     assert there in text
     assert missing not in text
+
+
+@pytest.mark.parametrize("n_known", [0, 1])
+def test_what_a_priority_may_start_with_is_told_on_page_and_paper(n_known):
+    content = made(slots=(1,))
+    (slot,) = content.assessment.slots
+    unsure = replace(slot, starts_with=(10,)[:n_known], may_start_with=(8,))
+    content = replace(content, assessment=replace(content.assessment, slots=(unsure,)))
+
+    told = ("Probably starts with: Leaning back. " * n_known) + (
+        "May start with Sitting, which this film can't tell."
+    )
+    assert told in _Page(athlete_html(content)).text
+    paper = " ".join(said(athlete_shapes(content, fonts())).split())
+    assert "May start with Sitting, which this film can't tell." in paper
 
 
 def test_the_coach_s_copy_has_every_number():
