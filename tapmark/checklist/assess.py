@@ -182,7 +182,7 @@ def _least_sure_first(row: RowVerdict) -> tuple[bool, bool, bool, float]:
 def _untried(
     tried: set[str], results: Sequence[Results], criteria: Criteria
 ) -> tuple[RowVerdict, ...]:
-    context = results[0].context if results else "sprint"
+    context = results[0].graded_as if results else "sprint"
     why = criteria.words.say("why.row_untried")
     return tuple(
         RowVerdict(

@@ -52,7 +52,7 @@ def _foot(row: Result, results: Results) -> str:
 
 def _judge(row: Result, results: Results, criteria: Criteria) -> RowVerdict:
     foot = _foot(row, results)
-    band = criteria.band(row.key, results.context)
+    band = criteria.band(row.key, results.graded_as)
     if isinstance(row, NotMeasured):
         verdict = RowVerdict(row, NOT_MEASURED, band=band, why=row.reason)
     elif why := _only_shown(row, band, results, criteria):
@@ -71,7 +71,7 @@ def _only_shown(row: Measured, band: Band | None, results: Results, criteria: Cr
     say = criteria.words.say
     if band is None:
         return say("why.row_shown")
-    if criteria.is_off(row.key, results.context):
+    if criteria.is_off(row.key, results.graded_as):
         return say("why.row_off", context=results.context)
     if band.is_trend_only:
         return say("why.row_trend")

@@ -17,10 +17,17 @@ from tapmark.measures.rear import FOOT_TURN, foot_turn
 from tapmark.measures.requirements import missing
 from tapmark.measures.result import Key, MarkingCheck, Measured, NotMeasured, Result, Results
 from tapmark.measures.row import Row
+from tapmark.measures.setting import TYPICAL_STEP_S
 from tapmark.measures.typed import typed_speed
 
 # Who counts as fast at race pace: common practice, no source.
 LEAST_FAST_MPS = 6.0
+LEAST_SPRINT_MPS = 8.0  # sprint bands rest on people who run 9.5 m/s and more; limit ours
+# Where no speed is known: sprinters touch for 95 to 116 ms, distance runners at 5 m/s for 200
+# (Dorn 2012, 10.1242/jeb.064527; Hamner & Delp 2013, 10.1016/j.jbiomech.2012.11.024). Without a
+# capture rate the same contact, as a share of two usual sprint steps. Common practice, no source.
+LONGEST_SPRINT_CONTACT_MS = 130.0
+LARGEST_SPRINT_DUTY_PCT = 100.0 * LONGEST_SPRINT_CONTACT_MS / (2000.0 * TYPICAL_STEP_S["sprint"])
 LEAST_FAST_STEPS_PER_S, LONGEST_FAST_CONTACT_MS = 3.2, 190.0
 
 Tried = Estimate | NotMeasured
@@ -34,6 +41,7 @@ class Reading:
     posture: Posture
     tried: dict[Key, Tried]
     checks: tuple[MarkingCheck, ...]
+    looks_for_slips: bool = True
 
 
 def measure_run(run: Run, card: Card = DEFAULT_CARD, with_checks: bool = True) -> Results:
@@ -58,15 +66,20 @@ def gathered(steps: Sequence[Reading]) -> Results:
     """
     first = steps[0].run
     rows = {key: _pool([step.tried[key] for step in steps]) for key in steps[0].tried}
+    slow = _why_no_sprint(first, rows)
+    checks = tuple(check for step in steps for check in step.checks)
+    if slow and any(step.looks_for_slips for step in steps):
+        checks += (MarkingCheck("no sprint", slow),)
     return Results(
         rows=rows,
-        checks=tuple(check for step in steps for check in step.checks),
+        checks=checks,
         context=first.set_up.context,
         view=first.view,
         near_side=first.near_side,
         rate_hz=_middle([step.posture.setting.rate_hz for step in steps]),
         effective_hz=_middle([step.posture.setting.effective_hz for step in steps]),
         is_fast=_is_fast(first, rows),
+        is_sprint=not slow,
         ticks=_worst_ticks(steps),
         guesses=tuple(guess for step in steps for guess in _guesses(step)),
         n_steps=len(steps),
@@ -85,7 +98,7 @@ def _read(run: Run, i_step: int, card: Card, with_checks: bool) -> Reading:
     else:
         tried[FOOT_TURN.key, ""] = foot_turn(run, step)
     checks = marking_checks(run, i_step, posture, card) if with_checks else ()
-    return Reading(run, posture, tried, checks)
+    return Reading(run, posture, tried, checks, with_checks)
 
 
 def _try(row: Row, leg: str, run: Run, posture: Posture) -> Tried:
@@ -117,7 +130,7 @@ def _pool(tried: Sequence[Tried]) -> Result:
 
 def _is_fast(run: Run, rows: dict[Key, Result]) -> bool:
     """Return whether race-pace rows that need speed may be judged."""
-    if run.set_up.context != "race pace":
+    if run.set_up.context not in ("race pace", "sprint"):
         return True
     speed = rows.get(("speed", ""))
     if isinstance(speed, Measured):
@@ -127,6 +140,34 @@ def _is_fast(run: Run, rows: dict[Key, Result]) -> bool:
         return False
     is_quick = rate.value >= LEAST_FAST_STEPS_PER_S
     return is_quick and contact.value <= LONGEST_FAST_CONTACT_MS
+
+
+def _why_no_sprint(run: Run, rows: dict[Key, Result]) -> str:
+    """Return why a run called a sprint takes race-pace bands, in words for the coach, or ""."""
+    if run.set_up.context != "sprint" or run.view != "side":
+        return ""
+    speed, contact, duty = (
+        rows.get(key) for key in (("speed", ""), ("contact_time", "near"), ("duty_factor", "near"))
+    )
+    if isinstance(speed, Measured):
+        if speed.value >= LEAST_SPRINT_MPS:
+            return ""
+        return f"Called a sprint at {speed.value:.1f} m/s: below 8 the race-pace bands count."
+    if isinstance(contact, Measured):
+        if contact.value <= LONGEST_SPRINT_CONTACT_MS:
+            return ""
+        return (
+            f"Called a sprint with {contact.value:.0f} ms on the ground: above 130, and with no "
+            "speed known, the race-pace bands count."
+        )
+    if isinstance(duty, Measured):
+        if duty.value <= LARGEST_SPRINT_DUTY_PCT:
+            return ""
+        return (
+            f"Called a sprint with {duty.value:.0f} % of the stride on one foot: above 29, and "
+            "with no speed known, the race-pace bands count."
+        )
+    return "Called a sprint, but neither speed nor contact is known: the race-pace bands count."
 
 
 def _worst_ticks(steps: Sequence[Reading]) -> dict[str, int]:

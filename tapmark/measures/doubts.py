@@ -198,6 +198,8 @@ def _of_times(run: Run, step: Step, setting: Setting) -> Iterator[Doubt]:
         slip = frame.unsure_by or USUAL_SLIP
         sd = interval * (1 / 12 + slip**2) ** 0.5
         time = run.true_time_s(frame.time_s)
+        if time is None and setting.effective_hz:  # no true time, but shares of a step hold
+            time = frame.picture / setting.effective_hz
         yield Doubt((frame.event, "time"), time or 0.0, sd, THE_FRAME)
     for mark in step.turning_marks:
         first, last = run.true_time_s(mark.first_s), run.true_time_s(mark.last_s)

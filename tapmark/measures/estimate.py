@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import hypot
+from math import copysign, hypot
 
 import numpy as np
 
@@ -85,7 +85,11 @@ def estimate(row: Row, leg: str, posture: Posture) -> tuple[float, tuple[Share, 
     i = posture.column[BODY, OFF_AXIS]
     # A way across the picture depends on where its scale lies in depth; that is in the scale's ±.
     off = 0.0 if row.is_metric else float(sds[i])
-    sds[i] = 0.0
+    if posture.setting.knows_place:
+        sds[i] = 0.0
+    else:  # a doubt like any other, which may lie on the side of half a picture
+        sds[i] = copysign(hypot(off, (2.0 * abs(off * late)) ** 0.5), off)
+        off = 0.0
     for place in np.flatnonzero(~(np.abs(sds) <= _NOTHING)):
         doubt = posture.doubts[place]
         told.append(Share(doubt.name, doubt.words, float(sds[place]), doubt.is_shared))

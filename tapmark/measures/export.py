@@ -14,6 +14,7 @@ def as_dict(results: Results) -> dict[str, object]:
         "rate_per_s": results.rate_hz,
         "effective_rate_per_s": results.effective_hz,
         "is_fast_enough_for_all_rows": results.is_fast,
+        "graded_as": results.graded_as,
         "n_steps": results.n_steps,
         "leg_length_from": results.leg_source,
         "ticks": dict(results.ticks),

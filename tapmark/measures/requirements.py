@@ -77,9 +77,9 @@ def _lacks_far_toe_off(step: Step) -> str:
 
 
 def _lacks_times(row: Row, run: Run, posture: Posture) -> str:
-    if not row.is_timed:
+    if not row.is_timed and row.key != "duty_factor":
         return ""
-    if run.set_up.slow_factor is None:
+    if row.is_timed and run.set_up.slow_factor is None:
         return NO_RATE
     frames = [posture.step.key_frame(event) for event in row.needs]
     if row.key == "far_contact_time":

@@ -119,6 +119,7 @@ class Results:
     rate_hz:      true pictures per second; None when not known.
     effective_hz: pictures per step ÷ typical step time when the rate is not known.
     is_fast:      race-pace rows marked † may be graded (at least 6 m/s; see design of bands).
+    is_sprint:    of a sprint: its speed, or its contact, is known to be one; else race-pace bands.
     ticks:        what the coach ticked, worst level per name.
     guesses:      what was guessed, in words.
     n_steps:      steps that went in; Measured.n_steps counts them per row.
@@ -135,11 +136,18 @@ class Results:
     rate_hz: float | None = None
     effective_hz: float | None = None
     is_fast: bool = True
+    is_sprint: bool = True
     ticks: Mapping[str, int] = field(default_factory=dict)
     guesses: tuple[str, ...] = ()
     n_steps: int = 1
     leg_source: str = ""
     others: tuple["Results", ...] = ()
+
+    @property
+    def graded_as(self) -> str:
+        """The context whose bands count."""
+        is_slow = self.context == "sprint" and not self.is_sprint
+        return "race pace" if is_slow else self.context
 
     def row(self, key: str, leg: str = "") -> Result:
         """Return a row; one that was never tried is NotMeasured.

@@ -115,7 +115,7 @@ class Row:
     @property
     def is_timed(self) -> bool:
         """True when it has seconds in it, so that it needs a known capture rate."""
-        return self.unit in ("ms", "/s", "m/s", "°/s") or self.key == "duty_factor"
+        return self.unit in ("ms", "/s", "m/s", "°/s")
 
     @property
     def is_metric(self) -> bool:

@@ -25,6 +25,7 @@ USUAL_SLOWER_CONTACT_S = 0.160
 _SHORTEST_CONTACT_S, _LONGEST_CONTACT_S = 0.06, 0.28
 AIM_DEG = 2.0  # a camera squared by eye or tape: common practice, no source
 UNKNOWN_DISTANCE_DEG = 5.0  # common practice, no source
+NEAREST_M = 8.0  # as near as a step fits the picture; where no distance is known it counts
 _USUAL_LEG_M = 0.92  # 0.53 × 1.74 m; only turns a few centimetres of doubt into px
 _SLOWEST_HZ = 30.0
 _SHORTEST_UPRIGHT_PX = 5.0
@@ -50,7 +51,9 @@ class Setting:
     rate_hz:       true pictures per second; None when not known.
     effective_hz:  the same, or pictures per step ÷ typical step time; None when neither is known.
     tan_off:       key frame → tangent of the angle at which the runner stands off the camera axis,
-                   signed along X; empty when the camera's distance is not known.
+                   signed along X, as seen from NEAREST_M when the distance is not known; empty
+                   where the camera moved.
+    knows_place:   whether that angle is known well enough to be a bias and not only a doubt.
     aim_tan:       SD of the tangent of the camera's own error of aim.
     slow_factor:   file's time ÷ true time; None when not known.
     contact_s:     contact time in s, by its pictures, or a usual one: tells how fast limbs turn.
@@ -68,6 +71,7 @@ class Setting:
     aim_tan: float
     slow_factor: float | None
     contact_s: float
+    knows_place: bool = True
 
     def px(self, cm: float) -> float:
         """Return a small length on the runner in px."""
@@ -105,6 +109,7 @@ def setting_of(run: Run, step: Step) -> Setting:
         aim_tan=tan(radians(AIM_DEG if _knows_distance(run) else UNKNOWN_DISTANCE_DEG)),
         slow_factor=run.set_up.slow_factor,
         contact_s=_contact_s(run, step, effective_hz),
+        knows_place=_knows_distance(run),
     )
 
 
@@ -207,8 +212,8 @@ def _knows_distance(run: Run) -> bool:
 
 
 def _tan_off(run: Run, step: Step, scale: float | None) -> dict[str, float]:
-    distance_m = run.set_up.camera_distance_m
-    if not _knows_distance(run) or distance_m is None or not scale:
+    distance_m = run.set_up.camera_distance_m or NEAREST_M
+    if not run.set_up.is_static or not scale:
         return {}
     middle_px = run.source.size_px[0] / 2.0
     off = {}

@@ -284,7 +284,7 @@ def over_season(readings: Sequence[VisitReading], key: str, side: str) -> Season
             missing.append((dated, why))
         else:
             points.append(_point(dated, each, key, side, like))
-    context = last.results.context if last else "sprint"
+    context = last.results.graded_as if last else "sprint"
     told = row(key)
     return SeasonMeasure(
         key=key,

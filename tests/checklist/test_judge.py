@@ -165,6 +165,13 @@ def test_row_without_a_band_is_shown_and_never_graded():
     assert all(row.band is None for row in judged.values())
 
 
+def test_a_sprint_that_is_none_is_judged_by_race_pace_bands():
+    slow = rows(results({"reach": 12.9, "knee_separation": 60}, is_sprint=False))
+    assert slow["reach", "near"].band.context == "race pace"
+    assert slow["knee_separation", "near"].word == SHOWN
+    assert rows(results({"reach": 12.9}, context="acceleration"))["reach", "near"].word == SHOWN
+
+
 def test_trend_row_is_only_shown_at_race_pace():
     made = results({"knee_separation": 60}, context="race pace")
     assert rows(made)["knee_separation", "near"].word == SHOWN

@@ -187,9 +187,12 @@ def test_off_the_axis_is_counted_along_the_run_and_only_with_a_fixed_camera_of_k
         assert found.off_square_deg(["toe-off", "opposite touchdown"]) == pytest.approx(degrees_off)
         assert found.off_square_deg(["nothing"]) == 0.0
         assert found.aim_tan == pytest.approx(tan(radians(2.0)))
-    for away in ({"camera": "panned"}, {"camera_distance_m": None}):
-        found = setting(with_set_up(there, **away))
-        assert (dict(found.tan_off), found.aim_tan) == ({}, pytest.approx(tan(radians(5.0))))
+    panned = setting(with_set_up(there, camera="panned"))
+    unknown = setting(with_set_up(there, camera_distance_m=None))
+    for found in (panned, unknown):
+        assert (found.knows_place, found.aim_tan) == (False, pytest.approx(tan(radians(5.0))))
+    assert dict(panned.tan_off) == {}
+    assert unknown.tan_off["opposite touchdown"] == pytest.approx(expected_m / 8.0)
 
 
 def test_where_the_hip_is_not_tapped_the_near_knee_tells_the_place() -> None:

@@ -482,7 +482,7 @@ def _strip(
     rate = words.rate.format(n=round(results.rate_hz)) if results.rate_hz else words.no_rate
     facts = words.coach_copy.format(
         page=number,
-        context=words.context(content.run.set_up.context),
+        context=words.context(results.graded_as),
         n=results.n_steps,
         rate=rate,
     )
