@@ -386,6 +386,11 @@ def _set_up(
     )
 
 
+def true_rows(style: Style) -> dict[Key, float]:
+    """Return the true value of every row that has one; the far hip stands where the near one is."""
+    return _truth(style, (0.0, 0.0))
+
+
 @lru_cache(maxsize=256)
 def _places(style: Style) -> Mapping[str, Mapping[str, Point]]:
     return {event: _places_at(style, time_s) for event, time_s in key_times(style).items()}
