@@ -2,11 +2,12 @@
 
     python -m tests.long.choices FOLDER [COACHES]      300 unless told otherwise
 
-FOLDER holds data/ with the released files of three published runs (see tests/measures/published.py).
+FOLDER holds data/ with the released files of three published runs: tests/measures/published.py.
 
-Roots: a drawn runner of whom one thing lies past its limit, by 0.5, 1.5 and 3 SD between people (in tests/long/power.py), marked on three passes at 240 pictures a second. Printed: chosen is
-the root / is something else / nothing. The true values are those of the drawn figure; the errors
-of one coach, all rows together, are put upon them.
+Roots: a drawn runner of whom one thing lies past its limit, by 0.5, 1.5 and 3 SD between people
+(those of tests/long/power.py), marked on three passes at 240 pictures a second. Printed: chosen is
+the root / something else / nothing. The true values are those of the drawn figure; the errors of
+one coach, all rows together, are put upon them.
 
 Fine runners: drawn sprinters of whom every graded row lies inside its fine band, and made-up ones
 anywhere in the 3 SD inside the fine edges. Real steps: the true points of each step, its frames
