@@ -36,7 +36,7 @@ from tapmark.marks.run import KeyFrame, Run, Step, Tap
 from tapmark.measures.card import DEFAULT_CARD, kind_of
 from tapmark.measures.compute import gathered, measure_run, readings
 from tapmark.measures.result import Key, Measured, Results
-from tapmark.practice.athletes import RUNS_WELL
+from tests.drawn_runner.athletes import RUNS_WELL
 from tests.long.power import BLOCK, SD_BETWEEN_PEOPLE, from_behind
 from tests.measures.published import FILES, STEPS, feet, flat, points_of, run_of_step, table
 from tests.measures.simulated import Filming, runner, true_rows, visited
