@@ -54,23 +54,33 @@ class _Open:
     squares: Mapping[Place, float]
 
 
-def untold(readings: Sequence[Reading], criteria: Criteria) -> tuple[ItemVerdict, ...]:
-    """Return the items that these readings can't tell."""
+def untold(
+    readings: Sequence[Reading], criteria: Criteria, among: Container[int] | None = None
+) -> tuple[ItemVerdict, ...]:
+    """Return the items that these readings can't tell; only those numbers where some are given."""
     results = gathered(readings)
     items = judge_items(judge_rows(results, criteria), results.ticks, criteria)
-    return tuple(item for item in items if item.word == CANT_TELL and not item.is_result)
+    return tuple(
+        item
+        for item in items
+        if item.word == CANT_TELL and not item.is_result and (among is None or item.number in among)
+    )
 
 
 def next_taps(
-    readings: Sequence[Reading], criteria: Criteria, within: Container[int] | None = None
+    readings: Sequence[Reading],
+    criteria: Criteria,
+    within: Container[int] | None = None,
+    among: Container[int] | None = None,
 ) -> tuple[NextTap, ...]:
     """Return at most three suggestions, the most telling first; none where tapping cannot help.
 
     readings: steps of one set-up, as compute.gathered takes them. Each suggestion is worked out
     as if the ones before it had been followed.
     within:   which of them may be tapped; all of them where None.
+    among:    numbers of the items that are worth a tap; all of them where None.
     """
-    items = untold(readings, criteria)
+    items = untold(readings, criteria, among)
     rows = _open_rows(readings, items)
     looks: dict[Place, int] = {}
     found: list[NextTap] = []

@@ -9,7 +9,7 @@ from tapmark.checklist.assess import assess
 from tapmark.checklist.criteria import Criteria
 from tapmark.checklist.next_tap import NextTap, next_taps, untold
 from tapmark.checklist.situation import has_grown, pain_of
-from tapmark.checklist.verdict import Assessment
+from tapmark.checklist.verdict import CANT_TELL, Assessment
 from tapmark.errors import NotThere
 from tapmark.marks.days import long_day, run_words
 from tapmark.marks.people import Athlete, Visit
@@ -84,11 +84,12 @@ def with_next_taps(reading: VisitReading, name: str, card: Card) -> VisitReading
     if run is None or run.view != "side":
         return reading
     others = [each for each in same_set_up([r for _, r in reading.runs], run) if each is not run]
+    open_items = {item.number for item in reading.assessment.items if item.word == CANT_TELL}
     read = [each for one in (run, *others) for each in readings(one, card, with_checks=False)]
     return replace(
         reading,
-        untold=len(untold(read, reading.criteria)),
-        next_taps=next_taps(read, reading.criteria, range(len(run.steps))),
+        untold=len(untold(read, reading.criteria, open_items)),
+        next_taps=next_taps(read, reading.criteria, range(len(run.steps)), open_items),
     )
 
 

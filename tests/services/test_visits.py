@@ -1,12 +1,13 @@
 """A visit from its files to what is said about it."""
 
-from dataclasses import fields
+from dataclasses import fields, replace
 from datetime import date
 from pathlib import Path
 
 import pytest
 
 from tapmark.checklist.next_tap import next_taps, untold
+from tapmark.checklist.verdict import SEEN
 from tapmark.measures.card import DEFAULT_CARD
 from tapmark.measures.compute import readings
 from tapmark.measures.result import Measured
@@ -67,3 +68,14 @@ def test_what_to_tap_once_more_is_asked_for_in_the_steps_of_the_run_at_hand(tmp_
     assert found.next_taps == next_taps(both, reading.criteria, range(len(run.steps)))
     assert {tap.i_reading for tap in found.next_taps} <= set(range(len(run.steps)))
     assert with_next_taps(reading, "run-9", DEFAULT_CARD) == reading
+
+
+def test_an_item_that_the_other_foot_tells_asks_for_no_tap(tmp_path: Path) -> None:
+    squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, [run_of()])]})
+    reading = read_visit(place(squad), DAY)
+    told = tuple(replace(item, word=SEEN) for item in reading.assessment.items)
+    elsewhere = replace(reading, assessment=replace(reading.assessment, items=told))
+
+    assert with_next_taps(reading, "run-1", DEFAULT_CARD).untold > 0
+    found = with_next_taps(elsewhere, "run-1", DEFAULT_CARD)
+    assert (found.untold, found.next_taps) == (0, ())
