@@ -48,9 +48,11 @@ def pages() -> Iterator[tuple[str, Shapes]]:
     yield "shot-log", log_shapes(words, ("K01", "K07"), "a4", letters)[0]
 
 
-def content(values: dict[str, float], born: int = 1996, paper: str = "a4") -> SheetContent:
-    """Return a sheet of typed numbers and the taps of a sample."""
-    measured = (_measured(key, float(value)) for key, value in values.items())
+def content(
+    values: dict[str, float], born: int = 1996, paper: str = "a4", u: float = 0.5
+) -> SheetContent:
+    """Return a sheet of typed numbers, each with that standard uncertainty, and a sample's taps."""
+    measured = (_measured(key, float(value), u) for key, value in values.items())
     results = Results({(each.key, each.leg): each for each in measured}, rate_hz=240.0, n_steps=3)
     situation = Situation(DAY, birth_year=born, pain="no", is_first_sheet=False)
     visit = Visit("K07", DAY.isoformat(), ("run-1",), sheet_number=2, retest_week="26")
@@ -73,9 +75,9 @@ def sample_run() -> Run:
     return run_from_plain(json.loads(path.read_text("utf-8")))
 
 
-def _measured(key: str, value: float) -> Measured:
+def _measured(key: str, value: float, u: float) -> Measured:
     parts = (("the hip tap", 0.4), ("the frame", 0.3))
-    return Measured(key, leg_of(key), value, 0.5, row(key).unit, parts, row(key).digits, n_steps=3)
+    return Measured(key, leg_of(key), value, u, row(key).unit, parts, row(key).digits, n_steps=3)
 
 
 def written(shapes: Shapes) -> list[str]:

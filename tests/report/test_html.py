@@ -15,6 +15,8 @@ from tapmark.measures.result import Measured
 from tapmark.report.pages.athlete_page import athlete_shapes
 from tapmark.report.pages.cards import POINTS, card_html, log_html
 from tapmark.report.pages.html import athlete_html, coach_html
+from tests.checklist.made import GOOD
+from tests.report.golden import content as typed_content
 from tests.report.made import english, fonts, made, said, stretched
 
 
@@ -124,7 +126,7 @@ def test_words_are_those_of_the_printed_page(style):
     [
         ({"born": 2009}, "Your step", "Checklist"),
         ({"pain": "yes"}, "so there is no task", "Do this"),
-        ({"style": "good"}, "This film can't tell yet", "Tick at the next sessions"),
+        ({"style": "good"}, "Keep this", "Tick at the next sessions"),
     ],
 )
 def test_the_rules_of_care_hold_here_too(case, there, missing):
@@ -146,6 +148,12 @@ def test_what_a_priority_may_start_with_is_told_on_page_and_paper(n_known):
     assert told in _Page(athlete_html(content)).text
     paper = " ".join(said(athlete_shapes(content, fonts())).split())
     assert "May start with Sitting, which this film can't tell." in paper
+
+
+def test_a_film_that_cant_tell_says_so_here_too():
+    text = _Page(athlete_html(typed_content(GOOD, u=8.0))).text
+    assert "This film can't tell yet" in text
+    assert "Tick at the next sessions" not in text
 
 
 def test_the_coach_s_copy_has_every_number():
