@@ -19,7 +19,7 @@ from tapmark.checklist.verdict import FINE, SEEN, SHOWN, Assessment, RowVerdict
 from tapmark.marks.edits import set_turning_mark
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run, TurningMark
-from tapmark.measures.pool import measure_visit
+from tapmark.measures.compute import measure_visit
 from tapmark.measures.result import Measured
 from tests.drawn_runner.athletes import RUNS_WELL
 from tests.drawn_runner.runs import drawn_run

@@ -3,9 +3,13 @@
 Bands are passed in as plain numbers: nothing here knows the checklist.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import ceil, inf
 
+import numpy as np
+
+from tapmark.geometry.planar import Array
 from tapmark.geometry.uncertainty import Z95
 from tapmark.measures.catalogue import row
 from tapmark.measures.result import Measured, NotMeasured, Results
@@ -26,6 +30,9 @@ _SCATTER |= {"m/s": 0.1, "°/s": 60.0}
 # foot give 4.5 to 5.7 % of leg and 4.5 to 6.9°; slower runs scatter less.
 _SCATTER_OF_ROW = {"knee_separation": 4.7, "swing_thigh": 5.6}
 _WEIGHT_OF_DEFAULT = 3  # several passes tell; this many steps are what the default counts for
+
+FEWEST_SESSIONS = 3
+DAYS_A_MONTH = 30.44
 
 
 @dataclass(frozen=True)
@@ -220,3 +227,68 @@ def printed(change: Change) -> str:
     if change.word == CANT_TELL and change.n_steps:
         told += f"; about {change.n_steps} steps a visit would show it"
     return f"{change.word} ({told})"
+
+
+@dataclass(frozen=True)
+class Line:
+    """Weighted least squares, y = start + slope · x (JCGM 100:2008, H.3, with given u).
+
+    u_slope, u_start:  from the given u of the points.
+    correlation:       of start and slope.
+    excess:            √(χ² ÷ (n − 2)): above 1 the points scatter more than their u.
+    """
+
+    slope: float
+    start: float
+    u_slope: float
+    u_start: float
+    correlation: float
+    excess: float
+
+
+@dataclass(frozen=True)
+class Trend:
+    """Change a month with its 95 % ±, in the row's unit; is_clear when the ± excludes none."""
+
+    slope_a_month: float
+    plus_minus: float
+    n_sessions: int
+
+    @property
+    def is_clear(self) -> bool:
+        return abs(self.slope_a_month) > self.plus_minus
+
+
+def straight_line(x: Array, y: Array, u: Array) -> Line:
+    """Fit a line to at least three points with standard uncertainties u, all of shape (n,)."""
+    weights = 1.0 / u**2
+    total, middle = weights.sum(), (weights * x).sum() / weights.sum()
+    spread = (weights * (x - middle) ** 2).sum()
+    slope = (weights * (x - middle) * y).sum() / spread
+    start = (weights * y).sum() / total - slope * middle
+    u_start = (1.0 / total + middle**2 / spread) ** 0.5
+    chi_square = (weights * (y - start - slope * x) ** 2).sum()
+    return Line(
+        slope=float(slope),
+        start=float(start),
+        u_slope=float(spread**-0.5),
+        u_start=float(u_start),
+        correlation=float(-middle / spread / (u_start * spread**-0.5)),
+        excess=float((chi_square / (len(x) - 2)) ** 0.5),
+    )
+
+
+def trend(key: str, sessions: Sequence[tuple[float, Measured]]) -> Trend | NotMeasured:
+    """Return the change a month over a season.
+
+    sessions: (day, what was measured on it), any order; days counted from any start.
+
+    The ± is that of the points; where they scatter more than that, it grows with them.
+    """
+    days = np.array([day for day, _ in sessions])
+    if len(sessions) < FEWEST_SESSIONS or np.ptp(days) <= 0:
+        return NotMeasured(key, "", "Needs three sessions on different days for a trend.")
+    values = np.array([measured.value for _, measured in sessions])
+    u = np.array([u_of_the_runner(measured) for _, measured in sessions])
+    line = straight_line(days / DAYS_A_MONTH, values, u)
+    return Trend(line.slope, Z95 * line.u_slope * max(1.0, line.excess), len(sessions))

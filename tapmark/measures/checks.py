@@ -1,25 +1,23 @@
-"""Marking checks of one step: words beside the picture, never an error, never blocking."""
+"""Marking checks of one step: words beside the picture about what may be a slip; never blocking."""
 
-from tapmark.marks.run import Run
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from math import degrees, dist, hypot, pi
+
+import numpy as np
+
+from tapmark.geometry.planar import Array, hang_deg, joint_deg, length
+from tapmark.geometry.runner_axes import roll_rad
+from tapmark.geometry.uncertainty import combined, shares
+from tapmark.marks.points import LAST_CONTACT, MOST_TURNED, OPPOSITE_TOUCHDOWN, TOE_OFF, TOUCHDOWN
+from tapmark.marks.run import Run, Step
 from tapmark.measures.card import DEFAULT_CARD, Card
-from tapmark.measures.checks_of_points import (
-    knee_not_behind,
-    knees_swapped,
-    lengths_off,
-    looks_apart,
-    over_straight_knees,
-    still_accelerating,
-    taps_outside,
-)
-from tapmark.measures.checks_of_times import (
-    arm_of_the_other_side,
-    contact_and_rate,
-    late_most_turned,
-    share_of_the_step,
-    upright_doubtful,
-)
+from tapmark.measures.doubts import from_behind_px, tap_sd_px
+from tapmark.measures.gates import other_arm
+from tapmark.measures.likely_rate import LikelyRate, are_usual, likely_rates
 from tapmark.measures.posture import Posture
 from tapmark.measures.result import MarkingCheck
+from tapmark.measures.setting import Setting, setting_of, upright_of
 
 
 def marking_checks(
@@ -49,3 +47,357 @@ def marking_checks(
         *still_accelerating(run, i_step, posture),
         *upright_doubtful(run, i_step),
     )
+
+
+LEAST_OFF, LEAST_OFF_U = 0.06, 2.8
+BACKWARDS_U = 2.6
+LEAST_BETTER_SWAPPED = 4.0  # chi-square; tried on drawn runners, see the tests of this module
+FARTHEST_LOOKS_U = 3.7  # of the doubt of one coordinate: 1 in 1,000 honest pairs (Rayleigh)
+FARTHEST_BEHIND_CM = 9.0  # 1.96 × 4.6 cm, see doubts.BEHIND_CM
+ACCELERATING_DEG = -6.0  # common practice, no source
+_REAL_SCATTER = 0.04  # of a length: what real points do over a step (published running data)
+_TIGHTEST_FOLD_DEG = 20.0
+_FEWEST_FOR_A_MEDIAN = 3
+
+_SEGMENTS = (
+    ("near thigh", "hip", "near knee"),
+    ("near shank", "near knee", "near ankle"),
+    ("far shank", "far knee", "far ankle"),
+)
+
+
+@dataclass(frozen=True)
+class _Length:
+    """A segment on one key frame: value and standard uncertainty in px."""
+
+    event: str
+    value: float
+    u: float
+
+
+def taps_outside(run: Run, i_step: int) -> Iterator[MarkingCheck]:
+    """Yield a word for each tap that is not on the picture."""
+    width, height = run.source.size_px
+    if not (width and height):
+        return
+    for frame in run.steps[i_step].key_frames:
+        for tap in frame.taps:
+            if tap.at_px and not (0 <= tap.at_px[0] <= width and 0 <= tap.at_px[1] <= height):
+                words = f"The {tap.point} at {frame.event} lies outside the picture; tap it again."
+                yield MarkingCheck("outside", words, i_step, frame.event, tap.point)
+
+
+def lengths_off(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word for a segment that is longer or shorter on one key frame than on the others."""
+    for name, first, second in _SEGMENTS:
+        found = list(_lengths(posture, first, second))
+        if len(found) < _FEWEST_FOR_A_MEDIAN:
+            continue
+        usual = float(np.median([each.value for each in found]))
+        widened = (1.0 + pi / 2.0 / len(found)) ** 0.5  # a median of n is in doubt itself
+        for each in found:
+            off = each.value / usual - 1.0 if usual else 0.0
+            if usual and abs(off) > max(LEAST_OFF, LEAST_OFF_U * widened * each.u / usual):
+                longer = "longer" if off > 0 else "shorter"
+                yield MarkingCheck(
+                    "length",
+                    f"The {name} at {each.event} is {100 * abs(off):.0f} % {longer} than on the "
+                    f"other key frames; look again at {first} and {second}.",
+                    i_step,
+                    each.event,
+                    second,
+                )
+
+
+def still_accelerating(run: Run, i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word where the shank leans forward at landing, as it does while speeding up."""
+    event = "touchdown"
+    points = ("near knee", "near ankle")
+    if run.set_up.context == "acceleration" or not all(posture.has(event, p) for p in points):
+        return
+    reach = hang_deg(*(posture.at(event, point) for point in points))
+    if reach[0] < ACCELERATING_DEG:
+        yield MarkingCheck(
+            "accelerating",
+            f"At touchdown the ankle is {-reach[0]:.0f}° behind the knee: still accelerating? "
+            "Then say so in the set-up.",
+            i_step,
+            event,
+            "near ankle",
+        )
+
+
+def over_straight_knees(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word for each knee that is bent backwards by more than the taps' doubt."""
+    for event, leg in _whole_legs(posture):
+        hip, knee, ankle = (
+            place(event, leg) for place in (posture.hip, posture.knee, posture.ankle)
+        )
+        angle = joint_deg(hang_deg(hip, knee), hang_deg(knee, ankle))
+        if angle[0] > 180.0 + BACKWARDS_U * combined(shares(angle)):
+            yield MarkingCheck(
+                "backwards",
+                f"The {leg} knee at {event} reads {angle[0]:.0f}°, bent backwards; look again at "
+                f"hip, {leg} knee and {leg} ankle.",
+                i_step,
+                event,
+                f"{leg} knee",
+            )
+
+
+def knees_swapped(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word for each key frame whose knees fit the body much better the other way round."""
+    usual = {
+        "thigh": _usual(posture, (("hip", "near knee"),)),
+        "shank": _usual(posture, (("near knee", "near ankle"), ("far knee", "far ankle"))),
+    }
+    if not all(usual.values()):
+        return
+    for event in {event: None for event, _ in posture.points}:
+        both = [(event, f"{leg} knee") in posture.points for leg in ("near", "far")]
+        if all(both) and not _is_behind(posture, event):
+            as_tapped = _misfit(posture, event, ("near", "far"), usual)
+            swapped = _misfit(posture, event, ("far", "near"), usual)
+            if as_tapped - swapped > LEAST_BETTER_SWAPPED:
+                words = (
+                    f"Near and far knee at {event} look swapped: the legs fit better the other way."
+                )
+                yield MarkingCheck("swapped", words, i_step, event, "near knee")
+
+
+def knee_not_behind(run: Run, i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word for a far knee marked as behind the near one where that makes a shank of the
+    wrong length, or a thigh: it lies elsewhere."""
+    for frame in posture.step.key_frames:
+        off_px = from_behind_px(posture.step, frame, run.travel_sign)
+        if _is_behind(posture, frame.event) and off_px > posture.setting.px(FARTHEST_BEHIND_CM):
+            yield MarkingCheck(
+                "behind",
+                f"Behind the near knee at {frame.event}, the far leg comes out too long or too "
+                f"short: its knee should lie about {off_px / posture.setting.px(1.0):.0f} cm from "
+                "there. Tap where it is, or mark it as hidden.",
+                i_step,
+                frame.event,
+                "far knee",
+            )
+
+
+def looks_apart(i_step: int, posture: Posture, card: Card) -> Iterator[MarkingCheck]:
+    """Yield a word for a later look at a point that lies far from the first one."""
+    step, setting = posture.step, posture.setting
+    for frame in step.key_frames:
+        for look in step.looks(frame.event):
+            for tap in look.taps:
+                first = frame.tap(tap.point)
+                if not (tap.at_px and first and first.at_px):
+                    continue
+                sds = (tap_sd_px(t, frame, card, setting.leg_px or 0.0) for t in (tap, first))
+                apart_px = dist(tap.at_px, first.at_px)
+                if apart_px > FARTHEST_LOOKS_U * hypot(*sds):
+                    yield MarkingCheck(
+                        "looks",
+                        f"Two looks at the {tap.point} at {frame.event} lie "
+                        f"{apart_px / setting.px(1.0):.0f} cm apart, and their mean counts: tap it "
+                        "again where one of them slipped.",
+                        i_step,
+                        frame.event,
+                        tap.point,
+                    )
+
+
+def _lengths(posture: Posture, first: str, second: str) -> Iterator[_Length]:
+    for event, point in posture.points:
+        if point == second and posture.has(event, first) and not _is_behind(posture, event):
+            along = length(posture.at(event, first), posture.at(event, second))
+            yield _Length(event, float(along[0]), combined(shares(along)))
+
+
+def _usual(posture: Posture, pairs: tuple[tuple[str, str], ...]) -> float:
+    found = [each.value for first, second in pairs for each in _lengths(posture, first, second)]
+    return float(np.median(found)) if found else 0.0
+
+
+def _whole_legs(posture: Posture) -> Iterator[tuple[str, str]]:
+    for event, point in posture.points:
+        leg, _, joint = point.partition(" ")
+        whole = joint == "ankle" and posture.has(event, f"{leg} knee") and posture.has(event, "hip")
+        if whole and not (leg == "far" and _is_behind(posture, event)):
+            yield event, leg
+
+
+def _is_behind(posture: Posture, event: str) -> bool:
+    return (event, "far knee", "behind x") in posture.column
+
+
+def _misfit(
+    posture: Posture, event: str, knee_of: tuple[str, str], usual: Mapping[str, float]
+) -> float:
+    """Return chi-square of both legs' lengths and of knees bent backwards.
+
+    knee_of: which tapped knee is taken for the near leg, and which for the far one.
+    """
+    total = 0.0
+    for leg, tapped_as in zip(("near", "far"), knee_of, strict=True):
+        if not posture.has(event, "hip"):
+            continue
+        hip, knee = posture.hip(event, leg), posture.knee(event, tapped_as)
+        total += _length_misfit(length(hip, knee), usual["thigh"])
+        if posture.has(event, f"{leg} ankle"):
+            ankle = posture.ankle(event, leg)
+            total += _length_misfit(length(knee, ankle), usual["shank"])
+            angle = joint_deg(hang_deg(hip, knee), hang_deg(knee, ankle))
+            beyond = max(0.0, float(angle[0]) - 180.0, _TIGHTEST_FOLD_DEG - float(angle[0]))
+            total += (beyond / combined(shares(angle))) ** 2
+    return total
+
+
+def _length_misfit(along: Array, usual: float) -> float:
+    u = hypot(combined(shares(along)), _REAL_SCATTER * usual)
+    return float(((along[0] - usual) / u) ** 2)
+
+
+# From memory: running from a jog to a sprint lies at 0.4 to 0.8 of the step. The two others are
+# common practice, no source.
+CONTACT_SHARE = (0.3, 0.9)
+LATEST_MOST_TURNED_S = 0.060
+LARGEST_ROLL_DEG = 15.0
+
+
+def contact_and_rate(run: Run, i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word where contact time or step rate is not that of a runner."""
+    times = Times.of(run, posture.step, posture.setting)
+    odd = []
+    if times.contact_s is not None and not are_usual(times.contact_s, None):
+        odd.append(f"contact reads {1000 * times.contact_s:.0f} ms (usual: 60 to 280)")
+    if times.step_s is not None and not are_usual(None, times.step_s):
+        odd.append(f"the step rate reads {1 / times.step_s:.1f} a second (usual: 2.3 to 5.5)")
+    if odd:
+        words = " and ".join(odd)
+        fix = _likely_fix(times.likely(posture.setting), posture.setting)
+        yield MarkingCheck("time", f"{words[0].upper()}{words[1:]}. {fix}", i_step)
+
+
+def likely_rate(run: Run, i_step: int) -> LikelyRate | None:
+    """Return the rate that would make the times of a step a runner's; None where they are, or
+    where none would."""
+    step = run.steps[i_step]
+    setting = setting_of(run, step)
+    times = Times.of(run, step, setting)
+    return None if are_usual(times.contact_s, times.step_s) else times.likely(setting)
+
+
+def share_of_the_step(run: Run, i_step: int) -> Iterator[MarkingCheck]:
+    """Yield a word where key frames lie too close or too far apart, by counting pictures."""
+    step = run.steps[i_step]
+    pictures = [_picture(step, event) for event in (TOUCHDOWN, TOE_OFF, OPPOSITE_TOUCHDOWN)]
+    first, off, last = pictures
+    if first is None or off is None or last is None or last <= first:
+        return
+    share = (off - first + 1) / (last - first)
+    if not _within(share, CONTACT_SHARE):
+        yield MarkingCheck(
+            "key frames",
+            f"The foot is on the ground for {100 * share:.0f} % of the step; running has about "
+            "40 to 80. Look again at touchdown, toe-off and opposite touchdown.",
+            i_step,
+            TOE_OFF,
+        )
+
+
+def late_most_turned(run: Run, i_step: int) -> Iterator[MarkingCheck]:
+    """Yield a word where the foot was looked at too long after it left the ground."""
+    step = run.steps[i_step]
+    times = [_time_s(run, step, event) for event in (LAST_CONTACT, MOST_TURNED)]
+    last, turned = times
+    if last is not None and turned is not None and turned - last > LATEST_MOST_TURNED_S:
+        yield MarkingCheck(
+            "key frames",
+            f"“Most turned” lies {1000 * (turned - last):.0f} ms after last contact; look for it "
+            "within 60 ms.",
+            i_step,
+            MOST_TURNED,
+        )
+
+
+def arm_of_the_other_side(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word where an arm turns so far from its thigh that it is probably the other one."""
+    for limb, lag_s in other_arm(posture):
+        yield MarkingCheck(
+            "other arm",
+            f"“{limb}” turns {abs(1000 * lag_s):.0f} ms from its thigh: the other "
+            "elbow? The far elbow goes back as the far thigh comes up, the near hand forward as "
+            "the near thigh goes back.",
+            i_step,
+        )
+
+
+def upright_doubtful(run: Run, i_step: int) -> Iterator[MarkingCheck]:
+    """Yield a word where the vertical reference cannot be one."""
+    if run.set_up.upright_px is None or i_step:
+        return
+    upright = upright_of(run)
+    if upright is None:
+        yield MarkingCheck(
+            "upright",
+            "Both ends of the vertical reference lie on the same spot, so it is not used.",
+        )
+        return
+    lean = degrees(abs(float(roll_rad(np.array(upright[0]), np.array(upright[1])))))
+    if lean > LARGEST_ROLL_DEG:
+        yield MarkingCheck(
+            "upright",
+            f"The vertical reference leans {lean:.0f}° in the picture. Was it really vertical?",
+        )
+
+
+def _likely_fix(likely: LikelyRate | None, setting: Setting) -> str:
+    if likely is None:
+        return "Look again at the key frames and at the capture rate."
+    return (
+        f"{likely.question} Then the slow-motion factor is {likely.slow_factor:.3g}, not "
+        f"{setting.slow_factor or 1.0:.3g}."
+    )
+
+
+@dataclass(frozen=True)
+class Times:
+    """How long the foot was on the ground and a step took, true seconds; None = not known."""
+
+    contact_s: float | None
+    step_s: float | None
+
+    @classmethod
+    def of(cls, run: Run, step: Step, setting: Setting) -> "Times":
+        """Return the times of a step at the rate that is stated."""
+        first, off, last = (
+            _time_s(run, step, event) for event in (TOUCHDOWN, TOE_OFF, OPPOSITE_TOUCHDOWN)
+        )
+        frame = step.key_frame(TOE_OFF)
+        contact_s = step_s = None
+        if first is not None and off is not None and frame is not None:
+            contact_s = off - first + setting.interval_s(frame)
+        if first is not None and last is not None and last > first:
+            step_s = last - first
+        return cls(contact_s, step_s)
+
+    def likely(self, setting: Setting) -> LikelyRate | None:
+        """Return the likeliest other rate that would make them usual."""
+        factor, hz = setting.slow_factor, setting.rate_hz
+        if not factor or not hz:
+            return None
+        found = likely_rates(self.contact_s, self.step_s, slow_factor=factor, file_hz=hz / factor)
+        return found[0] if found else None
+
+
+def _time_s(run: Run, step: Step, event: str) -> float | None:
+    frame = step.key_frame(event)
+    return run.true_time_s(frame.time_s) if frame else None
+
+
+def _picture(step: Step, event: str) -> int | None:
+    frame = step.key_frame(event)
+    return frame.picture if frame else None
+
+
+def _within(value: float, limits: tuple[float, float]) -> bool:
+    return limits[0] <= value <= limits[1]

@@ -1,7 +1,7 @@
-"""A run in, results out: every row of the catalogue with its ±, or the reason why there is none."""
+"""Runs in, results out: every row of the catalogue with its ±, or the reason why there is none."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import median
 
 import numpy as np
@@ -10,7 +10,7 @@ from tapmark.marks.run import Run
 from tapmark.measures.card import DEFAULT_CARD, Card
 from tapmark.measures.catalogue import ROWS
 from tapmark.measures.checks import marking_checks
-from tapmark.measures.estimate import Estimate, estimate, pooled
+from tapmark.measures.estimate import Estimate, estimate, pooled, typed_speed
 from tapmark.measures.gates import capped, is_about, not_graded
 from tapmark.measures.posture import Posture, posture_of
 from tapmark.measures.rear import FOOT_TURN, foot_turn
@@ -18,7 +18,6 @@ from tapmark.measures.requirements import missing
 from tapmark.measures.result import Key, MarkingCheck, Measured, NotMeasured, Result, Results
 from tapmark.measures.row import Row
 from tapmark.measures.setting import TYPICAL_STEP_S
-from tapmark.measures.typed import typed_speed
 
 # Who counts as fast at race pace: common practice, no source.
 LEAST_FAST_MPS = 6.0
@@ -53,6 +52,26 @@ def measure_run(run: Run, card: Card = DEFAULT_CARD, with_checks: bool = True) -
     with_checks: also look for slips in the marking; no row depends on them.
     """
     return gathered(readings(run, card, with_checks))
+
+
+def measure_visit(runs: Sequence[Run], card: Card = DEFAULT_CARD) -> Results:
+    """Measure the runs of a visit.
+
+    Passes with the same view, set-up and foot near are pooled. The results are those of the side
+    view with most steps; the rest stand in `others`: the other foot, another set-up, and rear and
+    front views, whose near side is the foot that was marked. An empty visit gives empty results.
+    """
+    groups = [_measured(group, card) for group in _groups(runs)]
+    groups.sort(key=lambda group: (group.view != "side", -group.n_steps))
+    if not groups:
+        return Results({}, n_steps=0)
+    first, *others = groups
+    return replace(first, others=tuple(others))
+
+
+def same_set_up(runs: Sequence[Run], run: Run) -> list[Run]:
+    """Return those of some runs that are one sample with a run."""
+    return [each for each in runs if _set_up_key(each) == _set_up_key(run)]
 
 
 def readings(run: Run, card: Card, with_checks: bool = True) -> list[Reading]:
@@ -189,3 +208,32 @@ def _guesses(step: Reading) -> Iterator[str]:
 def _middle(rates: Sequence[float | None]) -> float | None:
     known = [rate for rate in rates if rate is not None]
     return median(known) if known else None
+
+
+def _measured(runs: Sequence[Run], card: Card) -> Results:
+    return gathered([reading for run in runs for reading in readings(run, card)])
+
+
+def _groups(runs: Sequence[Run]) -> list[list[Run]]:
+    groups: dict[tuple[object, ...], list[Run]] = {}
+    for run in runs:
+        groups.setdefault(_set_up_key(run), []).append(run)
+    return list(groups.values())
+
+
+def _set_up_key(run: Run) -> tuple[object, ...]:
+    """Return what must agree before two passes are one sample."""
+    set_up = run.set_up
+    has_scale = bool(set_up.scale_px and set_up.scale_m)
+    return (
+        run.view,
+        run.near_side,
+        set_up.context,
+        set_up.camera,
+        set_up.uses_neck_base,
+        set_up.slow_factor,
+        set_up.upright_px is not None,
+        has_scale and set_up.leg_cm is not None,
+        set_up.leg_source,
+        set_up.shoes,
+    )

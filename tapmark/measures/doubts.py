@@ -16,6 +16,7 @@ from tapmark.geometry.runner_axes import roll_rad
 from tapmark.marks.points import TOE_OFF
 from tapmark.marks.run import KeyFrame, Point, Run, Step, Tap
 from tapmark.measures.card import Card, kind_of
+from tapmark.measures.result import Measured
 from tapmark.measures.setting import Setting, upright_of
 
 THE_FRAME = "the frame"
@@ -27,6 +28,7 @@ SHOULDER_TURN = "shoulder turn"
 TURNING_MARKS = "the turning marks"
 THE_SCALE = "the scale"
 LEG_LENGTH = "the leg length"
+THE_STOPWATCH = "the stopwatch"
 
 BEHIND_CM = 4.6
 # Same files as DEPTH_M below, key frames of 25 steps; the arithmetic is ours. The far hip stands
@@ -255,3 +257,23 @@ def depth_name(point: str) -> str:
 def shoe_sd_px(line_px: float) -> float:
     """Return the SD of one coordinate of a tap on a shoe seen from behind, in px."""
     return max(_SHOE_TAP * line_px, 1.5)
+
+
+WHAT_HELPS = {
+    THE_FRAME: "film at 240 pictures a second",
+    SQUARENESS: "stand farther away and pick the step straight in front of the camera",
+    CAMERA_ROLL: "have something truly vertical in the picture and tap it",
+    FAR_HIP: "film the other side too: then this leg is the near one",
+    BEHIND: "mark another pass in which the far knee can be seen",
+    SHOULDER_TURN: "tap the neck base instead of the shoulder",
+    TURNING_MARKS: "mark the same turn on another pass",
+    THE_SCALE: "lay the scale marks on the runner's own line",
+    LEG_LENGTH: "measure the leg by tape",
+    THE_STOPWATCH: "time the runner by light gates or over a longer distance",
+}
+_TAPS = "mark another pass, or look twice to learn your own tapping error"
+
+
+def what_helps(measured: Measured) -> str:
+    """Return in a few words what would narrow this ± most; "" where nothing is known."""
+    return WHAT_HELPS.get(measured.mostly, _TAPS) if measured.mostly else ""

@@ -8,7 +8,8 @@ import numpy as np
 
 from tapmark.geometry.uncertainty import shares
 from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOE_OFF, TOUCHDOWN
-from tapmark.measures.doubts import BODY, OFF_AXIS, SQUARENESS, THE_FRAME, Name
+from tapmark.marks.run import Run
+from tapmark.measures.doubts import BODY, OFF_AXIS, SQUARENESS, THE_FRAME, THE_STOPWATCH, Name
 from tapmark.measures.formulas import FORMULAS
 from tapmark.measures.posture import Posture
 from tapmark.measures.result import Measured
@@ -23,6 +24,7 @@ _OFF_USUAL = (
     1 / 3
 )  # of a usual rate, 1 SD between people: working value, common practice, no source
 _NOTHING = 1e-12
+_STOPWATCH_SHARE = 0.02  # 0.02 s on 10 m at 10 m/s by hand-held gates; common practice, no source
 
 
 @dataclass(frozen=True)
@@ -186,3 +188,11 @@ def _largest_first(*squares: Mapping[str, float]) -> tuple[tuple[str, float], ..
         together[words] = together.get(words, 0.0) + square
     parts = [(words, square**0.5) for words, square in together.items()]
     return tuple(sorted(parts, key=lambda part: -part[1]))
+
+
+def typed_speed(row: Row, run: Run) -> tuple[float, tuple[Share, ...]] | None:
+    """Return the speed that the coach typed in and its doubt for the row "speed", else None."""
+    speed = run.set_up.speed_mps
+    if row.key != "speed" or not speed or speed <= 0:
+        return None
+    return speed, (Share(("speed",), THE_STOPWATCH, _STOPWATCH_SHARE * speed, True),)

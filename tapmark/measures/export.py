@@ -1,7 +1,7 @@
 """Results as plain dictionaries for JSON."""
 
-from tapmark.measures.advice import what_helps
 from tapmark.measures.catalogue import row
+from tapmark.measures.doubts import what_helps
 from tapmark.measures.result import Measured, Result, Results
 
 

@@ -5,13 +5,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from tapmark.geometry.uncertainty import Z95
+from tapmark.geometry.uncertainty import Z95, t_factor
 from tapmark.marks.run import KeyFrame, Run, Step
 from tapmark.measures.card import DEFAULT_CARD, Card, OwnSd, kind_of
 from tapmark.measures.compute import measure_run
 from tapmark.measures.result import Key, Measured
 from tapmark.measures.setting import setting_of
-from tapmark.measures.student import t_factor
 
 __all__ = ["DEFAULT_CARD", "Card", "OwnSd", "kind_of"]  # the card is used by every measure
 _COVERAGE_OF_EACH = 0.975  # two directions are looked at

@@ -10,10 +10,9 @@ from tapmark.errors import NotThere, StoreError
 from tapmark.marks.days import long_day
 from tapmark.marks.people import Athlete, Visit
 from tapmark.measures.catalogue import ROWS, row
-from tapmark.measures.change import LeftRight, both_sides, left_right, u_of_the_runner
+from tapmark.measures.change import LeftRight, Trend, both_sides, left_right, trend, u_of_the_runner
 from tapmark.measures.likeness import Likeness, likeness
 from tapmark.measures.result import Z95, Measured, NotMeasured
-from tapmark.measures.trend import Trend, trend
 from tapmark.report.drawing.trend import TrendPoint
 from tapmark.services.changes import SinceItem, since
 from tapmark.services.places import VisitPlace, criteria_of

@@ -15,10 +15,9 @@ from tapmark.marks.days import long_day, run_words
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run
 from tapmark.measures.card import Card, OwnSd, kind_of
-from tapmark.measures.compute import readings
+from tapmark.measures.compute import measure_visit, readings, same_set_up
 from tapmark.measures.export import foot
 from tapmark.measures.likeness import GROWN, Likeness, likeness
-from tapmark.measures.pool import measure_visit, same_set_up
 from tapmark.measures.result import Measured, NotMeasured, Results
 from tapmark.services.places import VisitPlace, criteria_of
 from tapmark.store.season import Growth, growth

@@ -14,7 +14,7 @@ from tapmark.marks import edits
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.points import LAST_CONTACT, MOST_TURNED
 from tapmark.marks.run import LEFT_TO_RIGHT, RIGHT_TO_LEFT, Run, SetUp, Source, Tap, TurningMark
-from tapmark.measures.pool import measure_visit
+from tapmark.measures.compute import measure_visit
 from tests.checklist.made import CRITERIA, TODAY
 from tests.drawn_runner.athletes import RUNS_WELL
 from tests.drawn_runner.camera import View

@@ -9,7 +9,7 @@ from scipy.stats import t as student
 from uncertainties import correlated_values, correlation_matrix, ufloat, umath
 
 from tapmark.geometry.planar import hang_deg, joint_deg
-from tapmark.geometry.uncertainty import Z95, combined, shares, stacked
+from tapmark.geometry.uncertainty import Z95, combined, shares, stacked, t_factor
 
 Array = NDArray[np.float64]
 
@@ -204,3 +204,16 @@ def test_reading_times_from_pictures_has_the_rectangular_and_triangular_sd(
 
     assert event_ms == pytest.approx(sd, abs=1e-4)
     assert interval_ms == pytest.approx(combined(parts), abs=1e-4)
+
+
+@pytest.mark.parametrize(("freedom", "printed"), [(1, 12.7062), (4, 2.7764), (9, 2.2622)])
+def test_factors_of_student_are_those_of_printed_tables(freedom: int, printed: float) -> None:
+    assert t_factor(freedom) == pytest.approx(printed, abs=5e-5)
+
+
+@pytest.mark.parametrize("freedom", [1, 2, 3, 7.77976, 12, 30, 100, 1000])
+@pytest.mark.parametrize("coverage", [0.5, 0.9, 0.95, 0.99])
+def test_factors_of_student_are_those_of_scipy(freedom: float, coverage: float) -> None:
+    assert t_factor(freedom, coverage) == pytest.approx(
+        student.ppf((1 + coverage) / 2, freedom), rel=1e-8
+    )

@@ -22,8 +22,7 @@ from tapmark.measures.change import (
     steps_to_decide,
     u_of_the_runner,
 )
-from tapmark.measures.compute import measure_run
-from tapmark.measures.pool import measure_visit
+from tapmark.measures.compute import measure_run, measure_visit
 from tapmark.measures.result import Measured, NotMeasured
 from tests.measures.made import POSES, number, run_of, with_set_up
 

@@ -5,8 +5,7 @@ from math import sqrt
 import pytest
 
 from tapmark.measures.catalogue import row
-from tapmark.measures.compute import measure_run
-from tapmark.measures.pool import measure_visit
+from tapmark.measures.compute import measure_run, measure_visit
 from tests.measures.made import number, run_of, with_set_up, with_turns
 
 INTERVAL_S = 1 / 240

@@ -4,10 +4,9 @@ import json
 
 import pytest
 
-from tapmark.measures.advice import WHAT_HELPS, what_helps
-from tapmark.measures.compute import measure_run
+from tapmark.measures.compute import measure_run, measure_visit
+from tapmark.measures.doubts import WHAT_HELPS, what_helps
 from tapmark.measures.export import as_dict
-from tapmark.measures.pool import measure_visit
 from tapmark.measures.result import MarkingCheck, Results
 from tests.measures.made import number, run_of
 

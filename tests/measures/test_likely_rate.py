@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from tapmark.measures.checks_of_times import likely_rate
+from tapmark.measures.checks import likely_rate
 from tapmark.measures.compute import measure_run
 from tapmark.measures.likely_rate import LikelyRate, are_usual, likely_rates
 from tests.measures.made import POSES, run_of, with_frame

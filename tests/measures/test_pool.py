@@ -5,8 +5,7 @@ from dataclasses import replace
 import pytest
 
 from tapmark.marks.run import Tap
-from tapmark.measures.compute import measure_run
-from tapmark.measures.pool import measure_visit
+from tapmark.measures.compute import measure_run, measure_visit
 from tapmark.measures.repeatability import Card, OwnSd
 from tests.measures.made import POSES, number, run_of, with_frame, with_set_up, with_tap
 from tests.measures.test_rear import rear_run

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
+from tapmark.measures.change import Trend, straight_line, trend
 from tapmark.measures.result import Measured, NotMeasured
-from tapmark.measures.trend import Trend, straight_line, trend
 
 # JCGM 100:2008, H.3: thermometer correction against temperature.
 TEMPERATURES = """

@@ -11,7 +11,7 @@ from tapmark.checklist.criteria import Criteria, load
 from tapmark.checklist.words import Words, load_words
 from tapmark.marks.people import Athlete, Slot, Visit
 from tapmark.marks.run import Run
-from tapmark.measures.pool import measure_visit
+from tapmark.measures.compute import measure_visit
 from tapmark.measures.result import Results
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.shapes import Label, Shapes

@@ -9,7 +9,7 @@ import pytest
 from tapmark.errors import NotThere
 from tapmark.marks.people import Length, Slot
 from tapmark.marks.run import Run, Step
-from tapmark.measures.trend import Trend
+from tapmark.measures.change import Trend
 from tapmark.services.changes import since_last
 from tapmark.services.exports import physio_note
 from tapmark.services.group import group_of

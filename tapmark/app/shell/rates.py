@@ -11,7 +11,7 @@ from tapmark.app.shell.runs import (
 from tapmark.app.state.form import number
 from tapmark.clip.frames import capture_told
 from tapmark.marks.edits import change_set_up
-from tapmark.measures.checks_of_times import likely_rate
+from tapmark.measures.checks import likely_rate
 from tapmark.measures.likely_rate import LikelyRate
 from tapmark.store.choices import Phone
 
