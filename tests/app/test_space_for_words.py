@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tapmark.checklist.next_tap import NextTap
 from tapmark.marks.people import Athlete
 from tapmark.store.consent import give
 from tapmark.store.squad import Squad, make_squad, open_squad
@@ -168,5 +169,19 @@ def every_page(app: Driver) -> Any:
         if page == "sheet":
             app.pump(lambda: app.state.sheet.pages, "the page")
         yield page
+        if page == "review":
+            tap = NextTap(
+                0, "opposite touchdown", ("hip", "far knee", "far ankle"), True, 2.0, (1,)
+            )
+
+            def asks(tap: NextTap = tap) -> bool:
+                found = app.state.review.reading  # a later reading may come in between
+                if tap not in found.next_taps:
+                    app.state.review.reading = replace(found, untold=9, next_taps=(tap,))
+                    app.state.notify()
+                return bool(app.view.retap.frame.winfo_ismapped())
+
+            app.pump(asks, "the tap that tells most")
+            yield "review, with a tap to take once more"
     app.press("F1")
     yield "help"

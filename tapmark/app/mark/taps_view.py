@@ -107,7 +107,8 @@ class TapView:
         for i, name in enumerate(("guess", "hidden", "behind", "blurred", "undo", "redo")):
             row, column = divmod(i, 2)
             box.columnconfigure(column, weight=1, uniform="pair")
-            made[name] = ActionButton(box, context, look, name, has_key=i < 4).grid(
+            short = "Behind knee" if name == "behind" else ""
+            made[name] = ActionButton(box, context, look, name, short, has_key=i < 4).grid(
                 row=row,
                 column=column,
                 sticky="ew",
