@@ -30,6 +30,7 @@ from tapmark.app.shell.context import Asker, Context
 from tapmark.app.shell.dialogs import Dialogs
 from tapmark.app.shell.run_lock import ask_about_unsaved
 from tapmark.app.shell.runs import open_run
+from tapmark.app.shell.saving import KeptSettings, Saver
 from tapmark.app.shell.squads import use_squad
 from tapmark.app.squad.proposal_view import ProposalView
 from tapmark.app.squad.view import SquadView
@@ -99,7 +100,7 @@ def tell_own_mistake(
     traceback.print_exception(kind, mistake, trace)
     is_kept = False
     with contextlib.suppress(Exception):  # another mistake of ours, or this one again
-        is_kept = context.flush()
+        is_kept = context.saver.flush()
     marks = "Your marks are saved." if is_kept else "Your last marks are NOT saved."
     context.state.error = (
         f"Tapmark itself made a mistake ({kind.__name__}: {mistake}). {marks} "
@@ -154,13 +155,13 @@ def assemble(
         ask=ask or Dialogs(root),
         now=now,
         actions=actions,
-        settings_path=path,
         cache_folder=user_cache_folder(environment, Path.home(), platform),
         later=root.after,
         open_file=hand_over.open_file,
         print_file=hand_over.print_file,
         when_unsaved=ask_about_unsaved,
-        settings=settings,
+        saver=Saver(state, root.after, now),
+        settings=KeptSettings(path, root.after, settings),
     )
     state.error = " ".join(notes)
     _place_window(root, settings.window, settings.is_maximised)
@@ -200,8 +201,8 @@ PARTS = 6  # code, date, run, page, key frame, point
 def begin(context: Context, folder: Path | None) -> None:
     """Open the squad in the folder, or the last one used, and go on where the coach left off."""
     remove_temporary()
-    place = context.settings.place
-    last = Path(context.settings.recent[0]) if context.settings.recent else None
+    place = context.settings.value.place
+    last = Path(context.settings.value.recent[0]) if context.settings.value.recent else None
     if folder is None and (last is None or not is_there(last)):
         return
     wanted = folder or last

@@ -154,7 +154,7 @@ class Window:
 
     def lay_out_again(self) -> None:
         """Build the pages anew: the text size or the handedness changed."""
-        self.look.set_text_size(self.context.settings.text_size)
+        self.look.set_text_size(self.context.settings.value.text_size)
         for frame in self._frames.values():
             frame.destroy()
         self._frames.clear()
@@ -163,9 +163,9 @@ class Window:
 
     def close(self) -> None:
         """End the workers and the window; raise NotSaved, and stay, where marks are not saved."""
-        self.context.refuse_unsaved()
-        settings = replace(self.context.settings, window=self.root.geometry())
-        self.context.remember(settings)
+        self.context.saver.refuse_unsaved()
+        settings = replace(self.context.settings.value, window=self.root.geometry())
+        self.context.settings.change(settings)
         let_go(self.context)
         self.context.jobs.close()
         self.context.painter.close()

@@ -33,7 +33,7 @@ def main(folder: Path, text_size: float) -> None:
         place = Path(name)
         squad = awkward.full_squad(place / "big", truth)
         app = opened(place, None)
-        app.context.remember(replace(app.context.settings, text_size=text_size))
+        app.context.settings.change(replace(app.context.settings.value, text_size=text_size))
         app.window.lay_out_again()
         save = saver(app, folder)
         save("empty-no-squad")

@@ -10,9 +10,10 @@ from PIL import Image
 
 from tapmark.app.actions import by_name
 from tapmark.app.main import begin
-from tapmark.app.shell.context import RETRY_MS, Context
+from tapmark.app.shell.context import Context
 from tapmark.app.shell.run_lock import ask_about_unsaved
 from tapmark.app.shell.runs import open_run
+from tapmark.app.shell.saving import RETRY_MS, KeptSettings, Saver
 from tapmark.app.shell.squads import choose_athlete, use_squad
 from tapmark.app.state.frames_shown import Gallery
 from tapmark.app.state.session import AppState, Wish
@@ -120,19 +121,21 @@ def bare_context(home: Path, now: Callable[[], datetime] | None = None) -> Conte
             clip.wait(20)
         action()
 
+    clock = now or (lambda: datetime(2026, 5, 14, 20, 58, 31))
     return Context(
         state=state,
         jobs=AtOnce(),  # type: ignore[arg-type]
         painter=AtOnce(),  # type: ignore[arg-type]
         ask=Asked(),
-        now=now or (lambda: datetime(2026, 5, 14, 20, 58, 31)),
+        now=clock,
         actions=by_name(),
-        settings_path=home / "settings.json",
         cache_folder=home / "cache",
         later=later,
         open_file=lambda path: None,
         print_file=lambda path: None,
         when_unsaved=ask_about_unsaved,
+        saver=Saver(state, later, clock),
+        settings=KeptSettings(home / "settings.json", later),
     )
 
 
@@ -165,7 +168,7 @@ def reopened(home: Path) -> Context:
     from tapmark.store.settings import load_settings
 
     context = bare_context(home)
-    context.settings, _ = load_settings(context.settings_path)
+    context.settings.value, _ = load_settings(context.settings.path)
     begin(context, None)
     return context
 

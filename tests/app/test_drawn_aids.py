@@ -216,7 +216,7 @@ def suggested(context: Context, *, is_beside: bool = False) -> NextTap:
 
 def read_of(context: Context) -> VisitReading:
     """Read the visit as the Review page does."""
-    assert context.flush() and context.state.visit
+    assert context.saver.flush() and context.state.visit
     visit = context.state.visit
     folder = context.state.squad.visit_folder(visit.code, visit.dated)
     found = read_visit(visit_at(folder), date(2026, 5, 14))

@@ -25,7 +25,7 @@ def test_every_awkward_state_is_whole_in_our_fonts_and_says_dates_in_words(
 ) -> None:
     squad = awkward.full_squad(tmp_path / "squad", truth)
     app = open_app(squad.folder)
-    app.context.remember(replace(app.context.settings, text_size=TEXT))
+    app.context.settings.change(replace(app.context.settings.value, text_size=TEXT))
     app.window.lay_out_again()
     app.pump()
 

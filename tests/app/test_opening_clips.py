@@ -240,9 +240,9 @@ def test_a_run_that_was_forgotten_can_be_taken_over(
     context.go("taps")
     context.state.go_to("touchdown")
     context.perform("remove tap")
-    context.flush()
+    context.saver.flush()
     written = context.state.run
-    context.held.close()
+    context.saver.held.close()
     second.perform("take over")
     assert not second.is_read_only
     assert written == second.state.run, "what the other window wrote last is taken over too"

@@ -23,7 +23,7 @@ def test_a_restart_after_each_tap_resumes_at_the_same_prompt(
     for i in range(32):
         tap_at(context, (100.5 + i, 200.5))
         prompt, run = context.state.marking.prompt, context.state.run
-        context.held.close()  # the lid is closed, the power goes
+        context.saver.held.close()  # the lid is closed, the power goes
         context = reopened(tmp_path)
         show_drawn(context, is_new=False)
         assert (prompt, run) == (context.state.marking.prompt, context.state.run)
@@ -37,7 +37,7 @@ def test_a_jump_back_is_where_the_next_start_resumes(context: Context, tmp_path:
     context.perform("last point")
     context.perform("last point")
     place = context.state.marking.prompt
-    context.held.close()
+    context.saver.held.close()
     assert place == reopened(tmp_path).state.marking.prompt
 
 
@@ -213,7 +213,7 @@ def test_nothing_is_lost_when_the_disk_refuses(
         raise CannotWrite("“run-1.json” cannot be written: the disk is full.")
 
     with monkeypatch.context() as patched:
-        patched.setattr(context.held, "save", refuse)
+        patched.setattr(context.saver.held, "save", refuse)
         context.attempt(lambda: tap_at(context, (5.0, 5.0)))
         assert "disk is full" in context.state.error
         assert context.state.step.key_frame("touchdown").at("shoulder") == (5.0, 5.0)

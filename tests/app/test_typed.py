@@ -29,7 +29,7 @@ def film(app: Driver) -> dict[str, Any]:
 
 
 def on_disk(app: Driver) -> Any:
-    app.context.flush()
+    app.context.saver.flush()
     return open_squad(app.state.folder).load_run("P02", DAY, "run-1")
 
 

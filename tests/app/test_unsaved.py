@@ -11,8 +11,9 @@ import pytest
 
 from tapmark.app.main import tell_own_mistake
 from tapmark.app.mark.taps_actions import tap_at
-from tapmark.app.shell.context import BUSY_MS, RETRY_MS, Context
+from tapmark.app.shell.context import Context
 from tapmark.app.shell.run_lock import GIVE_UP, let_go
+from tapmark.app.shell.saving import BUSY_MS, RETRY_MS
 from tapmark.errors import NotSaved
 from tapmark.marks.people import Athlete
 from tapmark.store import files, schema
@@ -31,7 +32,7 @@ def context(tmp_path: Path, squad_folder: Path) -> Iterator[Context]:
     open_squad(squad_folder).save_athlete(Athlete("P03"))
     made = desk_with_run(tmp_path, squad_folder)
     yield made
-    made.give_up()
+    made.saver.give_up()
     let_go(made)
 
 
@@ -110,7 +111,7 @@ class Window:
         context.places = self  # type: ignore[assignment]
 
     def close(self) -> None:
-        self.context.refuse_unsaved()
+        self.context.saver.refuse_unsaved()
         self.is_closed = True
 
 
@@ -128,7 +129,7 @@ def test_nothing_is_left_or_told_while_the_last_taps_are_only_in_the_window(
 
     LEAVING[leaving](context)
 
-    assert context.state.run == marked and context.held and not window.is_closed
+    assert context.state.run == marked and context.saver.held and not window.is_closed
     assert context.state.athlete is not None and context.state.athlete.code == "P02"
     proposal = context.state.around.proposal.proposal
     assert context.state.page == "proposal" and proposal is not None and proposal.typed == GIVE_UP
@@ -154,8 +155,8 @@ def test_the_message_stays_until_the_disk_is_back_and_then_all_is_saved_by_itsel
     way: str, context: Context, disk: Disk, squad_folder: Path
 ) -> None:
     asked: list[tuple[int, Callable[[], None]]] = []
-    context.later = lambda ms, action: (
-        None if action == context.write_settings else asked.append((ms, action))
+    context.saver.later = context.settings.value.later = lambda ms, action: (
+        None if action == context.settings.write else asked.append((ms, action))
     )
     tap(context, 100)
     assert context.state.session.saved_at == "20:58:31"
@@ -189,12 +190,12 @@ def test_a_visit_that_was_refused_is_kept_and_tried_again_too(
     context.attempt(
         lambda: context.state.record_visit("reason", replace(context.state.visit, reason="dusk"))
     )
-    assert context.is_unsaved and "visit.json" in context.state.session.unsaved
+    assert context.saver.is_unsaved and "visit.json" in context.state.session.unsaved
     with pytest.raises(NotSaved):
-        context.refuse_unsaved()
+        context.saver.refuse_unsaved()
     disk.mend()
 
-    assert context.flush() and open_squad(squad_folder).visit(*WHERE[:2]).reason == "dusk"
+    assert context.saver.flush() and open_squad(squad_folder).visit(*WHERE[:2]).reason == "dusk"
 
 
 def test_undo_of_what_was_half_saved_is_saved_as_well(
@@ -213,12 +214,12 @@ def test_undo_of_what_was_half_saved_is_saved_as_well(
         raise CannotWrite("“run-1.json” cannot be written: the disk is full.")
 
     with monkeypatch.context() as full:
-        full.setattr(context.held, "save", refuse)
+        full.setattr(context.saver.held, "save", refuse)
         context.state.session.save(old, new, False)
     assert open_squad(squad_folder).visit(*WHERE[:2]).reason == "dusk"
     context.state.session.save(new, old, False)
 
-    assert open_squad(squad_folder).visit(*WHERE[:2]) == old.visit and not context.is_unsaved
+    assert open_squad(squad_folder).visit(*WHERE[:2]) == old.visit and not context.saver.is_unsaved
 
 
 def test_given_up_in_words_the_run_is_what_was_saved_last_and_the_deed_goes_on(
@@ -229,13 +230,13 @@ def test_given_up_in_words_the_run_is_what_was_saved_last_and_the_deed_goes_on(
     tap(context, 110)
     LEAVING["another run"](context)
     context.perform("do it")
-    assert context.is_unsaved, "the words were not typed"
+    assert context.saver.is_unsaved, "the words were not typed"
     context.state.around.proposal.typed = GIVE_UP
     disk.mend()
 
     context.perform("do it")
 
-    assert not context.is_unsaved and n_kept(squad_folder) == 1
+    assert not context.saver.is_unsaved and n_kept(squad_folder) == 1
     assert context.state.run == open_squad(squad_folder).load_run(*WHERE)
 
 
@@ -268,7 +269,9 @@ def test_a_folder_for_saving_elsewhere_that_refuses_too_closes_nothing(
     context.ask.ready.append(tmp_path)
     context.attempt(lambda: context.state.around.proposal.proposal.more[1][1](context))
 
-    assert not window.is_closed and context.is_unsaved and "disk is full" in context.state.error
+    assert (
+        not window.is_closed and context.saver.is_unsaved and "disk is full" in context.state.error
+    )
 
 
 @pytest.mark.parametrize("way", WAYS)
@@ -303,8 +306,8 @@ def test_a_tap_is_on_the_disk_before_anybody_is_told_of_it(
 
 def test_while_a_tap_is_moved_nothing_says_that_it_is_saved(context: Context) -> None:
     asked: list[Callable[[], None]] = []
-    context.later = lambda ms, action: (
-        None if action == context.write_settings else asked.append(action)
+    context.saver.later = context.settings.value.later = lambda ms, action: (
+        None if action == context.settings.write else asked.append(action)
     )
     tap(context, 100)
     context.state.session.save(context.state.work, context.state.work, True)
@@ -356,8 +359,8 @@ def test_the_window_lives_between_tries_and_then_says_who_may_have_the_file(
 ) -> None:
     tap(context, 100)
     pauses, stood_ms, asked = busy(10**9), [], list[tuple[int, Callable[[], None]]]()
-    context.later = lambda ms, action: (
-        None if action == context.write_settings else asked.append((ms, action))
+    context.saver.later = context.settings.value.later = lambda ms, action: (
+        None if action == context.settings.write else asked.append((ms, action))
     )
     tap(context, 110)
     waited_ms = 0.0

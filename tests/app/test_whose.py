@@ -164,7 +164,7 @@ def test_an_edit_made_while_the_sheet_is_written_stays(app: Driver, two_athletes
     slots = (Slot(4, "Push the ground away", DAY),)
     app.state.record_visit("cue", replace(app.state.visit, slots=slots, reason="meanwhile"))
     held.let_go()
-    app.context.flush()
+    app.context.saver.flush()
     kept = open_squad(two_athletes).visit("P02", DAY)
     assert (kept.slots, kept.reason, kept.sheet_number) == (slots, "meanwhile", 1)
     assert app.state.visit == kept

@@ -104,7 +104,7 @@ def why_no_reading(context: Context) -> str:
 
 def why_held(context: Context) -> str:
     """Why there is nothing to take over."""
-    return "" if context.is_read_only else "This run is yours already."
+    return "" if context.saver.is_read_only else "This run is yours already."
 
 
 def side_words(set_up: SetUp, near_side: str) -> str:

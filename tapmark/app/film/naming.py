@@ -109,7 +109,7 @@ def _keep(context: Context, shots: ShotList) -> None:
     if squad is None:
         return
     save_list(squad, shots)
-    context.note_saved()
+    context.saver.note_saved()
     naming_page.shots = shots
     following = shots.next_unnamed(naming_page.i_shot)
     following = shots.next_unnamed() if following is None else following
@@ -219,11 +219,11 @@ def paper_out(context: Context, write: Callable[[Squad, Context], Path]) -> None
 
 def _log(squad: Squad, context: Context) -> Path:
     now = context.now().date()
-    return write_shot_log(squad, log_order(squad, now), now, context.paper)
+    return write_shot_log(squad, log_order(squad, now), now, context.state.paper)
 
 
 def _card(squad: Squad, context: Context) -> Path:
-    return write_filming_card(squad, context.now().date(), context.paper)
+    return write_filming_card(squad, context.now().date(), context.state.paper)
 
 
 def _needs_shots(context: Context) -> str:

@@ -253,7 +253,7 @@ def finish_second_look(context: Context) -> None:
         return
     context.go("review")
     state.status = told(state.run)
-    if not context.flush():
+    if not context.saver.flush():
         return
     squad, marker, today = state.squad, state.run.marked_by, context.now().date()
 

@@ -29,7 +29,7 @@ def read_again(context: Context) -> None:
         return
     if state.review.read_of is state.work:
         return
-    if context.is_unsaved:  # what lies on the disk is not what is marked
+    if context.saver.is_unsaved:  # what lies on the disk is not what is marked
         state.review.reading = state.review.read_of = None
         return
     work, today = state.work, context.now().date()
@@ -213,7 +213,7 @@ def keep(context: Context) -> None:
     if (
         missing_events(run, state.marking.i_step)
         or context.jobs.is_busy("stills")
-        or context.is_read_only
+        or context.saver.is_read_only
     ):
         return
     pictures = gallery.pictures

@@ -26,15 +26,15 @@ def preview(context: Context) -> None:
     if needs_taps(context) or not state.squad or not state.visit:
         state.sheet.pages, state.sheet.page_of = (), ()
         return
-    wanted = (state.work, context.paper, state.sheet.copy)
+    wanted = (state.work, context.state.paper, state.sheet.copy)
     if state.sheet.page_of == wanted:
         return
-    if context.is_unsaved:  # what lies on the disk is not what is marked
+    if context.saver.is_unsaved:  # what lies on the disk is not what is marked
         state.sheet.pages, state.sheet.page_of = (), ()
         return
     state.sheet.page_of = wanted
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
-    today, paper, copy = context.now().date(), context.paper, state.sheet.copy
+    today, paper, copy = context.now().date(), context.state.paper, state.sheet.copy
 
     def set_pages() -> list[Image.Image]:
         return pages_of(content_of(visit_at(folder), paper, today, copy), copy)
@@ -53,8 +53,8 @@ def make_sheet(context: Context) -> None:
     if not state.squad or not state.visit:
         return
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
-    today, paper, copy = context.now().date(), context.paper, state.sheet.copy
-    context.refuse_unsaved()
+    today, paper, copy = context.now().date(), context.state.paper, state.sheet.copy
+    context.saver.refuse_unsaved()
     state.status = "Writing the sheet …"
     squad, whose, asked = state.squad, state.at_hand(), (state.work, paper, copy)
 
@@ -85,7 +85,7 @@ def _written(
     """
     state, today = context.state, context.now().date()
     is_open = state.work is not None and state.at_hand()[:3] == whose[:3]
-    context.flush()
+    context.saver.flush()
     here = state.squad if is_open and state.squad else squad
     known = state.visit if is_open and state.visit else here.visit(printed.code, printed.dated)
     was = state.work
@@ -99,7 +99,7 @@ def _written(
             if state.sheet.page_of == asked:
                 state.sheet.page_of = state.sheet.written_of
     state.status = f"Sheet saved: {printed.path}"
-    context.note_saved()
+    context.saver.note_saved()
 
 
 def choose_paper(context: Context, paper: str) -> None:
@@ -149,7 +149,7 @@ def _needs_written(context: Context) -> str:
     state = context.state
     if not state.sheet.written:
         return "Make the sheet first."
-    is_it = state.sheet.written_of == (state.work, context.paper, state.sheet.copy)
+    is_it = state.sheet.written_of == (state.work, context.state.paper, state.sheet.copy)
     return "" if is_it else "This page is not written yet: make the sheet first."
 
 
@@ -176,7 +176,7 @@ def _write(context: Context, write: Callable[[VisitPlace, Path], Path]) -> None:
     state = context.state
     if not state.squad or not state.visit:
         return
-    context.refuse_unsaved()
+    context.saver.refuse_unsaved()
     place = VisitPlace(state.squad, state.visit.code, state.visit.dated)
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
     _open(context, write(place, folder))
@@ -195,7 +195,7 @@ def stills_out(context: Context) -> None:
     other = state.compare.where
     if not state.squad or not state.visit or not other:
         return
-    context.refuse_unsaved()
+    context.saver.refuse_unsaved()
     here = (state.visit.code, state.visit.dated)
     mine = RunPlace(VisitPlace(state.squad, *here), state.run_name, state.marking.i_step)
     theirs = RunPlace(VisitPlace(state.squad, *other[:2]), other[2])

@@ -94,7 +94,7 @@ class SheetView:
         state = self.context.state
         for button in self.buttons:
             button.refresh()
-        self.paper.set(NAMES[self.context.paper])
+        self.paper.set(NAMES[self.context.state.paper])
         self.copy.set(NAMES[state.sheet.copy])
         self._refresh_page(state)
         reading = state.review.reading

@@ -114,7 +114,7 @@ def keep_ticks(context: Context, text: str, coach_saw: str) -> None:
     code, now = state.athlete.code, context.now().date()
     ticked = ticks_from(text, visit.dated, today(context))
     type_back(state.squad, code, visit.dated, ticked, coach_saw, now)
-    context.note_saved()
+    context.saver.note_saved()
     state.status = f"{len(ticked)} boxes kept with the sheet of {long_day(visit.dated)}."
     read_season(context)
     state.notify()

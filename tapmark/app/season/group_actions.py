@@ -29,7 +29,7 @@ def open_group(context: Context) -> None:
     state = context.state
     if not state.squad:
         return
-    folder, now, paper = state.squad.folder, context.now().date(), context.paper
+    folder, now, paper = state.squad.folder, context.now().date(), context.state.paper
     troubles: list[StoreError] = []
 
     def done(content: GroupContent) -> None:
@@ -86,7 +86,11 @@ def make_sheet(context: Context, *, prints: bool) -> None:
     state = context.state
     if not state.squad:
         return
-    squad, now, paper = open_squad(state.squad.folder, []), context.now().date(), context.paper
+    squad, now, paper = (
+        open_squad(state.squad.folder, []),
+        context.now().date(),
+        context.state.paper,
+    )
     state.status = "Setting the group sheet …"
 
     def done(written: tuple[Path, tuple[str, ...]]) -> None:

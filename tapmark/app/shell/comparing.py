@@ -64,7 +64,7 @@ def choose_other(context: Context, where: Where) -> None:
     state, squad = context.state, context.state.squad
     if not squad:
         return
-    context.refuse_unsaved()
+    context.saver.refuse_unsaved()
     let_other_go(context)
     run = squad.load_run(*where)
     state.compare.where, state.compare.run, state.compare.content = where, run, None

@@ -10,53 +10,34 @@ from dataclasses import replace
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.proposals import propose
 from tapmark.app.state.proposal import PAGE, Proposal
-from tapmark.errors import CannotWrite, HeldByAnother
 from tapmark.marks.days import whose_run
 from tapmark.marks.history import History
 from tapmark.store.files import write_json
-from tapmark.store.open_run import open_run as hold_run
 from tapmark.store.schema import run_to_plain, visit_to_plain
 
-PROGRAM = "the Tapmark window"
 GIVE_UP = "give up"
-
-
-def hold(context: Context, code: str, dated: str, name: str, *, take_over: bool = False) -> None:
-    """Take the run for writing; when another has it, it can be looked at and nothing is saved."""
-    squad = context.state.squad
-    if not squad:
-        return
-    try:
-        context.held = hold_run(squad, code, dated, name, PROGRAM, context.now(), take_over)
-        context.is_read_only, context.held_words = False, ""
-    except (HeldByAnother, CannotWrite) as held:
-        context.is_read_only, context.held_words = True, str(held)
-    context.state.error = context.held_words
 
 
 def take_over(context: Context) -> None:
     """Take a run that another window seems to have forgotten."""
-    state = context.state
-    if state.visit and state.run_name and context.is_read_only:
-        hold(context, state.visit.code, state.visit.dated, state.run_name, take_over=True)
-        if context.held and state.history and context.held.run != state.run:  # written meanwhile
-            state.session.history = History(replace(state.history.value, run=context.held.run))
+    state, saver = context.state, context.saver
+    if state.visit and state.run_name and saver.is_read_only:
+        saver.hold((state.visit.code, state.visit.dated, state.run_name), take_over=True)
+        if saver.held and state.history and saver.held.run != state.run:  # written meanwhile
+            state.session.history = History(replace(state.history.value, run=saver.held.run))
             state.settle()
 
 
 def let_go(context: Context) -> None:
-    """Close the pictures and give the run free; raise NotSaved before anything is closed."""
-    state = context.state
-    context.refuse_unsaved()
+    """Close the clip and give the run free; raise NotSaved before anything is closed."""
+    marking = context.state.marking
+    context.saver.refuse_unsaved()
     context.jobs.cancel("stills")
     context.jobs.cancel("pictures")
-    if state.marking.gallery:
-        state.marking.gallery.pictures.close()
-        state.marking.gallery = None
-    if context.held:
-        context.held.close()
-        context.held = None
-    context.is_read_only, context.held_words = False, ""
+    if marking.gallery:
+        marking.gallery.pictures.close()
+        marking.gallery = None
+    context.saver.release()
 
 
 def ask_about_unsaved(context: Context, action: Callable[[], None]) -> None:
@@ -71,7 +52,7 @@ def ask_about_unsaved(context: Context, action: Callable[[], None]) -> None:
         action()
 
     def give_up(context: Context) -> None:
-        context.give_up()
+        context.saver.give_up()
         go_on()
 
     def save_elsewhere(context: Context) -> None:
@@ -79,7 +60,7 @@ def ask_about_unsaved(context: Context, action: Callable[[], None]) -> None:
             give_up(context)
 
     def try_again(context: Context) -> None:
-        context.refuse_unsaved()
+        context.saver.refuse_unsaved()
         go_on()
 
     proposal = Proposal(
@@ -99,7 +80,12 @@ def ask_about_unsaved(context: Context, action: Callable[[], None]) -> None:
         back=back,
     )
     propose(context, proposal)
-    context.asked_about = proposal
+
+    def leave_question() -> None:
+        if state.page == PAGE and state.around.proposal.proposal is proposal:
+            context.go(back)
+
+    context.saver.when_saved = leave_question
 
 
 def _save_elsewhere(context: Context) -> bool:

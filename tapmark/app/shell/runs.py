@@ -9,7 +9,7 @@ from pathlib import Path
 from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.proposals import propose
-from tapmark.app.shell.run_lock import hold, let_go
+from tapmark.app.shell.run_lock import let_go
 from tapmark.app.state.form import FieldTrouble, number
 from tapmark.app.state.frames_shown import Gallery, KeptStills
 from tapmark.app.state.prompts import Prompt, next_open
@@ -161,8 +161,8 @@ def _take_source(context: Context, pictures: Pictures, wish: Wish) -> None:
         History(Work(squad.visit(code, dated), run)),
         name,
     )
-    hold(context, code, dated, name)
-    context.note_saved()
+    context.saver.hold((code, dated, name))
+    context.saver.note_saved()
 
 
 def _leave_marked(context: Context, pictures: Pictures, wish: Wish) -> str:
@@ -449,7 +449,7 @@ def start_run(context: Context, code: str, dated: str) -> None:
     state = context.state
     if not state.squad or not state.athlete:
         return
-    context.refuse_unsaved()
+    context.saver.refuse_unsaved()
     visit = state.squad.new_visit(code, dated)
     choices = state.squad.choices
     set_up = for_athlete(choices.set_up, state.athlete)
@@ -508,12 +508,12 @@ def open_run(
     state = context.state
     if not state.squad:
         return
-    context.refuse_unsaved()
+    context.saver.refuse_unsaved()
     visit, run = state.squad.visit(code, dated), state.squad.load_run(code, dated, name)
     if state.athlete is None or state.athlete.code != code:
         state.session.athlete = state.squad.athlete(code)
     _put(context, visit, run, name)
-    hold(context, code, dated, name)
+    context.saver.hold((code, dated, name))
     context.go(place[0] if place else page_for(run))
     state.settle()
     if len(place) > 2 and place[2]:

@@ -30,14 +30,14 @@ if TYPE_CHECKING:
 def use_squad(context: Context, folder: Path) -> None:
     """Open the squad in a folder; what cannot be read is told, the rest is there."""
     state = context.state
-    context.refuse_unsaved()
+    context.saver.refuse_unsaved()
     opened = open_for_work(folder, context.now().date())
     forget_run(context)
     state.session.squad, state.session.athlete = opened.squad, None
     state.around.squad.told = told_once(opened.squad, opened.notices, context.now().date())
     state.around.squad.with_archived = False
     refresh_roster(context)
-    context.remember(context.settings.with_recent(str(folder)))
+    context.settings.change(context.settings.value.with_recent(str(folder)))
     context.go("squad")
 
 
@@ -60,7 +60,7 @@ def refresh_roster(context: Context) -> None:
     now = context.now().date()
     state.session.roster = state.squad.athletes(troubles)
     state.around.squad.rows = list_of(
-        state.squad, state.session.roster, context.criteria().words, now
+        state.squad, state.session.roster, context.state.session.criteria().words, now
     )
     state.around.squad.notices = notices_of(
         state.squad, state.around.squad.told, len(troubles), now
@@ -69,7 +69,7 @@ def refresh_roster(context: Context) -> None:
 
 def ask_open_squad(context: Context) -> None:
     """Ask for the folder of a squad and open it."""
-    context.refuse_unsaved()
+    context.saver.refuse_unsaved()
     folder = context.ask.folder("Open a squad: choose its folder")
     if folder:
         use_squad(context, folder)
@@ -77,7 +77,7 @@ def ask_open_squad(context: Context) -> None:
 
 def ask_make_squad(context: Context) -> None:
     """Ask for a new folder and make a squad in it."""
-    context.refuse_unsaved()
+    context.saver.refuse_unsaved()
     folder = context.ask.folder("Make a squad: choose a new or an empty folder")
     if folder:
         make_squad(folder, folder.name)
@@ -88,7 +88,7 @@ def choose_athlete(context: Context, code: str) -> None:
     """Show an athlete beside the list."""
     state = context.state
     if state.squad and (state.athlete is None or state.athlete.code != code):
-        context.refuse_unsaved()
+        context.saver.refuse_unsaved()
         athlete = state.squad.athlete(code)
         forget_run(context)
         state.session.athlete = athlete
@@ -99,7 +99,7 @@ def new_visit(context: Context) -> None:
     """Begin today's visit of the athlete, or another run of it."""
     state = context.state
     if state.squad and state.athlete:
-        context.refuse_unsaved()
+        context.saver.refuse_unsaved()
         let_in(state.squad, state.athlete.code, context.now().date())
         start_run(context, state.athlete.code, today(context))
         context.go("film")
@@ -135,7 +135,7 @@ def archive(context: Context) -> None:
     if state.squad and state.athlete:
         old = state.athlete
         state.squad.save_athlete(replace(old, is_archived=not old.is_archived), old)
-        context.note_saved()
+        context.saver.note_saved()
         refresh_roster(context)
         changed = state.session.athlete = state.squad.athlete(old.code)
         how = "archived; X takes them back" if changed.is_archived else "back in the list"

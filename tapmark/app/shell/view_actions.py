@@ -50,16 +50,20 @@ def plain_tone(context: Context) -> None:
 
 def text_size(context: Context, by: int) -> None:
     """Make all text larger or smaller."""
-    now = min(range(len(TEXT_SIZES)), key=lambda i: abs(TEXT_SIZES[i] - context.settings.text_size))
+    now = min(
+        range(len(TEXT_SIZES)), key=lambda i: abs(TEXT_SIZES[i] - context.settings.value.text_size)
+    )
     size = TEXT_SIZES[min(max(0, now + by), len(TEXT_SIZES) - 1)]
-    context.remember(replace(context.settings, text_size=size))
+    context.settings.change(replace(context.settings.value, text_size=size))
     if context.places:
         context.places.lay_out_again()
 
 
 def other_hand(context: Context) -> None:
     """Put the column of words on the other side of the picture."""
-    context.remember(replace(context.settings, left_handed=not context.settings.left_handed))
+    context.settings.change(
+        replace(context.settings.value, left_handed=not context.settings.value.left_handed)
+    )
     if context.places:
         context.places.lay_out_again()
 

@@ -100,7 +100,7 @@ def _add(context: Context, found: Preview) -> None:
 
 def _show_saved(context: Context, words: str) -> None:
     """Go back to the list, read anew, and say what was written."""
-    context.note_saved()
+    context.saver.note_saved()
     refresh_roster(context)
     context.go("squad")
     context.state.status = words
@@ -212,7 +212,7 @@ def _delete(context: Context, plan: DeletePlan) -> None:
         refresh_roster(context)
     if context.cache_folder.is_dir():
         Cache(context.cache_folder).empty()  # pictures prepared from clips; they can be made again
-    context.note_saved()
+    context.saver.note_saved()
     propose(context, receipt_of(plan.code, words))
 
 

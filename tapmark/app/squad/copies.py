@@ -53,7 +53,7 @@ PLAIN = "The zip is not encrypted: keep the stick as you would keep the pictures
 def ask_back_up(context: Context) -> None:
     """Ask where to, then write the whole squad into one zip and read it back."""
     squad, on = context.state.the_squad, today(context)
-    context.refuse_unsaved()
+    context.saver.refuse_unsaved()
     path = context.ask.save_as("Back up: choose a stick", f"{squad.folder.name} {on}.zip")
     if path is None:
         return
@@ -230,7 +230,7 @@ def ask_merge(context: Context) -> None:
     theirs = context.ask.folder("Merge: choose the folder of the other copy")
     if theirs is None:
         return
-    now, words = context.now().date(), context.criteria().words
+    now, words = context.now().date(), context.state.session.criteria().words
     context.state.status = f"Comparing with “{theirs.name}” …"
     context.jobs.run(
         "copy",
@@ -357,7 +357,7 @@ STAYS, GOES = "stays", "delete"
 
 def find_again(context: Context) -> None:
     """Ask for a folder and look in it for clips that are not where they were."""
-    context.refuse_unsaved()
+    context.saver.refuse_unsaved()
     home = context.state.the_squad.folder
     folder = context.ask.folder("Find clips again: choose the folder they lie in now")
     if folder is None:
@@ -477,7 +477,7 @@ class Export:
 
 def ask_export(context: Context) -> None:
     """Show what can be written for the athlete and for the squad."""
-    context.refuse_unsaved()
+    context.saver.refuse_unsaved()
     code = context.state.the_athlete.code
     propose(context, export_page(exports_of(context.state.the_squad, code, context.now().date())))
 

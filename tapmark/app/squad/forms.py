@@ -91,7 +91,7 @@ def _write(context: Context, athlete: Athlete, old: Athlete | None) -> None:
         state.squad.add_athlete(athlete)
     else:
         state.squad.save_athlete(athlete, old)
-    context.note_saved()
+    context.saver.note_saved()
     refresh_roster(context)
     if state.athlete and state.athlete.code == athlete.code:
         state.session.athlete = state.squad.athlete(athlete.code)
@@ -136,7 +136,7 @@ def _save_choices(context: Context, entries: Entries, old: SquadChoices) -> None
     if squad is None:
         return
     squad.save_choices(choices_from(entries, old), old)
-    context.note_saved()
+    context.saver.note_saved()
     refresh_roster(context)
     context.state.around.squad.form = ""
     context.state.notify()

@@ -21,7 +21,7 @@ MOST_ROWS = 12
 
 def practise(context: Context) -> None:
     """Open the next drawn clip: in this squad when it is one for practice, else in a folder."""
-    context.refuse_unsaved()
+    context.saver.refuse_unsaved()
     here = context.state.folder if _is_practice(context) else None
     folder = here or context.ask.folder("Practise: choose a new or an empty folder")
     if folder is None:
@@ -44,10 +44,12 @@ def how_close(context: Context) -> None:
     state = context.state
     if not state.squad or not state.visit or not state.run:
         return
-    context.refuse_unsaved()
+    context.saver.refuse_unsaved()
     card = error_card(state.squad, state.visit.code, state.run)
     page = state.page if state.page in ("taps", "review") else "squad"
-    propose(context, card_page(state.visit.code, card, context.criteria().words, page))
+    propose(
+        context, card_page(state.visit.code, card, context.state.session.criteria().words, page)
+    )
 
 
 def card_page(code: str, card: ErrorCard, words: Words, back: str) -> Proposal:

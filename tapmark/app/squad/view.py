@@ -422,7 +422,7 @@ class AthletePanel:
         self.code.configure(text=athlete.code)
         self.about.configure(text=_about(athlete))
         dates = squad.visit_dates(athlete.code)
-        thing = thing_of(squad, self.context.criteria().words)(athlete.code)
+        thing = thing_of(squad, self.context.state.session.criteria().words)(athlete.code)
         nothing = "Nothing chosen yet" if dates else "No visit yet"
         _fill(self.thing, thing or ("The squad's folder is gone" if squad.is_gone else nothing))
         _fill(self.cue, f"“{athlete.own_cue}”" if athlete.own_cue else "")

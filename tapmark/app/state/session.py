@@ -12,24 +12,15 @@ from tapmark.app.state.frames_shown import Gallery
 from tapmark.app.state.prompts import Look, Prompt, changed_at, first_open_in, next_open
 from tapmark.app.state.proposal import Proposal
 from tapmark.app.state.viewport import Point, Size, Tone, Viewport
-from tapmark.clip.frames import (
-    Clip,
-    Header,
-    Pictures,
-    begin_clip,
-    open_stills,
-    read_header,
-)
+from tapmark.checklist.criteria import Criteria, load
+from tapmark.clip.frames import Clip, Header, Pictures, begin_clip, open_stills, read_header
 from tapmark.errors import NotThere, OtherPictures
 from tapmark.marks.history import History
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import KeyFrame, Run, Source, Step
-from tapmark.services.season import (
-    Season,
-)
-from tapmark.services.true_rate import (
-    Reading,
-)
+from tapmark.services.places import criteria_of
+from tapmark.services.season import Season
+from tapmark.services.true_rate import Reading
 from tapmark.services.visits import VisitReading
 from tapmark.store import pictures as stored
 from tapmark.store.shot_list import ShotList
@@ -420,6 +411,13 @@ class Session:
     unsaved: str = ""
     save: Callable[[Work, Work, bool], None] = lambda old, new, is_moving: None
     refuse: Callable[[], None] = lambda: None
+    _criteria: tuple[Squad | None, Criteria] | None = None
+
+    def criteria(self) -> Criteria:
+        """Return bands and words of the squad that is open, read once."""
+        if self._criteria is None or self._criteria[0] is not self.squad:
+            self._criteria = self.squad, criteria_of(self.squad) if self.squad else load()
+        return self._criteria[1]
 
 
 PAGES = ("squad", "film", "frames", "taps", "review", "sheet")
@@ -456,6 +454,11 @@ class AppState:
     def squad(self) -> Squad | None:
         """The squad that is open."""
         return self.session.squad
+
+    @property
+    def paper(self) -> str:
+        """The paper of this squad."""
+        return self.squad.choices.paper if self.squad else "a4"
 
     @property
     def athlete(self) -> Athlete | None:

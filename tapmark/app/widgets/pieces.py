@@ -128,7 +128,7 @@ class Side:
     def __init__(self, parent: tk.Misc, context: Context, look: Look, width_em: float) -> None:
         self.frame = ttk.Frame(parent)
         pad = look.units(2)
-        words, picture = (0, 1) if context.settings.left_handed else (1, 0)
+        words, picture = (0, 1) if context.settings.value.left_handed else (1, 0)
         self.frame.columnconfigure(picture, weight=1)
         self.frame.rowconfigure(0, weight=1)
         self.large = ttk.Frame(self.frame)
