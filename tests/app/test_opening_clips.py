@@ -215,7 +215,7 @@ def test_a_run_that_another_window_holds_is_shown_but_not_written(
     choose_athlete(second, "P02")
     name = context.state.run_name
     second.attempt(lambda: open_run(second, "P02", "2026-05-14", name))
-    assert second.is_read_only and second.state.error
+    assert second.saver.is_read_only and second.state.error
     before = second.state.squad.run_path("P02", "2026-05-14", name).read_bytes()
     second.go("taps")
     second.perform("last point")
@@ -244,6 +244,6 @@ def test_a_run_that_was_forgotten_can_be_taken_over(
     written = context.state.run
     context.saver.held.close()
     second.perform("take over")
-    assert not second.is_read_only
+    assert not second.saver.is_read_only
     assert written == second.state.run, "what the other window wrote last is taken over too"
     let_go(second)

@@ -115,7 +115,7 @@ def test_a_drive_that_vanishes_while_reading_leaves_the_run_as_it_was(
     assert marked.state.run == run
     assert marked.state.error == "The drive has gone."
     assert isinstance(marked.state.marking.gallery.pictures, KeptStills)
-    marked.flush()
+    marked.saver.flush()
     assert marked.state.squad.load_run("P02", "2026-05-14", name) == run
 
 
