@@ -146,7 +146,7 @@ REMEMBERED = (
 """Answers offered again for the next athlete."""
 
 
-def answer(context: Context, label: str, **answers: object) -> None:
+def answer(context: Context, label: str, /, **answers: object) -> None:
     """Keep answers of the set-up, and offer the lasting ones for the next run."""
     state = context.state
     if not state.run:
