@@ -40,4 +40,5 @@ def test_a_deed_put_off_can_be_taken_back(open_app: OpenWindow) -> None:
 def test_no_page_puts_a_timer_on_a_widget_of_its_own() -> None:
     pages = (Path(__file__).parents[2] / "tapmark" / "app").rglob("*.py")
 
-    assert {"pieces.py", "window.py"} == {p.name for p in pages if ".after(" in p.read_text("utf-8")}
+    found = {path.name for path in pages if ".after(" in path.read_text("utf-8")}
+    assert found == {"pieces.py", "window.py"}
