@@ -2,12 +2,15 @@
 
 A picture is found by its number alone and read in one go, so a random jump costs no more than a
 step. The index comes last, with its checksum: a file without it is unfinished, one with another
-checksum is damaged, and neither is ever taken for a whole one.
+checksum is damaged, and neither is ever taken for a whole one. It holds a checksum of each picture
+too, asked whenever one is read: a JPEG with a wrong bit often still decodes, to another picture.
 """
 
+import errno
 import json
 import os
 import struct
+import zlib
 from array import array
 from hashlib import sha256
 from io import BufferedWriter
@@ -17,7 +20,7 @@ from typing import Any
 from tapmark import disk
 
 FOOTER = struct.Struct("<Q32s8s")  # size and SHA-256 of the index, sign
-SIGN = b"tapmark2"
+SIGN = b"tapmark3"
 JPEG_END = b"\xff\xd9"
 PNG_END = b"IEND\xaeB`\x82"
 
@@ -26,11 +29,15 @@ class Blob:
     """The growing or finished file. One thread appends, any thread reads."""
 
     def __init__(
-        self, path: Path, ends: "array[int]", writer: BufferedWriter | None = None
+        self,
+        path: Path,
+        ends: "array[int]",
+        sums: "array[int]",
+        writer: BufferedWriter | None = None,
     ) -> None:
-        """path: an existing file; ends: where each picture in it ends, in bytes."""
+        """path: an existing file; ends, sums: where each picture ends, in bytes, and its CRC-32."""
         self.path = path
-        self._ends = ends
+        self._ends, self._sums = ends, sums
         self._writer = writer
         with disk.opened(path, follow=False) as file:
             self._reader = os.dup(file.fileno())
@@ -45,11 +52,14 @@ class Blob:
     def append(self, jpeg: bytes) -> None:
         """Add a picture. Raises OSError when the disk is full."""
         self._write(jpeg)
+        self._sums.append(zlib.crc32(jpeg))
         self._ends.append(self.n_bytes + len(jpeg))
 
     def finish(self, facts: dict[str, Any]) -> None:
         """Write the index: from now on the file counts as whole. Raises OSError."""
-        index = json.dumps({"ends": self._ends.tolist(), "facts": facts}).encode("ascii")
+        index = json.dumps(
+            {"ends": self._ends.tolist(), "sums": self._sums.tolist(), "facts": facts}
+        ).encode("ascii")
         self._write(index + FOOTER.pack(len(index), sha256(index).digest(), SIGN))
         if self._writer is not None:
             self._writer.close()
@@ -61,9 +71,12 @@ class Blob:
         self._writer.flush()
 
     def read(self, i: int) -> bytes:
-        """Return the bytes of picture i. Raises OSError when the file has gone."""
+        """Return the bytes of picture i. Raises OSError when the file has gone or is damaged."""
         start = self._ends[i - 1] if i else 0
-        return self._read_at(start, self._ends[i] - start)
+        data = self._read_at(start, self._ends[i] - start)
+        if zlib.crc32(data) != self._sums[i]:
+            raise OSError(errno.EIO, "the checksum is another one", str(self.path))
+        return data
 
     def _read_at(self, start: int, size: int) -> bytes:
         if hasattr(os, "pread"):
@@ -83,7 +96,7 @@ class Blob:
 
 def start_blob(path: Path) -> Blob:
     """Return an empty blob in a new file. Raises FileExistsError, OSError."""
-    return Blob(path, array("Q"), path.open("xb"))
+    return Blob(path, array("Q"), array("L"), path.open("xb"))
 
 
 def open_blob(path: Path) -> tuple[Blob, dict[str, Any]] | None:
@@ -102,10 +115,15 @@ def open_blob(path: Path) -> tuple[Blob, dict[str, Any]] | None:
         if sha256(packed).digest() != digest:
             return None
         index = json.loads(packed)
-        ends = array("Q", index["ends"])
-        if not ends or list(ends) != sorted(ends) or ends[-1] != size - FOOTER.size - index_size:
+        ends, sums = array("Q", index["ends"]), array("L", index["sums"])
+        if (
+            not ends
+            or len(sums) != len(ends)
+            or list(ends) != sorted(ends)
+            or ends[-1] != size - FOOTER.size - index_size
+        ):
             return None
-        return Blob(path, ends), index["facts"]
+        return Blob(path, ends, sums), index["facts"]
     except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return None
 

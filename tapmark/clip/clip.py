@@ -96,7 +96,8 @@ class Clip:
         return self._decoded(self._checked(i))
 
     def small(self, i: int) -> Image.Image:
-        picture = Image.open(io.BytesIO(self._reading.jpeg(self._checked(i))))
+        jpeg = self._reading.jpeg(self._checked(i))
+        picture = Image.open(io.BytesIO(jpeg)) if jpeg else self._read_again(i)
         picture.draft("RGB", (SMALL_PX, SMALL_PX))
         picture.thumbnail((SMALL_PX, SMALL_PX), Image.Resampling.BOX)
         return picture
@@ -115,14 +116,26 @@ class Clip:
         return read_full(self.header, wanted, self._reading.tables, is_cancelled)
 
     def _decode(self, i: int) -> Image.Image:
+        jpeg = self._reading.jpeg(i)
+        if not jpeg:
+            return self._read_again(i)
         try:
-            picture = Image.open(io.BytesIO(self._reading.jpeg(i)))
+            picture = Image.open(io.BytesIO(jpeg))
             picture.load()
-        except (OSError, SyntaxError) as trouble:
-            raise ClipError(
-                f"The prepared pictures of “{self.name}” are damaged. Open the clip again."
-            ) from trouble
+        except (OSError, SyntaxError):
+            return self._read_again(i)
         return picture
+
+    def _read_again(self, i: int) -> Image.Image:
+        """Return the preview from the clip itself: the prepared one is damaged or has gone."""
+        try:
+            picture = self.full(i)
+        except ClipError as trouble:
+            raise ClipError(
+                f"The prepared pictures of “{self.name}” are damaged or have gone. Open the clip "
+                "again."
+            ) from trouble
+        return picture.resize(self.header.preview_px, Image.Resampling.BILINEAR)
 
     def _checked(self, i: int) -> int:
         if not 0 <= i < len(self):

@@ -1,5 +1,6 @@
 """One reading of a clip into the cache: start, watch, stop, and settle what came out."""
 
+import contextlib
 import errno
 import os
 from dataclasses import replace
@@ -57,17 +58,18 @@ class Reading:
         return self._cache.folder
 
     def jpeg(self, i: int) -> bytes:
-        """Return the preview's bytes. Raises ClipError when the cache has gone."""
+        """Return the preview's bytes, b"" when the cache has gone or is damaged there.
+
+        A damaged file of the cache is removed: the clip is read anew when it is opened next.
+        """
         blob = self._blob
         try:
-            data = blob.read(i) if blob is not None else b""
+            return blob.read(i) if blob is not None else b""
         except OSError:
-            data = b""
-        if not data:
-            raise ClipError(
-                f"The prepared pictures of “{self.header.name}” have gone. Open the clip again."
-            )
-        return data
+            with contextlib.suppress(OSError):
+                assert blob is not None
+                blob.path.unlink(missing_ok=True)
+            return b""
 
     def begin(self) -> None:
         """Take what an earlier reading prepared, or start in the background.
