@@ -127,4 +127,4 @@ def test_a_picture_of_one_athletes_two_dates_needs_no_consent_to_the_group(tmp_p
 
     path = compare_out(compare(*places, DAY), *places, tmp_path, b"png", DAY)
 
-    assert path.name == f"K07-beside-{SECOND}.png"
+    assert path.name == f"K07-compare-{SECOND}.png"

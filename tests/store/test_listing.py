@@ -5,12 +5,12 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.store import squad
+from tapmark.store.squad import entries, folders, is_athlete, is_called
 from tests.store import made
 
 
 def test_a_folder_that_is_gone_holds_nothing(tmp_path: Path) -> None:
-    assert list(squad.entries(tmp_path / "gone")) == []
+    assert list(entries(tmp_path / "gone")) == []
 
 
 def test_links_are_no_folders_and_no_athletes(tmp_path: Path) -> None:
@@ -19,11 +19,11 @@ def test_links_are_no_folders_and_no_athletes(tmp_path: Path) -> None:
     link.symlink_to(squad.athlete_folder("K07"))
     (squad.folder / "athletes" / "not a code").mkdir()
 
-    found = list(squad.folders(squad.folder / "athletes"))
+    found = list(folders(squad.folder / "athletes"))
 
     assert [path.name for path in found] == ["K07", "not a code"]
-    assert [path.name for path in found if squad.is_athlete(path)] == ["K07"]
-    assert not squad.is_athlete(link)
+    assert [path.name for path in found if is_athlete(path)] == ["K07"]
+    assert not is_athlete(link)
 
 
 def test_other_letters_for_a_folder_are_not_its_name(
@@ -31,9 +31,9 @@ def test_other_letters_for_a_folder_are_not_its_name(
 ) -> None:
     """A link stands in for a disk on which k07 leads to K07."""
     (tmp_path / "K07").mkdir()
-    assert squad.is_called(tmp_path / "K07") and not squad.is_called(tmp_path / "k07")
+    assert is_called(tmp_path / "K07") and not is_called(tmp_path / "k07")
 
     (tmp_path / "k07").symlink_to("K07")
     monkeypatch.setattr(os, "listdir", lambda folder: ["K07"])
 
-    assert squad.is_called(tmp_path / "K07") and not squad.is_called(tmp_path / "k07")
+    assert is_called(tmp_path / "K07") and not is_called(tmp_path / "k07")
