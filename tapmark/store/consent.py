@@ -124,7 +124,7 @@ def both_answers(ours: tuple[Consent, ...], theirs: tuple[Consent, ...]) -> tupl
         n += 1
     if n in (len(ours), len(theirs)):
         return max(ours, theirs, key=len)
-    news = (*ours[n:], *theirs[n:])
+    news = (*ours[n:], *(answer for answer in theirs[n:] if answer not in ours[n:]))
     is_yes = [answer.is_given and not answer.withdrawn for answer in news]
     yes = tuple(answer for answer, is_one in zip(news, is_yes, strict=True) if is_one)
     no = tuple(answer for answer, is_one in zip(news, is_yes, strict=True) if not is_one)

@@ -14,13 +14,14 @@ import json
 import os
 import stat
 import sys
-from collections.abc import Iterable
+import time
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from pathlib import Path
 
 from tapmark import disk
-from tapmark.errors import CannotWrite, HeldByAnother
+from tapmark.errors import CannotWrite, HeldByAnother, InUse
 from tapmark.marks.days import long_day, run_words
 from tapmark.store import files
 from tapmark.store.names import LOCK, PART, run_number
@@ -84,7 +85,7 @@ def take_lock(run_path: Path, program: str, now: datetime, take_over: bool = Fal
     """
     path = lock_path(run_path)
     for _ in range(10):
-        handle = _open(path)
+        handle = _open(path, path)
         if not _lock_file(handle):
             holder = _facts(path)
             os.close(handle)
@@ -93,6 +94,32 @@ def take_lock(run_path: Path, program: str, now: datetime, take_over: bool = Fal
             return _settle(run_path, path, handle, program, now, take_over)
         os.close(handle)  # its holder removed it while we waited: take the new one
     raise HeldByAnother(_told(run_path, None, now, "in another window"))
+
+
+@contextlib.contextmanager
+def alone(path: Path) -> Iterator[None]:
+    """Keep other Tapmarks from writing a file while it is read, changed and written here.
+
+    Nobody holds it for longer than a write takes. Raises InUse after disk.PATIENCE_S seconds,
+    CannotWrite where no lock can be put.
+    """
+    beside, pause, waited = lock_path(path), disk.FIRST_PAUSE_S, 0.0
+    while True:
+        handle = _open(beside, path)
+        if _lock_file(handle):
+            if _is_still_there(beside, handle):
+                break
+        elif waited >= disk.PATIENCE_S:
+            os.close(handle)
+            raise InUse(f"“{path.name}” is being written by another Tapmark. Try again.")
+        os.close(handle)
+        time.sleep(pause)
+        waited, pause = waited + pause, min(2 * pause, disk.LONGEST_PAUSE_S)
+    lock = Lock(beside, handle, Holder("", os.getpid(), ""))
+    try:
+        yield
+    finally:
+        lock.release()
 
 
 def refuse_if_open(paths: Iterable[Path], program: str, now: datetime) -> None:
@@ -117,7 +144,8 @@ def _settle(
     return Lock(path, handle, holder)
 
 
-def _open(path: Path) -> int:
+def _open(path: Path, named: Path) -> int:
+    """Open a lock file, made when missing. Raises CannotWrite with the name of `named`."""
     flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_BINARY", 0)
     try:
         handle = os.open(path, flags | getattr(os, "O_NONBLOCK", 0), 0o644)
@@ -125,7 +153,7 @@ def _open(path: Path) -> int:
             os.close(handle)
             raise OSError(errno.ENXIO, "no file")
     except OSError as error:
-        files.refuse_write(path, error)
+        files.refuse_write(named, error)
     return handle
 
 

@@ -16,6 +16,7 @@ from tapmark.store import files, names, schema
 from tapmark.store.choices import SquadChoices
 from tapmark.store.consent import both_answers
 from tapmark.store.kinds import is_day
+from tapmark.store.lock import alone
 
 Value = TypeVar("Value")
 BEFORE = " before "  # and the moment: the name of a squad that a restore put aside
@@ -152,6 +153,10 @@ class Squad:
         was: what the change began from, when that is not `choices` as it stands. A damaged file is
         replaced, after a copy of it; raises FileTooNew, CannotWrite.
         """
+        with alone(self.folder / "squad.json"):
+            return self._save_choices(choices, was)
+
+    def _save_choices(self, choices: SquadChoices, was: SquadChoices | None) -> Path | None:
         path, loss = self.folder / "squad.json", False
         try:
             now, data = files.read_value(path, schema.squad_from_plain)
@@ -252,14 +257,19 @@ class Squad:
                 f"{athlete.code} is no longer in the squad: another program has deleted them. "
                 "Nothing was written."
             )
+        with alone(self.athlete_folder(athlete.code) / "athlete.json"):
+            return self._save_athlete(athlete, was)
+
+    def _save_athlete(self, athlete: Athlete, was: Athlete | None) -> Path | None:
         path = self.athlete_folder(athlete.code) / "athlete.json"
         now, data = files.read_value(path, schema.athlete_from_plain)
         _refuse_stranger(path, now.code, athlete.code)
         was = was or now
-        changed, loss = rebased(was, athlete, now)
+        changed, loss = rebased(was, replace(athlete, consents=was.consents), now)
+        answers = athlete.consents
         if now.consents != was.consents:  # answers are only ever added
             answers = both_answers(athlete.consents, now.consents)
-            changed = replace(changed, consents=answers)
+        changed = replace(changed, consents=answers)
         self._know(path, data, loss)
         return self._write_athlete(changed)
 
@@ -307,7 +317,7 @@ class Squad:
             self.save_visit(Visit(code, dated, runs=self.run_names(code, dated)))
         return self.visit(code, dated)
 
-    def save_visit(self, visit: Visit, patience_s: float = files.PATIENCE_S) -> Path | None:
+    def save_visit(self, visit: Visit, patience_s: float = disk.PATIENCE_S) -> Path | None:
         """Write a visit; return where another program's version was kept, if any."""
         path = self.visit_folder(visit.code, visit.dated) / "visit.json"
         plain = schema.visit_to_plain(visit)
@@ -336,7 +346,7 @@ class Squad:
         return self._load(self.run_path(code, dated, name), schema.run_from_plain)
 
     def save_run(
-        self, code: str, dated: str, name: str, run: Run, patience_s: float = files.PATIENCE_S
+        self, code: str, dated: str, name: str, run: Run, patience_s: float = disk.PATIENCE_S
     ) -> Path | None:
         """Write a run; return where another program's version was kept, if any."""
         path = self.run_path(code, dated, name)
@@ -368,7 +378,7 @@ class Squad:
         path: Path,
         plain: object,
         from_plain: Callable[[object, str], object],
-        patience_s: float = files.PATIENCE_S,
+        patience_s: float = disk.PATIENCE_S,
     ) -> Path | None:
         """Write what can be read back, after keeping what somebody else has put there."""
         self._refuse_outside(path)

@@ -1,5 +1,7 @@
 """The folder of a squad: where things lie, what is kept, what is refused."""
 
+import subprocess
+import sys
 from dataclasses import fields, replace
 from datetime import datetime
 from pathlib import Path
@@ -8,11 +10,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tapmark import disk
 from tapmark.errors import (
     AlreadyThere,
     CannotWrite,
     FileDamaged,
     FileTooNew,
+    InUse,
     NotThere,
     StoreError,
 )
@@ -21,6 +25,7 @@ from tapmark.store import files
 from tapmark.store.choices import SquadChoices
 from tapmark.store.consent import consent_state, give, withdraw
 from tapmark.store.delete import delete_athlete, plan_delete
+from tapmark.store.lock import alone
 from tapmark.store.pictures import keep_stills
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.store import made
@@ -470,3 +475,61 @@ def test_a_still_that_comes_late_brings_no_deleted_athlete_back(tmp_path: Path) 
     with pytest.raises(NotThere, match="no still of it is kept"):
         keep_stills(squad, "K07", "2026-03-14", "run-1", {}, "2026-05-14")
     assert not squad.athlete_folder("K07").exists()
+
+
+ADD_ANSWERS = """
+import sys
+from dataclasses import replace
+from pathlib import Path
+from tapmark.marks.people import Consent
+from tapmark.store.squad import open_squad
+squad, me = open_squad(Path(sys.argv[1])), sys.argv[2]
+print("ready", flush=True)
+sys.stdin.readline()
+for n in range(20):
+    athlete = squad.athlete("K07")
+    more = Consent("film", True, f"{me} {n}", "2026-01-10")
+    squad.save_athlete(replace(athlete, consents=(*athlete.consents, more)))
+    squad.reload_choices()
+    days = (*squad.choices.deleted_on, f"20{me}0-01-{n + 1:02d}")
+    squad.save_choices(replace(squad.choices, deleted_on=days), squad.choices)
+"""
+
+
+def test_of_programs_that_write_one_athlete_at_once_none_loses_what_another_wrote(
+    tmp_path: Path,
+) -> None:
+    """Real programs in the same milliseconds: answers are only ever added, deletions too."""
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    start = [sys.executable, "-c", ADD_ANSWERS, str(squad.folder)]
+    root, pipe = Path(__file__).parents[2], subprocess.PIPE
+    programs = [
+        subprocess.Popen([*start, str(me)], stdin=pipe, stdout=pipe, text=True, cwd=root)
+        for me in (1, 2, 3)
+    ]
+    for each in programs:
+        assert each.stdout is not None and each.stdout.readline() == "ready\n"
+    for each in programs:
+        assert each.stdin is not None
+        each.stdin.write("go\n")
+        each.stdin.flush()
+    ended = [each.communicate() and each.returncode for each in programs]
+
+    assert ended == [0, 0, 0]
+    asked = {consent.by for consent in open_squad(squad.folder).athlete("K07").consents}
+    assert asked >= {f"{me} {n}" for me in (1, 2, 3) for n in range(20)}
+    assert len(open_squad(squad.folder).choices.deleted_on) == 60
+    assert not list(squad.folder.rglob("*elsewhere*")) and not list(squad.folder.rglob("*.lock"))
+
+
+def test_a_file_that_another_tapmark_does_not_let_go_of_is_not_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    squad = made.squad_of(tmp_path / "squad", ("K07",))
+    before = made.contents(squad.folder)
+    monkeypatch.setattr(disk.time, "sleep", lambda _: None)
+
+    with alone(squad.athlete_folder("K07") / "athlete.json"), pytest.raises(InUse, match="another"):
+        squad.save_athlete(replace(squad.athlete("K07"), notes="new"))
+
+    assert made.contents(squad.folder) == before
