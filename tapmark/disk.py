@@ -2,22 +2,29 @@
 
 In the place of a file there may lie a pipe, a device, a link without end or a folder that is
 closed to us. Every file is opened for reading here (a test reads the code for other ways), and
-what the system refuses becomes a sentence: `opened` and `read` raise OSError for callers that have
-words of their own, all others raise StoreError.
+what the system refuses becomes a sentence: `opened`, `read` and the two moves raise OSError for
+callers that have words of their own, all others raise StoreError.
+
+Windows lets nobody replace or rename a file that another program reads, as virus scanners and sync
+programs do for moments: there a move is tried again for a while.
 """
 
 import errno
 import os
 import stat
-from collections.abc import Iterator
+import time
+from collections.abc import Callable, Iterator
 from functools import partial
 from os import open as open_handle  # for reading: what breaks os.open in tests breaks writing
 from pathlib import Path
 from typing import BinaryIO
 
-from tapmark.errors import StoreError
+from tapmark.errors import InUse, StoreError
 
 LONGEST_NAMED = 60
+WAITS_FOR_OTHERS = os.name == "nt"
+PATIENCE_S = 2.0
+FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.005, 0.25
 
 _REASONS = {
     errno.ENOSPC: "the disk is full. Free some space, then try again",
@@ -114,7 +121,7 @@ def resolved(path: Path) -> Path:
         raise StoreError(sentence(path, _IMPOSSIBLE)) from None
 
 
-def compare(path: Path, ending: str) -> Path:
+def with_added(path: Path, ending: str) -> Path:
     """Return the path with something added to its last name. Raises StoreError at a disk's top."""
     real = path if path.name not in ("", "..") else resolved(path)
     if not real.name:
@@ -160,6 +167,39 @@ def facts(path: Path) -> os.stat_result | None:
         if error.errno in _NOT_THERE:
             return None
         raise StoreError(sentence(path, error)) from error
+
+
+def move_into_place(part: Path, path: Path, patience_s: float = PATIENCE_S) -> None:
+    """Let a finished file take the place of another, in one move.
+
+    patience_s: how long another program that has the file open is waited for, on Windows only.
+    Raises InUse for that program, OSError for all else; then both are where they were.
+    """
+    _patiently(lambda: os.replace(part, path), path, patience_s)  # noqa: PTH105  faults are tested
+
+
+def rename_folder(folder: Path, target: Path) -> None:
+    """Give a folder another name on the same disk; raises InUse and OSError as above."""
+    _patiently(lambda: os.rename(folder, target), target, PATIENCE_S)  # noqa: PTH104  likewise
+
+
+def _patiently(move: Callable[[], None], path: Path, patience_s: float) -> None:
+    """Try a move until no other program stands in its way; the pauses grow, each is short."""
+    pause, waited = FIRST_PAUSE_S, 0.0
+    while True:
+        try:
+            return move()
+        except PermissionError as error:
+            if not WAITS_FOR_OTHERS:
+                raise
+            if waited >= patience_s:
+                raise InUse(
+                    f"“{path.name}” cannot be written: another program has it open, perhaps a "
+                    "virus scanner, a sync program or a preview. Wait a moment or close that "
+                    "program, then save again."
+                ) from error
+        time.sleep(pause)
+        waited, pause = waited + pause, min(2 * pause, LONGEST_PAUSE_S)
 
 
 def _open(path: str, flags: int, *, follow: bool) -> int:

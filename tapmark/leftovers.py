@@ -16,6 +16,8 @@ from datetime import date
 from pathlib import Path
 
 PART = ".part"
+NEXT = ".next"
+"""In the name of a file that waits for another one, written together with it, to take its place."""
 DAYS_TO_BE_OLD = 2
 
 _HALF = re.compile(r"(.+)\.tapmark-([0-9]{1,9})\.part")
@@ -46,6 +48,23 @@ def left_in_squad(folder: Path, today: str = "") -> list[Path]:
     found = [Path(root) / n for root, d, f in os.walk(folder) for n in (*d, *f) if n.endswith(PART)]
     inside = [path for path in found if _is_left(_HALF_IN_SQUAD, path, today)]
     return inside + left_of(folder.absolute(), today)
+
+
+def left_together(folder: Path, today: str = "") -> list[Path]:
+    """Return what waits in a folder for a move that a killed program did not come to make.
+
+    Of files that are written together the first has taken its place when its part is gone; the
+    others were whole before that. While its part is there nothing has moved: all of it is left.
+    """
+    halves = [(p, m) for p in _beside(folder) if (m := _HALF_IN_SQUAD.fullmatch(p.name))]
+    first = {(Path(m[1]).stem, m[2]) for _, m in halves if not m[1].endswith(NEXT)}
+    return [
+        path
+        for path, match in halves
+        if match[1].endswith(NEXT)
+        and (Path(match[1].removesuffix(NEXT)).stem, match[2]) not in first
+        and _is_left(_HALF_IN_SQUAD, path, today)
+    ]
 
 
 def left_zips(folder: Path) -> list[Path]:

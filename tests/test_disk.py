@@ -1,6 +1,7 @@
 """The one door to the disk: pipes, devices, endless links and closed folders in place of files."""
 
 import ast
+import errno
 import os
 import resource
 import sys
@@ -14,17 +15,20 @@ from PIL import Image
 from tapmark import disk
 from tapmark.checklist.criteria import load
 from tapmark.clip.blob import open_blob
+from tapmark.clip.colour import write_table
+from tapmark.clip.export import export_frames
 from tapmark.clip.stills import open_stills
 from tapmark.clip.troubles import look_at
-from tapmark.errors import StoreError, TapmarkError
+from tapmark.errors import InUse, StoreError, TapmarkError
 from tapmark.services.measuring import measure_paths
 from tapmark.store import archive
 from tapmark.store.check import check_squad
-from tapmark.store.files import json_value, read_bytes
+from tapmark.store.files import json_value, read_bytes, write_bytes
 from tapmark.store.lock import lock_path, take_lock
 from tapmark.store.pictures import fingerprint, kept_since
 from tapmark.store.settings import Settings, load_settings
 from tapmark.store.squad import Squad, open_squad
+from tests.clip import made as made_clips
 from tests.store import made
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="pipes and devices as files")
@@ -249,3 +253,85 @@ def test_a_planted_read_is_seen() -> None:
     for code in (*planted, *let_be):
         node = ast.parse(code).body[0].value  # type: ignore[attr-defined]
         assert bool(opens(node)) == (code in planted), code
+
+
+def _restored_over(folder: Path) -> None:
+    squad = made.squad_of(folder / "squad", ("K07",))
+    archive.back_up(squad, folder / "squad.zip", DAY)
+    archive.restore(folder / "squad.zip", squad.folder, NOW, replace_old=True)
+
+
+MOVES: dict[str, tuple[Callable[[Path], object], str]] = {
+    "a file": (lambda folder: write_bytes(folder / "a", b"new"), "a"),
+    "a table of colours": (lambda folder: write_table("pq", folder), "pq33v1.cube"),
+    "stills of a clip": (
+        lambda folder: export_frames(
+            made_clips.write_steady(folder / "a.mp4", range(3)), folder / "stills"
+        ),
+        "stills",
+    ),
+    "a back-up and what it replaces": (_restored_over, "squad"),
+}
+
+
+@pytest.mark.parametrize("what", MOVES)
+@pytest.mark.parametrize("n_held", [2, 10**9])
+def test_whatever_takes_its_place_waits_for_a_program_that_holds_it_open(
+    what: str, n_held: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As on Windows, where virus scanners and sync programs hold files and folders for moments."""
+    make, name = MOVES[what]
+    left, real = [n_held, n_held], {"replace": os.replace, "rename": os.rename}
+
+    def held(which: str, k: int) -> Callable[[Path, Path], None]:
+        def move(part: Path, path: Path) -> None:
+            left[k] -= 1
+            if left[k] >= 0:
+                raise PermissionError(errno.EACCES, "Access is denied")
+            real[which](part, path)
+
+        return move
+
+    monkeypatch.setattr(disk, "WAITS_FOR_OTHERS", True)
+    monkeypatch.setattr(disk.time, "sleep", lambda _: None)
+    monkeypatch.setattr(os, "replace", held("replace", 0))
+    monkeypatch.setattr(os, "rename", held("rename", 1))
+    if n_held > 2:
+        with pytest.raises(InUse, match="another program has it open"):
+            make(tmp_path)
+    else:
+        make(tmp_path)
+
+    assert (tmp_path / name).exists() == (n_held == 2 or name == "squad")
+    assert not [path for path in disk.all_below(tmp_path) if path.name.endswith(".part")]
+
+
+def test_no_room_moves_a_file_or_folder_by_itself() -> None:
+    """Every move passes tapmark.disk, which waits on Windows for programs that hold it open."""
+    found = [
+        f"{path.relative_to(PACKAGE)}:{node.lineno} {ast.unparse(node)}"
+        for path in sorted(PACKAGE.rglob("*.py"))
+        if path.name != "disk.py"
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Call) and moves(node)
+    ]
+
+    assert found == []
+
+
+def moves(node: ast.Call) -> bool:
+    """Say whether a call moves a file; the `replace` of one plain argument is a path's."""
+    called = ast.unparse(node.func)
+    owner, _, last = called.rpartition(".")
+    if called in ("os.replace", "os.rename", "os.renames", "shutil.move"):
+        return True
+    return bool(owner) and (last == "rename" or (last == "replace" and len(node.args) == 1))
+
+
+def test_a_planted_move_is_seen() -> None:
+    planted = ("half.rename(out)", "half.replace(target)", "os.replace(a, b)", "shutil.move(a, b)")
+    let_be = ("text.replace('a', 'b')", "replace(run, steps=())", "day.replace(year=2027)")
+
+    for code in (*planted, *let_be):
+        node = ast.parse(code).body[0].value  # type: ignore[attr-defined]
+        assert moves(node) == (code in planted), code

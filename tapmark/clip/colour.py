@@ -14,6 +14,9 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from tapmark import disk
+from tapmark.leftovers import half_made
+
 Floats = npt.NDArray[np.float64]
 
 TABLE_POINTS = 33
@@ -91,12 +94,15 @@ def table_text(hdr: str) -> str:
 
 
 def write_table(hdr: str, folder: Path) -> None:
-    """Put the table into `folder` unless it is there, in one move."""
+    """Put the table into `folder` unless it is there, in one move. Raises OSError, InUse."""
     target = folder / table_name(hdr)
     if not target.exists():
-        half = folder / f"{table_name(hdr)}.new"
-        half.write_text(table_text(hdr), encoding="ascii")
-        half.replace(target)
+        half = half_made(target)
+        try:
+            half.write_text(table_text(hdr), encoding="ascii")
+            disk.move_into_place(half, target)
+        finally:
+            half.unlink(missing_ok=True)
 
 
 def to_screen(signal: Floats, hdr: str) -> Floats:

@@ -53,8 +53,9 @@ def export_frames(
 
     from_s, to_s:  seconds on the file's clock since its first picture
     kind:          "png" (exact) or "jpg" (a tenth of the space)
-    CompareState the stills lies times.csv with picture, time_s and, where known, capture_time_s.
-    The folder appears only when all is written. Raises AlreadyThere, ClipError, Cancelled.
+    Beside the stills lies times.csv with picture, time_s and, where known, capture_time_s.
+    The folder appears only when all is written. Raises AlreadyThere, ClipError,
+    InUse, Cancelled.
     """
     if disk.exists(out) and (not disk.is_folder(out) or disk.entries(out)):
         raise AlreadyThere(
@@ -69,7 +70,7 @@ def export_frames(
         capture = writer.write_times(header)
         if disk.exists(out):
             out.rmdir()
-        half.rename(out)
+        disk.rename_folder(half, out)
     except OSError as trouble:
         raise _cannot_write(out, trouble) from trouble
     finally:

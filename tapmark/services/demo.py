@@ -38,7 +38,7 @@ def free_folder(wanted: Path) -> Path:
     free, n = wanted, 1
     while disk.exists(free):
         n += 1
-        free = disk.compare(wanted, f"-{n}")
+        free = disk.with_added(wanted, f"-{n}")
     return free
 
 

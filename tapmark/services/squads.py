@@ -15,6 +15,7 @@ from tapmark.services.places import criteria_of
 from tapmark.store import archive, check, delete
 from tapmark.store.choices import backup_reminder
 from tapmark.store.delete import finish_deletion
+from tapmark.store.files import finish_together
 from tapmark.store.merge import finish_merge
 from tapmark.store.retention import DueStills, copies_itself, retention_due, stills_due, sweep
 from tapmark.store.rota import RotaLine, evenings, rota
@@ -45,13 +46,27 @@ def open_for_work(folder: Path, today: date) -> Opened:
     """
     troubles: list[StoreError] = []
     squad, day = open_squad(folder, troubles), today.isoformat()
-    leftovers.remove_left(leftovers.left_in_squad(folder, day), day)
-    broken_off = _finished(squad, today)
+    broken_off = [*_tidied(folder, day)[0], *_finished(squad, today)]
     went, stuck = _swept(squad, day)
     notices = [*broken_off, *_read_only(squad), *stuck, *_clock(squad, day), *map(_gone, went)]
     notices += [f"{due.code}: {due.why}." for due in retention_due(squad, day)]
     notices += filter(None, (backup_reminder(squad.choices, day), copies_itself(folder)))
     return Opened(squad, tuple(troubles), went, tuple(notices))
+
+
+def _tidied(folder: Path, day: str) -> tuple[list[str], list[str]]:
+    """Finish or remove what killed programs left half made; return sentences on either."""
+    left = leftovers.left_in_squad(folder, day)
+    waiting = (leftovers.left_together(each, day) for each in {path.parent for path in left})
+    done = finish_together(path for paths in waiting for path in paths)
+    gone = leftovers.remove_left([path for path in left if path.exists()], day)
+    return (
+        [
+            f"“{path.name}” was half written by a program that was killed. It is whole now."
+            for path in done
+        ],
+        [f"{path.name}: left half made by a program that was killed; removed." for path in gone],
+    )
 
 
 def is_read_only(squad: Squad) -> bool:
@@ -157,8 +172,8 @@ def check_squad(folder: Path, today: date) -> Iterator[str]:
         yield f"{held.n_files} files, {held.n_bytes / 1e6:.1f} MB: every one is as it was put in."
         return
     squad, day = open_squad(folder, []), today.isoformat()
-    for path in leftovers.remove_left(leftovers.left_in_squad(folder, day), day):
-        yield f"{path.name}: left half made by a program that was killed; removed."
+    for told in _tidied(folder, day):
+        yield from told
     found = check.check_squad(squad, day)
     yield from (f"{each.path.relative_to(folder)}: {each.words}" for each in found)
     due = stills_due(squad, day)

@@ -86,7 +86,7 @@ def back_up(squad: Squad, target: Path, today: str, told: Told = _nobody_asks) -
     try:
         _pack(squad.folder, part, going, today, lambda done, n: told(done, 2 * n))
         check_backup(part, lambda done, n: told(n + done, 2 * n))
-        files.move_into_place(part, target)
+        disk.move_into_place(part, target)
     except OSError as error:
         files.refuse_write(target, error)
     finally:
@@ -217,7 +217,7 @@ def _undo_broken_off(folder: Path) -> None:
     """Put a squad back that a killed restore had renamed before the new one took its place."""
     kept = put_aside(folder)
     if kept:
-        kept.rename(folder)
+        disk.rename_folder(kept, folder)
 
 
 def _sorted_out(squad: Squad, today: str) -> tuple[list[str], tuple[tuple[str, str], ...]]:
@@ -337,14 +337,14 @@ def _copy_out(archive: zipfile.ZipFile, way: str, target: Path) -> None:
 def _put_in_place(fresh: Path, restored: Restored) -> None:
     folder, old = restored.folder, restored.old_kept
     if old:
-        folder.rename(old)
+        disk.rename_folder(folder, old)
     try:
         if disk.is_folder(folder):
             folder.rmdir()  # an empty one
-        fresh.rename(folder)
-    except OSError:
+        disk.rename_folder(fresh, folder)
+    except (OSError, CannotWrite):
         if old:
-            old.rename(folder)
+            disk.rename_folder(old, folder)
         raise
 
 
@@ -352,6 +352,4 @@ def _free(path: Path) -> Path:
     for candidate in (path, *(path.with_name(f"{path.name}-{i}") for i in range(2, 1000))):
         if not disk.exists(candidate):
             return candidate
-    raise NotThere(
-        f"CompareState “{path.name}” there are too many left-over folders. Tidy up there."
-    )
+    raise NotThere(f"Beside “{path.name}” there are too many left-over folders. Tidy up there.")

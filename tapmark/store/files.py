@@ -2,31 +2,25 @@
 
 A write goes to a new file in the same folder, is flushed to the disk, and takes the old one's
 place in one move; then the folder is flushed too where the system can. Whatever fails, the old
-file is still there and nothing half written is left. Windows lets nobody replace a file that
-another program reads, as virus scanners and sync programs do for moments: there the move is tried
-again for a while.
+file is still there and nothing half written is left.
 """
 
 import contextlib
 import errno
 import json
 import os
-import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
 from typing import NoReturn, TypeVar
 
-from tapmark import disk
+from tapmark import disk, leftovers
 from tapmark.errors import CannotWrite, FileDamaged, InUse, NotThere, StoreError
 from tapmark.store.names import PART
 from tapmark.store.shown import shown
 
 Value = TypeVar("Value")
 
-WAITS_FOR_OTHERS = os.name == "nt"
-PATIENCE_S = 2.0
-FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.005, 0.25
 DEEPEST_JSON = 60  # brackets within brackets; ours has a dozen
 LARGEST_PAGE = 200_000_000  # bytes of a page with pictures
 LARGEST_JSON = 20_000_000  # bytes; a run with a hundred steps needs less than one million
@@ -41,7 +35,7 @@ _FOLDER_CANNOT_SYNC = {
 }
 
 
-def write_json(path: Path, plain: object, patience_s: float = PATIENCE_S) -> bytes:
+def write_json(path: Path, plain: object, patience_s: float = disk.PATIENCE_S) -> bytes:
     """Write a JSON value and return the bytes written; raise CannotWrite as write_bytes."""
     data = json_bytes(plain)
     write_bytes(path, data, patience_s)
@@ -54,7 +48,7 @@ def json_bytes(plain: object) -> bytes:
     return (text + "\n").encode("utf-8", "replace")
 
 
-def write_bytes(path: Path, data: bytes, patience_s: float = PATIENCE_S) -> None:
+def write_bytes(path: Path, data: bytes, patience_s: float = disk.PATIENCE_S) -> None:
     """Put data into the file at path, whole or not at all.
 
     patience_s: how long another program that has the file open is waited for.
@@ -63,9 +57,9 @@ def write_bytes(path: Path, data: bytes, patience_s: float = PATIENCE_S) -> None
     part = path.with_name(f"{path.name}.{os.getpid()}{PART}")
     try:
         _write_new(part, data)
-        move_into_place(part, path, patience_s)
+        disk.move_into_place(part, path, patience_s)
         _flush_folder(path.parent)
-    except OSError as error:
+    except (OSError, InUse) as error:
         with contextlib.suppress(OSError):
             part.unlink(missing_ok=True)
         refuse_write(path, error)
@@ -76,25 +70,43 @@ def write_together(contents: Mapping[Path, bytes]) -> None:
 
     Everything is on the disk before the first file changes its place, so that a full disk is
     noticed while nothing has been done. Raises CannotWrite, InUse; then all are what they were.
+    Killed between two of the moves, `finish_together` does the rest.
     """
-    parts = {path: path.with_name(f"{path.name}.{os.getpid()}{PART}") for path in contents}
+    for folder in {path.parent for path in contents}:
+        finish_together(leftovers.left_together(folder))
+    ends = (f".{os.getpid()}{PART}", *[f"{leftovers.NEXT}.{os.getpid()}{PART}"] * len(contents))
+    parts = {
+        path: path.with_name(path.name + end) for path, end in zip(contents, ends, strict=False)
+    }
     before = {path: _bytes_before(path) for path in contents}
     path = next(iter(contents))
     try:
         for path, data in contents.items():
             _write_new(parts[path], data)
         for path, part in parts.items():
-            move_into_place(part, path)
+            disk.move_into_place(part, path)
             _flush_folder(path.parent)
     except (OSError, CannotWrite) as error:
         _put_back(before)
-        if isinstance(error, OSError):
-            refuse_write(path, error)
-        raise
+        refuse_write(path, error)
     finally:
-        for part in parts.values():
+        for part in reversed(parts.values()):  # while the first is there, nothing has moved
             with contextlib.suppress(OSError):
                 part.unlink(missing_ok=True)
+
+
+def finish_together(parts: Iterable[Path]) -> list[Path]:
+    """Move what a killed `write_together` had ready to its place; return the files it wrote.
+
+    parts: of leftovers.left_together. One that cannot be moved is left for the next time.
+    """
+    done = []
+    for part in parts:
+        path = part.with_name(part.name.partition(f"{leftovers.NEXT}.")[0])
+        with contextlib.suppress(OSError, CannotWrite):
+            disk.move_into_place(part, path)
+            done.append(path)
+    return done
 
 
 def _bytes_before(path: Path) -> bytes | None:
@@ -110,39 +122,16 @@ def _put_back(before: Mapping[Path, bytes | None]) -> None:
                 write_bytes(path, data)
 
 
-def move_into_place(part: Path, path: Path, patience_s: float = PATIENCE_S) -> None:
-    """Let a finished file take the place of another; raise OSError, InUse.
-
-    The pauses grow, and each is short.
-    """
-    pause, waited = FIRST_PAUSE_S, 0.0
-    while True:
-        try:
-            os.replace(part, path)  # noqa: PTH105  one system call that fault tests can break
-            return
-        except PermissionError as error:
-            if not WAITS_FOR_OTHERS:
-                raise
-            if waited >= patience_s:
-                with contextlib.suppress(OSError):
-                    part.unlink(missing_ok=True)
-                raise InUse(
-                    f"“{path.name}” cannot be written: another program has it open, perhaps a "
-                    "virus scanner, a sync program or a preview. Wait a moment or close that "
-                    "program, then save again."
-                ) from error
-        time.sleep(pause)
-        waited, pause = waited + pause, min(2 * pause, LONGEST_PAUSE_S)
-
-
-def refuse_write(path: Path, error: OSError) -> NoReturn:
+def refuse_write(path: Path, error: OSError | CannotWrite) -> NoReturn:
     """Raise CannotWrite, with the system's reason in plain words."""
+    if isinstance(error, CannotWrite):
+        raise error
     raise CannotWrite(f"“{path.name}” cannot be written: {disk.reason(error)}.") from error
 
 
 def move_folder(path: Path, target: Path) -> None:
-    """Give a finished folder its name, on the disk when this returns; raise OSError."""
-    path.rename(target)
+    """Give a finished folder its name, on the disk when this returns; raise OSError, InUse."""
+    disk.rename_folder(path, target)
     _flush_folder(target.parent)
 
 

@@ -110,7 +110,7 @@ def finish_merge(squad: Squad) -> str:
         _refuse_outside(squad, target)
         try:
             files.make_folder(target.parent)
-            files.move_into_place(path, target)
+            disk.move_into_place(path, target)
         except FileNotFoundError:  # another program finishes it as well
             continue
         except OSError as error:

@@ -3,9 +3,9 @@
 from datetime import datetime
 from pathlib import Path
 
+from tapmark.disk import PATIENCE_S
 from tapmark.errors import StoreError
 from tapmark.marks.run import Run
-from tapmark.store.files import PATIENCE_S
 from tapmark.store.lock import Lock, take_lock
 from tapmark.store.squad import Squad
 

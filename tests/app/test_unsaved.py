@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from tapmark import disk as the_disk
 from tapmark.app.main import tell_own_mistake
 from tapmark.app.mark.taps_actions import tap_at
 from tapmark.app.shell.context import Context
@@ -16,7 +17,7 @@ from tapmark.app.shell.run_lock import GIVE_UP, let_go
 from tapmark.app.shell.saving import BUSY_MS, RETRY_MS
 from tapmark.errors import NotSaved
 from tapmark.marks.people import Athlete
-from tapmark.store import files, schema
+from tapmark.store import schema
 from tapmark.store.squad import open_squad
 from tests.app.driving import Driver, OpenWindow
 from tests.app.looks import texts
@@ -332,9 +333,9 @@ def busy(monkeypatch: pytest.MonkeyPatch) -> Callable[[int], list[float]]:
                 raise PermissionError(errno.EACCES, "Access is denied")
             real(part, path)
 
-        monkeypatch.setattr(files, "WAITS_FOR_OTHERS", True)
+        monkeypatch.setattr(the_disk, "WAITS_FOR_OTHERS", True)
         monkeypatch.setattr(os, "replace", replace)
-        monkeypatch.setattr(files.time, "sleep", pauses.append)
+        monkeypatch.setattr(the_disk.time, "sleep", pauses.append)
         return pauses
 
     return hold

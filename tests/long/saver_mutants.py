@@ -20,7 +20,7 @@ STORE = tuple(
 )
 ON_DISK = "tests/app/test_unsaved.py::test_a_tap_is_on_the_disk_before_anybody_is_told_of_it"
 WRITE = """        _write_new(part, data)
-        move_into_place(part, path, patience_s)
+        disk.move_into_place(part, path, patience_s)
 """
 
 
@@ -42,7 +42,7 @@ MUTANTS = (
         FILES,
         WRITE,
         """        _write_new(part, b"")
-        move_into_place(part, path, patience_s)
+        disk.move_into_place(part, path, patience_s)
         path.write_bytes(data)
 """,
     ),
@@ -52,7 +52,7 @@ MUTANTS = (
         WRITE,
         """        _write_new(part, data)
         path.unlink(missing_ok=True)
-        move_into_place(part, path, patience_s)
+        disk.move_into_place(part, path, patience_s)
 """,
     ),
     Mutant(

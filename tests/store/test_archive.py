@@ -198,15 +198,15 @@ def test_a_failure_while_restoring_leaves_the_old_squad(
     squad: Squad, backup: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = made.contents(tmp_path)
-    real = Path.rename
+    real = os.rename
 
-    def refuse_last(self: Path, target: Path) -> Path:
-        if self.name.endswith(".part"):
+    def refuse_last(folder: Path, target: Path) -> None:
+        if folder.name.endswith(".part"):
             raise OSError(13, "Permission denied")
-        return real(self, target)
+        real(folder, target)
 
     with monkeypatch.context() as broken, pytest.raises(CannotWrite, match="no permission"):
-        broken.setattr(Path, "rename", refuse_last)
+        broken.setattr(os, "rename", refuse_last)
         archive.restore(backup, squad.folder, NOW, replace_old=True)
 
     assert made.contents(tmp_path) == before

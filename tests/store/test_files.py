@@ -3,6 +3,8 @@
 import contextlib
 import errno
 import os
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -11,9 +13,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tapmark import disk, leftovers
 from tapmark.errors import CannotWrite, FileDamaged, InUse, NotThere, StoreError
 from tapmark.store import files
 from tests.store import made
+
+ROOT = Path(__file__).parents[2]
 
 
 def failing(call: str, nth: int, code: int) -> Callable[..., object]:
@@ -293,9 +298,9 @@ class Busy:
                 raise PermissionError(errno.EACCES, "Access is denied")
             self._real(part, path)
 
-        monkeypatch.setattr(files, "WAITS_FOR_OTHERS", True)  # as Windows does
+        monkeypatch.setattr(disk, "WAITS_FOR_OTHERS", True)  # as Windows does
         monkeypatch.setattr(os, "replace", replace)
-        monkeypatch.setattr(files.time, "sleep", self.pauses.append)
+        monkeypatch.setattr(disk.time, "sleep", self.pauses.append)
 
 
 def test_a_file_that_another_program_lets_go_of_is_written_after_all(
@@ -328,7 +333,7 @@ def test_where_files_can_be_replaced_while_they_are_read_a_refusal_is_told_at_on
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     busy = Busy(10**9, monkeypatch)
-    monkeypatch.setattr(files, "WAITS_FOR_OTHERS", False)
+    monkeypatch.setattr(disk, "WAITS_FOR_OTHERS", False)
 
     with pytest.raises(CannotWrite, match="no permission there"):
         files.write_bytes(tmp_path / "a", b"new")
@@ -423,3 +428,52 @@ def test_a_pair_whose_second_file_is_held_stays_as_it_was(
         files.write_together(pair)
 
     assert made.contents(tmp_path) == {"sheet.pdf": b"old"}
+
+
+PAIR_KILLED = """
+import os, sys
+from pathlib import Path
+from tapmark import disk
+from tapmark.store import files
+folder, n = Path(sys.argv[1]), int(sys.argv[2])
+calls = iter(range(100))
+def killed(name, real):
+    def call(*given, **named):
+        if next(calls) == n:
+            os.kill(os.getpid(), 9)
+        return real(*given, **named)
+    setattr(os, name, call)
+for name in ("open", "write", "fsync", "replace", "unlink"):
+    killed(name, getattr(os, name))
+files.write_together({folder / "sheet.pdf": b"new", folder / "sheet.html": b"new too"})
+print("done")
+"""
+
+
+@pytest.mark.parametrize("is_new", [False, True])
+@pytest.mark.skipif(os.name == "nt", reason="kill -9")
+def test_a_pair_killed_at_any_system_call_is_made_equal_by_the_next_start(
+    is_new: bool, tmp_path: Path
+) -> None:
+    """Real kills at each call in turn; one at least must fall between the two moves."""
+    new = {"sheet.pdf": b"new", "sheet.html": b"new too"}
+    old = {} if is_new else {"sheet.pdf": b"old", "sheet.html": b"old too"}
+    finished, whole, n = 0, False, 0
+    while not whole:
+        folder = tmp_path / str(n)
+        folder.mkdir()
+        for name, data in old.items():
+            (folder / name).write_bytes(data)
+        command = [sys.executable, "-c", PAIR_KILLED, str(folder), str(n)]
+        ended = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)
+        whole, n = ended.stdout == "done\n", n + 1
+        assert whole or ended.returncode == -9, ended.stderr
+
+        done = files.finish_together(leftovers.left_together(folder))
+        leftovers.remove_left(leftovers.left_in_squad(folder))
+
+        assert made.contents(folder) in (old, new), n
+        assert [path.name for path in done] in ([], ["sheet.html"])
+        finished += len(done)
+
+    assert finished >= 1 and n > 8

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tapmark import disk
 from tapmark.errors import CannotWrite, StoreError
 from tapmark.marks.people import Visit
 from tapmark.marks.run import Run
@@ -310,7 +311,7 @@ def test_a_merge_that_was_killed_on_its_way_is_finished_at_the_next_start(
     shutil.copytree(ours.folder, tmp_path / "whole")
     whole = open_squad(tmp_path / "whole")
     merge(whole, theirs, TODAY)
-    real, uses = files.move_into_place, iter(range(100))
+    real, uses = disk.move_into_place, iter(range(100))
 
     def killed(part: Path, path: Path, *more: float) -> None:
         if "merging" in part.parts and next(uses) >= n:
@@ -318,7 +319,7 @@ def test_a_merge_that_was_killed_on_its_way_is_finished_at_the_next_start(
         real(part, path, *more)
 
     with monkeypatch.context() as broken, pytest.raises(KeyboardInterrupt):
-        broken.setattr(files, "move_into_place", killed)
+        broken.setattr(disk, "move_into_place", killed)
         merge(ours, theirs, TODAY)
 
     assert finish_merge(ours).endswith("It is finished now.")

@@ -16,7 +16,7 @@ from tapmark.errors import (
     TapmarkError,
 )
 from tapmark.marks.history import History
-from tapmark.store.files import PATIENCE_S
+from tapmark.disk import PATIENCE_S
 from tapmark.store.open_run import OpenRun, open_run
 from tapmark.store.settings import Settings, save_settings
 
