@@ -10,7 +10,7 @@ from tapmark import __version__, disk
 from tapmark.checklist.criteria import Criteria
 from tapmark.checklist.judge import judge_rows
 from tapmark.checklist.verdict import RowVerdict
-from tapmark.errors import GateClosed, NotThere
+from tapmark.errors import GateClosed, NotThere, StoreError, TapmarkError
 from tapmark.marks.run import Run
 from tapmark.measures.card import Card
 from tapmark.measures.catalogue import row
@@ -18,7 +18,7 @@ from tapmark.measures.compute import measure_run
 from tapmark.measures.export import as_dict
 from tapmark.measures.result import Measured, Results
 from tapmark.services.consent import let_out
-from tapmark.services.places import VisitPlace, criteria_of, visit_at, visits_of
+from tapmark.services.places import VisitPlace, criteria_of, visit_at
 from tapmark.services.visits import card_of
 from tapmark.store.squad import Squad, open_squad
 from tapmark.store.tables_csv import Cell, csv_bytes
@@ -128,7 +128,8 @@ def measure_paths(
     """Yield every run that is named, one after the other.
 
     paths: run files, visit folders or squad folders.
-    say:   told whose numbers of a squad stay in, and why; the others go out.
+    say:   told whose numbers of a squad stay in, and why: no consent, or a file that cannot be
+           read; the others go out.
     Raises NotThere, StoreError; GateClosed for a visit that is named and may not go out, and for a
     squad in which nobody's may.
     """
@@ -143,20 +144,33 @@ def measure_paths(
 
 
 def _squad_out(squad: Squad, today: date, say: Callable[[str], None]) -> Iterator[MeasuredRun]:
-    may, refused = set[str](), set[str]()
-    for place in visits_of(squad):
-        if place.code in refused:
-            continue
+    n_out, refused = 0, list[TapmarkError]()
+    for code in squad.codes():
         try:
-            let_out("csv", squad, (place.code,), today)
-        except GateClosed as closed:
-            refused.add(place.code)
-            say(str(closed))
+            if squad.athlete(code).is_archived:
+                continue
+            let_out("csv", squad, (code,), today)
+            dates = squad.visit_dates(code)
+        except (GateClosed, StoreError) as trouble:
+            refused.append(trouble)
+            say(str(trouble))
             continue
-        may.add(place.code)
-        yield from runs_of(place)
-    if refused and not may:
+        n_out += 1
+        for dated in dates:
+            yield from _readable(VisitPlace(squad, code, dated), say)
+    if refused and not n_out:
+        if not any(isinstance(each, GateClosed) for each in refused):
+            raise StoreError("No athlete's file of this squad can be read. Put a back-up in place.")
         raise GateClosed("Nobody's numbers may go out of this squad. Ask for the consents first.")
+
+
+def _readable(place: VisitPlace, say: Callable[[str], None]) -> Iterator[MeasuredRun]:
+    """Yield the runs of a visit that can be read and say what is wrong with the others."""
+    troubles: list[StoreError] = []
+    for name, run in place.squad.runs(place.code, place.dated, troubles):
+        yield MeasuredRun(place, name, run)
+    for trouble in troubles:
+        say(str(trouble))
 
 
 def _is_squad(path: Path) -> bool:

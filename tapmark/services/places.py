@@ -57,16 +57,6 @@ def _instead(path: Path) -> str:
     return f"Name its folder: SQUAD/athletes/CODE/DATE{such}."
 
 
-def visits_of(squad: Squad) -> tuple[VisitPlace, ...]:
-    """Return every visit of every athlete who is not archived, codes and dates in order."""
-    return tuple(
-        VisitPlace(squad, athlete.code, dated)
-        for athlete in squad.athletes()
-        if not athlete.is_archived
-        for dated in squad.visit_dates(athlete.code)
-    )
-
-
 def kept_outside(environment: Mapping[str, str], platform: str) -> tuple[Path, Path]:
     """Return where this computer keeps prepared pictures, and its file of settings."""
     cache = user_cache_folder(environment, Path.home(), platform)

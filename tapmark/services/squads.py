@@ -21,7 +21,7 @@ from tapmark.store.retention import DueStills, copies_itself, retention_due, sti
 from tapmark.store.rota import RotaLine, evenings, rota
 from tapmark.store.season import quiet_period
 from tapmark.store.settings import load_settings, save_settings
-from tapmark.store.squad import Squad, open_squad
+from tapmark.store.squad import Squad, collected, open_squad
 
 
 @dataclass(frozen=True)
@@ -104,7 +104,8 @@ def _read_only(squad: Squad) -> Iterator[str]:
 
 def _clock(squad: Squad, day: str) -> Iterator[str]:
     """Say when the squad knows a later day than this computer does."""
-    latest = max((squad.visit_dates(code)[-1:] or ("",) for code in squad.codes()), default=("",))
+    days = collected(squad.codes(), squad.visit_dates, [])
+    latest = max((dates[-1:] or ("",) for dates in days), default=("",))
     if latest[0] > day:
         yield (
             f"This computer's clock says {long_day(day)}, but there is a visit of "
@@ -135,7 +136,10 @@ def describe(folder: Path, today: date, say: Say) -> Iterator[str]:
     """Yield who is due, who has to be asked first, and what each one works on."""
     squad = opened(folder, today, say)
     day = today.isoformat()
-    lines = rota(squad, day, [])
+    troubles: list[StoreError] = []
+    lines = rota(squad, day, troubles)
+    for trouble in troubles:
+        say(f"Left out: {trouble}")
     due = [line for line in lines if line.is_due and line.can_be_filmed]
     yield f"{squad.choices.name or folder.name}: {len(lines)} athletes, {len(due)} due"
     for number, evening in enumerate(evenings(due, squad.choices.per_evening) if due else (), 1):

@@ -16,7 +16,7 @@ from tapmark.store.pictures import (
     kept_stills,
     photo_pages,
 )
-from tapmark.store.squad import Squad, folders
+from tapmark.store.squad import Squad, collected, folders
 
 DAYS_FOR_STILLS = 7
 ADULT_AFTER = 18  # this year − birth year; at 18 the birthday may still be to come
@@ -44,13 +44,20 @@ class DueAthlete:
 
 
 def stills_due(squad: Squad, today: str) -> tuple[DueStills, ...]:
-    """Return the stills that have to go by today (ISO): the dry run of sweep."""
-    due = []
-    for athlete in squad.athletes([]):
+    """Return the stills that have to go by today (ISO): the dry run of sweep.
+
+    Whoever cannot be read is left out; whatever lists the squad tells of them.
+    """
+
+    def of_athlete(athlete: Athlete) -> list[DueStills]:
+        due = []
         for dated in squad.visit_dates(athlete.code):
             due += _due_of_visit(squad, athlete, dated, today)
             due += _due_pages(squad, athlete, dated, today)
-    return tuple(due)
+        return due
+
+    found = collected(squad.athletes([]), of_athlete, [])
+    return tuple(each for due in found for each in due)
 
 
 def sweep(squad: Squad, today: str) -> tuple[DueStills, ...]:
@@ -122,7 +129,9 @@ def retention_due(squad: Squad, today: str) -> tuple[DueAthlete, ...]:
     if not ends or today <= ends:
         return ()
     last_day = months_later(ends, squad.choices.keep_months)
-    found = (_decide(squad, athlete, today, last_day) for athlete in squad.athletes([]))
+    found = collected(
+        squad.athletes([]), lambda athlete: _decide(squad, athlete, today, last_day), []
+    )
     return tuple(due for due in found if due)
 
 

@@ -4,8 +4,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from tapmark.marks.people import Athlete
 from tapmark.store.consent import FILM, consent_state
-from tapmark.store.squad import Squad, Troubles
+from tapmark.store.squad import Squad, Troubles, collected
 
 
 @dataclass(frozen=True)
@@ -32,12 +33,17 @@ class RotaLine:
 
 
 def rota(squad: Squad, today: str, troubles: Troubles | None = None) -> tuple[RotaLine, ...]:
-    """Return every athlete who is not archived, those who wait longest first."""
-    lines = [
-        _line(squad, athlete.code, athlete.group, consent_state(athlete, FILM, today), today)
-        for athlete in squad.athletes(troubles)
-        if not athlete.is_archived
-    ]
+    """Return every athlete who is not archived, those who wait longest first.
+
+    troubles: whoever cannot be read, or whose visits cannot, is left out and told there.
+    """
+
+    def line(athlete: Athlete) -> RotaLine:
+        state = consent_state(athlete, FILM, today)
+        return _line(squad, athlete.code, athlete.group, state, today)
+
+    here = (each for each in squad.athletes(troubles) if not each.is_archived)
+    lines = collected(here, line, troubles)
     return tuple(sorted(lines, key=lambda line: (line.last, line.code)))
 
 

@@ -2,7 +2,7 @@
 
 import os
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import fields, replace
 from hashlib import sha256
 from pathlib import Path
@@ -18,6 +18,7 @@ from tapmark.store.consent import both_answers
 from tapmark.store.kinds import is_day
 from tapmark.store.lock import alone
 
+Key = TypeVar("Key")
 Value = TypeVar("Value")
 BEFORE = " before "  # and the moment: the name of a squad that a restore put aside
 
@@ -72,7 +73,7 @@ def is_called(path: Path) -> bool:
 
 
 def collected(
-    keys: tuple[str, ...], read: Callable[[str], Value], troubles: list[StoreError] | None
+    keys: Iterable[Key], read: Callable[[Key], Value], troubles: list[StoreError] | None
 ) -> Iterator[Value]:
     """Yield what each key reads as; errors go into troubles, or are raised when it is None."""
     for key in keys:

@@ -1,6 +1,7 @@
 """No path goes round consent: services and commands against every state of it and of pain."""
 
 import ast
+import json
 import zipfile
 from collections.abc import Callable, Iterator
 from datetime import date, datetime
@@ -9,14 +10,14 @@ from pathlib import Path
 import pytest
 
 from tapmark import cli
-from tapmark.errors import GateClosed
+from tapmark.errors import GateClosed, StoreError
 from tapmark.marks.people import CONSENT_WORDS, CONSENTS
 from tapmark.marks.points import SIDE_EVENTS
 from tapmark.services import consent
 from tapmark.services.changes import compare_visits
 from tapmark.services.exports import physio_note, season_csv, season_table, taps_csv
 from tapmark.services.group import group_of
-from tapmark.services.measuring import as_csv, as_json, as_text, measure_paths
+from tapmark.services.measuring import as_csv, as_json, as_text, measure_paths, written
 from tapmark.services.pages import write_sheet
 from tapmark.services.pictures import (
     RunPlace,
@@ -100,6 +101,32 @@ def test_a_squad_in_which_nobody_agreed_gives_no_empty_table_as_a_result(squad: 
         list(measure_paths([squad.folder], DAY, said.append))
 
     assert [words[:4] for words in said] == ["K07:", "M12:"]
+
+
+def test_measuring_a_squad_goes_on_past_files_that_cannot_be_read_and_says_so(
+    squad: Squad,
+) -> None:
+    """A damaged athlete.json and a damaged run: one JSON document all the same."""
+    (squad.athlete_folder("K07") / "athlete.json").write_text("{")
+    name = squad.run_names("M12", FIRST)[0]
+    squad.run_path("M12", FIRST, name).write_text("{")
+    said: list[str] = []
+
+    lines = written(measure_paths([squad.folder], DAY, said.append), True, False, False)
+    rows = json.loads("\n".join(lines))
+
+    assert {each["code"] for each in rows} == {"M12"} and len(rows) == 4
+    assert len(said) == 2 and "K07/athlete.json" in said[0] and f"{name}.json" in said[1]
+
+
+def test_a_squad_in_which_nobody_can_be_read_gives_no_empty_table_as_a_result(
+    squad: Squad,
+) -> None:
+    for code in ("K07", "M12"):
+        (squad.athlete_folder(code) / "athlete.json").write_text("{")
+
+    with pytest.raises(StoreError, match="No athlete's file"):
+        list(measure_paths([squad.folder], DAY, lambda words: None))
 
 
 def put_back(folder: Path, before: dict[str, bytes]) -> None:

@@ -328,3 +328,25 @@ def test_a_full_disk_leaves_no_new_page_beside_an_old_one(
         write()
 
     assert contents(squad.folder) == before
+
+
+@pytest.mark.parametrize("closed", ["K07", f"K07/{FIRST}"])
+def test_a_closed_folder_of_one_athlete_keeps_nobody_else_off_the_list(
+    closed: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Readable but not to be listed, as after a copy from another account; both ways in fail."""
+    visits = {code: [(FIRST, [run_of("over", 1)])] for code in ("K07", "M12")}
+    squad = squad_of(tmp_path / "squad", [agreed(), agreed("M12")], visits)
+    real, shut = os.scandir, squad.folder / "athletes" / closed
+
+    def scandir(folder: Path) -> object:
+        if Path(folder) == shut:
+            raise PermissionError(errno.EACCES, "Permission denied", str(folder))
+        return real(folder)
+
+    monkeypatch.setattr(os, "scandir", scandir)
+    said: list[str] = []
+    lines = list(describe(squad.folder, DAY, said.append))
+
+    assert [line.split()[0] for line in lines if line.startswith("  ")] == ["M12"]
+    assert any(str(shut) in words and "no permission" in words for words in said)
