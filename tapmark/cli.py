@@ -113,7 +113,7 @@ def window(words: Words) -> int:
             "This Python has no tkinter, so the window cannot open. Install it (on many Linux "
             "systems the package is called python3-tk); every command works without it."
         ) from None
-    hear_term(signal.SIG_DFL)  # within Tk nothing may be raised; the next start clears up
+    hear_term(signal.SIG_DFL)  # within Tk nothing may be raised; once it stands it listens itself
     return open_window(words.folder)
 
 

@@ -3,6 +3,7 @@
 import contextlib
 import os
 import re
+import signal
 import sys
 import tkinter as tk
 import traceback
@@ -86,8 +87,38 @@ def open_window(squad_folder: Path | None) -> int:
     context = assemble(root, dict(os.environ), sys.platform, datetime.now)
     root.report_callback_exception = partial(tell_own_mistake, context)
     begin(context, squad_folder)
+    close_when_told(root, context)
     root.mainloop()
     return 0
+
+
+LISTEN_MS = 200  # so often it is looked whether the system has told the program to end
+
+
+def close_when_told(root: tk.Tk, context: Context) -> None:
+    """Save and close, as by its own button, when the system tells the program to end.
+
+    Within Tk a signal may raise nothing, so it only leaves a note. Where marks cannot be saved the
+    window stays and says so; told once more, the program ends as it is.
+    """
+    told: list[int] = []
+
+    def note(number: int, frame: object) -> None:
+        told.append(number)
+        signal.signal(number, signal.SIG_DFL)
+
+    def listen() -> None:
+        if told:
+            told.clear()
+            context.perform("close")
+        if context.places and root.children:
+            root.after(LISTEN_MS, listen)
+
+    with contextlib.suppress(ValueError):  # not the first thread: nobody tells us anything
+        for name in ("SIGTERM", "SIGHUP", "SIGINT"):
+            if number := getattr(signal, name, None):
+                signal.signal(number, note)
+        listen()
 
 
 def tell_own_mistake(

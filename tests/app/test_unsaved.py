@@ -3,6 +3,9 @@
 import errno
 import json
 import os
+import signal
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
@@ -23,6 +26,7 @@ from tests.app.driving import Driver, OpenWindow
 from tests.app.looks import texts
 from tests.app.made import desk_with_run
 from tests.long.kills import kill_window_many
+from tests.store.made import standard_run
 
 WHERE = ("P02", "2026-05-14", "run-1")
 
@@ -412,3 +416,44 @@ def test_the_window_itself_says_not_saved_and_stays(
 def test_no_painted_tap_is_lost_in_two_kills_of_the_window(screen: None, tmp_path: Path) -> None:
     """The forty are python -m tests.long.kills."""
     assert len(kill_window_many(2, 7, tmp_path)) == 2
+
+
+OPENED = """
+import sys
+from datetime import datetime
+from pathlib import Path
+from tapmark.app import main
+from tapmark.app.shell.runs import open_run
+begin = main.begin
+def begin_with_run(context, folder):
+    begin(context, folder)
+    open_run(context, "P02", "2026-05-14", "run-1")
+    assert context.held
+    context.later(300, lambda: print("stands", flush=True))
+main.begin = begin_with_run
+sys.exit(main.open_window(Path(sys.argv[1])))
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows knows no such signals")
+@pytest.mark.parametrize("told", [signal.SIGTERM, signal.SIGHUP, signal.SIGINT])
+def test_a_window_that_the_system_tells_to_end_closes_as_by_its_button(
+    told: signal.Signals, screen: None, squad_folder: Path, tmp_path: Path
+) -> None:
+    """A real program: the run is given free and the window's place is written, exit code 0."""
+    open_squad(squad_folder).new_run(*WHERE[:2], standard_run())
+    home = {"HOME": str(tmp_path / "h"), "XDG_CONFIG_HOME": str(tmp_path / "h" / "config")}
+    command = [sys.executable, "-c", OPENED, str(squad_folder)]
+    root = Path(__file__).parents[2]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, text=True, cwd=root, env=os.environ | home
+    ) as program:
+        assert program.stdout is not None and program.stdout.readline() == "stands\n"
+        assert list(squad_folder.rglob("*.lock"))
+        program.send_signal(told)
+        program.communicate(timeout=60)
+
+    assert program.returncode == 0
+    assert not list(squad_folder.rglob("*.lock")), "given free"
+    (settings,) = (tmp_path / "h").rglob("settings.json")
+    assert "run-1" in settings.read_text("utf-8")
