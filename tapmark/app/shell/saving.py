@@ -7,6 +7,7 @@ from datetime import datetime
 from pathlib import Path
 
 from tapmark.app.state.session import AppState, Where, Work
+from tapmark.disk import PATIENCE_S
 from tapmark.errors import (
     CannotWrite,
     HeldByAnother,
@@ -16,7 +17,6 @@ from tapmark.errors import (
     TapmarkError,
 )
 from tapmark.marks.history import History
-from tapmark.disk import PATIENCE_S
 from tapmark.store.open_run import OpenRun, open_run
 from tapmark.store.settings import Settings, save_settings
 
