@@ -75,11 +75,13 @@ class Error(NamedTuple):
     """What one coach's marking of one runner is off, in the row's unit.
 
     error: value − truth; bias: the part of it that was said to be known; u: as stated.
+    u_corrected: what is left of u for a verdict, once the bias is taken off.
     """
 
     error: float
     bias: float
     u: float
+    u_corrected: float
 
 
 def errors_of(filming: Filming, habits: Habits, seeds: range) -> dict[Key, list[Error]]:
@@ -91,7 +93,9 @@ def errors_of(filming: Filming, habits: Habits, seeds: range) -> dict[Key, list[
         for key, true in truth.items():
             row = rows[key]
             if isinstance(row, Measured):
-                found.setdefault(key, []).append(Error(row.value - true, row.bias, row.u))
+                found.setdefault(key, []).append(
+                    Error(row.value - true, row.bias, row.u, row.u_corrected)
+                )
     return found
 
 
@@ -103,8 +107,14 @@ def cover_pct(errors: Sequence[Error]) -> float:
 def seen_pct(errors: Sequence[Error], side: str, past_u: float = 0.0) -> float:
     """Return the share called seen of runners so many u past a limit on one side, in %."""
     sign = 1.0 if side == "high" else -1.0
-    error, bias, u = np.array(errors).T
+    error, bias, _, u = np.array(errors).T
     return 100.0 * float(np.mean(sign * (error - bias) > (SEEN_U - past_u) * u))
+
+
+def z_sd(errors: Sequence[Error]) -> float:
+    """Return the SD of (corrected − truth) ÷ u′: 1 where verdicts carry the right doubt."""
+    error, bias, _, u = np.array(errors).T
+    return float(np.std((error - bias) / u))
 
 
 def covered(key: Key, errors: Sequence[Error]) -> Covered:

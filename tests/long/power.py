@@ -45,7 +45,7 @@ from tapmark.measures.card import DEFAULT_CARD
 from tapmark.measures.compute import gathered, readings
 from tapmark.measures.doubts import shoe_sd_px
 from tapmark.measures.result import Key, Measured
-from tests.measures.simulated import Filming, runner, visited
+from tests.measures.simulated import Filming, Habits, runner, visited
 
 WORDS = (SEEN, LIKELY, NEAR_THE_LINE, CANT_TELL, FINE)
 RATES = (240.0, 120.0, 60.0)
@@ -72,6 +72,7 @@ SD_BETWEEN_PEOPLE = {
     "arm_leg_lag": 13.0,
     "foot_turn": 9.2,
 }
+MORE_SLIPS = (1.0, 1.7)  # pictures; 1.7 is 7 ms at 240 a second, the published upper end
 PLACES = ("inside", "midway", "at", "past")
 OF_A_PLACE = 1.5  # SDs between people
 
@@ -83,13 +84,15 @@ class Off(NamedTuple):
     error: float
 
 
-def errors_of(context: str, rate: float, seeds: range) -> dict[tuple[Key, int], list[Off]]:
+def errors_of(
+    context: str, rate: float, habits: Habits, seeds: range
+) -> dict[tuple[Key, int], list[Off]]:
     """Return (row, passes) → errors of these coaches."""
     found: dict[tuple[Key, int], list[Off]] = {}
     kinds = KINDS[context]
     for seed in seeds:
         style = runner(4 * (seed % 50) + kinds[seed % len(kinds)])
-        runs, truth = visited(style, Filming(rate), seed, MOST_PASSES)
+        runs, truth = visited(style, Filming(rate), seed, MOST_PASSES, habits)
         runs = [replace(run, set_up=replace(run.set_up, context=context)) for run in runs]
         side = [reading for run in runs for reading in readings(run, DEFAULT_CARD, False)]
         rear = [r for i in range(3) for r in readings(from_behind(seed, i, rate), DEFAULT_CARD)]
@@ -173,13 +176,18 @@ class Line:
 
 
 def study(
-    context: str, n_coaches: int, criteria: Criteria, pool: ProcessPoolExecutor
+    context: str,
+    n_coaches: int,
+    criteria: Criteria,
+    pool: ProcessPoolExecutor,
+    rates: Sequence[float] = RATES,
+    habits: Habits = Habits(),
 ) -> Iterator[Line]:
     """Yield the lines of the table of one kind of running."""
-    for rate in RATES:
+    for rate in rates:
         blocks = [range(i, min(i + BLOCK, n_coaches)) for i in range(0, n_coaches, BLOCK)]
         together: dict[tuple[Key, int], list[Off]] = {}
-        for found in pool.map(partial(errors_of, context, rate), blocks):
+        for found in pool.map(partial(errors_of, context, rate, habits), blocks):
             for key, offs in found.items():
                 together.setdefault(key, []).extend(offs)
         for (key, n), offs in sorted(together.items()):
@@ -226,6 +234,19 @@ def main() -> None:
                 lines.append(line)
                 print(line, flush=True)
             print("\n" + ("\n".join(misses(lines)) or "No aim is missed."), flush=True)
+        print(
+            "\nWithout a bar: coaches who slip by more, sprint, 240/s: z and seen at the limit, %\n"
+        )
+        print("| row | passes | " + " | ".join(f"SD {sd:g}" for sd in MORE_SLIPS) + " |")
+        print("|---" * (2 + len(MORE_SLIPS)) + "|")
+        worse = [
+            study("sprint", n_coaches, criteria, pool, RATES[:1], Habits(slip_sd=sd))
+            for sd in MORE_SLIPS
+        ]
+        for found in zip(*worse, strict=True):
+            name = " ".join(filter(None, (*found[0].key, found[0].side)))
+            cells = " | ".join(f"{each.z:.2f}, {each.shares['at'][SEEN]:.0f}" for each in found)
+            print(f"| {name} | {found[0].n} | {cells} |", flush=True)
 
 
 if __name__ == "__main__":

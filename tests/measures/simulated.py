@@ -24,7 +24,7 @@ from tapmark.measures.row import RATES_AT_CONTACT_S
 from tests.drawn_runner.body import Body
 from tests.drawn_runner.camera import View, project
 from tests.drawn_runner.coach import ELSEWHERE_SD_PERCENT, TAP_SD_PERCENT, slipped
-from tests.drawn_runner.drawn import centred, key_pictures, key_times, leg_px, side_points
+from tests.drawn_runner.drawn import Picture, centred, key_pictures, key_times, leg_px, side_points
 from tests.drawn_runner.motion import motion_of
 from tests.drawn_runner.stance import stance_of
 from tests.drawn_runner.style import Style
@@ -206,10 +206,16 @@ def runner(number: int) -> Style:
 
 @dataclass(frozen=True)
 class Habits:
-    """A coach's errors beyond the stated ones: hip SD in % of leg, a steady hip offset in m."""
+    """A coach's errors beyond the stated ones.
+
+    hip_sd_pct, hip_offset_m:  SD of the hip in % of leg; a steady offset of it in m.
+    slip_sd:                   SD of the choice of a picture; None: one too many or too few, 12.5 %
+                               of the time each way.
+    """
 
     hip_sd_pct: float = TAP_SD_PERCENT["hip"]
     hip_offset_m: tuple[float, float] = (0.0, 0.0)
+    slip_sd: float | None = None
 
 
 def marked(
@@ -251,7 +257,16 @@ def _step(
     habits: Habits,
 ) -> Step:
     """Return the marked key frames of one pass."""
-    pictures = slipped(key_pictures(style, filming.rate, phase), slips, filming.rate)
+    chosen = key_pictures(style, filming.rate, phase)
+    if habits.slip_sd is None:
+        pictures = slipped(chosen, slips, filming.rate)
+    else:
+        own = np.random.default_rng([slips, 2])
+        by = {event: round(own.normal(0.0, habits.slip_sd)) for event in chosen}
+        pictures = {
+            event: Picture(each.number + by[event], each.time_s + by[event] / filming.rate)
+            for event, each in chosen.items()
+        }
     frames = []
     for event, points in STANDARD.items():
         at = _seen(style, view, pictures[event].time_s, turns[event])
