@@ -72,6 +72,7 @@ SD_BETWEEN_PEOPLE = {
     "arm_leg_lag": 13.0,
     "foot_turn": 9.2,
 }
+USUAL = Habits()
 MORE_SLIPS = (1.0, 1.7)  # pictures; 1.7 is 7 ms at 240 a second, the published upper end
 PLACES = ("inside", "midway", "at", "past")
 OF_A_PLACE = 1.5  # SDs between people
@@ -181,7 +182,7 @@ def study(
     criteria: Criteria,
     pool: ProcessPoolExecutor,
     rates: Sequence[float] = RATES,
-    habits: Habits = Habits(),
+    habits: Habits = USUAL,
 ) -> Iterator[Line]:
     """Yield the lines of the table of one kind of running."""
     for rate in rates:
