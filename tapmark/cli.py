@@ -1,4 +1,4 @@
-"""The command line: read the words, call one service, print what it says.
+"""The command line: read the arguments, call one service, print what it returns.
 
 Results go to stdout, talk to stderr. Exit 0 done, 1 a TapmarkError in a line or two, 2 wrong usage.
 Rooms are imported inside the commands, so that help comes at once and needs no library; only the

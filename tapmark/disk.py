@@ -1,4 +1,4 @@
-"""The one door to what lies on the disk: nothing there is believed to be a file, or small.
+"""Reading the disk: only regular files, never more than a bound, errors as sentences.
 
 In the place of a file there may lie a pipe, a device, a link without end or a folder that is
 closed to us. Every file is opened for reading here (a test reads the code for other ways), and

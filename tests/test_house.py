@@ -302,7 +302,8 @@ def fields(node: ast.ClassDef) -> set[str]:
 
 
 def test_no_value_of_what_is_open_or_shown_is_a_bag_of_everything() -> None:
-    paths = sorted((ROOT / "tapmark/app/state").glob("*.py"))
+    folders = (ROOT / "tapmark/app/state", ROOT / "tapmark/app/shell")
+    paths = [path for folder in folders for path in sorted(folder.glob("*.py"))]
     wide = [
         f"{path.stem}.{node.name}"
         for path in paths

@@ -69,9 +69,13 @@ ELSEWHERE = {
     "python -m tests.app.look_at_awkward FOLDER [TEXT]": "needs a screen; read below",
     "python -m tests.long.html_in_chromium": "needs a browser; read below",
     "python -m tests.long.packaging PYTHON…": "needs a package index and minutes; read below",
+    "python -m tests.long.fuzz_lines": "takes minutes; tests/test_fuzz_lines.py runs a few",
+    "python -m tests.long.kills_in_copies": "takes minutes; read below",
+    "python -m tests.long.retap 400": "takes minutes; read below",
     "python -m tests.long.saver_mutants": "runs many of these tests on copies; read below",
     "python -m tests.drawn_runner.make_samples sample_frames": "a minute; a test calls it",
     "python -m tests.report.golden": "writes the expected pages anew; read below",
+    "python -m tests.index": "tests/test_documents.py compares its words with the file",
     "python -m tests.store.write_schemas": "tests/store compares its words with the files",
 }
 READ_ONLY = sorted(
@@ -79,8 +83,11 @@ READ_ONLY = sorted(
     + [
         "tests.app.look_at",
         "tests.app.look_at_awkward",
+        "tests.long.fuzz_lines",
         "tests.long.html_in_chromium",
+        "tests.long.kills_in_copies",
         "tests.long.packaging",
+        "tests.long.retap",
         "tests.long.saver_mutants",
         "tests.report.golden",
     ]

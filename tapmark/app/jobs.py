@@ -1,4 +1,4 @@
-"""Work beside the window: the only threads of the room.
+"""Long work beside the window: threads, progress, stopping, and whose result it is.
 
 The window, its state and the files of the squad belong to the main thread. A job is a function of
 plain values that returns a plain value; what it gives comes back to the main thread through a

@@ -1,4 +1,4 @@
-"""The front door of the room: what the window, the sheet and the command line may call.
+"""Open clips and stills as rows of frames: what window, pages and command line may call.
 
 Clips and stills give the same thing, a `Pictures`. Picture i is one and the same exposure in
 `preview`, `small`, `full`, `time_s` and `stamp`, however the caller jumps about.

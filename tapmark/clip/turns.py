@@ -1,4 +1,4 @@
-"""Waiting with open eyes: cancel is heard, progress is told, a dead drive is noticed."""
+"""Waiting for a file or for ffmpeg: cancel is heard, progress told, a dead drive noticed."""
 
 from collections.abc import Callable, Iterator
 from typing import Protocol

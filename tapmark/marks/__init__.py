@@ -1,0 +1,1 @@
+"""What the coach has marked, as frozen values, with pure edits and undo."""

@@ -1,4 +1,4 @@
-"""The words for what is marked: key frames, points, tap sets and prompts.
+"""Names of what is marked: key frames, points, tap sets, and the order of prompts.
 
 Near means the side of the body closer to the camera; shoulder, elbow and hip are near ones.
 The far hip is never tapped. Lists of points are in the order in which they are asked for.

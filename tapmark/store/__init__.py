@@ -1,0 +1,1 @@
+"""Squad folders on the disk: formats, consent, lock, back-up, merge, delete."""
