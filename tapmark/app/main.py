@@ -7,7 +7,7 @@ import signal
 import sys
 import tkinter as tk
 import traceback
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -59,22 +59,12 @@ VIEWS: Mapping[str, Callable[[], View]] = {
 }
 
 
-class Views(Mapping[str, View]):
+class Views(dict[str, View]):
     """Page -> the object that shows it, made when the page is first asked for."""
 
-    def __init__(self) -> None:
-        self._made: dict[str, View] = {}
-
-    def __getitem__(self, page: str) -> View:
-        if page not in self._made:
-            self._made[page] = VIEWS[page]()
-        return self._made[page]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(VIEWS)
-
-    def __len__(self) -> int:
-        return len(VIEWS)
+    def __missing__(self, page: str) -> View:
+        self[page] = VIEWS[page]()
+        return self[page]
 
 
 def open_window(squad_folder: Path | None) -> int:
@@ -83,7 +73,6 @@ def open_window(squad_folder: Path | None) -> int:
     Raises NoScreen where there is no display or no tkinter.
     """
     root = _root()
-
     context = assemble(root, dict(os.environ), sys.platform, datetime.now)
     root.report_callback_exception = partial(tell_own_mistake, context)
     begin(context, squad_folder)
@@ -122,7 +111,7 @@ def close_when_told(root: tk.Tk, context: Context) -> None:
 
 
 def tell_own_mistake(
-    context: "Context",
+    context: Context,
     kind: type[BaseException],
     mistake: BaseException,
     trace: TracebackType | None,
@@ -170,7 +159,7 @@ def assemble(
     now: Callable[[], datetime],
     ask: Asker | None = None,
 ) -> Context:
-    """Build the window on a root and return its desk.
+    """Build the window on a root and return its context.
 
     environment, platform: os.environ and sys.platform; now: the clock.
     """
@@ -197,7 +186,6 @@ def assemble(
     state.error = " ".join(notes)
     _place_window(root, settings.window, settings.is_maximised)
     window = Window(root, context, look, Views())
-
     window.bind_keys(tuple(actions.values()))
     return context
 
@@ -213,7 +201,7 @@ def fits(geometry: str, width: int, height: int) -> bool:
 
 
 def _crash(mistake: BaseException) -> None:
-    """Our own mistake in a job comes up where every mistake of the window does."""
+    """Raise an error of our own in a job again, so that report_callback_exception gets it."""
     raise mistake
 
 
@@ -245,7 +233,7 @@ def begin(context: Context, folder: Path | None) -> None:
 
 
 def is_there(folder: Path) -> bool:
-    """Say whether a folder of the last time can be looked into; a stick may be out."""
+    """Say whether the folder used last can be read; a USB stick may be unplugged."""
     try:
         return disk.is_folder(folder)
     except StoreError:
@@ -253,8 +241,7 @@ def is_there(folder: Path) -> bool:
 
 
 def _go_on(context: Context, place: str) -> None:
-    """Open the run that was open; a run that is gone is no reason to say anything."""
-
+    """Open the run that was open last; nothing is said where it is gone."""
     parts = place.split("/")
     squad = context.state.squad
     if len(parts) != PARTS or not squad:

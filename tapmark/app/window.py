@@ -133,7 +133,7 @@ class Window:
         if now[:3] == was[:3] and was.run in ("", now.run):
             return
         for name, frame in self._frames.items():
-            if name != "squad":  # there the list is everybody's
+            if name != "squad":  # its list is of all athletes
                 to_the_top(frame)
 
     def _refresh_bars(self) -> None:
@@ -276,17 +276,13 @@ class TopBar:
         self._title = title_of(state)
         self.detail.configure(text=detail_of(state))
         for page, (button, ground) in self._steps.items():
-            here, is_done = page == step_of(state.page), page in done
-            button.configure(
-                style="StepHere.TButton"
-                if here
-                else "Step.TButton"
-                if is_done
-                else "StepAhead.TButton"
-            )
-            ground.configure(
-                style="Here.TFrame" if here else "Done.TFrame" if is_done else "Ahead.TFrame"
-            )
+            styles = ("Step.TButton", "Done.TFrame")
+            if page == step_of(state.page):
+                styles = ("StepHere.TButton", "Here.TFrame")
+            elif page not in done:
+                styles = ("StepAhead.TButton", "Ahead.TFrame")
+            button.configure(style=styles[0])
+            ground.configure(style=styles[1])
         self._fit(self.frame.winfo_width())
 
     def _fit(self, width: int) -> None:
@@ -348,20 +344,18 @@ class StatusBar:
         self.line.configure(wraplength=max(self.look.units(20), room))
 
     def refresh(self, state: AppState, hint: str, corner: str) -> None:
-        """Show the trouble if there is one, else what was said, else the page's hint."""
-        trouble = state.error or state.session.unsaved
-        saved = (
-            "Not saved"
-            if state.session.unsaved
-            else f"Saved {state.session.saved_at}" * bool(state.session.saved_at)
-        )
-        if not self._fresh.is_new(saved, corner, trouble, state.status or hint):
+        """Show the error if there is one, else the status, else the page's hint."""
+        session = state.session
+        error = state.error or session.unsaved
+        saved = f"Saved {session.saved_at}" if session.saved_at else ""
+        saved = "Not saved" if session.unsaved else saved
+        if not self._fresh.is_new(saved, corner, error, state.status or hint):
             return
         self.saved.configure(text=saved)
         self.corner.configure(text=corner)
-        if trouble:
+        if error:
             self.bar.configure(style="Error.TFrame")
-            self.line.configure(text=trouble, image=self.sign)
+            self.line.configure(text=error, image=self.sign)
         else:
             self.bar.configure(style="TFrame")
             self.line.configure(text=state.status or hint, image="")
@@ -370,7 +364,7 @@ class StatusBar:
 
 WIDE_EM = 11
 ROUND_S = 2.0
-"""How long the bar takes to run once across where nobody knows how much is left."""
+"""How long the bar takes to run across once where the amount of work is not known."""
 
 
 class WorkBar:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_frames"
-LIMIT_MS = 20_000
+LIMIT_MS = 120_000
 TURN_MS = 4
 KEYSYMS = {" ": "space", "-": "minus", ".": "period", ",": "comma", "/": "slash"}
 

@@ -16,8 +16,8 @@ from tapmark.app.squad.forms import (
     consent_entries,
     consent_fields,
     state_words,
-    taken_back,
     with_consents,
+    withdrawn_uses,
 )
 from tapmark.app.state.form import FieldTrouble, day_of, number, whole
 from tapmark.marks.people import Athlete, Length
@@ -151,15 +151,15 @@ def test_a_yes_says_who_when_and_until_when() -> None:
     assert state_words(agreed, "film", TODAY) == "until 30 Sep 2026, K. M., since 14 May 2026"
 
 
-def test_a_yes_taken_back_is_withdrawn_and_the_answers_before_stay_on_record() -> None:
+def test_a_yes_withdrawn_uses_is_withdrawn_and_the_answers_before_stay_on_record() -> None:
     agreed = with_consents(KNOWN, asked(film="yes", keep_stills="yes"), TODAY)
     back = with_consents(agreed, {**asked(film="yes", keep_stills="no"), "by": "mother"}, TODAY)
 
     assert consent_state(back, "film", TODAY) == "given"
     assert consent_state(back, "keep stills", TODAY) == "withdrawn"
     assert agreed.consents == back.consents[:-1]
-    assert taken_back(agreed, back) == ("keep stills",)
-    assert state_words(back, "keep stills", TODAY) == "taken back 14 May 2026, mother"
+    assert withdrawn_uses(agreed, back) == ("keep stills",)
+    assert state_words(back, "keep stills", TODAY) == "withdrawn 14 May 2026, mother"
     assert back.consents[0].by == "K. M."  # who signed for film did not change
 
 

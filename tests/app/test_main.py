@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.app.main import Views
+from tapmark.app.main import VIEWS, Views
 from tapmark.app.state.session import ASIDE, PAGES
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -106,12 +106,12 @@ def test_a_window_that_would_lie_off_the_screen_is_put_back(geometry: str, is_ke
 
 
 def test_every_page_has_a_view() -> None:
-    assert {*PAGES, *ASIDE, "help"} == set(Views())
+    assert {*PAGES, *ASIDE, "help"} == set(VIEWS)
 
 
 def test_a_view_is_made_when_its_page_is_first_opened_and_only_once() -> None:
     views = Views()
 
-    assert not views._made  # noqa: SLF001 - that nothing is made is the point
+    assert not views
     assert views["squad"] is views["squad"]
-    assert list(views._made) == ["squad"]  # noqa: SLF001
+    assert list(views) == ["squad"]

@@ -25,7 +25,7 @@ def test_a_drawn_runner_is_opened_marked_and_compared(open_app: OpenWindow, tmp_
     app.pump(lambda: app.state.page == "proposal", "the card")
 
     said = app.view.about.cget("text")
-    assert said.startswith("All 5 key frames stand on the right picture.")
+    assert said.startswith("All 5 key frames stand on the right frame.")
     assert clipped(app.root) == []
     app.press("Escape")
     app.pump(lambda: app.state.page == "taps")
@@ -36,4 +36,4 @@ def test_a_real_athletes_run_has_no_known_truth(open_app: OpenWindow, tmp_path: 
     app.context.perform("open last")
     app.context.perform("how close")
 
-    assert app.state.status == "K07 is no drawn runner, so nobody knows the truth."
+    assert app.state.status == "K07 is no drawn runner, so the truth is not known."

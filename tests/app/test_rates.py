@@ -176,7 +176,7 @@ def test_a_coach_reads_a_stopwatch_in_the_window(filming: Driver, squad_folder: 
     assert panel.frame.winfo_ismapped() and not app.view.questions.frame.winfo_ismapped()
     app.write(panel.shown, "2.5")
     app.click(panel.take)
-    assert "Picture 1 shows 2.50 s." in panel.taken.cget("text")
+    assert "Frame 1 shows 2.50 s." in panel.taken.cget("text")
     app.keyboard_on(app.view.pane.canvas)
     app.press("Key-End")
     app.write(panel.shown, "4.0")

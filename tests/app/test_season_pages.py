@@ -128,7 +128,7 @@ def test_a_visit_is_set_beside_the_one_before_it_and_escape_comes_back(
     app.pump(lambda: app.state.compare.content, "the numbers")
     app.press("Control-Key-e")
     (picture,) = app.opened
-    assert picture.name == "K07-beside-2026-05-01.png"
+    assert picture.name == "K07-compare-2026-05-01.png"
     assert picture.parent == season_squad.athlete_folder("K07")
     app.press("Escape")
     app.pump(lambda: app.state.page == "season")

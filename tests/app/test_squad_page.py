@@ -57,7 +57,9 @@ def test_a_field_that_cannot_be_used_says_so_below_itself_until_it_is_mended(
     assert squad.codes() == (*CODES, "Z1") and app.state.around.squad.form == "consent"
 
 
-def test_escape_leaves_a_form_and_writes_nothing(open_app: OpenWindow, squad: Squad) -> None:
+def test_escape_leaves_a_form_writes_nothing_and_lets_other_actions_act(
+    open_app: OpenWindow, squad: Squad
+) -> None:
     app = open_app(squad.folder)
     before = squad.athlete("K02")
     app.keyboard_on(app.view.list)
@@ -66,6 +68,8 @@ def test_escape_leaves_a_form_and_writes_nothing(open_app: OpenWindow, squad: Sq
     app.press("Escape")
 
     assert before == squad.athlete("K02") and not app.state.around.squad.form
+    app.press("s")
+    assert (app.state.page, app.state.error) == ("season", "")
 
 
 def test_withdrawing_everything_takes_two_presses_and_the_gate_closes(
@@ -105,7 +109,7 @@ def test_a_code_that_nobody_has_is_told_and_the_list_comes_back(
     app.pump(lambda: app.state.athlete, "the athletes")
     app.write(app.view.find, "zz")
     assert app.view.list.get_children() == ()
-    assert app.window.status.line.cget("text").startswith("Nobody here has “zz”.")
+    assert app.window.status.line.cget("text").startswith("No athlete has “zz”.")
     app.press("BackSpace", "BackSpace")
     assert app.view.list.get_children()
 

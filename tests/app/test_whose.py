@@ -5,6 +5,7 @@ import shutil
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from operator import attrgetter
 from pathlib import Path
 from typing import Any
 
@@ -36,7 +37,7 @@ DAY = "2026-05-14"
 
 def jobs_of_the_window() -> Iterator[tuple[str, str, str]]:
     """Yield (module, channel, by) of every job that is started anywhere in the room."""
-    for path in sorted(APP.glob("*.py")):
+    for path in sorted(APP.rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
             is_job = isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)
             if not is_job or node.func.attr != "run":
@@ -46,14 +47,15 @@ def jobs_of_the_window() -> Iterator[tuple[str, str, str]]:
                 continue
             by = [each.value for each in node.keywords if each.arg == "by"]
             channel = ast.unparse(node.args[0]).strip("'\"")
-            yield path.stem, channel, by[0].value if by else ""  # type: ignore[attr-defined]
+            module = path.relative_to(APP).with_suffix("").as_posix()
+            yield module, channel, by[0].value if by else ""  # type: ignore[attr-defined]
 
 
 FILED_BY_THEMSELVES = {
-    ("card_deeds", "card"),
-    ("copy_deeds", "copy"),
-    ("gallery", "full picture"),
-    ("sheet_deeds", "sheet"),
+    ("mark/taps_actions", "card"),
+    ("review/page_actions", "sheet"),
+    ("squad/copies", "copy"),
+    ("state/frames_shown", "full picture"),
 }
 """Jobs whose results count whatever is open: the tests below show where each of them goes."""
 
@@ -254,22 +256,28 @@ def started(app: Driver, tmp_path: Path) -> dict[str, Callable[[], object]]:
     }
 
 
-SEEN = ("page", "reading", "checks", "pages", "kept", "history", "run_name", "gallery", "written")
-BESIDE = ("season", "group", "proposal")
+SEEN = (
+    "page",
+    "history",
+    "run_name",
+    "review.reading",
+    "review.checks",
+    "marking.gallery",
+    "sheet.pages",
+    "sheet.written",
+    "around.season.shown",
+    "around.group.content",
+    "around.proposal.proposal",
+    "compare.content",
+    "compare.gallery",
+    "compare.where",
+)
 
 
 def seen(app: Driver) -> list[object]:
     """Return all that a late result might change of what is shown."""
-    state = app.state
-    work = state.work
-    compare = state.compare.content, state.compare.gallery, state.compare.where
-    return [
-        *(getattr(state, name) for name in SEEN),
-        *(getattr(state.side, name) for name in BESIDE),
-        work,
-        compare,
-        list(app.opened),
-    ]
+    values = [attrgetter(name)(app.state) for name in SEEN]
+    return [*values, app.state.work, list(app.opened), dict(app.state.marking.kept)]
 
 
 def test_a_late_result_changes_nothing_of_another_squad(

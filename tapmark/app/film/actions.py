@@ -1,5 +1,6 @@
 """What can be done on the Film page: bring clips in, answer questions, read a stopwatch."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
@@ -8,7 +9,7 @@ from tapmark.app.shell.rates import BY_WATCH, answer
 from tapmark.app.shell.run_lock import take_over
 from tapmark.app.shell.runs import ask_clip, ask_folder, ask_stills, start_run, stop_reading
 from tapmark.app.shell.why_disabled import needs_pictures, needs_visit, waiting_for
-from tapmark.app.state.session import Stopwatch
+from tapmark.app.state.session import AppState, Stopwatch
 from tapmark.app.state.viewport import Point
 from tapmark.clip.frames import Clip, StopwatchRate
 from tapmark.errors import StopwatchUnusable
@@ -21,10 +22,9 @@ POLE, SCALE = "pole", "scale"
 
 def pick(context: Context, what: str) -> None:
     """Begin to mark the pole or the scale with two presses on the picture; again: stop."""
-    state = context.state
-    state.film.picking, state.film.picked = ("" if state.film.picking == what else what), ()
-    state.status = PICK_WORDS[state.film.picking][0] if state.film.picking else ""
-    state.notify()
+    film = context.state.film
+    film.picking, film.picked = ("" if film.picking == what else what), ()
+    context.state.status = PICK_WORDS[what][0] if film.picking else ""
 
 
 PICK_WORDS = {
@@ -35,36 +35,20 @@ PICK_WORDS = {
 
 def press(context: Context, at: Point) -> None:
     """Take a press on the picture for the pole or the scale."""
-    state = context.state
-    if not state.film.picking or not state.run:
+    state, what = context.state, context.state.film.picking
+    if not what or not state.run:
         return
-    refuse_outside(state.run, state.film.picking, at)
-    state.film.picked = (*state.film.picked, at)
-    if len(state.film.picked) < 2:
-        state.status = PICK_WORDS[state.film.picking][1]
-        state.notify()
+    refuse_outside(state.run, what, at)
+    picked = (*state.film.picked, at)
+    if len(picked) < 2:
+        state.film.picked, state.status = picked, PICK_WORDS[what][1]
         return
-    first, second = state.film.picked
-    what, state.film.picking, state.film.picked, state.status = state.film.picking, "", (), ""
+    state.film.picking, state.film.picked, state.status = "", (), ""
     if what == POLE:
-        answer(context, "pole", upright_px=_bottom_first(first, second))
+        top, bottom = sorted(picked, key=lambda point: point[1])
+        answer(context, "pole", upright_px=(bottom, top))
     else:
-        metres = state.run.set_up.scale_m or 2.0
-        answer(context, "scale", scale_px=(first, second), scale_m=metres)
-
-
-def _bottom_first(a: Point, b: Point) -> tuple[Point, Point]:
-    return (a, b) if a[1] >= b[1] else (b, a)
-
-
-def clear_pole(context: Context) -> None:
-    """Forget the pole."""
-    answer(context, "no pole", upright_px=None)
-
-
-def clear_scale(context: Context) -> None:
-    """Forget the scale."""
-    answer(context, "no scale", scale_px=None)
+        answer(context, "scale", scale_px=picked, scale_m=state.run.set_up.scale_m or 2.0)
 
 
 def another_pass(context: Context) -> None:
@@ -83,11 +67,14 @@ def change_view(context: Context, view: str) -> None:
         state.marking.event, state.marking.prompt = "", None
 
 
+TOPS = ("shoulder", "base of neck")
+
+
 def choose_top(context: Context, top: str) -> None:
-    """Tap the neck base or the shoulder, in this run and in the squad's runs from now on."""
+    """Tap the base of the neck or the shoulder, in this run and in all later ones."""
     state = context.state
-    uses = top == "neck base"
-    answer(context, f"trunk up to the {top}", uses_neck_base=uses)
+    uses = top == TOPS[1]
+    answer(context, f"top of trunk: {top}", uses_neck_base=uses)
     if state.squad:
         choices = replace(state.squad.choices, neck_base="yes" if uses else "no")
         if choices != state.squad.choices:
@@ -96,10 +83,11 @@ def choose_top(context: Context, top: str) -> None:
 
 def why_no_reading(context: Context) -> str:
     """Why there is nothing to stop."""
-    pictures = context.state.marking.gallery.pictures if context.state.marking.gallery else None
-    is_reading = isinstance(pictures, Clip) and not pictures.is_done
-    is_busy = is_reading or context.jobs.is_busy("pictures")
-    return "" if is_busy else "Nothing is being read."
+    gallery = context.state.marking.gallery
+    is_reading = bool(
+        gallery and isinstance(gallery.pictures, Clip) and not gallery.pictures.is_done
+    )
+    return "" if is_reading or context.jobs.is_busy("pictures") else "Nothing is being read."
 
 
 def why_held(context: Context) -> str:
@@ -113,102 +101,69 @@ def side_words(set_up: SetUp, near_side: str) -> str:
     return f"You see the {near_side} side{mirrored}."
 
 
-_FILM = ("film",)
-
-
 def ask_for_readings(context: Context) -> None:
     """Ask for two readings of a stopwatch, or stop asking."""
-    state = context.state
-    state.film.stopwatch = None if state.film.stopwatch else Stopwatch()
+    film = context.state.film
+    film.stopwatch = None if film.stopwatch else Stopwatch()
 
 
 def take_reading(context: Context, text: str) -> None:
-    """Keep what the stopwatch shows in the picture on the screen. Raises StopwatchUnusable."""
+    """Keep what the stopwatch shows in the frame on the screen. Raises StopwatchUnusable."""
     state = context.state
     why = waiting_for(state)
     if why:
         raise StopwatchUnusable(why)
-    shown_s = seconds_shown(text)
-    taken = (state.film.stopwatch or Stopwatch()).read_at(state.marking.picture, shown_s)
-    state.film.stopwatch = taken
-    if taken.is_whole:
-        found_rate(context)  # a pair that cannot be is told at once
+    watch = state.film.stopwatch or Stopwatch()
+    state.film.stopwatch = watch.read_at(state.marking.picture, seconds_shown(text))
+    found_rate(state)  # readings that contradict each other are refused at once
 
 
-def found_rate(context: Context) -> StopwatchRate | None:
+def found_rate(state: AppState) -> StopwatchRate | None:
     """Return what both readings say, None before. Raises StopwatchUnusable."""
-    state = context.state
-    if (
-        state.marking.gallery is None
-        or state.film.stopwatch is None
-        or not state.film.stopwatch.is_whole
-    ):
+    gallery, watch = state.marking.gallery, state.film.stopwatch
+    if gallery is None or watch is None or not watch.is_whole:
         return None
-    return rate_between(state.marking.gallery.pictures, *state.film.stopwatch.readings)
+    return rate_between(gallery.pictures, *watch.readings)
 
 
 def use_rate(context: Context, phone: str) -> None:
     """Answer the run's rate with what was found, and keep the phone for the next clips."""
     state = context.state
-    found = found_rate(context)
-    if found is None or state.marking.gallery is None or state.squad is None:
+    found, gallery = found_rate(state), state.marking.gallery
+    if found is None or gallery is None:
         return
-    rate_hz = phone_rate_hz(found, state.marking.gallery.pictures)
-    kept = keep_phone(state.squad, phone, rate_hz, context.now().date())
+    rate_hz = phone_rate_hz(found, gallery.pictures)
+    kept = keep_phone(state.the_squad, phone, rate_hz, context.now().date())
     source = BY_WATCH.format(kept.name)
     answer(context, f"filmed at {rate_hz:.1f}", slow_factor=found.slow_factor, rate_source=source)
     state.film.stopwatch = None
-    state.status = f"{kept.name} films at {rate_hz:.1f} a second; the squad remembers it."
+    state.status = f"{kept.name} films at {rate_hz:.1f} fps; the squad remembers it."
 
 
-def _why_disabled(context: Context) -> str:
+def _needs_times(context: Context) -> str:
     gallery = context.state.marking.gallery
-    is_clip = gallery is not None and gallery.pictures.kind == "clip"
-    has_times = is_clip and gallery is not None and gallery.pictures.rate_hz() is not None
+    has_times = bool(gallery and gallery.pictures.kind == "clip" and gallery.pictures.rate_hz())
     return needs_pictures(context) or ("" if has_times else "A stopwatch is read off a clip.")
 
 
+_FILM = ("film",)
+_of_visit = partial(Action, pages=_FILM, group="Film", why_disabled=needs_visit)
+_of_pictures = partial(Action, pages=_FILM, group="Film", why_disabled=needs_pictures)
+
+
+def _forget(what: str, field: str) -> Callable[[Context], None]:
+    return lambda context: answer(context, f"no {what}", **{field: None})
+
+
 ACTIONS = (
-    Action("open clip", "Open a clip…", ask_clip, ("Mod+O",), _FILM, "Film", needs_visit),
-    Action(
-        "open folder",
-        "Open a folder of stills…",
-        ask_folder,
-        ("Mod+D",),
-        _FILM,
-        "Film",
-        needs_visit,
-    ),
-    Action("open stills", "Open loose stills…", ask_stills, ("Mod+L",), _FILM, "Film", needs_visit),
-    Action(
-        "mark pole",
-        "Mark a vertical pole",
-        partial(pick, what=POLE),
-        ("P",),
-        _FILM,
-        "Film",
-        needs_pictures,
-    ),
-    Action(
-        "mark scale",
-        "Mark the scale on the ground",
-        partial(pick, what=SCALE),
-        ("M",),
-        _FILM,
-        "Film",
-        needs_pictures,
-    ),
-    Action("clear pole", "Forget the pole", clear_pole, (), _FILM, "Film", needs_pictures),
-    Action("clear scale", "Forget the scale", clear_scale, (), _FILM, "Film", needs_pictures),
-    Action(
-        "another pass",
-        "Mark another pass",
-        another_pass,
-        (),
-        ("review", "sheet", "film"),
-        "Film",
-        needs_visit,
-    ),
+    _of_visit("open clip", "Open a clip…", ask_clip, ("Mod+O",)),
+    _of_visit("open folder", "Open a folder of stills…", ask_folder, ("Mod+D",)),
+    _of_visit("open stills", "Open loose stills…", ask_stills, ("Mod+L",)),
+    _of_pictures("mark pole", "Mark a vertical pole", partial(pick, what=POLE), ("P",)),
+    _of_pictures("mark scale", "Mark the scale on the ground", partial(pick, what=SCALE), ("M",)),
+    _of_pictures("clear pole", "Forget the pole", _forget("pole", "upright_px")),
+    _of_pictures("clear scale", "Forget the scale", _forget("scale", "scale_px")),
+    _of_visit("another pass", "Mark another pass", another_pass, pages=("review", "sheet", "film")),
     Action(
         "stop reading",
         "Stop reading the clip",
@@ -231,11 +186,11 @@ ACTIONS = (
 STOPWATCH_ACTIONS = (
     Action(
         "stopwatch",
-        "Find the true rate by a stopwatch",
+        "Find the true rate with a stopwatch",
         ask_for_readings,
         ("W",),
-        ("film",),
+        _FILM,
         "Film",
-        _why_disabled,
+        _needs_times,
     ),
 )

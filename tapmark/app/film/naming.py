@@ -1,8 +1,7 @@
 """Whose clip is which: an evening's clips one after the other, a code typed for each."""
 
-from collections.abc import Callable
 from dataclasses import replace
-from datetime import datetime
+from datetime import date, datetime
 from functools import partial
 from pathlib import Path
 
@@ -10,9 +9,9 @@ from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.runs import for_athlete
 from tapmark.app.shell.squads import refresh_roster
-from tapmark.app.shell.why_disabled import needs_squad, today
+from tapmark.app.shell.why_disabled import needs_squad
 from tapmark.app.state.form import FieldTrouble
-from tapmark.app.state.session import Glance
+from tapmark.app.state.session import Glance, NamingPage
 from tapmark.app.state.titles import several
 from tapmark.clip.cache import Cache
 from tapmark.clip.frames import begin_clip, read_header
@@ -33,32 +32,22 @@ STRIP = 5
 
 def ask_clips(context: Context) -> None:
     """Ask for a folder full of clips and begin to name them, or go on where it was left."""
-    squad = context.state.squad
-    folder = context.ask.folder("Name clips: choose the folder from the phone") if squad else None
-    if folder is None or squad is None:
+    state, squad = context.state, context.state.the_squad
+    folder = context.ask.folder("Name clips: choose the folder from the phone")
+    if folder is None:
         return
     clips = clips_in(folder)
-    dated = min(_filmed(clips[0]), today(context))
-    shots = _known_or_new(squad, dated, clips, context)
-    naming_page = context.state.around.naming
-    naming_page.shots, context.state.back, naming_page.glances, naming_page.looking = (
-        shots,
-        "squad",
-        {},
-        "",
-    )
-    first = shots.next_unnamed()
-    naming_page.i_shot = 0 if first is None else first
+    filmed = datetime.fromtimestamp(clips[0].stat().st_mtime).date()
+    now = context.now().date()
+    shots = _known_or_new(squad, min(filmed, now).isoformat(), clips, now)
+    state.around.naming = NamingPage(shots, shots.next_unnamed() or 0)
+    state.back = "squad"
     context.go(PAGE)
 
 
-def _filmed(clip: Path) -> str:
-    return datetime.fromtimestamp(clip.stat().st_mtime).date().isoformat()
-
-
-def _known_or_new(squad: Squad, dated: str, clips: tuple[Path, ...], context: Context) -> ShotList:
+def _known_or_new(squad: Squad, dated: str, clips: tuple[Path, ...], now: date) -> ShotList:
     """Return the list of the evening; clips that came since stand at its end."""
-    order = offered(log_order(squad, context.now().date()))
+    order = offered(log_order(squad, now))
     new = new_list(squad, dated, clips, order)
     try:
         old = load_list(squad, dated)
@@ -69,25 +58,16 @@ def _known_or_new(squad: Squad, dated: str, clips: tuple[Path, ...], context: Co
     return replace(old, shots=(*old.shots, *added))
 
 
-def name_it(context: Context, code: str) -> None:
-    """Name the clip at hand and go on to the next; raise FieldTrouble for an unknown code."""
-    naming_page = context.state.around.naming
-    squad = context.state.squad
-    if naming_page.shots is None or squad is None:
+def name_it(context: Context, code: str, *, go_on: bool = True) -> None:
+    """Name the clip at hand, and go on to the next; raise FieldTrouble for an unknown code."""
+    page = context.state.around.naming
+    if page.shots is None:
         return
     code = code.strip()
-    known = {each.lower(): each for each in squad.codes()}
+    known = {each.lower(): each for each in context.state.the_squad.codes()}
     if code.lower() not in known:
         raise FieldTrouble("code", f"The squad has no athlete “{code}”. {_near(code, known)}")
-    _keep(context, name_shot(naming_page.shots, naming_page.i_shot, known[code.lower()]))
-
-
-def name_here(context: Context, code: str) -> None:
-    """Name the clip at hand and stay at it; raise FieldTrouble for an unknown code."""
-    naming_page = context.state.around.naming
-    here = naming_page.i_shot
-    name_it(context, code)
-    naming_page.i_shot = here
+    _keep(context, name_shot(page.shots, page.i_shot, known[code.lower()]), go_on)
 
 
 def _near(code: str, known: dict[str, str]) -> str:
@@ -97,60 +77,53 @@ def _near(code: str, known: dict[str, str]) -> str:
 
 def skip(context: Context) -> None:
     """Leave the clip at hand out: it was no run."""
-    naming_page = context.state.around.naming
-    if naming_page.shots:
-        _keep(context, skip_shot(naming_page.shots, naming_page.i_shot))
+    page = context.state.around.naming
+    if page.shots:
+        _keep(context, skip_shot(page.shots, page.i_shot))
 
 
-def _keep(context: Context, shots: ShotList) -> None:
-    """Write the list and go to the next clip without a name."""
-    naming_page = context.state.around.naming
-    squad = context.state.squad
-    if squad is None:
-        return
-    save_list(squad, shots)
+def _keep(context: Context, shots: ShotList, go_on: bool = True) -> None:
+    """Write the list, and go to the next clip without a name."""
+    page = context.state.around.naming
+    save_list(context.state.the_squad, shots)
     context.saver.note_saved()
-    naming_page.shots = shots
-    following = shots.next_unnamed(naming_page.i_shot)
-    following = shots.next_unnamed() if following is None else following
-    naming_page.i_shot = (
-        min(naming_page.i_shot + 1, len(shots.shots) - 1) if following is None else following
-    )
+    page.shots = shots
+    if go_on:
+        after = shots.next_unnamed(page.i_shot)
+        after = shots.next_unnamed() if after is None else after
+        page.i_shot = min(page.i_shot + 1, len(shots.shots) - 1) if after is None else after
     context.state.status = ""
     context.state.notify()
 
 
 def to_shot(context: Context, by: int) -> None:
     """Look at the next or the previous clip."""
-    naming_page = context.state.around.naming
-    if naming_page.shots:
-        naming_page.i_shot = min(max(0, naming_page.i_shot + by), len(naming_page.shots.shots) - 1)
-    context.state.notify()
+    page = context.state.around.naming
+    if page.shots:
+        page.i_shot = min(max(0, page.i_shot + by), len(page.shots.shots) - 1)
 
 
 def look(context: Context) -> None:
-    """Fetch what is to be seen of the clip at hand, beside the window."""
-    naming_page = context.state.around.naming
-    squad = context.state.squad
-    if naming_page.shots is None or squad is None:
+    """Fetch the first frames of the clip at hand, in a job."""
+    page = context.state.around.naming
+    if page.shots is None:
         return
-    shot = naming_page.shots.shots[naming_page.i_shot]
+    shot = page.shots.shots[page.i_shot]
     key = shot.fingerprint
-    if key in naming_page.glances or naming_page.looking == key:
+    if key in page.glances or page.looking == key:
         return
-    naming_page.looking = key
-    clip, cache_folder = clip_at(squad, naming_page.shots, shot), context.cache_folder
+    page.looking = key
+    clip = clip_at(context.state.the_squad, page.shots, shot)
+    cache_folder = context.cache_folder
 
-    def done(glance: Glance) -> None:
-        naming_page.glances[key] = glance
-        naming_page.looking = ""
+    def done(glance: Glance | None) -> None:
+        page.glances[key] = glance
+        page.looking = ""
         context.state.notify()
 
     def failed(trouble: object) -> None:
-        naming_page.glances[key] = None
-        naming_page.looking = ""
         context.state.status = str(trouble)
-        context.state.notify()
+        done(None)
 
     context.jobs.run(
         "glance", lambda task: glance_at(clip, cache_folder, task), done, failed, by="squad"
@@ -158,15 +131,10 @@ def look(context: Context) -> None:
 
 
 def glance_at(clip: Path, cache_folder: Path, task: Task) -> Glance:
-    """Return the first picture of a clip and a few others; raise ClipError, Cancelled."""
+    """Return the first frame of a clip and a few others; raise ClipError, Cancelled."""
     header = read_header(clip)
-    begun = begin_clip(
-        clip,
-        cache_folder,
-        part=(0.0, GLANCE_S),
-        header=header,
-        is_cancelled=task.is_cancelled,
-    )
+    part = (0.0, GLANCE_S)
+    begun = begin_clip(clip, cache_folder, part=part, header=header, is_cancelled=task.is_cancelled)
     try:
         first = begun.preview(0).convert("RGB")
     finally:
@@ -177,11 +145,10 @@ def glance_at(clip: Path, cache_folder: Path, task: Task) -> Glance:
 
 def make_runs(context: Context) -> None:
     """Make a run of each named clip; nothing of the clips is touched."""
-    naming_page = context.state.around.naming
-    squad = context.state.squad
-    if naming_page.shots is None or squad is None:
+    shots, now = context.state.around.naming.shots, context.now().date()
+    folder = context.state.the_squad.folder
+    if shots is None:
         return
-    shots, folder, now = naming_page.shots, squad.folder, context.now().date()
     context.state.status = "Making the runs …"
     context.jobs.run(
         "copy",
@@ -190,13 +157,10 @@ def make_runs(context: Context) -> None:
         context.failed,
         by="squad",
     )
-    context.state.notify()
 
 
 def _make(context: Context, dated: str, looked: tuple[Looked, ...]) -> None:
-    squad = context.state.squad
-    if squad is None:
-        return
+    squad = context.state.the_squad
     set_up_of = partial(for_athlete, squad.choices.set_up)
     taken = from_clips(squad, dated, looked, set_up_of, context.now().date())
     refresh_roster(context)
@@ -204,34 +168,28 @@ def _make(context: Context, dated: str, looked: tuple[Looked, ...]) -> None:
     if taken.known:
         said.append(f"{several(taken.known, 'clip')} had a run already.")
     context.state.status = " ".join((*said, *taken.refused))
-    context.state.notify()
 
 
-def paper_out(context: Context, write: Callable[[Squad, Context], Path]) -> None:
-    """Write a card for the track and open it."""
-    squad = context.state.squad
-    if squad:
-        path = write(squad, context)
-        context.open_file(hand_over(squad, path, context.now().date()))
-        context.state.status = f"Written: {path}"
-        context.state.notify()
+def shot_log(context: Context) -> None:
+    """Write the shot log of the next evening and open it."""
+    squad, now = context.state.the_squad, context.now().date()
+    _open(context, write_shot_log(squad, log_order(squad, now), now, context.state.paper))
 
 
-def _log(squad: Squad, context: Context) -> Path:
+def filming_card(context: Context) -> None:
+    """Write the card on how to film and open it."""
     now = context.now().date()
-    return write_shot_log(squad, log_order(squad, now), now, context.state.paper)
+    _open(context, write_filming_card(context.state.the_squad, now, context.state.paper))
 
 
-def _card(squad: Squad, context: Context) -> Path:
-    return write_filming_card(squad, context.now().date(), context.state.paper)
+def _open(context: Context, path: Path) -> None:
+    context.open_file(hand_over(context.state.the_squad, path, context.now().date()))
+    context.state.status = f"Written: {path}"
 
 
 def _needs_shots(context: Context) -> str:
-    return (
-        ""
-        if context.state.around.naming.shots
-        else "Choose a folder of clips on the Squad page first."
-    )
+    has = context.state.around.naming.shots is not None
+    return "" if has else "Choose a folder of clips on the Squad page first."
 
 
 def _needs_named(context: Context) -> str:
@@ -240,44 +198,18 @@ def _needs_named(context: Context) -> str:
     return _needs_shots(context) or ("" if has else "Name a clip first.")
 
 
-_NAMING = (PAGE,)
-_SQUAD = ("squad",)
+_of_squad = partial(Action, pages=("squad",), group="Squad", why_disabled=needs_squad)
+_naming = partial(Action, pages=(PAGE,), group="Clips")
 ACTIONS = (
-    Action(
-        "name clips",
-        "Name a folder full of clips…",
-        ask_clips,
-        ("K",),
-        _SQUAD,
-        "Squad",
-        needs_squad,
-    ),
-    Action(
-        "shot log",
-        "Shot log of the next evening, to print",
-        partial(paper_out, write=_log),
-        ("L",),
-        _SQUAD,
-        "Squad",
-        needs_squad,
-    ),
-    Action(
-        "filming card",
-        "Filming card, to print",
-        partial(paper_out, write=_card),
-        (),
-        _SQUAD,
-        "Squad",
-        needs_squad,
-    ),
-    Action("skip clip", "Leave this clip out", skip, ("Mod+K",), _NAMING, "Clips", _needs_shots),
-    Action(
+    _of_squad("name clips", "Name a folder full of clips…", ask_clips, ("K",)),
+    _of_squad("shot log", "Shot log of the next evening, to print", shot_log, ("L",)),
+    _of_squad("filming card", "Filming card, to print", filming_card),
+    _naming("skip clip", "Leave this clip out", skip, ("Mod+K",), why_disabled=_needs_shots),
+    _naming(
         "make runs",
         "Make runs of the named clips",
         make_runs,
         ("Mod+Return",),
-        _NAMING,
-        "Clips",
-        _needs_named,
+        why_disabled=_needs_named,
     ),
 )

@@ -1,4 +1,4 @@
-"""The page for naming clips: the clip's first picture, a field for the code, the evening's list."""
+"""The page for naming clips: the clip's first frame, a field for the code, the evening's list."""
 
 import tkinter as tk
 from collections.abc import Callable
@@ -7,11 +7,12 @@ from tkinter import ttk
 
 from PIL import Image, ImageTk
 
-from tapmark.app.film.naming import PAGE, look, name_here, name_it, to_shot
+from tapmark.app.film import naming
+from tapmark.app.film.naming import PAGE, name_it, to_shot
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.keys import sequence
 from tapmark.app.state.form import FieldTrouble
-from tapmark.app.state.session import Glance
+from tapmark.app.state.session import Glance, NamingPage
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
@@ -35,12 +36,12 @@ STRIP_EM = 15
 class NamingView:
     """Builds and refreshes the page."""
 
-    def build(self, parent: tk.Misc, context: Context, look_: Look) -> ttk.Frame:
+    def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
         """Make the widgets."""
-        self.context, self.look = context, look_
+        self.context, self.look = context, look
         self._fresh, self._drawn, self._asked = Fresh(), Fresh(), Fresh()
         self._photos: list[ImageTk.PhotoImage] = []
-        side = Side(parent, context, look_, WORDS_EM)
+        side = Side(parent, context, look, WORDS_EM)
         side.large.rowconfigure(0, weight=1)
         self._build_pictures(side.large)
         self._build_field(side.large)
@@ -49,7 +50,7 @@ class NamingView:
         return side.frame
 
     def _build_pictures(self, parent: ttk.Frame) -> None:
-        look_ = self.look
+        look = self.look
         self.canvas = tk.Canvas(
             parent, background=palette.HAIRLINE, highlightthickness=0, width=1, height=1
         )
@@ -60,18 +61,18 @@ class NamingView:
             background=palette.PAPER,
             highlightthickness=0,
             width=1,
-            height=look_.units(STRIP_EM * 0.62),
+            height=look.units(STRIP_EM * 0.62),
         )
-        self.strip.grid(row=1, column=0, sticky="ew", pady=(look_.units(1), 0))
+        self.strip.grid(row=1, column=0, sticky="ew", pady=(look.units(1), 0))
 
     def _build_field(self, parent: ttk.Frame) -> None:
-        look_ = self.look
+        look = self.look
         box = ttk.Frame(parent)
-        box.grid(row=2, column=0, sticky="ew", pady=(look_.units(1), 0))
+        box.grid(row=2, column=0, sticky="ew", pady=(look.units(1), 0))
         box.columnconfigure(3, weight=1)
         ttk.Label(box, text="Whose clip is it?", style="Head.TLabel").grid(row=0, column=0)
         self.code = ttk.Entry(box, width=14)
-        self.code.grid(row=0, column=1, padx=look_.units(1.2))
+        self.code.grid(row=0, column=1, padx=look.units(1.2))
         for keys, action in (
             ("<Return>", self._name),
             ("<Down>", partial(self._to, 1)),
@@ -80,8 +81,8 @@ class NamingView:
             self.code.bind(keys, lambda event, action=action: self._do(action))  # type: ignore[misc]
         self._filled = ""
         self.context.fields[str(self.code)] = self._commit
-        self.code.bind(sequence("Mod+Return", look_.system), lambda event: None)  # goes on
-        ActionButton(box, self.context, look_, "skip clip", "No run: leave out").grid(
+        self.code.bind(sequence("Mod+Return", look.system), lambda event: None)  # goes on
+        ActionButton(box, self.context, look, "skip clip", "No run: leave out").grid(
             row=0, column=2
         )
         self.trouble = ttk.Label(box, style="Error.TLabel")
@@ -89,16 +90,16 @@ class NamingView:
         self.trouble.grid(row=1, column=0, columnspan=4, sticky="w")
 
     def _build_list(self, parent: ttk.Frame) -> None:
-        look_ = self.look
-        self.title = wrapped(ttk.Label(parent, style="Title.TLabel"), look_.units(WORDS_EM))
-        self.title.grid(row=0, column=0, sticky="w", pady=(0, look_.units(1)))
+        look = self.look
+        self.title = wrapped(ttk.Label(parent, style="Title.TLabel"), look.units(WORDS_EM))
+        self.title.grid(row=0, column=0, sticky="w", pady=(0, look.units(1)))
         parent.rowconfigure(1, weight=1)
         self.list = ttk.Treeview(
             parent, columns=("clip", "code", "state"), show="headings", selectmode="browse"
         )
         for key, words in (("clip", "clip"), ("code", "code"), ("state", "")):
             self.list.heading(key, text=words, anchor="w")
-        self.cells = Cells(self.list, look_, spare_to="clip")
+        self.cells = Cells(self.list, look, spare_to="clip")
         self.list.tag_configure("quiet", foreground=palette.MUTED)
         self.list.grid(row=1, column=0, sticky="nsew")
         scrolled(self.list, parent, 1)
@@ -115,11 +116,11 @@ class NamingView:
     def _to(self, by: int) -> None:
         self.context.attempt(lambda: to_shot(self.context, by))
 
-    def _name(self, name: Callable[[Context, str], None] = name_it) -> str:
+    def _name(self, *, go_on: bool = True) -> str:
         """Name the clip; a code that is not there says so below the field, and is returned."""
         typed = self.code.get()
         try:
-            name(self.context, typed)
+            name_it(self.context, typed, go_on=go_on)
         except FieldTrouble as trouble:
             self.trouble.configure(text=str(trouble))
             self.code.state(["invalid"])
@@ -135,7 +136,7 @@ class NamingView:
         is_here = self.code.winfo_exists() and self.context.state.page == PAGE
         if not is_here or self.code.get().strip() in ("", self._filled):
             return ""
-        return self._name(name_here)
+        return self._name(go_on=False)
 
     def show(self) -> None:
         """Give the keyboard to the field."""
@@ -145,19 +146,24 @@ class NamingView:
 
     def refresh(self) -> None:
         """Show the list and the clip at hand."""
-        naming_page = self.context.state.around.naming
+        page = self.page
         for button in self.buttons:
             button.refresh()
-        if naming_page.shots is None:
+        if page.shots is None:
             return
-        look(self.context)
-        if self._fresh.is_new(naming_page.shots):
-            self._fill(naming_page.shots)
-        self._select(str(naming_page.i_shot))
-        shot = naming_page.shots.shots[naming_page.i_shot]
-        if self._asked.is_new(naming_page.i_shot, shot):
+        naming.look(self.context)
+        if self._fresh.is_new(page.shots):
+            self._fill(page.shots)
+        self._select(str(page.i_shot))
+        shot = page.shots.shots[page.i_shot]
+        if self._asked.is_new(page.i_shot, shot):
             self._ask(shot)
         self._draw()
+
+    @property
+    def page(self) -> NamingPage:
+        """What the state says of this page."""
+        return self.context.state.around.naming
 
     def _ask(self, shot: Shot) -> None:
         self.trouble.configure(text="")
@@ -190,15 +196,14 @@ class NamingView:
 
     def _selected(self) -> None:
         chosen = self.list.selection()
-        if chosen and int(chosen[0]) != self.context.state.around.naming.i_shot:
-            by = int(chosen[0]) - self.context.state.around.naming.i_shot
-            self._to(by)
+        if chosen and int(chosen[0]) != self.page.i_shot:
+            self._to(int(chosen[0]) - self.page.i_shot)
 
     def _draw(self) -> None:
-        naming_page = self.context.state.around.naming
+        page = self.page
         size = (self.canvas.winfo_width(), self.canvas.winfo_height())
-        shot = naming_page.shots.shots[naming_page.i_shot] if naming_page.shots else None
-        glance = naming_page.glances.get(shot.fingerprint) if shot else None
+        shot = page.shots.shots[page.i_shot] if page.shots else None
+        glance = page.glances.get(shot.fingerprint) if shot else None
         if size[0] < 20 or not self._drawn.is_new(id(glance), size):
             return
         self._photos = []
@@ -207,15 +212,10 @@ class NamingView:
         if glance:
             self._draw_glance(glance, size)
         else:
-            is_coming = shot is not None and shot.fingerprint not in naming_page.glances
+            is_coming = shot is not None and shot.fingerprint not in page.glances
             words = "Looking …" if is_coming else "This clip cannot be shown."
-            self.canvas.create_text(
-                size[0] / 2,
-                size[1] / 2,
-                text=words,
-                fill=palette.MUTED,
-                font=self.look.font("body"),
-            )
+            middle, font = (size[0] / 2, size[1] / 2), self.look.font("body")
+            self.canvas.create_text(*middle, text=words, fill=palette.MUTED, font=font)
 
     def _draw_glance(self, glance: Glance, size: tuple[int, int]) -> None:
         self._put(self.canvas, glance.first, (0, 0, *size))

@@ -4,11 +4,11 @@ import tkinter as tk
 from collections.abc import Callable
 from functools import partial
 from tkinter import ttk
-from typing import Any
 
 from PIL import ImageTk
 
 from tapmark.app.film.actions import (
+    TOPS,
     change_view,
     choose_top,
     found_rate,
@@ -95,25 +95,22 @@ class FilmView:
             self._ask_for_part(state.film.long_clip)
             return
         self.part.frame.grid_remove()
-        if not state.marking.gallery or not len(state.marking.gallery.pictures):
+        gallery = state.marking.gallery
+        if not gallery or not len(gallery.pictures):
             self.pane.clear()
             self.pane.canvas.grid_remove()
             self.walker.frame.grid_remove()
-            words = (
-                "Open a clip or a folder of stills."
-                if state.run
-                else ("Choose an athlete on Squad and start a visit.")
-            )
+            without = "Choose an athlete on Squad and start a visit."
+            words = "Open a clip or a folder of stills." if state.run else without
             self.empty_words.configure(text=words)
             self.empty.grid()
             return
         self.empty.grid_remove()
         self.pane.canvas.grid()
         self.walker.frame.grid()
-        i = min(
-            state.marking.picture, len(state.marking.gallery.pictures) - 1
-        )  # while a clip is being read
-        self.pane.show(state.marking.gallery, i, state.viewport(), state.tone)
+        n_read = len(gallery.pictures)  # grows while a clip is being read
+        i = min(state.marking.picture, n_read - 1)
+        self.pane.show(gallery, i, state.viewport(), state.tone)
         self.pane.draw(film_overlay(state, state.viewport(), self.look.unit), delay_ms=1)
 
     def _ask_for_part(self, found: LongClip) -> None:
@@ -128,7 +125,7 @@ class FilmView:
         if state.film.long_clip:
             return "The rest of the clip stays where it is; Escape leaves without reading."
         if state.film.stopwatch:
-            return "Arrow keys and the bar go through the pictures; Escape leaves."
+            return "Arrow keys and the bar go through the frames; Escape leaves."
         if not state.marking.gallery and state.run and state.run.set_up.upright_px:
             return SAME_PLACE
         if not state.marking.gallery:
@@ -137,9 +134,8 @@ class FilmView:
 
     def corner(self) -> str:
         """The zoom."""
-        return (
-            zoom_words(self.context.state.viewport()) if self.context.state.marking.gallery else ""
-        )
+        state = self.context.state
+        return zoom_words(state.viewport()) if state.marking.gallery else ""
 
 
 ACROSS = 5
@@ -147,10 +143,11 @@ WIDE_EM = 19
 
 
 class PartPanel:
-    """Stands in the place of the picture until a part is chosen."""
+    """Stands in the place of the frame until a part of a long clip is chosen."""
 
     def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
         self.context, self.look, self._fresh = context, look, Fresh()
+        self._fresh_part = Fresh()
         self._photos: list[ImageTk.PhotoImage] = []
         self.frame = ttk.Frame(parent)
         self.words = wrapped(ttk.Label(self.frame), look.units(WIDE_EM * ACROSS))
@@ -160,7 +157,7 @@ class PartPanel:
         self._build_fields()
 
     def _build_fields(self) -> None:
-        look, box = self.look, ttk.Frame(self.frame)
+        context, look, box = self.context, self.look, ttk.Frame(self.frame)
         box.grid(row=2, column=0, sticky="ew", pady=(look.units(1), 0))
         self.fields: dict[str, ttk.Entry] = {}
         for i, (key, words) in enumerate((("start", "From, s"), ("end", "To, s"))):
@@ -170,7 +167,9 @@ class PartPanel:
             field.bind("<Return>", lambda event: self._read())
             self.fields[key] = field
         box.columnconfigure(4, weight=1)
-        self.whole = ttk.Button(box, text="Read all of it", command=self._read_all)
+        self.whole = ttk.Button(
+            box, text="Read all of it", command=lambda: context.attempt(lambda: read_all(context))
+        )
         self.whole.grid(row=0, column=5, padx=look.units(1))
         self.part = ttk.Button(box, text="Read this part", command=self._read)
         self.part.grid(row=0, column=6)
@@ -186,23 +185,16 @@ class PartPanel:
             return
         self.context.state.notify()
 
-    def _read_all(self) -> None:
-        self.context.attempt(lambda: read_all(self.context))
-
     def refresh(self, found: LongClip) -> None:
         """Show the clip and the part that is offered."""
         if self._fresh.is_new(found.wish):
             self._show_strip(found)
-        if self._fresh_part(found):
+        if self._fresh_part.is_new(found.start_s, found.end_s):
             for key, value in (("start", found.start_s), ("end", found.end_s)):
                 self.fields[key].state(["!invalid"])
                 self.fields[key].delete(0, "end")
                 self.fields[key].insert(0, f"{value:.1f}")
             self.trouble.configure(text="")
-
-    def _fresh_part(self, found: LongClip) -> bool:
-        before, self._part = getattr(self, "_part", None), (found.start_s, found.end_s)
-        return before != self._part
 
     def _show_strip(self, found: LongClip) -> None:
         self.words.configure(text=found.words)
@@ -220,16 +212,13 @@ class PartPanel:
                 text=f"{at_s:.0f} s",
                 compound="top",
                 style="Quiet.TButton",
-                command=self._around(at_s),
+                command=partial(self.context.attempt, partial(around, self.context, at_s)),
             )
             button.grid(row=i // ACROSS, column=i % ACROSS, padx=self.look.units(0.3))
 
-    def _around(self, at_s: float) -> Any:
-        return lambda: self.context.attempt(lambda: around(self.context, at_s))
-
 
 ABOUT = (
-    "Film a running stopwatch once with each phone, in the slow motion you use. Go to a picture "
+    "Film a running stopwatch once with each phone, in the slow motion you use. Go to a frame "
     "where it can be read, type what it shows, and take it. Then go on by ten seconds of the "
     "watch or more, and take a second reading."
 )
@@ -243,7 +232,7 @@ class StopwatchPanel:
         width, gap = look.units(width_em), look.units(0.8)
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(1, weight=1)
-        title = ttk.Label(self.frame, text="True rate by a stopwatch", style="Head.TLabel")
+        title = ttk.Label(self.frame, text="True rate with a stopwatch", style="Head.TLabel")
         title.grid(row=0, column=0, columnspan=3, sticky="w")
         about = wrapped(ttk.Label(self.frame, text=ABOUT, style="Muted.TLabel"), width)
         about.grid(
@@ -255,9 +244,7 @@ class StopwatchPanel:
         self.phone, self.use = self._row(4, "Name of the phone", "Use and keep", self._use, gap)
         self.trouble = wrapped(ttk.Label(self.frame, style="Error.TLabel"), width)
         self.trouble.grid(row=5, column=0, columnspan=3, sticky="w", pady=(gap, 0))
-        self.leave = ttk.Button(
-            self.frame, text="Leave as it was", command=lambda: context.perform("leave")
-        )
+        self.leave = ttk.Button(self.frame, text="Cancel", command=lambda: context.perform("leave"))
         self.leave.grid(row=6, column=2, sticky="e", pady=(look.units(1.6), 0))
 
     def _row(
@@ -298,7 +285,7 @@ class StopwatchPanel:
         self.trouble.configure(text="")
 
     def refresh(self, state: AppState) -> None:
-        """Show the readings and what they say; take no room when nobody asked."""
+        """Show the readings and what they say; take no room until asked for."""
         if state.film.stopwatch is None:
             self.frame.grid_remove()
             self._fresh.forget()
@@ -318,15 +305,14 @@ class StopwatchPanel:
 def taken_words(context: Context) -> str:
     """Return the readings taken so far, a line each, and what they say together."""
     readings = context.state.film.stopwatch.readings if context.state.film.stopwatch else ()
-    lines = [f"Picture {each.picture + 1} shows {each.shown_s:.2f} s." for each in readings]
+    lines = [f"Frame {each.picture + 1} shows {each.shown_s:.2f} s." for each in readings]
     try:
-        found = found_rate(context)
+        found = found_rate(context.state)
     except StopwatchUnusable as trouble:
         return "\n".join([*lines, str(trouble)])
     return "\n".join([*lines, true_rate_words(found)] if found else lines) or "No reading yet."
 
 
-TOPS = ("shoulder", "neck base")
 NUMBERS = {  # field -> (words, low, high)
     "camera_distance_m": ("camera distance, m", 1, 100),
     "scale_m": ("scale, m", 0.1, 50),
@@ -406,7 +392,7 @@ class Questions:
         self._label("Seen from", row)
         self.view = ttk.Combobox(self.frame, values=VIEWS, state="readonly", width=8)
         self._place(self.view, row)
-        self._label("Trunk up to", row, 2)
+        self._label("Top of trunk", row, 2)
         self.top = ttk.Combobox(self.frame, values=TOPS, state="readonly", width=8)
         self._place(self.top, row, 3)
         self._on_choice(self.view, change_view)
@@ -428,14 +414,14 @@ class Questions:
         )
         self._choice("Kind of run", "context", CONTEXTS)
         row = self._next()
-        self._label("Filmed at, per s", row)
+        self._label("Filmed at (fps)", row)
         box = ttk.Frame(self.frame)
         box.columnconfigure(0, weight=1)
         self._place(box, row, span=3)
         self.rate = ttk.Combobox(box, width=8)
         self.rate.grid(row=0, column=0, sticky="ew", padx=(0, self.look.units(0.5)))
         self.watch = ActionButton(
-            box, self.context, self.look, "stopwatch", "By a stopwatch…"
+            box, self.context, self.look, "stopwatch", "With a stopwatch…"
         ).grid(row=0, column=1)
         self._rate = Typed(self.context, self.rate, self._keep_rate)
         self.rate.bind("<<ComboboxSelected>>", lambda event: self._rate.commit())
@@ -552,7 +538,7 @@ class Questions:
         return trouble
 
     def refresh(self, state: AppState) -> None:
-        """Show the answers as they stand, where nobody is typing."""
+        """Show the answers as they stand; a field being typed in keeps its text."""
         run, gallery = state.run, state.marking.gallery
         if run is None or state.film.stopwatch:
             self.frame.grid_remove()

@@ -294,7 +294,7 @@ ACTIONS = (
     ),
     Action("guess", "Guess", guess, ("G",), _TAPS, "Taps", needs_prompt),
     Action("hidden", "Hidden", _hide, ("H",), _TAPS, "Taps", needs_prompt),
-    Action("behind", "Behind near knee", _hide_behind, ("B",), _TAPS, "Taps", may_hide_behind),
+    Action("behind", "Behind the near knee", _hide_behind, ("B",), _TAPS, "Taps", may_hide_behind),
     Action("blurred", "Blurred picture", blurred, ("R",), _TAPS, "Taps", needs_frame),
     Action("next point", "Next point", partial(go_on, by=1), ("Tab",), _TAPS, "Taps"),
     Action("last point", "Previous point", partial(go_on, by=-1), ("Shift+Tab",), _TAPS, "Taps"),

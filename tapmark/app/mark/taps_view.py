@@ -104,17 +104,20 @@ class TapView:
         box = ttk.Frame(words)
         box.grid(row=4, column=0, sticky="ew")
         made = {}
-        for i, name in enumerate(("guess", "hidden", "behind", "blurred", "undo", "redo")):
-            row, column = divmod(i, 2)
-            box.columnconfigure(column, weight=1, uniform="pair")
-            short = "Behind knee" if name == "behind" else ""
-            made[name] = ActionButton(box, context, look, name, short, has_key=i < 4).grid(
+        for i, name in enumerate(("hidden", "behind", "guess", "blurred", "undo", "redo")):
+            row, i_column = divmod(i, 2)
+            spare = (0, look.units(0.5)) if i_column == 0 else (look.units(0.5), 0)
+            column, span = ((0, 1), (1, 2))[i_column] if row < 2 else ((0, 2), (2, 1))[i_column]
+            made[name] = ActionButton(box, context, look, name, has_key=i < 4).grid(
                 row=row,
                 column=column,
+                columnspan=span,
                 sticky="ew",
-                padx=(0, look.units(0.5)) if column == 0 else (look.units(0.5), 0),
+                padx=spare,
                 pady=(0, look.units(1 if row != 1 else 1.6)),
             )
+        for column, weight in enumerate((2, 1, 3)):  # long words beside short ones, halves below
+            box.columnconfigure(column, weight=weight, uniform="part")
         return made
 
     def show(self) -> None:

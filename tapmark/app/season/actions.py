@@ -1,17 +1,16 @@
 """What can be done on the Season page: look at one measure, type ticks back in, print."""
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import date
 from functools import partial
-from pathlib import Path
 
 from tapmark.app.shell.comparing import choose_other, open_compare
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.squads import open_visit
-from tapmark.app.shell.why_disabled import needs_athlete, needs_taps, today
+from tapmark.app.shell.why_disabled import needs_athlete, needs_taps
 from tapmark.app.state.form import FieldTrouble
-from tapmark.app.state.session import Shown
+from tapmark.app.state.session import SeasonPage, Shown
 from tapmark.errors import NotThere
 from tapmark.marks.days import long_day
 from tapmark.services.changes import since_lines
@@ -32,23 +31,16 @@ PAGE = "season"
 
 
 def open_season(context: Context) -> None:
-    """Show the season of the athlete chosen; it is measured beside the window."""
-    state = context.state
-    if not state.squad or not state.athlete:
-        return
-    season_page = state.around.season
-    state.back, season_page.shown, season_page.i_measure, season_page.i_visit = "squad", None, 0, -1
-    season_page.shows_sides = False
+    """Show the season of the athlete chosen; it is measured in a job."""
+    context.state.back, context.state.around.season = "squad", SeasonPage()
     read_season(context)
     context.go(PAGE)
 
 
 def read_season(context: Context) -> None:
-    """Read the season again, beside the window."""
-    state = context.state
-    if not state.squad or not state.athlete:
-        return
-    folder, code, now = state.squad.folder, state.athlete.code, context.now().date()
+    """Read the season again, in a job."""
+    state, now = context.state, context.now().date()
+    folder, code = state.the_squad.folder, state.the_athlete.code
 
     def work() -> Shown:
         squad = open_squad(folder, [])
@@ -62,13 +54,12 @@ def read_season(context: Context) -> None:
     context.jobs.run("season", lambda task: work(), done, context.failed, by="athlete")
 
 
-def measure_of(context: Context) -> SeasonMeasure | None:
+def measure_of(page: SeasonPage) -> SeasonMeasure | None:
     """Return the measure that is looked at, over the season; None while there is none."""
-    season_page = context.state.around.season
-    shown = season_page.shown
+    shown = page.shown
     if shown is None or not shown.measures:
         return None
-    return over_season(shown.readings, *shown.measures[season_page.i_measure % len(shown.measures)])
+    return over_season(shown.readings, *shown.measures[page.i_measure % len(shown.measures)])
 
 
 def left_minus_right(shown: Shown, key: str) -> Iterator[tuple[str, float, float, str]]:
@@ -81,23 +72,21 @@ def left_minus_right(shown: Shown, key: str) -> Iterator[tuple[str, float, float
 
 def other_measure(context: Context, by: int) -> None:
     """Look at the next or the previous measure."""
-    season_page = context.state.around.season
-    if season_page.shown and season_page.shown.measures:
-        season_page.i_measure = (season_page.i_measure + by) % len(season_page.shown.measures)
-    context.state.notify()
+    page = context.state.around.season
+    if page.shown and page.shown.measures:
+        page.i_measure = (page.i_measure + by) % len(page.shown.measures)
 
 
 def sides(context: Context) -> None:
     """Show left against right, or the measure itself again."""
-    context.state.around.season.shows_sides = not context.state.around.season.shows_sides
-    context.state.notify()
+    page = context.state.around.season
+    page.shows_sides = not page.shows_sides
 
 
-def visit_of(context: Context) -> WorkedOn | None:
+def visit_of(page: SeasonPage) -> WorkedOn | None:
     """Return the visit chosen in the list, the newest by default."""
-    season_page = context.state.around.season
-    visits = season_page.shown.season.visits if season_page.shown else ()
-    return visits[season_page.i_visit] if visits else None
+    visits = page.shown.season.visits if page.shown else ()
+    return visits[page.i_visit] if visits else None
 
 
 def became_of(visit: WorkedOn) -> tuple[str, str]:
@@ -108,12 +97,12 @@ def became_of(visit: WorkedOn) -> tuple[str, str]:
 
 def keep_ticks(context: Context, text: str, coach_saw: str) -> None:
     """Write the typed boxes into their visit; raise FieldTrouble for what is no box."""
-    state, visit = context.state, visit_of(context)
-    if not state.squad or not state.athlete or visit is None:
+    state, now = context.state, context.now().date()
+    visit = visit_of(state.around.season)
+    if visit is None:
         return
-    code, now = state.athlete.code, context.now().date()
-    ticked = ticks_from(text, visit.dated, today(context))
-    type_back(state.squad, code, visit.dated, ticked, coach_saw, now)
+    ticked = ticks_from(text, visit.dated, now.isoformat())
+    type_back(state.the_squad, state.the_athlete.code, visit.dated, ticked, coach_saw, now)
     context.saver.note_saved()
     state.status = f"{len(ticked)} boxes kept with the sheet of {long_day(visit.dated)}."
     read_season(context)
@@ -123,43 +112,39 @@ def keep_ticks(context: Context, text: str, coach_saw: str) -> None:
 def type_ticks(context: Context) -> None:
     """Put the keyboard into the field for the boxes."""
     context.state.around.season.wants_ticks = True
-    context.state.notify()
 
 
-def picture_out(context: Context, hand: Callable[[Path], None]) -> None:
-    """Write the plot that is shown as a picture beside the athlete and hand it over."""
-    state, measure = context.state, measure_of(context)
-    if not state.squad or not state.athlete or measure is None:
+def picture_out(context: Context, *, prints: bool) -> None:
+    """Write the plot that is shown as a picture into the athlete's folder; print or open it."""
+    page, now = context.state.around.season, context.now().date()
+    squad, code, measure = context.state.the_squad, context.state.the_athlete.code, measure_of(page)
+    if measure is None:
         return
-    squad, code, now = state.squad, state.athlete.code, context.now().date()
     folder = squad.athlete_folder(code)
-    if state.around.season.shows_sides:
+    if page.shows_sides:
         path = sides_png(squad, code, measure.key, folder, now)
     else:
         path = trend_png(squad, code, measure.key, measure.side, folder, now)
-    hand(hand_over(state.squad, path, now))
-    state.status = f"Picture: {path}"
-    state.notify()
+    (context.print_file if prints else context.open_file)(hand_over(squad, path, now))
+    context.state.status = f"Picture: {path}"
 
 
 def open_chosen_visit(context: Context) -> None:
     """Open the visit chosen in the list."""
-    visit = visit_of(context)
+    visit = visit_of(context.state.around.season)
     if visit:
         open_visit(context, visit.dated)
 
 
 def two_dates(context: Context) -> None:
-    """Set the visit chosen beside the one before it; Escape comes back here."""
-    state, visit = context.state, visit_of(context)
-    if not state.squad or not state.athlete or visit is None:
+    """Compare the visit chosen with the one before it; Escape comes back here."""
+    state, visit = context.state, visit_of(context.state.around.season)
+    if visit is None:
         return
     open_visit(context, visit.dated)
     why = needs_taps(context)
     if why:
-        raise NotThere(
-            f"The visit of {long_day(visit.dated)} has nothing to set beside another: {why}"
-        )
+        raise NotThere(f"The visit of {long_day(visit.dated)} has nothing to compare: {why}")
     open_compare(context)
     state.compare.back = PAGE
     earlier = [where for where in state.compare.others if where[1] < visit.dated]
@@ -170,16 +155,15 @@ def two_dates(context: Context) -> None:
 
 
 def _needs_measure(context: Context) -> str:
-    season_page = context.state.around.season
-    has = season_page.shown is not None and bool(season_page.shown.measures)
+    shown = context.state.around.season.shown
+    has = bool(shown and shown.measures)
     return needs_athlete(context) or ("" if has else "Nothing was measured yet.")
 
 
 def _needs_visit(context: Context) -> str:
-    return "" if visit_of(context) else "There is no visit yet."
+    return "" if visit_of(context.state.around.season) else "There is no visit yet."
 
 
-_SEASON = (PAGE,)
 Tick = tuple[str, bool, str]
 """ISO date or "", drill done, how it felt."""
 LETTERS = {"d": (True, ""), "e": (True, "easier"), "s": (True, "same"), "h": (True, "harder")}
@@ -224,102 +208,35 @@ def _date(day_text: str, month_text: str, sheet: str, today: str) -> str:
 def ticks_text(ticked: tuple[Tick, ...]) -> str:
     """Return sessions as they are typed."""
     letters = {meaning: letter for letter, meaning in LETTERS.items()}
-    return ", ".join(
-        f"{_short(dated)} {letters[(did, felt if did else '')]}".strip()
-        for dated, did, felt in ticked
-    )
+    days = (f"{int(dated[8:])}.{int(dated[5:7])}" if dated else "" for dated, _, _ in ticked)
+    boxes = (letters[(did, felt if did else "")] for _, did, felt in ticked)
+    return ", ".join(f"{day} {box}".strip() for day, box in zip(days, boxes, strict=True))
 
 
 def ticks_words(ticked: tuple[Tick, ...]) -> str:
     """Return sessions in words, for the eye to check what the fingers typed."""
-    return "\n".join(
-        f"{i}.  {long_day(dated, with_year=False) if dated else 'no date'}: {_felt(did, felt)}"
-        for i, (dated, did, felt) in enumerate(ticked, start=1)
-    )
+    lines = []
+    for i, (dated, did, felt) in enumerate(ticked, start=1):
+        day = long_day(dated, with_year=False) if dated else "no date"
+        done = ("did it" + (f", {felt}" if felt else "")) if did else "not done"
+        lines.append(f"{i}.  {day}: {done}")
+    return "\n".join(lines)
 
 
-def _felt(did: bool, felt: str) -> str:
-    return (f"did it, {felt}" if felt else "did it") if did else "not done"
-
-
-def _short(dated: str) -> str:
-    return f"{int(dated[8:])}.{int(dated[5:7])}" if dated else ""
-
-
+_of_measure = partial(Action, pages=(PAGE,), group="Season", why_disabled=_needs_measure)
+_of_visit = partial(Action, pages=(PAGE,), group="Season", why_disabled=_needs_visit)
 ACTIONS = (
     Action(
         "season", "Season of the athlete", open_season, ("S",), ("squad",), "Athlete", needs_athlete
     ),
-    Action(
-        "measure on",
-        "Next measure",
-        partial(other_measure, by=1),
-        ("PageDown",),
-        _SEASON,
-        "Season",
-        _needs_measure,
+    _of_measure("measure on", "Next measure", partial(other_measure, by=1), ("PageDown",)),
+    _of_measure("measure back", "Previous measure", partial(other_measure, by=-1), ("PageUp",)),
+    _of_measure("left right", "Left against right, and back", sides, ("L",)),
+    _of_visit("type ticks", "Type in the boxes of a sheet", type_ticks, ("T",)),
+    _of_visit("open that visit", "Open the visit chosen", open_chosen_visit, ("O",)),
+    _of_visit("two dates", "Compare this visit with the one before", two_dates, ("B",)),
+    _of_measure(
+        "show trend", "Open the plot as a picture", partial(picture_out, prints=False), ("Mod+E",)
     ),
-    Action(
-        "measure back",
-        "Previous measure",
-        partial(other_measure, by=-1),
-        ("PageUp",),
-        _SEASON,
-        "Season",
-        _needs_measure,
-    ),
-    Action(
-        "left right",
-        "Left against right, and back",
-        sides,
-        ("L",),
-        _SEASON,
-        "Season",
-        _needs_measure,
-    ),
-    Action(
-        "type ticks",
-        "Type in the boxes of a sheet",
-        type_ticks,
-        ("T",),
-        _SEASON,
-        "Season",
-        _needs_visit,
-    ),
-    Action(
-        "open that visit",
-        "Open the visit chosen",
-        open_chosen_visit,
-        ("O",),
-        _SEASON,
-        "Season",
-        _needs_visit,
-    ),
-    Action(
-        "two dates",
-        "This visit beside the one before",
-        two_dates,
-        ("B",),
-        _SEASON,
-        "Season",
-        _needs_visit,
-    ),
-    Action(
-        "show trend",
-        "Open the plot as a picture",
-        lambda context: picture_out(context, context.open_file),
-        ("Mod+E",),
-        _SEASON,
-        "Season",
-        _needs_measure,
-    ),
-    Action(
-        "print trend",
-        "Print the plot",
-        lambda context: picture_out(context, context.print_file),
-        ("Mod+P",),
-        _SEASON,
-        "Season",
-        _needs_measure,
-    ),
+    _of_measure("print trend", "Print the plot", partial(picture_out, prints=True), ("Mod+P",)),
 )

@@ -9,6 +9,7 @@ from typing import Final
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.squads import choose_athlete
 from tapmark.app.shell.why_disabled import needs_squad
+from tapmark.app.state.session import GroupPage
 from tapmark.errors import StoreError
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.palette import INK, WHITE
@@ -25,20 +26,17 @@ ROWS_A_PAGE = 15
 
 
 def open_group(context: Context) -> None:
-    """Show the squad's signs; they are measured beside the window."""
-    state = context.state
-    if not state.squad:
-        return
-    folder, now, paper = state.squad.folder, context.now().date(), context.state.paper
+    """Show the signs of the whole squad; they are measured in a job."""
+    state, folder = context.state, context.state.the_squad.folder
+    now, paper = context.now().date(), context.state.paper
     troubles: list[StoreError] = []
 
     def done(content: GroupContent) -> None:
-        state.around.group.content = content
-        state.around.group.cell = (0, 0)
-        state.around.group.troubles = tuple(dict.fromkeys(map(str, troubles)))
+        told = tuple(dict.fromkeys(map(str, troubles)))
+        state.around.group = GroupPage(content, told)
         state.notify()
 
-    state.back, state.around.group.content = "squad", None
+    state.back, state.around.group = "squad", GroupPage()
     context.jobs.run(
         "group",
         lambda task: group_of(open_squad(folder, []), now, paper, troubles),
@@ -51,23 +49,21 @@ def open_group(context: Context) -> None:
 
 def move(context: Context, rows: int, items: int) -> None:
     """Read out another cell."""
-    group_page = context.state.around.group
-    if group_page.content and group_page.content.lines:
-        i_line = min(max(0, group_page.cell[0] + rows), len(group_page.content.lines) - 1)
-        group_page.cell = (i_line, min(max(0, group_page.cell[1] + items), N_ITEMS - 1))
-    context.state.notify()
+    page = context.state.around.group
+    if page.content and page.content.lines:
+        i_line = min(max(0, page.cell[0] + rows), len(page.content.lines) - 1)
+        page.cell = (i_line, min(max(0, page.cell[1] + items), N_ITEMS - 1))
 
 
-def words_of_cell(context: Context) -> str:
+def words_of_cell(page: GroupPage) -> str:
     """Return the cell in words: whose, which item, which verdict, whether it is worked on."""
-    group_page = context.state.around.group
-    if group_page.content is None or not group_page.content.lines:
+    if page.content is None or not page.content.lines:
         return ""
-    line, number = group_page.content.lines[group_page.cell[0]], group_page.cell[1] + 1
-    name = group_page.content.words.item(number)
+    line, number = page.content.lines[page.cell[0]], page.cell[1] + 1
+    name = page.content.words.item(number)
     if not line.words:
         return f"{line.code}: no visit to read yet."
-    word = group_page.content.words.verdict(line.words[number - 1])
+    word = page.content.words.verdict(line.words[number - 1])
     works = ", works on it" if number in line.works_on else ""
     note = f" {line.note[:1].upper()}{line.note[1:]}." if line.note else ""
     return f"{line.code}, {name}: {word}{works}.{note}"
@@ -75,50 +71,38 @@ def words_of_cell(context: Context) -> str:
 
 def to_athlete(context: Context) -> None:
     """Go to the athlete of the cell."""
-    group_page = context.state.around.group
-    if group_page.content and group_page.content.lines:
-        choose_athlete(context, group_page.content.lines[group_page.cell[0]].code)
+    page = context.state.around.group
+    if page.content and page.content.lines:
+        choose_athlete(context, page.content.lines[page.cell[0]].code)
         context.go("squad")
 
 
 def make_sheet(context: Context, *, prints: bool) -> None:
     """Write the group sheet into the squad and hand it over."""
-    state = context.state
-    if not state.squad:
-        return
-    squad, now, paper = (
-        open_squad(state.squad.folder, []),
-        context.now().date(),
-        context.state.paper,
-    )
-    state.status = "Setting the group sheet …"
+    squad = open_squad(context.state.the_squad.folder, [])
+    now, paper = context.now().date(), context.state.paper
+    context.state.status = "Setting the group sheet …"
 
-    def done(written: tuple[Path, tuple[str, ...]]) -> None:
-        context.attempt(lambda: _hand_over(context, written[0], prints=prints))
+    def hand(path: Path) -> None:
+        checked = hand_over(context.state.the_squad, path, context.now().date())
+        (context.print_file if prints else context.open_file)(checked)
+        context.state.status = f"Group sheet: {path}. For the coach only: do not pin it up."
 
     context.jobs.run(
-        "group sheet", lambda task: write_group(squad, now, paper), done, context.failed, by="squad"
+        "group sheet",
+        lambda task: write_group(squad, now, paper),
+        lambda written: context.attempt(lambda: hand(written[0])),
+        context.failed,
+        by="squad",
     )
-    state.notify()
-
-
-def _hand_over(context: Context, path: Path, *, prints: bool) -> None:
-    squad = context.state.squad
-    if squad is None:
-        return
-    (context.print_file if prints else context.open_file)(
-        hand_over(squad, path, context.now().date())
-    )
-    context.state.status = f"Group sheet: {path}. For the coach's eyes: do not pin it up."
-    context.state.notify()
 
 
 def _needs_lines(context: Context) -> str:
     group = context.state.around.group.content
-    return "" if group and group.lines else "Nobody can be on it yet: marks and consent come first."
+    why = "No athlete can be on it yet: marks and consent come first."
+    return "" if group and group.lines else why
 
 
-_GROUP = (PAGE,)
 _MOVES = (
     ("up", "Up", -1, 0),
     ("down", "Down", 1, 0),
@@ -236,39 +220,25 @@ def _shortened(text: str, room: float, unit: float, text_width: TextWidth) -> st
     return text
 
 
+_on_group = partial(Action, pages=(PAGE,), group="Group")
+_of_lines = partial(_on_group, why_disabled=_needs_lines)
 ACTIONS = (
     Action("group", "Group overview", open_group, ("G",), ("squad",), "Squad", needs_squad),
     *(
-        Action(
+        _on_group(
             f"cell {where}",
             f"Read the sign {where}",
             partial(move, rows=rows, items=items),
             (key,),
-            _GROUP,
-            "Group",
             in_menu=False,
         )
         for where, key, rows, items in _MOVES
     ),
-    Action(
-        "to athlete", "Go to that athlete", to_athlete, ("Return",), _GROUP, "Group", _needs_lines
+    _of_lines("to athlete", "Go to that athlete", to_athlete, ("Return",)),
+    _of_lines(
+        "show group sheet", "Open the group sheet", partial(make_sheet, prints=False), ("Mod+E",)
     ),
-    Action(
-        "show group sheet",
-        "Open the group sheet",
-        partial(make_sheet, prints=False),
-        ("Mod+E",),
-        _GROUP,
-        "Group",
-        _needs_lines,
-    ),
-    Action(
-        "print group sheet",
-        "Print the group sheet",
-        partial(make_sheet, prints=True),
-        ("Mod+P",),
-        _GROUP,
-        "Group",
-        _needs_lines,
+    _of_lines(
+        "print group sheet", "Print the group sheet", partial(make_sheet, prints=True), ("Mod+P",)
     ),
 )

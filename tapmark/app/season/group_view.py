@@ -16,6 +16,7 @@ from tapmark.app.season.group_actions import (
     words_of_cell,
 )
 from tapmark.app.shell.context import Context
+from tapmark.app.state.session import GroupPage
 from tapmark.app.state.titles import several
 from tapmark.app.widgets.painting import clear_photo, em_px, painted, window_fonts
 from tapmark.app.widgets.pieces import Fresh, Side, button_row, fold_second, wrapped
@@ -72,12 +73,7 @@ class GroupView:
         self.heads.grid(row=1, column=0, sticky="ew")
         self._heads_item = self.heads.create_image(0, 0, anchor="nw")
         self.table = tk.Canvas(
-            parent,
-            background=palette.WHITE,
-            highlightthickness=0,
-            takefocus=1,
-            width=1,
-            height=1,
+            parent, background=palette.WHITE, highlightthickness=0, takefocus=1, width=1, height=1
         )
         self.table.grid(row=2, column=0, sticky="nsew")
         self._table_item = self.table.create_image(0, 0, anchor="nw")
@@ -106,30 +102,32 @@ class GroupView:
 
     def refresh(self) -> None:
         """Show what is new."""
-        group_page = self.context.state.around.group
         for button in self.buttons:
             button.refresh()
-        if self._told.is_new(group_page.content, group_page.troubles):
-            self._tell(group_page.content)
+        if self._told.is_new(self.page.content, self.page.troubles):
+            self._tell(self.page)
         self._draw()
+
+    @property
+    def page(self) -> GroupPage:
+        """What the state says of this page."""
+        return self.context.state.around.group
 
     def _grid(self) -> Grid:
         return Grid(float(self.table.winfo_width()), self._em, float(self.look.units(3.05)))
 
     def _draw(self) -> None:
-        group_page = self.context.state.around.group
-        width = self.table.winfo_width()
-        group = group_page.content
+        width, group, cell = self.table.winfo_width(), self.page.content, self.page.cell
         if width < 100 or group is None:
             self.table.itemconfigure(self._table_item, image="")
             self.heads.itemconfigure(self._heads_item, image="")
             self._fresh.forget()
             return
         grid = self._grid()
-        if self._fresh.is_new(group, width, group_page.cell[1]):
-            self._draw_heads(group, grid, group_page.cell[1])
+        if self._fresh.is_new(group, width, cell[1]):
+            self._draw_heads(group, grid, cell[1])
             self._draw_rows(group, grid)
-        self._draw_cursor(group, grid, group_page.cell)
+        self._draw_cursor(group, grid, cell)
 
     def _draw_heads(self, group: GroupContent, grid: Grid, here: int) -> None:
         names = [group.words.item(n + 1) for n in range(N_ITEMS)]
@@ -168,23 +166,21 @@ class GroupView:
 
     def _press(self, event: Any) -> None:
         self.table.focus_set()
-        group_page = self.context.state.around.group
-        n_lines = len(group_page.content.lines) if group_page.content else 0
+        n_lines = len(self.page.content.lines) if self.page.content else 0
         cell = self._grid().cell(event.x, self.table.canvasy(event.y), n_lines)
         if cell:
-            group_page.cell = cell
+            self.page.cell = cell
             self.context.state.notify()
 
-    def _tell(self, group: GroupContent | None) -> None:
-        look = self.look
+    def _tell(self, page: GroupPage) -> None:
+        look, group = self.look, page.content
         for child in self.words.winfo_children():
             child.destroy()
         if group is None:
             ttk.Label(self.words, text="Measuring …").grid(row=0, column=0, sticky="w")
             return
-        troubles = self.context.state.around.group.troubles
         row = 0
-        for title, lines in sections(group, troubles):
+        for title, lines in sections(group, page.troubles):
             ttk.Label(self.words, text=title, style="Bold.TLabel").grid(
                 row=row, column=0, sticky="w", pady=(look.units(1.4) if row else 0, look.units(0.3))
             )
@@ -195,7 +191,7 @@ class GroupView:
 
     def hint(self) -> str:
         """The cell in words."""
-        return words_of_cell(self.context) or "Arrows read the signs out. Escape goes back."
+        return words_of_cell(self.page) or "Arrows read the signs out. Escape goes back."
 
     def corner(self) -> str:
         """For whom the page is."""
@@ -245,7 +241,7 @@ def sections(group: GroupContent, troubles: tuple[str, ...]) -> Iterator[Section
     """Yield headings with their lines, those with nothing to say left out."""
     name = group.words.item
     if not group.lines:
-        yield "Nobody is on it yet", ("It shows those who agreed to be filmed and are marked.",)
+        yield "No athlete is on it yet", ("It shows those who agreed to be filmed and are marked.",)
     if group.common:
         yield "Most common root now", tuple(name(item) for item in group.common)
     if group.groups:

@@ -22,9 +22,10 @@ from tapmark.app.season.actions import (
     visit_of,
 )
 from tapmark.app.shell.context import Context
+from tapmark.app.shell.why_disabled import today
 from tapmark.app.state.form import FieldTrouble
 from tapmark.app.state.measure_lines import number
-from tapmark.app.state.session import Shown
+from tapmark.app.state.session import SeasonPage, Shown
 from tapmark.app.widgets.painting import clear_photo, em_px, photo, window_fonts
 from tapmark.app.widgets.pieces import (
     ActionButton,
@@ -137,15 +138,20 @@ class SeasonView:
 
     def refresh(self) -> None:
         """Show what is new."""
-        season_page = self.context.state.around.season
+        page, shown = self.page, self.page.shown
         for button in self.buttons:
             button.refresh()
-        self.sides.refresh("The measure itself" if season_page.shows_sides else "")
-        if self._listed.is_new(season_page.shown):
-            self._show_list(season_page.shown)
+        self.sides.refresh("The measure itself" if page.shows_sides else "")
+        if self._listed.is_new(shown):
+            self._show_list(shown)
         self.drawings.refresh()
-        self._show_choice(season_page.shown, season_page.i_measure)
-        self.ticks.refresh(visit_of(self.context))
+        self.measure.set(shown.name(page.i_measure) if shown and shown.measures else "")
+        self.ticks.refresh(visit_of(page))
+
+    @property
+    def page(self) -> SeasonPage:
+        """What the state says of this page."""
+        return self.context.state.around.season
 
     def _show_list(self, shown: Shown | None) -> None:
         self.cells.clear()
@@ -166,9 +172,6 @@ class SeasonView:
             self.list.focus(last)
             self.list.see(last)
 
-    def _show_choice(self, shown: Shown | None, i: int) -> None:
-        self.measure.set(shown.name(i) if shown and shown.measures else "")
-
     def _insert(self, i: int, visit: WorkedOn) -> None:
         word, _ = became_of(visit)
         done, asked = visit.done
@@ -178,18 +181,18 @@ class SeasonView:
         self.cells.insert(str(i), cells, f" {short_day(visit.dated)}", image=image)
 
     def _choose(self) -> None:
-        self.context.state.around.season.i_measure = max(0, self.measure.current())
+        self.page.i_measure = max(0, self.measure.current())
         self.context.state.notify()
 
     def _selected(self) -> None:
         chosen = self.list.selection()
         if chosen and self.context.commit():  # boxes typed belong to the visit they were typed for
-            self.context.state.around.season.i_visit = int(chosen[0])
+            self.page.i_visit = int(chosen[0])
             self.context.state.notify()
 
     def hint(self) -> str:
         """What to do now."""
-        visit = visit_of(self.context)
+        visit = visit_of(self.page)
         word, note = became_of(visit) if visit else ("", "")
         whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
         if whole:
@@ -202,7 +205,7 @@ class SeasonView:
 
     def corner(self) -> str:
         """How many visits."""
-        shown = self.context.state.around.season.shown
+        shown = self.page.shown
         return f"{len(shown.season.visits)} visits" if shown else ""
 
 
@@ -227,15 +230,11 @@ class SeasonPlot:
         white.grid(row=1, column=0, sticky="nsew")
         white.columnconfigure(0, weight=1)
         white.rowconfigure(0, weight=1)
-        self.plot = tk.Canvas(
-            white,
-            background=palette.WHITE,
+        self.plot = tk.Canvas(white, background=palette.WHITE, takefocus=1, width=1, height=1)
+        self.plot.configure(
             highlightthickness=2,
             highlightcolor=palette.ACCENT,
             highlightbackground=palette.WHITE,
-            takefocus=1,
-            width=1,
-            height=1,
         )
         self.plot.grid(row=0, column=0, sticky="nsew")
         self._plot_item = self.plot.create_image(0, 0, anchor="nw")
@@ -258,60 +257,51 @@ class SeasonPlot:
 
     def refresh(self) -> None:
         """Draw plot and bars anew if anything in them changed."""
-        season_page = self.context.state.around.season
-        size = (self.plot.winfo_width(), self.plot.winfo_height())
-        wide = self.bars.winfo_width()
-        if not self._drawn.is_new(
-            season_page.shown, season_page.i_measure, season_page.shows_sides, size, wide
-        ):
+        page, wide = self.context.state.around.season, self.bars.winfo_width()
+        size, shown = (self.plot.winfo_width(), self.plot.winfo_height()), page.shown
+        if not self._drawn.is_new(shown, page.i_measure, page.shows_sides, size, wide):
             return
-        measure, shown = measure_of(self.context), season_page.shown
         if shown is None or size[0] < 50:
             return
-        if measure is None:
-            self.says.configure(text="Nothing was measured yet: mark a visit first.")
-            self._put(self.plot, self._plot_item, "plot", (), size)
-        else:
-            shapes, says = self._plot(shown, measure, size)
-            self.says.configure(text=says)
-            self._put(self.plot, self._plot_item, "plot", shapes, size)
+        measure = measure_of(page)
+        shapes: Shapes = ()
+        says = "Nothing was measured yet: mark a visit first."
+        if measure and page.shows_sides:
+            shapes, says = self._sides(shown, measure, size)
+        elif measure:
+            shapes, says = self._trend(measure, size)
+        self.says.configure(text=says)
+        self._put(self.plot, self._plot_item, "plot", shapes, size)
         self._draw_bars(shown, wide)
 
-    def _plot(
+    def _trend(self, measure: SeasonMeasure, size: tuple[int, int]) -> tuple[Shapes, str]:
+        points = [
+            TrendPoint(
+                visit.day,
+                _label(visit.label, visit.value, visit.plus_minus, measure.digits),
+                visit.value,
+                visit.plus_minus,
+                visit.is_about,
+            )
+            for visit in trend_visits(measure)
+        ]
+        return self._drawn_in(size, points, measure.band), " ".join(trend_words(measure))
+
+    def _sides(
         self, shown: Shown, measure: SeasonMeasure, size: tuple[int, int]
     ) -> tuple[Shapes, str]:
-        if not self.context.state.around.season.shows_sides:
-            visits = [
-                TrendPoint(
-                    v.day,
-                    _label(v.label, v.value, v.plus_minus, measure.digits),
-                    v.value,
-                    v.plus_minus,
-                    v.is_about,
-                )
-                for v in trend_visits(measure)
-            ]
-            shapes = trend_shapes(visits, measure.band, self._look(size), self._fonts.width)
-            return self._padded(shapes), " ".join(trend_words(measure))
         found = list(left_minus_right(shown, measure.key))
-        visits = [
-            TrendPoint(
-                _day(dated),
-                _label(dated, difference, plus_minus, measure.digits),
-                difference,
-                plus_minus,
-            )
-            for dated, difference, plus_minus, _ in found
+        points = [
+            TrendPoint(_number(dated), _label(dated, by, half, measure.digits), by, half)
+            for dated, by, half, _ in found
         ]
-        shapes = trend_shapes(visits, NO_BAND, self._look(size), self._fonts.width)
-        return self._padded(shapes), _sides_words(found)
+        return self._drawn_in(size, points, NO_BAND), _sides_words(found)
 
-    def _padded(self, shapes: Shapes) -> Shapes:
-        return moved(shapes, 1.2 * self._em, 1.2 * self._em)
-
-    def _look(self, size: tuple[int, int]) -> TrendLook:
+    def _drawn_in(
+        self, size: tuple[int, int], points: list[TrendPoint], band: Band | None
+    ) -> Shapes:
         unit = self._em
-        return TrendLook(
+        look = TrendLook(
             width=size[0] - 2.4 * unit,
             height=size[1] - 2.0 * unit,
             text=unit,
@@ -321,11 +311,13 @@ class SeasonPlot:
             ink=palette.INK,
             tint=palette.HOVER,
         )
+        shapes = trend_shapes(points, band, look, self._fonts.width)
+        return moved(shapes, 1.2 * unit, 1.2 * unit)
 
     def _draw_bars(self, shown: Shown, wide: int) -> None:
         season = shown.season
         dates = [visit.dated for visit in season.visits]
-        now = self.context.now().date().isoformat()
+        now = today(self.context)
         bars = spell_bars(season.spells, dates, now, wide, self._em, self._fonts.width)
         height = max(1, round(bars.height))
         self.bars.configure(height=height)
@@ -336,10 +328,6 @@ class SeasonPlot:
     ) -> None:
         self._photos[name] = photo(canvas, shapes, size, self._fonts, palette.WHITE)
         canvas.itemconfigure(item, image=self._photos[name])
-
-
-def _day(dated: str) -> float:
-    return float(date.fromisoformat(dated).toordinal())
 
 
 def _label(dated: str, value: float, plus_minus: float, digits: int) -> str:
@@ -465,7 +453,7 @@ class TickPanel:
 
     def refresh(self, visit: WorkedOn | None) -> None:
         """Show the boxes of a visit."""
-        season_page = self.context.state.around.season
+        page = self.context.state.around.season
         if visit is None:
             self.frame.grid_remove()
             return
@@ -475,17 +463,15 @@ class TickPanel:
             sheet = f"sheet {visit.sheet_number}" if visit.sheet_number else "the sheet"
             self.title.configure(text=f"The boxes of {sheet}, {long_day(visit.dated)}")
             self._fill(visit)
-        if season_page.wants_ticks:
-            season_page.wants_ticks = False
+        if page.wants_ticks:
+            page.wants_ticks = False
             self.field.focus_set()
             self.field.icursor("end")
 
     def _fill(self, visit: WorkedOn) -> None:
-        squad, athlete = self.context.state.squad, self.context.state.athlete
-        if squad is None or athlete is None:
-            return
+        state = self.context.state
         try:
-            ticked = squad.visit(athlete.code, visit.dated).ticked
+            ticked = state.the_squad.visit(state.the_athlete.code, visit.dated).ticked
         except TapmarkError:
             ticked = ()  # the list has told it already
         self.field.delete(0, "end")
@@ -499,7 +485,7 @@ class TickPanel:
         """Keep what was typed before anything else is done; return why it cannot be."""
         if not self.frame.winfo_exists() or self._visit is None:
             return ""
-        now = visit_of(self.context)
+        now = visit_of(self.context.state.around.season)
         is_mine = self._whose == (self.context.state.at_hand()[:2], now.dated if now else "")
         if not is_mine or (self.field.get(), self.saw.get()) == self._filled:
             return ""
@@ -507,9 +493,9 @@ class TickPanel:
 
     def _read(self) -> None:
         """Say back what was typed."""
-        today = self.context.now().date().isoformat()
+        sheet = self._visit.dated if self._visit else ""
         try:
-            ticked = ticks_from(self.field.get(), self._visit.dated if self._visit else "", today)
+            ticked = ticks_from(self.field.get(), sheet, today(self.context))
         except FieldTrouble as trouble:
             self._tell(str(trouble), is_trouble=True)
             return

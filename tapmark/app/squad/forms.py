@@ -44,7 +44,7 @@ def consent_form(context: Context, athlete: Athlete) -> Form:
     season_ends = context.state.squad.choices.season_ends if context.state.squad else ""
     return Form(
         f"Consent of {athlete.code}",
-        "What is held on paper. A no, or a yes taken back, counts at once and everywhere.",
+        "What is held on paper. A no or a withdrawn consent counts at once and everywhere.",
         consent_fields(athlete, today(context)),
         consent_entries(athlete, season_ends, today(context)),
         lambda entries: _save_consent(context, entries, athlete),
@@ -66,37 +66,35 @@ def squad_form(context: Context, choices: SquadChoices) -> Form:
 
 
 def _save_athlete(context: Context, entries: Entries, old: Athlete | None) -> None:
-    squad = context.state.squad
-    if squad is None:
-        return
-    athlete = athlete_from(entries, old, squad.codes(), today(context))
+    athlete = athlete_from(entries, old, context.state.the_squad.codes(), today(context))
     _write(context, athlete, old)
-    context.state.around.squad.form = ""
     if old is None:
         open_form(context, "consent")
-        context.state.status = (
-            f"{athlete.code} is in the squad. Which consents do you hold on paper?"
-        )
+        words = f"{athlete.code} is in the squad. Which consents do you hold on paper?"
+        context.state.status = words
     else:
         context.state.status = _grown(athlete, today(context))
-    context.state.notify()
 
 
 def _write(context: Context, athlete: Athlete, old: Athlete | None) -> None:
-    """Write a new athlete, or what the form changed of a known one; show what is there then."""
-    state = context.state
-    if state.squad is None:
-        return
+    """Write a new athlete, or what the form changed of a known one; close the form."""
+    state, squad = context.state, context.state.the_squad
     if old is None:
-        state.squad.add_athlete(athlete)
+        squad.add_athlete(athlete)
     else:
-        state.squad.save_athlete(athlete, old)
-    context.saver.note_saved()
-    refresh_roster(context)
+        squad.save_athlete(athlete, old)
+    _close(context)
     if state.athlete and state.athlete.code == athlete.code:
-        state.session.athlete = state.squad.athlete(athlete.code)
+        state.session.athlete = squad.athlete(athlete.code)
     else:
         choose_athlete(context, athlete.code)
+
+
+def _close(context: Context) -> None:
+    """Close the form after its contents were saved, and read the list again."""
+    context.saver.note_saved()
+    refresh_roster(context)
+    context.state.around.squad.form = ""
 
 
 def _grown(athlete: Athlete, day: str) -> str:
@@ -110,36 +108,21 @@ def _grown(athlete: Athlete, day: str) -> str:
 
 
 def _save_consent(context: Context, entries: Entries, old: Athlete) -> None:
-    squad = context.state.squad
-    if squad is None:
-        return
     athlete = with_consents(old, entries, today(context))
     _write(context, athlete, old)
-    context.state.around.squad.form = ""
-    back = taken_back(old, athlete)
-    if back:
-        went = sum(due.n_pictures for due in sweep(squad, today(context)))
-        context.state.status = _taken_back_words(athlete.code, back, went)
-    context.state.notify()
-
-
-def _taken_back_words(code: str, uses: tuple[str, ...], n_stills: int) -> str:
-    gone = f" {n_stills} stills went with it." if n_stills else ""
-    return (
-        f"{code}: {', '.join(uses)} taken back.{gone} Back-ups and printed pages are out of "
-        "reach: see to them by hand."
-    )
+    uses = withdrawn_uses(old, athlete)
+    if uses:
+        n_stills = sum(due.n_pictures for due in sweep(context.state.the_squad, today(context)))
+        gone = f" {n_stills} stills were deleted with it." if n_stills else ""
+        context.state.status = (
+            f"{athlete.code}: {', '.join(uses)} withdrawn.{gone} Back-ups and printed pages are "
+            "out of reach: see to them by hand."
+        )
 
 
 def _save_choices(context: Context, entries: Entries, old: SquadChoices) -> None:
-    squad = context.state.squad
-    if squad is None:
-        return
-    squad.save_choices(choices_from(entries, old), old)
-    context.saver.note_saved()
-    refresh_roster(context)
-    context.state.around.squad.form = ""
-    context.state.notify()
+    context.state.the_squad.save_choices(choices_from(entries, old), old)
+    _close(context)
 
 
 SPANS = {"leg": (50.0, 130.0), "height": (100.0, 230.0)}
@@ -251,23 +234,23 @@ def _with_length(athlete: Athlete, what: str, text: str, dated: str) -> Athlete:
     return replace(athlete, lengths=tuple(lengths))
 
 
-NECK = {"shoulder": "no", "neck base": "yes", "not asked": "not asked"}
+TOP_OF_TRUNK = {"shoulder": "no", "base of neck": "yes", "not asked": "not asked"}
 
 
 def choices_fields() -> tuple[Field, ...]:
     """Return the fields of the form."""
     return (
         Field("name", "Name of the squad"),
-        Field("marker", "Marked by", "initials of whoever taps here"),
+        Field("marker", "Marked by", "initials of the person who taps"),
         Field("rota_weeks", "Film again after weeks", "due once it is longer ago than that"),
-        Field("per_evening", "Names an evening", "6 to 8 can be marked in one night"),
-        Field("season_ends", "Season ends on", "then everybody is asked again"),
+        Field("per_evening", "Athletes per evening", "6 to 8 can be marked in one night"),
+        Field("season_ends", "Season ends on", "then every athlete is asked again"),
         Field("keep_months", "Months kept after it", "pictures and points; then they are to go"),
         Field(
             "neck_base",
-            "Upper point tapped",
-            "the neck base is better for the trunk",
-            tuple(NECK),
+            "Top of trunk",
+            "the base of the neck is better for the trunk",
+            tuple(TOP_OF_TRUNK),
         ),
     )
 
@@ -281,7 +264,9 @@ def choices_entries(choices: SquadChoices) -> dict[str, str]:
         "per_evening": str(choices.per_evening),
         "season_ends": long_day(choices.season_ends),
         "keep_months": str(choices.keep_months),
-        "neck_base": next(words for words, kept in NECK.items() if kept == choices.neck_base),
+        "neck_base": next(
+            words for words, kept in TOP_OF_TRUNK.items() if kept == choices.neck_base
+        ),
     }
 
 
@@ -295,10 +280,10 @@ def choices_from(entries: Entries, old: SquadChoices) -> SquadChoices:
         name=name,
         marker=entries.get("marker", "").strip()[:200],
         rota_weeks=whole(entries.get("rota_weeks", ""), "rota_weeks", "the weeks", 1, 52),
-        per_evening=whole(entries.get("per_evening", ""), "per_evening", "the names", 1, 60),
+        per_evening=whole(entries.get("per_evening", ""), "per_evening", "the athletes", 1, 60),
         season_ends=day_of(entries.get("season_ends", ""), "season_ends"),
         keep_months=whole(entries.get("keep_months", ""), "keep_months", "the months", 0, 120),
-        neck_base=NECK[entries.get("neck_base", "not asked")],
+        neck_base=TOP_OF_TRUNK[entries.get("neck_base", "not asked")],
     )
 
 
@@ -316,7 +301,7 @@ def consent_fields(athlete: Athlete, today: str) -> tuple[Field, ...]:
         *answers,
         Field("by", "Signed by", f"initials: {whom_to_ask(athlete, date.fromisoformat(today))}"),
         Field("dated", "on", "empty: today"),
-        Field("until", "until", "empty: until it is taken back"),
+        Field("until", "until", "empty: until it is withdrawn"),
         Field("reach", "Counts for", choices=(KEEP, RENEW)),
     )
 
@@ -352,7 +337,7 @@ def with_consents(athlete: Athlete, entries: Entries, today: str) -> Athlete:
     return athlete
 
 
-def taken_back(before: Athlete, after: Athlete) -> tuple[str, ...]:
+def withdrawn_uses(before: Athlete, after: Athlete) -> tuple[str, ...]:
     """Return the uses that were a yes before and are a no now."""
     return tuple(
         use for use in CONSENTS if _answer(before, use) == YES and _answer(after, use) == NO
@@ -365,7 +350,7 @@ def state_words(athlete: Athlete, use: str, today: str) -> str:
     if answer is None:
         return ""
     if state == "withdrawn":
-        return f"taken back {short_day(answer.withdrawn)}{_by(answer)}"
+        return f"withdrawn {short_day(answer.withdrawn)}{_by(answer)}"
     if state == "refused":
         return f"no since {short_day(answer.dated)}{_by(answer)}"
     if state == "expired":

@@ -1,12 +1,12 @@
 """Practising on a drawn runner, and one's own error card in plain words."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.proposals import propose
 from tapmark.app.shell.runs import open_run
 from tapmark.app.shell.squads import forget_run, use_squad
+from tapmark.app.shell.why_disabled import today
 from tapmark.app.state.measure_lines import number
 from tapmark.app.state.proposal import Line, Proposal
 from tapmark.app.state.titles import several
@@ -27,16 +27,11 @@ def practise(context: Context) -> None:
     if folder is None:
         return
     forget_run(context)
-    _open(context, folder, new_runner(folder, context.now().date().isoformat()))
-
-
-def _open(context: Context, folder: Path, at: tuple[str, str, str]) -> None:
+    code, dated, name = new_runner(folder, today(context))
     use_squad(context, folder)
-    open_run(context, *at)
-    context.state.status = (
-        "Mark this step as any other; the menu, Practice, says how close you are."
-    )
-    context.state.notify()
+    open_run(context, code, dated, name)
+    words = "Mark this step like any other; the menu, Practice, says how close you are."
+    context.state.status = words
 
 
 def how_close(context: Context) -> None:
@@ -72,11 +67,11 @@ def sentences(card: ErrorCard) -> Iterator[str]:
     """Yield what the card says at a glance."""
     wrong = [(event, off) for event, off in card.frames if off]
     if not wrong:
-        yield f"All {len(card.frames)} key frames stand on the right picture."
+        yield f"All {len(card.frames)} key frames stand on the right frame."
     else:
-        told = ", ".join(f"{event} {_pictures(off)}" for event, off in wrong)
+        told = ", ".join(f"{event} {_frames(off)}" for event, off in wrong)
         n = len(card.frames) - len(wrong)
-        yield f"{n} of {len(card.frames)} key frames stand on the right picture: {told}."
+        yield f"{n} of {len(card.frames)} key frames stand on the right frame: {told}."
     loose = [kind.kind for kind in card.kinds if kind.sd > LOOSE * kind.usual]
     if card.kinds and not loose:
         yield "Your taps lie as close to the true places as a careful coach's."
@@ -94,8 +89,8 @@ def sentences(card: ErrorCard) -> Iterator[str]:
         )
 
 
-def _pictures(off: int) -> str:
-    return f"{several(abs(off), 'picture')} too {'late' if off > 0 else 'early'}"
+def _frames(off: int) -> str:
+    return f"{several(abs(off), 'frame')} too {'late' if off > 0 else 'early'}"
 
 
 def _shifted(shift: Shift) -> str:
@@ -112,7 +107,7 @@ def _shifted(shift: Shift) -> str:
 
 
 def _frame_line(event: str, off: int, words: Words) -> Line:
-    said = "the right picture" if not off else _pictures(off)
+    said = "the right frame" if not off else _frames(off)
     return Line(
         f"frame {event}", (words.event(event), f"{off:+d}" if off else "0", "0", said), "Key frames"
     )
@@ -143,7 +138,7 @@ def _row_line(each: RowDifference, words: Words) -> Line:
         words.row(each.key) + foot,
         f"{number(each.by_b, told.digits)}{told.shown_unit}",
         f"true {number(each.by_a, told.digits)}{told.shown_unit}",
-        "within its ±" if is_in else "farther off than marking should be",
+        "within its ±" if is_in else "further off than marking should be",
     )
     return Line(f"row {each.key} {each.leg}", cells, "Measures that differ most")
 
@@ -159,7 +154,7 @@ def _needs_drawn(context: Context) -> str:
     if not state.squad or not state.visit or not state.run_name:
         return "Open a drawn run first: Practise on a drawn runner, in the menu."
     is_known = is_drawn(state.squad, state.visit.code)
-    return "" if is_known else f"{state.visit.code} is no drawn runner, so nobody knows the truth."
+    return "" if is_known else f"{state.visit.code} is no drawn runner, so the truth is not known."
 
 
 ACTIONS = (

@@ -9,6 +9,7 @@ from tapmark.app.shell.context import Context
 from tapmark.app.shell.keys import sequence
 from tapmark.app.shell.proposals import choose, why_disabled
 from tapmark.app.state.proposal import Line, Proposal, next_choice
+from tapmark.app.state.session import ProposalPage
 from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, scrolled, wrapped
 from tapmark.app.widgets.table import Cells
 from tapmark.app.widgets.theme import Look
@@ -88,18 +89,17 @@ class ProposalView:
         self._shown.forget()
         self._fresh.forget()
         self.refresh()
-        proposal = self.context.state.around.proposal.proposal
+        proposal = self.page.proposal
         (self.typed if proposal and proposal.typed else self.list).focus_set()
 
     def refresh(self) -> None:
         """Show the proposal, and what is chosen."""
-        proposal_page = self.context.state.around.proposal
-        proposal = proposal_page.proposal
+        proposal = self.page.proposal
         if proposal is None:
             return
         if self._shown.is_new(id(proposal)):
             self._show(proposal)
-        if self._fresh.is_new(tuple(proposal_page.choices.items())):
+        if self._fresh.is_new(tuple(self.page.choices.items())):
             self._show_choices(proposal)
         self.confirm.button.state(["disabled" if why_disabled(self.context) else "!disabled"])
 
@@ -110,7 +110,7 @@ class ProposalView:
         self.typed.delete(0, "end")
         self.typing_words.configure(text=f"Type {proposal.typed}")
         self.typing.grid() if proposal.typed else self.typing.grid_remove()
-        self.leave.button.configure(text="Leave as it was" if proposal.action else "Back")
+        self.leave.button.configure(text="Cancel" if proposal.action else "Back")
         if proposal.action:
             self.confirm.button.configure(text=proposal.confirm)
             self.confirm.button.grid()
@@ -149,7 +149,7 @@ class ProposalView:
         self._selected()
 
     def _show_choices(self, proposal: Proposal) -> None:
-        chosen = self.context.state.around.proposal.choices
+        chosen = self.page.choices
         for line in proposal.lines:
             if line.choices:
                 self.cells.change(f"line {line.key}", (*line.cells, chosen[line.key]))
@@ -157,8 +157,13 @@ class ProposalView:
         self._fresh_line.forget()
         self._selected()
 
+    @property
+    def page(self) -> ProposalPage:
+        """What the state says of this page."""
+        return self.context.state.around.proposal
+
     def _line(self) -> Line | None:
-        selected, proposal = self.list.selection(), self.context.state.around.proposal.proposal
+        selected, proposal = self.list.selection(), self.page.proposal
         if not selected or not selected[0].startswith("line ") or proposal is None:
             return None
         return proposal.line(selected[0].removeprefix("line "))
@@ -173,14 +178,13 @@ class ProposalView:
         self.line_about.configure(text=line.about or whole if line else "")
         for child in self.choices.winfo_children():
             child.destroy()
-        for i, choice in enumerate(line.choices if line else ()):
-            self._choice_button(i, line, choice)
         self._show_table(line.table if line else ())
+        if line:
+            for i, choice in enumerate(line.choices):
+                self._choice_button(i, line, choice)
 
-    def _choice_button(self, i: int, line: Line | None, choice: str) -> None:
-        if line is None:
-            return
-        is_chosen = self.context.state.around.proposal.choices.get(line.key) == choice
+    def _choice_button(self, i: int, line: Line, choice: str) -> None:
+        is_chosen = self.page.choices.get(line.key) == choice
         ttk.Button(
             self.choices,
             text=choice,
@@ -212,22 +216,22 @@ class ProposalView:
     def _next_choice(self) -> str:
         line = self._line()
         if line and line.choices:
-            now = self.context.state.around.proposal.choices[line.key]
+            now = self.page.choices[line.key]
             choose(self.context, line.key, next_choice(line, now))
         return "break"
 
     def _type(self) -> None:
-        self.context.state.around.proposal.typed = self.typed.get()
+        self.page.typed = self.typed.get()
         self.context.state.notify()
 
     def hint(self) -> str:
         """What to do now."""
-        proposal = self.context.state.around.proposal.proposal
+        proposal = self.page.proposal
         if proposal is None or proposal.action is None:
             return "Escape goes back."
         chooses = " Space changes the choice of a line." if proposal.choices() else ""
-        return f"Nothing has been touched yet.{chooses} Escape leaves everything as it was."
+        return f"Nothing has been changed yet.{chooses} Escape cancels."
 
     def corner(self) -> str:
-        """Nothing."""
+        """Return nothing: this page has no corner."""
         return ""

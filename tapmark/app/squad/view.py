@@ -3,14 +3,14 @@
 import tkinter as tk
 from functools import partial
 from tkinter import ttk
-from typing import TYPE_CHECKING
 
 from PIL import ImageTk
 
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.squads import choose_athlete, open_visit, refresh_roster, thing_of
+from tapmark.app.shell.why_disabled import today
 from tapmark.app.squad.forms import form_of
-from tapmark.app.state.session import ARCHIVED, GROUPS, NOT_NOW, NOW, Notice, Row
+from tapmark.app.state.session import ARCHIVED, GROUPS, NOT_NOW, NOW, Notice, Row, SquadPage
 from tapmark.app.state.titles import several
 from tapmark.app.widgets.form_panel import FormPanel
 from tapmark.app.widgets.painting import em_px, photo, window_fonts
@@ -23,7 +23,7 @@ from tapmark.app.widgets.pieces import (
     scrolled,
     wrapped,
 )
-from tapmark.app.widgets.step_line import last_step
+from tapmark.app.widgets.step_line import LastStep, last_step
 from tapmark.app.widgets.table import Cells
 from tapmark.app.widgets.theme import Look
 from tapmark.marks.days import long_day
@@ -31,10 +31,7 @@ from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete
 from tapmark.report.drawing import palette
 from tapmark.store.consent import consent_state
 from tapmark.store.season import length_asked, quiet_period
-
-if TYPE_CHECKING:
-    from tapmark.app.widgets.step_line import LastStep
-
+from tapmark.store.squad import Squad
 
 COLUMNS = (
     ("event", "event"),
@@ -132,37 +129,41 @@ class SquadView:
         self._fresh.forget()
         self.context.attempt(lambda: refresh_roster(self.context))
         self.list.focus_set()
-        rows = self.context.state.around.squad.found("")
+        rows = self.page.found("")
         if self.context.state.athlete is None and rows:
             self.context.attempt(lambda: choose_athlete(self.context, rows[0].code))
 
     def refresh(self) -> None:
         """Show the list, the athlete, or the form."""
-        state = self.context.state
-        squad_page = self.context.state.around.squad
-        found = squad_page.found(self.find.get())
+        state, page = self.context.state, self.page
+        found = page.found(self.find.get())
         if self._fresh.is_new(found, state.squad is None):
             self._fill(found)
-        self.notices.refresh(squad_page.notices)
-        self._refresh_empty(bool(state.squad), bool(squad_page.rows))
+        self.notices.refresh(page.notices)
+        self._refresh_empty(bool(state.squad), bool(page.rows))
         self._select(state.athlete.code if state.athlete else "")
-        has_panel = bool(state.around.squad.form or state.athlete)
+        has_panel = bool(page.form or state.athlete)
         self.white.grid() if has_panel else self.white.grid_remove()
-        if state.around.squad.form:
+        if page.form:
             self.panel.hide()
-            if self.form.show(state.around.squad.form):
+            if self.form.show(page.form):
                 self.column.follow_keyboard()
         else:
             self.panel.refresh()
             if self.form.hide():  # the keyboard was in a field that is gone now
                 self.list.focus_set()
-        if squad_page.wants_find:
-            squad_page.wants_find = False
+        if page.wants_find:
+            page.wants_find = False
             self.find.focus_set()
             self.find.selection_range(0, "end")
 
+    @property
+    def page(self) -> SquadPage:
+        """What the state says of this page."""
+        return self.context.state.around.squad
+
     def _first_found(self) -> None:
-        found = self.context.state.around.squad.found(self.find.get())
+        found = self.page.found(self.find.get())
         if found:
             self.context.attempt(lambda: choose_athlete(self.context, found[0].code))
             self.list.focus_set()
@@ -204,10 +205,7 @@ class SquadView:
         words = "No athletes yet. Add one or import a list." if has_squad else NO_SQUAD
         self.empty_words.configure(text=words)
         for name, button in self.empty_buttons.items():
-            if (name in WITHOUT_ATHLETES) == has_squad:
-                button.grid()
-            else:
-                button.grid_remove()
+            button.grid() if (name in WITHOUT_ATHLETES) == has_squad else button.grid_remove()
         self.empty.grid(row=2, column=0, sticky="nw")
 
     def _select(self, code: str) -> None:
@@ -233,17 +231,17 @@ class SquadView:
 
     def hint(self) -> str:
         """What to do now."""
-        state = self.context.state
-        if not state.squad:
+        page = self.page
+        if not self.context.state.squad:
             return "A squad is a folder with everything of one training group."
-        if state.around.squad.form:
+        if page.form:
             return "Tab moves through the fields, Return saves, Escape leaves the form."
-        if not state.around.squad.rows:
-            return "A adds somebody by hand, I imports a list. Codes or initials, never names."
+        if not page.rows:
+            return "A adds an athlete, I imports a list. Codes or initials, never names."
         wanted = self.find.get()
-        if wanted and not state.around.squad.found(wanted):
-            return f"Nobody here has “{wanted[:20]}”. Empty the field to see everybody again."
-        due = [row for row in state.around.squad.rows if row.group == NOW]
+        if wanted and not page.found(wanted):
+            return f"No athlete has “{wanted[:20]}”. Empty the field to see all again."
+        due = [row for row in page.rows if row.group == NOW]
         first = f"{len(due)} to film this week. " if due else ""
         whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
         if whole:
@@ -347,7 +345,8 @@ class AthletePanel:
         self.visits_label.grid(row=9, column=0, sticky="w", pady=(look.units(1.4), look.units(0.2)))
         self.visits = ttk.Frame(self.frame, style="White.TFrame")
         self.visits.grid(row=10, column=0, sticky="ew")
-        self._build_buttons(foot)
+        names = (("season", "Season"), ("open last", "Open last"), ("new visit", ""))
+        self.foot, self.buttons = button_row(foot, context, look, names)
 
     def _build_head(self) -> None:
         look = self.look
@@ -392,10 +391,6 @@ class AthletePanel:
             tick.state(["!alternate"])
             self.ticks[use] = tick
 
-    def _build_buttons(self, foot: ttk.Frame) -> None:
-        names = (("season", "Season"), ("open last", "Open last"), ("new visit", ""))
-        self.foot, self.buttons = button_row(foot, self.context, self.look, names)
-
     def hide(self) -> None:
         """Make room for a form."""
         self.frame.grid_remove()
@@ -415,10 +410,7 @@ class AthletePanel:
             self._show(athlete)
 
     def _show(self, athlete: Athlete) -> None:
-
-        squad, now = self.context.state.squad, self.context.now().date()
-        if squad is None:
-            return
+        squad, day = self.context.state.the_squad, today(self.context)
         self.code.configure(text=athlete.code)
         self.about.configure(text=_about(athlete))
         dates = squad.visit_dates(athlete.code)
@@ -426,45 +418,43 @@ class AthletePanel:
         nothing = "Nothing chosen yet" if dates else "No visit yet"
         _fill(self.thing, thing or ("The squad's folder is gone" if squad.is_gone else nothing))
         _fill(self.cue, f"“{athlete.own_cue}”" if athlete.own_cue else "")
-        _fill(self.note, "\n".join(_notes(athlete, now.isoformat())))
-        self._show_consent(athlete, now.isoformat())
-        self._show_visits(athlete.code, dates)
+        notes = (quiet_period(athlete, day), length_asked(athlete, day), athlete.notes)
+        _fill(self.note, "\n".join(filter(None, notes)))
+        self._show_consent(athlete, day)
+        self._show_visits(squad, athlete.code, dates)
         self._show_step(last_step(squad, athlete.code))
 
-    def _show_consent(self, athlete: Athlete, today: str) -> None:
+    def _show_consent(self, athlete: Athlete, day: str) -> None:
         film = athlete.consent("film")
         until = f" until {long_day(film.expires)}" if film and film.expires else ""
         words = {
             "given": f"Consent{until}",
             "expired": f"Consent ended {long_day(film.expires)}" if film else "",
-            "withdrawn": f"Consent taken back {long_day(film.withdrawn)}" if film else "",
+            "withdrawn": f"Consent withdrawn {long_day(film.withdrawn)}" if film else "",
             "refused": "Consent refused",
         }
-        state = consent_state(athlete, "film", today)
+        state = consent_state(athlete, "film", day)
         self.consent.configure(text=words.get(state, "Consent: ask first"))
         for use, tick in self.ticks.items():
-            given = consent_state(athlete, use, today) == "given"
+            given = consent_state(athlete, use, day) == "given"
             tick.state(["selected" if given else "!selected"])
 
-    def _show_visits(self, code: str, dates: tuple[str, ...]) -> None:
-        squad = self.context.state.squad
+    def _show_visits(self, squad: Squad, code: str, dates: tuple[str, ...]) -> None:
         for child in self.visits.winfo_children():
             child.destroy()
         more = f" ({len(dates)} in all)" if len(dates) > MOST_VISITS else ""
         self.visits_label.configure(text=f"Visits{more}" if dates else "")
-        if squad is None:
-            return
         for row, dated in enumerate(reversed(dates[-MOST_VISITS:])):
             runs = several(len(squad.run_names(code, dated)), "run")
             button = ttk.Button(
                 self.visits,
                 text=f"{long_day(dated)}    {runs}",
                 style="Quiet.TButton",
-                command=partial(self._open, dated),
+                command=partial(self.context.attempt, partial(open_visit, self.context, dated)),
             )
             button.grid(row=row, column=0, sticky="w")
 
-    def _show_step(self, step: "LastStep | None") -> None:
+    def _show_step(self, step: LastStep | None) -> None:
         if step is None:
             self.step_words.grid_remove()
             self.step.grid_remove()
@@ -479,9 +469,6 @@ class AthletePanel:
         self.step.configure(image=self._photo)
         self.step.grid()
 
-    def _open(self, dated: str) -> None:
-        self.context.attempt(lambda: open_visit(self.context, dated))
-
 
 def _about(athlete: Athlete) -> str:
     words = [f"born {athlete.birth_year}"] if athlete.birth_year else []
@@ -489,15 +476,6 @@ def _about(athlete: Athlete) -> str:
     words += [f"{length.what} {length.cm:g} cm" for length in athlete.lengths[-1:]]
     words += [athlete.clearance] if athlete.clearance else []
     return ", ".join(words)
-
-
-def _notes(athlete: Athlete, today: str) -> list[str]:
-    """Return what speaks up by itself: a race near by, a length to measure, the coach's note."""
-    return [
-        words
-        for words in (quiet_period(athlete, today), length_asked(athlete, today), athlete.notes)
-        if words
-    ]
 
 
 def _fill(label: ttk.Label, text: str) -> None:

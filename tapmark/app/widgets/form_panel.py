@@ -14,7 +14,7 @@ from tapmark.app.widgets.theme import Look
 from tapmark.errors import TapmarkError
 
 LABEL_EM = 15.5
-HALF_TYPED = "Save what you typed here first, or press “Leave as it was”."
+HALF_TYPED = "Save what you typed here first, or press “Cancel”."
 
 
 class FormPanel:
@@ -61,7 +61,7 @@ class FormPanel:
         self.shortcut = ttk.Button(self.foot, command=self._take_shortcut)
         self.shortcut.grid(row=0, column=0, sticky="w")
         self.leave = ttk.Button(
-            self.foot, text="Leave as it was", command=lambda: self.context.perform("leave")
+            self.foot, text="Cancel", command=lambda: self.context.perform("leave")
         )
         self.leave.grid(row=0, column=1, padx=look.units(1))
         self.save_button = ttk.Button(
@@ -115,7 +115,7 @@ class FormPanel:
         """Why nothing else can be done: what was typed here is neither saved nor left."""
         if not self.frame.winfo_exists() or self.form is None:
             return ""
-        is_open = self.context.state.around.squad.form == self._name
+        is_open = bool(self._name) and self.context.state.around.squad.form == self._name
         return HALF_TYPED if is_open and self._entries() != self._filled else ""
 
     def _make_field(self, inner: ttk.Frame, row: int, field: Field) -> None:
@@ -163,6 +163,7 @@ class FormPanel:
         try:
             form.save(self._entries())
             self._filled = self._entries()
+            self.context.state.notify()
         except FieldTrouble as trouble:
             self._show_trouble(trouble)
         except TapmarkError as trouble:
