@@ -9,6 +9,7 @@ import av
 import numpy as np
 import pytest
 
+from tapmark import disk
 from tapmark.clip import ffmpeg, troubles
 from tapmark.clip.frames import open_clip, read_header
 from tapmark.clip.header import confirmed
@@ -176,7 +177,7 @@ def test_a_file_that_may_not_be_read_says_so(
     def refuse(*_: object, **__: object) -> None:
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "open", refuse)
+    monkeypatch.setattr(disk, "open_handle", refuse)
     with pytest.raises(ClipUnreadable, match="does not let Tapmark read"):
         troubles.look_at(path)
 

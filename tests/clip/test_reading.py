@@ -293,9 +293,9 @@ def test_prepared_pictures_that_were_cut_short_are_noticed(long_clip: Path, cach
     with stored.open("r+b") as file:
         file.truncate(100)
 
-    with pytest.raises(ClipError, match="Open the clip again"):
-        clip.preview(900)
+    number = made.number_in(clip.preview(900))
     clip.close()
+    assert number == 900, "read from the clip itself"
     again = open_clip(long_clip, cache)
     number = made.number_in(again.preview(900))
     again.close()
