@@ -617,7 +617,7 @@ def test_an_unwritable_folder_is_told_and_nothing_is_half_written(
 
     assert main(["demo", str(tmp_path / "file" / "demo"), "--no-window"]) == 1
 
-    assert "demo" in capsys.readouterr().err
+    assert "“file” cannot be written: a file stands where" in capsys.readouterr().err
     assert (tmp_path / "file").read_text("utf-8") == "in the way"
 
 

@@ -23,8 +23,9 @@ class OneLine:
     def draw(self, text: str) -> None:
         """Put the text in the place of what stood there."""
         if self.stream.isatty():
-            self._write(f"\r{text.ljust(self._width)}")
-            self._width = len(text)
+            padded = text.ljust(self._width)
+            self._width = len(padded)  # first: whoever breaks in takes away what stands there
+            self._write(f"\r{padded}")
 
     def clear(self) -> None:
         """Take the line away, so that a message stands alone."""

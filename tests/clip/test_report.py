@@ -42,6 +42,19 @@ def test_the_report_says(name: str, words: str, made_clip: MadeClip, tmp_path: P
     assert words in " ".join(clip_report(made_clip(name)[0], tmp_path))
 
 
+@pytest.mark.parametrize("n_equal", [40, 30, 12])
+def test_a_clip_in_which_many_neighbours_are_equal_gets_its_report(
+    n_equal: int, tmp_path: Path
+) -> None:
+    """A tripod film of an empty track, with a runner at its end, or none."""
+    places = [0.1] * n_equal + [0.1 + k / 50 for k in range(40 - n_equal)]
+    path = tmp_path / "rest.mp4"
+    pictures = [made.draw(1, walker=place) for place in places]
+    made.write_clip(path, pictures, made.steady(40, 30, 90_000), 90_000)
+
+    assert clip_report(path)[0].startswith("“rest.mp4”: 40 ")
+
+
 def test_repeats_are_told(tmp_path: Path) -> None:
     pictures = [made.draw(1, walker=(k // 2) / 20) for k in range(40)]
     path = tmp_path / "doubled.mp4"
