@@ -6,7 +6,7 @@ TapmarkError                 shown as it is: status line, stderr; exit 1
     MarkError                KeyFramesOutOfOrder, TapOutside, NothingToMark
     StoreError               NotThere, FileDamaged, FileTooNew, CannotWrite, InUse,
                              HeldByAnother, AlreadyThere, NotSaved
-    GateClosed               consent or care forbids what was asked
+    NoConsent                consent or care forbids what was asked
     ScaleUnusable            the scale marks cannot give a scale
     StopwatchUnusable        two readings of a stopwatch do not give a rate
     CriteriaUnreadable       a band file cannot be used
@@ -99,7 +99,7 @@ class AlreadyThere(StoreError):
     """Something of that name exists and would be overwritten."""
 
 
-class GateClosed(TapmarkError):
+class NoConsent(TapmarkError):
     """Consent or care forbids what was asked."""
 
 

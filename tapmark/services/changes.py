@@ -139,7 +139,7 @@ def _gone(reading: VisitReading, number: int) -> SinceItem:
 def compare_visits(earlier: Path, later: Path, today: date) -> Iterator[str]:
     """Yield lines: the priorities first, then every row that both visits have.
 
-    Raises TapmarkError when the visits are of two athletes, GateClosed without consent.
+    Raises TapmarkError when the visits are of two athletes, NoConsent without consent.
     """
     places = sorted((visit_at(earlier), visit_at(later)), key=lambda place: place.dated)
     _refuse_two_people(*places)

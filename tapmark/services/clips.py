@@ -10,7 +10,7 @@ from tapmark import disk
 from tapmark.clip.cache import Cache
 from tapmark.clip.export import Exported, export_frames
 from tapmark.clip.frames import read_header
-from tapmark.errors import ClipError, GateClosed, HeldByAnother, NotThere, StoreError
+from tapmark.errors import ClipError, HeldByAnother, NoConsent, NotThere, StoreError
 from tapmark.marks.days import whose_run
 from tapmark.marks.people import Athlete
 from tapmark.marks.run import Run, SetUp, Source
@@ -229,7 +229,7 @@ def make_runs(
         shot = each.shot
         try:
             name = _take(squad, dated, each, set_up_of, today)
-        except (GateClosed, ClipError) as trouble:
+        except (NoConsent, ClipError) as trouble:
             refused.append(str(trouble))
             continue
         if name:
@@ -248,7 +248,7 @@ def _looked_at(squad: Squad, shots: ShotList, shot: Shot, today: date) -> Looked
         if _has_run_of(squad, shot.code, shots.dated, shot.fingerprint):
             return Looked(shot, None)
         header = read_header(clip)
-    except (GateClosed, ClipError) as trouble:
+    except (NoConsent, ClipError) as trouble:
         return Looked(shot, None, str(trouble))
     n = header.n_expected or 0
     source = Source("clip", "", header.size_px, n, duration_s=header.length_s)

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, datetime
 from pathlib import Path
 
-from tapmark.errors import GateClosed, NotThere
+from tapmark.errors import NoConsent, NotThere
 from tapmark.marks.people import CONSENTS, Athlete
 from tapmark.store import consent
 from tapmark.store.files import write_bytes, write_together
@@ -17,7 +17,7 @@ _KIND_OF_FILE = {".html": "html", ".png": "png", ".csv": "csv", ".txt": "physio 
 
 
 def let_in(squad: Squad, code: str, today: date) -> Athlete:
-    """Return the athlete when clips of them may be brought in; raise GateClosed, NotThere."""
+    """Return the athlete when clips of them may be brought in; raise NoConsent, NotThere."""
     athlete = squad.athlete(code)
     consent.may_import(athlete, today.isoformat())
     return athlete
@@ -26,7 +26,7 @@ def let_in(squad: Squad, code: str, today: date) -> Athlete:
 def keep_in(
     squad: Squad, run: tuple[str, str, str], stills: Mapping[Still, bytes], today: date
 ) -> None:
-    """Keep JPEG stills beside a run (code, date, name); raise GateClosed, FileDamaged, CannotWrite.
+    """Keep JPEG stills beside a run (code, date, name); raise NoConsent, FileDamaged, CannotWrite.
 
     Without the consent to keep them they go when the sheet is written, a week later at the latest.
     """
@@ -35,9 +35,9 @@ def keep_in(
 
 
 def let_out(kind: str, squad: Squad, codes: Iterable[str], today: date) -> tuple[Athlete, ...]:
-    """Return the athletes when something of all of them may leave; raise GateClosed for the first.
+    """Return the athletes when something of all of them may leave; raise NoConsent for the first.
 
-    kind: one of store.gates.WAYS_OUT, PHOTO or KEPT_PHOTO.
+    kind: one of store.consent.WAYS_OUT, PHOTO or KEPT_PHOTO.
     """
     athletes = tuple(squad.athlete(code) for code in codes)
     for athlete in athletes:
@@ -61,7 +61,7 @@ def write_out(
 ) -> Path:
     """Write a file that leaves, whole or not at all, and return its path.
 
-    codes: everybody who is in it. Raises GateClosed and leaves the disk alone, CannotWrite.
+    codes: everybody who is in it. Raises NoConsent and leaves the disk alone, CannotWrite.
     """
     let_out(kind, squad, codes, today)
     write_bytes(path, data)
@@ -78,7 +78,7 @@ def write_pair_out(
 ) -> Path:
     """Write a page as PDF and, beside it, as HTML: both or neither; return the PDF's path.
 
-    kinds, contents: of PDF and HTML. Raises GateClosed and leaves the disk alone, CannotWrite.
+    kinds, contents: of PDF and HTML. Raises NoConsent and leaves the disk alone, CannotWrite.
     """
     for kind in kinds:
         let_out(kind, squad, codes, today)
@@ -94,7 +94,7 @@ def file_name(codes: Iterable[str], what: str, dated: str, ending: str) -> str:
 def hand_over(squad: Squad, path: Path, today: date) -> Path:
     """Return a written page or table when it may be printed or opened now.
 
-    The answers may have changed since it was written. Raises GateClosed, NotThere when it is gone.
+    The answers may have changed since it was written. Raises NoConsent, NotThere when it is gone.
     """
     if not path.is_file():
         raise NotThere(f"“{path.name}” is not there any more. Make it again.")
@@ -120,7 +120,7 @@ def _refuse_outdated(squad: Squad, code: str, path: Path, today: date) -> None:
         != consent.consent_state(athlete, use, today.isoformat())
     ]
     if ran_out or answers.stat().st_mtime > written:
-        raise GateClosed(
+        raise NoConsent(
             f"What is known of {code} has changed since “{path.name}” was written. "
             "Make it again, then hand it over."
         )

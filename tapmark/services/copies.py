@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from tapmark.errors import GateClosed, StoreError
+from tapmark.errors import NoConsent, StoreError
 from tapmark.marks.run import Run
 from tapmark.measures.repeatability import RowDifference, pairs_between, row_differences
 from tapmark.services.visits import card_of
@@ -71,7 +71,7 @@ def _closed(ours: Squad, theirs: Squad, today: date) -> Iterator[tuple[str, str]
         try:
             for known in filter(None, (here.get(athlete.code), athlete)):
                 may_import(known, today.isoformat())
-        except GateClosed as closed:
+        except NoConsent as closed:
             yield athlete.code, str(closed)
 
 

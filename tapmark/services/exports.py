@@ -127,7 +127,7 @@ def season_csv(
 ) -> Path:
     """Write every measure of every run of the athletes, one row each; return the file.
 
-    decimal: "." or ",". Raises GateClosed for the first who may not be in it, StoreError for a run
+    decimal: "." or ",". Raises NoConsent for the first who may not be in it, StoreError for a run
     that cannot be read; then nothing is written.
     """
     data = season_table(squad, codes, today, decimal)
@@ -162,7 +162,7 @@ def physio_note(
 ) -> Path:
     """Write a training note about one visit for a physio, numbers with their ±; return the file.
 
-    Raises GateClosed without the consent to share with a physio, StoreError.
+    Raises NoConsent without the consent to share with a physio, StoreError.
     """
     let_out("physio note", squad, (code,), today)
     lines = note_lines(VisitPlace(squad, code, dated), today, decimal)

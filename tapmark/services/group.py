@@ -12,7 +12,7 @@ from pathlib import Path
 
 from tapmark.checklist.verdict import CANT_TELL
 from tapmark.checklist.words import Words
-from tapmark.errors import GateClosed, NotThere, StoreError
+from tapmark.errors import NoConsent, NotThere, StoreError
 from tapmark.marks.people import Athlete
 from tapmark.report.pages.content import GroupContent, GroupLine
 from tapmark.report.pages.group_page import group_html, group_pages
@@ -151,14 +151,14 @@ def write_groups(
 def write_group(squad: Squad, today: date, paper: str = "a4") -> tuple[Path, tuple[str, ...]]:
     """Write the group sheet as PDF and HTML into the squad's folder.
 
-    Returns the PDF and sentences about what is not on it. Raises GateClosed when nobody may be on
+    Returns the PDF and sentences about what is not on it. Raises NoConsent when nobody may be on
     it, CannotWrite.
     """
     troubles: Troubles = []
     content = group_of(squad, today, paper, troubles)
     told = (*content.left_out, *dict.fromkeys(map(str, troubles)))
     if not content.lines:
-        raise GateClosed(f"Nobody may be on a group sheet yet. {' '.join(told[:3])}".strip())
+        raise NoConsent(f"Nobody may be on a group sheet yet. {' '.join(told[:3])}".strip())
     codes = tuple(line.code for line in content.lines)
     title = content.words.say("group.title", date=content.dated)
     pdf = pdf_bytes(group_pages(content), title)

@@ -10,7 +10,7 @@ from tapmark import __version__, disk
 from tapmark.checklist.criteria import Criteria
 from tapmark.checklist.judge import judge_rows
 from tapmark.checklist.verdict import RowVerdict
-from tapmark.errors import GateClosed, NotThere, StoreError, TapmarkError
+from tapmark.errors import NoConsent, NotThere, StoreError, TapmarkError
 from tapmark.marks.run import Run
 from tapmark.measures.card import Card
 from tapmark.measures.catalogue import row
@@ -130,7 +130,7 @@ def measure_paths(
     paths: run files, visit folders or squad folders.
     say:   told whose numbers of a squad stay in, and why: no consent, or a file that cannot be
            read; the others go out.
-    Raises NotThere, StoreError; GateClosed for a visit that is named and may not go out, and for a
+    Raises NotThere, StoreError; NoConsent for a visit that is named and may not go out, and for a
     squad in which nobody's may.
     """
     for path in paths:
@@ -151,7 +151,7 @@ def _squad_out(squad: Squad, today: date, say: Callable[[str], None]) -> Iterato
                 continue
             let_out("csv", squad, (code,), today)
             dates = squad.visit_dates(code)
-        except (GateClosed, StoreError) as trouble:
+        except (NoConsent, StoreError) as trouble:
             refused.append(trouble)
             say(str(trouble))
             continue
@@ -159,9 +159,9 @@ def _squad_out(squad: Squad, today: date, say: Callable[[str], None]) -> Iterato
         for dated in dates:
             yield from _readable(VisitPlace(squad, code, dated), say)
     if refused and not n_out:
-        if not any(isinstance(each, GateClosed) for each in refused):
+        if not any(isinstance(each, NoConsent) for each in refused):
             raise StoreError("No athlete's file of this squad can be read. Put a back-up in place.")
-        raise GateClosed("Nobody's numbers may go out of this squad. Ask for the consents first.")
+        raise NoConsent("Nobody's numbers may go out of this squad. Ask for the consents first.")
 
 
 def _readable(place: VisitPlace, say: Callable[[str], None]) -> Iterator[MeasuredRun]:
@@ -184,7 +184,7 @@ def runs_out(place: VisitPlace, today: date, only: str = "") -> Iterator[Measure
 
 
 def runs_of(place: VisitPlace, only: str = "") -> Iterator[MeasuredRun]:
-    """Yield the runs of a visit, for whoever has asked the gate already."""
+    """Yield the runs of a visit, where consent has been asked already."""
     squad = place.squad
     for name in [only] if only else squad.run_names(place.code, place.dated):
         yield MeasuredRun(place, name, squad.load_run(place.code, place.dated, name))

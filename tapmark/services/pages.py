@@ -33,7 +33,7 @@ def photo_for(
 ) -> Photo:
     """Return the photo of the moment in which the first thing is seen, the face covered.
 
-    Raises GateClosed without the consents to print and keep it, or where the face cannot be
+    Raises NoConsent without the consents to print and keep it, or where the face cannot be
     covered; NotThere when nothing is shown on that page or its still was not kept.
     """
     let_out(KEPT_PHOTO, place.squad, (place.code,), today)
@@ -114,7 +114,7 @@ def print_sheet(place: VisitPlace, paper: str, copy: str, today: date) -> Printe
 
     copy: "athlete" (one page), "coach" (the same and a page of numbers) or "photo" (the athlete's
     page with a photo in the place of the figure *you*).
-    Raises GateClosed without consent to film (and to a photo and to keep it), NotThere without a
+    Raises NoConsent without consent to film (and to a photo and to keep it), NotThere without a
     still of the one thing, SheetError when the words do not fit.
     """
     squad, codes = place.squad, (place.code,)
@@ -217,7 +217,7 @@ def write_filming_card(squad: Squad, today: date, paper: str = "a4") -> Path:
 def write_shot_log(squad: Squad, codes: Sequence[str], today: date, paper: str = "a4") -> Path:
     """Write the shot log with the codes of an evening in their order; return the PDF.
 
-    Raises GateClosed for somebody who may not be filmed, CannotWrite.
+    Raises NoConsent for somebody who may not be filmed, CannotWrite.
     """
     words = criteria_of(squad).words
     html = log_html(words, codes, paper).encode()

@@ -94,7 +94,7 @@ def compare_out(
 ) -> Path:
     """Write a picture of two runs and return its file.
 
-    Raises GateClosed: two athletes both have to agree to be shown to the group; one athlete's own
+    Raises NoConsent: two athletes both have to agree to be shown to the group; one athlete's own
     two dates need no more than any picture.
     """
     kind = "png" if content.is_same else "side by side"
@@ -171,7 +171,7 @@ def _shown(result: Result) -> str:
 def step_png(place: VisitPlace, folder: Path, today: date) -> Path:
     """Write the step line of a visit, drawn, no photo in it; return the file.
 
-    Raises GateClosed, NotThere for a visit without a marked run.
+    Raises NoConsent, NotThere for a visit without a marked run.
     """
     let_out("png", place.squad, (place.code,), today)
     reading = read_visit(place, today)
@@ -182,7 +182,7 @@ def step_png(place: VisitPlace, folder: Path, today: date) -> Path:
 def still_png(at: RunPlace, event: str, folder: Path, today: date) -> Path:
     """Write the still of a key frame with its taps and the face covered; return the file.
 
-    Raises GateClosed without the consent to a photo, or when the face cannot be covered; NotThere
+    Raises NoConsent without the consent to a photo, or when the face cannot be covered; NotThere
     when that still was not kept.
     """
     _let_photo_out(at, today)
@@ -198,7 +198,7 @@ def two_stills_png(
     """Write the stills of one key frame of two runs, hip beside hip; return the file.
 
     Two dates of one athlete stand in the order of time. Two athletes both need the consent to a
-    photo and to be shown to the group. Raises GateClosed and NotThere as still_png.
+    photo and to be shown to the group. Raises NoConsent and NotThere as still_png.
     """
     is_same = first.place.code == second.place.code
     if is_same and first.place.dated > second.place.dated:
@@ -218,7 +218,7 @@ def two_stills_png(
 def trend_png(squad: Squad, code: str, key: str, side: str, folder: Path, today: date) -> Path:
     """Write one measure over all visits as a drawn plot; return the file.
 
-    side: "right", "left" or "" where no foot is meant. Raises GateClosed, NotThere when it was
+    side: "right", "left" or "" where no foot is meant. Raises NoConsent, NotThere when it was
     never measured.
     """
     let_out("png", squad, (code,), today)
@@ -239,7 +239,7 @@ def trend_png(squad: Squad, code: str, key: str, side: str, folder: Path, today:
 def sides_png(squad: Squad, code: str, key: str, folder: Path, today: date) -> Path:
     """Write left − right of one measure over all visits as a drawn plot; return the file.
 
-    Raises GateClosed, NotThere when no visit can tell it: both ways have to be filmed.
+    Raises NoConsent, NotThere when no visit can tell it: both ways have to be filmed.
     """
     let_out("png", squad, (code,), today)
     troubles: list[StoreError] = []

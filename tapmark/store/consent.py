@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 
-from tapmark.errors import GateClosed
+from tapmark.errors import NoConsent
 from tapmark.marks.days import long_day
 from tapmark.marks.people import CONSENT_WORDS, Athlete, Consent
 from tapmark.store.shown import shown_text
@@ -45,14 +45,14 @@ def consent_state(athlete: Athlete, use: str, today: str) -> str:
 
 
 def may_import(athlete: Athlete, today: str) -> None:
-    """Return when clips of the athlete may be brought in; raise GateClosed."""
+    """Return when clips of the athlete may be brought in; raise NoConsent."""
     if athlete.is_archived:
-        raise GateClosed(f"{athlete.code} is archived. Take them out of the archive first.")
+        raise NoConsent(f"{athlete.code} is archived. Take them out of the archive first.")
     _need(athlete, FILM, today, "No clip is brought in")
 
 
 def may_write(kind: str, athlete: Athlete, today: str) -> None:
-    """Return when a page, table or picture of the athlete may be written; raise GateClosed.
+    """Return when a page, table or picture of the athlete may be written; raise NoConsent.
 
     kind: one of WAYS_OUT.
     """
@@ -61,22 +61,22 @@ def may_write(kind: str, athlete: Athlete, today: str) -> None:
 
 
 def may_show_photo(athlete: Athlete, today: str) -> None:
-    """Return when a photo may stand on paper in place of the line figure; raise GateClosed."""
+    """Return when a photo may stand on paper in place of the line figure; raise NoConsent."""
     for use in (FILM, PRINT_PHOTO):
         _need(athlete, use, today, "The page shows the line figure instead of a photo")
 
 
 def may_keep_stills(athlete: Athlete, today: str) -> None:
-    """Return when stills may stay after the sheet is written; raise GateClosed."""
+    """Return when stills may stay after the sheet is written; raise NoConsent."""
     for use in (FILM, KEEP_STILLS):
         _need(athlete, use, today, "The stills go when the sheet is written; the points stay")
 
 
-def is_open(gate: Callable[..., None], *arguments: object) -> bool:
-    """Say whether a gate lets through, for a view that greys things out."""
+def is_allowed(check: Callable[..., None], *arguments: object) -> bool:
+    """Return whether a check above passes, for a view that greys things out."""
     try:
-        gate(*arguments)
-    except GateClosed:
+        check(*arguments)
+    except NoConsent:
         return False
     return True
 
@@ -91,7 +91,7 @@ def who_may(
         try:
             may_write(kind, athlete, today)
             may.append(athlete)
-        except GateClosed as closed:
+        except NoConsent as closed:
             sentences.append(str(closed))
     return tuple(may), tuple(sentences)
 
@@ -141,7 +141,7 @@ _THEN = {
     "physio note": "The note is not written",
     "pictures in a back-up": "Their pictures stay out of the back-up",
 }
-"""What follows from a closed gate, for each of WAYS_OUT."""
+"""What follows where a consent is missing, for each of WAYS_OUT."""
 _STATE_WORDS = {
     "never asked": "nobody has been asked for the consent “{use}”",
     "refused": "the consent “{use}” was refused ({by}{dated})",
@@ -168,4 +168,4 @@ def _need(athlete: Athlete, use: str, today: str, then: str) -> None:
         today=long_day(today),
         **facts,
     )
-    raise GateClosed(f"{athlete.code}: {words}. {then}.")
+    raise NoConsent(f"{athlete.code}: {words}. {then}.")

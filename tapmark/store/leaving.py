@@ -14,7 +14,7 @@ from tapmark import disk
 from tapmark.errors import StoreError
 from tapmark.media_types import kind_of
 from tapmark.store import files, names, schema
-from tapmark.store.consent import consent_state, is_open, may_show_photo, may_write
+from tapmark.store.consent import consent_state, is_allowed, may_show_photo, may_write
 from tapmark.store.pictures import clip_path, is_photo_page
 from tapmark.store.shot_list import Shot
 from tapmark.store.squad import Squad, all_runs, entries
@@ -87,9 +87,9 @@ class Leaving:
             return  # nobody can say that they agreed
         filming = consent_state(athlete, "film", self._today)
         yield from {"given": (PAGE,), "never asked": ("never asked",)}.get(filming, ())
-        if is_open(may_write, "pictures in a back-up", athlete, self._today):
+        if is_allowed(may_write, "pictures in a back-up", athlete, self._today):
             yield PICTURE
-            if is_open(may_show_photo, athlete, self._today):
+            if is_allowed(may_show_photo, athlete, self._today):
                 yield PHOTO
 
 

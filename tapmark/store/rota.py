@@ -16,7 +16,7 @@ class RotaLine:
     last:      ISO date of the last visit that has a run, "" when never filmed.
     weeks:     whole weeks since then; None when never, or when the date lies after today.
     is_due:    never filmed, or longer ago than the squad's rota_weeks.
-    consent:   state of the consent to film, see gates.STATES.
+    consent:   state of the consent to film, see consent.STATES.
     """
 
     code: str

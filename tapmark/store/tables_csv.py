@@ -56,7 +56,7 @@ def csv_bytes(header: Sequence[str], rows: Iterable[Sequence[Cell]], decimal: st
 def tap_rows(
     squad: Squad, code: str, today: str, troubles: Troubles | None = None
 ) -> list[tuple[Cell, ...]]:
-    """Return every tap of an athlete as rows of TAP_COLUMNS; raise GateClosed without consent."""
+    """Return every tap of an athlete as rows of TAP_COLUMNS; raise NoConsent without consent."""
     may_write("csv", squad.athlete(code), today)
     return [
         (dated, code, name, *cells)

@@ -18,7 +18,7 @@ from tapmark.app.shell.squads import choose_athlete, use_squad
 from tapmark.app.state.frames_shown import KeptStills
 from tapmark.app.state.session import Wish
 from tapmark.clip.frames import Clip
-from tapmark.errors import CannotWrite, ClipUnreadable, GateClosed, TapmarkError
+from tapmark.errors import CannotWrite, ClipUnreadable, NoConsent, TapmarkError
 from tapmark.marks.people import Athlete
 from tapmark.marks.run import Step
 from tapmark.store.pictures import kept_stills
@@ -106,7 +106,7 @@ def test_stills_are_kept_and_shown_when_the_clip_has_gone(context: Context, tmp_
     assert context.state.error, "and the missing clip is told"
 
 
-@pytest.mark.parametrize("refusal", [CannotWrite("The disk is full."), GateClosed("Not agreed.")])
+@pytest.mark.parametrize("refusal", [CannotWrite("The disk is full."), NoConsent("Not agreed.")])
 def test_stills_that_are_refused_are_given_up_and_told_once(
     context: Context, monkeypatch: pytest.MonkeyPatch, refusal: TapmarkError
 ) -> None:

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from tapmark.errors import GateClosed
+from tapmark.errors import NoConsent
 from tapmark.marks.points import TOUCHDOWN
 from tapmark.marks.run import KeyFrame, Tap
 from tapmark.report.pages.pictures import (
@@ -114,7 +114,7 @@ def test_a_face_that_cannot_be_found_closes_the_gate(taken):
     frame = _frame()
     bare = replace(frame, taps=tuple(t for t in frame.taps if t.point != taken))
     assert face_disc(bare) is None
-    with pytest.raises(GateClosed, match="face cannot be covered"):
+    with pytest.raises(NoConsent, match="face cannot be covered"):
         marked(_still(), bare, face_disc(bare))
 
 
@@ -165,5 +165,5 @@ def test_a_run_without_a_leg_cannot_be_aligned():
     run = runs("poor")[0]
     bare = replace(run, steps=())
     assert leg_px(bare) is None
-    with pytest.raises(GateClosed, match="cannot be aligned"):
+    with pytest.raises(NoConsent, match="cannot be aligned"):
         side_by_side([Side(_still(), _frame(), bare, "14 May")])

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.clip.still_file import look_into, read_page
-from tapmark.errors import GateClosed, NotThere
+from tapmark.errors import NoConsent, NotThere
 from tapmark.report.pages.pictures import face_disc
 from tapmark.services.pages import content_of, write_sheet
 from tapmark.services.pictures import RunPlace, step_png, still_png
@@ -80,7 +80,7 @@ def test_no_photo_of_a_minor_without_its_consent_and_the_line_figure_instead(
     squad = squad_of(tmp_path / "squad", [minor], visits)
     keep_stills(squad, "K07", FIRST, "run-1", {(0, EVENT, 0): jpeg((1280, 720))}, TODAY)
 
-    with pytest.raises(GateClosed, match="line figure instead of a photo"):
+    with pytest.raises(NoConsent, match="line figure instead of a photo"):
         still_png(RunPlace(place(squad), "run-1"), EVENT, tmp_path, DAY)
     assert step_png(place(squad), tmp_path, DAY).exists()
     page = write_sheet(place(squad), "a4", "athlete", DAY).with_suffix(".html")

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.errors import GateClosed, NotThere
+from tapmark.errors import NoConsent, NotThere
 from tapmark.marks.people import CONSENT_WORDS, Slot
 from tapmark.marks.run import Run, Source, Step
 from tapmark.report.drawing.body import points_of
@@ -112,7 +112,7 @@ def test_a_picture_of_two_people_needs_the_yes_of_both(
     squad.save_athlete(with_answer(squad.athlete(code), use, state))
     before = contents(tmp_path)
 
-    with pytest.raises(GateClosed, match=f"{code}: .*“{CONSENT_WORDS[use]}”"):
+    with pytest.raises(NoConsent, match=f"{code}: .*“{CONSENT_WORDS[use]}”"):
         compare_out(content, *places, tmp_path, b"png", DAY)
 
     assert contents(tmp_path) == before

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tapmark import cli
-from tapmark.errors import GateClosed, StoreError
+from tapmark.errors import NoConsent, StoreError
 from tapmark.marks.people import CONSENT_WORDS, CONSENTS
 from tapmark.marks.points import SIDE_EVENTS
 from tapmark.services import consent
@@ -97,7 +97,7 @@ def test_a_squad_in_which_nobody_agreed_gives_no_empty_table_as_a_result(squad: 
         squad.save_athlete(with_answer(agreed(code), "film", "refused"))
     said: list[str] = []
 
-    with pytest.raises(GateClosed, match="Nobody"):
+    with pytest.raises(NoConsent, match="Nobody"):
         list(measure_paths([squad.folder], DAY, said.append))
 
     assert [words[:4] for words in said] == ["K07:", "M12:"]
@@ -217,7 +217,7 @@ def test_every_way_out_is_closed_by_each_consent_that_it_needs(
     squad.save_athlete(with_answer(agreed(), use, state))
     before = contents(squad.folder)
 
-    with pytest.raises(GateClosed, match=f"K07: .*“{CONSENT_WORDS[use]}”"):
+    with pytest.raises(NoConsent, match=f"K07: .*“{CONSENT_WORDS[use]}”"):
         OUT[way][1](squad, tmp_path)
 
     assert contents(squad.folder) == before
@@ -251,7 +251,7 @@ def test_consent_taken_back_while_a_window_is_open_holds_at_once(
     other_window.athlete("K07")
     other_window.save_athlete(with_answer(agreed(), "film", "withdrawn"))
 
-    with pytest.raises(GateClosed):
+    with pytest.raises(NoConsent):
         OUT[way][1](squad, tmp_path)
 
 
@@ -284,7 +284,7 @@ def test_nobody_is_on_a_group_sheet_without_consent_to_be_filmed(state: str, squ
 def test_nothing_of_anybody_is_brought_in_without_consent(state: str, squad: Squad) -> None:
     squad.save_athlete(with_answer(agreed(), "film", state))
 
-    with pytest.raises(GateClosed, match="No clip is brought in"):
+    with pytest.raises(NoConsent, match="No clip is brought in"):
         consent.let_in(squad, "K07", DAY)
     assert consent.let_in(squad, "M12", DAY).code == "M12"
 
@@ -296,7 +296,7 @@ def test_no_still_is_kept_of_somebody_whose_consent_ended_meanwhile(
     squad.save_athlete(with_answer(agreed(), "film", state))
     before = contents(squad.folder)
 
-    with pytest.raises(GateClosed):
+    with pytest.raises(NoConsent):
         consent.keep_in(squad, ("K07", FIRST, "run-1"), {(0, "toe-off", 0): jpeg((64, 36))}, DAY)
 
     assert contents(squad.folder) == before
@@ -305,7 +305,7 @@ def test_no_still_is_kept_of_somebody_whose_consent_ended_meanwhile(
 def test_nothing_of_an_archived_athlete_is_brought_in(squad: Squad) -> None:
     squad.save_athlete(agreed(is_archived=True))
 
-    with pytest.raises(GateClosed, match="archived"):
+    with pytest.raises(NoConsent, match="archived"):
         consent.let_in(squad, "K07", DAY)
 
 
@@ -394,7 +394,7 @@ def test_an_expired_consent_is_asked_again_in_words(use: str, squad: Squad, tmp_
 
     if way:
         with pytest.raises(
-            GateClosed, match=r"ran out on 30 June 2026\. Ask again and enter the new"
+            NoConsent, match=r"ran out on 30 June 2026\. Ask again and enter the new"
         ):
             OUT[way][1](squad, tmp_path)
     else:

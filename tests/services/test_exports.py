@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.checklist.criteria import load
-from tapmark.errors import CannotWrite, FileDamaged, GateClosed
+from tapmark.errors import CannotWrite, FileDamaged, NoConsent
 from tapmark.measures.result import Measured
 from tapmark.services.exports import physio_note, season_csv, taps_csv
 from tapmark.services.measuring import COLUMNS, numbers_of
@@ -123,7 +123,7 @@ def test_one_without_consent_keeps_the_whole_table_back(squad: Squad, tmp_path: 
     before = contents(tmp_path)
 
     for write in (season_csv, taps_csv):
-        with pytest.raises(GateClosed, match="M12: the consent “film” was withdrawn"):
+        with pytest.raises(NoConsent, match="M12: the consent “film” was withdrawn"):
             write(squad, ["K07", "M12"], tmp_path, DAY)
 
     assert contents(tmp_path) == before
@@ -179,7 +179,7 @@ def test_no_note_leaves_without_the_consent_to_share_with_a_physio(
     squad.save_athlete(with_answer(agreed(), "share with physio", state))
     before = contents(tmp_path)
 
-    with pytest.raises(GateClosed, match="share with physio"):
+    with pytest.raises(NoConsent, match="share with physio"):
         physio_note(squad, "K07", FIRST, tmp_path, DAY)
 
     assert contents(tmp_path) == before

@@ -8,7 +8,7 @@ import pypdf
 import pytest
 
 from tapmark.checklist.verdict import WORDS
-from tapmark.errors import GateClosed
+from tapmark.errors import NoConsent
 from tapmark.marks.run import Run
 from tapmark.report.pages.content import GroupContent, GroupLine
 from tapmark.services.group import group_of, write_group
@@ -132,7 +132,7 @@ def test_when_nobody_agreed_no_sheet_is_written(squad: Squad) -> None:
         squad.save_athlete(with_answer(agreed(code), "film", "refused"))
     before = contents(squad.folder)
 
-    with pytest.raises(GateClosed, match="Nobody may be on a group sheet"):
+    with pytest.raises(NoConsent, match="Nobody may be on a group sheet"):
         write_group(squad, DAY)
 
     assert contents(squad.folder) == before

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.errors import GateClosed, NotThere
+from tapmark.errors import NoConsent, NotThere
 from tapmark.marks.people import Consent
 from tapmark.services.consent import hand_over
 from tapmark.services.group import write_group
@@ -32,7 +32,7 @@ def test_a_page_written_before_consent_was_taken_back_cannot_be_handed_over(
 
     squad.save_athlete(with_answer(agreed(), "film", "withdrawn"))
 
-    with pytest.raises(GateClosed, match="withdrawn"):
+    with pytest.raises(NoConsent, match="withdrawn"):
         hand_over(squad, page, DAY)
 
 
@@ -43,7 +43,7 @@ def test_a_page_written_before_any_answer_changed_is_made_again_first(squad: Squ
     squad.save_athlete(with_answer(agreed(), "print photo", "withdrawn"))
     stand_at_noon(squad.athlete_folder("K07") / "athlete.json", later_s=60)
 
-    with pytest.raises(GateClosed, match="Make it again"):
+    with pytest.raises(NoConsent, match="Make it again"):
         hand_over(squad, page, DAY)
 
 
@@ -54,7 +54,7 @@ def test_a_page_is_made_again_when_an_answer_ran_out_since(squad: Squad) -> None
     stand_at_noon(page)
 
     assert hand_over(squad, page, DAY) == page
-    with pytest.raises(GateClosed, match="Make it again"):
+    with pytest.raises(NoConsent, match="Make it again"):
         hand_over(squad, page, date(2026, 7, 11))
 
 
@@ -66,7 +66,7 @@ def test_a_group_sheet_is_made_again_when_anybody_changed(squad: Squad) -> None:
     squad.save_athlete(with_answer(agreed("M12"), "film", "refused"))
     stand_at_noon(squad.athlete_folder("M12") / "athlete.json", later_s=60)
 
-    with pytest.raises(GateClosed, match="M12"):
+    with pytest.raises(NoConsent, match="M12"):
         hand_over(squad, page, DAY)
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.errors import GateClosed
+from tapmark.errors import NoConsent
 from tapmark.marks.people import Athlete
 from tapmark.marks.run import Run, SetUp
 from tapmark.services.clips import TakenIn, log_order, look_at, make_runs, offered
@@ -139,5 +139,5 @@ def test_cards_for_the_track_are_written_and_nobody_without_consent_is_on_them(
     assert "Filming card" in card.with_suffix(".html").read_text("utf-8")
     assert "<b>K07</b>" in log.with_suffix(".html").read_text("utf-8")
     squad.save_athlete(withdraw(squad.athlete("K07"), "film", "mother", "2026-05-10"))
-    with pytest.raises(GateClosed):
+    with pytest.raises(NoConsent):
         write_shot_log(squad, ("M12", "K07"), TODAY)

@@ -13,7 +13,7 @@ import pypdf
 import pytest
 from PIL import Image
 
-from tapmark.errors import GateClosed, NotThere
+from tapmark.errors import NoConsent, NotThere
 from tapmark.marks.points import SIDE_EVENTS
 from tapmark.report.drawing.palette import INK
 from tapmark.report.pages.athlete_page import athlete_shapes
@@ -103,7 +103,7 @@ def test_without_each_consent_there_is_no_photo_and_the_line_figure_is_there(
     squad.save_athlete(with_answer(agreed(birth_year=2011), use, state))
     before = contents(squad.folder)
 
-    with pytest.raises(GateClosed):
+    with pytest.raises(NoConsent):
         write_sheet(place(squad), "a4", "photo", DAY)
 
     assert contents(squad.folder) == before
@@ -128,7 +128,7 @@ def test_a_page_with_a_photo_goes_when_the_consent_goes(
     assert path in retention_kept(squad)
     squad.save_athlete(with_answer(agreed(), use, "withdrawn"))
 
-    with pytest.raises(GateClosed):
+    with pytest.raises(NoConsent):
         hand_over(squad, path, DAY)
     archive.back_up(squad, tmp_path / "out.zip", TODAY)
     with zipfile.ZipFile(tmp_path / "out.zip") as packed:

@@ -16,8 +16,8 @@ from tapmark.errors import (
     AlreadyThere,
     CannotWrite,
     FileDamaged,
-    GateClosed,
     HeldByAnother,
+    NoConsent,
     NotThere,
 )
 from tapmark.measures.result import Measured
@@ -233,7 +233,7 @@ def test_a_withdrawn_consent_leaves_no_line_of_priorities_on_the_list(squad: Squ
     lines = list(describe(squad.folder, DAY, lambda words: None))
 
     assert lines[-1].endswith("ask first: consent withdrawn") and SECOND not in lines[-1]
-    with pytest.raises(GateClosed):
+    with pytest.raises(NoConsent):
         write_sheet(place(squad), "a4", "athlete", DAY)
 
 

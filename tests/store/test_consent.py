@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from tapmark.errors import GateClosed
+from tapmark.errors import NoConsent
 from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete, Consent
 from tapmark.store import consent
 from tests.store import made
@@ -33,15 +33,15 @@ NEEDED = {
 @pytest.mark.parametrize("use", CONSENTS)
 def test_each_way_out_asks_for_its_own_consents(kind: str, use: str) -> None:
     """Our own decision, written twice: whoever changes it must mean to."""
-    is_open = consent.is_open(consent.may_write, kind, without(use), TODAY)
+    is_allowed = consent.is_allowed(consent.may_write, kind, without(use), TODAY)
 
-    assert is_open == (use not in NEEDED[kind])
-    assert consent.is_open(consent.may_write, kind, ALL, TODAY)
+    assert is_allowed == (use not in NEEDED[kind])
+    assert consent.is_allowed(consent.may_write, kind, ALL, TODAY)
 
 
 @pytest.mark.parametrize("kind", consent.WAYS_OUT)
 def test_nothing_goes_out_for_somebody_who_was_never_asked(kind: str) -> None:
-    with pytest.raises(GateClosed, match="K07: nobody has been asked for the consent “film”"):
+    with pytest.raises(NoConsent, match="K07: nobody has been asked for the consent “film”"):
         consent.may_write(kind, Athlete("K07"), TODAY)
 
 
@@ -69,15 +69,15 @@ def test_without_a_living_consent_nothing_comes_in_and_the_reason_is_told(
 ) -> None:
     athlete = replace(ALL, consents=(*ALL.consents, answer))
 
-    with pytest.raises(GateClosed) as caught:
+    with pytest.raises(NoConsent) as caught:
         consent.may_import(athlete, TODAY)
 
     assert words in str(caught.value)
     assert str(caught.value).endswith("No clip is brought in.")
     for kind in consent.WAYS_OUT:
-        assert not consent.is_open(consent.may_write, kind, athlete, TODAY)
-    assert not consent.is_open(consent.may_show_photo, athlete, TODAY)
-    assert not consent.is_open(consent.may_keep_stills, athlete, TODAY)
+        assert not consent.is_allowed(consent.may_write, kind, athlete, TODAY)
+    assert not consent.is_allowed(consent.may_show_photo, athlete, TODAY)
+    assert not consent.is_allowed(consent.may_keep_stills, athlete, TODAY)
 
 
 def test_a_consent_holds_to_the_end_of_its_last_day() -> None:
@@ -106,19 +106,19 @@ def test_a_consent_withdrawn_before_it_was_given_stays_withdrawn() -> None:
 
 
 def test_no_photo_consent_means_the_line_figure() -> None:
-    with pytest.raises(GateClosed, match="line figure instead of a photo"):
+    with pytest.raises(NoConsent, match="line figure instead of a photo"):
         consent.may_show_photo(without("print photo"), TODAY)
     consent.may_show_photo(ALL, TODAY)
 
 
 def test_without_keep_stills_they_go_when_the_sheet_is_written() -> None:
-    with pytest.raises(GateClosed, match="The stills go when the sheet is written"):
+    with pytest.raises(NoConsent, match="The stills go when the sheet is written"):
         consent.may_keep_stills(without("keep stills"), TODAY)
     consent.may_keep_stills(ALL, TODAY)
 
 
 def test_nobody_is_filmed_from_the_archive() -> None:
-    with pytest.raises(GateClosed, match="K07 is archived"):
+    with pytest.raises(NoConsent, match="K07 is archived"):
         consent.may_import(replace(ALL, is_archived=True), TODAY)
 
 
@@ -133,14 +133,14 @@ def test_a_group_page_leaves_out_those_who_did_not_agree_and_says_so() -> None:
 
 def test_a_use_is_called_in_a_refusal_what_the_form_calls_it() -> None:
     assert set(CONSENTS) == set(CONSENT_WORDS)
-    with pytest.raises(GateClosed, match="asked for the consent “photo on the sheet”"):
+    with pytest.raises(NoConsent, match="asked for the consent “photo on the sheet”"):
         consent.may_show_photo(without("print photo"), TODAY)
 
 
 def test_a_closed_way_out_says_what_does_not_happen_in_words() -> None:
     nobody = Athlete("K07", 2009)
     for kind in consent.WAYS_OUT:
-        with pytest.raises(GateClosed) as closed:
+        with pytest.raises(NoConsent) as closed:
             consent.may_write(kind, nobody, TODAY)
         told = str(closed.value).rsplit(". ", 1)[1]
         assert told.endswith(".") and len(told.split()) > 3, kind

@@ -137,7 +137,7 @@ def test_their_no_to_pictures_wins_over_our_yes(tmp_path: Path) -> None:
     told = merge(ours, theirs, TODAY)
 
     assert told[-1].words == "K07: their no to “photo on the sheet” now counts here too."
-    assert not consent.is_open(consent.may_show_photo, ours.athlete("K07"), TODAY)
+    assert not consent.is_allowed(consent.may_show_photo, ours.athlete("K07"), TODAY)
     consent.may_import(ours.athlete("K07"), TODAY)
 
 
@@ -147,7 +147,7 @@ def test_our_no_stays_whatever_they_say(tmp_path: Path) -> None:
 
     merge(ours, theirs, TODAY)
 
-    assert not consent.is_open(consent.may_import, ours.athlete("K07"), TODAY)
+    assert not consent.is_allowed(consent.may_import, ours.athlete("K07"), TODAY)
 
 
 def test_who_was_deleted_here_can_be_left_out(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tapmark.errors import GateClosed
+from tapmark.errors import NoConsent
 from tapmark.marks.edits import look_again
 from tapmark.marks.run import Tap
 from tapmark.store import consent
@@ -90,5 +90,5 @@ def test_no_tap_goes_out_without_consent(tmp_path: Path) -> None:
     athlete = squad.athlete("K07")
     squad.save_athlete(replace(consent.withdraw(athlete, "film", "parent", "2026-05-01")))
 
-    with pytest.raises(GateClosed, match="withdrawn on 1 May 2026"):
+    with pytest.raises(NoConsent, match="withdrawn on 1 May 2026"):
         tap_rows(squad, "K07", "2026-05-14")

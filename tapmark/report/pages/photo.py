@@ -1,6 +1,6 @@
 """A photo in the place of the line figure *you*: cut around the runner, the face covered, in grey.
 
-Only where somebody asked for it and every consent is there; whoever reads the still asks the gate.
+Only where somebody asked for it and every consent is there; who reads the still asks for consent.
 The cut reaches a little over half a body height from the hip each way, so that nobody else is in
 it, runs the way the figures run, and is printed at 150 dots an inch in 32 greys, which is what a
 mono printer can show and keeps the page small; a little paler than it was, to spare toner.
@@ -61,7 +61,7 @@ class Photo:
 
 
 def photo_of(still: Image.Image, frame: KeyFrame, run: Run) -> Photo:
-    """Return the photo of a key frame; raise GateClosed where the face cannot be covered."""
+    """Return the photo of a key frame; raise NoConsent where the face cannot be covered."""
     grey = covered(still, face_disc(frame)).convert("L")
     hip, top = frame.at("hip"), frame.at("neck base") or frame.at("shoulder")
     assert hip and top, "there is no face disc without them"

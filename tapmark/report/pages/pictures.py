@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 from PIL import Image, ImageDraw
 
-from tapmark.errors import GateClosed
+from tapmark.errors import NoConsent
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.report.drawing.body import HEAD_UP
 from tapmark.report.drawing.figure import HEAD_RADIUS
@@ -50,10 +50,10 @@ def face_disc(frame: KeyFrame) -> FaceDisc | None:
 def covered(still: Image.Image, disc: FaceDisc | None) -> Image.Image:
     """Return a copy of the still with the disc burned in.
 
-    Raises GateClosed without a disc: a photo with a face is not given out.
+    Raises NoConsent without a disc: a photo with a face is not given out.
     """
     if disc is None:
-        raise GateClosed(
+        raise NoConsent(
             "The face cannot be covered: hip and shoulder are not tapped on this picture. "
             "Tap them, or show the step line instead."
         )
@@ -132,7 +132,7 @@ def _aligned(side: Side, height: int, leg: float, way: int) -> Image.Image:
     length = leg_px(side.run)
     hip = side.frame.at("hip")
     if hip is None or length is None:
-        raise GateClosed(
+        raise NoConsent(
             f"The picture {side.label} cannot be aligned: tap hip, knee and ankle on it."
         )
     scale = leg / length
