@@ -8,8 +8,9 @@ from tapmark.checklist.verdict import SHOWN
 from tapmark.marks.run import Tap
 from tapmark.measures.result import Measured, NotMeasured
 from tapmark.report.drawing.bands import printed
-from tapmark.report.pages.coach_page import coach_pages, coach_shapes, edges
+from tapmark.report.pages.coach_page import coach_pages, coach_shapes
 from tapmark.report.pages.layout import PAPERS
+from tapmark.report.pages.sections import edges
 from tests.report.made import FAMILIES, collisions, fonts, made, overflows, runs, said, stretched
 
 

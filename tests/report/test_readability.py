@@ -4,11 +4,17 @@ The words file has its own tests; here the sentences are those that stand on the
 item and every two items that can be chosen, for the young and for adults.
 """
 
+import ast
 from itertools import combinations
+from pathlib import Path
 
 import pytest
 
+import tapmark
+from tapmark.checklist.words import Words
+from tapmark.marks.points import SIDE_EVENTS
 from tapmark.report.pages.athlete_page import athlete_shapes
+from tapmark.report.pages.words import PageWords
 from tests.checklist.reading_grade import grades, sentences
 from tests.report.made import criteria, english, fonts, made, said
 
@@ -73,3 +79,26 @@ def test_no_sentence_of_the_page_s_own_words_is_longer_than_15_words():
     for key, text in page.items():
         for sentence in sentences(text):
             assert len(sentence.split()) <= 15, key
+
+
+def _asked() -> set[str]:
+    """Names that the pages ask their words for: words.NAME, and self.NAME in words.py."""
+    found = set()
+    for file in (Path(tapmark.__file__).parent / "report/pages").glob("*.py"):
+        owners = {"words", *(["self"] if file.name == "words.py" else [])}
+        for node in ast.walk(ast.parse(file.read_text("utf-8"))):
+            if isinstance(node, ast.Attribute):
+                owner = getattr(node.value, "id", "") or getattr(node.value, "attr", "")
+                found |= {node.attr} if owner in owners else set()
+    return found - {*dir(Words), *dir(PageWords), "leaves", "language"}
+
+
+def test_every_word_a_page_asks_for_is_there_and_every_word_is_asked_for():
+    there = {key.removeprefix("page.") for key in english().leaves if key.startswith("page.")}
+    by_name = {"sprint", "race_pace", "acceleration", "bend", "idea", "verdict"}
+    by_name |= {"toe_off_on", *(event.replace(" ", "_").replace("-", "_") for event in SIDE_EVENTS)}
+    by_name |= {name for name in there if name.startswith("row_")}
+    asked = _asked()
+    assert len(asked) > 80
+    assert asked - there == set()
+    assert there - asked - by_name == set()

@@ -12,8 +12,15 @@ from tapmark.report.drawing.palette import BLACK, WHITE
 from tapmark.report.drawing.shapes import Area, Line, Ring, Shapes, moved
 from tapmark.report.drawing.signs import arrow, check_box
 from tapmark.report.drawing.svg import svg
-from tapmark.report.pages.athlete_page import painted
-from tapmark.report.pages.html_frame import document, element, section
+from tapmark.report.pages.html import (
+    LINE_TO_FILL,
+    WIDTH,
+    document,
+    element,
+    section,
+    table,
+    tick_box,
+)
 from tapmark.report.pages.layout import (
     CONTENT,
     DROP,
@@ -26,6 +33,7 @@ from tapmark.report.pages.layout import (
     THIN,
     Block,
     Setter,
+    painted,
     rule,
     spread,
 )
@@ -194,7 +202,6 @@ def _log_row(words: Words, setter: Setter, lefts: list[float], i: int, code: str
     return shapes
 
 
-WIDTH: Final = 180.0  # of the plan, between the margins of A4
 N_ROWS: Final = 18  # what one sheet holds of either paper
 
 
@@ -217,14 +224,12 @@ def log_html(words: Words, codes: Sequence[str] = (), paper: str = "a4") -> str:
     """Return the shot log as an HTML document; codes stand in the order of filming."""
     title = words.say("log.title")
     facts = "".join(
-        f'<p class="fact">{escape(words.say(f"log.{key}"))} <span class="line"></span></p>'
-        for key in FACTS
+        f'<p class="fact">{escape(words.say(f"log.{key}"))} {LINE_TO_FILL}</p>' for key in FACTS
     )
-    heads = "".join(f'<th scope="col">{escape(words.say(f"log.{key}"))}</th>' for key in COLUMNS)
     n_rows = max(N_ROWS, RUNS_EACH * len(codes))
-    rows = "".join(_rows(words, codes, n_rows))
-    table = f'<table class="log"><thead><tr>{heads}</tr></thead><tbody>{rows}</tbody></table>'
-    body = f'{_header(title)}<main><div class="halves">{facts}</div>{table}</main>'
+    heads = [words.say(f"log.{key}") for key in COLUMNS]
+    log = table("log", heads, _rows(words, codes, n_rows))
+    body = f'{_header(title)}<main><div class="halves">{facts}</div>{log}</main>'
     return document(title, body, page_words(words), paper)
 
 
@@ -235,10 +240,9 @@ def _header(title: str) -> str:
 def _rows(words: Words, codes: Sequence[str], n_rows: int) -> Iterator[str]:
     pain, yes = words.say("log.pain"), words.say("log.yes")
     for i in range(n_rows):
-        i_code, i_run = divmod(i, RUNS_EACH)
-        code = codes[i_code] if i_code < len(codes) else ""
+        code, i_run = _code_of(codes, i), i % RUNS_EACH
         named = f"{code} {i_run + 1}: {pain}".strip()
-        box = f'<input type="checkbox" aria-label="{escape(f"{i + 1}. {named}")}"> {escape(yes)}'
+        box = f"{tick_box(f'{i + 1}. {named}')} {escape(yes)}"
         shown = f"<b>{escape(code)}</b>" if i_run == 0 else ""
         empty = "<td></td>"
         yield (

@@ -13,14 +13,11 @@ from tapmark.report.drawing.palette import BLACK, WHITE
 from tapmark.report.drawing.shapes import Line, Ring, Shapes, moved
 from tapmark.report.drawing.signs import HEIGHT, verdict_sign
 from tapmark.report.drawing.svg import svg
-from tapmark.report.pages.athlete_page import painted
-from tapmark.report.pages.coach_page import SMALL
 from tapmark.report.pages.content import GroupContent, GroupLine
-from tapmark.report.pages.html_frame import document, element, section
+from tapmark.report.pages.html import document, element, section
 from tapmark.report.pages.layout import (
     CONTENT,
     DROP,
-    EMPTY,
     LARGE,
     LINE,
     LIST_LINE,
@@ -28,9 +25,11 @@ from tapmark.report.pages.layout import (
     PAPERS,
     PX_PER_MM,
     RULE,
+    SMALL,
     TEXT,
     Block,
     Setter,
+    painted,
     rule,
     spread,
     stacked,
@@ -65,7 +64,8 @@ class _Table:
 
     def pages(self) -> Iterator[list[Block]]:
         """Yield the blocks of each page; the last one ends with the lists."""
-        foot = [block for block in (self._legend(), *self._lists()) if block.height]
+        lists = _lists(self.content, self.words)
+        foot = [self._legend(), *(self._list(heading, lines) for heading, lines in lists)]
         free = PAPERS[self.content.paper].free
         last = free - self._strip().height - sum(block.height + 3.4 for block in foot) - 3.4
         lines = list(self.content.lines)
@@ -123,15 +123,8 @@ class _Table:
             shapes += _sign(word, at)
             if n + 1 in line.works_on:
                 shapes += (_bar(at),)
-        said = ", ".join(part for part in (self._day(line), self._note(line)) if part)
-        text = setter.shortened(said, right - self.date_at)
+        text = setter.shortened(_last(line, self.words), right - self.date_at)
         return (*shapes, setter.label(text, (self.date_at, DROP)))
-
-    def _day(self, line: GroupLine) -> str:
-        return self.words.short_date(line.dated) if line.dated else self.words.never
-
-    def _note(self, line: GroupLine) -> str:
-        return line.note or (self.words.due if line.is_due else "")
 
     def _legend(self) -> Block:
         """What the signs mean, and the names of the items in three columns."""
@@ -162,25 +155,35 @@ class _Table:
             x += wide + 9.6
         return Block(shapes, y - DROP + LINE)
 
-    def _lists(self) -> Iterator[Block]:
-        content, words, item = self.content, self.words, self.content.words.item
-        if content.common:
-            yield self._said(words.common_root, [", ".join(map(item, content.common))])
-        shared = [f"{item(number)}: {', '.join(codes)}" for number, codes in content.groups]
-        yield self._said(words.share_root, shared)
-        evenings = [
-            f"{words.evening.format(n=i)}: {', '.join(codes)}"
-            for i, codes in enumerate(content.evenings, 1)
-        ]
-        yield self._said(words.due_head, evenings)
-        yield self._said(words.film_again, [", ".join(content.again)] if content.again else [])
-
-    def _said(self, heading: str, lines: list[str]) -> Block:
-        if not lines:
-            return EMPTY
+    def _list(self, heading: str, lines: list[str]) -> Block:
         width = PAPERS[self.content.paper].content
         said = stacked(self.setter.paragraph(line, CONTENT, width) for line in lines)
         return self.setter.heading(heading).compare(said)
+
+
+def _last(line: GroupLine, words: PageWords) -> str:
+    """Return when an athlete was last filmed, and what is in the way or due."""
+    day = words.short_date(line.dated) if line.dated else words.never
+    note = line.note or (words.due if line.is_due else "")
+    return ", ".join(part for part in (day, note) if part)
+
+
+def _lists(content: GroupContent, words: PageWords) -> Iterator[tuple[str, list[str]]]:
+    """Yield heading and lines of each list under the table, none that is empty."""
+    item = content.words.item
+    lists = (
+        (words.common_root, [", ".join(map(item, content.common))] if content.common else []),
+        (words.share_root, [f"{item(n)}: {', '.join(codes)}" for n, codes in content.groups]),
+        (
+            words.due_head,
+            [
+                f"{words.evening.format(n=n)}: {', '.join(codes)}"
+                for n, codes in enumerate(content.evenings, 1)
+            ],
+        ),
+        (words.film_again, [", ".join(content.again)] if content.again else []),
+    )
+    return ((heading, lines) for heading, lines in lists if lines)
 
 
 def _sign(word: str, at: tuple[float, float]) -> Shapes:
@@ -204,7 +207,10 @@ def group_html(content: GroupContent) -> str:
     head = f"<b>{escape(day)}</b><br>{escape(words.coach_only)}"
     body = f"<header>{element('h1', content.name)}<p>{head}</p></header><main>"
     body += section(words.checklist, _matrix(content, words), "wide")
-    body += "".join(_lists(content, words)) + "</main>"
+    for heading, lines in _lists(content, words):
+        items = "".join(element("li", line) for line in lines)
+        body += section(heading, f"<ul>{items}</ul>")
+    body += "</main>"
     return document(f"{content.name}, {day}", body, words, content.paper)
 
 
@@ -234,23 +240,5 @@ def _row(content: GroupContent, words: PageWords, line: GroupLine) -> str:
         kind = ' class="works"' if number in line.works_on else ""
         sign = svg(verdict_sign(word, (3.2, 2.0), HEIGHT), (6.4, 4.0), said)
         cells += f"<td{kind}>{sign}</td>"
-    day = words.short_date(line.dated) if line.dated else words.never
-    note = line.note or (words.due if line.is_due else "")
-    last = ", ".join(part for part in (day, note) if part)
+    last = _last(line, words)
     return f'<tr><th scope="row">{escape(line.code)}</th>{cells}<td>{escape(last)}</td></tr>'
-
-
-def _lists(content: GroupContent, words: PageWords) -> Iterator[str]:
-    item = content.words.item
-    if content.common:
-        yield section(words.common_root, element("p", ", ".join(map(item, content.common))))
-    yield _list(words.share_root, [f"{item(n)}: {', '.join(codes)}" for n, codes in content.groups])
-    evenings = enumerate(content.evenings, 1)
-    due = [f"{words.evening.format(n=n)}: {', '.join(codes)}" for n, codes in evenings]
-    yield _list(words.due_head, due)
-    yield _list(words.film_again, [", ".join(content.again)] if content.again else [])
-
-
-def _list(heading: str, lines: list[str]) -> str:
-    items = "".join(element("li", line) for line in lines)
-    return section(heading, f"<ul>{items}</ul>") if lines else ""

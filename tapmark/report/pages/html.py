@@ -1,129 +1,282 @@
-"""The same pages as one self-contained HTML file: real text, tables, drawn figures."""
+"""Every page as one self-contained HTML file: real text, tables, drawn figures.
+
+The frame (head, style, the few elements that all pages use) and the sections of an athlete's page
+and of the coach's copy, in their order.
+"""
 
 from collections.abc import Iterable, Iterator
 from html import escape
 from typing import Final
 
-from tapmark.checklist.verdict import SHOWN, Chosen, Drill, RowVerdict
-from tapmark.measures.result import Measured
-from tapmark.report.drawing.bands import Dot, band_shapes, printed
-from tapmark.report.drawing.chain_map import MapLook, chain_map
-from tapmark.report.drawing.idea import back_pair, pair_drawing, pair_of
+from tapmark.checklist.verdict import SHOWN
+from tapmark.report.drawing.bands import band_shapes
 from tapmark.report.drawing.painter import Fonts
-from tapmark.report.drawing.pose import step_poses
 from tapmark.report.drawing.shapes import moved
 from tapmark.report.drawing.signs import HEIGHT, change_sign, strength_tick, verdict_sign
-from tapmark.report.drawing.step_line import StepLook, step_line
+from tapmark.report.drawing.svg import STYLE as DRAWING_STYLE
 from tapmark.report.drawing.svg import svg
-from tapmark.report.pages.athlete_blocks import N_TICK_ROWS, aside, drills_of, run_facts, start_text
-from tapmark.report.pages.coach_page import edges, unit_of, why_sentences, with_minus
 from tapmark.report.pages.content import SheetContent
-from tapmark.report.pages.html_frame import document, element, section
-from tapmark.report.pages.layout import HEAVY, PX_PER_MM, TEXT, THIN
+from tapmark.report.pages.layout import PX_PER_MM
 from tapmark.report.pages.photo import Photo
+from tapmark.report.pages.sections import (
+    N_TICK_ROWS,
+    ChainFigure,
+    Drills,
+    Entries,
+    Entry,
+    Notes,
+    NumberRow,
+    Numbers,
+    Pair,
+    Paragraph,
+    Part,
+    Priority,
+    Section,
+    StepFigure,
+    athlete_sections,
+    coach_sections,
+    edges,
+    foot,
+    head,
+)
 from tapmark.report.pages.words import PageWords, page_words
 
+POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
+STYLE: Final = """
+:root{color-scheme:light dark;--ink:#000;--paper:#fff;--tint:#dedede}
+@media(prefers-color-scheme:dark){:root{--ink:#f2f4f6;--paper:#14181c;--tint:#4a525a}}
+*{box-sizing:border-box}
+body{margin:0 auto;padding:15mm;max-width:210mm;background:var(--paper);color:var(--ink);
+font:11pt/1.28 Arial,"Liberation Sans",Helvetica,sans-serif}
+h1,h2,h3,p,ul,table,figure,fieldset{margin:0;padding:0;font-size:1em;border:0}
+header{display:grid;grid-template-columns:minmax(37.5mm,max-content) 1fr;align-items:center;
+border-bottom:.5mm solid var(--ink);padding-bottom:1.6mm}
+h1{font-size:22pt;line-height:1.1;padding-right:4mm}
+section{display:grid;grid-template-columns:37.5mm 1fr;margin-top:4.4mm;break-inside:avoid}
+section.wide{display:block}aside section{break-inside:auto}
+tr,figure{break-inside:avoid}
+h2{padding-right:2mm}.step svg{width:100%}h3{font-size:15pt}h3 small{font-size:11pt;font-weight:400}
+h3.drill{font-size:11pt;margin-top:1.6mm}
+ul{list-style:none}.ticks,.thirds{display:grid;grid-template-columns:repeat(3,auto);gap:0 5mm}
+.ticks svg{margin-right:1mm}svg{vertical-align:-.6mm;max-width:100%;height:auto}
+.pair,.halves{display:grid;grid-template-columns:1fr 1fr;gap:0 5mm}
+.pair>div:only-child{grid-column:1/3}
+figcaption{display:grid;grid-template-columns:1fr 1fr;font-weight:700}
+.name{font-size:15pt;font-weight:700}.cue{font-size:22pt;font-weight:700;line-height:1.12;
+text-indent:-.45em;margin:1.5mm 0}
+.step svg text,.pair svg text{font-family:inherit}
+table{border-collapse:collapse;width:100%}caption{font-weight:700;text-align:left}
+td,th{padding:0}
+th{font-weight:400;text-align:left}thead th{font-weight:700}
+.todo td,.todo thead th+th{text-align:center}
+.todo thead th{font-weight:400}.todo tbody th{width:19mm}
+.list{line-height:1.18}.list td{white-space:nowrap;width:1%}.list td:has(i){text-align:right}
+.list svg{width:5.6mm;height:3.4mm}.list svg,.numbers svg{max-width:none}
+.numbers td,.numbers th{padding:.3mm 1.5mm .3mm 0;vertical-align:top}
+.numbers .n{text-align:right;white-space:nowrap}.numbers .v{white-space:nowrap}
+.matrix{line-height:1.1}.matrix td,.matrix thead th{text-align:center}.matrix td:last-child,
+.matrix th:first-child{text-align:left;white-space:nowrap}.matrix svg{width:5.2mm;height:3.4mm}
+.log th,.log td{height:8mm;padding-right:2mm;border-bottom:.25mm solid var(--ink)}
+.log td:nth-child(6){white-space:nowrap}.log td:nth-child(2){width:32mm}
+.log input{vertical-align:-1.2mm}.plan{margin-top:3mm}.plan svg{width:100%}
+.log td:last-child{width:48mm}.fact{display:flex;align-items:end;gap:2mm}.fact .line{flex:1}
+.works{border-bottom:.8mm solid var(--ink)}ol{columns:3;margin:2mm 0 0;padding-left:7mm}
+input{width:5mm;height:5mm;margin:.5mm 0;accent-color:var(--ink)}
+.todo input{display:block;margin:.6mm auto}
+fieldset{margin-top:1.6mm}
+fieldset label{display:inline-flex;gap:1mm;align-items:center;margin-right:3mm}
+.line{display:inline-block;min-width:30mm;border-bottom:.43mm solid var(--ink);height:6mm}
+p.line{display:block}.todo .line{min-width:17mm}.hand{margin-top:1mm}
+footer{margin-top:4mm}
+.hidden{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
+@media(max-width:170mm){body{padding:5mm}section,.pair,.halves,.ticks,.thirds{display:block}}
+@media print{:root{color-scheme:light;--ink:#000;--paper:#fff;--tint:#dedede}
+body{padding:0;max-width:none;line-height:1.2}section{margin-top:2mm}
+.todo input{margin:.25mm auto}.todo .line{height:5mm}aside{break-before:page}
+.pair{break-inside:avoid}.pair svg{height:30mm}.step svg{height:35mm}
+.cue{font-size:20pt;margin:1mm 0}.full~.check{display:none}
+.walk h2{display:none}.todo tbody th{line-height:0}
+p.line{height:5mm}footer{margin-top:1.5mm}aside .numbers{font-size:10pt}}
+"""
+
+
+def document(title: str, body: str, words: PageWords, paper: str) -> str:
+    """Return a whole document; body is already escaped."""
+    page = "A4" if paper == "a4" else "letter"
+    style = f"@page{{size:{page};margin:10mm 15mm}}{STYLE}{DRAWING_STYLE}"
+    return (
+        f'<!DOCTYPE html>\n<html lang="{escape(words.lang)}">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width,initial-scale=1">\n'
+        '<meta name="robots" content="noindex">\n<meta name="referrer" content="no-referrer">\n'
+        f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">\n'
+        f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n"
+        f"<body>\n{body}\n</body>\n</html>\n"
+    )
+
+
+LINE_TO_FILL: Final = '<span class="line"></span>'
+
+
+def tick_box(label: str) -> str:
+    """Return a box to tick with its name for a screen reader."""
+    return f'<input type="checkbox" aria-label="{escape(label)}">'
+
+
+def table(
+    kind: str,
+    heads: Iterable[str],
+    rows: Iterable[str],
+    caption: str = "",
+    hides_heads: bool = False,
+) -> str:
+    """Return a table; rows are already escaped. Hidden heads are there for a screen reader."""
+    hidden = ' class="hidden"' if hides_heads else ""
+    titled = f"<caption{hidden}>{escape(caption)}</caption>" if caption else ""
+    head = "".join(f'<th scope="col">{escape(text)}</th>' for text in heads)
+    return (
+        f'<table class="{kind}">{titled}<thead{hidden}><tr>{head}</tr></thead>'
+        f"<tbody>{''.join(rows)}</tbody></table>"
+    )
+
+
+def element(name: str, text: str, kind: str = "") -> str:
+    """Return one element around escaped text."""
+    classes = f' class="{kind}"' if kind else ""
+    return f"<{name}{classes}>{escape(text)}</{name}>"
+
+
+def section(heading: str, inside: str, kind: str = "") -> str:
+    """Return a section with its heading; inside is already escaped."""
+    classes = f' class="{kind}"' if kind else ""
+    return f"<section{classes}>{element('h2', heading)}<div>{inside}</div></section>\n"
+
+
 N_CAUSES: Final = 2  # the coach's copy has them all
+WIDTH: Final = 180.0  # between the margins of A4, in mm
+PAIR: Final = (68.0, 38.0)
+WIDE: Final = {"items": "wide check", "step": "wide walk"}  # classes of sections without a column
 
 
 def athlete_html(content: SheetContent) -> str:
     """Return the athlete's page as an HTML document."""
-    words = page_words(content.words)
-    return document(_title(content, words), "".join(_athlete(content, words)), words, content.paper)
+    return _document(content, page_words(content.words))
 
 
 def coach_html(content: SheetContent) -> str:
     """Return the athlete's page with all numbers behind it."""
     words = page_words(content.words)
-    body = "".join((*_athlete(content, words), *numbers(content, words)))
-    return document(_title(content, words), body, words, content.paper)
+    numbers = (_section(each, words, "wide") for each in coach_sections(content, words).values())
+    behind = f'<aside aria-label="{escape(words.coach_head)}">{"".join(numbers)}</aside>'
+    return _document(content, words, behind)
 
 
-def _title(content: SheetContent, words: PageWords) -> str:
-    return f"{content.athlete.code}, {words.date(content.day)}"
-
-
-def _athlete(content: SheetContent, words: PageWords) -> Iterator[str]:
-    yield _header(content, words)
-    yield "<main>"
-    yield _strengths(content, words)
-    yield from _things(content, words)
-    yield _drills(content, words)
-    yield _since(content, words)
-    yield _checklist(content, words)
-    yield _step(content, words)
-    yield _notes(content, words)
-    yield "</main>"
-    yield _footer(content, words)
-
-
-def _header(content: SheetContent, words: PageWords) -> str:
-    visit = content.visit
-    number = words.sheet_number.format(n=visit.sheet_number) if visit.sheet_number else ""
-    day = f'<time datetime="{escape(visit.dated)}"><b>{words.date(content.day)}</b></time> '
-    facts = f"{day}{escape(number)}<br>{escape(run_facts(content, words))}"
-    return f"<header>{element('h1', content.athlete.code)}<p>{facts}</p></header>"
-
-
-def _strengths(content: SheetContent, words: PageWords) -> str:
-    tick = svg(moved(strength_tick((0.0, 0.0), HEIGHT), 0.4, 3.6), (4.5, 4.2), "")
-    items = "".join(
-        f"<li>{tick}{escape(each.words)}</li>" for each in content.assessment.strengths[:3]
+def _document(content: SheetContent, words: PageWords, behind: str = "") -> str:
+    told, sections = head(content, words), athlete_sections(content, words)
+    day = f'<time datetime="{escape(content.visit.dated)}"><b>{escape(told.day)}</b></time> '
+    facts = f"{day}{escape(told.number)}<br>{escape(told.facts)}"
+    # two things, or the shorter paper: the printed page has no room for the long list
+    is_full = len(content.assessment.slots) > 1 or content.paper == "letter"
+    kinds = WIDE | ({"task": "full"} if is_full else {})
+    body = "".join(_section(each, words, kinds.get(name, "")) for name, each in sections.items())
+    stop, said = foot(content, words, "items" in sections)
+    body = (
+        f"<header>{element('h1', told.code)}<p>{facts}</p></header><main>{body}</main>"
+        f"<footer><p><b>{escape(stop.text)}</b><br>{escape(said.text)}</p></footer>{behind}"
     )
-    return section(words.do_well, f'<ul class="ticks">{items}</ul>') if items else ""
+    return document(f"{told.code}, {told.day}", body, words, content.paper)
 
 
-def _things(content: SheetContent, words: PageWords) -> Iterator[str]:
-    assessment = content.assessment
-    if assessment.blocked:
-        yield section(words.first_things, f'<p class="name">{escape(assessment.blocked)}</p>')
-        return
-    if not assessment.slots:
-        title, *says = assessment.instead
-        said = element("h3", title) + "".join(element("p", text) for text in says)
-        yield section(words.this_time, said)
-        return
-    heading = assessment.heading or words.one_thing
-    things = "".join(_thing(content, words, slot) for slot in assessment.slots)
-    yield section(heading, things, "full" if _is_full(content) else "")
+def _section(each: Section, words: PageWords, kind: str) -> str:
+    return section(each.heading, "".join(_part(part, words) for part in each.parts), kind)
 
 
-def _is_full(content: SheetContent) -> bool:
-    """Whether the printed sheet has no room for the long list: two things, or the shorter paper."""
-    return len(content.assessment.slots) > 1 or content.paper == "letter"
+def _part(part: Part, words: PageWords) -> str:
+    match part:
+        case Paragraph():
+            return element({"title": "h3"}.get(part.style, "p"), part.text)
+        case Entries():
+            return _entries(part, words)
+        case Priority():
+            return _priority(part, words)
+        case Drills():
+            return _drills(part)
+        case Notes():
+            return _notes(part)
+        case StepFigure() | ChainFigure():
+            return _figure(part, words)
+        case Numbers():
+            return _numbers(part)
 
 
-def _thing(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
-    note = aside(content, words, chosen.item)
-    name = f"<h3>{escape(chosen.phrase.name)} <small>{escape(note)}</small></h3>"
-    cue = f"{words.open_quote}{chosen.phrase.cue}{words.close_quote}" if chosen.phrase.cue else ""
-    start = start_text(content, words, chosen, N_CAUSES)
-    said = element("p", chosen.phrase.says) + (element("p", cue, "cue") if cue else "")
+def _figure(part: StepFigure | ChainFigure, words: PageWords) -> str:
+    width = Fonts(PX_PER_MM).width
+    if isinstance(part, StepFigure):
+        step = part.draw(WIDTH, 25.0, width)
+        shapes, size = moved(step.shapes, 0.0, step.above), (WIDTH, step.above + step.below)
+        return f'<figure class="step">{svg(shapes, size, part.alt(step))}</figure>'
+    chain = part.draw(WIDTH, width)
+    if not chain.items:
+        return element("p", words.nothing)
+    return f"<figure>{svg(chain.shapes, (WIDTH + 2.0, chain.height), part.alt(chain))}</figure>"
+
+
+def _numbers(part: Numbers) -> str:
+    bands = (
+        f'<tr><th scope="row">{escape(row.name)}</th><td class="n">{escape(row.edges)}</td>'
+        f"<td>{escape(row.basis)}</td></tr>"
+        for row in part.bands
+    )
+    return table("numbers", part.heads, [*map(_number_row, part.rows), *bands])
+
+
+def _entries(part: Entries, words: PageWords) -> str:
+    if part.kind == "strengths":
+        tick = svg(moved(strength_tick((0.0, 0.0), HEIGHT), 0.4, 3.6), (4.5, 4.2), "")
+        items = "".join(f"<li>{tick}{escape(each.name)}</li>" for each in part.entries)
+        return f'<ul class="ticks">{items}</ul>'
+    if part.kind == "changes":
+        items = "".join(
+            f"<li>{escape(each.name)}<br>"
+            f"{svg(change_sign(each.sign, (0.4, 2.2), HEIGHT), (9.6, 4.4), '')} "
+            f"<b>{escape(each.said)}</b> {escape(each.note)}</li>"
+            for each in part.entries
+        )
+        return f'<ul class="thirds">{items}</ul>'
+    middle, heads = (len(part.entries) + 1) // 2, (words.item_head, words.verdict)
+    halves = (part.entries[:middle], part.entries[middle:])
+    tables = "".join(
+        table("list", heads, map(_item, half), words.checklist, hides_heads=True) for half in halves
+    )
+    return f'{element("p", part.doubt)}<div class="halves">{tables}</div>'
+
+
+def _item(item: Entry) -> str:
+    said = f"<i>{escape(item.said)}</i>" if item.is_result else _signed(item.sign, item.said)
+    return f'<tr><th scope="row">{escape(item.name)}</th><td>{said}</td></tr>'
+
+
+def _signed(word: str, said: str) -> str:
+    return f"{svg(verdict_sign(word, (3.2, 2.0), HEIGHT), (6.6, 4.0), '')} {escape(said)}"
+
+
+def _priority(part: Priority, words: PageWords) -> str:
+    name = f"<h3>{escape(part.name)} <small>{escape(part.aside)}</small></h3>"
+    cue = f"{words.open_quote}{part.cue}{words.close_quote}" if part.cue else ""
+    start = part.start(N_CAUSES)
+    said = element("p", part.says) + (element("p", cue, "cue") if cue else "")
     said += element("p", start) if start else ""
-    figure = _pair(content, words, chosen)
+    figure = _pair(part.pair) if part.pair else ""
     return f'{name}<div class="pair">{figure}<div>{said}</div></div>'
 
 
-def _pair(content: SheetContent, words: PageWords, chosen: Chosen) -> str:
-    is_far = chosen.item.feet == content.run.far_side
-    pair = pair_of(chosen.item.number, step_poses(content.run, content.i_step), is_far)
-    photo = content.photo if pair and content.photo and content.photo.event == pair.event else None
-    drawn = (
-        pair_drawing(pair, 68.0, 38.0, THIN, shows_you=photo is None)
-        if pair is not None
-        else back_pair(chosen.item.number, 68.0, 38.0)
-        if chosen.item.is_sure
-        else None
-    )
-    if drawn is None:
-        return ""
-    first = words.you if pair is not None else words.saw
-    alt = (words.photo_alt if photo else words.pair_alt).format(name=chosen.phrase.name)
-    size = (68.0, drawn.above + max(drawn.below, 0.6) + 0.5)
-    caption = f"<span>{escape(first)}</span><span>{escape(words.idea)}</span>"
-    picture = svg(moved(drawn.shapes, 0.0, drawn.above + 0.3), size, alt)
-    if photo:
-        picture = picture.replace("</svg>", f"{_image(photo, 32.0, drawn.above)}</svg>")
+def _pair(pair: Pair) -> str:
+    width, height = PAIR
+    drawn = pair.draw(width, height)
+    size = (width, drawn.above + max(drawn.below, 0.6) + 0.5)
+    picture = svg(moved(drawn.shapes, 0.0, drawn.above + 0.3), size, pair.alt)
+    if pair.photo:
+        picture = picture.replace("</svg>", f"{_image(pair.photo, 32.0, drawn.above)}</svg>")
+    caption = "".join(element("span", name) for name in pair.names)
     return f"<figure>{picture}<figcaption>{caption}</figcaption></figure>"
 
 
@@ -133,185 +286,45 @@ def _image(photo: Photo, width: float, height: float) -> str:
     return f'<image x="0" y="30" {size} href="{photo.as_data(width, height)}"/>'
 
 
-def _drills(content: SheetContent, words: PageWords) -> str:
-    todo = drills_of(content.assessment)
-    if not todo:
-        return ""
-    told = f"<p><b>{escape(words.pain_today)}</b></p>" + "".join(map(_drill, todo))
-    boxes = [words.not_yet, words.sometimes, words.mostly]
-    saw = "".join(f"<label>{_box(text)} {escape(text)}</label>" for text in boxes)
-    told += f"<fieldset><legend>{escape(words.coach_saw)}</legend>{saw}</fieldset>"
-    return section(words.do_this, f'<div class="halves"><div>{told}</div>{_ticks(words)}</div>')
+def _drills(part: Drills) -> str:
+    told = f"<p><b>{escape(part.pain)}</b></p>"
+    for drill in part.drills:
+        care = " ".join(text for text in (drill.stop, drill.caution) if text)
+        told += element("h3", drill.name, "drill")
+        told += f"<p>{escape(drill.dose)}<br>{escape(care)}</p>"
+    saw = "".join(f"<label>{tick_box(text)} {escape(text)}</label>" for text in part.boxes)
+    told += f"<fieldset><legend>{escape(part.boxes_title)}</legend>{saw}</fieldset>"
+    ticks = table("todo", part.heads, _tick_rows(part), part.ticks_title)
+    return f'<div class="halves"><div>{told}</div>{ticks}</div>'
 
 
-def _drill(drill: Drill) -> str:
-    care = " ".join(text for text in (drill.stop, drill.caution) if text)
-    return f"{element('h3', drill.name, 'drill')}<p>{escape(drill.dose)}<br>{escape(care)}</p>"
+def _tick_rows(part: Drills) -> Iterator[str]:
+    for n in range(1, N_TICK_ROWS + 1):
+        boxes = "".join(f"<td>{tick_box(f'{n}: {text}')}</td>" for text in part.heads[1:])
+        date = f'<span class="line"><span class="hidden">{n}</span></span>'
+        yield f'<tr><th scope="row">{date}</th>{boxes}</tr>'
 
 
-def _box(label: str) -> str:
-    return f'<input type="checkbox" aria-label="{escape(label)}">'
-
-
-def _ticks(words: PageWords) -> str:
-    heads = [words.tick_date, words.tick_did, words.tick_easier, words.tick_same, words.tick_harder]
-    head = "".join(f'<th scope="col">{escape(text)}</th>' for text in heads)
-    rows = "".join(
-        f'<tr><th scope="row"><span class="line"><span class="hidden">{n}</span></span></th>'
-        + "".join(f"<td>{_box(f'{n}: {text}')}</td>" for text in heads[1:])
-        + "</tr>"
-        for n in range(1, N_TICK_ROWS + 1)
-    )
-    caption = f"<caption>{escape(words.tick_next)}</caption>"
-    return (
-        f'<table class="todo">{caption}<thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
-    )
-
-
-def _since(content: SheetContent, words: PageWords) -> str:
-    if content.assessment.blocked or not (content.since or content.assessment.is_first_sheet):
-        return ""
-    if not content.since:
-        return section(words.since, element("p", words.starting_point))
-    items = "".join(
-        f"<li>{escape(line.name)}<br>"
-        f"{svg(change_sign(line.word, (0.4, 2.2), HEIGHT), (9.6, 4.4), '')} "
-        f"<b>{escape(words.change(line.word))}</b> {escape(line.note)}</li>"
-        for line in content.since[:3]
-    )
-    return section(words.since, f'<ul class="thirds">{items}</ul>')
-
-
-def _checklist(content: SheetContent, words: PageWords) -> str:
-    if not content.assessment.shows_checklist:
-        return ""
-    rows = []
-    for item in content.assessment.items:
-        if item.is_result:
-            said = f"<i>{escape(content.words.say('verdicts.follows'))}</i>"
-        else:
-            sign = svg(verdict_sign(item.word, (3.2, 2.0), HEIGHT), (6.6, 4.0), "")
-            said = f"{sign} {escape(content.words.verdict(item.word))}"
-        rows.append(f'<tr><th scope="row">{escape(item.name)}</th><td>{said}</td></tr>')
-    middle = (len(rows) + 1) // 2
-    tables = "".join(_list_table(words, part) for part in (rows[:middle], rows[middle:]))
-    doubt = element("p", words.can_be_off)
-    return section(words.checklist, f'{doubt}<div class="halves">{tables}</div>', "wide check")
-
-
-def _list_table(words: PageWords, rows: Iterable[str]) -> str:
-    head = "".join(
-        f'<th scope="col">{escape(text)}</th>' for text in (words.item_head, words.verdict)
-    )
-    return (
-        f'<table class="list"><caption class="hidden">{escape(words.checklist)}</caption>'
-        f'<thead class="hidden"><tr>{head}</tr></thead><tbody>{"".join(rows)}</tbody></table>'
-    )
-
-
-def _step(content: SheetContent, words: PageWords) -> str:
-    look = StepLook(25.0, TEXT, THIN, HEAVY, THIN, min_outline=THIN)
-    fonts = Fonts(PX_PER_MM)
-    drawn = step_line(content.run, content.i_step, 180.0, look, fonts.width, words.step)
-    names = ", ".join(words.step.name(event) for event in drawn.figures)
-    size = (180.0, drawn.above + drawn.below)
-    picture = svg(moved(drawn.shapes, 0.0, drawn.above), size, words.step_alt.format(names=names))
-    return section(words.step_head, f'<figure class="step">{picture}</figure>', "wide walk")
-
-
-def _notes(content: SheetContent, words: PageWords) -> str:
-    visit = content.visit
-    typed = element("p", visit.notes) if visit.notes else ""
+def _notes(part: Notes) -> str:
+    typed = element("p", part.typed) if part.typed else ""
     lines = '<p class="line"></p>' * (2 if typed else 3)
-    own = escape(content.athlete.own_cue) or '<span class="line"></span>'
-    week = escape(visit.retest_week) or '<span class="line"></span>'
-    hand = f'<p class="hand">{escape(words.my_word)} {own} {escape(words.retest)} {week}</p>'
-    return section(words.notes, f"{typed}{lines}{hand}")
+    own, week = (escape(text) or LINE_TO_FILL for text in (part.own, part.week))
+    hand = f"{escape(part.own_label)} {own} {escape(part.week_label)} {week}"
+    return f'{typed}{lines}<p class="hand">{hand}</p>'
 
 
-def _footer(content: SheetContent, words: PageWords) -> str:
-    standing = {words.stop, words.pain_today}
-    extra = [each for each in content.assessment.cautions if each not in standing]
-    doubt = [] if content.assessment.shows_checklist else [words.can_be_off]
-    said = " ".join([*extra, *doubt, words.private])
-    return f"<footer><p><b>{escape(words.stop)}</b><br>{escape(said)}</p></footer>"
-
-
-def numbers(content: SheetContent, words: PageWords) -> Iterator[str]:
-    """Yield the sections of the coach's copy."""
-    graded = [row for row in content.assessment.rows if row.word != SHOWN]
-    shown = [row for row in content.assessment.rows if row.word == SHOWN]
-    said = "".join(element("p", sentence) for sentence in why_sentences(content, words))
-    yield f'<aside aria-label="{escape(words.coach_head)}">'
-    yield section(words.chain_head, _chain(content, words), "wide")
-    yield section(words.why_this, said, "wide")
-    yield section(words.graded_head, _table(content, words, graded), "wide")
-    yield section(words.shown_head, _table(content, words, shown), "wide")
-    yield section(words.bands_head, _bands(content, words), "wide")
-    yield "</aside>"
-
-
-def _chain(content: SheetContent, words: PageWords) -> str:
-    look = MapLook(TEXT, 3.5, 9.5, 0.43, 0.9)
-    drawn = chain_map(content.assessment, 180.0, look, Fonts(PX_PER_MM).width)
-    names = ", ".join(content.words.item(number) for number in drawn.items)
-    if not names:
-        return element("p", words.nothing)
-    picture = svg(drawn.shapes, (182.0, drawn.height), words.chain_alt.format(names=names))
-    return f"<figure>{picture}</figure>"
-
-
-def _table(content: SheetContent, words: PageWords, rows: list[RowVerdict]) -> str:
-    heads = [words.row_head, words.value, words.fine_band, words.verdict, words.mostly_head]
-    head = "".join(f'<th scope="col">{escape(text)}</th>' for text in heads)
-    body = "".join(_row(content, words, row) for row in rows)
-    return f'<table class="numbers"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
-
-
-def _row(content: SheetContent, words: PageWords, row: RowVerdict) -> str:
-    side = f", {words.side(row.foot)}" if row.foot else ""
-    name = f"{content.words.row(row.result.key)}{side}"
-    result = row.result
-    if isinstance(result, Measured):
-        about = "≈ " if result.is_about else ""
-        unit = unit_of(result.key, content.words)
-        number, doubt = (printed(n, result.digits) for n in (result.value, result.plus_minus))
-        value, mostly = f"{about}{number} ± {doubt}{unit}", result.not_graded or result.mostly
-    else:
-        value, mostly = "–", result.reason
-    sign = svg(verdict_sign(row.word, (3.2, 2.0), HEIGHT), (6.6, 4.0), "")
-    word = content.words.verdict(row.word)
-    verdict = "" if row.word == SHOWN else f"{sign} {escape(word)}"
-    return (
-        f'<tr><th scope="row">{escape(name)}</th><td class="n">{escape(value)}</td>'
-        f'<td>{_band(row)}</td><td class="v">{verdict}</td>'
-        f"<td>{escape(mostly)}</td></tr>"
+def _number_row(row: NumberRow) -> str:
+    side = f", {row.side}" if row.side else ""
+    cells = (
+        f'<th scope="row">{escape(f"{row.name}{side}")}</th><td class="n">{escape(row.number)}</td>'
     )
-
-
-def _band(row: RowVerdict) -> str:
-    if row.band is None:
-        return ""
-    result = row.result
-    dots = (
-        (Dot(result.value, result.plus_minus, result.is_about),)
-        if isinstance(result, Measured)
-        else ()
-    )
-    picture = svg(moved(band_shapes(row.band, dots, 42.0), 0.5, 2.2), (43.0, 4.4), "")
-    return f"{picture} {escape(edges(row.band))}"
-
-
-def _bands(content: SheetContent, words: PageWords) -> str:
-    told = {
-        row.result.key: row.band for row in content.assessment.rows if row.band and row.band.basis
-    }
-    body = "".join(
-        f'<tr><th scope="row">{escape(content.words.row(key))}</th>'
-        f'<td class="n">{escape(edges(band))}</td>'
-        f"<td>{escape(with_minus(band.basis))}</td></tr>"
-        for key, band in told.items()
-    )
-    heads = [words.row_head, words.fine_band, words.basis_head]
-    head = "".join(f'<th scope="col">{escape(text)}</th>' for text in heads)
-    return f'<table class="numbers"><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>'
+    if row.sign == SHOWN:
+        return f"<tr>{cells}</tr>"
+    band = ""
+    if row.band:
+        dots = (row.dot,) if row.dot else ()
+        shapes = moved(band_shapes(row.band, dots, 42.0), 0.5, 2.2)
+        band = f"{svg(shapes, (43.0, 4.4), '')} {escape(edges(row.band))}"
+    verdict = _signed(row.sign, row.verdict)
+    told = escape(row.reason or row.mostly)
+    return f'<tr>{cells}<td>{band}</td><td class="v">{verdict}</td><td>{told}</td></tr>'

@@ -9,7 +9,9 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from tapmark.report.drawing.painter import Fonts
+from PIL import Image
+
+from tapmark.report.drawing.painter import Fonts, paint
 from tapmark.report.drawing.palette import BLACK
 from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes, moved
 
@@ -22,6 +24,7 @@ LEFT_WIDTH: Final = 31.0  # for what hands write
 HEADING_WIDTH: Final = 35.5
 GUTTER: Final = 5.0
 TEXT, NAME, LARGE, SMALL_CUE = 11 * PT, 15 * PT, 22 * PT, 20 * PT
+SMALL: Final = 9 * PT  # the coach's numerals only
 LINE, LIST_LINE, LARGE_LINE = 4.9, 4.6, 8.7
 THIN, RULE, HEAVY = 0.43, 0.5, 1.15
 BOX: Final = 5.0
@@ -208,6 +211,15 @@ class Setter:
     def heading(self, text: str) -> Block:
         """Return a heading in the left column."""
         return self.paragraph(text, MARGIN, HEADING_WIDTH, bold=True)
+
+
+def painted(shapes: Shapes, paper: str, fonts: Fonts) -> Image.Image:
+    """Paint shapes in mm onto a white sheet of paper, grey at 300 dpi."""
+    sheet = PAPERS[paper]
+    size = round(sheet.width * PX_PER_MM), round(sheet.height * PX_PER_MM)
+    page = Image.new("L", size, 255)
+    paint(page, shapes, fonts)
+    return page
 
 
 def rule(x: float, y: float, width: float, thick: float = THIN) -> Line:

@@ -1,0 +1,472 @@
+"""What stands on an athlete's page and the coach's copy: headings, paragraphs, tables, figures.
+
+Values in reading order. Paper (athlete_page, coach_page) and HTML set the same values; what is said
+and when is decided here, where it stands and how large is decided there.
+"""
+
+import re
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from tapmark.checklist.verdict import SHOWN, Band, Chosen, Drill, RowVerdict
+from tapmark.measures.catalogue import row as row_named
+from tapmark.measures.result import Measured
+from tapmark.report.drawing.bands import Dot, printed
+from tapmark.report.drawing.chain_map import ChainMap, MapLook, chain_map
+from tapmark.report.drawing.idea import PairDrawing, back_pair, pair_drawing, pair_of
+from tapmark.report.drawing.pose import step_poses
+from tapmark.report.drawing.step_line import StepLine, StepLook, TextWidth, step_line
+from tapmark.report.pages.content import SheetContent
+from tapmark.report.pages.layout import HEAVY, TEXT, THIN
+from tapmark.report.pages.photo import Photo
+from tapmark.report.pages.words import PageWords
+
+N_TICK_ROWS: Final = 6
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """A text; style is "", "bold" or "title"."""
+
+    text: str
+    style: str = ""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A name with a sign: a strength, what became of a priority, an item of the list.
+
+    sign:       the verdict or change that is drawn; said is its printed word.
+    is_result:  follows from other items and has no sign.
+    """
+
+    name: str
+    sign: str = ""
+    said: str = ""
+    note: str = ""
+    is_result: bool = False
+
+
+@dataclass(frozen=True)
+class Entries:
+    """A list; kind is "strengths", "changes" or "items"; doubt is a sentence above it."""
+
+    kind: str
+    entries: tuple[Entry, ...]
+    doubt: str = ""
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two figures with their names; photo stands in the place of the first one."""
+
+    draw: Callable[[float, float], PairDrawing]
+    names: tuple[str, str]
+    alt: str
+    photo: Photo | None = None
+
+
+@dataclass(frozen=True)
+class Priority:
+    """One thing to work on; aside says which foot is meant and how sure the film is.
+
+    start: where it probably starts, with room for that many names.
+    """
+
+    name: str
+    aside: str
+    says: str
+    cue: str
+    start: Callable[[int], str]
+    pair: Pair | None
+
+
+@dataclass(frozen=True)
+class Drills:
+    """Drills under the question about pain, the coach's boxes and the athlete's tick table.
+
+    heads: of the tick table: the date's, then one for each column of boxes.
+    """
+
+    pain: str
+    drills: tuple[Drill, ...]
+    boxes_title: str
+    boxes: tuple[str, ...]
+    ticks_title: str
+    heads: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class StepFigure:
+    """The step line; it is drawn with its width, the height of a figure and the letters."""
+
+    draw: Callable[[float, float, TextWidth], StepLine]
+    alt: Callable[[StepLine], str]
+
+
+@dataclass(frozen=True)
+class Notes:
+    """What the coach typed, the athlete's own word and the re-test week; "" leaves a line."""
+
+    typed: str
+    own_label: str
+    own: str
+    week_label: str
+    week: str
+
+
+@dataclass(frozen=True)
+class ChainFigure:
+    """The map of what probably leads to what; it may come out without items."""
+
+    draw: Callable[[float, TextWidth], ChainMap]
+    alt: Callable[[ChainMap], str]
+
+
+@dataclass(frozen=True)
+class NumberRow:
+    """A measure in numbers.
+
+    name, short: its full name, and the one that stands where room is scarce.
+    side:        "right" or "left", "" where no foot is meant.
+    value:       "–" where there is none; number is value ± doubt with its unit.
+    mostly:      what most of the doubt comes from, "" where the row is not graded.
+    reason:      why there is no number or no verdict, "" where there are both.
+    """
+
+    key: str
+    name: str
+    short: str
+    side: str
+    value: str
+    doubt: str
+    unit: str
+    number: str
+    sign: str
+    verdict: str
+    mostly: str
+    reason: str
+    band: Band | None
+    dot: Dot | None
+
+
+@dataclass(frozen=True)
+class BandRow:
+    """A band in use: the names of its measure, its edges, their unit and what they rest on."""
+
+    name: str
+    short: str
+    edges: str
+    unit: str
+    basis: str
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """A table of numbers or of bands; heads are those of its columns."""
+
+    heads: tuple[str, ...]
+    rows: tuple[NumberRow, ...] = ()
+    bands: tuple[BandRow, ...] = ()
+
+
+Part = Paragraph | Entries | Priority | Drills | StepFigure | Notes | ChainFigure | Numbers
+
+
+@dataclass(frozen=True)
+class Section:
+    """A heading and what stands under it."""
+
+    heading: str
+    parts: tuple[Part, ...]
+
+
+Sections = dict[str, Section]
+
+
+@dataclass(frozen=True)
+class Head:
+    """Whose page, of which day, the how-manieth of the season, and how it was filmed."""
+
+    code: str
+    day: str
+    number: str
+    facts: str
+
+
+def head(content: SheetContent, words: PageWords) -> Head:
+    """Return the head of an athlete's page."""
+    set_up, visit = content.run.set_up, content.visit
+    effort = words.effort.format(n=set_up.effort) if set_up.effort is not None else ""
+    typed = ", ".join(part for part in (set_up.zone, effort, set_up.shoes) if part)
+    sides = {"right": words.filmed_right, "left": words.filmed_left, "both": words.filmed_both}
+    quality = {"good": words.picture_good, "fair": words.picture_fair, "only": words.picture_only}
+    parts = [
+        f"{typed[:1].upper()}{typed[1:]}." if typed else "",
+        sides[content.sides],
+        quality[content.quality],
+    ]
+    number = words.sheet_number.format(n=visit.sheet_number) if visit.sheet_number else ""
+    facts = " ".join(part for part in parts if part)
+    return Head(content.athlete.code, words.date(content.day), number, facts)
+
+
+def athlete_sections(content: SheetContent, words: PageWords) -> Sections:
+    """Return the sections of the athlete's page by name, those that have something to say."""
+    found = {
+        "strengths": Section(words.do_well, _strengths(content)),
+        "task": _task(content, words),
+        "drills": Section(words.do_this, _drills(content, words)),
+        "since": Section(words.since, _since(content, words)),
+        "items": Section(words.checklist, _items(content, words)),
+        "step": Section(words.step_head, (_step(content, words),)),
+        "notes": Section(words.notes, (_notes(content, words),)),
+    }
+    return {name: section for name, section in found.items() if section.parts}
+
+
+def _strengths(content: SheetContent) -> tuple[Part, ...]:
+    strengths = tuple(Entry(each.words) for each in content.assessment.strengths[:3])
+    return (Entries("strengths", strengths),) if strengths else ()
+
+
+def _task(content: SheetContent, words: PageWords) -> Section:
+    """Return the priorities, or what stands where there is none."""
+    assessment = content.assessment
+    if assessment.blocked:
+        return Section(words.first_things, (Paragraph(assessment.blocked, "title"),))
+    if not assessment.slots:
+        title, *says = assessment.instead
+        parts = (Paragraph(title, "title"), *map(Paragraph, says))
+        return Section(words.this_time, parts)
+    priorities = tuple(_priority(content, words, chosen) for chosen in assessment.slots)
+    return Section(assessment.heading or words.one_thing, priorities)
+
+
+def _priority(content: SheetContent, words: PageWords, chosen: Chosen) -> Priority:
+    item, phrase = chosen.item, chosen.phrase
+    sure = words.seen_once if item.once else ""
+    word = sure if item.is_sure else content.words.verdict(item.word)
+    aside = ", ".join(part for part in (words.foot(item.feet), word) if part)
+    return Priority(
+        phrase.name,
+        aside,
+        phrase.says,
+        phrase.cue,
+        lambda most: _start(content, words, chosen, most),
+        _pair(content, words, chosen),
+    )
+
+
+def _start(content: SheetContent, words: PageWords, chosen: Chosen, most: int) -> str:
+    """Return what a priority probably starts with and what it may start with as well.
+
+    most: how many names there is room for; one cause that this film can't tell is always named.
+    """
+    told = (
+        (words.starts_with, chosen.starts_with[:most]),
+        (words.may_start_with, chosen.may_start_with[: max(1, most)]),
+    )
+    return " ".join(
+        said.format(names=", ".join(content.words.item(n) for n in numbers))
+        for said, numbers in told
+        if numbers
+    )
+
+
+def _pair(content: SheetContent, words: PageWords, chosen: Chosen) -> Pair | None:
+    """Return the athlete beside the idea; from behind only where the film is sure."""
+    number = chosen.item.number
+    is_far = chosen.item.feet == content.run.far_side
+    pair = pair_of(number, step_poses(content.run, content.i_step), is_far)
+    if pair is not None:
+        photo = content.photo if content.photo and content.photo.event == pair.event else None
+        alt = (words.photo_alt if photo else words.pair_alt).format(name=chosen.phrase.name)
+
+        def draw(width: float, height: float) -> PairDrawing:
+            return pair_drawing(pair, width, height, THIN, shows_you=photo is None)
+
+        return Pair(draw, (words.you, words.idea), alt, photo)
+    if not chosen.item.is_sure or back_pair(number, 1.0, 1.0) is None:
+        return None
+
+    def draw_back(width: float, height: float) -> PairDrawing:
+        drawing = back_pair(number, width, height)
+        assert drawing, "asked for above"
+        return drawing
+
+    alt = words.pair_alt.format(name=chosen.phrase.name)
+    return Pair(draw_back, (words.saw, words.idea), alt)
+
+
+def _drills(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
+    """Return at most two drills: two of one thing, or the first of each of two."""
+    slots = content.assessment.slots
+    most = 1 if len(slots) > 1 else 2
+    drills = tuple(drill for each in slots for drill in each.phrase.drills[:most])
+    boxes = words.not_yet, words.sometimes, words.mostly
+    felt = words.tick_easier, words.tick_same, words.tick_harder
+    heads = words.tick_date, words.tick_did, *felt
+    part = Drills(words.pain_today, drills, words.coach_saw, boxes, words.tick_next, heads)
+    return (part,) if drills else ()
+
+
+def _since(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
+    if content.assessment.blocked:
+        return ()
+    entries = tuple(
+        Entry(line.name, line.word, words.change(line.word), line.note)
+        for line in content.since[:3]
+    )
+    if entries:
+        return (Entries("changes", entries),)
+    return (Paragraph(words.starting_point),) if content.assessment.is_first_sheet else ()
+
+
+def _items(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
+    if not content.assessment.shows_checklist:
+        return ()
+    follows = content.words.say("verdicts.follows")
+    entries = tuple(
+        Entry(item.name, said=follows, is_result=True)
+        if item.is_result
+        else Entry(item.name, item.word, content.words.verdict(item.word))
+        for item in content.assessment.items
+    )
+    return (Entries("items", entries, words.can_be_off),)
+
+
+def _step(content: SheetContent, words: PageWords) -> StepFigure:
+    def draw(width: float, figure: float, text: TextWidth) -> StepLine:
+        look = StepLook(figure, TEXT, THIN, HEAVY, THIN, min_outline=THIN)
+        return step_line(content.run, content.i_step, width, look, text, words.step)
+
+    def alt(drawn: StepLine) -> str:
+        return words.step_alt.format(names=", ".join(map(words.step.name, drawn.figures)))
+
+    return StepFigure(draw, alt)
+
+
+def _notes(content: SheetContent, words: PageWords) -> Notes:
+    visit, own = content.visit, content.athlete.own_cue
+    return Notes(visit.notes, words.my_word, own, words.retest, visit.retest_week)
+
+
+def foot(content: SheetContent, words: PageWords, has_items: bool) -> tuple[Paragraph, Paragraph]:
+    """Return when to stop, then other cautions and privacy; the doubt too without the list."""
+    standing = {words.stop, words.pain_today}
+    extra = [each for each in content.assessment.cautions if each not in standing]
+    doubt = [] if has_items else [words.can_be_off]
+    said = " ".join([*extra, *doubt, words.private])
+    return Paragraph(words.stop, "bold"), Paragraph(said)
+
+
+def coach_sections(content: SheetContent, words: PageWords) -> Sections:
+    """Return the sections of the coach's copy by name, those that have something to say."""
+    rows = [number_row(content, words, row) for row in content.assessment.rows]
+    heads = (words.row_head, words.value, words.fine_band, words.verdict, words.mostly_head)
+    graded = tuple(row for row in rows if row.sign != SHOWN and row.band)
+    shown = tuple(row for row in rows if row.sign == SHOWN and row.dot)
+    found = {
+        "graded": Section(words.graded_head, _table(heads, graded)),
+        "chain": Section(words.chain_head, _chain(content, words)),
+        "why": Section(words.why_this, tuple(map(Paragraph, _why(content, words)))),
+        "shown": Section(words.shown_head, _table(heads[:2], shown)),
+        "missing": Section(words.missing_head, tuple(map(Paragraph, _missing(rows)))),
+        "bands": Section(words.bands_head, _bands(rows, words)),
+    }
+    return {name: section for name, section in found.items() if section.parts}
+
+
+def _table(heads: tuple[str, ...], rows: tuple[NumberRow, ...]) -> tuple[Part, ...]:
+    return (Numbers(heads, rows),) if rows else ()
+
+
+def number_row(content: SheetContent, words: PageWords, row: RowVerdict) -> NumberRow:
+    """Return a row as it is printed."""
+    result, language = row.result, content.words
+    name = language.row(result.key)
+    value, doubt, unit, number, mostly, dot = "–", "", "", "–", "", None
+    if isinstance(result, Measured):
+        value, doubt = (printed(each, result.digits) for each in (result.value, result.plus_minus))
+        value = f"{'≈ ' if result.is_about else ''}{value}"
+        unit = result.unit
+        number = f"{value} ± {doubt}{row_named(result.key).shown_unit}"
+        mostly = "" if result.not_graded else result.mostly
+        dot = Dot(result.value, result.plus_minus, result.is_about)
+    return NumberRow(
+        result.key,
+        name,
+        words.row(result.key) or name,
+        words.side(row.foot) if row.foot else "",
+        value,
+        doubt,
+        unit,
+        number,
+        row.word,
+        language.verdict(row.word),
+        mostly,
+        result.not_graded if isinstance(result, Measured) else result.reason,
+        row.band,
+        dot,
+    )
+
+
+def _chain(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
+    def draw(width: float, text: TextWidth) -> ChainMap:
+        return chain_map(content.assessment, width, MapLook(TEXT, 3.5, 9.5, 0.43, 0.9), text)
+
+    def alt(drawn: ChainMap) -> str:
+        return words.chain_alt.format(names=", ".join(map(content.words.item, drawn.items)))
+
+    return (ChainFigure(draw, alt),)
+
+
+def _why(content: SheetContent, words: PageWords) -> Iterator[str]:
+    """Yield why this was chosen, what to tell a family, guesses and checks, as sentences."""
+    assessment = content.assessment
+    yield from assessment.reasons
+    rule_names = ", ".join(content.words.item(number) for number in assessment.by_rule)
+    if any(slot.is_override for slot in assessment.slots):
+        yield words.by_rule.format(names=rule_names or words.nothing)
+    if assessment.is_youth:
+        for slot in assessment.slots:
+            yield words.family.format(says=slot.phrase.to_parent)
+    if content.results.guesses:
+        yield words.guesses.format(names=", ".join(content.results.guesses))
+    if content.visit.notes:
+        yield f"{words.notes}: {content.visit.notes}"
+    yield from (check.words for check in content.results.checks)
+
+
+def _missing(rows: Iterable[NumberRow]) -> Iterator[str]:
+    """Yield what has no number or no verdict and why, each reason once."""
+    reasons: dict[str, list[str]] = {}
+    for row in rows:
+        if row.reason:
+            side = f" ({row.side})" if row.side else ""
+            reasons.setdefault(row.reason, []).append(f"{row.short}{side}")
+    return (f"{', '.join(names)}: {why}" for why, names in reasons.items())
+
+
+def _bands(rows: Iterable[NumberRow], words: PageWords) -> tuple[Part, ...]:
+    bands: dict[str, BandRow] = {}
+    for row in rows:
+        if row.band and row.band.basis and row.key not in bands:
+            unit, basis = row_named(row.key).shown_unit, with_minus(row.band.basis)
+            bands[row.key] = BandRow(row.name, row.short, edges(row.band), unit, basis)
+    heads = words.row_head, words.fine_band, words.basis_head
+    return (Numbers(heads, bands=tuple(bands.values())),) if bands else ()
+
+
+def with_minus(text: str) -> str:
+    """Return a text typed on a keyboard with true minus signs before its numbers."""
+    return re.sub(r"(?<![\w])-(?=\d)", "−", text)
+
+
+def edges(band: Band) -> str:
+    """Return a band in one line: fine edge or zone, arrow, limit or limits."""
+    fine = [printed(e) for e in (band.fine_low, band.fine_high) if e is not None]
+    limits = [printed(e) for e in (band.limit_low, band.limit_high) if e is not None]
+    return f"{'…'.join(fine)} → {' / '.join(limits)}"
