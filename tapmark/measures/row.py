@@ -17,7 +17,8 @@ TRUNK_TOP = "neck base or shoulder"  # stands for whichever of the two was tappe
 # touchdown the knee gives by 190 degrees a second in the sprinter and by 420 and 455 in the slower
 # runs: no slower for a longer contact, and with a spread beside it, 1.32 times the SD of so few
 # (Student's t for two degrees of freedom, 68 %). The gap between the knees closes by about 780, 230
-# and 160 % a second: with the square of the tempo.
+# and 160 % a second: with the square of the tempo; the rate is the middle of the sprinter's single
+# steps, 600 to 790.
 RATES_AT_CONTACT_S = 0.110
 
 Needs = Mapping[str, tuple[str, ...]]

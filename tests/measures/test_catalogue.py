@@ -152,7 +152,7 @@ def test_the_gap_between_the_knees_closes_with_the_square_of_the_tempo_and_the_k
 ):
     separation, knee = row("knee_separation"), row("knee_touchdown")
 
-    assert [separation.rates_of("near", c)["touchdown"] for c in (0.110, 0.220)] == [-750, -187.5]
+    assert [separation.rates_of("near", c)["touchdown"] for c in (0.110, 0.220)] == [-700, -175]
     assert [knee.rates_of("near", c)["touchdown"] for c in (0.110, 0.220)] == [-410, -410]
     assert knee.spreads_of("far", 0.220) == {"opposite touchdown": 190}
     seen = as_it_goes_with_contact(
