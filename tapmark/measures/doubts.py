@@ -162,7 +162,8 @@ def _over_looks(
     from_middle = by - by.mean()
     weights = 1.0 / len(by) - by.mean() * from_middle / (from_middle @ from_middle or 1.0)
     places = np.array([each.at_px for _, _, each in looks])
-    sds = np.array([tap_sd_px(each, on, card, setting.leg_px or 0.0) for _, on, each in looks])
+    leg_px = setting.leg_px or 0.0
+    sds = np.array([tap_sd_px(t, on if after else frame, card, leg_px) for after, on, t in looks])
     x, y = weights @ places
     return (float(x), float(y)), float(np.hypot.reduce(weights * sds))
 

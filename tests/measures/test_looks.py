@@ -1,6 +1,7 @@
 """Looking again sharpens: the mean of the looks counts, and the tap's part shrinks with √n."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -9,7 +10,7 @@ from tapmark.marks.edits import look_again
 from tapmark.marks.run import Run, Tap
 from tapmark.measures.compute import measure_run
 from tapmark.measures.repeatability import second_look_pairs
-from tests.measures.made import at, moved, number, run_of
+from tests.measures.made import at, moved, number, run_of, with_frame
 
 RUN = run_of()
 LEG = ("near knee", "near ankle")
@@ -105,3 +106,10 @@ def test_a_look_that_slipped_is_told_and_an_honest_one_is_not() -> None:
     (check,) = measure_run(looked(RUN, ("near knee",), [(30.0, 2, 0)])).checks
     assert (check.event, check.point) == ("touchdown", "near knee")
     assert "lie 9 cm apart" in check.words
+
+
+def test_a_picture_called_blurred_after_the_second_look_doubles_both_looks() -> None:
+    again = looked(RUN, LEG, [(0, 2, 0)])
+    blurred = with_frame(again, "touchdown", lambda frame: replace(frame, is_blurred=True))
+
+    assert taps_part(blurred) == pytest.approx(2 * taps_part(again), rel=0.01)
