@@ -15,8 +15,8 @@ GROWN = "the athlete has grown since"
 # way round before it, without any change of technique (Meyers 2016, The influence of maturation on
 # sprint performance in boys over a 21-month period; abstract read).
 _GROWN_TIMES = (
-    "The athlete has grown since: times and step rate change by that alone, so they are shown and "
-    "not called moved."
+    "The athlete has grown since: times and step rate change by that alone, so none is called "
+    "moved."
 )
 
 

@@ -151,6 +151,8 @@ def compare_visits(earlier: Path, later: Path, today: date) -> Iterator[str]:
     like = alike(before, after)
     yield from (f"Cannot be compared. {why}" for why in like.refused)
     yield from (f"Lengths cannot be compared. {why}" for why in like.refused_lengths)
+    if not like.refused and like.why_not("ms"):
+        yield f"Times cannot be compared. {like.why_not('ms')}"
     yield from (f"Note: {label}." for label in like.labels)
     if not like.refused:
         yield from _priorities(since(before, after))

@@ -11,7 +11,7 @@ from tapmark.errors import StoreError
 from tapmark.marks.people import Length, Slot
 from tapmark.measures.change import CANT_TELL, Edges, compare
 from tapmark.measures.result import Measured, NotMeasured
-from tapmark.services.changes import since_last, since_lines
+from tapmark.services.changes import compare_visits, since_last, since_lines
 from tapmark.services.pages import write_sheet
 from tapmark.services.season import (
     measures_to_show,
@@ -147,6 +147,10 @@ def test_an_athlete_who_grew_6_cm_is_asked_compared_in_percent_and_gets_one_thin
     assert later.assessment.most_slots == 1
     (line,) = since_lines(since_last(squad, later))
     assert line.note == "You have grown since."
+    told = list(compare_visits(place(squad).folder, place(squad, dated=SECOND).folder, DAY))
+    assert any(each.startswith("Times cannot be compared. The athlete has grown") for each in told)
+    assert not any("Contact time" in each or "Step rate" in each for each in told)
+    assert any("Reach" in each for each in told)
     measure = over_season(readings_of(squad, "K07", DAY, []), "ankle_knee", "right")
     assert (measure.unit, len(measure.points)) == ("% leg", 2)
     notices = season_of(squad, "K07", DAY).notices
