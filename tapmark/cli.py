@@ -136,7 +136,7 @@ def frames(words: Words) -> int:
 
     waiting = Waiting(sys.stderr, time.monotonic)
     written = write_frames(words.clip, words.out, (words.start, words.end), say, waiting)
-    show([f"{written.n_pictures} pictures and times.csv in {written.folder}"])
+    show([f"{written.n_pictures} frames and times.csv in {written.folder}"])
     return 0
 
 
@@ -385,7 +385,7 @@ COMMANDS = (
         "say what this installation can do, or what a clip is like",
         (
             _path("clip", "a clip or a still", nargs="?"),
-            _pair("--stopwatch", "PICTURE=SHOWN", "two readings of a stopwatch: its true rate"),
+            _pair("--stopwatch", "FRAME=SHOWN", "two readings of a stopwatch: its true rate"),
             _pair("--keep", ("SQUAD", "PHONE"), "keep that rate with a squad, as this phone's"),
         ),
         doctor,

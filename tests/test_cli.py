@@ -302,7 +302,7 @@ def test_a_long_clip_shows_how_far_it_is_and_stops_in_one_sentence_with_nothing_
     )
     os.close(theirs)
     said = ""
-    while " pictures " not in said:
+    while " frames " not in said:
         said += os.read(mine, 4096).decode()
     assert len(ffmpegs_reading(slow_clip)) == 1
     running.send_signal(told)
@@ -311,7 +311,7 @@ def test_a_long_clip_shows_how_far_it_is_and_stops_in_one_sentence_with_nothing_
     os.close(mine)
 
     assert (running.returncode, out) == (1, "")
-    assert re.search(r"\[[#.]{30}\] \d+ of 12\d pictures (read|written)", said)
+    assert re.search(r"\[[#.]{30}\] \d+ of 12\d frames (read|written)", said)
     assert said.split("\r")[-2:] == ["Stopped.", "\n"]
     assert ffmpegs_reading(slow_clip) == []
     assert list(tmp_path.iterdir()) == []
@@ -333,7 +333,7 @@ def test_what_is_left_after_a_kill_goes_with_the_next_start(
         command, stdout=subprocess.PIPE, stderr=theirs, cwd=tmp_path, env=env
     ) as running:
         said = ""
-        while " pictures " not in said:
+        while " frames " not in said:
             said += os.read(mine, 4096).decode()
         running.kill()
     os.close(theirs)
@@ -345,7 +345,7 @@ def test_what_is_left_after_a_kill_goes_with_the_next_start(
     again = [*command[:4], str(short), *words[1:]]
     done = subprocess.run(again, cwd=tmp_path, env=env, capture_output=True, check=True)
 
-    assert b"6 pictures" in done.stdout
+    assert b"6 frames" in done.stdout
     assert [path for path in left if path.exists()] == []
     assert not any((tmp_path / "tmp").iterdir())
 
@@ -447,7 +447,7 @@ def test_doctor_tells_nothing_of_person_computer_squad_athletes_clips_or_environ
     )
 
     said = done.stdout + done.stderr
-    expected = {"clip": "“clip.mp4”: 6 pictures", "no ffmpeg": "missing or does not start"}
+    expected = {"clip": "“clip.mp4”: 6 frames", "no ffmpeg": "missing or does not start"}
     assert (done.returncode, expected.get(way, "Tapmark") in said) == (0, True)
     assert [mark for mark in marks if mark in said] == []
     values = [value for value in os.environ.values() if len(value) > 6]

@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).parent.parent / "tapmark"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
 LOWER = {"errors", "geometry", "marks", "measures", "checklist", "report"}
-LOWER |= {"clip", "store", "media_types", "leftovers", "disk"}
+LOWER |= {"clip", "store", "media_types", "leftovers", "disk", "kinds"}
 MAY_IMPORT = {
     "__init__": set(),
     "__main__": {"cli"},
@@ -20,13 +20,23 @@ MAY_IMPORT = {
     "media_types": set(),
     "leftovers": set(),
     "disk": {"errors"},
+    "kinds": set(),
     "geometry": {"errors"},
     "marks": {"errors", "geometry"},
     "measures": {"errors", "geometry", "marks"},
-    "checklist": {"errors", "disk", "marks", "measures"},
+    "checklist": {"errors", "disk", "kinds", "marks", "measures"},
     "report": {"errors", "geometry", "marks", "measures", "checklist"},
     "clip": {"errors", "media_types", "leftovers", "disk"},
-    "store": {"errors", "media_types", "leftovers", "disk", "geometry", "marks", "checklist"},
+    "store": {
+        "errors",
+        "media_types",
+        "leftovers",
+        "disk",
+        "kinds",
+        "marks",
+        "geometry",
+        "checklist",
+    },
     "services": LOWER,
     "app": LOWER | {"services"},
     "cli": LOWER | {"services", "app"},

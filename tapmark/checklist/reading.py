@@ -1,14 +1,15 @@
 """Read a TOML file of bands or words, and say plainly which key of which file is wrong."""
 
-import math
 import tomllib
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 from tapmark import disk
 from tapmark.errors import CriteriaUnreadable
+from tapmark.kinds import Flag, Kind, Many, NotAsExpected, Number, Text, Whole
 
 FORMAT = 1
 LARGEST = 2_000_000  # bytes of a file of bands or words
@@ -39,32 +40,19 @@ class Table:
 
     def text(self, name: str) -> str:
         """Return a text; raises CriteriaUnreadable when it is missing or something else."""
-        value = self._entry(name)
-        if not isinstance(value, str):
-            raise self.refuse(name, f"should be text in quotes, not {value!r}.")
-        return value
+        return str(self._read(name, Text()))
 
     def number(self, name: str) -> float:
-        """Return a finite number."""
-        value = self._entry(name)
-        is_number = isinstance(value, int | float) and not isinstance(value, bool)
-        if not is_number or not math.isfinite(float(value)):  # type: ignore[arg-type]
-            raise self.refuse(name, f"should be a number, not {value!r}.")
-        return float(value)  # type: ignore[arg-type]
+        """Return a finite number; raises as text."""
+        return float(self._read(name, Number()))
 
     def whole(self, name: str) -> int:
-        """Return a whole number."""
-        value = self.number(name)
-        if not value.is_integer():
-            raise self.refuse(name, f"should be a whole number, not {value!r}.")
-        return int(value)
+        """Return a whole number; raises as text."""
+        return int(self._read(name, Whole(-(10**12))))
 
     def truth(self, name: str) -> bool:
         """Return true or false; false when the entry is left out."""
-        value = self.values.get(name, False)
-        if not isinstance(value, bool):
-            raise self.refuse(name, f"should be true or false, not {value!r}.")
-        return value
+        return name in self and bool(self._read(name, Flag()))
 
     def day(self, name: str) -> date:
         """Return a date; TOML writes it without quotes: 2026-11-25."""
@@ -75,17 +63,13 @@ class Table:
 
     def texts(self, name: str) -> tuple[str, ...]:
         """Return a list of texts; empty when the entry is left out."""
-        value = self.values.get(name, [])
-        if not isinstance(value, list) or not all(isinstance(each, str) for each in value):
-            raise self.refuse(name, "should be a list of texts in quotes.")
-        return tuple(value)
+        return tuple(self._read(name, Many(Text()))) if name in self else ()
 
     def wholes(self, name: str) -> tuple[int, ...]:
         """Return a list of whole numbers; empty when the entry is left out."""
-        value = self.values.get(name, [])
-        if not isinstance(value, list) or not all(type(each) is int for each in value):
-            raise self.refuse(name, "should be a list of whole numbers.")
-        return tuple(value)
+        return (
+            tuple(self._read(name, Many(Whole(-(10**12), is_strict=True)))) if name in self else ()
+        )
 
     def table(self, name: str) -> "Table":
         """Return a table inside this one; an empty one when it is left out."""
@@ -115,6 +99,12 @@ class Table:
         for name in self.values:
             if name not in known:
                 raise self.refuse(name, f"is not known here. Known are: {', '.join(known)}.")
+
+    def _read(self, name: str, kind: Kind) -> Any:
+        try:
+            return kind.read(self._entry(name), [])
+        except NotAsExpected as wrong:
+            raise self.refuse(name, f"should be {wrong.expected}, not {wrong.value!r}.") from None
 
     def _entry(self, name: str) -> object:
         if name not in self.values:

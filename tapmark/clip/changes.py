@@ -94,13 +94,13 @@ class Changes:
             some = ", ".join(str(i + 1) for i in repeats[:5])
             more = " …" if len(repeats) > 5 else ""
             found.append(
-                f"This clip repeats pictures: {len(repeats)} of {self.levels.size} are the same "
-                f"as the one before ({some}{more}). Do not read a time to one picture here."
+                f"This clip repeats frames: {len(repeats)} of {self.levels.size} are the same "
+                f"as the one before ({some}{more}). Do not read a time to one frame here."
             )
         stretch = self.slow_stretch()
         if stretch:
             found.append(
-                f"Time may be bent: pictures {stretch[0] + 1} to {stretch[1] + 1} change much less "
+                f"Time may be bent: frames {stretch[0] + 1} to {stretch[1] + 1} change much less "
                 "than those before and after, as when slow motion sits inside normal speed. Mark "
                 "a step inside that part only, and state the rate of that part."
             )

@@ -77,7 +77,7 @@ class Clip:
             return None
         promised = self.header.n_expected if self.part is None else None
         of_all = f" of about {promised}" if promised and promised > len(self) else ""
-        return f"The first {len(self)}{of_all} pictures of “{self.name}” can be read; use them?"
+        return f"The first {len(self)}{of_all} frames of “{self.name}” can be read; use them?"
 
     def close(self) -> None:
         """Stop reading, end the process, remove what is not whole."""
@@ -132,7 +132,7 @@ class Clip:
             picture = self.full(i)
         except ClipError as trouble:
             raise ClipError(
-                f"The prepared pictures of “{self.name}” are damaged or have gone. Open the clip "
+                f"The prepared frames of “{self.name}” are damaged or have gone. Open the clip "
                 "again."
             ) from trouble
         return picture.resize(self.header.preview_px, Image.Resampling.BILINEAR)
@@ -140,7 +140,7 @@ class Clip:
     def _checked(self, i: int) -> int:
         if not 0 <= i < len(self):
             raise FrameNotThere(
-                f"Picture {i + 1} is not there: “{self.name}” has {len(self)} pictures"
+                f"Frame {i + 1} is not there: “{self.name}” has {len(self)} frames"
                 f"{'' if self.is_done else ' so far'}."
             )
         return i
@@ -160,7 +160,7 @@ class Clip:
         return self._reading.stamps.stamp(self._checked(i))
 
     def rate_hz(self) -> float | None:
-        """Usual pictures a second on the file's clock, from the stamps read so far."""
+        """Usual frames per second on the file's clock, from the stamps read so far."""
         return self._reading.stamps.rate_hz() or self.header.rate_hz
 
     @property

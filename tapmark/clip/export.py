@@ -161,11 +161,11 @@ class _Writer:
             raise self._trouble
         if self.n_written == 0:
             if self._code == 0:
-                raise ClipUnreadable(f"“{header.name}” has no pictures in that part.")
+                raise ClipUnreadable(f"“{header.name}” has no frames in that part.")
             raise troubles.explain(header.path, self._code, self.talk.last_words)
         if self.n_written != len(self.stamps):
             raise ClipUnreadable(
-                f"“{header.name}” announces {len(self.stamps)} pictures but gives "
+                f"“{header.name}” announces {len(self.stamps)} frames but gives "
                 f"{self.n_written}: nobody can say which is which."
             )
 

@@ -118,7 +118,7 @@ class Pictures(Protocol):
         """Return the file's own integer stamp of picture i: the same in the whole and in parts."""
 
     def rate_hz(self) -> float | None:
-        """Return the usual pictures a second on the file's clock; None = not known."""
+        """Return the usual frames per second on the file's clock; None = not known."""
 
     def close(self) -> None:
         """Stop reading, end every process, drop what is half done."""

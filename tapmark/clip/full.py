@@ -58,7 +58,7 @@ def read_full(
         if picture is not None:
             return picture
     raise ClipUnreadable(
-        f"The picture cannot be found in “{header.name}” any more: the file has changed or its "
+        f"The frame cannot be found in “{header.name}” any more: the file has changed or its "
         "drive has gone. Open the clip again."
     )
 

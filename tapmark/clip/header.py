@@ -116,8 +116,8 @@ class Header:
     first_stamp:     stamp of the first picture shown, the clip's zero; None where it has none
     start_s:         where the file's own clock starts (any track)
     length_s:        length by the file's word; None when it does not say
-    rate_hz:         pictures a second by the file's word
-    tag_hz:          exposures a second that the phone noted, None without a note
+    rate_hz:         frames per second by the file's word
+    tag_hz:          frames per second that the phone noted, None without a note
     hdr:             "", "hlg" or "pq"
     matrix:          colour matrix to assume where the file names none
     turn_deg:        turn the phone noted (already applied to everything we give)
@@ -203,7 +203,7 @@ def _refuse_huge(path: Path, size_px: tuple[int, int]) -> None:
     """Stop before memory is asked for: by the listing first, by the true shape later."""
     if size_px[0] * size_px[1] > MOST_PIXELS:
         raise ClipUnreadable(
-            f"“{shown_name(path)}” has pictures of {size_px[0]} × {size_px[1]}, more than this "
+            f"“{shown_name(path)}” has frames of {size_px[0]} × {size_px[1]}, more than this "
             "program can hold. Save it at 4K or smaller."
         )
 

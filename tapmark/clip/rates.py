@@ -1,6 +1,6 @@
 """How fast the camera really exposed: what the file says, and what a filmed stopwatch shows.
 
-Slow-motion files keep two clocks apart: the camera exposed at, say, 240 pictures a second, and
+Slow-motion files keep two clocks apart: the camera exposed at, say, 240 frames per second, and
 the file plays them at 30. Some phones write the exposure rate into the file, some keep the true
 clock, and shared copies often lose both. "Not known" is then the honest answer.
 """
@@ -51,20 +51,20 @@ def capture_from_file(
         return Capture(None, None, "not known: the rate changes inside the clip")
     if tag_hz is not None and tag_hz > 0:
         factor = _whole(tag_hz / file_rate_hz)
-        words = f"the phone noted {tag_hz:g} exposures a second"
+        words = f"the phone noted {tag_hz:g} frames per second"
         if factor != 1.0:
             words += f"; the file plays {_factor_words(factor)}"
         return Capture(factor, file_rate_hz * factor, words)
     if FAST_CLOCK_HZ[0] <= file_rate_hz <= FAST_CLOCK_HZ[1]:
-        words = f"the file's own clock runs at {file_rate_hz:.0f} pictures a second"
+        words = f"the file's own clock runs at {file_rate_hz:.0f} frames per second"
         return Capture(1.0, file_rate_hz, words)
     if file_rate_hz > FAST_CLOCK_HZ[1]:
         words = (
-            f"not known: the file's clock is wrong, it says {file_rate_hz:.0f} pictures a second"
+            f"not known: the file's clock is wrong, it says {file_rate_hz:.0f} frames per second"
         )
         return Capture(None, None, words)
     words = (
-        f"not known: the file plays {file_rate_hz:.0f} pictures a second and does not say how "
+        f"not known: the file plays {file_rate_hz:.0f} frames per second and does not say how "
         "fast they were filmed"
     )
     return Capture(None, None, words)

@@ -222,7 +222,7 @@ class Reading:
             return self._disk_trouble(trouble)
         if len(self) == 0 and self.part is not None and code == 0:
             return ClipUnreadable(
-                f"“{name}” has no pictures between {self.part.from_s:g} and {self.part.to_s:g} "
+                f"“{name}” has no frames between {self.part.from_s:g} and {self.part.to_s:g} "
                 "seconds. Choose another part."
             )
         if len(self) == 0:
@@ -230,7 +230,7 @@ class Reading:
             return troubles.explain(self.header.path, code, words, coding=coding)
         if code == 0 and n_previews != len(self.stamps):
             return ClipUnreadable(
-                f"“{name}” announces {len(self.stamps)} pictures but gives {n_previews}: nobody "
+                f"“{name}” announces {len(self.stamps)} frames but gives {n_previews}: nobody "
                 "can say which is which. Save it as MP4 (H.264) and open that copy."
             )
         return None
@@ -256,7 +256,7 @@ class Reading:
     def _too_much(self) -> ClipError:
         limit = _megabytes(self._cache.limit_bytes)
         return ClipError(
-            f"“{self.header.name}” holds more pictures than the {limit} set aside for prepared "
+            f"“{self.header.name}” holds more frames than the {limit} set aside for prepared "
             "pictures can take. Choose a part of the clip: the two or three seconds that count."
         )
 

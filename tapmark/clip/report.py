@@ -62,13 +62,13 @@ def headline(pictures: Pictures) -> tuple[str, ...]:
 def _what(pictures: Pictures) -> str:
     width, height = pictures.size_px
     n = len(pictures)
-    words = f"“{pictures.name}”: {n} picture{'' if n == 1 else 's'}, {width} × {height}"
+    words = f"“{pictures.name}”: {n} frame{'' if n == 1 else 's'}, {width} × {height}"
     length_s = pictures.time_s(n - 1) if n > 1 else None
     if length_s is not None:
         words += f", {length_s:.2f} s on the file's clock"
     rate_hz = pictures.rate_hz()
     if rate_hz is not None:
-        words += f", {rate_hz:.1f} pictures a second".replace(".0 ", " ")
+        words += f", {rate_hz:.1f} frames per second".replace(".0 ", " ")
     if isinstance(pictures, Clip):
         words += f", coding {pictures.header.coding}"
     return words + "."
@@ -80,7 +80,7 @@ def _clock(pictures: Pictures) -> str:
         return f"Capture rate {_unknown(capture)}. {_ask(pictures)}"
     step_ms = 1000 / capture.rate_hz
     return (
-        f"Capture rate {capture.rate_hz:.0f} a second: {capture.source}. One picture is "
+        f"Capture rate {capture.rate_hz:.0f} frames per second: {capture.source}. One frame is "
         f"{step_ms:.1f} ms."
     )
 
@@ -91,7 +91,7 @@ def _unknown(capture: Capture) -> str:
 
 def _ask(pictures: Pictures) -> str:
     if len(pictures) == 1:
-        return "One picture has no times: its angles can be measured, seconds cannot."
+        return "One frame has no times: its angles can be measured, seconds cannot."
     if pictures.kind == "stills":
         return "Type the rate or the times, or leave them unknown: angles can still be measured."
     if "changes inside" in pictures.capture.source:

@@ -71,7 +71,7 @@ class Stills:
     def _checked(self, i: int) -> int:
         if not 0 <= i < len(self):
             raise FrameNotThere(
-                f"Picture {i + 1} is not there: “{self.name}” has {len(self)} pictures."
+                f"Frame {i + 1} is not there: “{self.name}” has {len(self)} frames."
             )
         return i
 
@@ -105,7 +105,7 @@ def open_stills(
 ) -> Stills:
     """Return the stills of a folder, of one file with several pages, or of a pick of files.
 
-    rate_hz:  pictures a second, as told by a person; gaps in numbered names count as missing
+    rate_hz:  frames per second, as told by a person; gaps in numbered names count as missing
     times_s:  true seconds of each picture, as told by a person
     Without either, a `times.csv` beside the stills is used, else the times are not known.
     Raises StillsUnusable: none can be read, sizes differ, or the times do not fit.
@@ -220,7 +220,7 @@ def _times_of(
         return _rising(list(times_s), len(pages)), Capture(1.0, None, "times typed in")
     if rate_hz is not None:
         if rate_hz <= 0:
-            raise StillsUnusable(f"A rate of {rate_hz:g} pictures a second cannot be. Type 240.")
+            raise StillsUnusable(f"A rate of {rate_hz:g} frames per second cannot be. Type 240.")
         row = numbers or list(range(len(pages)))
         told = Capture(1.0, rate_hz, f"set by the coach: {rate_hz:g}")
         return _rising([(n - row[0]) / rate_hz for n in row], len(pages)), told
@@ -234,7 +234,7 @@ def _rising(times_s: list[float], n: int) -> Stamps:
     for k, time_s in enumerate(times_s):
         if k and time_s < times_s[k - 1]:
             raise StillsUnusable(
-                f"The time of picture {k + 1} ({time_s:g} s) is before that of picture {k}. "
+                f"The time of frame {k + 1} ({time_s:g} s) is before that of frame {k}. "
                 "Times must rise."
             )
         stamps.add(round(time_s / TICK_S))

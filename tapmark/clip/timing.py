@@ -119,7 +119,7 @@ class Stamps:
 def usual_gap_s(gaps_s: npt.NDArray[np.float64], tick_s: float) -> float:
     """Return the mean of the gaps near their median, 0 where there are none.
 
-    The median alone is wrong on coarse clocks: at 240 pictures a second a clock of 1/600 s ticks
+    The median alone is wrong on coarse clocks: at 240 frames per second a clock of 1/600 s ticks
     2, 3, 2, 3, and its median says 200 or 300. Wide gaps of missing exposures are left out.
     """
     positive = gaps_s[gaps_s > 0]

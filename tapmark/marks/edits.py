@@ -68,8 +68,8 @@ def refuse_impossible_order(step: Step) -> None:
         a, b = step.key_frame(first), step.key_frame(second)
         if a and b and a.picture >= b.picture:
             raise KeyFramesOutOfOrder(
-                f"{first.capitalize()} (picture {a.picture + 1}) must come before {second} "
-                f"(picture {b.picture + 1}). Choose one of the two again."
+                f"{first.capitalize()} (frame {a.picture + 1}) must come before {second} "
+                f"(frame {b.picture + 1}). Choose one of the two again."
             )
 
 
@@ -202,7 +202,7 @@ def change_set_up(run: Run, **answers: object) -> Run:
 def _frame(run: Run, i_step: int, event: str) -> KeyFrame:
     frame = run.steps[i_step].key_frame(event)
     if frame is None:
-        raise NothingToMark(f"Choose the picture for {event} first, then tap its points.")
+        raise NothingToMark(f"Choose the frame for {event} first, then tap its points.")
     return frame
 
 

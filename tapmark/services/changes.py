@@ -22,7 +22,7 @@ from tapmark.store.squad import Squad
 
 MOST_LINES = 3
 MOST_LABELS = 2
-_FOR_COACH = ("marked by", "pictures a second")  # no news to whoever runs
+_FOR_COACH = ("marked by", "frames per second")  # no news to whoever runs
 
 
 @dataclass(frozen=True)

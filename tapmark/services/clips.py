@@ -291,10 +291,10 @@ def write_frames(
     Raises AlreadyThere for a folder in use, ClipError with the kind of trouble.
     """
     with waiting:
-        tell = waiting.telling("pictures written")
+        tell = waiting.telling("frames written")
         written = export_frames(clip, out, from_s=part_s[0], to_s=part_s[1], on_progress=tell)
     if written.capture.slow_factor is None:
         say(f"Capture rate {written.capture.source}: capture_time_s stays empty.")
     if written.is_cut:
-        say("The clip ends before it should: it was cut off. These are the pictures it holds.")
+        say("The clip ends before it should: it was cut off. These are the frames it holds.")
     return written

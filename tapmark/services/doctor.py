@@ -56,8 +56,8 @@ def examine_clip(path: Path, waiting: Waiting) -> tuple[str, ...]:
     with waiting:
         told = clip_report(
             path,
-            on_progress=waiting.telling("pictures read"),
-            on_compared=waiting.telling("pictures compared"),
+            on_progress=waiting.telling("frames read"),
+            on_compared=waiting.telling("frames compared"),
         )
     plain = f"clip{path.suffix}" if disk.is_file(path) else "pictures"
     return tuple(line.replace(shown_name(path), plain) for line in told)

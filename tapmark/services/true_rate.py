@@ -64,15 +64,15 @@ def rate_between(pictures: Pictures, one: Reading, other: Reading) -> StopwatchR
     shown_s = last.shown_s - first.shown_s
     if shown_s < SHORTEST_S or ended <= began:
         raise StopwatchUnusable(
-            f"From picture {first.picture + 1} to {last.picture + 1} the stopwatch goes "
+            f"From frame {first.picture + 1} to {last.picture + 1} the stopwatch goes "
             f"{shown_s:.2f} s. It must go on by {SHORTEST_S:g} s or more: read it again, further "
             "apart."
         )
     found = rate_from_stopwatch(last.picture - first.picture, shown_s, ended - began)
     if not RATES_HZ[0] <= found.rate_hz <= RATES_HZ[1]:
         raise StopwatchUnusable(
-            f"That would be {found.rate_hz:.1f} pictures a second, which no phone films. Look "
-            "again at the readings and at the numbers of their pictures."
+            f"That would be {found.rate_hz:.1f} frames per second, which no phone films. Look "
+            "again at the readings and at the numbers of their frames."
         )
     return found
 
@@ -87,7 +87,7 @@ def rate_words(found: StopwatchRate) -> str:
         if pace > 1
         else f"the file plays {1 / pace:.3g} times faster"
     )
-    return f"Filmed at {found.rate_hz:.1f} ± {found.plus_minus_hz:.1f} pictures a second; {clock}."
+    return f"Filmed at {found.rate_hz:.1f} ± {found.plus_minus_hz:.1f} frames per second; {clock}."
 
 
 def phone_rate_hz(found: StopwatchRate, pictures: Pictures) -> float:
@@ -123,11 +123,11 @@ def check_by_stopwatch(
     if clip is None or not readings:
         raise StopwatchUnusable(
             "A stopwatch is read off a clip, twice: tapmark doctor CLIP --stopwatch 12=7.42 "
-            "2412=17.43, with the numbers of two pictures and what it shows in each."
+            "2412=17.43, with the numbers of two frames and what it shows in each."
         )
     one, other = map(_typed, readings)
     with waiting, temporary_folder() as folder:
-        pictures = open_clip(clip, folder, on_progress=waiting.telling("pictures read"))
+        pictures = open_clip(clip, folder, on_progress=waiting.telling("frames read"))
         try:
             found = rate_between(pictures, one, other)
             rate_hz = phone_rate_hz(found, pictures)
@@ -136,7 +136,7 @@ def check_by_stopwatch(
     yield rate_words(found)
     if keep:
         phone = keep_phone(open_squad(Path(keep[0])), keep[1], rate_hz, today)
-        yield f"Kept with the squad: {phone.name}, {phone.rate_hz:.1f} pictures a second."
+        yield f"Kept with the squad: {phone.name}, {phone.rate_hz:.1f} frames per second."
 
 
 def _typed(text: str) -> Reading:
@@ -144,7 +144,7 @@ def _typed(text: str) -> Reading:
     is_number = len(number) <= LONGEST_SHOWN and number.strip().isdecimal()
     if not is_number or int(number) < 1:
         raise StopwatchUnusable(
-            f"“{text[:LONGEST_SHOWN]}” is no picture with its reading. Write the number of the "
+            f"“{text[:LONGEST_SHOWN]}” is no frame with its reading. Write the number of the "
             "picture, “=” and what the stopwatch shows: 12=7.42."
         )
     return Reading(int(number) - 1, seconds_shown(shown))

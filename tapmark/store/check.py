@@ -7,11 +7,11 @@ from pathlib import Path
 
 from tapmark import disk, leftovers
 from tapmark.errors import StoreError
+from tapmark.kinds import is_day
 from tapmark.marks.days import long_day, run_words, whose_run
 from tapmark.marks.run import Run
 from tapmark.media_types import is_media
 from tapmark.store import names
-from tapmark.store.kinds import is_day
 from tapmark.store.leaving import NO_CONSENT, Leaving, is_kept_still
 from tapmark.store.pictures import clip_state
 from tapmark.store.shown import shown

@@ -10,11 +10,11 @@ from pathlib import Path
 
 from tapmark import disk
 from tapmark.errors import NotThere, StoreError
+from tapmark.kinds import Kind, Many, Maybe, Record, Text, Tuple, Whole
 from tapmark.leftovers import is_at_work
 from tapmark.marks.days import long_day
 from tapmark.media_types import is_media, kind_of
 from tapmark.store import files, names, tables, zips
-from tapmark.store.kinds import Kind, Many, Maybe, Record, Row, Text, Whole
 from tapmark.store.leaving import claims_of, is_kept_still, owner_by_place, shots_of
 from tapmark.store.lock import refuse_if_open
 from tapmark.store.pictures import clip_path, clip_state, clip_uses, fingerprint
@@ -36,7 +36,7 @@ def with_texts(kind: Kind, plain: object, change: Change) -> object:
         return dict(_member(kind, key, item, change) for key, item in plain.items())
     if isinstance(kind, Many) and isinstance(plain, list):
         return [with_texts(kind.kind, item, change) for item in plain]
-    if isinstance(kind, Row) and isinstance(plain, list):
+    if isinstance(kind, Tuple) and isinstance(plain, list):
         return [with_texts(k, item, change) for k, item in zip(kind.kinds, plain, strict=False)]
     return plain
 

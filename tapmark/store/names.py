@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from pathlib import Path
 
 from tapmark.errors import AlreadyThere, NotThere, StoreError
-from tapmark.store.kinds import is_day
+from tapmark.kinds import is_day
 from tapmark.store.shown import shown_text
 
 LONGEST_CODE = 12

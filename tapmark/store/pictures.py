@@ -15,12 +15,12 @@ from typing import NoReturn
 
 from tapmark import disk
 from tapmark.errors import FileDamaged, NotThere, OtherPictures, StoreError
+from tapmark.kinds import is_day
 from tapmark.marks.days import whose_run
 from tapmark.marks.points import BACK_EVENTS, SIDE_EVENTS
 from tapmark.marks.run import Source
 from tapmark.store import files
 from tapmark.store.jpeg import without_metadata
-from tapmark.store.kinds import is_day
 from tapmark.store.squad import Squad, all_runs
 
 MEGABYTE = 1 << 20

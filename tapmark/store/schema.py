@@ -12,12 +12,12 @@ from types import MappingProxyType
 from typing import Any
 
 from tapmark.errors import FileDamaged, FileTooNew, MarkError
+from tapmark.kinds import Found, NotAsExpected, Path, Record, member_name
 from tapmark.marks.edits import refuse_impossible_order, refuse_outside
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.points import EVENTS
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.store.choices import SquadChoices
-from tapmark.store.kinds import Found, NotAsExpected, Path, Record, member_name
 from tapmark.store.shot_list import ShotList
 from tapmark.store.shown import shown, shown_text
 from tapmark.store.tables import ATHLETE, RUN, SHOTS, SQUAD, VISIT

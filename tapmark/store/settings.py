@@ -9,8 +9,8 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from tapmark.errors import NotThere, StoreError
+from tapmark.kinds import Flag, Kind, Many, NotAsExpected, Number, OneOf, Text
 from tapmark.store import files
-from tapmark.store.kinds import Flag, Kind, Many, NotAsExpected, Number, OneOf, Text
 
 MOST_RECENT = 8
 

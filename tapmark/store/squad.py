@@ -10,12 +10,12 @@ from typing import TypeVar
 
 from tapmark import disk, leftovers
 from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, StoreError
+from tapmark.kinds import is_day
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run
 from tapmark.store import files, names, schema
 from tapmark.store.choices import SquadChoices
 from tapmark.store.consent import both_answers
-from tapmark.store.kinds import is_day
 from tapmark.store.lock import alone
 
 Key = TypeVar("Key")

@@ -1,5 +1,6 @@
 """Which keys each kind of file has, and what each may hold: the open format itself."""
 
+from tapmark.kinds import Day, Flag, Many, Maybe, Number, OneOf, Record, Text, Tuple, Whole
 from tapmark.marks.people import CLEARANCES, CONSENTS, Athlete, Consent, Length, Slot, Visit
 from tapmark.marks.points import (
     BACK_EVENTS,
@@ -26,7 +27,6 @@ from tapmark.marks.run import (
     TurningMark,
 )
 from tapmark.store.choices import NECK_BASE, PAPERS, OwnError, Phone, SquadChoices
-from tapmark.store.kinds import Day, Flag, Many, Maybe, Number, OneOf, Record, Row, Text, Whole
 from tapmark.store.shot_list import STATES, Shot, ShotList
 
 POINTS = tuple(
@@ -37,8 +37,8 @@ POINTS = tuple(
 AT_S = Number(nearest=1e-12)  # on the clock of the file
 METRES = Number(1e-3, 1e4)
 WORD = Text(200)
-POINT = Row((Number(), Number()))
-TWO_POINTS = Row((POINT, POINT))
+POINT = Tuple((Number(), Number()))
+TWO_POINTS = Tuple((POINT, POINT))
 
 TAP = Record(
     Tap,
@@ -77,7 +77,7 @@ STEP = Record(
         "turning_marks": Many(TURNING_MARK, most=20),
         "far_toe_off": Maybe(KEY_FRAME),
         "second_look": Many(KEY_FRAME, most=100),
-        "ticks": Many(Row((WORD, Whole(0, 2))), most=100),
+        "ticks": Many(Tuple((WORD, Whole(0, 2))), most=100),
     },
 )
 SOURCE = Record(
@@ -85,12 +85,12 @@ SOURCE = Record(
     {
         "kind": OneOf(("", "clip", "stills")),
         "path": Text(4_000),
-        "size_px": Row((Whole(0, 100_000), Whole(0, 100_000))),
+        "size_px": Tuple((Whole(0, 100_000), Whole(0, 100_000))),
         "n_pictures": Whole(),
         "size_bytes": Whole(0, 10**15),
         "duration_s": Maybe(Number(0.0)),
         "fingerprint": Text(),
-        "part_s": Maybe(Row((Number(0.0), Number(0.0)))),
+        "part_s": Maybe(Tuple((Number(0.0), Number(0.0)))),
     },
 )
 SET_UP = Record(
@@ -177,7 +177,7 @@ VISIT = Record(
         "notes": Text(),
         "sheet_number": Whole(0, 10_000),
         "retest_week": WORD,
-        "ticked": Many(Row((Day(), Flag(), WORD))),
+        "ticked": Many(Tuple((Day(), Flag(), WORD))),
         "coach_saw": Text(),
     },
     needed=("code", "dated"),

@@ -187,7 +187,7 @@ def test_a_coach_reads_a_stopwatch_in_the_window(filming: Driver, squad_folder: 
     app.write(panel.shown, "4.8667")
     app.click(panel.take)
     assert panel.trouble.cget("text") == ""
-    assert "Filmed at 30.0 ± 0.2 pictures a second" in panel.taken.cget("text")
+    assert "Filmed at 30.0 ± 0.2 frames per second" in panel.taken.cget("text")
     app.write(panel.phone, "black")
     app.click(panel.use)
 

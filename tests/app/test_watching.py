@@ -145,8 +145,8 @@ def test_repeated_pictures_are_told_in_the_window(context: Context, tmp_path: Pa
     made.write_clip(path, pictures, made.steady(120, 60, 90_000), 90_000)
     load_pictures(context, Wish(path))
 
-    assert "This clip repeats pictures: 60 of 119" in " ".join(context.state.marking.gallery.notes)
-    assert "repeats pictures" in context.state.status
+    assert "This clip repeats frames: 60 of 119" in " ".join(context.state.marking.gallery.notes)
+    assert "repeats frames" in context.state.status
 
 
 def test_an_ordinary_clip_adds_no_words(context: Context, tmp_path: Path) -> None:

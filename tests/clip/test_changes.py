@@ -65,7 +65,7 @@ def test_repeats_survive_coding(tmp_path: Path) -> None:
     clip.close()
 
     assert tuple(range(1, 60, 2)) == changes.repeats()
-    assert changes.notes()[0].startswith("This clip repeats pictures: 30 of 59")
+    assert changes.notes()[0].startswith("This clip repeats frames: 30 of 59")
 
 
 def bent(before: int, slow: int, after: int) -> Row:

@@ -152,7 +152,7 @@ def test_a_full_disk_leaves_nothing_and_says_so(
 
 
 def test_a_part_without_pictures_leaves_nothing(made_clip: MadeClip, tmp_path: Path) -> None:
-    with pytest.raises(ClipUnreadable, match="no pictures in that part"):
+    with pytest.raises(ClipUnreadable, match="no frames in that part"):
         export_frames(made_clip("plain.mp4")[0], tmp_path / "out", from_s=50)
 
     assert nothing_left(tmp_path)

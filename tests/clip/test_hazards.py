@@ -144,7 +144,7 @@ def test_a_cut_clip_offers_what_can_be_read(hazards: tuple[Path, list[Entry]], c
     clip.close()
 
     assert question is not None
-    assert question.startswith(f"The first {n} of about 60 pictures")
+    assert question.startswith(f"The first {n} of about 60 frames")
 
 
 def test_every_name_opens(

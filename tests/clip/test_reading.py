@@ -278,7 +278,7 @@ def test_a_seek_that_lands_late_is_noticed_and_mended(
 
 
 def test_a_part_without_pictures_says_so(long_clip: Path, cache: Path) -> None:
-    with pytest.raises(ClipUnreadable, match="no pictures between 50 and 60"):
+    with pytest.raises(ClipUnreadable, match="no frames between 50 and 60"):
         open_clip(long_clip, cache, part=(50, 60))
 
 
@@ -313,7 +313,7 @@ def test_counts_that_disagree_are_refused(
         Blob, "append", lambda blob, jpeg: append(blob, jpeg) if len(blob) < 9 else None
     )
 
-    with pytest.raises(ClipUnreadable, match="announces 24 pictures but gives 9"):
+    with pytest.raises(ClipUnreadable, match="announces 24 frames but gives 9"):
         open_clip(path, cache)
 
 
@@ -341,7 +341,7 @@ def test_joined_recordings_of_two_sizes_lose_nothing(tmp_path: Path, cache: Path
 
 
 def test_a_clip_that_would_pass_the_limit_asks_for_a_part(long_clip: Path, cache: Path) -> None:
-    with pytest.raises(ClipError, match=r"more pictures than the 1 MB .* Choose a part"):
+    with pytest.raises(ClipError, match=r"more frames than the 1 MB .* Choose a part"):
         open_clip(long_clip, cache, limit_bytes=1_000_000)
 
 

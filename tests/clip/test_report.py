@@ -17,22 +17,22 @@ MadeClip = Callable[[str], tuple[Path, Truth]]
 @pytest.mark.parametrize(
     ("name", "words"),
     [
-        ("plain.mp4", "24 pictures, 240 × 136"),
-        ("plain.mp4", "30 pictures a second, coding h264"),
+        ("plain.mp4", "24 frames, 240 × 136"),
+        ("plain.mp4", "30 frames per second, coding h264"),
         ("plain.mp4", "State the rate you filmed at"),
         ("plain.mp4", "a shared copy may have lost its true rate"),
-        ("noted_240_as_30.mp4", "Capture rate 240 a second: the phone noted 240 exposures"),
+        ("noted_240_as_30.mp4", "Capture rate 240 frames per second: the phone noted 240 frames"),
         ("noted_240_as_30.mp4", "the file plays 8 times slower"),
         ("real_time_240.mov", "the file's own clock runs at 240"),
-        ("real_time_240.mov", "One picture is 4.2 ms"),
+        ("real_time_240.mov", "One frame is 4.2 ms"),
         ("changes_rate.mp4", "The rate changes inside the clip (30 then 240"),
-        ("uneven_with_drops.mp4", "5 exposures seem to be missing"),
+        ("uneven_with_drops.mp4", "5 frames seem to be missing"),
         ("equal_stamps.mkv", "share their time with the one before"),
         ("interlaced.ts", "Interlaced"),
         ("turned_90.mp4", "shown upright"),
         ("hdr_hlg.mp4", "HDR colours (HLG)"),
-        ("single.mp4", "1 picture,"),
-        ("single.mp4", "One picture has no times"),
+        ("single.mp4", "1 frame,"),
+        ("single.mp4", "One frame has no times"),
         ("plain.mp4", "find it with a stopwatch in the picture"),
         ("changes_rate.mp4", "State the rate of the part you mark"),
         ("equal_stamps.mkv", "the file's clock is wrong"),
@@ -60,7 +60,7 @@ def test_repeats_are_told(tmp_path: Path) -> None:
     path = tmp_path / "doubled.mp4"
     made.write_clip(path, pictures, made.steady(40, 60, 90_000), 90_000)
 
-    assert "This clip repeats pictures: 20 of 39" in " ".join(clip_report(path))
+    assert "This clip repeats frames: 20 of 39" in " ".join(clip_report(path))
 
 
 def test_a_cut_clip_is_told_with_what_is_left(tmp_path: Path) -> None:
@@ -74,7 +74,7 @@ def test_a_cut_clip_is_told_with_what_is_left(tmp_path: Path) -> None:
     path.write_bytes(path.read_bytes()[: path.stat().st_size * 2 // 3])
     report = " ".join(clip_report(path))
 
-    assert "of about 60 pictures of “cut.mp4” can be read; use them?" in report
+    assert "of about 60 frames of “cut.mp4” can be read; use them?" in report
     assert "Opening the clip uses them; for the rest, copy it again" in report
     assert "The end of the file is missing" in report
 
@@ -89,8 +89,8 @@ def test_damage_inside_is_told_with_its_place(tmp_path: Path) -> None:
     path.write_bytes(bytes(data))
     report = clip_report(path)
 
-    assert "60 pictures" in report[0], "numbers and times stay right"
-    assert any("is damaged, first near picture" in line for line in report)
+    assert "60 frames" in report[0], "numbers and times stay right"
+    assert any("is damaged, first near frame" in line for line in report)
 
 
 def test_stills_are_told_too(tmp_path: Path) -> None:
@@ -98,7 +98,7 @@ def test_stills_are_told_too(tmp_path: Path) -> None:
         made.draw(n).save(tmp_path / f"{n}.png")
     report = " ".join(clip_report(tmp_path))
 
-    assert "3 pictures, 240 × 136." in report
+    assert "3 frames, 240 × 136." in report
     assert "Type the rate or the times" in report
     assert "Numbers are missing in the names: 3." in report
 
@@ -124,5 +124,5 @@ def test_of_a_long_clip_the_beginning_is_looked_at(
     monkeypatch.setattr("tapmark.clip.report.LONG_CLIP", 480)
     report = " ".join(clip_report(long_clip, tmp_path))
 
-    assert re.search(r": 48\d pictures,", report)
+    assert re.search(r": 48\d frames,", report)
     assert "A long clip: only its first 2 s were looked at." in report

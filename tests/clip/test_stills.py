@@ -74,8 +74,8 @@ def test_typed_times_are_used_as_they_are(folder: Path) -> None:
     ("more", "words"),
     [
         ({"times_s": [0.0, 0.1]}, "2 times were given for 8 pictures"),
-        ({"times_s": [0, 1, 2, 3, 2.5, 5, 6, 7]}, "picture 5 .2.5 s. is before that of picture 4"),
-        ({"rate_hz": 0.0}, "rate of 0 pictures"),
+        ({"times_s": [0, 1, 2, 3, 2.5, 5, 6, 7]}, "frame 5 .2.5 s. is before that of frame 4"),
+        ({"rate_hz": 0.0}, "rate of 0 frames"),
     ],
 )
 def test_times_that_cannot_be_are_refused(
@@ -149,7 +149,7 @@ def test_a_picture_cut_short_is_named_and_the_others_stay(folder: Path) -> None:
 
 def test_numbers_outside_are_refused(folder: Path) -> None:
     for i in (-1, 8):
-        with pytest.raises(FrameNotThere, match="has 8 pictures"):
+        with pytest.raises(FrameNotThere, match="has 8 frames"):
             open_stills(folder).preview(i)
 
 

@@ -99,7 +99,7 @@ def test_the_same_picture_again_keeps_its_taps_and_learns_its_time() -> None:
 def test_an_impossible_order_is_refused_with_both_pictures(
     first: str, second: str, apart: int
 ) -> None:
-    with pytest.raises(KeyFramesOutOfOrder, match=rf"picture 21.*picture {21 + apart}\)"):
+    with pytest.raises(KeyFramesOutOfOrder, match=rf"frame 21.*frame {21 + apart}\)"):
         frames(**{first: 20, second: 20 + apart})
 
 
@@ -169,7 +169,7 @@ def test_a_hidden_point_needs_no_place() -> None:
     ],
 )
 def test_a_key_frame_must_be_chosen_before_it_is_marked(edit) -> None:  # type: ignore[no-untyped-def]
-    with pytest.raises(NothingToMark, match="Choose the picture for toe-off first"):
+    with pytest.raises(NothingToMark, match="Choose the frame for toe-off first"):
         edit(TOUCHDOWN)
 
 

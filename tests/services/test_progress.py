@@ -82,7 +82,7 @@ def waited(stream, clock, steps):
     """Report (seconds passed, pictures, of how many) one after the other; return what was seen."""
     lines = []
     with Waiting(stream, clock) as waiting:
-        tell = waiting.telling("pictures read")
+        tell = waiting.telling("frames read")
         for passed_s, so_far, of in steps:
             clock.s = Clock.s + passed_s
             tell(so_far, of)
@@ -94,8 +94,8 @@ def test_a_long_clip_shows_a_bar_only_once_more_than_three_tenths_have_passed():
     steps = [(0.0, 0, 240), (SOON_S, 60, 240), (SOON_S + 0.01, 80, 240), (2.0, 240, 240)]
     stream = Terminal()
     lines = waited(stream, Clock(), steps)
-    third = f"[{'#' * 10}{'.' * 20}] 80 of 240 pictures read"
-    assert ["", "", third, f"[{'#' * WIDE}] 240 of 240 pictures read"] == lines
+    third = f"[{'#' * 10}{'.' * 20}] 80 of 240 frames read"
+    assert ["", "", third, f"[{'#' * WIDE}] 240 of 240 frames read"] == lines
     assert seen(stream.getvalue()) == ""
 
 
@@ -107,15 +107,15 @@ def test_a_file_or_pipe_hears_nothing_of_a_clip_being_read():
 
 def test_without_a_promised_count_the_pictures_are_counted_and_a_low_promise_is_raised():
     lines = waited(Terminal(), Clock(), [(1.0, 1000, None), (2.0, 9, None), (3.0, 250, 240)])
-    full = f"[{'#' * WIDE}] 250 of 250 pictures read"
-    assert ["1000 pictures read", "9 pictures read", full] == lines
+    full = f"[{'#' * WIDE}] 250 of 250 frames read"
+    assert ["1000 frames read", "9 frames read", full] == lines
 
 
 def test_work_that_fails_leaves_no_bar_before_the_message():
     stream, clock = Terminal(), Clock()
     with pytest.raises(KeyboardInterrupt), Waiting(stream, clock) as waiting:
         clock.s += 1
-        waiting.telling("pictures read")(3, 240)
+        waiting.telling("frames read")(3, 240)
         raise KeyboardInterrupt
     assert seen(stream.getvalue()) == ""
-    assert "3 of 240 pictures read" in stream.getvalue()
+    assert "3 of 240 frames read" in stream.getvalue()

@@ -62,10 +62,10 @@ def test_the_rate_is_kept_with_the_squad_and_missing_exposures_do_not_lower_it(
     ("words", "said"),
     [
         (["--stopwatch", "1=3", "2=x"], "“x” is no reading"),
-        (["--stopwatch", "0=3", "2=6"], "is no picture with its reading"),
+        (["--stopwatch", "0=3", "2=6"], "is no frame with its reading"),
         (["--stopwatch", "1=3", "9=3.2"], "It must go on by 2 s or more"),
         (["--stopwatch", "1=3", "9=13"], "no phone films"),
-        (["--stopwatch", "1=3", "900=13"], "Picture 900 is not there"),
+        (["--stopwatch", "1=3", "900=13"], "Frame 900 is not there"),
         (["--keep", "squad", "black"], "read off a clip, twice"),
     ],
 )

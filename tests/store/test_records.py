@@ -4,15 +4,15 @@ from dataclasses import dataclass
 
 import pytest
 
-from tapmark.store.kinds import (
+from tapmark.kinds import (
     DEEPEST,
     Found,
     Many,
     Maybe,
     NotAsExpected,
     Record,
-    Row,
     Text,
+    Tuple,
     Whole,
     member_name,
 )
@@ -51,15 +51,15 @@ def test_the_way_to_a_wrong_value_is_noted_from_outside_in() -> None:
 def test_strange_keys_are_gathered_with_the_way_to_them() -> None:
     found: Found = []
 
-    Row((SHOE, SHELF)).read([{"event": "a", "x": 1}, [{"event": "b", "y": [2]}]], found)
+    Tuple((SHOE, SHELF)).read([{"event": "a", "x": 1}, [{"event": "b", "y": [2]}]], found)
 
     assert found == [(("0", "x"), 1), (("1", "b", "y"), [2])]
 
 
 def test_a_row_has_its_own_length() -> None:
     with pytest.raises(NotAsExpected):
-        Row((Text(), Text())).read(["a"], [])
-    assert Row((Text(), Whole())).write(("a", 1)) == ["a", 1]
+        Tuple((Text(), Text())).read(["a"], [])
+    assert Tuple((Text(), Whole())).write(("a", 1)) == ["a", 1]
 
 
 def test_nesting_ends_somewhere() -> None:

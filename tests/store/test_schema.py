@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapmark.errors import FileDamaged, FileTooNew
+from tapmark.kinds import NotAsExpected
 from tapmark.marks.people import Athlete
 from tapmark.marks.run import Run
 from tapmark.store import schema, tables
-from tapmark.store.kinds import NotAsExpected
 from tests.store import made
 from tests.store.write_schemas import SCHEMAS
 
@@ -167,7 +167,7 @@ DAMAGED = [
     (("steps", 0, "key_frames", 0, "taps", 0, "point"), "elbow", "elbow was tapped twice"),
     (("steps", 0, "key_frames", 0, "event"), "toe-off", "“toe-off” comes twice"),
     (("steps", 0, "key_frames", 0, "event"), "most turned", "no key frame “most turned”"),
-    (("steps", 0, "key_frames", 0, "picture"), 500, "Touchdown (picture 501) must come before"),
+    (("steps", 0, "key_frames", 0, "picture"), 500, "Touchdown (frame 501) must come before"),
     (("steps", 0, "key_frames", 0, "taps", 0, "at_px"), [1281, 5], "lies outside the picture"),
     (("set_up", "scale_m"), 0, "should be a number from 0.001 to 10000"),
     (("set_up", "context"), "sprint\x07\n", "is “sprint??”"),

@@ -9,8 +9,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from tapmark.errors import TapmarkError
+from tapmark.kinds import is_day
 from tapmark.marks.days import iso_day
-from tapmark.store.kinds import is_day
 
 Entries = Mapping[str, str]
 """Field -> what was typed or chosen."""

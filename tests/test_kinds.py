@@ -3,7 +3,7 @@
 import pytest
 from hypothesis import given
 
-from tapmark.store.kinds import Day, Flag, Kind, NotAsExpected, Number, OneOf, Text, Whole, is_day
+from tapmark.kinds import Day, Flag, Kind, NotAsExpected, Number, OneOf, Text, Whole, is_day
 from tests.store import made
 
 NOT_NEAR = "a number from -1 to 1, 0 or at least 0.1 away from it"

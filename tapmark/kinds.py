@@ -1,4 +1,7 @@
-"""What a value or an object in a file may be: read strictly, described as JSON Schema."""
+"""What a value or an object in a file may be: read strictly, described as JSON Schema.
+
+The one way of checking what lies in a file: of squads, of this computer's settings, of bands.
+"""
 
 import re
 from collections.abc import Callable, Iterator, Mapping
@@ -111,6 +114,8 @@ class Number(_Plain):
         return self.low <= value <= self.high and (value == 0 or abs(value) >= self.nearest)
 
     def _words(self) -> str:
+        if not self.nearest and (self.low, self.high) == (-FARTHEST, FARTHEST):
+            return "a number"
         closer = f", 0 or at least {self.nearest:g} away from it" if self.nearest else ""
         return f"a number from {self.low:g} to {self.high:g}{closer}"
 
@@ -124,10 +129,11 @@ class Number(_Plain):
 
 @dataclass(frozen=True)
 class Whole(_Plain):
-    """A whole number in low … high."""
+    """A whole number in low … high; is_strict: 2.0 is none, though JSON takes it for one."""
 
     low: int = 0
     high: int = 10**12
+    is_strict: bool = False
 
     def read(self, value: object, found: Found) -> int:
         if isinstance(value, bool) or not isinstance(value, int | float) or not self._holds(value):
@@ -135,7 +141,8 @@ class Whole(_Plain):
         return int(value)
 
     def _holds(self, value: float) -> bool:
-        return self.low <= value <= self.high and value == int(value)
+        is_form = not (self.is_strict and isinstance(value, float))
+        return is_form and self.low <= value <= self.high and value == int(value)
 
     def describe(self) -> dict[str, object]:
         return {"type": "integer", "minimum": self.low, "maximum": self.high}
@@ -192,7 +199,7 @@ class Maybe:
 
 
 @dataclass(frozen=True)
-class Row:
+class Tuple:
     """A list with one kind for each place, e.g. a point [x, y]."""
 
     kinds: tuple[Kind, ...]
