@@ -1,5 +1,6 @@
 """README, DEVELOPERS.md, the index and the figures cannot lie: names, tables, links are checked."""
 
+import ast
 import importlib
 import re
 import tomllib
@@ -82,6 +83,26 @@ def test_figures_are_of_programs_that_exist_and_stand_nowhere_else() -> None:
         for name in named:
             assert (ROOT / "tests" / folder / f"{name}.py").exists(), name
             assert f"`tests.{folder}.{name}`" not in DEVELOPERS
+
+
+def test_programs_that_stand_in_strings_import_what_there_is() -> None:
+    """What a benchmark hands to another Python is read by nobody until it runs."""
+    lines = {
+        line.strip()
+        for path in [*ROOT.glob("tests/benchmarks/*.py"), *ROOT.glob("tests/long/*.py")]
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Constant) and isinstance(node.value, str)
+        for line in re.findall(r"^ *(?:from|import) tapmark[\w.]*.*$", node.value, re.MULTILINE)
+    }
+
+    assert lines
+    for line in lines:
+        if line.startswith("from"):
+            module, _, names = line.removeprefix("from ").partition(" import ")
+            for name in names.split(", "):
+                find(f"{module}.{name}")
+        else:
+            find(line.removeprefix("import "))
 
 
 def test_figures_of_measures_are_of_measures_that_exist() -> None:
