@@ -263,7 +263,7 @@ def test_the_pictures_beside_a_key_frame_are_tapped_one_after_the_other(marked: 
     context = marked
     context.go("review")
     tap = suggested(context, is_beside=True)
-    assert "one picture before and after touchdown" in retap_words(context)
+    assert "one frame before and after touchdown" in retap_words(context)
 
     context.perform("tap more")
     frame, seen = context.state.step.key_frame(tap.event), []

@@ -263,7 +263,7 @@ class TapView:
 def _heading(state: AppState, prompt: Prompt) -> str:
     name = prompt.point.capitalize()
     if prompt.by:
-        return f"{name}, one picture {'before' if prompt.by < 0 else 'after'}"
+        return f"{name}, one frame {'before' if prompt.by < 0 else 'after'}"
     return f"{name}, again" if state.marking.look else name
 
 

@@ -117,7 +117,7 @@ def retap_words(context: Context) -> str:
     first, n = reading.next_taps[0], reading.untold
     *most, last = first.points
     points = f"{', '.join(most)} and {last}" if most else last
-    where = f"one picture before and after {first.event}" if first.is_beside else "once more"
+    where = f"one frame before and after {first.event}" if first.is_beside else "once more"
     at = "" if first.is_beside else f" at {first.event}"
     told = len(first.decides)
     decides = f"decides {_counted(told)} of them" if told else "may decide one of them"
