@@ -73,12 +73,12 @@ class HelpView:
         self.canvas.focus_set()
 
     def refresh(self) -> None:
-        """Nothing changes here."""
+        """Do nothing: this page never changes."""
 
     def hint(self) -> str:
         """What to do now."""
         return "F1 or Escape goes back."
 
     def corner(self) -> str:
-        """Nothing."""
+        """Return nothing: this page has no corner."""
         return ""

@@ -59,7 +59,7 @@ class Window:
         self._build()
         context.places = self
         context.state.listen(self._soon)
-        self._tidying = Tidying(root.after, root.after_cancel)
+        self._garbage = Garbage(root.after, root.after_cancel)
         self._soon()
 
     def _build(self) -> None:
@@ -127,7 +127,7 @@ class Window:
             self.root.after(BARS_MS, self._refresh_bars)
 
     def _begin_at_the_top(self) -> None:
-        """Carry no place in a column or list from one run or athlete to the next."""
+        """Scroll columns and lists to the top when another run or athlete was opened."""
         was, now = self._whose, self.context.state.at_hand()
         self._whose = now
         if now[:3] == was[:3] and was.run in ("", now.run):
@@ -137,7 +137,7 @@ class Window:
                 to_the_top(frame)
 
     def _refresh_bars(self) -> None:
-        """Names above and words below follow a blink after the page, where the eye is."""
+        """Refresh both bars a moment after the page, which the coach looks at."""
         self._bars_are_due = False
         if not self._shown:  # the pages are being built anew
             return
@@ -169,7 +169,7 @@ class Window:
         let_go(self.context)
         self.context.jobs.close()
         self.context.painter.close()
-        self._tidying.stop()
+        self._garbage.stop()
         for timer in self.root.tk.splitlist(self.root.tk.call("after", "info")):
             self.root.tk.call("after", "cancel", timer)
         self.root.destroy()
@@ -177,7 +177,7 @@ class Window:
 
 
 def _let_no_wheel_answer(root: tk.Tk) -> None:
-    """Take the wheel from every field that would change what it holds."""
+    """Keep the mouse wheel from changing the value of a field."""
     for kind in ("TCombobox", "TSpinbox", "Spinbox", "TScale", "Scale", "TNotebook"):
         for bound in root.bind_class(kind):
             if any(word in bound for word in WHEELS):
@@ -185,7 +185,7 @@ def _let_no_wheel_answer(root: tk.Tk) -> None:
 
 
 def _invoke(event: "tk.Event[tk.Misc]") -> None:
-    """Return presses a button, as Space does by itself."""
+    """Press the button that has the keyboard; Space does so by itself."""
     if isinstance(event.widget, ttk.Button):
         event.widget.invoke()
 
@@ -335,7 +335,7 @@ class StatusBar:
             self.work.frame.bind(comes, lambda event: self._wrap(self.frame.winfo_width()))
 
     def _wrap(self, width: int) -> None:
-        """Break the line where bar or corner begin, whatever stands in them now."""
+        """Break the line where the work bar or the corner begins."""
         room = width - self.saved.winfo_reqwidth() - self.corner.winfo_reqwidth()
         if self.work.frame.winfo_ismapped():
             room -= self.work.frame.winfo_reqwidth()
@@ -414,8 +414,8 @@ EVERY_MS = 4_000
 ALL_EVERY = 15  # every so many turns the old objects are looked through as well
 
 
-class Tidying:
-    """Calls the collector now and then until stopped; after and after_cancel are the loop's."""
+class Garbage:
+    """Collects garbage in idle moments until stopped; after, after_cancel: of the event loop."""
 
     def __init__(
         self, after: Callable[[int, Callable[[], None]], Any], after_cancel: Callable[[Any], None]
@@ -424,15 +424,15 @@ class Tidying:
         self._turns = 0
         self._was_on = gc.isenabled()
         gc.disable()
-        self._timer = after(EVERY_MS, self._tidy)
+        self._timer = after(EVERY_MS, self._collect)
 
-    def _tidy(self) -> None:
+    def _collect(self) -> None:
         self._turns += 1
         gc.collect(2 if self._turns % ALL_EVERY == 0 else 1)
-        self._timer = self._after(EVERY_MS, self._tidy)
+        self._timer = self._after(EVERY_MS, self._collect)
 
     def stop(self) -> None:
-        """Give the collector back as it was."""
+        """Let Python collect by itself again."""
         self._after_cancel(self._timer)
         if self._was_on:
             gc.enable()

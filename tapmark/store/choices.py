@@ -73,11 +73,11 @@ class SquadChoices:
 def backup_reminder(choices: SquadChoices, today: str) -> str:
     """Return a sentence when the last back-up is over a week old, else ""."""
     if not choices.backed_up:
-        return "This squad has never been backed up. Put a stick in and make a back-up."
+        return "This squad has never been backed up. Plug in a USB stick and make a back-up."
     n_days = (date.fromisoformat(today) - date.fromisoformat(choices.backed_up)).days
     if 0 <= n_days <= REMIND_AFTER:
         return ""
     if n_days < 0:
         then = long_day(choices.backed_up)
         return f"The last back-up is dated {then}: look at this computer's clock."
-    return f"The last back-up is {n_days} days old. Put a stick in and make a new one."
+    return f"The last back-up is {n_days} days old. Plug in a USB stick and make a new one."

@@ -173,7 +173,7 @@ def copies_itself(folder: Path) -> str:
             return (
                 f"The squad lies in “{part}”, which looks like a folder that copies itself to the "
                 "internet. That takes pictures of your athletes out of the club. Keep the squad in "
-                "an ordinary folder and back it up to a stick."
+                "an ordinary folder and back it up to a USB stick."
             )
     return ""
 

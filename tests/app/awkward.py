@@ -13,7 +13,6 @@ from typing import Any
 
 from tapmark.marks.people import Athlete
 from tapmark.marks.run import Run, Step, Tap
-from tapmark.services.practising import true_run, truth_about
 from tapmark.store.consent import give, withdraw
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.app.driving import SAMPLES, Driver
@@ -102,6 +101,7 @@ def _aside(app: Driver, place: Path) -> Iterator[str]:
     app.write(app.view.ticks.field, "7.4 e, 9.4 x")
     app.press("Return")
     yield "season-box-refused"
+    app.view.ticks.field.delete(0, "end")  # or nothing else may be done before it is mended
     app.keyboard_on(app.view.list)
     app.press("b")
     app.pump(lambda: app.state.compare.content, "side by side")
@@ -151,6 +151,7 @@ def _naming(app: Driver, place: Path) -> Iterator[str]:
     app.write(app.view.code, "ZZ9")
     app.press("Return")
     yield "naming-refused"
+    app.view.code.delete(0, "end")
     app.press("Down", "Down")
     last = app.state.around.naming.shots.shots[-1].fingerprint
     app.pump(lambda: last in app.state.around.naming.glances, "the file that is no clip")
@@ -255,10 +256,3 @@ def swapped(run: Run) -> Run:
         for f in step.key_frames
     )
     return replace(run, steps=(replace(step, key_frames=frames),))
-
-
-def error_card(app: Driver) -> None:
-    """Open the card of a practice run that is open, all taps where they belong."""
-    app.state.record("marked", true_run(truth_about(app.state.squad, "D01"), app.state.run))
-    app.context.perform("how close")
-    app.pump(lambda: app.state.page == "proposal", "the card")

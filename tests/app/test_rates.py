@@ -102,9 +102,9 @@ def test_two_readings_give_the_rate_and_the_squad_remembers_the_phone(
     context.go("film")
     context.perform("stopwatch")
     context.state.marking.picture = 0
-    take_reading(context, "1:07,42")
+    take_reading(context.state, "1:07,42")
     context.state.marking.picture = 119
-    take_reading(context, "1:12.40")
+    take_reading(context.state, "1:12.40")
     use_rate(context, "  the black   phone ")
 
     factor = (119 / 30) / 4.98
@@ -138,7 +138,7 @@ def test_readings_that_cannot_be_are_told_and_change_nothing(
     with pytest.raises(StopwatchUnusable, match=words):
         for picture, text in zip((0, 119), readings, strict=True):
             context.state.marking.picture = picture
-            take_reading(context, text)
+            take_reading(context.state, text)
     with suppress(StopwatchUnusable):
         use_rate(context, "phone")
 
@@ -216,7 +216,7 @@ def test_a_phone_of_the_squad_is_offered_at_the_next_start(
     context = desk_at(tmp_path, squad_folder, None)
     for picture, shown in ((0, "0"), (119, "5")):
         context.state.marking.picture = picture
-        take_reading(context, shown)
+        take_reading(context.state, shown)
     use_rate(context, "black")
     let_go(context)
     again = bare_context(tmp_path)

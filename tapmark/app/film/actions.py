@@ -21,7 +21,7 @@ POLE, SCALE = "pole", "scale"
 
 
 def pick(context: Context, what: str) -> None:
-    """Begin to mark the pole or the scale with two presses on the picture; again: stop."""
+    """Start marking the pole or the scale by two presses on the frame; called again, stop."""
     film = context.state.film
     film.picking, film.picked = ("" if film.picking == what else what), ()
     context.state.status = PICK_WORDS[what][0] if film.picking else ""
@@ -34,7 +34,7 @@ PICK_WORDS = {
 
 
 def press(context: Context, at: Point) -> None:
-    """Take a press on the picture for the pole or the scale."""
+    """Take a press on the frame for the pole or the scale."""
     state, what = context.state, context.state.film.picking
     if not what or not state.run:
         return
@@ -60,7 +60,7 @@ def another_pass(context: Context) -> None:
 
 
 def change_view(context: Context, view: str) -> None:
-    """Say from where the run was filmed; key frames of another view go, undo brings them back."""
+    """Set the view; key frames of the old view are removed, undo brings them back."""
     state = context.state
     if state.run and view != state.run.view:
         state.record(f"seen from the {view}", replace(state.run, view=view, steps=(Step(),)))
@@ -107,9 +107,8 @@ def ask_for_readings(context: Context) -> None:
     film.stopwatch = None if film.stopwatch else Stopwatch()
 
 
-def take_reading(context: Context, text: str) -> None:
+def take_reading(state: AppState, text: str) -> None:
     """Keep what the stopwatch shows in the frame on the screen. Raises StopwatchUnusable."""
-    state = context.state
     why = waiting_for(state)
     if why:
         raise StopwatchUnusable(why)

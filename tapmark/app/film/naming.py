@@ -76,7 +76,7 @@ def _near(code: str, known: dict[str, str]) -> str:
 
 
 def skip(context: Context) -> None:
-    """Leave the clip at hand out: it was no run."""
+    """Leave the clip at hand out: it shows no run."""
     page = context.state.around.naming
     if page.shots:
         _keep(context, skip_shot(page.shots, page.i_shot))
@@ -144,7 +144,7 @@ def glance_at(clip: Path, cache_folder: Path, task: Task) -> Glance:
 
 
 def make_runs(context: Context) -> None:
-    """Make a run of each named clip; nothing of the clips is touched."""
+    """Make a run of each named clip; the clips stay as they are."""
     shots, now = context.state.around.naming.shots, context.now().date()
     folder = context.state.the_squad.folder
     if shots is None:

@@ -117,7 +117,7 @@ class NamingView:
         self.context.attempt(lambda: to_shot(self.context, by))
 
     def _name(self, *, go_on: bool = True) -> str:
-        """Name the clip; a code that is not there says so below the field, and is returned."""
+        """Name the clip; return why the code cannot be used, also shown below, "" when it can."""
         typed = self.code.get()
         try:
             name_it(self.context, typed, go_on=go_on)
@@ -243,5 +243,5 @@ class NamingView:
         return "Type the code and press Return. Up and Down look at other clips, Escape goes back."
 
     def corner(self) -> str:
-        """Nothing is lost."""
+        """Say that naming moves no clip."""
         return "clips stay where they are"

@@ -76,19 +76,19 @@ class FilmView:
             self.openers.append(made.grid(row=1, column=i, padx=(0, look.units(1))))
 
     def show(self) -> None:
-        """Give the keyboard to the picture."""
+        """Give the keyboard to the frame."""
         self.pane.canvas.focus_set()
 
     def refresh(self) -> None:
-        """Show the picture, or the way to one, and the answers."""
+        """Show the frame, or the buttons that open one, and the answers."""
         state = self.context.state
         state.canvas = self.pane.size
-        self._refresh_picture(state)
+        self._refresh_frame(state)
         self.walker.refresh(state)
         self.questions.refresh(state)
         self.stopwatch.refresh(state)
 
-    def _refresh_picture(self, state: AppState) -> None:
+    def _refresh_frame(self, state: AppState) -> None:
         for opener in self.openers:
             opener.refresh()
         if state.film.long_clip:
@@ -259,7 +259,7 @@ class StopwatchPanel:
         return entry, made
 
     def _take(self) -> None:
-        if self._tried(lambda: take_reading(self.context, self.shown.get()), self.shown):
+        if self._tried(lambda: take_reading(self.context.state, self.shown.get()), self.shown):
             self.shown.delete(0, "end")
 
     def _use(self) -> None:
@@ -267,7 +267,7 @@ class StopwatchPanel:
             self.phone.delete(0, "end")
 
     def _tried(self, action: Callable[[], None], field: ttk.Entry) -> bool:
-        """Do it; what cannot be stands below the fields. Return whether it went well."""
+        """Run an action and show why it failed below the fields; return whether it succeeded."""
         try:
             action()
         except StopwatchUnusable as trouble:
@@ -293,7 +293,7 @@ class StopwatchPanel:
         is_new = not self.frame.winfo_ismapped()
         self.frame.grid()
         if self._fresh.is_new(state.film.stopwatch):
-            self.taken.configure(text=taken_words(self.context))
+            self.taken.configure(text=taken_words(state))
             is_whole = state.film.stopwatch.is_whole
             for widget in (self.phone, self.use):
                 widget.state(["!disabled" if is_whole else "disabled"])
@@ -302,12 +302,12 @@ class StopwatchPanel:
             self.shown.focus_set()
 
 
-def taken_words(context: Context) -> str:
-    """Return the readings taken so far, a line each, and what they say together."""
-    readings = context.state.film.stopwatch.readings if context.state.film.stopwatch else ()
+def taken_words(state: AppState) -> str:
+    """Return the readings taken so far, a line each, and the rate that follows from two."""
+    readings = state.film.stopwatch.readings if state.film.stopwatch else ()
     lines = [f"Frame {each.picture + 1} shows {each.shown_s:.2f} s." for each in readings]
     try:
-        found = found_rate(context.state)
+        found = found_rate(state)
     except StopwatchUnusable as trouble:
         return "\n".join([*lines, str(trouble)])
     return "\n".join([*lines, true_rate_words(found)] if found else lines) or "No reading yet."
@@ -323,7 +323,7 @@ NUMBERS = {  # field -> (words, low, high)
 
 
 class Questions:
-    """A form whose every answer is kept at once; nothing has to be sent off."""
+    """A form that keeps each answer at once; it has no Save button."""
 
     def __init__(
         self, parent: tk.Misc, foot: ttk.Frame, context: Context, look: Look, width_em: float
@@ -388,26 +388,21 @@ class Questions:
         self.boxes[field] = box
 
     def _build_runner(self) -> None:
-        row = self._next()
+        row, box = self._next(), ttk.Frame(self.frame)
         self._label("Seen from", row)
-        self.view = ttk.Combobox(self.frame, values=VIEWS, state="readonly", width=8)
-        self._place(self.view, row)
-        self._label("Top of trunk", row, 2)
-        self.top = ttk.Combobox(self.frame, values=TOPS, state="readonly", width=8)
-        self._place(self.top, row, 3)
+        self._place(box, row, span=3)
+        self.view = ttk.Combobox(box, values=VIEWS, state="readonly", width=6)
+        self.view.grid(row=0, column=0)
+        label = ttk.Label(box, text="Top of trunk")
+        label.grid(row=0, column=1, padx=(self.look.units(1.5), self.look.units(1.2)))
+        self.top = ttk.Combobox(box, values=TOPS, state="readonly", width=8)
+        self.top.grid(row=0, column=2, sticky="ew")
+        box.columnconfigure(2, weight=1)
         self._on_choice(self.view, change_view)
         self._on_choice(self.top, choose_top)
         self._choice("Runner goes", "direction", DIRECTIONS)
-        row = self._next()
-        self._mirrored = tk.BooleanVar(self.frame, False)
-        tick = ttk.Checkbutton(
-            self.frame,
-            text="mirrored: writing reads backwards",
-            variable=self._mirrored,
-            command=lambda: self._keep("mirrored", is_mirrored=self._mirrored.get()),
-        )
-        tick.grid(row=row, column=1, columnspan=3, sticky="w")
-        self._show.append(lambda set_up: self._mirrored.set(set_up.is_mirrored))
+        tick = self._tick("mirrored: writing reads backwards", "mirrored", "is_mirrored")
+        tick.grid(row=self._next(), column=1, columnspan=3, sticky="w")
         self.side = ttk.Label(self.frame, style="Bold.TLabel")
         self.side.grid(
             row=self._next(), column=1, columnspan=3, sticky="w", pady=(0, self.look.units(0.6))
@@ -434,9 +429,9 @@ class Questions:
 
     def _build_camera(self) -> None:
         self._choice("Camera", "camera", CAMERAS)
-        self._numbers("Distance, m", "camera_distance_m", "Scale, m", "scale_m")
+        self._fields(("Distance, m", "camera_distance_m"), ("Scale, m", "scale_m"))
         row = self._next()
-        self._label("In the picture", row)
+        self._label("In the frame", row)
         box = ttk.Frame(self.frame)
         self._place(box, row, span=3)
         self.picks = {}
@@ -448,60 +443,36 @@ class Questions:
 
     def _build_day(self) -> None:
         self._choice("Pain today", "pain", ANSWERS)
-        self._numbers("Leg length, cm", "leg_cm", "Effort, 1–10", "effort")
-        self._build_speed()
-        self._long_text("Zone", "zone")
-        self._texts("Shoes", "shoes", "Surface", "surface")
-        self._long_text("Wind", "wind")
+        self._fields(("Leg length, cm", "leg_cm"), ("Effort, 1–10", "effort"))
+        self._fields(("Speed, m/s", "speed_mps"))
+        tick = self._tick("has grown since", "growth", "has_grown")
+        pad = (self.look.units(1.5), 0)
+        tick.grid(row=self._row, column=2, columnspan=2, sticky="w", padx=pad)
+        self._fields(("Zone", "zone"), span=3)
+        self._fields(("Shoes", "shoes"), ("Surface", "surface"))
+        self._fields(("Wind", "wind"), span=3)
 
-    def _build_speed(self) -> None:
-        row = self._next()
-        self._label("Speed, m/s", row)
-        entry = ttk.Entry(self.frame, width=6)
-        self._place(entry, row)
-        self._keep_as_number(entry, "speed_mps")
-        self._grown = tk.BooleanVar(self.frame, False)
-        tick = ttk.Checkbutton(
+    def _tick(self, words: str, label: str, field: str) -> ttk.Checkbutton:
+        value = tk.BooleanVar(self.frame, False)
+        self._show.append(lambda set_up: value.set(getattr(set_up, field)))
+        return ttk.Checkbutton(
             self.frame,
-            text="has grown since",
-            variable=self._grown,
-            command=lambda: self._keep("growth", has_grown=self._grown.get()),
+            text=words,
+            variable=value,
+            command=lambda: self._keep(label, **{field: value.get()}),
         )
-        tick.grid(row=row, column=2, columnspan=2, sticky="w", padx=(self.look.units(1.5), 0))
-        self._show.append(lambda set_up: self._grown.set(set_up.has_grown))
 
-    def _pair(self, words: tuple[str, str]) -> tuple[ttk.Entry, ttk.Entry]:
+    def _fields(self, *named: tuple[str, str], span: int = 1) -> None:
+        """Put fields to type in beside each other; named: (words, answer)."""
         row = self._next()
-        first, second = ttk.Entry(self.frame, width=6), ttk.Entry(self.frame, width=6)
-        self._label(words[0], row)
-        self._place(first, row)
-        self._label(words[1], row, 2)
-        self._place(second, row, 3)
-        return first, second
-
-    def _numbers(self, a_words: str, a_field: str, b_words: str, b_field: str) -> None:
-        for entry, field in zip(self._pair((a_words, b_words)), (a_field, b_field), strict=True):
-            self._keep_as_number(entry, field)
-
-    def _texts(self, a_words: str, a_field: str, b_words: str, b_field: str) -> None:
-        for entry, field in zip(self._pair((a_words, b_words)), (a_field, b_field), strict=True):
-            self._keep_as_text(entry, field)
-
-    def _long_text(self, words: str, field: str) -> None:
-        row, entry = self._next(), ttk.Entry(self.frame, width=6)
-        self._label(words, row)
-        self._place(entry, row, span=3)
-        self._keep_as_text(entry, field)
-
-    def _keep_as_text(self, entry: ttk.Entry, field: str) -> None:
-        self.entries[field] = entry
-        typed = Typed(self.context, entry, partial(self._keep_text, field))
-        self._show.append(lambda set_up: typed.fill(getattr(set_up, field)))
-
-    def _keep_as_number(self, entry: ttk.Entry, field: str) -> None:
-        self.entries[field] = entry
-        typed = Typed(self.context, entry, partial(self._keep_number, field))
-        self._show.append(lambda set_up: typed.fill(_number_words(getattr(set_up, field))))
+        for column, (words, field) in zip((0, 2), named, strict=False):
+            entry = ttk.Entry(self.frame, width=6)
+            self._label(words, row, column)
+            self._place(entry, row, column + 1, span)
+            keep = self._keep_number if field in NUMBERS else self._keep_text
+            typed = Typed(self.context, entry, partial(keep, field))
+            self._show.append(partial(_fill, typed, field))
+            self.entries[field] = entry
 
     def _keep(self, label: str, **answers: object) -> None:
         self.context.attempt(lambda: answer(self.context, label.lower(), **answers))
@@ -533,7 +504,7 @@ class Questions:
         return ""
 
     def _told(self, trouble: str) -> str:
-        """Show why something typed cannot be used, or that it can, and return it."""
+        """Show why the typed text cannot be used, "" when it can, and return it."""
         self.trouble.configure(text=trouble)
         return trouble
 
@@ -574,5 +545,7 @@ def _pick_words(name: str, set_up: SetUp, picking: str) -> str:
     return f"{what.capitalize()} ✓" if is_there else f"Mark {what}"
 
 
-def _number_words(value: float | None) -> str:
-    return "" if value is None else f"{value:g}"
+def _fill(typed: Typed, field: str, set_up: SetUp) -> None:
+    """Show an answer in its field: a text, a number or nothing."""
+    value = getattr(set_up, field)
+    typed.fill(value if isinstance(value, str) else "" if value is None else f"{value:g}")

@@ -116,7 +116,7 @@ class TapView:
                 padx=spare,
                 pady=(0, look.units(1 if row != 1 else 1.6)),
             )
-        for column, weight in enumerate((2, 1, 3)):  # long words beside short ones, halves below
+        for column, weight in enumerate((3, 1, 4)):  # long words beside short ones, halves below
             box.columnconfigure(column, weight=weight, uniform="part")
         return made
 

@@ -96,7 +96,7 @@ def became_of(visit: WorkedOn) -> tuple[str, str]:
 
 
 def keep_ticks(context: Context, text: str, coach_saw: str) -> None:
-    """Write the typed boxes into their visit; raise FieldTrouble for what is no box."""
+    """Write the typed boxes into their visit; raise FieldTrouble for unknown text."""
     state, now = context.state, context.now().date()
     visit = visit_of(state.around.season)
     if visit is None:
@@ -175,7 +175,7 @@ _GAP = re.compile(r"[\s,;]*")
 
 
 def ticks_from(text: str, sheet: str, today: str) -> tuple[Tick, ...]:
-    """Return the sessions typed for the sheet of a date; raise FieldTrouble for what is none.
+    """Return the sessions typed for the sheet of a date; raise FieldTrouble for unknown text.
 
     A day and month lie between the sheet and today; the year follows from that.
     """
@@ -214,7 +214,7 @@ def ticks_text(ticked: tuple[Tick, ...]) -> str:
 
 
 def ticks_words(ticked: tuple[Tick, ...]) -> str:
-    """Return sessions in words, for the eye to check what the fingers typed."""
+    """Return sessions in words, a line each, to check what was typed."""
     lines = []
     for i, (dated, did, felt) in enumerate(ticked, start=1):
         day = long_day(dated, with_year=False) if dated else "no date"

@@ -19,7 +19,7 @@ from tapmark.app.shell.context import Context
 from tapmark.app.state.session import GroupPage
 from tapmark.app.state.titles import several
 from tapmark.app.widgets.painting import clear_photo, em_px, painted, window_fonts
-from tapmark.app.widgets.pieces import Fresh, Side, button_row, fold_second, wrapped
+from tapmark.app.widgets.pieces import Fresh, Side, button_row, fold, fold_second, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.checklist.verdict import WORDS
 from tapmark.marks.days import short_day
@@ -55,16 +55,22 @@ class GroupView:
         head.columnconfigure(0, weight=1)
         title, key = ttk.Label(head, text="Group overview", style="Title.TLabel"), ttk.Frame(head)
         title.grid(row=0, column=0, sticky="w")
-        size = (look.units(3.4), look.units(2.4))
-        for i, word in enumerate(WORDS):
+        size, gap = (look.units(3.4), look.units(2.4)), look.units(1.2)
+        labels = []
+        for word in WORDS:
             middle = (size[0] / 2, size[1] / 2)
             shapes = verdict_sign(word, middle, size[1] * 0.72)
             self._photos.append(clear_photo(parent, shapes, size, self._fonts))
-            ttk.Label(key, text=word, image=self._photos[-1], compound="left").grid(
-                row=0, column=i, padx=(look.units(1.2) if i else 0, 0)
-            )
+            label = ttk.Label(key, text=word, image=self._photos[-1], compound="left")
+            labels.append(label)
 
-        fold_second(head, title, key, look.units(1.2), look.units(0.8))
+        def lay_out(is_folded: bool) -> None:
+            in_row = -(-len(labels) // 2) if is_folded else len(labels)
+            for i, label in enumerate(labels):
+                label.grid(row=i // in_row, column=i % in_row, sticky="w", padx=(0, gap))
+
+        fold(head, labels, gap, lay_out)
+        fold_second(head, title, key, gap, look.units(0.8))
 
     def _build_table(self, parent: ttk.Frame) -> None:
         self.heads = tk.Canvas(

@@ -374,51 +374,45 @@ def spell_bars(
     if not days:
         return Bars((), 0.0)
     left = max((text_width(name, unit, False) for name, _ in shown), default=0.0) + 2.2 * unit
-    scale = _Scale(_number(days[0]), _number(max(today, days[-1])), left, width - unit)
+    first, right = _number(days[0]), width - unit
+    span = max(1.0, _number(max(today, days[-1])) - first)
+
+    def x_of(dated: str) -> float:
+        return left + (right - left) * (_number(dated) - first) / span
+
     shapes: list[Shape] = []
     for i, (name, spell) in enumerate(shown):
         y = (i + 0.5) * ROW * unit
         shapes.append(Label((left - unit, y + 0.36 * unit), name, unit, palette.INK, anchor="e"))
-        shapes += _bar(scale, spell, y, unit)
+        shapes += _bar(x_of(spell.first), x_of(spell.last), y, unit)
     floor = (len(shown) + 0.3) * ROW * unit
-    shapes += _line(scale, days, floor, unit, text_width)
+    shapes.append(Line(((left, floor), (right, floor)), palette.CONTROL_EDGE, 1.0))
+    shapes += _ticks([(x_of(dated), dated) for dated in days], floor, unit, text_width)
     return Bars(tuple(shapes), floor + 2.2 * unit)
 
 
-@dataclass(frozen=True)
-class _Scale:
-    first: float
-    last: float
-    left: float
-    right: float
-
-    def x(self, dated: str) -> float:
-        span = max(1.0, self.last - self.first)
-        return self.left + (self.right - self.left) * (_number(dated) - self.first) / span
-
-
-def _bar(scale: _Scale, spell: Spell, y: float, unit: float) -> Shapes:
-    """A bar between the sheets it stood on; a single sheet is a ring."""
-    a, b = scale.x(spell.first), scale.x(spell.last)
+def _bar(a: float, b: float, y: float, unit: float) -> Shapes:
+    """Return a bar from the first to the last sheet; a ring where it is only one."""
     if b - a < 0.8 * unit:
         return (Ring((a, y), 0.4 * unit, palette.WHITE, palette.INK, 0.18 * unit),)
     ends = (Ring((x, y), 0.28 * unit, palette.INK) for x in (a, b))
     return (Line(((a, y), (b, y)), palette.INK, 0.42 * unit), *ends)
 
 
-def _line(
-    scale: _Scale, days: Sequence[str], y: float, unit: float, text_width: TextWidth
-) -> Shapes:
-    shapes: list[Shape] = [Line(((scale.left, y), (scale.right, y)), palette.CONTROL_EDGE, 1.0)]
+def _ticks(
+    days: Sequence[tuple[float, str]], y: float, unit: float, text_width: TextWidth
+) -> list[Shape]:
+    """Return a mark for each (x, ISO date), and its date where it has room."""
+    shapes: list[Shape] = []
     end = float("-inf")
-    for dated in days:
-        x, label = scale.x(dated), short_day(dated, with_year=False)
+    for x, dated in days:
+        label = short_day(dated, with_year=False)
         shapes.append(Line(((x, y), (x, y + 0.5 * unit)), palette.CONTROL_EDGE, 1.0))
         half = text_width(label, unit, False) / 2
         if x - half > end + 0.5 * unit:
             shapes.append(Label((x, y + 1.7 * unit), label, unit, palette.MUTED, anchor="c"))
             end = x + half
-    return tuple(shapes)
+    return shapes
 
 
 def _number(dated: str) -> float:
@@ -492,7 +486,7 @@ class TickPanel:
         return self.keep()
 
     def _read(self) -> None:
-        """Say back what was typed."""
+        """Show in words what was typed."""
         sheet = self._visit.dated if self._visit else ""
         try:
             ticked = ticks_from(self.field.get(), sheet, today(self.context))
@@ -506,7 +500,7 @@ class TickPanel:
         self.field.state(["invalid" if is_trouble else "!invalid"])
 
     def keep(self) -> str:
-        """Write the boxes; what cannot be read says so below. Return why, "" when they are kept."""
+        """Write the boxes; return why they cannot be read, also shown below, "" when kept."""
         typed = (self.field.get(), self.saw.get())
         try:
             keep_ticks(self.context, *typed)

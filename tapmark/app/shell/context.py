@@ -156,7 +156,7 @@ class Context:
 
         Nothing is touched while a job hands over its result: the coach may be typing.
         """
-        if self.jobs.is_handing_over or self.painter.is_handing_over:
+        if self._is_handing_over:
             return True
         why = self.fields.commit()
         if why:
@@ -164,8 +164,14 @@ class Context:
             self.state.notify()
         return not why
 
+    @property
+    def _is_handing_over(self) -> bool:
+        return self.jobs.is_handing_over or self.painter.is_handing_over
+
     def _run(self, action: Callable[[], None]) -> bool:
-        self.state.error = self.saver.held_words
+        """Run an action; the error of the last one goes, but not because a job was done."""
+        before = self.state.error if self._is_handing_over else self.saver.held_words
+        self.state.error = before
         try:
             action()
         except NotSaved:
@@ -182,7 +188,7 @@ class Context:
         except Cancelled:
             return False
         self.state.notify()
-        return self.state.error == self.saver.held_words  # an action may leave a trouble of its own
+        return self.state.error == before  # an action may leave a trouble of its own
 
     def failed(self, trouble: TapmarkError) -> None:
         """Show the trouble of a job."""

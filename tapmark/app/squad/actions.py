@@ -145,7 +145,7 @@ def _season_words(choices: SquadChoices, due: tuple[DueAthlete, ...]) -> tuple[s
     kept = f"{ended} Pictures and points are kept to {last}."
     if not due:
         return (kept.replace("ended", "ends"), "There is no athlete to ask now.")
-    return (kept, f"{several(len(due), 'athlete')} to ask again, child and parent, or to let go.")
+    return (kept, f"{several(len(due), 'athlete')} to ask again, child and parent, or to archive.")
 
 
 def _archive(context: Context, choices: Choices) -> None:
@@ -169,7 +169,7 @@ def dry_run(plan: DeletePlan, folder: Path) -> Proposal:
         f"Delete {plan.code}, everywhere in this squad",
         (
             f"{several(len(plan.own), 'file')} of {plan.code} would go. Nothing brings them back.",
-            "Back-ups, sticks, phones and printed pages are out of reach: see to them by hand. "
+            "Back-ups, USB sticks, phones and printed pages are out of reach: see to them by hand. "
             "To keep everything and only hide the athlete, archive instead.",
         ),
         (("what", 12), ("file", 30)),

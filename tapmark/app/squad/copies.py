@@ -47,14 +47,14 @@ from tapmark.store.shown import shown_text
 from tapmark.store.squad import Squad, open_squad
 
 UNTOUCHED = "Stopped. Nothing was changed."
-PLAIN = "The zip is not encrypted: keep the stick as you would keep the pictures."
+PLAIN = "The zip is not encrypted: keep the USB stick as you would keep the pictures."
 
 
 def ask_back_up(context: Context) -> None:
     """Ask where to, then write the whole squad into one zip and read it back."""
     squad, on = context.state.the_squad, today(context)
     context.saver.refuse_unsaved()
-    path = context.ask.save_as("Back up: choose a stick", f"{squad.folder.name} {on}.zip")
+    path = context.ask.save_as("Back up: choose a USB stick", f"{squad.folder.name} {on}.zip")
     if path is None:
         return
     context.state.status = f"Backing up to “{path.name}” …"
@@ -119,7 +119,7 @@ def _holds_on(path: Path, folder: Path | None) -> tuple[str, ...]:
 
 
 def whole(context: Context, found: Backup, holds_on: tuple[str, ...] = ()) -> Proposal:
-    """Return the offer to bring a checked back-up back.
+    """Return the offer to restore a checked back-up.
 
     holds_on: what was withdrawn or deleted since in the squad it may replace.
     """

@@ -479,6 +479,6 @@ def _about(athlete: Athlete) -> str:
 
 
 def _fill(label: ttk.Label, text: str) -> None:
-    """Show a text, or give its room away."""
+    """Show a text; an empty one takes no room."""
     label.configure(text=text)
     label.grid() if text else label.grid_remove()
