@@ -14,6 +14,7 @@ from tapmark.measures.change import CANT_TELL, MOVED, NEARER, Change, Edges, com
 from tapmark.measures.export import foot
 from tapmark.measures.likeness import GROWN, Likeness
 from tapmark.measures.result import Measured
+from tapmark.report.drawing.signs import CLOSER, FURTHER
 from tapmark.report.pages.content import SinceLine
 from tapmark.services.consent import let_out
 from tapmark.services.places import VisitPlace, visit_at
@@ -120,7 +121,7 @@ def _word(item: SinceItem) -> str:
     if item.change is None:
         return CANT_TELL
     if item.change.word == MOVED and item.change.arrow:
-        return f"{MOVED}, {item.change.arrow}"
+        return CLOSER if item.change.arrow == NEARER else FURTHER
     return item.change.word if item.change.word != MOVED else CANT_TELL
 
 

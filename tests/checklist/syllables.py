@@ -19,8 +19,9 @@ ONCE: Final = {
         joint just keep knee knees land lane late lead leads leans leave leaves left leg legs
         let lift light like line lines long look loose loud low m march may means more most near
         needs new no not now of off on once one or out own pace pain path please point post
-        press print pulls push quite rails rear rest ride right rise roll run runs s sake see
-        seen send set sharp shin short show side sides skip skips slow snap so soft soon sore
+        press print pulls push quite rails rear rest ride right rise roll run runs s sake says
+        see seen send set sharp shin short show shows
+        side sides skip skips slow snap so soft soon sore
         speed stack stamp start starts stay step steps stiff still stop straight strain strides
         strong style swings takes tall tape tapped task tell than that the their them then there
         thing things think this those through tight time to told too track try turn turns twist

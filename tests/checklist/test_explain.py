@@ -41,7 +41,7 @@ def test_what_an_item_may_start_with_is_told_where_this_film_cannot_tell():
 
 def test_reasons_tell_that_reach_drives_the_gap():
     found = assessed(GOOD | {"reach": 20, "knee_separation": 47, "separation_behind": -8})
-    assert any("reach probably drives it" in reason for reason in found.reasons)
+    assert any("shin angle at touchdown probably drives it" in reason for reason in found.reasons)
     assert (1, 3) in found.edges
 
 
@@ -112,7 +112,7 @@ def test_an_empty_second_slot_says_which_other_item_lies_on_the_same_path_or_tha
     alone = assessed(GOOD | {"reach": 20})
 
     assert (
-        "Second slot empty: Foot ahead of knee lies on the same path as Leaning back."
+        "No second priority: Foot ahead of knee lies on the same path as Leaning back."
         in related.reasons
     )
-    assert "Second slot empty: nothing else is seen." in alone.reasons
+    assert "No second priority: nothing else is seen." in alone.reasons

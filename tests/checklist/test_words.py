@@ -50,11 +50,11 @@ def test_the_list_of_syllables_knows_no_word_twice():
 
 
 @pytest.mark.parametrize("is_young", [True, False])
-def test_athlete_sentences_read_at_grade_6_to_8_for_every_choice_of_items(is_young):
+def test_athlete_sentences_read_at_grade_8_at_most_for_every_choice_of_items(is_young):
     single = [says(n, is_young) for n in range(1, 19)] + [says(1, is_young, is_wider=True)]
     both = [f"{a} {b}" for a, b in itertools.combinations(single, 2)]
     for text in single + both:
-        assert 6 <= min(grades(text)) <= max(grades(text)) <= 8, text
+        assert max(grades(text)) <= 8, text
 
 
 def test_nothing_an_athlete_reads_is_long_or_hard():
@@ -67,14 +67,14 @@ def test_nothing_an_athlete_reads_is_long_or_hard():
             assert max(grades(text)) <= 8, key
 
 
-def test_a_task_that_the_film_does_not_show_reads_at_grade_6_to_8():
+def test_a_task_that_the_film_does_not_show_reads_at_grade_8_at_most():
     """Whichever words come together: what the film says, and whose idea it is."""
     whose = ("by_coach", "by_rule", "kept")
     film = [t for k, t in WORDS.leaves.items() if k.startswith("idea.") and k[5:] not in whose]
     for text, other in itertools.product(film, whose):
         if "{" not in text:
             both = f"{text} {WORDS.leaves[f'idea.{other}']}"
-            assert 6 <= min(grades(both)) <= max(grades(both)) <= 8, both
+            assert max(grades(both)) <= 8, both
 
 
 @pytest.mark.parametrize("reader", READERS)

@@ -20,6 +20,7 @@ from tapmark.marks.run import Run
 from tapmark.measures.catalogue import row
 from tapmark.measures.result import Measured, Results
 from tapmark.report.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes
+from tapmark.report.drawing.signs import CLOSER
 from tapmark.report.pages.athlete_page import athlete_shapes
 from tapmark.report.pages.cards import card_shapes, log_shapes
 from tapmark.report.pages.coach_page import coach_shapes
@@ -56,7 +57,7 @@ def content(
     results = Results({(each.key, each.leg): each for each in measured}, rate_hz=240.0, n_steps=3)
     situation = Situation(DAY, birth_year=born, pain="no", is_first_sheet=False)
     visit = Visit("K07", DAY.isoformat(), ("run-1",), sheet_number=2, retest_week="26")
-    since = (SinceLine(CRITERIA.words.item(1), "moved, nearer"),)
+    since = (SinceLine(CRITERIA.words.item(1), CLOSER),)
     return SheetContent(
         Athlete("K07", born),
         visit,

@@ -15,7 +15,7 @@ from tapmark.measures.compute import measure_visit
 from tapmark.measures.result import Results
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.shapes import Label, Shapes
-from tapmark.report.drawing.signs import MOVED_FARTHER, MOVED_NEARER, SAME
+from tapmark.report.drawing.signs import CLOSER, FURTHER, SAME
 from tapmark.report.pages.content import SheetContent, SinceLine
 from tapmark.report.pages.layout import PAPERS, PX_PER_MM
 from tests.drawn_runner.athletes import OVERSTRIDES, RUNS_WELL
@@ -125,7 +125,7 @@ def made(
     earlier = (Visit(code, "2026-01-10", ("run-1",), (), sheet_number=2),)
     results = measure_visit(passes) if passes else results_of(style)
     found = assess(results, athlete, visit, TODAY, rules, earlier, pain=pain, has_grown=has_grown)
-    changes = (MOVED_NEARER, MOVED_FARTHER, SAME)
+    changes = (CLOSER, FURTHER, SAME)
     lines = tuple(SinceLine(words.item(n), c) for n, c in zip((8, 1, 3), changes, strict=True))
     return SheetContent(
         athlete, visit, shown[0], results, found, words, 0, shown, lines[:since], paper

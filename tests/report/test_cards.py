@@ -25,9 +25,17 @@ def test_both_pages_fit_and_nothing_touches(language, family, paper):
 
 
 def test_the_card_says_what_makes_a_clip_usable():
-    """The points of the filming protocol: place, square, height, rate, shutter, safety."""
+    """The points of the filming protocol: place, side-on, height, rate, shutter, safety."""
     text = said(card_shapes(english(), "a4", fonts())).replace("\n", " ")
-    for fact in ("10 to 15 m", "2.00 m", "240 a second", "1/1000 s", "4 to 6 m", "3-4-5", "60 %"):
+    for fact in (
+        "10 to 15 m",
+        "2.00 m",
+        "240 frames per second",
+        "1/1000 s",
+        "4 to 6 m",
+        "3-4-5",
+        "60 %",
+    ):
         assert fact in text
     assert len(POINTS) == 12
 

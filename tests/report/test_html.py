@@ -118,7 +118,7 @@ def test_words_are_those_of_the_printed_page(style):
         assert strength.words in text
     for caution in content.assessment.cautions:
         assert caution in text
-    assert "moved, nearer" in text
+    assert "closer to the idea" in text
 
 
 @pytest.mark.parametrize(

@@ -46,21 +46,21 @@ def pairs(born):
 
 
 @pytest.mark.parametrize(("item", "born"), ONE)
-def test_what_a_page_says_of_an_item_reads_at_grade_6_to_8(item, born):
+def test_what_a_page_says_of_an_item_reads_at_grade_8_at_most(item, born):
     content = made(slots=(item,), born=born)
     text = content.assessment.slots[0].phrase.says
     printed = " ".join(said(athlete_shapes(content, fonts())).split())
     assert all(word in printed for word in text.split())
-    assert 6.0 <= min(grades(text)) <= max(grades(text)) <= 8.0
+    assert max(grades(text)) <= 8.0
 
 
 @pytest.mark.parametrize("born", SLOT_ITEMS)
-def test_what_a_page_says_of_two_items_reads_at_grade_6_to_8(born):
+def test_what_a_page_says_of_two_items_reads_at_grade_8_at_most(born):
     for pair in pairs(born):
         slots = made(slots=pair, born=born).assessment.slots
         text = " ".join(chosen.phrase.says for chosen in slots)
         assert [chosen.item.number for chosen in slots] == list(pair)
-        assert 6.0 <= min(grades(text)) <= max(grades(text)) <= 8.0, pair
+        assert max(grades(text)) <= 8.0, pair
 
 
 @pytest.mark.parametrize(("item", "born"), ONE)

@@ -17,9 +17,9 @@ from tapmark.checklist.verdict import (
 from tapmark.report.drawing.shapes import Line, Ring, moved
 from tapmark.report.drawing.signs import (
     CHANGES,
+    CLOSER,
+    FURTHER,
     HEIGHT,
-    MOVED_FARTHER,
-    MOVED_NEARER,
     SAME,
     change_sign,
     check_box,
@@ -100,16 +100,16 @@ def test_nearer_points_at_the_ring_and_farther_leaves_it():
         tip = max(s.points[0][0] for s in shapes if hasattr(s, "fill") and hasattr(s, "points"))
         return ring.centre[0], tip
 
-    ring, tip = ring_and_tip(MOVED_NEARER)
+    ring, tip = ring_and_tip(CLOSER)
     assert tip < ring
-    ring, tip = ring_and_tip(MOVED_FARTHER)
+    ring, tip = ring_and_tip(FURTHER)
     assert ring < tip
 
 
 def test_no_change_points_up_or_down():
     for word in CHANGES:
         for shape in change_sign(word, (0, 0), HEIGHT):
-            if isinstance(shape, Line) and word in (MOVED_NEARER, MOVED_FARTHER, SAME):
+            if isinstance(shape, Line) and word in (CLOSER, FURTHER, SAME):
                 assert shape.points[0][1] == shape.points[1][1]
 
 

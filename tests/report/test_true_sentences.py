@@ -156,7 +156,7 @@ def test_what_cant_be_told_is_said_in_one_line_and_what_would_tell(age: str) -> 
     ("rate", "passes", "told"),
     [
         (240.0, 1, "To be sure, we mark two more passes."),
-        (239.7, 3, "To be sure, we film again, with the camera square to the lane."),
+        (239.7, 3, "To be sure, we film again, with the camera side-on to the lane."),
         (120.0, 3, "To be sure, we film again at 240 frames per second."),
         (None, 1, "To be sure, we film at 240 frames per second and mark two more passes."),
     ],
@@ -246,4 +246,4 @@ def test_a_sheet_of_numbers_names_the_measure_that_cant_be_told() -> None:
 
     found = from_numbers({"leg_stack": 90.5}, adult(), u=3.0)
     assert isinstance(found.items[7].rows[0].result, Measured)
-    assert found.instead[1] == "Not clear so far: Leg stack at mid-stance."
+    assert found.instead[1] == "Not clear so far: Leg straightness at mid-stance."

@@ -1,4 +1,4 @@
-"""Small drawings beside a question: which point to tap, and which picture to choose.
+"""Small drawings beside a question: which point to tap, and which frame to choose.
 
 The body is the stand-in of the moment, the same for everybody; the limb asked for is tinted and
 the point carries a target.
@@ -37,7 +37,7 @@ SPOT_OF: Final = {"neck base": "neck", "elbow": "near elbow", "far shoulder": "s
 def body_prompt(event: str, point: str, size: Size, travel_sign: int = 1) -> Shapes:
     """Return the body at that moment with the asked point in a target, filling that size.
 
-    travel_sign: +1 draws it moving right, −1 left, as the athlete moves in the picture.
+    travel_sign: +1 draws it moving right, −1 left, as the athlete moves in the frame.
     """
     width, _ = size
     shapes = _shoe(size, point) if point in SHOE else _body(event, point, size)

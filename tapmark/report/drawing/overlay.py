@@ -60,7 +60,7 @@ _ARM: Final = ("shoulder", "neck base", "elbow", "near wrist")
 
 @dataclass(frozen=True)
 class Pen:
-    """Where picture points lie in the place, and how large a mark's unit is there."""
+    """Where frame points lie in the place, and how large a mark's unit is there."""
 
     to_place: ToPlace
     unit: float = 1.0
@@ -81,7 +81,7 @@ class Pen:
 def tap_shapes(frame: KeyFrame, to_place: ToPlace, unit: float = 1.0) -> Shapes:
     """Return the taps of a key frame, the lines between them and their letters.
 
-    to_place: from picture px to the place that paints. A guess carries "≈" behind its letter.
+    to_place: from frame px to the place that paints. A guess carries "≈" behind its letter.
     """
     pen = Pen(to_place, unit)
     spots = {tap.point: to_place(tap.at_px) for tap in frame.taps if tap.at_px is not None}

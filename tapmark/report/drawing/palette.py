@@ -1,4 +1,4 @@
-"""The one palette. UI colours with their measured contrast; overlay roles for any picture.
+"""The one palette. UI colours with their measured contrast; overlay roles for any frame.
 
 Overlay lines are a light core on a pure black casing: core against casing at least 9, so the
 better of the two is at least 3 : 1 against any background.
@@ -28,7 +28,7 @@ TINT = "#DEDEDE"  # trunk and head on paper: 13 % grey, decoration only
 
 @dataclass(frozen=True)
 class Role:
-    """How one kind of mark looks on a picture: colour, shape and dash; never colour alone."""
+    """How one kind of mark looks on a frame: colour, shape and dash; never colour alone."""
 
     colour: str
     shape: str

@@ -1,6 +1,6 @@
 """What to draw, as plain values. Screen and paper paint the same list.
 
-Coordinates and widths are in the unit of the place that asks (picture px, canvas px or mm);
+Coordinates and widths are in the unit of the place that asks (frame px, canvas px or mm);
 x right, y down. Colours are "#rrggbb"; None = not drawn. Shapes paint in list order.
 """
 

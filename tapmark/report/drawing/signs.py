@@ -11,10 +11,10 @@ from tapmark.checklist.verdict import CANT_TELL, FINE, LIKELY, NEAR_THE_LINE, NO
 from tapmark.report.drawing.palette import BLACK, WHITE
 from tapmark.report.drawing.shapes import Area, Line, Point, Ring, Shapes
 
-MOVED_NEARER: Final = "moved, nearer"
-MOVED_FARTHER: Final = "moved, farther"
+CLOSER: Final = "closer to the idea"
+FURTHER: Final = "further from the idea"
 SAME: Final = "same"
-CHANGES: Final = (MOVED_NEARER, MOVED_FARTHER, SAME, CANT_TELL)
+CHANGES: Final = (CLOSER, FURTHER, SAME, CANT_TELL)
 HEIGHT: Final = 3.5  # millimetres in print, with the stroke and the dot below
 STROKE: Final = 0.43 / HEIGHT
 DOT: Final = 0.3
@@ -109,8 +109,8 @@ def change_sign(
         )
     if word == CANT_TELL:
         return _whisker(middle, 1.05 * height, height, ink)
-    ring_at = 2.02 if word == MOVED_NEARER else 0.34
-    start, end = (0.0, 1.5) if word == MOVED_NEARER else (0.86, 2.36)
+    ring_at = 2.02 if word == CLOSER else 0.34
+    start, end = (0.0, 1.5) if word == CLOSER else (0.86, 2.36)
     ring = Ring(_off(left, ring_at * height, 0), 0.3 * height, paper, ink, width)
     return (*arrow(_off(left, start * height, 0), _off(left, end * height, 0), ink, width), ring)
 

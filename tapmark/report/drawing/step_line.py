@@ -126,7 +126,7 @@ USUAL_MS: Final = {
 class Moment:
     """A figure on the line.
 
-    at:      ms where known, else seconds of the file or pictures.
+    at:      ms where known, else seconds of the file or frames.
     is_own:  the pose was tapped, and is no stand-in.
     parts:   what of the pose was tapped besides its legs: trunk, head and arms.
     """
@@ -313,7 +313,7 @@ class _Pen:
             gap = min((abs(x - other) for other in taken), default=self.look.figure)
             taken.append(x)
             if gap < 1e-6:
-                continue  # the same picture: one figure with both names
+                continue  # the same frame: one figure with both names
             if moment.event != PEAK_KNEE_LIFT or gap >= CLOSE * self.look.figure:
                 shapes += self._figure(moment, (x, 0.0), PARTS)
             else:  # trunk and arm behind the figure that pushes off, the lifted leg before it

@@ -290,7 +290,7 @@ TICK: Final = 5.0  # room of a strength's tick
 
 
 def strip(setup: PageSetup) -> Block:
-    """Return code, date, run and picture quality over the one rule of the page."""
+    """Return code, date, run and clip quality over the one rule of the page."""
     paper, setter, told = setup.paper, setup.setter, head(setup.content, setup.words)
     wide = setter.width(told.code, LARGE, bold=True)
     if wide <= LEFT_WIDTH + 4:
@@ -359,15 +359,25 @@ def since(setup: PageSetup) -> Block:
         if isinstance(part, Paragraph):
             said = setup.setter.paragraph(part.text, CONTENT, setup.paper.content)
             block = block.compare(said)
-    for i, entry in enumerate(_entries(section)):
+    entries = _entries(section)
+    if setup.room.is_terse:
+        return block.compare(stacked(_since_in_line(setup, entry) for entry in entries))
+    for i, entry in enumerate(entries):
         block = block.compare(_since(setup, entry, CONTENT + i * THIRD))
     return block
 
 
+def _since_in_line(setup: PageSetup, entry: Entry) -> Block:
+    """Name and word in one line, where three columns of wrapped words take too much height."""
+    setter, x = setup.setter, CONTENT + 11.0
+    text = f"{entry.name}: {entry.said}{'. ' if entry.note else ''}{entry.note}"
+    label = setter.label(setter.shortened(text, setup.paper.right - x), (x, DROP))
+    return Block((label, *change_sign(entry.sign, (CONTENT, DROP - 1.35), HEIGHT)), LINE)
+
+
 def _since(setup: PageSetup, entry: Entry, x: float) -> Block:
     setter = setup.setter
-    text = setter.shortened(entry.name, THIRD - 2) if setup.room.is_terse else entry.name
-    name = setter.paragraph(text, x, THIRD - 2)
+    name = setter.paragraph(entry.name, x, THIRD - 2)
     sign = change_sign(entry.sign, (x, name.height + DROP - 1.35), HEIGHT)
     word = setter.paragraph(entry.said, x + 11.0, THIRD - 14.0, bold=True)
     block = name.with_shapes(*sign).below(word)

@@ -56,7 +56,7 @@ class SheetContent:
 
     @property
     def quality(self) -> str:
-        """How much the pictures can carry: "good", "fair" or "only"."""
+        """How much the clip can carry: "good", "fair" or "only"."""
         rate = self.results.rate_hz or self.results.effective_hz or 0.0
         steady = self.run.set_up.is_static and self.run.set_up.upright_px is not None
         if rate >= GOOD_HZ and steady:
@@ -78,8 +78,8 @@ class GroupLine:
     group:     event group, as the coach typed it.
     dated:     ISO date of that visit, "" when there is none.
     words:     the verdicts of items 1 to 18 in order; empty when there is no visit to read.
-    works_on:  items in the slots; empty where care forbids priorities.
-    root:      the item that the chain of the first slot probably starts with, or None.
+    works_on:  items that are priorities; empty where care forbids priorities.
+    root:      the item that the chain of the first priority probably starts with, or None.
     again:     items that can't be told: film again.
     is_due:    not filmed for longer than the squad's weeks, or never.
     note:      what to do first, in a few words, "" when nothing is in the way.
@@ -129,7 +129,7 @@ class Half:
                that figures laid on one hip may be looked at together.
     side:      the side near the camera, "right" or "left".
     facts:     what may make it different: kind of running, effort, shoes, surface.
-    was_turned: the run went right to left in its pictures and is shown turned round.
+    was_turned: the run went right to left in its frames and is shown turned round.
     """
 
     code: str

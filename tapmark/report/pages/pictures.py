@@ -54,7 +54,7 @@ def covered(still: Image.Image, disc: FaceDisc | None) -> Image.Image:
     """
     if disc is None:
         raise NoConsent(
-            "The face cannot be covered: hip and shoulder are not tapped on this picture. "
+            "The face cannot be covered: hip and shoulder are not tapped on this frame. "
             "Tap them, or show the step line instead."
         )
     picture = still.convert("RGB").copy()
@@ -95,7 +95,7 @@ def step_picture(
 
 @dataclass(frozen=True)
 class Side:
-    """One picture of a side-by-side: the still (face covered), its key frame and its run.
+    """One half of a side-by-side: the still (face covered), its key frame and its run.
 
     label: a date or a code, written below.
     """
@@ -133,7 +133,7 @@ def _aligned(side: Side, height: int, leg: float, way: int) -> Image.Image:
     hip = side.frame.at("hip")
     if hip is None or length is None:
         raise NoConsent(
-            f"The picture {side.label} cannot be aligned: tap hip, knee and ankle on it."
+            f"The frame of {side.label} cannot be aligned: tap hip, knee and ankle on it."
         )
     scale = leg / length
     width = round(0.8 * height)

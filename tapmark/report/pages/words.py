@@ -5,7 +5,7 @@ from datetime import date as Day
 
 from tapmark.checklist.words import Leaves, Words
 from tapmark.marks.points import SIDE_EVENTS
-from tapmark.report.drawing.signs import MOVED_FARTHER, MOVED_NEARER, SAME
+from tapmark.report.drawing.signs import CLOSER, FURTHER, SAME
 from tapmark.report.drawing.step_line import StepWords
 
 
@@ -47,8 +47,8 @@ class PageWords:
     def change(self, word: str) -> str:
         """Return the printed word of a change."""
         printed = {
-            MOVED_NEARER: self.moved_nearer,
-            MOVED_FARTHER: self.moved_farther,
+            CLOSER: self.moved_nearer,
+            FURTHER: self.moved_farther,
             SAME: self.same,
         }
         return printed.get(word, self.cant_tell)
