@@ -288,7 +288,7 @@ def test_nothing_in_the_window_can_stop_the_coach_with_a_question() -> None:
     """No message box, no grab, no waiting for another window: only the system's file dialogs."""
     folder = Path(tapmark.app.__file__).parent
     forbidden = {"messagebox", "simpledialog", "grab_set", "wait_window", "wait_variable"}
-    for path in folder.glob("*.py"):
+    for path in folder.rglob("*.py"):
         tree = ast.parse(path.read_text("utf-8"))
         names = {n.attr for n in ast.walk(tree) if isinstance(n, ast.Attribute)}
         names |= {a.name for n in ast.walk(tree) if isinstance(n, ast.ImportFrom) for a in n.names}

@@ -57,12 +57,12 @@ MUTANTS = (
     ),
     Mutant(
         "acknowledge before write",
-        "tapmark/app/state.py",
-        """            self.save(old, new, amend)
-        self.tell()
+        "tapmark/app/state/session.py",
+        """            self.session.save(old, new, amend)
+        self.notify()
 """,
-        """            self.tell()
-            self.save(old, new, amend)
+        """            self.notify()
+            self.session.save(old, new, amend)
 """,
         (ON_DISK,),
     ),
