@@ -28,7 +28,7 @@ BESIDE = frozenset(
         "checks",
         "reading",
         "glance",
-        "beside numbers",
+        "compare numbers",
         "stills",
     }
 )

@@ -52,7 +52,7 @@ def test_every_key_frame_has_its_rule_in_two_plain_sentences() -> None:
         assert all(len(sentence.split()) <= 16 for sentence in sentences), event
 
 
-# the step most square to the camera
+# the step most side-on
 
 SQUARE = SetUp(
     camera="tripod", camera_distance_m=12.0, scale_px=((500.0, 700.0), (1040.0, 700.0)), scale_m=2.0
@@ -81,12 +81,12 @@ def test_the_zone_is_drawn_where_the_picture_is_and_says_what_it_is() -> None:
     run = Run(source=Source("clip", "", (WIDE, 720), 100), set_up=SQUARE)
     shapes = zone_shapes(run, Viewport((WIDE, 720), (640, 360)), 13.0)
     left, right = (x / 2 for x in zone_px(run) or ())
-    assert any(isinstance(s, Label) and s.text == "square to the camera" for s in shapes)
+    assert any(isinstance(s, Label) and s.text == "side-on zone" for s in shapes)
     bar = next(shape for shape in shapes if isinstance(shape, Line))
     assert [x for x, _ in bar.points] == pytest.approx([left, right])
 
 
-# turning marks on the scrub bar
+# turning points on the scrub bar
 
 
 def test_turning_marks_that_fall_together_stay_apart_in_their_lanes() -> None:

@@ -32,7 +32,7 @@ def test_a_reach_one_picture_later_changes_by_its_rate_over_the_cameras(
     reading: VisitReading,
 ) -> None:
     rate = row("reach").rates_of("near", contact_s(reading.results))["touchdown"]
-    wanted = f"One picture later: touchdown {signed(rate / 240)}°."
+    wanted = f"One frame later: touchdown {signed(rate / 240)}°."
     assert wanted == later_words(reading, line(reading, "reach", "near"))
 
 

@@ -44,9 +44,9 @@ def open_again(context: Context) -> None:
     context.attempt(lambda: open_run(context, "P02", "2026-05-14", name))
 
 
-def test_a_marked_run_opens_with_its_clip(context: Context) -> None:
+def test_a_marked_run_opens_with_its_clip(context: Context, truth: dict[str, Any]) -> None:
     assert isinstance(context.state.marking.gallery.pictures, Clip)
-    assert len(context.state.marking.gallery.pictures) == 101
+    assert len(context.state.marking.gallery.pictures) == truth["clip"]["pictures"]
     assert context.state.error == ""
 
 
@@ -70,7 +70,7 @@ def test_other_pictures_over_a_marked_run_are_a_new_run(context: Context) -> Non
     assert (context.state.run.source.kind, context.state.run.steps) == ("stills", (Step(),))
     assert squad.load_run("P02", "2026-05-14", name) == old
     assert squad.visit("P02", "2026-05-14").runs == (name, context.state.run_name)
-    assert "is a new run; run 1 keeps its own pictures and marks" in context.state.status
+    assert "is a new run; run 1 keeps its own frames and marks" in context.state.status
 
 
 def test_other_pictures_over_a_run_without_marks_take_its_place_and_are_told(
@@ -85,7 +85,9 @@ def test_other_pictures_over_a_run_without_marks_take_its_place_and_are_told(
     assert context.state.run.source.kind == "stills", "no undo shows other pictures below a source"
 
 
-def test_stills_are_kept_and_shown_when_the_clip_has_gone(context: Context, tmp_path: Path) -> None:
+def test_stills_are_kept_and_shown_when_the_clip_has_gone(
+    context: Context, tmp_path: Path, truth: dict[str, Any]
+) -> None:
     keep(context)
     folder = context.state.squad.stills_folder("P02", "2026-05-14", context.state.run_name)
     assert len(kept_stills(folder)) == 25
@@ -95,7 +97,7 @@ def test_stills_are_kept_and_shown_when_the_clip_has_gone(context: Context, tmp_
     (tmp_path / "film" / "clip.mp4").unlink()
     open_again(context)
     kept = context.state.marking.gallery.pictures
-    assert isinstance(kept, KeptStills) and len(kept) == 101
+    assert isinstance(kept, KeptStills) and len(kept) == truth["clip"]["pictures"]
     again = kept.full(context.state.run.steps[0].key_frames[0].picture)
     assert again.size == shown.size
     middle = (shown.width // 2, shown.height // 2)

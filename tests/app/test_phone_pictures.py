@@ -86,18 +86,18 @@ def test_stills_of_two_dates_leave_side_by_side_only_where_a_photo_may(
     stills = {(0, "touchdown", 0): (SAMPLES / "P02" / "1-touchdown.jpg").read_bytes()}
     keep_stills(squad, "P02", "2026-04-02", name, stills, "2026-05-14")
     context.perform("compare")
-    context.perform("beside on")
+    context.perform("compare on")
     assert (
-        context.actions["stills beside"].why_disabled(context)
+        context.actions["compare stills"].why_disabled(context)
         == "Go to a key frame first, with 1 to 5."
     )
-    context.perform("beside frame 1")
-    context.perform("stills beside")
+    context.perform("compare frame 1")
+    context.perform("compare stills")
     assert "photo" in context.state.error and opened == []
 
     squad.save_athlete(give(squad.athlete("P02"), "print photo", "K", "2026-05-01", "2026-12-31"))
     context.state.error = ""
-    context.perform("stills beside")
+    context.perform("compare stills")
 
     assert (context.state.error, [path.name for path in opened]) == (
         "",

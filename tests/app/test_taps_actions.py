@@ -197,10 +197,10 @@ def test_contact_only_asks_thirteen_and_keeps_what_was_tapped(context: Context) 
 
     for _ in range(6):
         tap_at(context, (5.0, 5.0))
-    choose_tap_set(context, "contact only")
+    choose_tap_set(context.state, "contact only")
     assert len(asked(context.state.run, 0)) == 13
     assert context.state.marking.prompt.event == "opposite touchdown"
-    choose_tap_set(context, "standard")
+    choose_tap_set(context.state, "standard")
     assert len(context.state.step.key_frame("touchdown").taps) == 6
 
 

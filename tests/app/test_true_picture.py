@@ -104,7 +104,7 @@ def test_a_real_click_on_a_picture_that_is_not_read_marks_nothing_and_says_why(
 
     assert before == app.state.run
     assert app.view.pane._photo is None  # noqa: SLF001
-    assert "Picture 81 is not read yet (20 are)" in app.window.status.line.cget("text")
+    assert "Frame 81 is not read yet (20 are)" in app.window.status.line.cget("text")
 
     half.n_read = len(clip)
     app.state.notify()

@@ -106,7 +106,7 @@ def test_many_kinds_of_deeds_were_really_tried() -> None:
 def test_answers_and_sets_of_points_are_undone_too(tmp_path: Path, squad_folder: Path) -> None:
     context = desk_with_run(tmp_path, squad_folder)
     for action in (
-        lambda: choose_tap_set(context, "deep look"),
+        lambda: choose_tap_set(context.state, "deep look"),
         lambda: see(context, "form holds", "clearly"),
     ):
         before = context.state.work

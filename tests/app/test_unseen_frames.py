@@ -50,8 +50,7 @@ def test_no_mark_is_kept_for_a_picture_that_is_not_read_yet(context: Context, ac
 
     assert before == context.state.run
     assert (
-        f"Picture {PICTURES['opposite touchdown'] + 1}"
-        in context.state.error + context.state.status
+        f"Frame {PICTURES['opposite touchdown'] + 1}" in context.state.error + context.state.status
     )
 
 

@@ -23,7 +23,7 @@ from tapmark.marks.run import KeyFrame, TurningMark
 
 
 def choose(context: Context, i_event: int) -> None:
-    """Take the picture shown for a key frame, or go to that key frame on other pages."""
+    """Take the frame shown as a key frame, or go to that key frame on other pages."""
     state = context.state
     events = events_of(state)
     if i_event >= len(events):
@@ -35,7 +35,7 @@ def choose(context: Context, i_event: int) -> None:
 
 
 def choose_picture(context: Context, event: str) -> None:
-    """Take the picture shown for a key frame; say what that costs."""
+    """Take the frame shown as a key frame; say which taps that costs."""
     state = context.state
     if not state.run or not state.marking.gallery:
         return
@@ -49,10 +49,10 @@ def choose_picture(context: Context, event: str) -> None:
         pictures.interval_s(state.marking.picture),
     )
     state.marking.event = event
-    state.record(f"{event} on picture {state.marking.picture + 1}", changed)
+    state.record(f"{event} on frame {state.marking.picture + 1}", changed)
     dropped = len(old.taps) if old and old.picture != state.marking.picture else 0
     state.status = (
-        f"The {dropped} taps on the old picture went with it; tap it again, or undo."
+        f"The {dropped} taps on the old frame went with it; tap it again, or undo."
         if dropped
         else ""
     )
@@ -75,7 +75,7 @@ def jump(context: Context, by: int) -> None:
 
 
 def toggle_unsure(context: Context) -> None:
-    """Say that the key frame could be one picture earlier or later, then two, then neither."""
+    """Say that the key frame could be one frame earlier or later, then two, then neither."""
     state = context.state
     if state.run and state.frame:
         by = (state.frame.unsure_by + 1) % 3
@@ -85,7 +85,7 @@ def toggle_unsure(context: Context) -> None:
 
 
 def forget(context: Context) -> None:
-    """Forget the picture of the key frame at hand, with its taps."""
+    """Forget the key frame at hand, with its taps."""
     state = context.state
     if state.run and state.frame:
         state.record(
@@ -117,7 +117,7 @@ FAR_TOE_OFF = "far toe-off"
 
 
 def choose_far_toe_off(context: Context) -> None:
-    """Take the picture shown for the far foot's last contact before the step, or forget it."""
+    """Take the frame shown as the far foot's last contact before the step, or forget it."""
     state = context.state
     if not state.run or not state.marking.gallery:
         return
@@ -131,7 +131,7 @@ def choose_far_toe_off(context: Context) -> None:
 
 
 def plateau(context: Context, i_limb: int) -> None:
-    """Mark the first, then the last still picture of a limb; a third press begins anew."""
+    """Mark the first, then the last frame of a limb standing still; a third press begins anew."""
     state = context.state
     if not state.run or not state.marking.gallery:
         return
@@ -140,10 +140,12 @@ def plateau(context: Context, i_limb: int) -> None:
     old = state.step.turning_mark(limb)
     if old and old.first_picture == old.last_picture != i:
         mark = TurningMark(limb, old.first_picture, i, old.first_s, at)
-        state.status = f"{_of(limb)}: still from picture {min(old.first_picture, i) + 1}."
+        state.status = f"{_of(limb)}: still from frame {min(old.first_picture, i) + 1}."
     else:
         mark = TurningMark(limb, i, i, at, at)
-        state.status = f"{_of(limb)}: now press the key again on the last still picture."
+        state.status = (
+            f"{_of(limb)}: now press the key again on the last frame in which it seems still."
+        )
     said = state.status
     state.record(f"{limb} still", set_turning_mark(state.run, state.marking.i_step, mark))
     state.status = said
@@ -155,13 +157,13 @@ def _of(limb: str) -> str:
 
 
 def forget_plateaus(context: Context) -> None:
-    """Forget every turning mark of the step."""
+    """Forget every turning point of the step."""
     state = context.state
     if state.run:
         run = state.run
         for limb in TURNING_LIMBS:
             run = clear_turning_mark(run, state.marking.i_step, limb)
-        state.record("forget turning marks", run)
+        state.record("forget turning points", run)
 
 
 def another_step(context: Context) -> None:
@@ -240,13 +242,13 @@ def see(context: Context, name: str, level: str) -> None:
 
 
 ACTIONS = (
-    _walk("picture on", "Next picture", 1, "Right", "Period"),
-    _walk("picture back", "Previous picture", -1, "Left", "Comma"),
-    _walk("ten on", "Ten pictures on", 10, "Shift+Right"),
-    _walk("ten back", "Ten pictures back", -10, "Shift+Left"),
+    _walk("picture on", "Next frame", 1, "Right", "Period"),
+    _walk("picture back", "Previous frame", -1, "Left", "Comma"),
+    _walk("ten on", "Ten frames on", 10, "Shift+Right"),
+    _walk("ten back", "Ten frames back", -10, "Shift+Left"),
     Action(
         "first picture",
-        "First picture",
+        "First frame",
         partial(to_end, last=False),
         ("Home",),
         _WALKED,
@@ -255,7 +257,7 @@ ACTIONS = (
     ),
     Action(
         "last picture",
-        "Last picture",
+        "Last frame",
         partial(to_end, last=True),
         ("End",),
         _WALKED,
@@ -293,7 +295,7 @@ ACTIONS = (
         "Frames",
         needs_gallery,
     ),
-    _mark("unsure", "Unsure by one picture, by two, sure", toggle_unsure, "U", needs_frame),
+    _mark("unsure", "Unsure by one frame, by two, sure", toggle_unsure, "U", needs_frame),
     _mark("forget frame", "Forget this key frame", forget, "Delete", needs_frame),
 )
 STEP_ACTIONS = (
@@ -309,7 +311,7 @@ STEP_ACTIONS = (
     *(
         Action(
             f"plateau {limb}",
-            f"{_of(limb)}: first and last still picture",
+            f"{_of(limb)}: first and last frame in which it seems still",
             partial(plateau, i_limb=i),
             (LIMB_KEYS[i],),
             _FRAMES,
@@ -320,7 +322,7 @@ STEP_ACTIONS = (
     ),
     Action(
         "forget plateaus",
-        "Forget the turning marks",
+        "Forget the turning points",
         forget_plateaus,
         (),
         _FRAMES,

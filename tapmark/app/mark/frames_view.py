@@ -1,4 +1,4 @@
-"""The Frames page: step through the frames, take five of them, each by its rule."""
+"""The Frames page: step through the frames and take five key frames, each by its rule."""
 
 import math
 import tkinter as tk
@@ -104,12 +104,12 @@ class FramesView:
         self.seen.frame.grid(row=7, column=0, sticky="ew", pady=(look.units(1), 0))
 
     def show(self) -> None:
-        """Give the keyboard to the picture."""
+        """Give the keyboard to the frame."""
         self.pane.canvas.focus_set()
         self._fresh.forget()
 
     def refresh(self) -> None:
-        """Show the picture, the rule and how far the choosing is."""
+        """Show the frame, the rule and how many key frames are chosen."""
         state = self.context.state
         state.canvas = self.pane.size
         if state.marking.gallery and state.run and len(state.marking.gallery.pictures):
@@ -147,7 +147,7 @@ class FramesView:
                 button.grid_remove()
                 continue
             frame = state.step.key_frame(events[i])
-            there = f"picture {frame.picture + 1}" if frame else "not set"
+            there = f"frame {frame.picture + 1}" if frame else "not set"
             if frame and frame.unsure_by:
                 there += f", unsure by {frame.unsure_by}"
             button.configure(text=f"{i + 1}  {events[i]}: {there}")
@@ -167,7 +167,7 @@ class FramesView:
             return "Open a clip or a folder of stills on Film first."
         keys = "1 to 5" if len(events_of(self.context.state)) > 2 else "1 and 2"
         return (
-            f"Arrow keys walk (Shift: 10), {keys} take the picture shown, U: unsure by one, by two."
+            f"Arrow keys walk (Shift: 10), {keys} take the frame shown, U: unsure by one, by two."
         )
 
     def corner(self) -> str:
@@ -210,7 +210,7 @@ class RuleDrawing:
 
 @dataclass(frozen=True)
 class Rule:
-    """Which picture to take, and what to do in doubt."""
+    """Which frame to take, and what to do in doubt."""
 
     take: str
     doubt: str
@@ -223,39 +223,39 @@ class Rule:
 
 RULES: Final = {
     "touchdown": Rule(
-        "The first picture in which any part of the near shoe is on the ground.",
-        "If the shoe is lower in the next picture, take the next.",
+        "The first frame in which any part of the near shoe is on the ground.",
+        "If the shoe is lower in the next frame, take the next.",
     ),
     "mid-stance": Rule(
-        "The picture in which the hip is straight above the near ankle bone.",
+        "The frame in which the hip is straight above the near ankle bone.",
         "Of two equally good ones, take the earlier.",
     ),
     "toe-off": Rule(
-        "The last picture in which the tip of the near shoe still touches the ground.",
+        "The last frame in which the tip of the near shoe still touches the ground.",
         "If it is blurred, take the earlier.",
     ),
     "peak knee lift": Rule(
-        "The picture in which the far knee is highest, near toe-off.",
+        "The frame in which the far knee is highest, near toe-off.",
         "Where it seems still for a while, take the middle.",
     ),
     "opposite touchdown": Rule(
-        "The first picture in which any part of the far shoe is on the ground.",
-        "If the shoe is lower in the next picture, take the next.",
+        "The first frame in which any part of the far shoe is on the ground.",
+        "If the shoe is lower in the next frame, take the next.",
     ),
     "last contact": Rule(
-        "The last picture in which the shoe still touches the ground.",
+        "The last frame in which the shoe still touches the ground.",
         "If it is blurred, take the earlier.",
     ),
     "most turned": Rule(
-        "The picture in which the heel is turned most, within a few pictures after.",
+        "The frame in which the heel is turned most, within a few frames after.",
         "Where it seems still, take the middle.",
     ),
 }
-SQUARE_DEG = 5.0
+SIDE_ON_DEG = 5.0
 
 
 def zone_px(run: Run) -> tuple[float, float] | None:
-    """Return left and right of the zone in picture px; None where camera or scale do not tell."""
+    """Return left and right of the side-on zone, frame px; None where it is not known."""
     set_up, width = run.set_up, run.source.size_px[0]
     if set_up.camera_distance_m is None or set_up.scale_px is None or set_up.scale_m is None:
         return None
@@ -265,7 +265,7 @@ def zone_px(run: Run) -> tuple[float, float] | None:
         px = px_per_m(set_up.scale_px, set_up.scale_m)
     except ScaleUnusable:
         return None
-    half = math.tan(math.radians(SQUARE_DEG)) * set_up.camera_distance_m * px
+    half = math.tan(math.radians(SIDE_ON_DEG)) * set_up.camera_distance_m * px
     return width / 2 - half, width / 2 + half
 
 
@@ -284,7 +284,7 @@ def zone_shapes(run: Run, view: Viewport, unit: float) -> Shapes:
     lines += [((x, y - 0.5 * unit), (x, y + 0.5 * unit)) for x in ends if left < x < right]
     words = Label(
         ((ends[0] + ends[1]) / 2, y - 0.5 * unit),
-        "square to the camera",
+        "side-on zone",
         unit,
         colour,
         anchor="c",
@@ -297,7 +297,7 @@ def zone_shapes(run: Run, view: Viewport, unit: float) -> Shapes:
 SHORT = {
     "rear thigh": "Near thigh stops going back",
     "hand forward": "Near hand stops going forward",
-    "lead thigh": "Far, leading thigh stops rising",
+    "lead thigh": "Far thigh stops rising",
     "elbow back": "Far elbow stops going back",
 }
 
@@ -307,7 +307,7 @@ class TurningPanel:
 
     def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
         self.frame = ttk.Frame(parent)
-        title = ttk.Label(self.frame, text="Turning marks, if you like", style="Muted.TLabel")
+        title = ttk.Label(self.frame, text="Turning points, if you like", style="Muted.TLabel")
         title.grid(row=0, column=0, sticky="w", pady=(0, look.units(0.4)))
         self.frame.columnconfigure(0, weight=1)
         self.buttons: dict[str, ttk.Button] = {}

@@ -1,4 +1,4 @@
-"""What can be done on the Taps page: answer the prompt, change one's mind, look again."""
+"""What can be done on the Taps page: answer the prompt, correct it, take the second look."""
 
 from dataclasses import replace
 from functools import partial
@@ -111,7 +111,7 @@ def guess(context: Context) -> None:
 
 
 def blurred(context: Context) -> None:
-    """Say that the picture is blurred, so that its taps count less; press again to undo."""
+    """Say that the frame is blurred, so that its taps count less; press again to undo."""
     state = context.state
     if state.run and state.frame:
         refuse_unseen(state, state.marking.event)
@@ -151,7 +151,7 @@ def move(context: Context, dx: int, dy: int) -> None:
 
 
 def _somewhere(state: AppState) -> Point:
-    """Begin at the last tap of this picture, else in the middle of what is seen."""
+    """Begin at the last tap of this frame, else in the middle of what is seen."""
     frame = state.frame
     places = [tap.at_px for tap in frame.taps if tap.at_px] if frame else []
     if places:
@@ -161,7 +161,7 @@ def _somewhere(state: AppState) -> Point:
 
 
 def nearest_tap(state: AppState, at: Point, reach: float) -> Prompt | None:
-    """Return the placed point nearest to a place, within reach px of the picture."""
+    """Return the placed point nearest to a place, within reach, frame px."""
     run, frame = state.run, state.frame
     if not run or not frame or state.marking.look:
         return None
@@ -200,11 +200,14 @@ def take_away(context: Context) -> None:
     ask_for(state, Prompt(state.marking.event, point))
 
 
-def choose_tap_set(context: Context, tap_set: str) -> None:
-    """Ask for the standard points, for the contacts only, or for a deep look."""
-    state = context.state
+SET_WORDS = {"standard": "standard", "contact only": "contact only", "deep look": "extended"}
+"""Set of points as the disk names it -> as the window does."""
+
+
+def choose_tap_set(state: AppState, tap_set: str) -> None:
+    """Ask for the standard points, for the contacts only, or for the extended ones."""
     if state.run and tap_set != state.run.tap_set:
-        state.record(f"{tap_set} points", replace(state.run, tap_set=tap_set))
+        state.record(f"{SET_WORDS[tap_set]} points", replace(state.run, tap_set=tap_set))
         state.settle()
 
 
@@ -295,7 +298,7 @@ ACTIONS = (
     Action("guess", "Guess", guess, ("G",), _TAPS, "Taps", needs_prompt),
     Action("hidden", "Hidden", _hide, ("H",), _TAPS, "Taps", needs_prompt),
     Action("behind", "Behind the near knee", _hide_behind, ("B",), _TAPS, "Taps", may_hide_behind),
-    Action("blurred", "Blurred picture", blurred, ("R",), _TAPS, "Taps", needs_frame),
+    Action("blurred", "Blurred frame", blurred, ("R",), _TAPS, "Taps", needs_frame),
     Action("next point", "Next point", partial(go_on, by=1), ("Tab",), _TAPS, "Taps"),
     Action("last point", "Previous point", partial(go_on, by=-1), ("Shift+Tab",), _TAPS, "Taps"),
     Action("remove tap", "Remove this tap", take_away, ("Delete",), _TAPS, "Taps"),

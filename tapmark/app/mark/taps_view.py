@@ -7,7 +7,7 @@ from typing import Any
 
 from PIL import ImageTk
 
-from tapmark.app.mark.taps_actions import choose_tap_set, drag, nearest_tap, tap_at
+from tapmark.app.mark.taps_actions import SET_WORDS, choose_tap_set, drag, nearest_tap, tap_at
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.stepping import ask_for, check_again, placed
 from tapmark.app.shell.why_disabled import waiting_for
@@ -28,10 +28,12 @@ from tapmark.report.drawing.body_prompt import body_prompt
 
 WORDS_EM = 40
 WORDS_MS = 10
+POINT_SETS = {f"Points: {SET_WORDS[tap_set]}": tap_set for tap_set in TAP_SETS}
+LONGEST_SET = max(map(len, POINT_SETS))
 
 
 class TapView:
-    """Builds and refreshes the page; every action goes through the desk."""
+    """Builds and refreshes the page."""
 
     def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
         """Make the widgets."""
@@ -84,7 +86,9 @@ class TapView:
 
     def _build_foot(self, box: ttk.Frame) -> None:
         box.columnconfigure(1, weight=1)
-        self.points_asked = ttk.Combobox(box, values=TAP_SETS, state="readonly", width=13)
+        self.points_asked = ttk.Combobox(
+            box, values=tuple(POINT_SETS), state="readonly", width=LONGEST_SET
+        )
         self.points_asked.grid(row=0, column=0, sticky="w")
         self.points_asked.bind("<<ComboboxSelected>>", self._choose_set)
         self.onward = ActionButton(
@@ -97,7 +101,8 @@ class TapView:
             widget.grid(row=0, column=1, sticky="e")
 
     def _choose_set(self, event: "tk.Event[tk.Misc]") -> None:
-        self.context.attempt(lambda: choose_tap_set(self.context, self.points_asked.get()))
+        tap_set = POINT_SETS[self.points_asked.get()]
+        self.context.attempt(lambda: choose_tap_set(self.context.state, tap_set))
         self.pane.canvas.focus_set()
 
     def _buttons(self, words: ttk.Frame, context: Context, look: Look) -> dict[str, ActionButton]:
@@ -184,7 +189,7 @@ class TapView:
         return tuple(check for check in state.review.checks if check.event and check.point)
 
     def _refresh_foot(self, tap_set: str, corner: str, *, has_prompt: bool) -> None:
-        self.points_asked.set(tap_set)
+        self.points_asked.set(next((w for w, s in POINT_SETS.items() if s == tap_set), ""))
         self.pictures.grid() if has_prompt else self.pictures.grid_remove()
         for name, widget in self.corners.items():
             widget.grid() if name == corner else widget.grid_remove()

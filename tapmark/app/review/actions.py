@@ -57,7 +57,7 @@ def read_again(context: Context) -> None:
 
 
 def choose_slot(context: Context, i_slot: int, item: int | None) -> None:
-    """Put an item into the first or second slot; None empties it, 0 gives it back to the rule."""
+    """Make an item the first or second priority; None empties it, 0 leaves it to the rule."""
     state = context.state
     if not state.visit or not state.review.reading:
         return
@@ -75,7 +75,7 @@ def choose_slot(context: Context, i_slot: int, item: int | None) -> None:
 
 
 def change_cue(context: Context, cue: str) -> None:
-    """Keep other words for the cue of the first slot."""
+    """Keep other words for the cue of the first priority."""
     state = context.state
     if not state.visit or not state.review.reading or not state.review.reading.assessment.slots:
         return
@@ -182,7 +182,7 @@ QUALITY = 88
 
 @dataclass(frozen=True)
 class Wanted:
-    """A still and the picture it shows."""
+    """A still and the frame it shows."""
 
     still: Still
     picture: int

@@ -35,7 +35,7 @@ LIMBS = (("hip", "near knee", "near ankle"), ("hip", "far knee", "far ankle"))
 
 
 class Clocked(Protocol):
-    """Whatever has pictures with times."""
+    """Frames with times."""
 
     def __len__(self) -> int: ...
     def time_s(self, i: int) -> float | None: ...
@@ -43,9 +43,9 @@ class Clocked(Protocol):
 
 @dataclass(frozen=True)
 class Sight:
-    """Where to look in each picture of one step.
+    """Where to look in each frame of one step.
 
-    frames:  its key frames with a hip, in the order of their pictures.
+    frames:  its key frames with a hip, in the order of time.
     leg_px:  hip to ankle along the bones, the middle one of all key frames.
     """
 
@@ -60,7 +60,7 @@ class Sight:
         return next((f for f in self.frames if f.event == TOUCHDOWN), self.frames[0])
 
     def hip(self, picture: int) -> Point:
-        """Return where the hip is, or would be, in a picture."""
+        """Return where the hip is, or would be, in a frame."""
         spots = [(frame.picture, frame.at("hip")) for frame in self.frames]
         placed = [(at, spot) for at, spot in spots if spot is not None]
         for (a, p), (b, q) in pairwise(placed):
@@ -70,7 +70,7 @@ class Sight:
         return placed[0][1] if picture < placed[0][0] else placed[-1][1]
 
     def box(self, picture: int, size: Size) -> Box:
-        """Return the part of the picture that fills a canvas of that size, in picture px."""
+        """Return the part of the frame that fills a canvas of that size, frame px."""
         x, y = self.hip(picture)
         tall = (LEGS_UP + LEGS_DOWN) * self.leg_px
         wide = tall * size[0] / max(1, size[1])
@@ -78,7 +78,7 @@ class Sight:
         return x - wide / 2, top, x + wide / 2, top + tall
 
     def picture_at(self, pictures: Clocked, after_s: float) -> int:
-        """Return the picture nearest to so many true seconds after touchdown."""
+        """Return the frame nearest to so many true seconds after touchdown."""
         times = [pictures.time_s(i) for i in range(len(pictures))]
         start = pictures.time_s(min(self.start.picture, len(pictures) - 1)) or 0.0
         wanted = start + after_s * (self.slow_factor or 1.0)
@@ -86,7 +86,7 @@ class Sight:
         return min(known)[1] if known else self.start.picture
 
     def seconds_at(self, pictures: Clocked, picture: int) -> float | None:
-        """Return true seconds after touchdown of a picture; None when they are not known."""
+        """Return true seconds after touchdown of a frame; None when they are not known."""
         i, start = picture, min(self.start.picture, len(pictures) - 1)
         at, zero = pictures.time_s(i), pictures.time_s(start)
         if at is None or zero is None or self.slow_factor is None:
@@ -123,7 +123,7 @@ def _along(points: Sequence[Point]) -> float:
 
 
 def cut(image: Image.Image, full: Size, box: Box, size: Size, *, mirrored: bool) -> Image.Image:
-    """Return a part of a picture at canvas size; what lies outside is paper."""
+    """Return a part of a frame at canvas size; what lies outside is paper."""
     fx, fy = image.width / full[0], image.height / full[1]
     scaled = (box[0] * fx, box[1] * fy, box[2] * fx, box[3] * fy)
     shown = image.transform(
@@ -177,7 +177,7 @@ def sights(context: Context) -> tuple[Sight | None, Sight | None]:
 
 
 def other_picture(context: Context) -> int:
-    """Return the picture of the other run that belongs to the one shown of this run."""
+    """Return the frame of the other run that belongs to the one shown of this run."""
     state = context.state
     mine, other = sights(context)
     if not mine or not other or not state.marking.gallery or not state.compare.gallery:
@@ -189,7 +189,7 @@ def other_picture(context: Context) -> int:
 
 
 def share_of_step(mine: Sight, other: Sight, picture: int) -> int:
-    """Return the picture at the same share of the way between two key frames, without times."""
+    """Return the frame at the same share of the way between two key frames, without times."""
     events = [f.event for f in mine.frames if any(g.event == f.event for g in other.frames)]
     at = {f.event: f.picture for f in mine.frames}
     to = {f.event: f.picture for f in other.frames}
@@ -242,7 +242,7 @@ def to_event(context: Context, i_event: int) -> None:
         state.compare.picture = frames[i_event].picture
 
 
-_BESIDE = (PAGE,)
+_COMPARE = (PAGE,)
 ACTIONS = (
     Action(
         "compare",
@@ -254,38 +254,38 @@ ACTIONS = (
         needs_taps,
     ),
     Action(
-        "beside picture",
+        "compare picture",
         "Open both runs as a picture of drawn figures",
         picture_out,
         ("Mod+E",),
-        _BESIDE,
+        _COMPARE,
         "Review",
         _needs_figures,
     ),
     *(
         Action(
-            f"beside {name}",
+            f"compare {name}",
             f"Both runs: {words}",
             partial(walk, by=by),
             (key,),
-            _BESIDE,
+            _COMPARE,
             "Review",
             in_menu=False,
         )
         for name, words, by, key in (
-            ("on", "one picture on", 1, "Right"),
-            ("back", "one picture back", -1, "Left"),
-            ("ten on", "ten pictures on", 10, "Shift+Right"),
-            ("ten back", "ten pictures back", -10, "Shift+Left"),
+            ("on", "one frame on", 1, "Right"),
+            ("back", "one frame back", -1, "Left"),
+            ("ten on", "ten frames on", 10, "Shift+Right"),
+            ("ten back", "ten frames back", -10, "Shift+Left"),
         )
     ),
     *(
         Action(
-            f"beside frame {i + 1}",
+            f"compare frame {i + 1}",
             f"Both runs: key frame {i + 1}",
             partial(to_event, i_event=i),
             (str(i + 1),),
-            _BESIDE,
+            _COMPARE,
             "Review",
             in_menu=False,
         )

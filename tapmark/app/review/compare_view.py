@@ -33,10 +33,10 @@ WORDS_EM = 60
 TIME_EM = 22  # of what is said of the moment: a key frame and its time
 COLUMNS = ("first", "second", "word")
 STEPS = (
-    ("beside ten back", "−10"),
-    ("beside back", "−1"),
-    ("beside on", "+1"),
-    ("beside ten on", "+10"),
+    ("compare ten back", "−10"),
+    ("compare back", "−1"),
+    ("compare on", "+1"),
+    ("compare ten on", "+10"),
 )
 
 
@@ -56,7 +56,7 @@ class CompareView:
         self._build_halves(side.large)
         self._build_steps(side.large)
         self._build_words(side.words, look.units(side.width_em))
-        self.picture = ActionButton(side.foot, context, look, "beside picture", "As picture").grid(
+        self.picture = ActionButton(side.foot, context, look, "compare picture", "As picture").grid(
             row=0, column=0, sticky="e", padx=(0, look.units(1))
         )
         ActionButton(side.foot, context, look, "leave", "Back").grid(row=0, column=1, sticky="e")
@@ -107,7 +107,7 @@ class CompareView:
                 events,
                 text=str(i + 1),
                 width=2,
-                command=partial(self.context.perform, f"beside frame {i + 1}"),
+                command=partial(self.context.perform, f"compare frame {i + 1}"),
             )
             button.grid(row=0, column=i, padx=(0, look.units(0.6)))
             self.events.append(button)

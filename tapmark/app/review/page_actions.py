@@ -280,7 +280,7 @@ PHONE_ACTIONS = (
         needs_taps,
     ),
     Action(
-        "stills beside",
+        "compare stills",
         "This key frame of both runs as a picture, faces covered",
         stills_out,
         ("Mod+K",),

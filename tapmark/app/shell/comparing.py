@@ -119,7 +119,7 @@ def _compare(context: Context, where: Where) -> None:
         state.status = str(trouble)
         state.notify()
 
-    context.jobs.run("beside numbers", lambda task: work(), done, failed, by="run")
+    context.jobs.run("compare numbers", lambda task: work(), done, failed, by="run")
 
 
 def let_other_go(context: Context) -> None:

@@ -33,7 +33,7 @@ class Dialogs:
         )
 
     def stills(self) -> tuple[Path, ...]:
-        """Ask for loose stills, none when thought better of it."""
+        """Ask for loose stills, empty when cancelled."""
         names = filedialog.askopenfilenames(
             parent=self._root,
             title="Open loose stills",

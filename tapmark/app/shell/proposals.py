@@ -38,7 +38,7 @@ def why_disabled(context: "Context") -> str:
 
 
 def do_it(context: "Context") -> None:
-    """Do what the page proposes."""
+    """Do what the proposal says."""
     proposal_page = context.state.around.proposal
     if proposal_page.proposal and proposal_page.proposal.action:
         proposal_page.proposal.action(context, dict(proposal_page.choices))
@@ -47,7 +47,7 @@ def do_it(context: "Context") -> None:
 PROPOSAL_ACTIONS = (
     Action(
         "do it",
-        "Do what the page proposes",
+        "Confirm",
         do_it,
         ("Mod+Return",),
         (PAGE,),

@@ -1,4 +1,4 @@
-"""How fast it was filmed: asked, taken from a phone, read off a stopwatch, or guessed."""
+"""How fast it was filmed: typed, taken from a phone, read off a stopwatch, or guessed."""
 
 from collections.abc import Iterator
 from dataclasses import replace
@@ -22,13 +22,13 @@ BY_WATCH = "stopwatch, {}"
 
 
 def file_rate_hz(context: Context) -> float | None:
-    """Return the usual pictures a second on the file's clock."""
+    """Return the usual frames per second on the file's clock."""
     gallery = context.state.marking.gallery
     return gallery.pictures.rate_hz() if gallery else None
 
 
 def true_rate_hz(context: Context) -> float | None:
-    """Return true pictures a second of the clip at hand; None when not known."""
+    """Return true frames per second of the clip at hand; None when not known."""
     run, hz = context.state.run, file_rate_hz(context)
     factor = run.set_up.slow_factor if run else None
     return hz * factor if hz and factor else None
@@ -51,7 +51,7 @@ def _phones(context: Context) -> Iterator[Phone]:
 
 
 def answer_rate(context: Context, text: str) -> None:
-    """Keep how many pictures a second were filmed.
+    """Keep how many frames per second were filmed.
 
     text: a number, a phone of the squad, "as the file says" or "not known"; raises FieldTrouble
     """
@@ -67,7 +67,7 @@ def answer_rate(context: Context, text: str) -> None:
     elif rate:
         _keep_filmed(context, text, rate)
     else:
-        context.state.status = "These pictures carry no times, so the rate cannot be used."
+        context.state.status = "These frames carry no times, so the rate cannot be used."
 
 
 def _keep_filmed(context: Context, text: str, file_hz: float) -> None:
@@ -83,7 +83,7 @@ def _keep_filmed(context: Context, text: str, file_hz: float) -> None:
 
 
 def _rate(text: str) -> float:
-    value = number(text.split()[0], "rate", "pictures a second", 1, 20_000)
+    value = number(text.split()[0], "rate", "frames per second", 1, 20_000)
     return value if value is not None else 0.0
 
 

@@ -48,7 +48,7 @@ def wish_of(run: Run, run_path: Path) -> Wish:
 
 
 def typed_rate(run: Run) -> float | None:
-    """Return the pictures a second that were typed in for stills, or None."""
+    """Return the frames per second that were typed in for stills, or None."""
     found = re.fullmatch(r"typed in, ([\d.e+]+) a second", run.set_up.rate_source)
     return float(found[1]) if found and run.source.kind == "stills" else None
 
@@ -98,7 +98,7 @@ def _offer_to_find(context: Context, trouble: OtherPictures) -> None:
         context.perform("open clip")
 
     proposal = Proposal(
-        "Other pictures under the old name",
+        "Other frames under the old name",
         (str(trouble), "The right ones may have been moved or renamed: look for them in a folder."),
         more=(("Find moved clips again…", find), ("Choose the clip…", choose)),
         back=back,
@@ -177,7 +177,7 @@ def _leave_marked(context: Context, pictures: Pictures, wish: Wish) -> str:
         return ""
 
     start_run(context, code, dated)
-    return f"“{pictures.name}” is a new run; {run_words(name)} keeps its own pictures and marks."
+    return f"“{pictures.name}” is a new run; {run_words(name)} keeps its own frames and marks."
 
 
 def _is_same(new: Source, old: Source) -> bool:
@@ -211,7 +211,7 @@ def _source(pictures: Pictures, wish: Wish, run_path: Path) -> Source:
 
 
 def reload_with_rate(context: Context, rate_hz: float) -> None:
-    """Give stills their times from pictures a second, and the key frames theirs."""
+    """Give stills their times from frames per second, and the key frames theirs."""
     state = context.state
     if state.squad and state.visit and state.run:
         run_path = state.squad.run_path(state.visit.code, state.visit.dated, state.run_name)
@@ -249,7 +249,7 @@ def stop_reading(context: Context) -> None:
 
 WATCH_MS = 150
 COMPARED_AT_ONCE = 48
-"""Pictures; a full-size picture that somebody waits for gets its turn between two lots."""
+"""Frames; a full-size frame that is waited for gets its turn between two lots."""
 
 
 @dataclass
@@ -323,12 +323,12 @@ class Watch:
         """Put the rate that all stamps show in the place of the first guess of the header."""
         guess, known = self.clip.header.capture, self.clip.capture
         if set_up.rate_source not in (guess.source[:200], "not known"):
-            return set_up  # somebody answered meanwhile
+            return set_up  # answered meanwhile
         source = "not known" if known.slow_factor is None else known.source[:200]
         return replace(set_up, slow_factor=known.slow_factor, rate_source=source)
 
     def _compare(self, so_far: Changes) -> None:
-        """Look for repeated pictures and bent time, a lot at a time."""
+        """Look for repeated frames and bent time, a lot at a time."""
         first = len(so_far)
         if not self._is_still_open() or first >= len(self.clip) - 1:
             self._tell_odd(so_far)

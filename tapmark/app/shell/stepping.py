@@ -9,7 +9,7 @@ from tapmark.measures.result import MarkingCheck
 
 
 def go_to_picture(context: Context, picture: int) -> None:
-    """Show a picture; beyond either end the first or last one."""
+    """Show a frame; beyond either end the first or last one."""
     state = context.state
     if state.marking.gallery:
         state.marking.picture = min(
@@ -21,12 +21,12 @@ def go_to_picture(context: Context, picture: int) -> None:
 
 
 def walk(context: Context, by: int) -> None:
-    """Step on or back by so many pictures."""
+    """Step on or back by so many frames."""
     go_to_picture(context, context.state.marking.picture + by)
 
 
 def to_end(context: Context, *, last: bool) -> None:
-    """Show the first or the last picture."""
+    """Show the first or the last frame."""
     gallery = context.state.marking.gallery
     go_to_picture(context, len(gallery.pictures) - 1 if last and gallery else 0)
 
@@ -54,7 +54,7 @@ def ask_for(state: AppState, prompt: Prompt) -> None:
 
 
 def keep_in_sight(state: AppState) -> None:
-    """Move a zoomed picture just enough that the cross-hair is seen."""
+    """Move a zoomed frame just enough that the cross-hair is seen."""
     if state.marking.aim:
         view = state.viewport()
         shown = view.showing(state.marking.aim)
@@ -114,7 +114,7 @@ def _is_here(context: Context, check: MarkingCheck) -> bool:
 
 
 def to_check(context: Context, check: MarkingCheck) -> None:
-    """Go to the point that a marking check speaks of; on Frames, to its picture."""
+    """Go to the point that a marking check speaks of; on Frames, to its frame."""
     state = context.state
     state.marking.i_step = min(check.i_step, len(state.run.steps) - 1 if state.run else 0)
     if state.page == "frames":

@@ -22,18 +22,18 @@ def zoom(context: Context, factor: float) -> None:
 
 
 def fit(context: Context) -> None:
-    """Show the whole picture."""
+    """Show the whole frame."""
     context.state.look_through(context.state.viewport().fitted())
 
 
 def pan(context: Context, dx: float, dy: float) -> None:
-    """Move the picture by a share of the canvas."""
+    """Move the frame by a share of the canvas."""
     view = context.state.viewport()
     context.state.look_through(view.panned(dx * view.canvas[0], dy * view.canvas[1]))
 
 
 def tone(context: Context, brightness: float, contrast: float) -> None:
-    """Make the picture on the screen lighter or harder; nothing is changed in the file."""
+    """Change brightness and contrast on the screen; nothing is changed in the file."""
     old = context.state.tone
     context.state.tone = Tone(
         min(4.0, max(0.25, old.brightness * brightness)),
@@ -43,7 +43,7 @@ def tone(context: Context, brightness: float, contrast: float) -> None:
 
 
 def plain_tone(context: Context) -> None:
-    """Show the picture as it was filmed."""
+    """Show the frame as it was filmed."""
     context.state.tone = Tone()
     context.state.notify()
 
@@ -135,11 +135,11 @@ _SEEN = ("film", "frames", "taps", "review")
 ACTIONS = (
     Action("zoom in", "Zoom in", partial(zoom, factor=ZOOM), ("Plus", "="), _SEEN, "View"),
     Action("zoom out", "Zoom out", partial(zoom, factor=1 / ZOOM), ("Minus",), _SEEN, "View"),
-    Action("fit", "Whole picture", fit, ("0",), _SEEN, "View"),
+    Action("fit", "Whole frame", fit, ("0",), _SEEN, "View"),
     *(
         Action(
             f"pan {where}",
-            f"Move the picture {where}",
+            f"Move the frame {where}",
             partial(pan, dx=dx * PAN, dy=dy * PAN),
             (f"Alt+{where.capitalize()}",),
             _SEEN,
@@ -150,7 +150,7 @@ ACTIONS = (
     ),
     Action(
         "lighter",
-        "Lighter picture",
+        "Lighter frame",
         partial(tone, brightness=TONE, contrast=1),
         ("L",),
         _SEEN,
@@ -158,7 +158,7 @@ ACTIONS = (
     ),
     Action(
         "darker",
-        "Darker picture",
+        "Darker frame",
         partial(tone, brightness=1 / TONE, contrast=1),
         ("D",),
         _SEEN,
@@ -180,7 +180,7 @@ ACTIONS = (
         "larger text", "Larger text", partial(text_size, by=1), ("Mod+Plus", "Mod+="), (), "View"
     ),
     Action("smaller text", "Smaller text", partial(text_size, by=-1), ("Mod+Minus",), (), "View"),
-    Action("other hand", "Words left, picture right", other_hand, (), (), "View"),
+    Action("other hand", "Words left, frame right", other_hand, (), (), "View"),
     Action("next pane", "Next part of the page", next_pane, ("F9",), (), "View", in_menu=False),
     *(
         Action(

@@ -64,14 +64,14 @@ def needs_taps(context: Context) -> str:
 
 
 def refuse_unseen(state: AppState, event: str, by: int = 0) -> None:
-    """Raise FrameNotThere unless the picture so many after this key frame is on the screen."""
+    """Raise FrameNotThere unless the frame so many after this key frame is on the screen."""
     frame = state.step.key_frame(event)
     if frame is None:
         return  # the edit itself says that the key frame has to be chosen first
     why = waiting_for(state)
     if not why and frame.picture + by != state.marking.picture:
         why = (
-            f"The picture shown is not picture {frame.picture + 1}, which was chosen for {event}. "
+            f"The frame shown is not frame {frame.picture + 1}, which was chosen for {event}. "
             "Choose the key frame again on Frames, or find the whole clip."
         )
     if why:
@@ -79,13 +79,13 @@ def refuse_unseen(state: AppState, event: str, by: int = 0) -> None:
 
 
 def waiting_for(state: AppState) -> str:
-    """Say why the picture at hand cannot be shown, or ""."""
+    """Say why the frame at hand cannot be shown, or ""."""
     if state.marking.gallery is None:
-        return "The pictures of this run are not open. Open them on Film, then mark."
+        return "The clip of this run is not open. Open it on Film, then mark."
     n_read = len(state.marking.gallery.pictures)
     if state.marking.picture < n_read:
         return ""
     return (
-        f"Picture {state.marking.picture + 1} is not read yet ({n_read} are). "
+        f"Frame {state.marking.picture + 1} is not read yet ({n_read} are). "
         "It comes by itself; mark it then."
     )

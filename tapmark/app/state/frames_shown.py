@@ -36,7 +36,7 @@ class Shown:
 
 
 class Gallery:
-    """The pictures of one run, cut to what is asked."""
+    """The frames of one run, cut to what is asked."""
 
     def __init__(self, pictures: Pictures, jobs: Jobs) -> None:
         self.pictures, self._jobs = pictures, jobs
@@ -47,15 +47,15 @@ class Gallery:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """What a coach should know of the pictures: what the file says, then what was compared."""
+        """What a coach should know of the frames: what the file says, then what was compared."""
         return (*self.pictures.notes, *self.compared)
 
     def has_full(self, i: int) -> bool:
-        """Say whether the full-size picture is at hand."""
+        """Say whether the full-size frame is at hand."""
         return i in self._full
 
     def want_full(self, i: int, then: Callable[[], None]) -> None:
-        """Fetch the full-size picture beside the window; call `then` when it has come."""
+        """Fetch the full-size frame beside the window; call `then` when it has come."""
         if i in self._full or self._wanted == i:
             return
         self._wanted = i
@@ -77,11 +77,11 @@ class Gallery:
         then()
 
     def best(self, i: int) -> Image.Image:
-        """Return picture i as large as it is at hand: full, else preview."""
+        """Return frame i as large as it is at hand: full, else preview."""
         return self._full.get(i) or self.pictures.preview(i)
 
     def cut(self, i: int, view: Viewport, tone: Tone) -> Shown:
-        """Return the seen part of picture i at canvas size."""
+        """Return the seen part of frame i at canvas size."""
         key = (i, i in self._full, view, tone)
         if key in self._shown:
             self._shown.move_to_end(key)
@@ -95,7 +95,7 @@ class Gallery:
         return shown
 
     def near(self, i: int, at: Point, n_px: int, side: int, tone: Tone) -> Image.Image:
-        """Return n_px × n_px pixels of the full picture around a point, each drawn as a square.
+        """Return n_px × n_px pixels of the full frame around a point, each drawn as a square.
 
         side: of the image that comes back, px. Beyond the edge it is grey.
         """
@@ -146,7 +146,7 @@ LONGEST_PX = 1280
 
 
 class KeptStills:
-    """Gives `clip.frames.Pictures` for the few pictures that were kept; the others are grey.
+    """Gives `clip.frames.Pictures` for the few frames that were kept; the others are grey.
 
     Times are those of the key frames; the clip's own are gone with it.
     """
@@ -174,7 +174,7 @@ class KeptStills:
 
     def full(self, i: int, is_cancelled: Callable[[], bool] | None = None) -> Image.Image:
         if not 0 <= i < self._n:
-            raise FrameNotThere(f"Picture {i + 1} is not there: {self.name} go up to {self._n}.")
+            raise FrameNotThere(f"Frame {i + 1} is not there: {self.name} go up to {self._n}.")
         return self._decoded(i)
 
     def _decode(self, i: int) -> Image.Image:
@@ -216,7 +216,7 @@ class KeptStills:
 
 
 def _numbered(run: Run, stills: Mapping[Still, Path]) -> dict[int, Path]:
-    """Return picture number -> file; a picture that two key frames share is there once."""
+    """Return frame number -> file; a frame that two key frames share is there once."""
     found = {}
     for (i_step, event, offset), path in stills.items():
         frame = run.steps[i_step].key_frame(event) if i_step < len(run.steps) else None

@@ -106,9 +106,9 @@ USUAL_CONTACT_S = 0.110
 
 
 def later_words(reading: VisitReading, line: Line) -> str:
-    """Return "One picture later: touchdown −1.5°."; "" where nothing is known or moves.
+    """Return "One frame later: touchdown −1.5°."; "" where nothing is known or moves.
 
-    The typical rates of change are those of the catalogue, in the time between two pictures.
+    The typical rates of change are those of the catalogue, in the time between two frames.
     """
     rate_hz = reading.results.rate_hz
     if not rate_hz or not line.value:
@@ -121,7 +121,7 @@ def later_words(reading: VisitReading, line: Line) -> str:
         for event, rate in rates.items()
         if abs(rate / rate_hz) >= 0.05
     ]
-    return f"One picture later: {', '.join(parts)}." if parts else ""
+    return f"One frame later: {', '.join(parts)}." if parts else ""
 
 
 def signed(value: float) -> str:

@@ -10,7 +10,7 @@ from tapmark.marks.run import KeyFrame, Run, Step, Tap
 
 @dataclass(frozen=True)
 class Prompt:
-    """One point on one key frame, or on the picture so many after it."""
+    """One point on one key frame, or on the frame so many after it."""
 
     event: str
     point: str
@@ -208,7 +208,7 @@ def aside(run: Run, prompt: Prompt) -> str:
     if side == "near":
         return f"Near is the {run.near_side} {limb} here."
     if may_be_behind(prompt.point):
-        return f"Far is the {run.far_side} {limb}. Covered by the near knee? B. Elsewhere? H."
+        return f"Far is the {run.far_side} {limb}. Behind the near knee? B. Hidden elsewhere? H."
     if side == "far":
         return f"Far is the {run.far_side} {limb} here."
     return f"The side towards the camera, {run.near_side} here."

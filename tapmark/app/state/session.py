@@ -38,7 +38,7 @@ class Wish:
 
     stills:  loose files in the folder `path`; () = the clip or the whole folder.
     is_new:  chosen by the coach now, not the pictures that a run has already.
-    rate_hz: pictures a second of stills, as typed in.
+    rate_hz: frames per second of stills, as typed in.
     part_s:  from and to, seconds on the file's clock; None = the whole clip.
     marked:  what a run was marked on; other pictures under that name are refused.
     """
@@ -85,14 +85,14 @@ class Wish:
         )
 
 
-USUAL_PICTURES = 1_200  # of a part that is offered: a few steps at 240 a second
+USUAL_PICTURES = 1_200  # frames of a part that is offered: a few steps at 240 a second
 
 
 @dataclass(frozen=True)
 class LongClip:
     """A clip that was asked for, small pictures of it, and the part that is offered (seconds).
 
-    strip: (seconds on the file's clock, small picture), in order.
+    strip: (seconds on the file's clock, small frame), in order.
     """
 
     wish: Wish
@@ -111,8 +111,8 @@ class LongClip:
         """What the clip is like, in a sentence."""
         n = round(self.header.n_expected or 0, -2)
         return (
-            f"“{self.header.name}” has about {n:,} pictures ({self.length_s:.0f} s). "
-            "Press the picture where the runner passes, or type from and to."
+            f"“{self.header.name}” has about {n:,} frames ({self.length_s:.0f} s). "
+            "Press the frame where the runner passes, or type from and to."
         )
 
     def around(self, at_s: float) -> "LongClip":
@@ -588,7 +588,7 @@ class AppState:
     def go_to(self, event: str, prompt: Prompt | None = None) -> None:
         """Show a key frame of the step and ask for a point of it (its first open one by default).
 
-        The picture stays where it is when the key frame is not chosen yet.
+        The frame shown stays when the key frame is not chosen yet.
         """
         self.marking.event, self.marking.aim, self.marking.certainty = event, None, "sure"
         frame = self.frame
@@ -616,13 +616,13 @@ class AppState:
         return (self.page, -1 if self.page in ("film", "frames") else self.marking.picture)
 
     def viewport(self) -> Viewport:
-        """Return what part of the picture is seen on the page at hand."""
+        """Return what part of the frame is seen on the page at hand."""
         size = self.marking.gallery.pictures.size_px if self.marking.gallery else (1, 1)
         zoom, centre = self.marking.views.get(self._view_key(), (1.0, None))
         return Viewport(size, self.canvas, zoom, centre)
 
     def look_through(self, view: Viewport) -> None:
-        """Remember another zoom or place for the picture at hand."""
+        """Remember another zoom or place for the frame at hand."""
         self.marking.views[self._view_key()] = (view.zoom, view.centre)
         self.notify()
 

@@ -19,11 +19,11 @@ from tapmark.report.drawing.shapes import Area, Label, Line, Shape, Shapes
 
 APART = 0.85  # em from the middle of a numeral to that of the next
 Y = 2.6  # height of the bar below the top of the canvas, em
-LANE = 1.05, 0.28  # height of the first turning mark, and of each one below it, em
+LANE = 1.05, 0.28  # height of the first turning point, and of each one below it, em
 
 
 class Scrubber:
-    """Press or drag to go to a picture. Marks are (picture, short name, is the one at hand)."""
+    """Press or drag to go to a frame. Marks are (frame, short name, is the one at hand)."""
 
     def __init__(self, parent: tk.Misc, look: Look, go: Callable[[int], None]) -> None:
         self._go, self._em = go, em_px(parent)
@@ -66,8 +66,8 @@ class Scrubber:
     ) -> None:
         """Draw the bar anew if anything changed.
 
-        expected: pictures of a clip that is still being read. spans: (first, last, letter) of the
-        turning marks, in lanes of their own above the bar: thighs and arms turn almost together.
+        expected: frames of a clip that is still being read. spans: (first, last, letter) of the
+        turning points, in lanes of their own above the bar: thighs and arms turn almost together.
         """
         size = (self.canvas.winfo_width(), self.canvas.winfo_height())
         self._count = max(count, expected or 0)
@@ -144,7 +144,7 @@ def _bar(left: float, right: float, y: float, half: float, fill: str) -> Area:
 
 
 HOLD_MS, RUN_MS = 350, 70
-BAR_EM = 24  # of the scrub bar: below that the number of the picture goes under it
+BAR_EM = 24  # of the scrub bar: below that the number of the frame goes under it
 WALK = (("ten back", "−10"), ("picture back", "−1"), ("picture on", "+1"), ("ten on", "+10"))
 SHORT = {
     "touchdown": "1",
@@ -158,7 +158,7 @@ SHORT = {
 
 
 class Walker:
-    """The scrub bar with four buttons and the number of the picture."""
+    """The scrub bar with four buttons and the number of the frame."""
 
     def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
         self.context, self._look, self._fresh = context, look, Fresh()
@@ -240,9 +240,9 @@ class Walker:
 
 
 def number_words(picture: int, count: int, expected: int | None) -> str:
-    """Return "picture 12 of 240", and how far a clip is read."""
+    """Return "frame 12 of 240", and how far a clip is read."""
     if not count:
         return ""
     if expected and expected > count:
-        return f"picture {picture + 1}, read {100 * count // expected} %"
-    return f"picture {picture + 1} of {count}"
+        return f"frame {picture + 1}, read {100 * count // expected} %"
+    return f"frame {picture + 1} of {count}"
