@@ -107,7 +107,7 @@ def test_answers_and_sets_of_points_are_undone_too(tmp_path: Path, squad_folder:
     context = desk_with_run(tmp_path, squad_folder)
     for action in (
         lambda: choose_tap_set(context.state, "deep look"),
-        lambda: see(context, "form holds", "clearly"),
+        lambda: see(context.state, "form holds", "clearly"),
     ):
         before = context.state.work
         action()

@@ -8,7 +8,7 @@ from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.rates import BY_WATCH, answer
 from tapmark.app.shell.run_lock import take_over
 from tapmark.app.shell.runs import ask_clip, ask_folder, ask_stills, start_run, stop_reading
-from tapmark.app.shell.why_disabled import needs_pictures, needs_visit, waiting_for
+from tapmark.app.shell.why_disabled import needs_clip, needs_visit, waiting_for
 from tapmark.app.state.session import AppState, Stopwatch
 from tapmark.app.state.viewport import Point
 from tapmark.clip.frames import Clip, StopwatchRate
@@ -142,12 +142,12 @@ def use_rate(context: Context, phone: str) -> None:
 def _needs_times(context: Context) -> str:
     gallery = context.state.marking.gallery
     has_times = bool(gallery and gallery.pictures.kind == "clip" and gallery.pictures.rate_hz())
-    return needs_pictures(context) or ("" if has_times else "A stopwatch is read off a clip.")
+    return needs_clip(context) or ("" if has_times else "A stopwatch is read off a clip.")
 
 
 _FILM = ("film",)
 _of_visit = partial(Action, pages=_FILM, group="Film", why_disabled=needs_visit)
-_of_pictures = partial(Action, pages=_FILM, group="Film", why_disabled=needs_pictures)
+_of_pictures = partial(Action, pages=_FILM, group="Film", why_disabled=needs_clip)
 
 
 def _forget(what: str, field: str) -> Callable[[Context], None]:

@@ -134,8 +134,7 @@ class FilmView:
 
     def corner(self) -> str:
         """The zoom."""
-        state = self.context.state
-        return zoom_words(state.viewport()) if state.marking.gallery else ""
+        return zoom_words(self.context.state)
 
 
 ACROSS = 5

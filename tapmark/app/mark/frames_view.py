@@ -7,8 +7,6 @@ from functools import partial
 from tkinter import ttk
 from typing import Any, Final
 
-from PIL import ImageTk
-
 from tapmark.app.mark.frames_actions import LEVELS, answer_of, questions_of, see
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.stepping import LIMB_KEYS, check_again
@@ -17,7 +15,7 @@ from tapmark.app.state.session import AppState
 from tapmark.app.state.titles import travel_words
 from tapmark.app.state.viewport import Viewport
 from tapmark.app.widgets.check_panel import CheckPanel
-from tapmark.app.widgets.painting import em_px, photo, window_fonts
+from tapmark.app.widgets.painting import Drawing, em_px
 from tapmark.app.widgets.picture_pane import Hands, PicturePane, zoom_words
 from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, fitting, wrapped
 from tapmark.app.widgets.scrubber import Walker
@@ -66,7 +64,7 @@ class FramesView:
         self.title.grid(row=0, column=0, sticky="w")
         self.rule = wrapped(ttk.Label(words), width - look.units(1))
         self.rule.grid(row=1, column=0, sticky="ew", pady=(look.units(0.5), look.units(1.2)))
-        self.drawing = RuleDrawing(words, width, look.units(12))
+        self.drawing = Drawing(words, width, look.units(12))
         self.drawing.canvas.grid(row=2, column=0, sticky="w", pady=(0, look.units(1.2)))
         self.takers: dict[int, ttk.Button] = {}
         box = ttk.Frame(words)
@@ -112,11 +110,10 @@ class FramesView:
         """Show the frame, the rule and how many key frames are chosen."""
         state = self.context.state
         state.canvas = self.pane.size
-        if state.marking.gallery and state.run and len(state.marking.gallery.pictures):
-            i = min(
-                state.marking.picture, len(state.marking.gallery.pictures) - 1
-            )  # while a clip is being read
-            self.pane.show(state.marking.gallery, i, state.viewport(), state.tone)
+        gallery = state.marking.gallery
+        if gallery and state.run and len(gallery.pictures):
+            i = min(state.marking.picture, len(gallery.pictures) - 1)  # while a clip is being read
+            self.pane.show(gallery, i, state.viewport(), state.tone)
             self.pane.draw_still(zone_shapes(state.run, state.viewport(), em_px(self.pane.canvas)))
         else:
             self.pane.clear()
@@ -131,11 +128,20 @@ class FramesView:
         check_again(self.context)
         checks = self._checks(state)
         self.checks.refresh(checks)
-        self.drawing.refresh("" if checks else event, state.run.travel_sign if state.run else 1)
+        self._draw_rule("" if checks else event, state.run.travel_sign if state.run else 1)
         by = state.frame.unsure_by if state.frame else 0
         self.unsure.refresh(f"Unsure by {by} ✓" if by else "")
         self.undo.refresh(fitting(self.undo.button, self.look, travel_words(state, "undo")))
         self.onward.refresh()
+
+    def _draw_rule(self, event: str, travel_sign: int) -> None:
+        """Show the drawing of a key frame; a view from behind has none, and "" takes it away."""
+        if event not in SIDE_EVENTS:
+            self.drawing.canvas.grid_remove()
+            return
+        self.drawing.canvas.grid()
+        size = self.drawing.size
+        self.drawing.show((event, travel_sign), lambda: rule_drawing(event, size, travel_sign))
 
     def _show_rule(self, state: AppState, event: str) -> None:
         rule = RULES.get(event)
@@ -172,40 +178,10 @@ class FramesView:
 
     def corner(self) -> str:
         """The zoom."""
-        return (
-            zoom_words(self.context.state.viewport()) if self.context.state.marking.gallery else ""
-        )
+        return zoom_words(self.context.state)
 
     def _to_event(self, event: str) -> None:
         self.context.attempt(lambda: self.context.state.go_to(event))
-
-
-class RuleDrawing:
-    """A canvas of the given size, px; the few drawings are kept."""
-
-    def __init__(self, parent: tk.Misc, width: int, height: int) -> None:
-        self.size = width, height
-        self._fonts = window_fonts(parent)
-        self._fresh = Fresh()
-        self._kept: dict[tuple[str, int], ImageTk.PhotoImage] = {}
-        self.canvas = tk.Canvas(
-            parent, width=width, height=height, background=palette.WHITE, highlightthickness=0
-        )
-        self._item = self.canvas.create_image(0, 0, anchor="nw")
-
-    def refresh(self, event: str, travel_sign: int) -> None:
-        """Show the drawing of a key frame; a view from behind has none, and "" takes it away."""
-        key = (event, travel_sign)
-        if not self._fresh.is_new(key):
-            return
-        if event not in SIDE_EVENTS:
-            self.canvas.grid_remove()
-            return
-        self.canvas.grid()
-        if key not in self._kept:
-            shapes = rule_drawing(event, self.size, travel_sign)
-            self._kept[key] = photo(self.canvas, shapes, self.size, self._fonts)
-        self.canvas.itemconfigure(self._item, image=self._kept[key])
 
 
 @dataclass(frozen=True)
@@ -354,7 +330,7 @@ class SeenPanel:
             self._build(view)
         if self._fresh.is_new(view, state.step.ticks):
             for name, box in self.boxes.items():
-                box.set(answer_of(self.context, name))
+                box.set(answer_of(state, name))
 
     def _build(self, view: str) -> None:
         look = self.look
@@ -374,4 +350,4 @@ class SeenPanel:
             self.boxes[name] = box
 
     def _keep(self, event: Any, name: str) -> None:
-        self.context.attempt(lambda: see(self.context, name, self.boxes[name].get()))
+        self.context.attempt(lambda: see(self.context.state, name, self.boxes[name].get()))

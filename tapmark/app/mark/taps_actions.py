@@ -8,6 +8,7 @@ from tapmark.app.shell.stepping import ask_for, keep_in_sight, placed
 from tapmark.app.shell.why_disabled import needs_frame, refuse_unseen
 from tapmark.app.state.prompts import Prompt, may_be_behind, neighbour, next_open
 from tapmark.app.state.session import AppState
+from tapmark.app.state.titles import travel_words
 from tapmark.app.state.viewport import Point
 from tapmark.marks.edits import change_frame, look_again, place_tap, refuse_outside, remove_tap
 from tapmark.marks.points import CERTAINTIES
@@ -31,15 +32,16 @@ def needs_prompt(context: Context) -> str:
 
 def _put(state: AppState, tap: Tap, label: str, *, amend: bool = False) -> None:
     """Record a tap of the first or of the second look."""
-    prompt, run = state.marking.prompt, state.run
-    if prompt and run:
-        refuse_unseen(state, prompt.event, prompt.by)
-        if state.marking.look:
-            number = state.marking.look.number if prompt.by == 0 else 2
-            edit = partial(look_again, look=number, by=prompt.by)
-        else:
-            edit = partial(place_tap)
-        state.record(label, edit(run, state.marking.i_step, prompt.event, tap), amend=amend)
+    prompt, look, i_step = state.marking.prompt, state.marking.look, state.marking.i_step
+    if prompt is None:
+        return
+    refuse_unseen(state, prompt.event, prompt.by)
+    if look:
+        number = look.number if prompt.by == 0 else 2
+        run = look_again(state.the_run, i_step, prompt.event, tap, look=number, by=prompt.by)
+    else:
+        run = place_tap(state.the_run, i_step, prompt.event, tap)
+    state.record(label, run, amend=amend)
 
 
 def tap_at(context: Context, at: Point) -> None:
@@ -51,8 +53,7 @@ def tap_at(context: Context, at: Point) -> None:
         state.notify()
         return
     point = state.marking.prompt.point
-    if state.run:
-        refuse_outside(state.run, point, at)
+    refuse_outside(state.the_run, point, at)
     _put(state, Tap(point, at, state.marking.certainty), point)
     advance(context)
 
@@ -88,13 +89,9 @@ def advance(context: Context) -> None:
 
 def without_place(context: Context, certainty: str) -> None:
     """Answer the prompt without a place: hidden, or behind the near knee."""
-    state = context.state
-    if state.marking.prompt:
-        _put(
-            state,
-            Tap(state.marking.prompt.point, None, certainty),
-            f"{state.marking.prompt.point}, {certainty}",
-        )
+    prompt = context.state.marking.prompt
+    if prompt:
+        _put(context.state, Tap(prompt.point, None, certainty), f"{prompt.point}, {certainty}")
         advance(context)
 
 
@@ -112,24 +109,20 @@ def guess(context: Context) -> None:
 
 def blurred(context: Context) -> None:
     """Say that the frame is blurred, so that its taps count less; press again to undo."""
-    state = context.state
-    if state.run and state.frame:
-        refuse_unseen(state, state.marking.event)
+    state, event = context.state, context.state.marking.event
+    if state.frame:
+        refuse_unseen(state, event)
         is_blurred = not state.frame.is_blurred
-        run = change_frame(
-            state.run, state.marking.i_step, state.marking.event, is_blurred=is_blurred
-        )
-        state.record(f"{state.marking.event} {'blurred' if is_blurred else 'not blurred'}", run)
+        run = change_frame(state.the_run, state.marking.i_step, event, is_blurred=is_blurred)
+        state.record(f"{event} {'blurred' if is_blurred else 'not blurred'}", run)
 
 
 def go_on(context: Context, by: int) -> None:
     """Go to the next or previous point without marking; its key frame is shown."""
-    state = context.state
+    state, marking = context.state, context.state.marking
     if not state.run:
         return
-    found = neighbour(
-        state.run, state.marking.i_step, state.marking.prompt, by, again=state.marking.look
-    )
+    found = neighbour(state.run, marking.i_step, marking.prompt, by, again=marking.look)
     if found:
         ask_for(state, found)
 
@@ -188,16 +181,14 @@ def drag(context: Context, prompt: Prompt, at: Point) -> None:
 
 def take_away(context: Context) -> None:
     """Remove the tap at hand, or the last one placed."""
-    state = context.state
-    run, frame = state.run, state.frame
-    if not run or not frame or not frame.taps:
+    state, event = context.state, context.state.marking.event
+    if not state.frame or not state.frame.taps:
         return
     at_hand = placed(state)
-    point = at_hand.point if at_hand else frame.taps[-1].point
-    state.record(
-        f"remove {point}", remove_tap(run, state.marking.i_step, state.marking.event, point)
-    )
-    ask_for(state, Prompt(state.marking.event, point))
+    point = at_hand.point if at_hand else state.frame.taps[-1].point
+    run = remove_tap(state.the_run, state.marking.i_step, event, point)
+    state.record(f"remove {point}", run)
+    ask_for(state, Prompt(event, point))
 
 
 SET_WORDS = {"standard": "standard", "contact only": "contact only", "deep look": "extended"}
@@ -211,41 +202,20 @@ def choose_tap_set(state: AppState, tap_set: str) -> None:
         state.settle()
 
 
-def undo(context: Context) -> None:
-    """Take back the last thing done to this run or visit."""
-    context.state.travel(back=True)
+def travel(context: Context, *, back: bool) -> None:
+    """Take back the last thing done to this run or visit, or bring back what was undone."""
+    context.state.travel(back=back)
 
 
-def redo(context: Context) -> None:
-    """Bring back what was undone."""
-    context.state.travel(back=False)
-
-
-def _nothing_to_undo(context: Context) -> str:
-    history = context.state.history
-    return "" if history and history.undo_label else "Nothing to undo."
-
-
-def _nothing_to_redo(context: Context) -> str:
-    history = context.state.history
-    return "" if history and history.redo_label else "Nothing to redo."
+def _nothing_to(context: Context, what: str) -> str:
+    return "" if travel_words(context.state, what) else f"Nothing to {what}."
 
 
 def may_hide_behind(context: Context) -> str:
     """Why “behind the near knee” is no answer."""
-    prompt = context.state.marking.prompt
+    why, prompt = needs_prompt(context), context.state.marking.prompt
     is_far_knee = prompt is not None and may_be_behind(prompt.point)
-    return (
-        ""
-        if is_far_knee
-        else needs_prompt(context) or "Only the far knee can be behind the near one."
-    )
-
-
-_TAPS = ("taps",)
-_MARKED = ("frames", "taps", "review", "film", "sheet")
-_hide = partial(without_place, certainty=HIDDEN)
-_hide_behind = partial(without_place, certainty=BEHIND)
+    return why or ("" if is_far_knee else "Only the far knee can be behind the near one.")
 
 
 def finish_second_look(context: Context) -> None:
@@ -285,36 +255,43 @@ def _keep_card(context: Context, squad: Squad, marker: str, rows: tuple[OwnError
         state.review.read_of = None  # the doubt of every measure is another one now
 
 
+_on_taps = partial(Action, pages=("taps",), group="Taps")
+_answer = partial(_on_taps, why_disabled=needs_prompt)
+_edit = partial(Action, pages=("frames", "taps", "review", "film", "sheet"), group="Edit")
+_hide = partial(without_place, certainty=HIDDEN)
+_hide_behind = partial(without_place, certainty=BEHIND)
 ACTIONS = (
-    Action(
-        "tap",
-        "Mark the point at the cross-hair",
-        tap_at_aim,
-        ("Return", "Space"),
-        _TAPS,
-        "Taps",
-        needs_prompt,
-    ),
-    Action("guess", "Guess", guess, ("G",), _TAPS, "Taps", needs_prompt),
-    Action("hidden", "Hidden", _hide, ("H",), _TAPS, "Taps", needs_prompt),
-    Action("behind", "Behind the near knee", _hide_behind, ("B",), _TAPS, "Taps", may_hide_behind),
-    Action("blurred", "Blurred frame", blurred, ("R",), _TAPS, "Taps", needs_frame),
-    Action("next point", "Next point", partial(go_on, by=1), ("Tab",), _TAPS, "Taps"),
-    Action("last point", "Previous point", partial(go_on, by=-1), ("Shift+Tab",), _TAPS, "Taps"),
-    Action("remove tap", "Remove this tap", take_away, ("Delete",), _TAPS, "Taps"),
+    _answer("tap", "Mark the point at the cross-hair", tap_at_aim, ("Return", "Space")),
+    _answer("guess", "Guess", guess, ("G",)),
+    _answer("hidden", "Hidden", _hide, ("H",)),
+    _on_taps("behind", "Behind the near knee", _hide_behind, ("B",), why_disabled=may_hide_behind),
+    _on_taps("blurred", "Blurred frame", blurred, ("R",), why_disabled=needs_frame),
+    _on_taps("next point", "Next point", partial(go_on, by=1), ("Tab",)),
+    _on_taps("last point", "Previous point", partial(go_on, by=-1), ("Shift+Tab",)),
+    _on_taps("remove tap", "Remove this tap", take_away, ("Delete",)),
     *(
-        Action(
+        _on_taps(
             f"aim {where}{' far' if far > 1 else ''}",
             f"Move {far} px {where}",
             partial(move, dx=dx * far, dy=dy * far),
             (("Shift+" if far > 1 else "") + where.capitalize(),),
-            _TAPS,
-            "Taps",
             in_menu=False,
         )
         for where, dx, dy in (("left", -1, 0), ("right", 1, 0), ("up", 0, -1), ("down", 0, 1))
         for far in (1, 10)
     ),
-    Action("undo", "Undo", undo, ("Mod+Z",), _MARKED, "Edit", _nothing_to_undo),
-    Action("redo", "Redo", redo, ("Mod+Shift+Z", "Mod+Y"), _MARKED, "Edit", _nothing_to_redo),
+    _edit(
+        "undo",
+        "Undo",
+        partial(travel, back=True),
+        ("Mod+Z",),
+        why_disabled=partial(_nothing_to, what="undo"),
+    ),
+    _edit(
+        "redo",
+        "Redo",
+        partial(travel, back=False),
+        ("Mod+Shift+Z", "Mod+Y"),
+        why_disabled=partial(_nothing_to, what="redo"),
+    ),
 )

@@ -5,8 +5,6 @@ from collections.abc import Callable
 from tkinter import ttk
 from typing import Any
 
-from PIL import ImageTk
-
 from tapmark.app.mark.taps_actions import SET_WORDS, choose_tap_set, drag, nearest_tap, tap_at
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.stepping import ask_for, check_again, placed
@@ -14,8 +12,8 @@ from tapmark.app.shell.why_disabled import waiting_for
 from tapmark.app.state.prompts import Prompt, aside, asked, counted, tap_of, where
 from tapmark.app.state.session import AppState
 from tapmark.app.state.titles import travel_words
-from tapmark.app.state.viewport import Point, Viewport
-from tapmark.app.widgets.painting import DONE, HALF, HERE, OPEN, Dots, painted, window_fonts
+from tapmark.app.state.viewport import Point
+from tapmark.app.widgets.painting import DONE, HALF, HERE, OPEN, Dots, Drawing
 from tapmark.app.widgets.picture_pane import Hands, Magnifier, PicturePane, taps_overlay, zoom_words
 from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, fitting, soon, wrapped
 from tapmark.app.widgets.step_line import Strip
@@ -49,7 +47,7 @@ class TapView:
             grab=self._grab,
             drag=self._drag,
             drop=self._drag,
-            moved=self._moved,
+            moved=context.state.look_through,
             resized=lambda: context.state.notify(),
         )
         self.pane = PicturePane(side.large, look, hands)
@@ -76,7 +74,7 @@ class TapView:
         pictures.grid(row=2, column=0, sticky="ew")
         pictures.columnconfigure(1, weight=1)
         side = look.units(23)
-        self.drawing = PromptDrawing(pictures, width - side - look.units(1), side)
+        self.drawing = Drawing(pictures, width - side - look.units(1), side)
         self.drawing.canvas.grid(row=0, column=0, sticky="w")
         self.magnifier = Magnifier(pictures, side)
         self.magnifier.canvas.grid(row=0, column=1, sticky="e")
@@ -150,30 +148,27 @@ class TapView:
         self.strip.refresh(self.context.state)
 
     def _refresh_picture(self, state: AppState) -> None:
-        assert state.marking.gallery and state.run
-        state.marking.gallery.want_full(state.marking.picture, state.notify)
-        self.pane.show(state.marking.gallery, state.marking.picture, state.viewport(), state.tone)
+        marking = state.marking
+        assert marking.gallery
+        marking.gallery.want_full(marking.picture, state.notify)
+        self.pane.show(marking.gallery, marking.picture, state.viewport(), state.tone)
         self.pane.draw(taps_overlay(state, state.viewport(), self.look.unit))
-        self.pane.aim(state.marking.aim)
-        if state.marking.aim:
-            self._magnify(state.marking.aim)
+        self.pane.aim(marking.aim)
+        if marking.aim:
+            self._magnify(marking.aim)
 
     def _refresh_words(self, state: AppState) -> None:
-        run, prompt = state.run, state.marking.prompt
+        run, prompt, look = state.run, state.marking.prompt, state.marking.look
+        done, asked = counted(run, state.marking.i_step, again=look) if run else (0, 0)
         if run is None or not state.step.key_frames:
             self._say("Taps", "Choose the five key frames first.", "")
         elif prompt is None:
-            done, asked = counted(run, state.marking.i_step, again=state.marking.look)
-            self._say(
-                "All tapped",
-                "Review shows what it says. Tab goes through again.",
-                f"{done} of {asked}",
-            )
+            words = "Review shows what it says. Tab goes through again."
+            self._say("All tapped", words, f"{done} of {asked}")
         else:
-            done, asked = counted(run, state.marking.i_step, again=state.marking.look)
             words = f"{where(prompt.point)}\n{aside(run, prompt)}"
-            self._say(_heading(state, prompt), words, f"{min(done + 1, asked)} of {asked}")
-        self.drawing.refresh(state)
+            self._say(_heading(prompt, look), words, f"{min(done + 1, asked)} of {asked}")
+        self._draw_prompt(state)
         self.points.refresh(state)
         self._refresh_buttons(state)
         check_again(self.context)
@@ -183,6 +178,14 @@ class TapView:
         tap_set = run.tap_set if run else ""
         if self._fresh_foot.is_new(tap_set, corner, prompt is None):
             self._refresh_foot(tap_set, corner, has_prompt=prompt is not None)
+
+    def _draw_prompt(self, state: AppState) -> None:
+        prompt, run, size = state.marking.prompt, state.run, self.drawing.size
+        if prompt is None or run is None:
+            self.drawing.clear()
+            return
+        event, point, sign = prompt.event, prompt.point, run.travel_sign
+        self.drawing.show((event, point, sign), lambda: body_prompt(event, point, size, sign))
 
     def _checks(self, state: AppState) -> tuple[MarkingCheck, ...]:
         """Return what may be a slip of a tap; what the key frames say belongs to Frames."""
@@ -233,18 +236,16 @@ class TapView:
 
     def corner(self) -> str:
         """The zoom."""
-        return (
-            zoom_words(self.context.state.viewport()) if self.context.state.marking.gallery else ""
-        )
+        return zoom_words(self.context.state)
 
     def _hover(self, at: Point | None) -> None:
         if at is not None:
             self._magnify(at)
 
     def _magnify(self, at: Point) -> None:
-        state = self.context.state
-        if state.marking.gallery and state.marking.picture < len(state.marking.gallery.pictures):
-            self.magnifier.show(state.marking.gallery, state.marking.picture, at, state.tone)
+        state, i = self.context.state, self.context.state.marking.picture
+        if state.marking.gallery and i < len(state.marking.gallery.pictures):
+            self.magnifier.show(state.marking.gallery, i, at, state.tone)
 
     def _grab(self, at: Point, reach: float) -> bool:
         self._held = nearest_tap(self.context.state, at, reach)
@@ -255,9 +256,6 @@ class TapView:
         if held:
             self.context.attempt(lambda: drag(self.context, held, at))
 
-    def _moved(self, view: Viewport) -> None:
-        self.context.state.look_through(view)
-
     def _to_event(self, event: str) -> None:
         self.context.attempt(lambda: self.context.state.go_to(event))
 
@@ -265,11 +263,11 @@ class TapView:
         self.context.attempt(lambda: ask_for(self.context.state, prompt))
 
 
-def _heading(state: AppState, prompt: Prompt) -> str:
+def _heading(prompt: Prompt, look: object) -> str:
     name = prompt.point.capitalize()
     if prompt.by:
         return f"{name}, one frame {'before' if prompt.by < 0 else 'after'}"
-    return f"{name}, again" if state.marking.look else name
+    return f"{name}, again" if look else name
 
 
 ROW_EM = 3.2
@@ -316,25 +314,26 @@ class PointList:
     def _build(self) -> None:
         """Make a dot and a name for each point."""
         self.canvas.delete("all")
-        rows = max(3, -(-len(self._prompts) // 2))
-        self.canvas.configure(height=self.look.units(ROW_EM * rows))
-        self._rows = [
-            _Row(self, prompt, self._place(i, rows, self._width))
-            for i, prompt in enumerate(self._prompts)
-        ]
+        self.canvas.configure(height=self.look.units(ROW_EM * self._n_rows))
+        self._rows = [_Row(self, p, self._place(i)) for i, p in enumerate(self._prompts)]
 
     def _resized(self, event: Any) -> None:
         if self._state:
             self.refresh(self._state)
 
-    def _place(self, i: int, rows: int, width: int) -> tuple[float, float]:
-        column, row = divmod(i, rows)
-        return column * width / 2 + self.look.units(1.4), self.look.units(ROW_EM * (row + 0.5))
+    @property
+    def _n_rows(self) -> int:
+        return max(3, -(-len(self._prompts) // 2))
+
+    def _place(self, i: int) -> tuple[float, float]:
+        column, row = divmod(i, self._n_rows)
+        return column * self._width / 2 + self.look.units(1.4), self.look.units(
+            ROW_EM * (row + 0.5)
+        )
 
     def _pressed(self, event: Any) -> None:
-        rows = max(3, -(-len(self._prompts) // 2))
         column = 0 if event.x < self.canvas.winfo_width() / 2 else 1
-        i = column * rows + int(event.y / self.look.units(ROW_EM))
+        i = column * self._n_rows + int(event.y / self.look.units(ROW_EM))
         if i < len(self._prompts):
             self._chosen(self._prompts[i])
 
@@ -369,34 +368,3 @@ def _dot(tap: Tap | None, is_here: bool) -> str:
     if tap is None:
         return OPEN
     return HALF if tap.at_px is None or tap.certainty == "guess" else DONE
-
-
-class PromptDrawing:
-    """A canvas of the given size, px; drawings are kept, there are few."""
-
-    def __init__(self, parent: tk.Misc, width: int, height: int) -> None:
-        self.size = width, height
-        self._fonts = window_fonts(parent)
-        self._fresh = Fresh()
-        self._kept: dict[tuple[str, str, int], ImageTk.PhotoImage] = {}
-        self.canvas = tk.Canvas(
-            parent, width=width, height=height, background=palette.WHITE, highlightthickness=0
-        )
-        self._item = self.canvas.create_image(0, 0, anchor="nw")
-
-    def refresh(self, state: AppState) -> None:
-        """Show the drawing for the prompt at hand."""
-        prompt, run = state.marking.prompt, state.run
-        if prompt is None or run is None:
-            self.canvas.itemconfigure(self._item, image="")
-            self._fresh.forget()
-            return
-        key = (prompt.event, prompt.point, run.travel_sign)
-        if not self._fresh.is_new(key):
-            return
-        if key not in self._kept:
-            shapes = body_prompt(prompt.event, prompt.point, self.size, run.travel_sign)
-            self._kept[key] = ImageTk.PhotoImage(
-                painted(shapes, self.size, self._fonts), master=self.canvas
-            )
-        self.canvas.itemconfigure(self._item, image=self._kept[key])

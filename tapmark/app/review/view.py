@@ -125,15 +125,10 @@ class ReviewView:
         keep(self.context)
         state = self.context.state
         state.canvas = self.pane.size
-        if (
-            state.marking.gallery
-            and state.run
-            and state.marking.picture < len(state.marking.gallery.pictures)
-        ):
-            state.marking.gallery.want_full(state.marking.picture, state.notify)
-            self.pane.show(
-                state.marking.gallery, state.marking.picture, state.viewport(), state.tone
-            )
+        gallery, i = state.marking.gallery, state.marking.picture
+        if gallery and state.run and i < len(gallery.pictures):
+            gallery.want_full(i, state.notify)
+            self.pane.show(gallery, i, state.viewport(), state.tone)
             shapes = review_overlay(state, self._line(state), state.viewport(), self.look.unit)
             self.pane.draw(shapes, delay_ms=1)
         else:
@@ -198,9 +193,7 @@ class ReviewView:
 
     def corner(self) -> str:
         """The zoom."""
-        return (
-            zoom_words(self.context.state.viewport()) if self.context.state.marking.gallery else ""
-        )
+        return zoom_words(self.context.state)
 
     def _to_event(self, event: str) -> None:
         self.context.attempt(lambda: self.context.state.go_to(event))

@@ -8,13 +8,10 @@ from tapmark.measures.compute import measure_run
 from tapmark.measures.result import MarkingCheck
 
 
-def go_to_picture(context: Context, picture: int) -> None:
+def go_to_picture(state: AppState, picture: int) -> None:
     """Show a frame; beyond either end the first or last one."""
-    state = context.state
-    if state.marking.gallery:
-        state.marking.picture = min(
-            max(0, picture), max(0, len(state.marking.gallery.pictures) - 1)
-        )
+    if state.pictures is not None:
+        state.marking.picture = min(max(0, picture), max(0, len(state.pictures) - 1))
         state.marking.aim = None
         state.status = ""
         state.notify()
@@ -22,13 +19,12 @@ def go_to_picture(context: Context, picture: int) -> None:
 
 def walk(context: Context, by: int) -> None:
     """Step on or back by so many frames."""
-    go_to_picture(context, context.state.marking.picture + by)
+    go_to_picture(context.state, context.state.marking.picture + by)
 
 
 def to_end(context: Context, *, last: bool) -> None:
     """Show the first or the last frame."""
-    gallery = context.state.marking.gallery
-    go_to_picture(context, len(gallery.pictures) - 1 if last and gallery else 0)
+    go_to_picture(context.state, len(context.state.the_pictures) - 1 if last else 0)
 
 
 def placed(state: AppState) -> Tap | None:

@@ -26,28 +26,16 @@ def needs_visit(context: Context) -> str:
     return "" if context.state.run else "Choose an athlete on Squad and start a visit first."
 
 
-def needs_pictures(context: Context) -> str:
-    """Why nothing can be marked in the picture."""
-    return needs_visit(context) or (
-        "" if context.state.marking.gallery else "Open a clip or stills first."
-    )
-
-
-def needs_gallery(context: Context) -> str:
-    """Why nothing can be shown."""
-    return (
-        ""
-        if context.state.marking.gallery and context.state.run
-        else "Open a clip or a folder of stills first."
-    )
+def needs_clip(context: Context) -> str:
+    """Why nothing can be shown or marked."""
+    has_clip = context.state.marking.gallery is not None
+    return needs_visit(context) or ("" if has_clip else "Open a clip or stills first.")
 
 
 def needs_frame(context: Context) -> str:
     """Why nothing can be said about the key frame at hand."""
-    state = context.state
-    return needs_gallery(context) or (
-        "" if state.frame else "Choose a key frame first, keys 1 to 5."
-    )
+    has_frame = context.state.frame is not None
+    return needs_clip(context) or ("" if has_frame else "Choose a key frame first, keys 1 to 5.")
 
 
 def events_of(state: AppState) -> tuple[str, ...]:
@@ -80,12 +68,8 @@ def refuse_unseen(state: AppState, event: str, by: int = 0) -> None:
 
 def waiting_for(state: AppState) -> str:
     """Say why the frame at hand cannot be shown, or ""."""
-    if state.marking.gallery is None:
+    if state.pictures is None:
         return "The clip of this run is not open. Open it on Film, then mark."
-    n_read = len(state.marking.gallery.pictures)
-    if state.marking.picture < n_read:
-        return ""
-    return (
-        f"Frame {state.marking.picture + 1} is not read yet ({n_read} are). "
-        "It comes by itself; mark it then."
-    )
+    n_read, i = len(state.pictures), state.marking.picture
+    words = f"Frame {i + 1} is not read yet ({n_read} are). It comes by itself; mark it then."
+    return "" if i < n_read else words

@@ -480,6 +480,25 @@ class AppState:
         return self.session.athlete
 
     @property
+    def the_run(self) -> Run:
+        """The run that is open, for what can only be done with one. Raises NotThere."""
+        if self.run is None:
+            raise NotThere("No run is open. Choose an athlete on Squad and start a visit first.")
+        return self.run
+
+    @property
+    def pictures(self) -> Pictures | None:
+        """The clip or stills of the run, None before they are open."""
+        return self.marking.gallery.pictures if self.marking.gallery else None
+
+    @property
+    def the_pictures(self) -> Pictures:
+        """The clip or stills of the run, for what can only be done with them. Raises NotThere."""
+        if self.pictures is None:
+            raise NotThere("No clip is open. Open a clip or stills on Film first.")
+        return self.pictures
+
+    @property
     def run_name(self) -> str:
         """The name of the run that is open, "" for none."""
         return self.session.run_name
@@ -617,7 +636,7 @@ class AppState:
 
     def viewport(self) -> Viewport:
         """Return what part of the frame is seen on the page at hand."""
-        size = self.marking.gallery.pictures.size_px if self.marking.gallery else (1, 1)
+        size = self.pictures.size_px if self.pictures is not None else (1, 1)
         zoom, centre = self.marking.views.get(self._view_key(), (1.0, None))
         return Viewport(size, self.canvas, zoom, centre)
 

@@ -1,7 +1,7 @@
 """Shapes in widgets: painted smoothly by Pillow, or at once by the canvas."""
 
 import tkinter as tk
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from tkinter import font as tkfont
 from typing import Any, Literal
 
@@ -78,6 +78,34 @@ def _points(shape: Shape) -> Iterable[tuple[float, float]]:
             return tuple((shape.point[0] + share * length, shape.point[1]) for share in wide)
         case _:
             return shape.points
+
+
+class Drawing:
+    """A canvas of the given size, px, for one of a few drawings; each is painted once and kept."""
+
+    def __init__(self, parent: tk.Misc, width: int, height: int) -> None:
+        self.size = width, height
+        self._fonts = window_fonts(parent)
+        self._kept: dict[Hashable, ImageTk.PhotoImage] = {}
+        self._shown: Hashable = None
+        self.canvas = tk.Canvas(
+            parent, width=width, height=height, background=palette.WHITE, highlightthickness=0
+        )
+        self._item = self.canvas.create_image(0, 0, anchor="nw")
+
+    def show(self, key: Hashable, shapes: Callable[[], Shapes]) -> None:
+        """Show the drawing with that key; shapes makes it when it is asked for first."""
+        if key == self._shown:
+            return
+        if key not in self._kept:
+            self._kept[key] = photo(self.canvas, shapes(), self.size, self._fonts)
+        self._shown = key
+        self.canvas.itemconfigure(self._item, image=self._kept[key])
+
+    def clear(self) -> None:
+        """Show nothing."""
+        self._shown = None
+        self.canvas.itemconfigure(self._item, image="")
 
 
 def warning_sign(unit: float) -> Shapes:

@@ -354,6 +354,6 @@ def _pressed(at: Point, unit: float) -> Ring:
     return Ring(at, 6 * unit, None, palette.WHITE, 2 * unit, palette.CASING, 5 * unit)
 
 
-def zoom_words(view: Viewport) -> str:
-    """Return the zoom in words for the corner."""
-    return f"Zoom {view.scale * 100:.0f} %   0 fits"
+def zoom_words(state: AppState) -> str:
+    """Return the zoom in words for the corner, "" where no frame is shown."""
+    return f"Zoom {state.viewport().scale * 100:.0f} %   0 fits" if state.marking.gallery else ""

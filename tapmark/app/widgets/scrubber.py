@@ -165,7 +165,7 @@ class Walker:
         self._timer: Any = None
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(2, weight=1)
-        self.scrubber = Scrubber(self.frame, look, lambda i: go_to_picture(context, i))
+        self.scrubber = Scrubber(self.frame, look, lambda i: go_to_picture(context.state, i))
         self.scrubber.canvas.grid(row=0, column=2, sticky="ew", padx=look.units(1))
         self.buttons: dict[str, ttk.Button] = {}
         for column, (name, text) in zip((0, 1, 3, 4), WALK, strict=True):
@@ -216,7 +216,7 @@ class Walker:
 
     def refresh(self, state: AppState) -> None:
         """Show where we are."""
-        pictures = state.marking.gallery.pictures if state.marking.gallery else None
+        pictures = state.pictures
         count = len(pictures) if pictures else 0
         expected = pictures.n_expected if isinstance(pictures, Clip) else None
         marks = tuple(
