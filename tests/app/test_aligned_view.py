@@ -10,9 +10,9 @@ from PIL import Image
 from tapmark.app.review.compare_actions import (
     LEGS_DOWN,
     LEGS_UP,
+    Placing,
     Sight,
     cut,
-    placing,
     share_of_step,
     sight_of,
 )
@@ -50,7 +50,7 @@ def test_hips_stand_in_one_place_and_legs_are_of_one_length(style: object, px_pe
     run = drawn_run(style, View(px_per_m=px_per_m))  # type: ignore[arg-type]
     sight = seen(run)
     for frame in sight.frames:
-        place = placing(sight.box(frame.picture, CANVAS), CANVAS, mirrored=False)
+        place = Placing(sight.box(frame.picture, CANVAS), CANVAS, False)
         hip = place(frame.at("hip"))  # type: ignore[arg-type]
         assert hip == pytest.approx((CANVAS[0] / 2, CANVAS[1] * LEGS_UP / (LEGS_UP + LEGS_DOWN)))
     assert sight.leg_px == pytest.approx(px_per_m * leg_m(style), rel=0.03)
@@ -73,8 +73,8 @@ def test_a_run_the_other_way_is_turned_round() -> None:
     right = seen(drawn_run(RUNS_WELL, View(direction=1)))
     left = seen(drawn_run(RUNS_WELL, View(direction=-1)))
     assert (right.goes_right, left.goes_right) == (True, False)
-    one = placing(right.box(right.start.picture, CANVAS), CANVAS, mirrored=False)
-    other = placing(left.box(left.start.picture, CANVAS), CANVAS, mirrored=True)
+    one = Placing(right.box(right.start.picture, CANVAS), CANVAS, False)
+    other = Placing(left.box(left.start.picture, CANVAS), CANVAS, True)
     for point in ("near knee", "near ankle", "far knee", "shoulder"):
         assert one(right.start.at(point)) == pytest.approx(other(left.start.at(point)), abs=0.5)  # type: ignore[arg-type]
 

@@ -128,7 +128,7 @@ def test_two_runs_of_one_day_stand_in_the_order_of_their_numbers(app: Driver) ->
         app.context.go("review")
         app.context.perform("compare")
         choose_other(app.context, ("K07", DAY, other))
-        assert [at[2] for at in left_and_right(app.context)] == ["run-2", "run-10"]
+        assert [at[2] for at in left_and_right(app.context.state)] == ["run-2", "run-10"]
         app.pump(lambda: app.state.compare.content, "the numbers")
         captions = [str(caption.cget("text")) for caption in app.view.captions]
         assert [text.rpartition(", ")[2] for text in captions] == ["run 2", "run 10"]

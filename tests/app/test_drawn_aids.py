@@ -229,7 +229,7 @@ def test_review_leads_to_the_tap_that_tells_most_with_the_first_taps_hidden(
     context = marked
     context.go("review")
     tap, first = suggested(context), context.state.step.key_frames
-    assert retap_words(context) == (
+    assert retap_words(context.state) == (
         "Three items can't be told. Tap near ankle and near knee at touchdown once more: "
         "decides two of them."
     )
@@ -263,7 +263,7 @@ def test_the_pictures_beside_a_key_frame_are_tapped_one_after_the_other(marked: 
     context = marked
     context.go("review")
     tap = suggested(context, is_beside=True)
-    assert "one frame before and after touchdown" in retap_words(context)
+    assert "one frame before and after touchdown" in retap_words(context.state)
 
     context.perform("tap more")
     frame, seen = context.state.step.key_frame(tap.event), []
@@ -280,7 +280,7 @@ def test_the_pictures_beside_a_key_frame_are_tapped_one_after_the_other(marked: 
 def test_nothing_to_tap_once_more_says_what_helps(marked: Context) -> None:
     marked.go("review")
     marked.state.review.reading = replace(read_of(marked), next_taps=())
-    assert retap_words(marked) == ""
+    assert retap_words(marked.state) == ""
     assert "film two more passes" in marked.actions["tap more"].why_disabled(marked)
 
 

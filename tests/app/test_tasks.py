@@ -246,13 +246,13 @@ def test_task_21_the_coach_overrides_with_a_reason_and_gets_the_rule_back(contex
         for i in context.state.review.reading.assessment.items
         if i.number not in rule and not i.is_result
     )
-    choose_slot(context, 0, other)
+    choose_slot(context.state, 0, other)
     read_again(context)
     assert [slot.item.number for slot in context.state.review.reading.assessment.slots] == [other]
     assert context.state.review.reading.assessment.lacks_reason
-    change_reason(context, "He asked for it")
+    change_reason(context.state, "He asked for it")
     read_again(context)
     assert not context.state.review.reading.assessment.lacks_reason
-    choose_slot(context, 0, 0)
+    choose_slot(context.state, 0, 0)
     read_again(context)
     assert tuple(s.item.number for s in context.state.review.reading.assessment.slots) == rule

@@ -228,7 +228,7 @@ def finish_second_look(context: Context) -> None:
     state.status = told(state.run)
     if not context.saver.flush():
         return
-    squad, marker, today = state.squad, state.run.marked_by, context.now().date()
+    squad, marker, today = state.squad, state.run.marked_by, context.today()
 
     def done(rows: tuple[OwnError, ...]) -> None:
         context.attempt(lambda: _keep_card(context, squad, marker, rows))

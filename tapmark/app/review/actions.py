@@ -2,6 +2,7 @@
 
 import io
 from dataclasses import dataclass, replace
+from functools import partial
 
 from PIL import Image
 
@@ -10,6 +11,7 @@ from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.stepping import ask_for, look_at_check, with_place
 from tapmark.app.shell.why_disabled import needs_taps
 from tapmark.app.state.prompts import Look, Prompt, missing_events, next_open
+from tapmark.app.state.session import AppState
 from tapmark.clip.frames import Clip
 from tapmark.errors import TapmarkError
 from tapmark.marks.people import Slot
@@ -24,15 +26,13 @@ from tapmark.store.pictures import NEIGHBOURS, Still
 def read_again(context: Context) -> None:
     """Measure and judge the visit as it lies on disk, beside the window; nothing new, no work."""
     state = context.state
-    if needs_taps(context) or not state.squad or not state.visit:
+    if state.review.read_of is state.work and state.review.read_of:
+        return
+    is_saved = not context.saver.is_unsaved  # else the disk does not hold what is marked
+    if needs_taps(context) or not is_saved or not state.squad or not state.visit:
         state.review.reading = state.review.read_of = None
         return
-    if state.review.read_of is state.work:
-        return
-    if context.saver.is_unsaved:  # what lies on the disk is not what is marked
-        state.review.reading = state.review.read_of = None
-        return
-    work, today = state.work, context.now().date()
+    work, today = state.work, context.today()
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
     state.review.read_of = work
     name = state.run_name
@@ -47,49 +47,36 @@ def read_again(context: Context) -> None:
         state.review.reading = reading
         state.notify()
 
-    context.jobs.run(
-        "reading",
-        read,
-        done,
-        context.failed,
-        by="run",
-    )
+    context.jobs.run("reading", read, done, context.failed, by="run")
 
 
-def choose_slot(context: Context, i_slot: int, item: int | None) -> None:
+def choose_slot(state: AppState, i_slot: int, item: int | None) -> None:
     """Make an item the first or second priority; None empties it, 0 leaves it to the rule."""
-    state = context.state
     if not state.visit or not state.review.reading:
         return
     if item == 0:
         state.record_visit("choice by rule", replace(state.visit, slots=None, reason=""))
         return
-    slots: list[int | None] = [
-        chosen.item.number for chosen in state.review.reading.assessment.slots
-    ]
-    slots = [*slots, None, None][:2]
+    chosen = state.review.reading.assessment.slots
+    slots: list[int | None] = [*(each.item.number for each in chosen), None, None][:2]
     slots[i_slot] = item
     kept = {slot.item: slot for slot in state.visit.slots or ()}
     new = tuple(kept.get(number, Slot(number)) for number in dict.fromkeys(slots) if number)
     state.record_visit("choice", replace(state.visit, slots=new))
 
 
-def change_cue(context: Context, cue: str) -> None:
+def change_cue(state: AppState, cue: str) -> None:
     """Keep other words for the cue of the first priority."""
-    state = context.state
-    if not state.visit or not state.review.reading or not state.review.reading.assessment.slots:
-        return
-    chosen = state.review.reading.assessment.slots
-    if cue.strip() == chosen[0].phrase.cue:
+    chosen = state.review.reading.assessment.slots if state.review.reading else ()
+    if not state.visit or not chosen or cue.strip() == chosen[0].phrase.cue:
         return
     old = state.visit.slots or tuple(Slot(c.item.number, since=c.since) for c in chosen)
-    slots = (replace(old[0], cue=cue.strip()), *old[1:]) if old else ()
+    slots = (replace(old[0], cue=cue.strip()), *old[1:])
     state.record_visit("cue", replace(state.visit, slots=slots))
 
 
-def change_reason(context: Context, reason: str) -> None:
+def change_reason(state: AppState, reason: str) -> None:
     """Keep why the coach chose otherwise than the rule."""
-    state = context.state
     if state.visit and reason.strip() != state.visit.reason:
         state.record_visit("reason", replace(state.visit, reason=reason.strip()))
 
@@ -97,11 +84,9 @@ def change_reason(context: Context, reason: str) -> None:
 def second_look(context: Context) -> None:
     """Begin the second look: some points once more, the first taps hidden."""
     state = context.state
-    if not state.run:
-        return
     state.marking.look = Look()
     context.go("taps")
-    found = next_open(state.run, state.marking.i_step, again=True)
+    found = next_open(state.the_run, state.marking.i_step, again=True)
     if found is None:
         state.marking.look = None
         state.status = "The second look of this step is done."
@@ -109,9 +94,9 @@ def second_look(context: Context) -> None:
     ask_for(state, found)
 
 
-def retap_words(context: Context) -> str:
+def retap_words(state: AppState) -> str:
     """Return how many items can't be told and what to tap once more; "" for nothing to tap."""
-    reading = context.state.review.reading
+    reading = state.review.reading
     if reading is None or not reading.next_taps:
         return ""
     first, n = reading.next_taps[0], reading.untold
@@ -128,11 +113,8 @@ def retap_words(context: Context) -> str:
 
 
 def _counted(n: int) -> str:
-    return (
-        str(n)
-        if n > 9
-        else ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"][n]
-    )
+    words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+    return words[n] if n < len(words) else str(n)
 
 
 def tap_once_more(context: Context) -> None:
@@ -142,9 +124,9 @@ def tap_once_more(context: Context) -> None:
         return
     first = state.review.reading.next_taps[0]
     state.marking.i_step = min(first.i_reading, len(state.run.steps) - 1)
-    pictures = state.marking.gallery.pictures if state.marking.gallery else ()
+    n_frames = 0 if state.pictures is None else len(state.pictures)
     frame = state.step.key_frame(first.event)
-    has_both = frame is not None and 0 < frame.picture < len(pictures) - 1
+    has_both = frame is not None and 0 < frame.picture < n_frames - 1
     ways = (-1, 1) if first.is_beside and has_both else (0,)
     asked_for = tuple(Prompt(first.event, point, by) for by in ways for point in first.points)
     state.marking.look = Look(2 + len(state.step.looks(first.event)), asked_for)
@@ -155,13 +137,10 @@ def tap_once_more(context: Context) -> None:
 
 
 def _needs_retap(context: Context) -> str:
-    if needs_taps(context) or not context.state.review.reading:
+    reading = context.state.review.reading
+    if needs_taps(context) or not reading:
         return needs_taps(context) or "Measuring …"
-    return (
-        ""
-        if context.state.review.reading.next_taps
-        else "No tap would tell more: film two more passes."
-    )
+    return "" if reading.next_taps else "No tap would tell more: film two more passes."
 
 
 def _needs_contacts(context: Context) -> str:
@@ -173,10 +152,9 @@ def _needs_contacts(context: Context) -> str:
 def _needs_check(context: Context) -> str:
     if not context.state.review.checks:
         return "No marking check has anything to say."
-    return "" if with_place(context) else "No marking check names a place here."
+    return "" if with_place(context.state) else "No marking check names a place here."
 
 
-_REVIEW = ("review",)
 QUALITY = 88
 
 
@@ -206,34 +184,27 @@ def keep(context: Context) -> None:
     One that cannot be kept is told once and not tried again while the run is open: where the disk
     or the consent says no, that is every one that is left.
     """
-    state = context.state
-    run, gallery = state.run, state.marking.gallery
-    if run is None or gallery is None or not isinstance(gallery.pictures, Clip):
+    state, marking = context.state, context.state.marking
+    run, pictures = state.run, state.pictures
+    if run is None or not isinstance(pictures, Clip) or missing_events(run, marking.i_step):
         return
-    if (
-        missing_events(run, state.marking.i_step)
-        or context.jobs.is_busy("stills")
-        or context.saver.is_read_only
-    ):
+    if context.jobs.is_busy("stills") or context.saver.is_read_only:
         return
-    pictures = gallery.pictures
-    left = [
-        w
-        for w in wanted_stills(run, len(pictures))
-        if w.still not in state.marking.left_out and state.marking.kept.get(w.still) != w.picture
-    ]
+    wanted = wanted_stills(run, len(pictures))
+    left = [w for w in wanted if w.still not in marking.left_out]
+    left = [w for w in left if marking.kept.get(w.still) != w.picture]
     if not left:
         return
     first = left[0]
 
     def done(jpeg: bytes) -> None:
         if not context.attempt(lambda: _keep(context, first, jpeg)):
-            state.marking.left_out.update(each.still for each in left)
+            marking.left_out.update(each.still for each in left)
             return
         keep(context)
 
     def failed(trouble: TapmarkError) -> None:  # the clip itself has told its trouble already
-        state.marking.left_out.add(first.still)
+        marking.left_out.add(first.still)
         keep(context)
 
     context.jobs.run(
@@ -249,7 +220,7 @@ def _keep(context: Context, wanted: Wanted, jpeg: bytes) -> None:
     state = context.state
     visit = state.visit
     if state.squad and visit and state.run_name:
-        today, place = context.now().date(), (visit.code, visit.dated, state.run_name)
+        today, place = context.today(), (visit.code, visit.dated, state.run_name)
         keep_in(state.squad, place, {wanted.still: jpeg}, today)
         state.marking.kept[wanted.still] = wanted.picture
 
@@ -261,6 +232,7 @@ def jpeg_of(image: Image.Image) -> bytes:
     return out.getvalue()
 
 
+_on_review = partial(Action, pages=("review",), group="Review")
 ACTIONS = (
     Action(
         "look again",
@@ -271,6 +243,6 @@ ACTIONS = (
         "Review",
         _needs_check,
     ),
-    Action("tap more", "Tap once more", tap_once_more, ("T",), _REVIEW, "Review", _needs_retap),
-    Action("second look", "Second look", second_look, ("S",), _REVIEW, "Review", _needs_contacts),
+    _on_review("tap more", "Tap once more", tap_once_more, ("T",), why_disabled=_needs_retap),
+    _on_review("second look", "Second look", second_look, ("S",), why_disabled=_needs_contacts),
 )

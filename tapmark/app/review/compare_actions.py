@@ -1,12 +1,10 @@
 """Two runs side by side: choose the other one, hold the hips still, step through both."""
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
 from statistics import median
-from typing import Protocol
 
 from PIL import Image
 
@@ -17,28 +15,23 @@ from tapmark.app.shell.comparing import (
     left_and_right,
     open_compare,
     others_of,
+    places,
 )
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.why_disabled import needs_taps
+from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Box, Point, Size
+from tapmark.clip.frames import Pictures
 from tapmark.marks.points import SIDE_EVENTS, TOUCHDOWN
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.report.drawing import palette
 from tapmark.report.pages.pictures import png_bytes
 from tapmark.report.pages.plots import compare_picture
 from tapmark.services.consent import hand_over
-from tapmark.services.pictures import RunPlace, compare_out
-from tapmark.services.places import VisitPlace
+from tapmark.services.pictures import compare_out
 
 LEGS_UP, LEGS_DOWN = 1.05, 1.2  # what is seen above and below the hip, in lengths of hip to ankle
 LIMBS = (("hip", "near knee", "near ankle"), ("hip", "far knee", "far ankle"))
-
-
-class Clocked(Protocol):
-    """Frames with times."""
-
-    def __len__(self) -> int: ...
-    def time_s(self, i: int) -> float | None: ...
 
 
 @dataclass(frozen=True)
@@ -77,7 +70,7 @@ class Sight:
         top = y - LEGS_UP * self.leg_px
         return x - wide / 2, top, x + wide / 2, top + tall
 
-    def picture_at(self, pictures: Clocked, after_s: float) -> int:
+    def picture_at(self, pictures: Pictures, after_s: float) -> int:
         """Return the frame nearest to so many true seconds after touchdown."""
         times = [pictures.time_s(i) for i in range(len(pictures))]
         start = pictures.time_s(min(self.start.picture, len(pictures) - 1)) or 0.0
@@ -85,10 +78,10 @@ class Sight:
         known = [(abs(t - wanted), i) for i, t in enumerate(times) if t is not None]
         return min(known)[1] if known else self.start.picture
 
-    def seconds_at(self, pictures: Clocked, picture: int) -> float | None:
+    def seconds_at(self, pictures: Pictures, picture: int) -> float | None:
         """Return true seconds after touchdown of a frame; None when they are not known."""
-        i, start = picture, min(self.start.picture, len(pictures) - 1)
-        at, zero = pictures.time_s(i), pictures.time_s(start)
+        at = pictures.time_s(picture)
+        zero = pictures.time_s(min(self.start.picture, len(pictures) - 1))
         if at is None or zero is None or self.slow_factor is None:
             return None
         return (at - zero) / self.slow_factor
@@ -97,12 +90,8 @@ class Sight:
 def sight_of(run: Run, i_step: int) -> Sight | None:
     """Return where to look in a step; None without a hip and a leg on any key frame."""
     step = run.steps[min(i_step, len(run.steps) - 1)]
-    frames = tuple(
-        sorted(
-            (f for f in step.key_frames if f.event in SIDE_EVENTS and f.at("hip")),
-            key=lambda frame: frame.picture,
-        )
-    )
+    found = [f for f in step.key_frames if f.event in SIDE_EVENTS and f.at("hip")]
+    frames = tuple(sorted(found, key=lambda frame: frame.picture))
     lengths = [length for frame in frames for length in _legs(frame)]
     if not lengths:
         return None
@@ -110,16 +99,9 @@ def sight_of(run: Run, i_step: int) -> Sight | None:
 
 
 def _legs(frame: KeyFrame) -> list[float]:
-    found = []
-    for limb in LIMBS:
-        spots = [frame.at(point) for point in limb]
-        if all(spots):
-            found.append(_along(spots))  # type: ignore[arg-type]
-    return found
-
-
-def _along(points: Sequence[Point]) -> float:
-    return sum(math.dist(a, b) for a, b in pairwise(points))
+    """Return hip to ankle along the bones, px, of each leg that is tapped whole."""
+    limbs = [[spot for point in limb if (spot := frame.at(point))] for limb in LIMBS]
+    return [sum(math.dist(a, b) for a, b in pairwise(spots)) for spots in limbs if len(spots) == 3]
 
 
 def cut(image: Image.Image, full: Size, box: Box, size: Size, *, mirrored: bool) -> Image.Image:
@@ -136,21 +118,16 @@ def cut(image: Image.Image, full: Size, box: Box, size: Size, *, mirrored: bool)
     return shown.transpose(Image.Transpose.FLIP_LEFT_RIGHT) if mirrored else shown
 
 
-def placing(box: Box, size: Size, *, mirrored: bool) -> "Placing":
-    """Return the function from picture px to canvas px that belongs to a cut."""
-    return Placing(box, size, mirrored)
-
-
 @dataclass(frozen=True)
 class Placing:
-    """From picture px to canvas px."""
+    """From frame px to canvas px, for the part of a frame that `cut` returns."""
 
     box: Box
     size: Size
     mirrored: bool
 
     def __call__(self, at: Point) -> Point:
-        """Return where a picture point lies on the canvas."""
+        """Return where a point of the frame lies on the canvas."""
         left, top, right, bottom = self.box
         x = (at[0] - left) / (right - left) * self.size[0]
         y = (at[1] - top) / (bottom - top) * self.size[1]
@@ -160,32 +137,29 @@ class Placing:
 def choose_athlete_to_compare(context: Context, code: str) -> None:
     """List the runs of another athlete."""
     state = context.state
-    if state.squad:
-        state.compare.others = others_of(state.squad, code, here(context))
-        if state.compare.others:
-            choose_other(context, state.compare.others[0])
-        else:
-            state.status = f"{code} has no other run."
+    state.compare.others = others_of(state.the_squad, code, here(state))
+    if state.compare.others:
+        choose_other(context, state.compare.others[0])
+    else:
+        state.status = f"{code} has no other run."
 
 
-def sights(context: Context) -> tuple[Sight | None, Sight | None]:
+def sights(state: AppState) -> tuple[Sight | None, Sight | None]:
     """Return where to look in this run and in the other one."""
-    state = context.state
     mine = sight_of(state.run, state.marking.i_step) if state.run else None
     other = sight_of(state.compare.run, 0) if state.compare.run else None
     return mine, other
 
 
-def other_picture(context: Context) -> int:
+def other_picture(state: AppState) -> int:
     """Return the frame of the other run that belongs to the one shown of this run."""
-    state = context.state
-    mine, other = sights(context)
-    if not mine or not other or not state.marking.gallery or not state.compare.gallery:
+    compared, (mine, other) = state.compare, sights(state)
+    if not mine or not other or state.pictures is None or not compared.gallery:
         return 0
-    seconds = mine.seconds_at(state.marking.gallery.pictures, state.compare.picture)
+    seconds = mine.seconds_at(state.pictures, compared.picture)
     if seconds is not None and other.slow_factor is not None:
-        return other.picture_at(state.compare.gallery.pictures, seconds)
-    return share_of_step(mine, other, state.compare.picture)
+        return other.picture_at(compared.gallery.pictures, seconds)
+    return share_of_step(mine, other, compared.picture)
 
 
 def share_of_step(mine: Sight, other: Sight, picture: int) -> int:
@@ -207,11 +181,8 @@ def picture_out(context: Context) -> None:
     squad, where = state.squad, state.compare.where
     if not squad or not where or content is None:
         return
-    now, mine = context.now().date(), here(context)
-    first, second = (
-        RunPlace(VisitPlace(squad, *at[:2]), at[2], state.marking.i_step if at == mine else 0)
-        for at in left_and_right(context)
-    )
+    now, mine = context.today(), here(state)
+    first, second = places(squad, left_and_right(state), mine, state.marking.i_step)
     folder = squad.athlete_folder(mine[0]) if content.is_same else squad.folder
     picture = png_bytes(compare_picture(content))
     path = compare_out(content, first, second, folder, picture, now)
@@ -229,20 +200,20 @@ def _needs_figures(context: Context) -> str:
 def walk(context: Context, by: int) -> None:
     """Step through this run; the other one follows."""
     state = context.state
-    if state.marking.gallery:
-        last = max(0, len(state.marking.gallery.pictures) - 1)
+    if state.pictures is not None:
+        last = max(0, len(state.pictures) - 1)
         state.compare.picture = min(max(0, state.compare.picture + by), last)
 
 
 def to_event(context: Context, i_event: int) -> None:
     """Go to a key frame of this run."""
-    state = context.state
-    frames = state.step.key_frames
+    frames = context.state.step.key_frames
     if i_event < len(frames):
-        state.compare.picture = frames[i_event].picture
+        context.state.compare.picture = frames[i_event].picture
 
 
-_COMPARE = (PAGE,)
+_on_compare = partial(Action, pages=(PAGE,), group="Review")
+_quiet = partial(_on_compare, in_menu=False)
 ACTIONS = (
     Action(
         "compare",
@@ -253,41 +224,25 @@ ACTIONS = (
         "Review",
         needs_taps,
     ),
-    Action(
+    _on_compare(
         "compare picture",
         "Open both runs as a picture of drawn figures",
         picture_out,
         ("Mod+E",),
-        _COMPARE,
-        "Review",
-        _needs_figures,
+        why_disabled=_needs_figures,
+    ),
+    _quiet("compare on", "Both runs: one frame on", partial(walk, by=1), ("Right",)),
+    _quiet("compare back", "Both runs: one frame back", partial(walk, by=-1), ("Left",)),
+    _quiet("compare ten on", "Both runs: ten frames on", partial(walk, by=10), ("Shift+Right",)),
+    _quiet(
+        "compare ten back", "Both runs: ten frames back", partial(walk, by=-10), ("Shift+Left",)
     ),
     *(
-        Action(
-            f"compare {name}",
-            f"Both runs: {words}",
-            partial(walk, by=by),
-            (key,),
-            _COMPARE,
-            "Review",
-            in_menu=False,
-        )
-        for name, words, by, key in (
-            ("on", "one frame on", 1, "Right"),
-            ("back", "one frame back", -1, "Left"),
-            ("ten on", "ten frames on", 10, "Shift+Right"),
-            ("ten back", "ten frames back", -10, "Shift+Left"),
-        )
-    ),
-    *(
-        Action(
+        _quiet(
             f"compare frame {i + 1}",
             f"Both runs: key frame {i + 1}",
             partial(to_event, i_event=i),
             (str(i + 1),),
-            _COMPARE,
-            "Review",
-            in_menu=False,
         )
         for i in range(5)
     ),

@@ -8,11 +8,11 @@ from typing import Any
 from PIL import ImageTk
 
 from tapmark.app.review.compare_actions import (
+    Placing,
     Sight,
     choose_athlete_to_compare,
     cut,
     other_picture,
-    placing,
     sights,
 )
 from tapmark.app.shell.comparing import choose_other, here, left_and_right
@@ -47,7 +47,7 @@ class CompareView:
         """Make the widgets."""
         self.context, self.look = context, look
         self._fonts, self._em = window_fonts(parent), em_px(parent)
-        self._fresh, self._drawn = Fresh(), Fresh()
+        self._fresh = Fresh()
         self._photos: list[ImageTk.PhotoImage | None] = [None, None]
         side = Side(parent, context, look, WORDS_EM)
         side.large.rowconfigure(1, weight=1)
@@ -132,7 +132,9 @@ class CompareView:
         )
         words.columnconfigure(0, weight=0)
         words.columnconfigure(1, weight=1)
-        self.athlete = self._choice(words, 1, "With", self._chose_athlete)
+        self.athlete = self._choice(
+            words, 1, "With", partial(choose_athlete_to_compare, self.context)
+        )
         self.run = self._choice(words, 2, "Run", self._chose_run)
         self.about = wrapped(ttk.Label(words, style="Muted.TLabel"), width)
         self.about.grid(row=3, column=0, columnspan=2, sticky="w", pady=look.units(0.8))
@@ -159,9 +161,6 @@ class CompareView:
         )
         return box
 
-    def _chose_athlete(self, code: str) -> None:
-        choose_athlete_to_compare(self.context, code)
-
     def _chose_run(self, words: str) -> None:
         others = self.context.state.compare.others
         found = next((where for where in others if _run_words(where) == words), None)
@@ -169,16 +168,15 @@ class CompareView:
             choose_other(self.context, found)
 
     def show(self) -> None:
-        """Give the keyboard to the pictures."""
+        """Give the keyboard to the frames."""
         self._fresh.forget()
-        self._drawn.forget()
         self.canvases[0].focus_set()
 
     def refresh(self) -> None:
         """Show both runs at one moment, and their numbers."""
         state = self.context.state
-        mine, other = sights(self.context)
-        picture, second = state.compare.picture, other_picture(self.context)
+        mine, other = sights(state)
+        picture, second = state.compare.picture, other_picture(state)
         turned = bool(mine and other and mine.goes_right != other.goes_right)
         left, right = self._order()
         self._half(left, state.marking.gallery, mine, picture, mirrored=False)
@@ -192,15 +190,15 @@ class CompareView:
 
     def _order(self) -> tuple[int, int]:
         """Return the places of this run and of the other one, as their numbers stand below."""
-        return (0, 1) if left_and_right(self.context)[0] == here(self.context) else (1, 0)
+        state = self.context.state
+        return (0, 1) if left_and_right(state)[0] == here(state) else (1, 0)
 
     def _half(
         self, i: int, gallery: Gallery | None, sight: Sight | None, picture: int, *, mirrored: bool
     ) -> None:
         canvas = self.canvases[i]
         size = max(1, canvas.winfo_width() - 4), max(1, canvas.winfo_height() - 4)
-        is_there = gallery is not None and sight is not None and picture < len(gallery.pictures)
-        if not is_there or gallery is None or sight is None:
+        if gallery is None or sight is None or picture >= len(gallery.pictures):
             canvas.itemconfigure(self._items[i], image="")
             return
         box = sight.box(picture, size)
@@ -208,36 +206,32 @@ class CompareView:
         image = cut(gallery.best(picture), full, box, size, mirrored=mirrored)
         frame = next((f for f in sight.frames if f.picture == picture), None)
         if frame:
-            place = placing(box, size, mirrored=mirrored)
+            place = Placing(box, size, mirrored)
             paint(image, tap_shapes(frame, place, self.look.unit), self._fonts)
         self._photos[i] = ImageTk.PhotoImage(image, master=canvas)
         canvas.itemconfigure(self._items[i], image=self._photos[i])
 
     def _refresh_steps(self, state: AppState, mine: Sight | None) -> None:
-        seconds = None
-        if (
-            mine
-            and state.marking.gallery
-            and state.compare.picture < len(state.marking.gallery.pictures)
-        ):
-            seconds = mine.seconds_at(state.marking.gallery.pictures, state.compare.picture)
+        seconds, i = None, state.compare.picture
+        if mine and state.pictures is not None and i < len(state.pictures):
+            seconds = mine.seconds_at(state.pictures, i)
         frames = state.step.key_frames
-        here_now = [f.event for f in frames if f.picture == state.compare.picture]
+        here_now = [f.event for f in frames if f.picture == i]
         words = "by their share of the step" if seconds is None else f"{seconds * 1000:.0f} ms"
         self.time.configure(text=", ".join([*here_now, words]))
-        for i, button in enumerate(self.events):
-            button.grid() if i < len(frames) else button.grid_remove()
+        for k, button in enumerate(self.events):
+            button.grid() if k < len(frames) else button.grid_remove()
 
     def _refresh_words(
         self, state: AppState, content: CompareContent | None, *, turned: bool
     ) -> None:
         where = state.compare.where
         mine, other = self._order()
-        self.captions[mine].configure(text=_caption(here(self.context)))
+        self.captions[mine].configure(text=_caption(here(state)))
         note = ", turned round" if turned else ""
         self.captions[other].configure(text=f"{_caption(where)}{note}" if where else "")
         self.athlete.configure(values=[athlete.code for athlete in state.session.roster])
-        self.athlete.set(where[0] if where else here(self.context)[0])
+        self.athlete.set(where[0] if where else here(state)[0])
         self.run.configure(values=[_run_words(each) for each in state.compare.others])
         self.run.set(_run_words(where) if where else "")
         self.cells.clear()
@@ -268,8 +262,7 @@ class CompareView:
 
 
 def _caption(where: Where) -> str:
-    code, dated, name = where
-    return f"{code}, {long_day(dated)}, {run_words(name)}"
+    return f"{where[0]}, {_run_words(where)}"
 
 
 def _run_words(where: Where) -> str:

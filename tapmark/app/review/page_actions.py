@@ -34,7 +34,7 @@ def preview(context: Context) -> None:
         return
     state.sheet.page_of = wanted
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
-    today, paper, copy = context.now().date(), context.state.paper, state.sheet.copy
+    today, paper, copy = context.today(), context.state.paper, state.sheet.copy
 
     def set_pages() -> list[Image.Image]:
         return pages_of(content_of(visit_at(folder), paper, today, copy), copy)
@@ -53,7 +53,7 @@ def make_sheet(context: Context) -> None:
     if not state.squad or not state.visit:
         return
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
-    today, paper, copy = context.now().date(), context.state.paper, state.sheet.copy
+    today, paper, copy = context.today(), context.state.paper, state.sheet.copy
     context.saver.refuse_unsaved()
     state.status = "Writing the sheet …"
     squad, whose, asked = state.squad, state.at_hand(), (state.work, paper, copy)
@@ -83,7 +83,7 @@ def _written(
 
     asked: what was shown when it was asked for. It can be printed and opened while that is shown.
     """
-    state, today = context.state, context.now().date()
+    state, today = context.state, context.today()
     is_open = state.work is not None and state.at_hand()[:3] == whose[:3]
     context.saver.flush()
     here = state.squad if is_open and state.squad else squad
@@ -133,14 +133,14 @@ def show_written(context: Context) -> None:
     """Open the written sheet with the system's own program."""
     state = context.state
     if state.squad and state.sheet.written:
-        context.open_file(hand_over(state.squad, state.sheet.written, context.now().date()))
+        context.open_file(hand_over(state.squad, state.sheet.written, context.today()))
 
 
 def print_written(context: Context) -> None:
     """Print the written sheet."""
     state = context.state
     if state.squad and state.sheet.written:
-        context.print_file(hand_over(state.squad, state.sheet.written, context.now().date()))
+        context.print_file(hand_over(state.squad, state.sheet.written, context.today()))
         state.status = f"Sent to the printer: {state.sheet.written.name}"
 
 
@@ -158,7 +158,7 @@ _SHEET = ("sheet",)
 
 def step_out(context: Context) -> None:
     """Write the step line as a picture beside the visit, drawn, and open it."""
-    _write(context, lambda place, folder: step_png(place, folder, context.now().date()))
+    _write(context, lambda place, folder: step_png(place, folder, context.today()))
 
 
 def still_out(context: Context) -> None:
@@ -167,7 +167,7 @@ def still_out(context: Context) -> None:
 
     def write(place: VisitPlace, folder: Path) -> Path:
         at = RunPlace(place, state.run_name, state.marking.i_step)
-        return still_png(at, state.marking.event, folder, context.now().date())
+        return still_png(at, state.marking.event, folder, context.today())
 
     _write(context, write)
 
@@ -184,7 +184,7 @@ def _write(context: Context, write: Callable[[VisitPlace, Path], Path]) -> None:
 
 def _open(context: Context, path: Path) -> None:
     if context.state.squad:
-        context.open_file(hand_over(context.state.squad, path, context.now().date()))
+        context.open_file(hand_over(context.state.squad, path, context.today()))
     context.state.status = f"Picture: {path}"
     context.state.notify()
 
@@ -201,7 +201,7 @@ def stills_out(context: Context) -> None:
     theirs = RunPlace(VisitPlace(state.squad, *other[:2]), other[2])
     is_own = other[0] == here[0]
     folder = state.squad.athlete_folder(here[0]) if is_own else state.squad.folder
-    today = context.now().date()
+    today = context.today()
     _open(context, two_stills_png(theirs, mine, event_shown(context), folder, today))
 
 

@@ -137,7 +137,7 @@ class ReviewView:
         self._refresh_table(state)
         check_again(self.context)
         self.checks.refresh(state.review.checks)
-        self.retap.refresh(retap_words(self.context))
+        self.retap.refresh(retap_words(state))
         self.slots.refresh(state)
         for button in self.buttons:
             button.refresh()
@@ -215,8 +215,8 @@ class SlotPanel:
         self._typed: dict[str, Typed] = {}
         self.first = self._choice(0, "One thing", "Head.TLabel", 0)
         self.second = self._choice(1, "Second", "Muted.TLabel", 1)
-        self.cue = self._field(2, "Cue", lambda text: change_cue(context, text))
-        self.reason = self._field(3, "Reason", lambda text: change_reason(context, text))
+        self.cue = self._field(2, "Cue", lambda text: change_cue(context.state, text))
+        self.reason = self._field(3, "Reason", lambda text: change_reason(context.state, text))
         self.reason_label = self._label
         self._em, self._fonts = em_px(parent), window_fonts(parent)
         self._photo: ImageTk.PhotoImage | None = None
@@ -250,7 +250,7 @@ class SlotPanel:
 
     def _chosen(self, box: ttk.Combobox, i_slot: int) -> None:
         item = self._items.get(box.get())
-        self.context.attempt(lambda: choose_slot(self.context, i_slot, item))
+        self.context.attempt(lambda: choose_slot(self.context.state, i_slot, item))
 
     def refresh(self, state: AppState) -> None:
         """Show the choice as it stands."""

@@ -1,9 +1,12 @@
 """Holding another run beside the one that is open."""
 
+from pathlib import Path
+
+from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.runs import wish_of
 from tapmark.app.state.frames_shown import Gallery, KeptStills
-from tapmark.app.state.session import CompareState, Where
+from tapmark.app.state.session import AppState, CompareState, Where
 from tapmark.clip.frames import Pictures
 from tapmark.errors import ClipError, TapmarkError
 from tapmark.report.pages.content import CompareContent
@@ -25,91 +28,86 @@ def others_of(squad: Squad, code: str, here: Where) -> tuple[Where, ...]:
     return tuple(where for where in reversed(found) if where != here)
 
 
-def here(context: Context) -> Where:
+def here(state: AppState) -> Where:
     """Return where the run at hand lies."""
-    visit = context.state.visit
-    return (visit.code, visit.dated, context.state.run_name) if visit else ("", "", "")
+    visit = state.visit
+    return (visit.code, visit.dated, state.run_name) if visit else ("", "", "")
 
 
-def time_of(where: Where) -> tuple[str, int]:
+def left_and_right(state: AppState) -> tuple[Where, Where]:
+    """Return which run stands left and which right: the earlier one of one athlete, or this one."""
+    mine, other = here(state), state.compare.where
+    if other is None:
+        return mine, mine
+    is_earlier = other[0] == mine[0] and _time_of(other) < _time_of(mine)
+    return (other, mine) if is_earlier else (mine, other)
+
+
+def _time_of(where: Where) -> tuple[str, int]:
     return where[1], run_number(where[2])
 
 
-def left_and_right(context: Context) -> tuple[Where, Where]:
-    """Return which run stands left and which right: the earlier one of one athlete, or this one."""
-    mine, other = here(context), context.state.compare.where
-    if other is None:
-        return mine, mine
-    is_earlier = other[0] == mine[0] and time_of(other) < time_of(mine)
-    return (other, mine) if is_earlier else (mine, other)
+def places(
+    squad: Squad, runs: tuple[Where, Where], mine: Where, i_step: int
+) -> tuple[RunPlace, RunPlace]:
+    """Return where two runs lie, with the step at hand of mine and the first of the other."""
+    left, right = (
+        RunPlace(VisitPlace(squad, *at[:2]), at[2], i_step if at == mine else 0) for at in runs
+    )
+    return left, right
 
 
 def open_compare(context: Context) -> None:
     """Show another run of the same athlete beside this one: the newest before it."""
     state = context.state
-    if not state.squad or not state.visit:
+    if not state.visit:
         return
-    state.compare = CompareState(others=others_of(state.squad, state.visit.code, here(context)))
+    others = others_of(state.the_squad, state.visit.code, here(state))
     frame = state.step.key_frames[0] if state.step.key_frames else None
-    state.compare.picture = frame.picture if frame else 0
+    state.compare = CompareState(picture=frame.picture if frame else 0, others=others)
     if state.page in ("review", "sheet"):
         state.compare.back = state.page
     context.go(PAGE)
-    if state.compare.others:
-        choose_other(context, state.compare.others[0])
+    if others:
+        choose_other(context, others[0])
 
 
 def choose_other(context: Context, where: Where) -> None:
-    """Put a run beside this one; pictures and numbers come when they are ready."""
-    state, squad = context.state, context.state.squad
-    if not squad:
-        return
+    """Put a run beside this one; its frames and the numbers come when they are ready."""
+    state, squad = context.state, context.state.the_squad
     context.saver.refuse_unsaved()
     let_other_go(context)
     run = squad.load_run(*where)
     state.compare.where, state.compare.run, state.compare.content = where, run, None
-    path = squad.run_path(*where)
-    folder = squad.stills_folder(*where)
+    path, folder = squad.run_path(*where), squad.stills_folder(*where)
 
-    def pictures(task: object) -> Pictures:
+    def opened(task: Task) -> Pictures:
         try:
-            return wish_of(run, path).opened(context.cache_folder, task)  # type: ignore[arg-type]
+            return wish_of(run, path).opened(context.cache_folder, task)
         except ClipError:
             kept = KeptStills(run, folder)
             if kept.is_empty:
                 raise
             return kept
 
-    context.jobs.run(
-        "compare",
-        pictures,
-        lambda found: _use(context, where, found),
-        context.failed,
-        by="run",
-        late=lambda found: found.close(),
-    )
-    _compare(context, where)
+    def use(pictures: Pictures) -> None:
+        if state.compare.where == where:
+            state.compare.gallery = Gallery(pictures, context.jobs)
+            state.notify()
+
+    def late(pictures: Pictures) -> None:
+        pictures.close()
+
+    context.jobs.run("compare", opened, use, context.failed, by="run", late=late)
+    _compare(context, squad.folder)
 
 
-def _use(context: Context, where: Where, pictures: Pictures) -> None:
-    if context.state.compare.where == where:
-        context.state.compare.gallery = Gallery(pictures, context.jobs)
-        context.state.notify()
+def _compare(context: Context, folder: Path) -> None:
+    state, today, mine = context.state, context.today(), here(context.state)
+    i_step, sides = state.marking.i_step, left_and_right(state)
 
-
-def _compare(context: Context, where: Where) -> None:
-    state, squad = context.state, context.state.squad
-    if not squad:
-        return
-    folder, today, mine = squad.folder, context.now().date(), here(context)
-    i_step, sides = state.marking.i_step, left_and_right(context)
-
-    def work() -> CompareContent:
-        fresh = open_squad(folder, [])
-        left, right = (
-            RunPlace(VisitPlace(fresh, *at[:2]), at[2], i_step if at == mine else 0) for at in sides
-        )
-        return compare(left, right, today)
+    def work(task: Task) -> CompareContent:
+        return compare(*places(open_squad(folder, []), sides, mine, i_step), today)
 
     def done(content: CompareContent) -> None:
         state.compare.content = content
@@ -119,11 +117,11 @@ def _compare(context: Context, where: Where) -> None:
         state.status = str(trouble)
         state.notify()
 
-    context.jobs.run("compare numbers", lambda task: work(), done, failed, by="run")
+    context.jobs.run("compare numbers", work, done, failed, by="run")
 
 
 def let_other_go(context: Context) -> None:
-    """Close the other run's pictures."""
+    """Close the clip of the other run."""
     gallery = context.state.compare.gallery
     if gallery:
         gallery.pictures.close()

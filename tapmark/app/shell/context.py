@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Protocol
 
@@ -131,6 +131,10 @@ class Context:
     def __post_init__(self) -> None:
         self.state.listen(lambda: self.settings.note_place(self.state))
         self.jobs.at_hand = self.painter.at_hand = self.state.at_hand
+
+    def today(self) -> date:
+        """Return the day of the clock."""
+        return self.now().date()
 
     def perform(self, name: str) -> None:
         """Do a named action, or say why it cannot be done."""

@@ -57,7 +57,7 @@ def load_pictures(context: Context, wish: Wish) -> None:
     """Open pictures beside the window."""
     state = context.state
     if wish.is_new and state.squad and state.athlete:
-        let_in(state.squad, state.athlete.code, context.now().date())
+        let_in(state.squad, state.athlete.code, context.today())
     state.status = f"Opening “{wish.path.name}” …"
     context.jobs.run(
         "pictures",

@@ -31,10 +31,10 @@ def use_squad(context: Context, folder: Path) -> None:
     """Open the squad in a folder; what cannot be read is told, the rest is there."""
     state = context.state
     context.saver.refuse_unsaved()
-    opened = open_for_work(folder, context.now().date())
+    opened = open_for_work(folder, context.today())
     forget_run(context)
     state.session.squad, state.session.athlete = opened.squad, None
-    state.around.squad.told = told_once(opened.squad, opened.notices, context.now().date())
+    state.around.squad.told = told_once(opened.squad, opened.notices, context.today())
     state.around.squad.with_archived = False
     refresh_roster(context)
     context.settings.change(context.settings.value.with_recent(str(folder)))
@@ -57,7 +57,7 @@ def refresh_roster(context: Context) -> None:
     if state.squad is None:
         return
     state.squad.refuse_gone()
-    now = context.now().date()
+    now = context.today()
     state.session.roster = state.squad.athletes(troubles)
     state.around.squad.rows = list_of(
         state.squad, state.session.roster, context.state.session.criteria().words, now
@@ -100,7 +100,7 @@ def new_visit(context: Context) -> None:
     state = context.state
     if state.squad and state.athlete:
         context.saver.refuse_unsaved()
-        let_in(state.squad, state.athlete.code, context.now().date())
+        let_in(state.squad, state.athlete.code, context.today())
         start_run(context, state.athlete.code, today(context))
         context.go("film")
 

@@ -36,9 +36,8 @@ def placed(state: AppState) -> Tap | None:
 
 def ask_for(state: AppState, prompt: Prompt) -> None:
     """Ask for a point; the cross-hair goes to its tap if it has one."""
-    if prompt.event == state.marking.event and prompt.by == (
-        state.marking.prompt.by if state.marking.prompt else 0
-    ):
+    by = state.marking.prompt.by if state.marking.prompt else 0
+    if (prompt.event, prompt.by) == (state.marking.event, by):
         state.marking.prompt = prompt
     else:
         state.go_to(prompt.event, prompt)
@@ -88,39 +87,38 @@ def _check(context: Context, run: Run) -> None:
 
 def look_at_check(context: Context) -> None:
     """Go to the place of the marking check that comes next in the run."""
-    named = with_place(context)
+    state = context.state
+    named = with_place(state)
     if not named:
-        context.state.status = "No marking check names a place."
+        state.status = "No marking check names a place."
         return
-    here = [i for i, check in enumerate(named) if _is_here(context, check)]
+    here = [i for i, check in enumerate(named) if _is_here(state, check)]
     to_check(context, named[(here[0] + 1) % len(named) if here else 0])
 
 
-def with_place(context: Context) -> list[MarkingCheck]:
+def with_place(state: AppState) -> list[MarkingCheck]:
     """Return the checks that name a place: on Frames those of a key frame, elsewhere all."""
-    on_frames = context.state.page == "frames"
-    return [c for c in context.state.review.checks if c.event and not (on_frames and c.point)]
+    on_frames = state.page == "frames"
+    return [c for c in state.review.checks if c.event and not (on_frames and c.point)]
 
 
-def _is_here(context: Context, check: MarkingCheck) -> bool:
-    if context.state.page == "frames":
-        return context.state.marking.event == check.event
-    prompt = context.state.marking.prompt
+def _is_here(state: AppState, check: MarkingCheck) -> bool:
+    prompt = state.marking.prompt
+    if state.page == "frames":
+        return state.marking.event == check.event
     return prompt is not None and (prompt.event, prompt.point) == (check.event, check.point)
 
 
 def to_check(context: Context, check: MarkingCheck) -> None:
     """Go to the point that a marking check speaks of; on Frames, to its frame."""
-    state = context.state
-    state.marking.i_step = min(check.i_step, len(state.run.steps) - 1 if state.run else 0)
+    state, run = context.state, context.state.the_run
+    i_step = state.marking.i_step = min(check.i_step, len(run.steps) - 1)
     if state.page == "frames":
         state.go_to(check.event)
         return
     context.go("taps")
-    point = check.point
-    if not point and state.run:
-        mine = [p for p in asked(state.run, state.marking.i_step) if p.event == check.event]
-        point = mine[0].point if mine else ""
+    points = [p.point for p in asked(run, i_step) if p.event == check.event]
+    point = check.point or next(iter(points), "")
     if point:
         ask_for(state, Prompt(check.event, point))
     else:

@@ -18,7 +18,7 @@ def needs_athlete(context: Context) -> str:
 
 def today(context: Context) -> str:
     """Return today's date, ISO."""
-    return context.now().date().isoformat()
+    return context.today().isoformat()
 
 
 def needs_visit(context: Context) -> str:
