@@ -181,12 +181,12 @@ def picture_out(context: Context) -> None:
     squad, where = state.squad, state.compare.where
     if not squad or not where or content is None:
         return
-    now, mine = context.today(), here(state)
+    today, mine = context.today(), here(state)
     first, second = places(squad, left_and_right(state), mine, state.marking.i_step)
     folder = squad.athlete_folder(mine[0]) if content.is_same else squad.folder
     picture = png_bytes(compare_picture(content))
-    path = compare_out(content, first, second, folder, picture, now)
-    context.open_file(hand_over(squad, path, now))
+    path = compare_out(content, first, second, folder, picture, today)
+    context.open_file(hand_over(squad, path, today))
     state.status = f"Picture: {path}"
     state.notify()
 
