@@ -145,7 +145,7 @@ def test_copy_page_zoom_and_places_are_not_carried_to_the_next_athlete(
     columns = [column_of(app)]
     columns[0].yview_moveto(1.0)
     app.context.go("sheet")
-    choose_copy(app.context, "coach")
+    app.context.attempt(lambda: choose_copy(app.state, "coach"))
     app.pump(lambda: len(app.state.sheet.pages) > 1, "the coach's pages")
     app.context.perform("page on")
     app.context.go("taps")

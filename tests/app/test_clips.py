@@ -183,7 +183,7 @@ def test_a_clip_goes_only_when_chosen_and_its_other_uses_are_named_first(
     assert clip.exists() and "No clip was chosen" in context.state.status
 
     context.perform("delete clips")
-    choose(context, "0", "delete")
+    choose(context.state, "0", "delete")
     context.perform("do it")
     assert not clip.exists() and "points stay" in context.state.status
     assert squad.load_run("P02", DAY, "run-1") == own

@@ -280,7 +280,7 @@ def test_two_copies_show_their_conflict_with_both_markings_and_the_coach_chooses
     assert len(conflict.table) > 5
     assert before == contents(squad.folder)
 
-    choose(context, conflict.key, THEIRS)
+    choose(context.state, conflict.key, THEIRS)
     context.perform("do it")
 
     assert squad.visit("K07", DAY).runs == ("run-2",)
@@ -369,7 +369,7 @@ def test_minors_are_to_be_asked_once_the_season_is_over(
     assert notice.words.startswith("The season is over: 2 athletes")
     context.perform(notice.action)
     assert [cells[0] for cells in proposed(context)] == ["K07", "M12"]
-    choose(context, "M12", "archive")
+    choose(context.state, "M12", "archive")
     context.perform("do it")
     assert [squad.athlete(code).is_archived for code in squad.codes()] == [False, True]
 

@@ -136,11 +136,11 @@ def test_task_23_a_photo_page_is_refused_in_a_line_and_the_figure_still_prints(
     squad = context.state.squad
     assert squad is not None
     squad.save_athlete(withdraw(squad.athlete("P02"), "print photo", "parent", "2026-05-14"))
-    choose_copy(context, "photo")
+    choose_copy(context.state, "photo")
     make_sheet(context)
     assert context.state.sheet.written is None
     assert "shows the line figure instead of a photo" in context.state.error
-    choose_copy(context, "athlete")
+    choose_copy(context.state, "athlete")
     make_sheet(context)
     assert context.state.sheet.written and context.state.sheet.written.name == "sheet.pdf"
 

@@ -1,16 +1,16 @@
 """See the page as it will print, write it, hand it over; pictures for a phone."""
 
-from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 from PIL import Image
 
-from tapmark.app.jobs import Whose
+from tapmark.app.jobs import Task, Whose
+from tapmark.app.shell.comparing import here, places
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.why_disabled import needs_taps
-from tapmark.app.state.session import Work
+from tapmark.app.state.session import AppState, Work
 from tapmark.errors import SheetError, TapmarkError
 from tapmark.marks.history import History
 from tapmark.services.consent import hand_over
@@ -22,21 +22,19 @@ from tapmark.store.squad import Squad
 
 def preview(context: Context) -> None:
     """Set the page beside the window, when anything in it changed."""
-    state = context.state
-    if needs_taps(context) or not state.squad or not state.visit:
-        state.sheet.pages, state.sheet.page_of = (), ()
+    state, sheet = context.state, context.state.sheet
+    today, paper, copy = context.today(), state.paper, sheet.copy
+    wanted = (state.work, paper, copy)
+    if state.work and sheet.page_of == wanted:
         return
-    wanted = (state.work, context.state.paper, state.sheet.copy)
-    if state.sheet.page_of == wanted:
+    is_saved = not context.saver.is_unsaved  # else the disk does not hold what is marked
+    if needs_taps(context) or not is_saved or not state.squad or not state.visit:
+        sheet.pages, sheet.page_of = (), ()
         return
-    if context.saver.is_unsaved:  # what lies on the disk is not what is marked
-        state.sheet.pages, state.sheet.page_of = (), ()
-        return
-    state.sheet.page_of = wanted
+    sheet.page_of = wanted
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
-    today, paper, copy = context.today(), context.state.paper, state.sheet.copy
 
-    def set_pages() -> list[Image.Image]:
+    def set_pages(task: Task) -> list[Image.Image]:
         return pages_of(content_of(visit_at(folder), paper, today, copy), copy)
 
     def done(pages: list[Image.Image]) -> None:
@@ -44,7 +42,7 @@ def preview(context: Context) -> None:
         state.sheet.i_page = min(state.sheet.i_page, len(pages) - 1)
         state.notify()
 
-    context.jobs.run("page", lambda task: set_pages(), done, context.failed, by="run")
+    context.jobs.run("page", set_pages, done, context.failed, by="run")
 
 
 def make_sheet(context: Context) -> None:
@@ -102,46 +100,44 @@ def _written(
     context.saver.note_saved()
 
 
-def choose_paper(context: Context, paper: str) -> None:
+def choose_paper(state: AppState, paper: str) -> None:
     """Take A4 or Letter, for this squad from now on."""
-    squad = context.state.squad
+    squad = state.squad
     if squad and squad.choices.paper != paper:
         squad.save_choices(replace(squad.choices, paper=paper))
-        context.state.sheet.pages = ()
-    context.state.notify()
+        state.sheet.pages = ()
 
 
-def choose_copy(context: Context, copy: str) -> None:
+def choose_copy(state: AppState, copy: str) -> None:
     """Show the athlete's page, or the coach's with the numbers."""
-    if context.state.sheet.copy != copy:
-        context.state.sheet.copy, context.state.sheet.pages, context.state.sheet.i_page = (
-            copy,
-            (),
-            0,
-        )
-    context.state.notify()
+    sheet = state.sheet
+    if sheet.copy != copy:
+        sheet.copy, sheet.pages, sheet.i_page = copy, (), 0
 
 
 def turn(context: Context, by: int) -> None:
     """Show the next or previous page."""
-    state = context.state
-    state.sheet.i_page = min(max(0, state.sheet.i_page + by), max(0, len(state.sheet.pages) - 1))
-    state.notify()
+    sheet = context.state.sheet
+    sheet.i_page = min(max(0, sheet.i_page + by), max(0, len(sheet.pages) - 1))
+
+
+def _allowed_out(context: Context, path: Path) -> Path:
+    """Return a file that may be handed over; raises what `consent.hand_over` does."""
+    return hand_over(context.state.the_squad, path, context.today())
 
 
 def show_written(context: Context) -> None:
     """Open the written sheet with the system's own program."""
-    state = context.state
-    if state.squad and state.sheet.written:
-        context.open_file(hand_over(state.squad, state.sheet.written, context.today()))
+    if context.state.sheet.written:
+        context.open_file(_allowed_out(context, context.state.sheet.written))
 
 
 def print_written(context: Context) -> None:
     """Print the written sheet."""
-    state = context.state
-    if state.squad and state.sheet.written:
-        context.print_file(hand_over(state.squad, state.sheet.written, context.today()))
-        state.status = f"Sent to the printer: {state.sheet.written.name}"
+    written = context.state.sheet.written
+    if written:
+        context.print_file(_allowed_out(context, written))
+        context.state.status = f"Sent to the printer: {written.name}"
 
 
 def _needs_written(context: Context) -> str:
@@ -149,136 +145,74 @@ def _needs_written(context: Context) -> str:
     state = context.state
     if not state.sheet.written:
         return "Make the sheet first."
-    is_it = state.sheet.written_of == (state.work, context.state.paper, state.sheet.copy)
+    is_it = state.sheet.written_of == (state.work, state.paper, state.sheet.copy)
     return "" if is_it else "This page is not written yet: make the sheet first."
-
-
-_SHEET = ("sheet",)
 
 
 def step_out(context: Context) -> None:
     """Write the step line as a picture beside the visit, drawn, and open it."""
-    _write(context, lambda place, folder: step_png(place, folder, context.today()))
+    place, folder = _visit_here(context)
+    _open(context, step_png(place, folder, context.today()))
 
 
 def still_out(context: Context) -> None:
     """Write the still of the key frame at hand with its marks, where a photo may leave; open it."""
-    state = context.state
-
-    def write(place: VisitPlace, folder: Path) -> Path:
-        at = RunPlace(place, state.run_name, state.marking.i_step)
-        return still_png(at, state.marking.event, folder, context.today())
-
-    _write(context, write)
+    state, (place, folder) = context.state, _visit_here(context)
+    at = RunPlace(place, state.run_name, state.marking.i_step)
+    _open(context, still_png(at, state.marking.event, folder, context.today()))
 
 
-def _write(context: Context, write: Callable[[VisitPlace, Path], Path]) -> None:
-    state = context.state
-    if not state.squad or not state.visit:
-        return
+def _visit_here(context: Context) -> tuple[VisitPlace, Path]:
+    """Return the visit that is open, saved, and its folder."""
     context.saver.refuse_unsaved()
-    place = VisitPlace(state.squad, state.visit.code, state.visit.dated)
-    folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
-    _open(context, write(place, folder))
+    squad, (code, dated, _) = context.state.the_squad, here(context.state)
+    return VisitPlace(squad, code, dated), squad.visit_folder(code, dated)
 
 
 def _open(context: Context, path: Path) -> None:
-    if context.state.squad:
-        context.open_file(hand_over(context.state.squad, path, context.today()))
+    context.open_file(_allowed_out(context, path))
     context.state.status = f"Picture: {path}"
-    context.state.notify()
 
 
 def stills_out(context: Context) -> None:
     """Write the stills of the key frame shown of both runs side by side; open the file."""
-    state = context.state
+    state, squad, mine = context.state, context.state.the_squad, here(context.state)
     other = state.compare.where
-    if not state.squad or not state.visit or not other:
+    if not other:
         return
     context.saver.refuse_unsaved()
-    here = (state.visit.code, state.visit.dated)
-    mine = RunPlace(VisitPlace(state.squad, *here), state.run_name, state.marking.i_step)
-    theirs = RunPlace(VisitPlace(state.squad, *other[:2]), other[2])
-    is_own = other[0] == here[0]
-    folder = state.squad.athlete_folder(here[0]) if is_own else state.squad.folder
-    today = context.today()
-    _open(context, two_stills_png(theirs, mine, event_shown(context), folder, today))
+    theirs, ours = places(squad, (other, mine), mine, state.marking.i_step)
+    folder = squad.athlete_folder(mine[0]) if other[0] == mine[0] else squad.folder
+    event = event_shown(state)
+    _open(context, two_stills_png(theirs, ours, event, folder, context.today()))
 
 
-def event_shown(context: Context) -> str:
+def event_shown(state: AppState) -> str:
     """Return the key frame that the page with two runs shows of this run; "" between two."""
-    at = context.state.compare.picture
-    return next((f.event for f in context.state.step.key_frames if f.picture == at), "")
+    at = state.compare.picture
+    return next((f.event for f in state.step.key_frames if f.picture == at), "")
 
 
 def needs_event(context: Context) -> str:
     """Why there are no two stills to put beside each other yet."""
     if not context.state.compare.where:
         return "Choose the other run first."
-    return "" if event_shown(context) else "Go to a key frame first, with 1 to 5."
+    return "" if event_shown(context.state) else "Go to a key frame first, with 1 to 5."
 
 
-_PAGES = ("review", "sheet")
+_on_sheet = partial(Action, pages=("sheet",), group="Sheet")
+_on_both = partial(Action, pages=("review", "sheet"), group="Sheet", why_disabled=needs_taps)
+_written_one = partial(_on_sheet, why_disabled=_needs_written)
 ACTIONS = (
-    Action(
-        "make sheet",
-        "Make the sheet",
-        make_sheet,
-        ("Mod+S",),
-        ("review", "sheet"),
-        "Sheet",
-        needs_taps,
-    ),
-    Action(
-        "show sheet",
-        "Open the written sheet",
-        show_written,
-        ("Mod+E",),
-        _SHEET,
-        "Sheet",
-        _needs_written,
-    ),
-    Action(
-        "print sheet",
-        "Print the written sheet",
-        print_written,
-        ("Mod+P",),
-        _SHEET,
-        "Sheet",
-        _needs_written,
-    ),
-    Action(
-        "page on", "Next page", partial(turn, by=1), ("PageDown",), _SHEET, "Sheet", in_menu=False
-    ),
-    Action(
-        "page back",
-        "Previous page",
-        partial(turn, by=-1),
-        ("PageUp",),
-        _SHEET,
-        "Sheet",
-        in_menu=False,
-    ),
+    _on_both("make sheet", "Make the sheet", make_sheet, ("Mod+S",)),
+    _written_one("show sheet", "Open the written sheet", show_written, ("Mod+E",)),
+    _written_one("print sheet", "Print the written sheet", print_written, ("Mod+P",)),
+    _on_sheet("page on", "Next page", partial(turn, by=1), ("PageDown",), in_menu=False),
+    _on_sheet("page back", "Previous page", partial(turn, by=-1), ("PageUp",), in_menu=False),
 )
 PHONE_ACTIONS = (
-    Action(
-        "step picture",
-        "The step as a picture",
-        step_out,
-        ("Mod+L",),
-        _PAGES,
-        "Sheet",
-        needs_taps,
-    ),
-    Action(
-        "still picture",
-        "This key frame as a picture, face covered",
-        still_out,
-        ("Mod+K",),
-        _PAGES,
-        "Sheet",
-        needs_taps,
-    ),
+    _on_both("step picture", "The step as a picture", step_out, ("Mod+L",)),
+    _on_both("still picture", "This key frame as a picture, face covered", still_out, ("Mod+K",)),
     Action(
         "compare stills",
         "This key frame of both runs as a picture, faces covered",

@@ -54,12 +54,12 @@ class SheetView:
         return side.frame
 
     def _build_words(self, words: ttk.Frame) -> None:
-        look, width = self.look, self.look.units(WORDS_EM)
+        look, context, width = self.look, self.context, self.look.units(WORDS_EM)
         ttk.Label(words, text="The sheet", style="Title.TLabel").grid(row=0, column=0, sticky="w")
         self.about = wrapped(ttk.Label(words), width)
         self.about.grid(row=1, column=0, sticky="w", pady=(look.units(0.6), look.units(1.4)))
-        self.paper = self._choice(words, 2, "Paper", PAPERS, partial(choose_paper, self.context))
-        self.copy = self._choice(words, 3, "Copy", COPIES, partial(choose_copy, self.context))
+        self.paper = self._choice(words, 2, "Paper", PAPERS, partial(choose_paper, context.state))
+        self.copy = self._choice(words, 3, "Copy", COPIES, partial(choose_copy, context.state))
         self.cautions = wrapped(ttk.Label(words, style="Muted.TLabel"), width)
         self.cautions.grid(row=4, column=0, sticky="w", pady=look.units(1.4))
 

@@ -19,21 +19,15 @@ class Dialogs:
 
     def clip(self) -> Path | None:
         """Ask for one clip."""
-        kinds = [("Clips", patterns(CLIPS)), ("All files", "*")]
-        return self._one(
-            filedialog.askopenfilename(
-                parent=self._root, title="Open a clip", filetypes=kinds, initialdir=self._last
-            )
-        )
+        return self._file("Open a clip", "Clips", patterns(CLIPS))
 
     def folder(self, title: str) -> Path | None:
         """Ask for a folder that exists or will be made."""
-        return self._one(
-            filedialog.askdirectory(parent=self._root, title=title, initialdir=self._last)
-        )
+        asked = filedialog.askdirectory(parent=self._root, title=title, initialdir=self._last)
+        return self._one(asked)
 
     def stills(self) -> tuple[Path, ...]:
-        """Ask for loose stills, empty when cancelled."""
+        """Ask for loose stills; empty when cancelled."""
         names = filedialog.askopenfilenames(
             parent=self._root,
             title="Open loose stills",
@@ -44,21 +38,11 @@ class Dialogs:
 
     def list_file(self) -> Path | None:
         """Ask for a list of athletes (CSV)."""
-        kinds = [("Lists", "*.csv *.txt"), ("All files", "*")]
-        return self._one(
-            filedialog.askopenfilename(
-                parent=self._root, title="Import a list", filetypes=kinds, initialdir=self._last
-            )
-        )
+        return self._file("Import a list", "Lists", "*.csv *.txt")
 
     def zip_file(self) -> Path | None:
         """Ask for a back-up."""
-        kinds = [("Back-ups", "*.zip"), ("All files", "*")]
-        return self._one(
-            filedialog.askopenfilename(
-                parent=self._root, title="Open a back-up", filetypes=kinds, initialdir=self._last
-            )
-        )
+        return self._file("Open a back-up", "Back-ups", "*.zip")
 
     def save_as(self, title: str, name: str) -> Path | None:
         """Ask where to write a file."""
@@ -69,6 +53,14 @@ class Dialogs:
                 initialfile=name,
                 initialdir=self._last,
                 defaultextension=Path(name).suffix,
+            )
+        )
+
+    def _file(self, title: str, kind: str, endings: str) -> Path | None:
+        kinds = [(kind, endings), ("All files", "*")]
+        return self._one(
+            filedialog.askopenfilename(
+                parent=self._root, title=title, filetypes=kinds, initialdir=self._last
             )
         )
 

@@ -32,7 +32,7 @@ def pan(context: Context, dx: float, dy: float) -> None:
     context.state.look_through(view.panned(dx * view.canvas[0], dy * view.canvas[1]))
 
 
-def tone(context: Context, brightness: float, contrast: float) -> None:
+def tone(context: Context, brightness: float = 1, contrast: float = 1) -> None:
     """Change brightness and contrast on the screen; nothing is changed in the file."""
     old = context.state.tone
     context.state.tone = Tone(
@@ -50,20 +50,18 @@ def plain_tone(context: Context) -> None:
 
 def text_size(context: Context, by: int) -> None:
     """Make all text larger or smaller."""
-    now = min(
-        range(len(TEXT_SIZES)), key=lambda i: abs(TEXT_SIZES[i] - context.settings.value.text_size)
-    )
+    settings = context.settings.value
+    now = min(range(len(TEXT_SIZES)), key=lambda i: abs(TEXT_SIZES[i] - settings.text_size))
     size = TEXT_SIZES[min(max(0, now + by), len(TEXT_SIZES) - 1)]
-    context.settings.change(replace(context.settings.value, text_size=size))
+    context.settings.change(replace(settings, text_size=size))
     if context.places:
         context.places.lay_out_again()
 
 
 def other_hand(context: Context) -> None:
     """Put the column of words on the other side of the picture."""
-    context.settings.change(
-        replace(context.settings.value, left_handed=not context.settings.value.left_handed)
-    )
+    settings = context.settings.value
+    context.settings.change(replace(settings, left_handed=not settings.left_handed))
     if context.places:
         context.places.lay_out_again()
 
@@ -131,61 +129,35 @@ def _leave_place(context: Context) -> None:
         state.marking.aim = None
 
 
-_SEEN = ("film", "frames", "taps", "review")
+_seen = partial(Action, pages=("film", "frames", "taps", "review"), group="View")
+_view = partial(Action, group="View")
 ACTIONS = (
-    Action("zoom in", "Zoom in", partial(zoom, factor=ZOOM), ("Plus", "="), _SEEN, "View"),
-    Action("zoom out", "Zoom out", partial(zoom, factor=1 / ZOOM), ("Minus",), _SEEN, "View"),
-    Action("fit", "Whole frame", fit, ("0",), _SEEN, "View"),
+    _seen("zoom in", "Zoom in", partial(zoom, factor=ZOOM), ("Plus", "=")),
+    _seen("zoom out", "Zoom out", partial(zoom, factor=1 / ZOOM), ("Minus",)),
+    _seen("fit", "Whole frame", fit, ("0",)),
     *(
-        Action(
+        _seen(
             f"pan {where}",
             f"Move the frame {where}",
             partial(pan, dx=dx * PAN, dy=dy * PAN),
             (f"Alt+{where.capitalize()}",),
-            _SEEN,
-            "View",
             in_menu=False,
         )
         for where, dx, dy in (("left", 1, 0), ("right", -1, 0), ("up", 0, 1), ("down", 0, -1))
     ),
-    Action(
-        "lighter",
-        "Lighter frame",
-        partial(tone, brightness=TONE, contrast=1),
-        ("L",),
-        _SEEN,
-        "View",
-    ),
-    Action(
-        "darker",
-        "Darker frame",
-        partial(tone, brightness=1 / TONE, contrast=1),
-        ("D",),
-        _SEEN,
-        "View",
-    ),
-    Action(
-        "harder", "More contrast", partial(tone, brightness=1, contrast=TONE), ("C",), _SEEN, "View"
-    ),
-    Action(
-        "softer",
-        "Less contrast",
-        partial(tone, brightness=1, contrast=1 / TONE),
-        ("X",),
-        _SEEN,
-        "View",
-    ),
-    Action("plain tone", "As it was filmed", plain_tone, ("O",), _SEEN, "View"),
-    Action(
-        "larger text", "Larger text", partial(text_size, by=1), ("Mod+Plus", "Mod+="), (), "View"
-    ),
-    Action("smaller text", "Smaller text", partial(text_size, by=-1), ("Mod+Minus",), (), "View"),
-    Action("other hand", "Words left, frame right", other_hand, (), (), "View"),
-    Action("next pane", "Next part of the page", next_pane, ("F9",), (), "View", in_menu=False),
+    _seen("lighter", "Lighter frame", partial(tone, brightness=TONE), ("L",)),
+    _seen("darker", "Darker frame", partial(tone, brightness=1 / TONE), ("D",)),
+    _seen("harder", "More contrast", partial(tone, contrast=TONE), ("C",)),
+    _seen("softer", "Less contrast", partial(tone, contrast=1 / TONE), ("X",)),
+    _seen("plain tone", "As it was filmed", plain_tone, ("O",)),
+    _view("larger text", "Larger text", partial(text_size, by=1), ("Mod+Plus", "Mod+=")),
+    _view("smaller text", "Smaller text", partial(text_size, by=-1), ("Mod+Minus",)),
+    _view("other hand", "Words left, frame right", other_hand),
+    _view("next pane", "Next part of the page", next_pane, ("F9",), in_menu=False),
     *(
         Action(
             f"page {page}",
-            f"{page.capitalize()}",
+            page.capitalize(),
             partial(Context.go, page=page),
             (f"F{i}",),
             (),

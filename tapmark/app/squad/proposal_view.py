@@ -217,7 +217,7 @@ class ProposalView:
         line = self._line()
         if line and line.choices:
             now = self.page.choices[line.key]
-            choose(self.context, line.key, next_choice(line, now))
+            choose(self.context.state, line.key, next_choice(line, now))
         return "break"
 
     def _type(self) -> None:

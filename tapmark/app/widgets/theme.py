@@ -1,8 +1,6 @@
 """How the window looks: colours, sizes and shapes of ttk's own widgets."""
 
 import tkinter as tk
-from collections.abc import Callable
-from dataclasses import dataclass
 from tkinter import font as tkfont
 from tkinter import ttk
 from typing import Any, Literal
@@ -32,7 +30,7 @@ class Look:
         self.system = root.tk.call("tk", "windowingsystem")
         if self.system == "x11":
             self.style.theme_use("clam")
-        self._pictures: list[ImageTk.PhotoImage] = []
+        self.pictures: list[ImageTk.PhotoImage] = []  # ttk keeps none of its own
         self._made_fonts: dict[str, tkfont.Font] = {}
         self.set_text_size(text_size)
 
@@ -85,18 +83,14 @@ class Look:
         self.style.configure("Treeview", rowheight=self.units(3.05))
         self.style.layout("Treeview.Item", _FLAT)
         self.style.configure("Treeview.Item", padding=(self.units(INDENT_EM), 0, 0, 0))
-        self._set_labels()
+        for name, (font, colour, ground) in _LABELS.items():
+            colours = {} if self.is_native else {"foreground": colour, "background": ground}
+            self.style.configure(name, font=self.font(font), **colours)
         if self.is_native:
             self._set_native()
             return
         self.root.configure(background=palette.PAPER)
-        dress(self.root, self.style, self.units, self.font, self._pictures)
-
-    def _set_labels(self) -> None:
-        for name, (font, colour, ground) in _LABELS.items():
-            self.style.configure(
-                name, font=self.font(font), **({} if self.is_native else _paint(colour, ground))
-            )
+        dress(self)
 
     def _set_native(self) -> None:
         for name in ("Primary.TButton", "Step.TButton", "StepHere.TButton"):
@@ -112,10 +106,6 @@ def _size_of(font: tkfont.Font) -> int:
 def _scaled(size: int, factor: float) -> int:
     """Fonts may have negative sizes (px); the sign stays and the size never becomes 0."""
     return (1 if size > 0 else -1) * max(1, round(abs(size) * factor))
-
-
-def _paint(colour: str, ground: str) -> dict[str, str]:
-    return {"foreground": colour, "background": ground}
 
 
 _FONTS: dict[str, tuple[float, Literal["normal", "bold"]]] = {
@@ -153,32 +143,14 @@ _LABELS = {
 HEADING_RIM = 2  # px that the theme keeps around a heading and not around a cell
 
 
-@dataclass(frozen=True)
-class Dress:
-    """What the functions below need of a window; pictures keeps what ttk does not."""
-
-    root: tk.Tk
-    style: ttk.Style
-    units: Callable[[float], int]
-    font: Callable[[str], tkfont.Font]
-    pictures: list[ImageTk.PhotoImage]
-
-
-def dress(
-    root: tk.Tk,
-    style: ttk.Style,
-    units: Callable[[float], int],
-    font: Callable[[str], tkfont.Font],
-    pictures: list[ImageTk.PhotoImage],
-) -> None:
+def dress(look: Look) -> None:
     """Set every style of the theme; may be called again after the text size changed."""
-    d = Dress(root, style, units, font, pictures)
     for part in (_base, _buttons, _fields, _list, _tick_boxes, _menus):
-        part(d)
+        part(look)
 
 
-def _base(d: Dress) -> None:
-    s = d.style
+def _base(look: Look) -> None:
+    s = look.style
     s.configure(
         ".",
         background=palette.PAPER,
@@ -197,79 +169,74 @@ def _base(d: Dress) -> None:
         s.configure(f"{name}.TFrame", background=ground)
 
 
-def _buttons(d: Dress) -> None:
-    pad = (d.units(1.6), d.units(0.72))
-    _button(d, "TButton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
-    d.style.map(
+def _buttons(look: Look) -> None:
+    pad = (look.units(1.6), look.units(0.72))
+    _button(look, "TButton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
+    look.style.map(
         "TButton",
-        background=[
-            ("disabled", palette.PAPER),
-            ("pressed", palette.PRESSED),
-            ("active", palette.HOVER),
-        ],
-        **_edges(palette.ACCENT, palette.DISABLED_EDGE, palette.CONTROL_EDGE),
+        background=_grounds(palette.PRESSED, palette.HOVER),
+        **_edges(palette.ACCENT, palette.DISABLED_EDGE),
         foreground=[("disabled", palette.DISABLED_TEXT)],
     )
-    _button(d, "Primary.TButton", palette.ACCENT, palette.ACCENT, palette.WHITE, pad)
-    d.style.configure("Primary.TButton", font=d.font("bold"))
-    d.style.map(
+    _button(look, "Primary.TButton", palette.ACCENT, palette.ACCENT, palette.WHITE, pad)
+    look.style.configure("Primary.TButton", font=look.font("bold"))
+    look.style.map(
         "Primary.TButton",
-        background=[
-            ("disabled", palette.PAPER),
-            ("pressed", palette.ACCENT_HOVER),
-            ("active", palette.ACCENT_HOVER),
-        ],
-        **_edges(palette.INK, palette.DISABLED_EDGE, palette.ACCENT),
+        background=_grounds(palette.ACCENT_HOVER, palette.ACCENT_HOVER),
+        **_edges(palette.INK, palette.DISABLED_EDGE),
         foreground=[("disabled", palette.DISABLED_TEXT)],
     )
-    _step_buttons(d, pad)
-    _button(d, "Chosen.TButton", palette.SELECTED_ROW, palette.ACCENT, palette.INK, pad)
-    d.style.configure("Chosen.TButton", font=d.font("bold"))
-    d.style.map(
+    _step_buttons(look, pad)
+    _button(look, "Chosen.TButton", palette.SELECTED_ROW, palette.ACCENT, palette.INK, pad)
+    look.style.configure("Chosen.TButton", font=look.font("bold"))
+    look.style.map(
         "Chosen.TButton",
         background=[("pressed", palette.PRESSED), ("active", palette.SELECTED_ROW)],
-        **_edges(palette.INK, palette.DISABLED_EDGE, palette.ACCENT),
+        **_edges(palette.INK, palette.DISABLED_EDGE),
     )
-    _button(d, "TMenubutton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
-    d.style.configure(
-        "Quiet.TButton", background=palette.WHITE, anchor="w", padding=(0, d.units(0.4))
+    _button(look, "TMenubutton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
+    look.style.configure(
+        "Quiet.TButton",
+        background=palette.WHITE,
+        bordercolor=palette.WHITE,
+        anchor="w",
+        padding=(0, look.units(0.4)),
     )
-    _button_edges(d, "Quiet.TButton")
-    d.style.configure("Row.TButton", anchor="w")
-    d.style.configure("Slim.TButton", anchor="w", padding=(d.units(0.7), pad[1]))
-    d.style.configure("TMenubutton", arrowcolor=palette.INK, arrowsize=d.units(1))
-    d.style.map("TMenubutton", background=[("active", palette.HOVER)])
+    _flat(look, "Quiet.TButton")
+    look.style.configure("Row.TButton", anchor="w")
+    look.style.configure("Slim.TButton", anchor="w", padding=(look.units(0.7), pad[1]))
+    look.style.configure("TMenubutton", arrowcolor=palette.INK, arrowsize=look.units(1))
+    look.style.map("TMenubutton", background=[("active", palette.HOVER)])
 
 
-def _button_edges(d: Dress, name: str) -> None:
-    """A button without an outline until it is hovered over or has the keyboard."""
-    d.style.map(
+def _grounds(pressed: str, hovered: str) -> list[tuple[str, str]]:
+    return [("disabled", palette.PAPER), ("pressed", pressed), ("active", hovered)]
+
+
+def _flat(look: Look, name: str) -> None:
+    """Show no outline until the button is hovered over or has the keyboard."""
+    look.style.map(
         name,
         background=[("pressed", palette.PRESSED), ("active", palette.HOVER)],
-        **_edges(palette.ACCENT, palette.WHITE, palette.WHITE),
+        **_edges(palette.ACCENT, palette.WHITE),
     )
-    d.style.configure(name, bordercolor=palette.WHITE)
 
 
-def _step_buttons(d: Dress, pad: tuple[int, int]) -> None:
+def _step_buttons(look: Look, pad: tuple[int, int]) -> None:
     for name, colour, font in (
         ("Step.TButton", palette.INK, "body"),
         ("StepAhead.TButton", palette.MUTED, "body"),
         ("StepHere.TButton", palette.ACCENT, "bold"),
     ):
-        _button(d, name, palette.WHITE, palette.WHITE, colour, (d.units(1.6), pad[1]))
-        d.style.configure(name, font=d.font(font))
-        d.style.map(
-            name,
-            background=[("pressed", palette.PRESSED), ("active", palette.HOVER)],
-            **_edges(palette.ACCENT, palette.WHITE, palette.WHITE),
-        )
+        _button(look, name, palette.WHITE, palette.WHITE, colour, (look.units(1.6), pad[1]))
+        look.style.configure(name, font=look.font(font))
+        _flat(look, name)
 
 
 def _button(
-    d: Dress, name: str, ground: str, edge: str, text: str, padding: tuple[int, int]
+    look: Look, name: str, ground: str, edge: str, text: str, padding: tuple[int, int]
 ) -> None:
-    d.style.configure(
+    look.style.configure(
         name,
         background=ground,
         foreground=text,
@@ -282,12 +249,12 @@ def _button(
         anchor="center",
         width=0,
     )
-    d.style.map(name, lightcolor=[], darkcolor=[])
+    look.style.map(name, lightcolor=[], darkcolor=[])
 
 
-def _fields(d: Dress) -> None:
+def _fields(look: Look) -> None:
     for name in ("TEntry", "TCombobox", "TSpinbox"):
-        d.style.configure(
+        look.style.configure(
             name,
             fieldbackground=palette.WHITE,
             background=palette.WHITE,
@@ -295,10 +262,10 @@ def _fields(d: Dress) -> None:
             lightcolor=palette.WHITE,
             darkcolor=palette.WHITE,
             arrowcolor=palette.INK,
-            arrowsize=d.units(1.5),
-            padding=(d.units(0.75), d.units(0.4)),
+            arrowsize=look.units(1.5),
+            padding=(look.units(0.75), look.units(0.4)),
         )
-        d.style.map(
+        look.style.map(
             name,
             fieldbackground=[("disabled", palette.PAPER)],
             lightcolor=[("focus", palette.ACCENT)],
@@ -311,14 +278,14 @@ def _fields(d: Dress) -> None:
                 ("disabled", palette.DISABLED_EDGE),
             ],
         )
-    d.root.option_add("*TCombobox*Listbox.font", d.font("body"))
-    d.root.option_add("*TCombobox*Listbox.background", palette.WHITE)
-    d.root.option_add("*TCombobox*Listbox.selectBackground", palette.SELECTED_ROW)
-    d.root.option_add("*TCombobox*Listbox.selectForeground", palette.INK)
+    look.root.option_add("*TCombobox*Listbox.font", look.font("body"))
+    look.root.option_add("*TCombobox*Listbox.background", palette.WHITE)
+    look.root.option_add("*TCombobox*Listbox.selectBackground", palette.SELECTED_ROW)
+    look.root.option_add("*TCombobox*Listbox.selectForeground", palette.INK)
 
 
-def _list(d: Dress) -> None:
-    s = d.style
+def _list(look: Look) -> None:
+    s = look.style
     s.configure(
         "Treeview",
         background=palette.WHITE,
@@ -340,27 +307,27 @@ def _list(d: Dress) -> None:
         "Treeview.Heading",
         background=palette.WHITE,
         foreground=palette.MUTED,
-        font=d.font("body"),
+        font=look.font("body"),
         relief="flat",
-        padding=(d.units(0.5) - HEADING_RIM, d.units(0.6)),
+        padding=(look.units(0.5) - HEADING_RIM, look.units(0.6)),
     )
     s.map("Treeview.Heading", background=[("active", palette.HOVER)])
     s.configure("TScrollbar", background=palette.PAPER, arrowcolor=palette.INK, gripcount=0)
-    s.configure("TScrollbar", arrowsize=d.units(1.75))  # else as thin on a screen with more dots
+    s.configure("TScrollbar", arrowsize=look.units(1.75))  # else as thin on a screen with more dots
     s.configure("Horizontal.TScale", background=palette.ACCENT, troughcolor=palette.HAIRLINE)
     full = dict.fromkeys(("background", "lightcolor", "darkcolor"), palette.ACCENT)
     empty = dict.fromkeys(("troughcolor", "bordercolor"), palette.HAIRLINE)
     s.configure("TProgressbar", **full, **empty)
 
 
-def _tick_boxes(d: Dress) -> None:
+def _tick_boxes(look: Look) -> None:
     states = {
-        key: ImageTk.PhotoImage(_tick_box(d.units(2), d.units(1), *colours), master=d.root)
+        key: ImageTk.PhotoImage(_tick_box(look.units(2), look.units(1), *colours), master=look.root)
         for key, colours in _TICKS.items()
     }
-    d.pictures.extend(states.values())  # ttk keeps no reference of its own
-    name = f"Tick{len(d.pictures)}.indicator"
-    d.style.element_create(
+    look.pictures.extend(states.values())
+    name = f"Tick{len(look.pictures)}.indicator"
+    look.style.element_create(
         name,
         "image",
         states["off"],
@@ -384,12 +351,12 @@ def _tick_boxes(d: Dress) -> None:
         )
     ]
     for style, ground in (("TCheckbutton", palette.PAPER), ("White.TCheckbutton", palette.WHITE)):
-        d.style.layout(style, layout)
-        d.style.configure(style, background=ground, padding=(0, d.units(0.5)))
-        d.style.map(style, background=[("active", palette.HOVER)])
+        look.style.layout(style, layout)
+        look.style.configure(style, background=ground, padding=(0, look.units(0.5)))
+        look.style.map(style, background=[("active", palette.HOVER)])
 
 
-def _menus(d: Dress) -> None:
+def _menus(look: Look) -> None:
     for option, value in (
         ("background", palette.WHITE),
         ("foreground", palette.INK),
@@ -400,10 +367,10 @@ def _menus(d: Dress) -> None:
         ("borderWidth", 1),
         ("activeBorderWidth", 0),
     ):
-        d.root.option_add(f"*Menu.{option}", value)
+        look.root.option_add(f"*Menu.{option}", value)
 
 
-def _edges(focused: str, disabled: str, normal: str) -> dict[str, Any]:
+def _edges(focused: str, disabled: str) -> dict[str, Any]:
     return {
         "bordercolor": [("disabled", disabled), ("focus", focused)],
         "lightcolor": [("disabled", palette.PAPER), ("focus", focused)],
