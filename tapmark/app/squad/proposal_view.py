@@ -189,7 +189,7 @@ class ProposalView:
             self.choices,
             text=choice,
             style="Chosen.TButton" if is_chosen else "TButton",
-            command=partial(choose, self.context, line.key, choice),
+            command=partial(choose, self.context.state, line.key, choice),
         ).grid(row=0, column=i, padx=(0, self.look.units(1)))
 
     def _show_table(self, rows: tuple[tuple[str, ...], ...]) -> None:
