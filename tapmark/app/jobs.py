@@ -32,7 +32,7 @@ BESIDE = frozenset(
         "stills",
     }
 )
-"""Channels of work that nobody waits for: it fills in what is on the screen already."""
+"""Channels of work that fills in what is on the screen already; the work bar does not show it."""
 Work = Callable[["Task"], Any]
 
 
@@ -55,7 +55,7 @@ class Task:
 
     done, failed, progress run on the main thread. progress gets (so far, of how many or None).
     whose, by: for whom it was asked, and how much of that must still be open (see PARTS).
-    late: gets a result that nobody wants any more, e.g. to close it.
+    late: gets a result that is dropped, e.g. to close it.
     stopped: what to say once it was stopped; "" = it must not be stopped half way.
     began_s: when it was asked for, on the clock of its Jobs.
     """
@@ -75,11 +75,11 @@ class Task:
     _stop: threading.Event = field(default_factory=threading.Event)
 
     def is_cancelled(self) -> bool:
-        """Say whether nobody wants the result any more."""
+        """Say whether the result will be dropped."""
         return self._stop.is_set()
 
     def report(self, so_far: int, of: int | None) -> None:
-        """Pass progress to the main thread; raise Cancelled when nobody wants the result."""
+        """Pass progress to the main thread; raise Cancelled when the result will be dropped."""
         if self.is_cancelled():
             raise Cancelled
         self.tell(self, "progress", (so_far, of))
@@ -96,7 +96,7 @@ class Jobs:
     crashed:             told of an error that is our own mistake, on the main thread.
     clock:               seconds that never go back.
     at_hand:             what is open now.
-    is_handing_over:     a result is being taken in: whatever is done now, no hand asked for it.
+    is_handing_over:     a result is being taken in; what happens now was not asked for by hand.
     looked:              called on the main thread every few milliseconds while work is under way.
     """
 
@@ -158,7 +158,7 @@ class Jobs:
         return channel in self._newest
 
     def waited_for(self) -> Task | None:
-        """Return work that somebody has been waiting for longer than 0.3 s, or None."""
+        """Return work that the coach has been waiting for longer than 0.3 s, or None."""
         for task in self._newest.values():
             if task.channel not in BESIDE and self.clock() - task.began_s > SOON_S:
                 return task
@@ -215,7 +215,7 @@ class Jobs:
             self._timer = self._after(POLL_MS, self._look)
 
     def _look(self) -> None:
-        """Hand over what has come; whatever one of them does, the others come after it."""
+        """Hand over the results that have come; when one raises, the others still come after it."""
         self._timer = None
         try:
             for _ in range(AT_ONCE):
@@ -241,7 +241,7 @@ class Jobs:
             self.is_handing_over = False
 
     def _take_in(self, task: Task, what: str, value: Any) -> None:
-        """Give a result to who asked for it; a crash is told whoever is open now."""
+        """Give a result to the caller; a crash is always told."""
         if what == "crashed" and not task.is_cancelled():
             self._crashed(value)
         elif task.is_cancelled() or not self._is_wanted(task):

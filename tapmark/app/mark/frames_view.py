@@ -279,7 +279,7 @@ SHORT = {
 
 
 class TurningPanel:
-    """A heading and four buttons; pressed once at the first still picture, once at the last."""
+    """A heading and four buttons; pressed once at the first still frame, once at the last."""
 
     def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
         self.frame = ttk.Frame(parent)

@@ -1,4 +1,4 @@
-"""The Taps page: one prompt at a time, the picture large, no numbers."""
+"""The Taps page: one prompt at a time, the frame large, no numbers."""
 
 import tkinter as tk
 from collections.abc import Callable
@@ -124,13 +124,13 @@ class TapView:
         return made
 
     def show(self) -> None:
-        """Give the keyboard to the picture."""
+        """Give the keyboard to the frame."""
         self.pane.canvas.focus_set()
         self._fresh.forget()
         self._fresh_foot.forget()
 
     def refresh(self) -> None:
-        """Draw what is new: picture and marks first, because the eye is there."""
+        """Draw what is new: frame and marks first, because the eye is there."""
         state = self.context.state
         state.canvas = self.pane.size
         if not state.run or waiting_for(state):
@@ -142,7 +142,7 @@ class TapView:
             soon(self.pane.canvas, WORDS_MS, self._words_now)
 
     def _words_now(self) -> None:
-        """The column follows a blink after the picture, where the eye is."""
+        """The column follows a blink after the frame, where the eye is."""
         self._words_are_due = False
         self._refresh_words(self.context.state)
         self.strip.refresh(self.context.state)

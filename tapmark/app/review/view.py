@@ -110,7 +110,7 @@ class ReviewView:
         _, self.buttons = button_row(parent, self.context, self.look, names)
 
     def show(self) -> None:
-        """Give the keyboard to the picture; show a key frame that has taps."""
+        """Give the keyboard to the frame; show a key frame that has taps."""
         state = self.context.state
         self._fresh.forget()
         if not state.frame and state.step.key_frames:

@@ -151,7 +151,8 @@ class Context:
     def attempt(self, action: Callable[[], None]) -> bool:
         """Run an action; what a coach may read becomes the error line. True when it went well.
 
-        Whatever is typed counts first; what cannot be used is told, and the action is not done.
+        What is typed is kept first; where it cannot be used, nothing is done and the error line
+        says so.
         """
         return self.commit() and self._run(action)
 

@@ -1,4 +1,4 @@
-"""Taking a run for writing and giving it free, with the pictures that belong to it.
+"""Taking a run for writing and giving it free, with the clip that belongs to it.
 
 A run whose last marks the disk has refused is not given free until they are saved, here or
 elsewhere, or the coach has given them up in words.
@@ -30,13 +30,10 @@ def take_over(context: Context) -> None:
 
 def let_go(context: Context) -> None:
     """Close the clip and give the run free; raise NotSaved before anything is closed."""
-    marking = context.state.marking
     context.saver.refuse_unsaved()
     context.jobs.cancel("stills")
     context.jobs.cancel("pictures")
-    if marking.gallery:
-        marking.gallery.pictures.close()
-        marking.gallery = None
+    context.state.close_pictures()
     context.saver.release()
 
 
@@ -92,7 +89,7 @@ def _save_elsewhere(context: Context) -> bool:
     """Write run and visit into a folder of the coach's choice; return whether it was done.
 
     Named so that both can be put back by hand. No consent is asked:
-    the folder that says so may be the one that is gone, and nothing is given to anybody.
+    the folder that says so may be the one that is gone, and nothing leaves the squad.
     """
     state = context.state
     folder = context.ask.folder("Save the last marks elsewhere: choose a folder")

@@ -35,12 +35,12 @@ TYPED_RATE = "typed in, {:g} a second"
 
 
 def own_pictures(context: Context, run: Run, run_path: Path) -> None:
-    """Open the pictures that a run was marked on; without them, the stills that were kept."""
+    """Open the frames that a run was marked on; without them, the stills that were kept."""
     load_pictures(context, wish_of(run, run_path))
 
 
 def wish_of(run: Run, run_path: Path) -> Wish:
-    """Return the wish for the pictures that a run was marked on, and no others."""
+    """Return the wish for the frames that a run was marked on, and no others."""
     path, source = stored.clip_path(run.source, run_path), run.source
     names = source.fingerprint.split("\n") if source.kind == "stills" else []
     stills = tuple(path / name for name in names if name)
@@ -54,7 +54,7 @@ def typed_rate(run: Run) -> float | None:
 
 
 def load_pictures(context: Context, wish: Wish) -> None:
-    """Open pictures beside the window."""
+    """Open frames beside the window."""
     state = context.state
     if wish.is_new and state.squad and state.athlete:
         let_in(state.squad, state.athlete.code, context.today())
@@ -72,7 +72,7 @@ def load_pictures(context: Context, wish: Wish) -> None:
 
 
 def _without(context: Context, wish: Wish, trouble: TapmarkError) -> None:
-    """Tell why the pictures cannot be had; show the kept stills of a run, if there are any."""
+    """Tell why the frames cannot be had; show the kept stills of a run, if there are any."""
     state = context.state
     if not wish.is_new and state.squad and state.visit and state.run:
         folder = state.squad.stills_folder(state.visit.code, state.visit.dated, state.run_name)
@@ -87,7 +87,7 @@ def _without(context: Context, wish: Wish, trouble: TapmarkError) -> None:
 
 
 def _offer_to_find(context: Context, trouble: OtherPictures) -> None:
-    """Show what lies there, and the ways to the right pictures."""
+    """Show what lies there, and the ways to the right frames."""
     back = context.state.page
 
     def find(context: Context) -> None:
@@ -107,11 +107,10 @@ def _offer_to_find(context: Context, trouble: OtherPictures) -> None:
 
 
 def _use(context: Context, pictures: Pictures, wish: Wish) -> None:
-    """Show the pictures; those of a new run make its file."""
+    """Show the frames; those of a new run make its file."""
     state = context.state
     said = _leave_marked(context, pictures, wish)
-    if state.marking.gallery:
-        state.marking.gallery.pictures.close()
+    state.close_pictures()
     state.marking.gallery, state.status = Gallery(pictures, context.jobs), said
     if wish.is_new:
         _take_source(context, pictures, wish)
@@ -131,9 +130,7 @@ def _use(context: Context, pictures: Pictures, wish: Wish) -> None:
 
 def _gone(context: Context, wish: Wish, trouble: TapmarkError) -> None:
     """Tell that a clip came to nothing while it was read; the run and its marks stay."""
-    if context.state.marking.gallery:
-        context.state.marking.gallery.pictures.close()
-    context.state.marking.gallery = None
+    context.state.close_pictures()
     _without(context, replace(wish, is_new=False), trouble)
 
 
@@ -157,16 +154,14 @@ def _take_source(context: Context, pictures: Pictures, wish: Wish) -> None:
         state.status = f"“{pictures.name}” takes the place of “{old}”, on which nothing was marked."
         return
     name = squad.new_run(code, dated, run)
-    state.session.history, state.session.run_name = (
-        History(Work(squad.visit(code, dated), run)),
-        name,
-    )
+    state.session.history = History(Work(squad.visit(code, dated), run))
+    state.session.run_name = name
     context.saver.hold((code, dated, name))
     context.saver.note_saved()
 
 
 def _leave_marked(context: Context, pictures: Pictures, wish: Wish) -> str:
-    """Begin a new run for other pictures than those that are marked; return what to say of it."""
+    """Begin a new run for other frames than those that are marked; return what to say of it."""
     state = context.state
     if not (wish.is_new and state.squad and state.visit and state.run and state.run_name):
         return ""
@@ -181,15 +176,12 @@ def _leave_marked(context: Context, pictures: Pictures, wish: Wish) -> str:
 
 
 def _is_same(new: Source, old: Source) -> bool:
-    """Say whether two sources are the same pictures, wherever they lie."""
-    what = (new.kind, new.fingerprint, new.size_bytes, new.size_px, new.part_s)
-    return bool(new.fingerprint) and what == (
-        old.kind,
-        old.fingerprint,
-        old.size_bytes,
-        old.size_px,
-        old.part_s,
-    )
+    """Say whether two sources are the same frames, wherever they lie."""
+
+    def what(source: Source) -> tuple[object, ...]:
+        return source.kind, source.fingerprint, source.size_bytes, source.size_px, source.part_s
+
+    return bool(new.fingerprint) and what(new) == what(old)
 
 
 def _with_rate(run: Run, pictures: Pictures) -> Run:
@@ -215,10 +207,7 @@ def reload_with_rate(context: Context, rate_hz: float) -> None:
     state = context.state
     if state.squad and state.visit and state.run:
         run_path = state.squad.run_path(state.visit.code, state.visit.dated, state.run_name)
-        path = stored.clip_path(state.run.source, run_path)
-        stills = tuple(path / name for name in state.run.source.fingerprint.split("\n") if name)
-        wish = Wish(path, stills, is_new=False, rate_hz=rate_hz, marked=state.run.source)
-        load_pictures(context, wish)
+        load_pictures(context, replace(wish_of(state.run, run_path), rate_hz=rate_hz))
 
 
 def _take_times(context: Context, pictures: Pictures, rate_hz: float) -> None:
@@ -238,12 +227,10 @@ def _take_times(context: Context, pictures: Pictures, rate_hz: float) -> None:
 
 
 def stop_reading(context: Context) -> None:
-    """Stop bringing pictures in; what was read so far is let go."""
+    """Stop bringing frames in; what was read so far is let go."""
     state = context.state
     context.jobs.cancel("pictures")
-    if state.marking.gallery:
-        state.marking.gallery.pictures.close()
-        state.marking.gallery = None
+    state.close_pictures()
     state.status = STOPPED
 
 
@@ -354,7 +341,7 @@ MOST_SMALL = 20
 
 
 def bring_in(context: Context, wish: Wish) -> None:
-    """Open pictures that the coach chose; of a long clip, ask for a part first."""
+    """Open frames that the coach chose; of a long clip, ask for a part first."""
     if wish.stills or wish.path.is_dir():
         load_pictures(context, wish)
         return
@@ -397,8 +384,9 @@ def _ask_or_load(context: Context, found: LongClip | Wish) -> None:
 
 def around(context: Context, at_s: float) -> None:
     """Offer the part around a moment."""
-    if context.state.film.long_clip:
-        context.state.film.long_clip = context.state.film.long_clip.around(at_s)
+    film = context.state.film
+    if film.long_clip:
+        film.long_clip = film.long_clip.around(at_s)
 
 
 def read_part(context: Context, start: str, end: str) -> None:
@@ -424,7 +412,7 @@ def read_all(context: Context) -> None:
 
 
 def ask_clip(context: Context) -> None:
-    """Ask for a clip and open it as the pictures of this run."""
+    """Ask for a clip and open it as the frames of this run."""
     path = context.ask.clip()
     if path:
         bring_in(context, Wish(path))
@@ -445,7 +433,7 @@ def ask_stills(context: Context) -> None:
 
 
 def start_run(context: Context, code: str, dated: str) -> None:
-    """Begin a run of a visit; it gets its name and file with its pictures."""
+    """Begin a run of a visit; it gets its name and file with its frames."""
     state = context.state
     if not state.squad or not state.athlete:
         return
@@ -493,18 +481,13 @@ def _put(context: Context, visit: Visit, run: Run, name: str) -> None:
     let_go(context)
     state.session.history, state.session.run_name = History(Work(visit, run)), name
     state.show_nothing()
-    state.marking.i_step, state.marking.event, state.marking.prompt, state.status = (
-        0,
-        EVENTS[run.view][0],
-        None,
-        "",
-    )
+    state.marking.event, state.status = EVENTS[run.view][0], ""
 
 
 def open_run(
     context: Context, code: str, dated: str, name: str, place: tuple[str, ...] = ()
 ) -> None:
-    """Open a run where it was left: its pictures, its key frame, its prompt."""
+    """Open a run where it was left: its frames, its key frame, its prompt."""
     state = context.state
     if not state.squad:
         return

@@ -58,13 +58,10 @@ def refresh_roster(context: Context) -> None:
         return
     state.squad.refuse_gone()
     now = context.today()
-    state.session.roster = state.squad.athletes(troubles)
-    state.around.squad.rows = list_of(
-        state.squad, state.session.roster, context.state.session.criteria().words, now
-    )
-    state.around.squad.notices = notices_of(
-        state.squad, state.around.squad.told, len(troubles), now
-    )
+    roster = state.session.roster = state.squad.athletes(troubles)
+    page = state.around.squad
+    page.rows = list_of(state.squad, roster, state.session.criteria().words, now)
+    page.notices = notices_of(state.squad, page.told, len(troubles), now)
 
 
 def ask_open_squad(context: Context) -> None:
@@ -151,7 +148,7 @@ def show_archived(context: Context) -> None:
 
 
 def find(context: Context) -> None:
-    """Put the keyboard into the field to find somebody."""
+    """Put the keyboard into the field to find an athlete."""
     context.state.around.squad.wants_find = True
     context.state.notify()
 
@@ -252,9 +249,10 @@ def rows(
 
     lines: the rota. thing_of: code -> what is worked on, "" for nothing. Archived ones come last.
     """
-    waiting = [line for line in due(lines) if not _why_not_of(athletes, line.code, today)]
-    evening_of = _evenings(waiting, per_evening)
     by_code = {athlete.code: athlete for athlete in athletes}
+    refused = {code for code, athlete in by_code.items() if why_not(athlete, today)}
+    waiting = [line for line in due(lines) if line.code not in refused]
+    evening_of = _evenings(waiting, per_evening)
     made = [
         _row(by_code[line.code], line, thing_of, today, rota_weeks, evening_of)
         for line in lines
@@ -310,10 +308,6 @@ def _when(line: RotaLine, today: date, rota_weeks: int) -> str:
     return f"week {first.isocalendar().week}"
 
 
-def _why_not_of(athletes: Sequence[Athlete], code: str, today: date) -> str:
-    return next((why_not(a, today) for a in athletes if a.code == code), "")
-
-
 def why_not(athlete: Athlete, today: date) -> str:
     """Return why the athlete cannot be filmed now, "" when they can."""
     if athlete.is_archived:
@@ -346,7 +340,7 @@ def consent_words(athlete: Athlete, today: date) -> str:
 
 
 def whom_to_ask(athlete: Athlete, today: date) -> str:
-    """Return who answers for pictures, by this year − birth year: the birthday is not known.
+    """Return who gives consent, by this year − birth year: the birthday is not known.
 
     Who may be under 18 answers together with a parent; at an unknown age that is asked first.
     """

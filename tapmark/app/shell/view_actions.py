@@ -59,7 +59,7 @@ def text_size(context: Context, by: int) -> None:
 
 
 def other_hand(context: Context) -> None:
-    """Put the column of words on the other side of the picture."""
+    """Put the column of words on the other side of the frame."""
     settings = context.settings.value
     context.settings.change(replace(settings, left_handed=not settings.left_handed))
     if context.places:

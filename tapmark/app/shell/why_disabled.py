@@ -22,7 +22,7 @@ def today(context: Context) -> str:
 
 
 def needs_visit(context: Context) -> str:
-    """Why no pictures can be brought in."""
+    """Why no frames can be brought in."""
     return "" if context.state.run else "Choose an athlete on Squad and start a visit first."
 
 

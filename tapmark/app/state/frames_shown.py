@@ -19,16 +19,16 @@ from tapmark.errors import ClipError, FrameNotThere
 from tapmark.marks.run import Run
 from tapmark.store.pictures import Still, kept_stills
 
-KEPT_SHOWN = 48  # cut pictures; one is 1 to 2 MB
+KEPT_SHOWN = 48  # cut frames; one is 1 to 2 MB
 KEPT_FULL = 12  # the five key frames and some neighbours
-MOST_BYTES = 200_000_000  # of either: a picture of 4K takes 33 MB, a large screen's cut 8
+MOST_BYTES = 200_000_000  # of either: a frame of 4K takes 33 MB, a large screen's cut 8
 PIXEL_BYTES = 4  # Pillow keeps three colours in four bytes
 GREY = (0x55, 0x60, 0x6C)
 
 
 @dataclass(frozen=True)
 class Shown:
-    """A cut picture and where its top-left corner belongs on the canvas; key names it."""
+    """A cut frame and where its top-left corner belongs on the canvas; key names it."""
 
     image: Image.Image
     at: tuple[int, int]

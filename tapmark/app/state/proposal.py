@@ -55,7 +55,7 @@ class Proposal:
     back: str = "squad"
 
     def choices(self) -> dict[str, str]:
-        """Return what is chosen before anybody touched it."""
+        """Return what is chosen at first."""
         return {line.key: line.choice or line.choices[0] for line in self.lines if line.choices}
 
     def line(self, key: str) -> Line | None:

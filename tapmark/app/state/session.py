@@ -34,13 +34,13 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Wish:
-    """Which pictures to open.
+    """Which frames to open.
 
     stills:  loose files in the folder `path`; () = the clip or the whole folder.
-    is_new:  chosen by the coach now, not the pictures that a run has already.
+    is_new:  chosen by the coach now, not the frames that a run has already.
     rate_hz: frames per second of stills, as typed in.
     part_s:  from and to, seconds on the file's clock; None = the whole clip.
-    marked:  what a run was marked on; other pictures under that name are refused.
+    marked:  what a run was marked on; other frames under that name are refused.
     """
 
     path: Path
@@ -51,7 +51,7 @@ class Wish:
     marked: Source | None = None
 
     def opened(self, cache_folder: Path, task: Task) -> Pictures:
-        """Open them; a clip comes back with its first picture.
+        """Open them; a clip comes back with its first frame.
 
         Raises ClipError, OtherPictures, Cancelled.
         """
@@ -90,7 +90,7 @@ USUAL_PICTURES = 1_200  # frames of a part that is offered: a few steps at 240 a
 
 @dataclass(frozen=True)
 class LongClip:
-    """A clip that was asked for, small pictures of it, and the part that is offered (seconds).
+    """A clip that was asked for, small frames of it, and the part that is offered (seconds).
 
     strip: (seconds on the file's clock, small frame), in order.
     """
@@ -139,14 +139,14 @@ class Stopwatch:
         return len(self.readings) == 2
 
     def read_at(self, picture: int, shown_s: float) -> "Stopwatch":
-        """Return the same with a reading; another of the same picture, or a third, replaces."""
+        """Return the same with a reading; another of the same frame, or a third, replaces."""
         others = tuple(reading for reading in self.readings if reading.picture != picture)
         return Stopwatch((*others, Reading(picture, shown_s))[-2:])
 
 
 @dataclass(frozen=True)
 class Glance:
-    """What is seen of a clip: its first picture, where a slate would be, and a few more."""
+    """What is seen of a clip: its first frame, where a slate would be, and a few more."""
 
     first: Image.Image
     strip: tuple[Image.Image, ...]
@@ -325,7 +325,7 @@ class FilmPage:
     """What the Film page is asking.
 
     long_clip: the clip of which a part is to be chosen.
-    stopwatch: readings of a stopwatch that are being taken, None when nobody asked.
+    stopwatch: readings of a stopwatch that are being taken, None when it was not asked for.
     picking:   what the next presses set, "pole" or "scale"; picked: the points so far.
     """
 
@@ -498,6 +498,12 @@ class AppState:
             raise NotThere("No clip is open. Open a clip or stills on Film first.")
         return self.pictures
 
+    def close_pictures(self) -> None:
+        """Close the clip or stills of the run, if they are open."""
+        if self.pictures is not None:
+            self.pictures.close()
+        self.marking.gallery = None
+
     @property
     def run_name(self) -> str:
         """The name of the run that is open, "" for none."""
@@ -518,13 +524,13 @@ class AppState:
             listener()
 
     def at_hand(self) -> Whose:
-        """Return what is open now: for whom whatever is asked is asked."""
+        """Return what is open now: squad, athlete, visit and run."""
         visit, athlete = self.visit, self.athlete
         code = athlete.code if athlete else visit.code if visit else ""
         return Whose(str(self.folder or ""), code, visit.dated if visit else "", self.run_name)
 
     def show_nothing(self) -> None:
-        """Start afresh with whatever was read, set or looked at for one run, but its frames."""
+        """Begin anew with everything read, set or shown for one run, except its clip."""
         self.marking = Marking(gallery=self.marking.gallery)
         self.film, self.review, self.sheet = FilmPage(), ReviewPage(), SheetPage()
 
@@ -573,7 +579,7 @@ class AppState:
         self.notify()
 
     def amend(self, run: Run) -> None:
-        """Put facts about the pictures into the run without a step of its own to undo."""
+        """Put facts about the frames into the run without a step of its own to undo."""
         if self.history and run != self.history.value.run:
             old = self.history.value
             new = replace(old, run=run)

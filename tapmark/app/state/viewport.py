@@ -8,17 +8,17 @@ Point = tuple[float, float]
 Size = tuple[int, int]
 Box = tuple[float, float, float, float]
 MOST_PX_PER_PX = 16.0
-"""A picture pixel is never drawn larger than this many canvas pixels."""
+"""A frame pixel is never drawn larger than this many canvas pixels."""
 
 
 @dataclass(frozen=True)
 class Viewport:
-    """What part of a picture is seen.
+    """What part of a frame is seen.
 
     picture:  its size in px (w, h).
     canvas:   the place it is shown in, px (w, h).
-    zoom:     1 = the whole picture just fits; never below 1.
-    centre:   the picture point in the middle of the canvas; None = the middle of the picture.
+    zoom:     1 = the whole frame just fits; never below 1.
+    centre:   the frame point in the middle of the canvas; None = the middle of the frame.
     """
 
     picture: Size
@@ -28,18 +28,18 @@ class Viewport:
 
     @property
     def fit(self) -> float:
-        """Canvas px per picture px when the whole picture just fits."""
+        """Canvas px per frame px when the whole frame just fits."""
         (w, h), (cw, ch) = self.picture, self.canvas
         return max(1e-6, min(cw / max(1, w), ch / max(1, h)))
 
     @property
     def scale(self) -> float:
-        """Canvas px per picture px."""
+        """Canvas px per frame px."""
         return self.fit * self.zoom
 
     @property
     def middle(self) -> Point:
-        """The picture point in the middle of the canvas, held so that the picture fills it."""
+        """The frame point in the middle of the canvas, held so that the frame fills it."""
         at = self.centre or (self.picture[0] / 2, self.picture[1] / 2)
         return self._held(at[0], 0), self._held(at[1], 1)
 
@@ -49,7 +49,7 @@ class Viewport:
         return size / 2 if half_seen * 2 >= size else min(max(at, half_seen), size - half_seen)
 
     def to_canvas(self, point: Point) -> Point:
-        """Return where a picture point lies on the canvas."""
+        """Return where a frame point lies on the canvas."""
         mx, my = self.middle
         s = self.scale
         return (
@@ -58,7 +58,7 @@ class Viewport:
         )
 
     def to_picture(self, point: Point) -> Point:
-        """Return the picture point under a canvas point; it may lie outside the picture."""
+        """Return the frame point under a canvas point; it may lie outside the frame."""
         mx, my = self.middle
         s = self.scale
         return (
@@ -68,7 +68,7 @@ class Viewport:
 
     @property
     def seen(self) -> Box:
-        """The part of the picture that is seen: left, top, right, bottom in picture px."""
+        """The part of the frame that is seen: left, top, right, bottom in frame px."""
         left, top = self.to_picture((0, 0))
         right, bottom = self.to_picture(self.canvas)
         w, h = self.picture
@@ -82,7 +82,7 @@ class Viewport:
 
     @property
     def fits(self) -> bool:
-        """True when the whole picture is seen."""
+        """True when the whole frame is seen."""
         return self.zoom <= 1.0
 
     def zoomed(self, factor: float, about: Point | None = None) -> "Viewport":
@@ -99,17 +99,17 @@ class Viewport:
         return replace(closer, centre=replace(closer, centre=centre).middle)
 
     def panned(self, dx: float, dy: float) -> "Viewport":
-        """Move the picture by canvas px: positive dx shows more of its left."""
+        """Move the frame by canvas px: positive dx shows more of its left."""
         mx, my = self.middle
         moved = replace(self, centre=(mx - dx / self.scale, my - dy / self.scale))
         return replace(moved, centre=moved.middle)
 
     def fitted(self) -> "Viewport":
-        """Return the view of the whole picture."""
+        """Return the view of the whole frame."""
         return replace(self, zoom=1.0, centre=None)
 
     def showing(self, point: Point, margin: float = 0.15) -> "Viewport":
-        """Pan just enough that a picture point is seen with a margin (share of the canvas)."""
+        """Pan just enough that a frame point is seen with a margin (share of the canvas)."""
         x, y = self.to_canvas(point)
         (w, h) = self.canvas
         dx = max(0.0, w * margin - x) - max(0.0, x - w * (1 - margin))
@@ -119,7 +119,7 @@ class Viewport:
 
 @dataclass(frozen=True)
 class Tone:
-    """Brightness and contrast as factors; 1 leaves a picture as it is."""
+    """Brightness and contrast as factors; 1 leaves a frame as it is."""
 
     brightness: float = 1.0
     contrast: float = 1.0

@@ -1,4 +1,4 @@
-"""What may be a slip, said beside the picture, with a button that goes there or mends it.
+"""What may be a slip, said beside the frame, with a button that goes there or mends it.
 
 Never a dialog.
 """

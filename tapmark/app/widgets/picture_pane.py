@@ -1,6 +1,6 @@
-"""The picture on a canvas: shown, zoomed, panned, and what the pointer does on it.
+"""The frame on a canvas: shown, zoomed, panned, and what the pointer does on it.
 
-It knows pictures, views and shapes, and nothing of runs. A press near something that can be
+It knows frames, views and shapes, and nothing of runs. A press near something that can be
 grabbed drags it; any other press and release in one place is a tap; a drag pans where there is
 something to pan. No wheel, second button or double click is ever needed.
 """
@@ -41,7 +41,7 @@ def _nothing(*args: Any) -> None:
 
 @dataclass
 class Hands:
-    """What the pane tells: points are in picture px.
+    """What the pane tells: points are in frame px.
 
     grab(at, reach) says whether something lies there that a drag would move.
     """
@@ -65,7 +65,7 @@ class _Press:
 
 
 class PicturePane:
-    """One canvas with a picture, an overlay and a cross-hair."""
+    """One canvas with a frame, an overlay and a cross-hair."""
 
     def __init__(self, parent: tk.Misc, look: Look, hands: Hands) -> None:
         self.look, self.hands = look, hands
@@ -119,7 +119,7 @@ class PicturePane:
         )
 
     def show(self, gallery: Gallery, i: int, view: Viewport, tone: Tone) -> None:
-        """Show picture i through the view; nothing happens when it is shown already."""
+        """Show frame i through the view; nothing happens when it is shown already."""
         self.view = view
         shown = gallery.cut(i, view, tone)
         if self._shown and shown.key == self._shown.key:
@@ -143,7 +143,7 @@ class PicturePane:
         self.canvas.delete("overlay", "aim")
 
     def draw_still(self, shapes: Shapes) -> None:
-        """Replace what does not change from picture to picture; upright lines need no smoothing."""
+        """Replace what does not change from frame to frame; upright lines need no smoothing."""
         if shapes != self._still:
             self._still = shapes
             self._paint(shapes, "still")
@@ -173,7 +173,7 @@ class PicturePane:
         self.canvas.move(tag, EDGE, EDGE)
 
     def _smoothen(self) -> None:
-        """Paint the overlay with Pillow over its part of the picture, and show that instead."""
+        """Paint the overlay with Pillow over its part of the frame, and show that instead."""
         self._timer = ""
         shown, shapes = self._shown, self._shapes
         if shown is None or not shapes:
@@ -193,13 +193,13 @@ class PicturePane:
         self.canvas.itemconfigure(self._patch_item, image="")
 
     def aim(self, at: Point | None) -> None:
-        """Draw the cross-hair at a picture point, or take it away."""
+        """Draw the cross-hair at a frame point, or take it away."""
         self.canvas.delete("aim")
         if at is not None:
             self._paint(_cross_hair(self.view.to_canvas(at), self.look.units(1)), "aim")
 
     def at(self, event: Any) -> Point:
-        """Return the picture point of a pointer event."""
+        """Return the frame point of a pointer event."""
         return self.view.to_picture((event.x - EDGE, event.y - EDGE))
 
     def _pressed(self, event: Any) -> None:
@@ -310,7 +310,7 @@ class Magnifier:
         self.canvas.itemconfigure("cross", state="hidden")
 
     def show(self, gallery: Gallery, i: int, at: Point, tone: Tone) -> None:
-        """Show the pixels around a picture point."""
+        """Show the pixels around a frame point."""
         self._photo.paste(gallery.near(i, at, PIXELS, self.side, tone))
         self.canvas.itemconfigure("all", state="normal")
 

@@ -59,7 +59,7 @@ class Typed:
     """A field whose text counts: kept when it is left, on Return, and before any action acts.
 
     keep: takes the text; returns why it cannot be used, "" when it can.
-    What somebody is typing is not overwritten by what is read meanwhile, but goes with its run.
+    What is being typed is not overwritten by what is read meanwhile; another run empties it.
     """
 
     def __init__(self, context: Context, entry: ttk.Entry, keep: Callable[[str], str]) -> None:
@@ -71,13 +71,13 @@ class Typed:
 
     @property
     def is_typed(self) -> bool:
-        """True when it holds what nobody has kept yet, for the run that is open."""
+        """True when it holds text of the open run that is not kept yet."""
         now, was = self.context.state.at_hand(), self._whose
         is_same = now[:3] == was[:3] and was.run in ("", now.run)
         return is_same and self.entry.get() != self._filled
 
     def fill(self, text: str) -> None:
-        """Show the text as it stands, where nobody is typing."""
+        """Show the text as it stands, unless the field is being typed in."""
         if self.is_typed:
             return
         self._whose, self._filled = self.context.state.at_hand(), text
@@ -116,7 +116,7 @@ def button_row(
     ]
 
 
-MOST_OF_WINDOW = 0.54  # that words may take: large text on a small screen leaves room for pictures
+MOST_OF_WINDOW = 0.54  # that words may take: large text on a small screen leaves room for frames
 
 
 class Side:
@@ -259,7 +259,7 @@ class Column:
             self.canvas.yview_scroll(by, "units")
 
     def follow_keyboard(self) -> None:
-        """Scroll to whatever widget gets the keyboard; call it when the column is filled anew."""
+        """Scroll to the widget that gets the keyboard; call it when the column is filled anew."""
         for widget in (self.body, *_below(self.body)):
             if self._tag not in widget.bindtags():
                 widget.bindtags((self._tag, *widget.bindtags()))
@@ -346,7 +346,7 @@ def fold_second(frame: ttk.Frame, first: tk.Misc, second: tk.Widget, gap: int, d
 
 
 def wrap_within(label: ttk.Label, frame: ttk.Frame, rim: int = 6) -> None:
-    """Let a label break its lines at the width of a frame, whatever that becomes."""
+    """Let a label break its lines at the width of a ttk frame, also when that changes."""
 
     def wrap(event: "tk.Event[tk.Misc]") -> None:
         label.configure(wraplength=max(1, event.width - rim), justify="left")
@@ -376,5 +376,5 @@ class Fresh:
         return True
 
     def forget(self) -> None:
-        """Make the next call new, whatever it brings."""
+        """Make the next call new."""
         self._last = None
