@@ -296,7 +296,7 @@ def test_nothing_in_the_window_can_stop_the_coach_with_a_question() -> None:
 
 
 def test_a_tap_is_undone_by_its_name(context: Context) -> None:
-    answer(context, "camera", camera="hand-held")
+    answer(context.state, "camera", camera="hand-held")
     tap_at(context, (300.0, 200.0))
     assert context.state.history and context.state.history.undo_label == "shoulder"
     context.perform("undo")

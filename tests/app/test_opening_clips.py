@@ -191,7 +191,7 @@ def test_stills_get_their_times_from_a_rate_that_is_typed_in(
     frames = context.state.step.key_frames
     apart = [b.time_s - a.time_s for a, b in pairwise(frames)]
     assert apart == pytest.approx([20 / 240] * 4, abs=1e-6)
-    assert (rate_words(context), context.state.run.set_up.slow_factor) == ("240", 1.0)
+    assert (rate_words(context.state), context.state.run.set_up.slow_factor) == ("240", 1.0)
     again = context.state.run_name
     let_go(context)
     context.attempt(lambda: open_run(context, "P02", "2026-05-14", again))

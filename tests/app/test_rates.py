@@ -60,14 +60,14 @@ def test_times_that_no_runner_makes_are_asked_about_and_the_fix_is_one_key(
     context = desk_at(tmp_path, squad_folder, 1.0)
     (check,) = (check for check in context.state.review.checks if check.name == "time")
     assert "Filmed at 240, saved at 30?" in check.words
-    assert offer_words(context) == "Filmed at 240"
+    assert offer_words(context.state) == "Filmed at 240"
 
     context.perform("take rate")
     check_again(context)
 
     assert context.state.run.set_up.slow_factor == 8.0
     assert [check for check in context.state.review.checks if check.name == "time"] == []
-    assert offer_words(context) == ""
+    assert offer_words(context.state) == ""
     context.perform("undo")
     assert context.state.run.set_up.slow_factor == 1.0
 
@@ -112,11 +112,11 @@ def test_two_readings_give_the_rate_and_the_squad_remembers_the_phone(
     (phone,) = open_squad(squad_folder).choices.phones
     assert (phone.name, phone.dated) == ("the black phone", "2026-05-14")
     assert phone.rate_hz == pytest.approx(30 * factor, abs=0.001)
-    assert rate_words(context) == f"{30 * factor:.1f} the black phone"
+    assert rate_words(context.state) == f"{30 * factor:.1f} the black phone"
     assert context.state.film.stopwatch is None
 
     answer_rate(context, "not known")
-    answer_rate(context, rate_choices(context)[2])
+    answer_rate(context, rate_choices(context.state)[2])
     assert context.state.run.set_up.slow_factor == pytest.approx(factor, abs=1e-4)
     assert context.state.run.set_up.rate_source == "stopwatch, the black phone"
 

@@ -32,7 +32,7 @@ def test_the_rate_of_one_clip_is_never_taken_for_the_next(context: Context) -> N
 def test_the_pole_is_kept_as_long_as_the_tripod_stands(
     context: Context, camera: str, kept: object
 ) -> None:
-    answer(context, "camera", camera=camera)
+    answer(context.state, "camera", camera=camera)
     context.perform("another pass")
     assert context.state.run.set_up.upright_px == kept
 

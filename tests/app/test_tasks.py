@@ -98,7 +98,7 @@ def turn_round(context: Context) -> None:
 def test_task_9_a_panned_run_still_gives_a_sheet_and_says_what_is_not_graded(
     context: Context,
 ) -> None:
-    answer(context, "camera", camera="panned")
+    answer(context.state, "camera", camera="panned")
     apart = rows(context, "knee_separation")
     assert {row.word for row in apart} == {NOT_MEASURED}
     assert all(row.why or getattr(row.result, "reason", "") for row in apart)
@@ -207,7 +207,7 @@ def test_task_12_a_hidden_far_knee_is_not_measured_and_never_nought(context: Con
 def test_task_30_pain_or_no_answer_leaves_no_priority(
     context: Context, answers: dict[str, object], word: str
 ) -> None:
-    answer(context, "pain", **answers)
+    answer(context.state, "pain", **answers)
     read_again(context)
     assert context.state.review.reading.assessment.slots == ()
     assert word in context.state.review.reading.assessment.blocked.lower()
@@ -218,9 +218,9 @@ def test_task_4_a_clip_that_plays_slowly_reads_a_contact_of_a_tenth_of_a_second(
 ) -> None:
     true = value(context, "contact_time").value
     stretch(context, 8.0)
-    answer(context, "rate", slow_factor=None)
+    answer(context.state, "rate", slow_factor=None)
     assert not isinstance(rows(context, "contact_time")[0].result, Measured)
-    answer(context, "rate", slow_factor=8.0)
+    answer(context.state, "rate", slow_factor=8.0)
     assert value(context, "contact_time").value == pytest.approx(true, abs=0.5)
 
 

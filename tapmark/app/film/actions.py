@@ -46,9 +46,9 @@ def press(context: Context, at: Point) -> None:
     state.film.picking, state.film.picked, state.status = "", (), ""
     if what == POLE:
         top, bottom = sorted(picked, key=lambda point: point[1])
-        answer(context, "pole", upright_px=(bottom, top))
+        answer(context.state, "pole", upright_px=(bottom, top))
     else:
-        answer(context, "scale", scale_px=picked, scale_m=state.run.set_up.scale_m or 2.0)
+        answer(context.state, "scale", scale_px=picked, scale_m=state.run.set_up.scale_m or 2.0)
 
 
 def another_pass(context: Context) -> None:
@@ -74,7 +74,7 @@ def choose_top(context: Context, top: str) -> None:
     """Tap the base of the neck or the shoulder, in this run and in all later ones."""
     state = context.state
     uses = top == TOPS[1]
-    answer(context, f"top of trunk: {top}", uses_neck_base=uses)
+    answer(context.state, f"top of trunk: {top}", uses_neck_base=uses)
     if state.squad:
         choices = replace(state.squad.choices, neck_base="yes" if uses else "no")
         if choices != state.squad.choices:
@@ -134,7 +134,9 @@ def use_rate(context: Context, phone: str) -> None:
     rate_hz = phone_rate_hz(found, gallery.pictures)
     kept = keep_phone(state.the_squad, phone, rate_hz, context.now().date())
     source = BY_WATCH.format(kept.name)
-    answer(context, f"filmed at {rate_hz:.1f}", slow_factor=found.slow_factor, rate_source=source)
+    answer(
+        context.state, f"filmed at {rate_hz:.1f}", slow_factor=found.slow_factor, rate_source=source
+    )
     state.film.stopwatch = None
     state.status = f"{kept.name} films at {rate_hz:.1f} fps; the squad remembers it."
 
@@ -151,7 +153,7 @@ _of_pictures = partial(Action, pages=_FILM, group="Film", why_disabled=needs_cli
 
 
 def _forget(what: str, field: str) -> Callable[[Context], None]:
-    return lambda context: answer(context, f"no {what}", **{field: None})
+    return lambda context: answer(context.state, f"no {what}", **{field: None})
 
 
 ACTIONS = (

@@ -474,11 +474,11 @@ class Questions:
             self.entries[field] = entry
 
     def _keep(self, label: str, **answers: object) -> None:
-        self.context.attempt(lambda: answer(self.context, label.lower(), **answers))
+        self.context.attempt(lambda: answer(self.context.state, label.lower(), **answers))
 
     def _keep_rate(self, text: str) -> str:
         try:
-            if text != rate_words(self.context):
+            if text != rate_words(self.context.state):
                 answer_rate(self.context, text)
         except FieldTrouble as trouble:
             return self._told(str(trouble))
@@ -520,18 +520,18 @@ class Questions:
         self.watch.refresh()
         notes = (gallery.pictures.name, *gallery.notes) if gallery else ("", "")
         whose = state.at_hand()
-        if self._fresh.is_new(whose, run.set_up, run.view, notes, rate_words(self.context)):
+        if self._fresh.is_new(whose, run.set_up, run.view, notes, rate_words(self.context.state)):
             self.title.configure(text=notes[0] or "Filming")
             self.notes.configure(text="\n".join(notes[1:]))
             self.notes.grid() if notes[1:] else self.notes.grid_remove()
-            warning = nothing_graded(run, true_rate_hz(self.context))
+            warning = nothing_graded(run, true_rate_hz(self.context.state))
             self.warning.configure(text=warning)
             self.warning.grid() if warning else self.warning.grid_remove()
             self.side.configure(text=side_words(run.set_up, run.near_side))
             for show in self._show:
                 show(run.set_up)
-            self.rate.configure(values=rate_choices(self.context))
-            self._rate.fill(rate_words(self.context))
+            self.rate.configure(values=rate_choices(self.context.state))
+            self._rate.fill(rate_words(self.context.state))
             self.view.set(run.view)
             self.top.set(TOPS[1] if run.set_up.uses_neck_base else TOPS[0])
 

@@ -4,11 +4,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from tapmark.app.shell.context import Action, Context
-from tapmark.app.shell.runs import (
-    reload_with_rate,
-    typed_rate,
-)
+from tapmark.app.shell.runs import reload_with_rate, typed_rate
 from tapmark.app.state.form import number
+from tapmark.app.state.session import AppState
 from tapmark.clip.frames import capture_told
 from tapmark.marks.edits import change_set_up
 from tapmark.measures.checks import likely_rate
@@ -21,22 +19,21 @@ FILMED_AT = ("30", "60", "120", "240", "480")
 BY_WATCH = "stopwatch, {}"
 
 
-def file_rate_hz(context: Context) -> float | None:
+def file_rate_hz(state: AppState) -> float | None:
     """Return the usual frames per second on the file's clock."""
-    gallery = context.state.marking.gallery
-    return gallery.pictures.rate_hz() if gallery else None
+    return None if state.pictures is None else state.pictures.rate_hz()
 
 
-def true_rate_hz(context: Context) -> float | None:
+def true_rate_hz(state: AppState) -> float | None:
     """Return true frames per second of the clip at hand; None when not known."""
-    run, hz = context.state.run, file_rate_hz(context)
+    run, hz = state.run, file_rate_hz(state)
     factor = run.set_up.slow_factor if run else None
     return hz * factor if hz and factor else None
 
 
-def rate_choices(context: Context) -> tuple[str, ...]:
+def rate_choices(state: AppState) -> tuple[str, ...]:
     """Return what can be answered: the phones of the squad whose true rate is known come first."""
-    return (NOT_KNOWN, TRUE_CLOCK, *map(phone_words, _phones(context)), *FILMED_AT)
+    return (NOT_KNOWN, TRUE_CLOCK, *map(phone_words, _phones(state)), *FILMED_AT)
 
 
 def phone_words(phone: Phone) -> str:
@@ -44,10 +41,10 @@ def phone_words(phone: Phone) -> str:
     return f"{phone.rate_hz:.1f} {phone.name}"
 
 
-def _phones(context: Context) -> Iterator[Phone]:
+def _phones(state: AppState) -> Iterator[Phone]:
     """Yield the phones of the squad, from what is in memory: this is asked at every redraw."""
-    if context.state.squad:
-        yield from context.state.squad.choices.phones
+    if state.squad:
+        yield from state.squad.choices.phones
 
 
 def answer_rate(context: Context, text: str) -> None:
@@ -55,31 +52,31 @@ def answer_rate(context: Context, text: str) -> None:
 
     text: a number, a phone of the squad, "as the file says" or "not known"; raises FieldTrouble
     """
-    text, rate = text.strip(), file_rate_hz(context)
+    text, rate = text.strip(), file_rate_hz(context.state)
     gallery = context.state.marking.gallery
     is_number = text not in ("", NOT_KNOWN, TRUE_CLOCK)
     if is_number and gallery and gallery.pictures.kind == "stills":
         reload_with_rate(context, _rate(text))
     elif text == NOT_KNOWN or not text:
-        answer(context, "rate not known", slow_factor=None, rate_source=NOT_KNOWN)
+        answer(context.state, "rate not known", slow_factor=None, rate_source=NOT_KNOWN)
     elif text == TRUE_CLOCK:
-        answer(context, "rate as the file says", slow_factor=1.0, rate_source="typed in")
+        answer(context.state, "rate as the file says", slow_factor=1.0, rate_source="typed in")
     elif rate:
-        _keep_filmed(context, text, rate)
+        _keep_filmed(context.state, text, rate)
     else:
         context.state.status = "These frames carry no times, so the rate cannot be used."
 
 
-def _keep_filmed(context: Context, text: str, file_hz: float) -> None:
+def _keep_filmed(state: AppState, text: str, file_hz: float) -> None:
     """Keep a number of exposures a second: measured of a phone, nominal of a menu, or typed in."""
-    phone = next((phone for phone in _phones(context) if phone_words(phone) == text), None)
+    phone = next((phone for phone in _phones(state) if phone_words(phone) == text), None)
     filmed = phone.rate_hz if phone else _rate(text)
     factor, source = filmed / file_hz, "typed in"
     if phone:
         source = BY_WATCH.format(phone.name)
     elif text in FILMED_AT:  # what a menu calls 240 is eight times 29.97
         factor = capture_told(filmed, file_hz).slow_factor or factor
-    answer(context, f"filmed at {filmed:g}", slow_factor=factor, rate_source=source)
+    answer(state, f"filmed at {filmed:g}", slow_factor=factor, rate_source=source)
 
 
 def _rate(text: str) -> float:
@@ -87,16 +84,16 @@ def _rate(text: str) -> float:
     return value if value is not None else 0.0
 
 
-def rate_words(context: Context) -> str:
+def rate_words(state: AppState) -> str:
     """Return the answer about the rate as it stands, for its field."""
-    run, rate = context.state.run, file_rate_hz(context)
+    run, rate = state.run, file_rate_hz(state)
     factor = run.set_up.slow_factor if run else None
     typed = typed_rate(run) if run else None
     if typed is not None:
         return f"{typed:g}"
     if run is None or factor is None:
         return NOT_KNOWN
-    for phone in _phones(context):
+    for phone in _phones(state):
         if run.set_up.rate_source == BY_WATCH.format(phone.name):
             return phone_words(phone)
     if factor == 1.0 or not rate:
@@ -104,17 +101,16 @@ def rate_words(context: Context) -> str:
     return f"{factor * rate:.0f}"
 
 
-def offered(context: Context) -> LikelyRate | None:
+def offered(state: AppState) -> LikelyRate | None:
     """Return the rate that would make odd times of the step at hand a runner's, if one would."""
-    state = context.state
     if state.run is None or not any(check.name == "time" for check in state.review.checks):
         return None
     return likely_rate(state.run, min(state.marking.i_step, len(state.run.steps) - 1))
 
 
-def offer_words(context: Context) -> str:
+def offer_words(state: AppState) -> str:
     """Return what the button says that takes the offer; "" without an offer."""
-    found = offered(context)
+    found = offered(state)
     if found is None:
         return ""
     is_usual = found.slow_factor == 1.0
@@ -123,14 +119,14 @@ def offer_words(context: Context) -> str:
 
 def take_offer(context: Context) -> None:
     """Take the rate that explains the odd times; undo brings the old one back."""
-    found = offered(context)
+    found = offered(context.state)
     if found:
         words = f"filmed at {found.filmed_hz:.0f}"
-        answer(context, words, slow_factor=found.slow_factor, rate_source="typed in")
+        answer(context.state, words, slow_factor=found.slow_factor, rate_source="typed in")
 
 
 def _needs_offer(context: Context) -> str:
-    return "" if offered(context) else "No other rate would explain the times."
+    return "" if offered(context.state) else "No other rate would explain the times."
 
 
 REMEMBERED = (
@@ -146,9 +142,8 @@ REMEMBERED = (
 """Answers offered again for the next athlete."""
 
 
-def answer(context: Context, label: str, /, **answers: object) -> None:
+def answer(state: AppState, label: str, /, **answers: object) -> None:
     """Keep answers of the set-up, and offer the lasting ones for the next run."""
-    state = context.state
     if not state.run:
         return
     state.record(label, change_set_up(state.run, **answers))

@@ -580,11 +580,11 @@ class AppState:
 
     def amend(self, run: Run) -> None:
         """Put facts about the frames into the run without a step of its own to undo."""
-        if self.history and run != self.history.value.run:
-            old = self.history.value
-            new = replace(old, run=run)
-            if self.history.undo_label:
-                self.history.record(self.history.undo_label, new, amend=True)
+        history = self.history
+        if history and run != history.value.run:
+            old, new = history.value, replace(history.value, run=run)
+            if history.undo_label:
+                history.record(history.undo_label, new, amend=True)
             else:
                 self.session.history = History(new)
             self.session.save(old, new, False)
@@ -615,23 +615,17 @@ class AppState:
 
         The frame shown stays when the key frame is not chosen yet.
         """
-        self.marking.event, self.marking.aim, self.marking.certainty = event, None, "sure"
-        frame = self.frame
-        self.marking.prompt = prompt or self._first_of(event)
-        if frame:
-            by = self.marking.prompt.by if self.marking.prompt else 0
-            self.marking.picture = frame.picture + by
-
-    def _first_of(self, event: str) -> Prompt | None:
-        run = self.run
-        return (
-            first_open_in(run, self.marking.i_step, event, again=self.marking.look) if run else None
-        )
+        marking, run = self.marking, self.run
+        marking.event, marking.aim, marking.certainty, marking.prompt = event, None, "sure", prompt
+        if run and not prompt:
+            marking.prompt = first_open_in(run, marking.i_step, event, again=marking.look)
+        if self.frame:
+            marking.picture = self.frame.picture + (marking.prompt.by if marking.prompt else 0)
 
     def settle(self) -> None:
         """Go to the first open prompt of the step; keep the place when there is none."""
-        run = self.run
-        found = next_open(run, self.marking.i_step, again=self.marking.look) if run else None
+        run, marking = self.run, self.marking
+        found = next_open(run, marking.i_step, again=marking.look) if run else None
         if found:
             self.go_to(found.event, found)
         else:

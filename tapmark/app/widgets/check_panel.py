@@ -49,7 +49,7 @@ class CheckPanel:
 
     def refresh(self, checks: tuple[MarkingCheck, ...]) -> None:
         """Show the first few, and how many more there are."""
-        offer = offer_words(self.context)
+        offer = offer_words(self.context.state)
         if not self._fresh.is_new(checks, offer):
             return
         if not checks:

@@ -78,16 +78,14 @@ class Strip:
             self._fresh.forget()
             return
         notes = self._notes(state) if self._counts else {}
-        run, i_step = (
-            shown_run(state.run, state.marking.i_step, again=state.marking.look),
-            state.marking.i_step,
-        )
+        i_step, marking = state.marking.i_step, state.marking
+        run = shown_run(state.run, i_step, again=marking.look)
         step = (run.steps[min(i_step, len(run.steps) - 1)], run.set_up, run.view)
-        if not self._fresh.is_new(step, size, state.marking.event, tuple(notes.items())):
+        if not self._fresh.is_new(step, size, marking.event, tuple(notes.items())):
             return
         if self._timer:
             self.canvas.winfo_toplevel().after_cancel(self._timer)
-        look = step_look(self._em, state.marking.event)
+        look = step_look(self._em, marking.event)
         self._timer = soon(
             self.canvas,
             PAUSE_MS,
@@ -127,16 +125,11 @@ class Strip:
             self.canvas.configure(height=round(needed))
 
     def _notes(self, state: AppState) -> dict[str, str]:
-        if not state.run:
+        run, marking, events = state.run, state.marking, [f.event for f in state.step.key_frames]
+        if not run:
             return {}
-        notes = {}
-        for frame in state.step.key_frames:
-            done, asked = counted(
-                state.run, state.marking.i_step, frame.event, again=state.marking.look
-            )
-            if asked:
-                notes[frame.event] = f"{done} of {asked}"
-        return notes
+        counts = {e: counted(run, marking.i_step, e, again=marking.look) for e in events}
+        return {event: f"{done} of {asked}" for event, (done, asked) in counts.items() if asked}
 
     def _pressed(self, event: Any) -> None:
         figures = self._line.figures if self._line else {}
