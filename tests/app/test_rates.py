@@ -223,4 +223,4 @@ def test_a_phone_of_the_squad_is_offered_at_the_next_start(
     use_squad(again, squad_folder)
     choose_athlete(again, "P02")
 
-    assert "23.8 black" in rate_choices(again)
+    assert "23.8 black" in rate_choices(again.state)

@@ -17,7 +17,7 @@ POLE = ((600.0, 500.0), (600.0, 100.0))
 @pytest.fixture
 def context(tmp_path: Path, squad_folder: Path) -> Context:
     made = desk_with_run(tmp_path, squad_folder)
-    answer(made, "set-up", slow_factor=8.0, rate_source="typed in", upright_px=POLE, effort=9)
+    answer(made.state, "set-up", slow_factor=8.0, rate_source="typed in", upright_px=POLE, effort=9)
     return made
 
 

@@ -86,7 +86,7 @@ def turn_round(context: Context) -> None:
     context.state.record("turn", replace(run, steps=(replace(run.steps[0], key_frames=frames),)))
     set_up = run.set_up
     answer(
-        context,
+        context.state,
         "turn",
         direction="left to right",
         is_mirrored=True,

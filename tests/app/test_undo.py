@@ -31,7 +31,7 @@ def half_marked(tmp_path: Path, squad_folder: Path) -> Context:
     from tapmark.app.shell.rates import answer
 
     answer(
-        context,
+        context.state,
         "references",
         upright_px=((5.0, 9.0), (5.0, 1.0)),
         scale_px=((1.0, 1.0), (9.0, 1.0)),
