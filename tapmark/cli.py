@@ -238,7 +238,7 @@ def write_plainly() -> None:
 
 
 class _PipeShut(Exception):
-    """Whoever read our results went away: nothing is left to say."""
+    """The reader of our results went away: nothing is left to say."""
 
 
 class _Parser(argparse.ArgumentParser):

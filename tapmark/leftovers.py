@@ -1,7 +1,7 @@
 """Half-made files and folders: how they are called, and which of them a killed program left.
 
 While something is made it carries its maker's process number: squad.zip.tapmark-4711.part. When
-that process is gone (kill, power cut), whoever starts next may remove it: nothing else ever reads
+that process is gone (kill, power cut), the next program may remove it: nothing else ever reads
 it. Where nobody can ask whether a process runs (Windows, another computer's disk), only what has
 not changed for two days counts as left.
 """

@@ -12,7 +12,7 @@ from tapmark.clip.header import Header
 from tapmark.clip.ingest import Part
 from tapmark.clip.notes import clip_notes
 from tapmark.clip.rates import Capture, capture_from_file
-from tapmark.clip.reading import Reading
+from tapmark.clip.reading import ClipReader
 from tapmark.clip.timing import Span, rate_stretches
 from tapmark.errors import ClipError, FrameNotThere
 
@@ -31,7 +31,7 @@ class Clip:
     def __init__(self, header: Header, cache: Cache, part: Part | None = None) -> None:
         self.part = part
         self.name = header.name
-        self._reading = Reading(header, cache, part)
+        self._reading = ClipReader(header, cache, part)
         self._decoded = functools.lru_cache(maxsize=DECODED_KEPT)(self._decode)
 
     # Reading

@@ -25,7 +25,7 @@ BYTES_PER_PIXEL = 0.08
 MOST_THREADS = 4
 
 
-class Reading:
+class ClipReader:
     """Previews and stamps of a clip: prepared earlier, or growing while ffmpeg reads.
 
     stamps, facts:  what is known so far

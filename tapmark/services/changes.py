@@ -23,7 +23,7 @@ from tapmark.store.squad import Squad
 
 MOST_LINES = 3
 MOST_LABELS = 2
-_FOR_COACH = ("marked by", "frames per second")  # no news to whoever runs
+_FOR_COACH = ("marked by", "frames per second")  # no news to the athlete
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class SinceItem:
 
     change:  None where it cannot be compared; why says so then.
     labels:  what differs between the runs but does not forbid a comparison.
-    note:    those that are news to whoever runs, as a sentence for the page.
+    note:    those that are news to the athlete, as a sentence for the page.
     """
 
     number: int

@@ -1,6 +1,6 @@
 """A squad at a glance for the coach: codes and items as words, who shares a root, who is due.
 
-Codes only; in the order of codes, without ranking, sums or scores. Whoever did not agree is left
+Codes only; in the order of codes, without ranking, sums or scores. Who did not agree is left
 out and told beside the page. Each athlete is measured once, at the last visit that was marked.
 """
 

@@ -56,7 +56,7 @@ COLUMNS = (
 def rows_of_run(run: Run, card: Card, criteria: Criteria) -> Iterator[tuple[Cell, ...]]:
     """Yield the cells of COLUMNS from "step" on, for every row of every step.
 
-    card: tap errors of whoever marked it. criteria: the bands of the day of filming.
+    card: tap errors of its marker. criteria: the bands of the day of filming.
     """
     for i_step, step in enumerate(run.steps):
         results = measure_run(replace(run, steps=(step,)), card, with_checks=False)
@@ -246,5 +246,5 @@ def measured_rows(each: MeasuredRun) -> Iterator[tuple[Cell, ...]]:
 
 
 def _lines(table: bytes) -> str:
-    """Return a table as text whose lines are ended by whoever prints it."""
+    """Return a table as text without the last line's end: the printer ends lines."""
     return table.decode("utf-8-sig").removesuffix("\n")

@@ -217,7 +217,7 @@ def write_filming_card(squad: Squad, today: date, paper: str = "a4") -> Path:
 def write_shot_log(squad: Squad, codes: Sequence[str], today: date, paper: str = "a4") -> Path:
     """Write the shot log with the codes of an evening in their order; return the PDF.
 
-    Raises NoConsent for somebody who may not be filmed, CannotWrite.
+    Raises NoConsent for an athlete who may not be filmed, CannotWrite.
     """
     words = criteria_of(squad).words
     html = log_html(words, codes, paper).encode()

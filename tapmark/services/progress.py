@@ -24,7 +24,7 @@ class OneLine:
         """Put the text in the place of what stood there."""
         if self.stream.isatty():
             padded = text.ljust(self._width)
-            self._width = len(padded)  # first: whoever breaks in takes away what stands there
+            self._width = len(padded)  # first: a Ctrl-C here still takes the line away
             self._write(f"\r{padded}")
 
     def clear(self) -> None:

@@ -85,7 +85,7 @@ def _swept(squad: Squad, day: str) -> tuple[tuple[DueStills, ...], list[str]]:
 def _finished(squad: Squad, today: date) -> list[str]:
     """Finish a merge or a deletion that was killed in the middle, or say that it is not done."""
     now, told = datetime.combine(today, time()), list[str]()
-    for what in ("Putting two copies together", "A deletion"):
+    for what in ("A merge of two copies", "A deletion"):
         try:
             is_deletion = what == "A deletion"
             told.append(finish_deletion(squad, now) if is_deletion else finish_merge(squad))
@@ -216,7 +216,7 @@ def restore_backup(
         if kept:
             yield f"What lies there would be kept as “{kept.name}”."
         if not kept:
-            yield "Whoever was deleted after the back-up was made would be back in it."
+            yield "Athletes deleted after the back-up was made would be back in it."
         return
     yield f"Every file was checked and unpacked: {folder}"
     if kept:
@@ -269,6 +269,6 @@ def _plan(plan: delete.DeletePlan, folder: Path) -> Iterator[str]:
         yield f"  {path} lies outside the squad and stays: delete it yourself"
     for path, why in plan.left:
         yield f"  {path.relative_to(folder)} stays ({why}): look yourself"
-    for path in plan.compare:
+    for path in plan.copies:
         yield f"  {path} is a copy of the squad with {plan.code} in it and stays: look yourself"
     yield "Back-ups and paper are out of reach."

@@ -26,7 +26,7 @@ _SHOWN = re.compile(r"(?:(\d+):)?(?:(\d+):)?(\d+(?:[.,]\d+)?)")
 
 
 @dataclass(frozen=True)
-class Reading:
+class StopwatchReading:
     """What the stopwatch shows in one picture.
 
     picture:  its number, from 0
@@ -52,7 +52,9 @@ def seconds_shown(text: str) -> float:
     return seconds
 
 
-def rate_between(pictures: Pictures, one: Reading, other: Reading) -> StopwatchRate:
+def rate_between(
+    pictures: Pictures, one: StopwatchReading, other: StopwatchReading
+) -> StopwatchRate:
     """Return the true rate between two readings, in any order.
 
     Raises StopwatchUnusable, ClipError.
@@ -139,7 +141,7 @@ def check_by_stopwatch(
         yield f"Kept with the squad: {phone.name}, {phone.rate_hz:.1f} frames per second."
 
 
-def _typed(text: str) -> Reading:
+def _typed(text: str) -> StopwatchReading:
     number, _, shown = text.partition("=")
     is_number = len(number) <= LONGEST_SHOWN and number.strip().isdecimal()
     if not is_number or int(number) < 1:
@@ -147,4 +149,4 @@ def _typed(text: str) -> Reading:
             f"“{text[:LONGEST_SHOWN]}” is no frame with its reading. Write the number of the "
             "picture, “=” and what the stopwatch shows: 12=7.42."
         )
-    return Reading(int(number) - 1, seconds_shown(shown))
+    return StopwatchReading(int(number) - 1, seconds_shown(shown))

@@ -169,7 +169,7 @@ def _growth(
 
 
 def card_of(squad: Squad, runs: list[Run]) -> Card:
-    """Return the tap card of whoever marked the first run."""
+    """Return the tap card of the marker of the first run."""
     marker = runs[0].marked_by if runs else ""
     rows = squad.choices.own_errors(marker)
     return Card(tuple(OwnSd(kind_of(row.point), row.sd_percent, row.n) for row in rows))

@@ -38,9 +38,9 @@ Told = Callable[[int, int], None]
 _ATHLETE = re.compile(rf"{INSIDE}athletes/([^/]+)/athlete\.json")
 _ABOUT = """A Tapmark squad, backed up on {today}: {n} files.
 
-This zip is not encrypted: whoever has it can read it. Keep it where you keep the consent forms.
+This zip is not encrypted: anyone who has it can read it. Keep it where you keep the consent forms.
 To check it without Tapmark: unpack it and run  sha256sum -c checksums.sha256
-Somebody who was deleted after this day is still in here.
+An athlete deleted after this day is still in here.
 """
 
 

@@ -2,7 +2,7 @@
 
 Read from the squad that lies in the place to be restored. A yes in the back-up that is younger
 than the no stays. Who was deleted is written nowhere, only when: if the squad knows of deletions
-that the back-up does not, whoever is in the back-up alone counts as deleted.
+that the back-up does not, an athlete in the back-up alone counts as deleted.
 """
 
 from collections import Counter

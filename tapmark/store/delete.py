@@ -75,7 +75,7 @@ class DeletePlan:
     changed:    files of others in which the code is named; the word is taken out.
     outside:    clips outside the squad: named here, never touched.
     left:       (file in the squad, why it stays) of what may show or name the athlete.
-    beside:     copies of the squad beside it, folders and zips, with the athlete in them.
+    copies:     copies of the squad beside it, folders and zips, with the athlete in them.
     unread:     files that could not be looked into.
     """
 
@@ -87,7 +87,7 @@ class DeletePlan:
     changed: tuple[Path, ...]
     outside: tuple[Path, ...]
     left: tuple[tuple[Path, str], ...]
-    compare: tuple[Path, ...]
+    copies: tuple[Path, ...]
     unread: tuple[Path, ...]
 
 
@@ -115,7 +115,7 @@ def plan_delete(squad: Squad, code: str) -> DeletePlan:
         changed=tuple(path for path in kept if named.is_told_in(path)),
         outside=tuple(outside),
         left=tuple(_left(squad, code, stays, odd, named)),
-        compare=tuple(_beside(squad, code)),
+        copies=tuple(_beside(squad, code)),
         unread=tuple(named.unread),
     )
 
@@ -197,7 +197,7 @@ def _end(squad: Squad, now: datetime) -> None:
 
 
 def receipt(plan: DeletePlan, today: str) -> str:
-    """Return the words for whoever asked: what went, and what is out of reach."""
+    """Return the receipt in words: what went, and what is out of reach."""
     pictures = sum(is_media(path.name) for path in (*plan.own, *plan.clips))
     lines = [
         f"Deleted on {long_day(today)}: everything of athlete {plan.code} that is known "
@@ -210,7 +210,7 @@ def receipt(plan: DeletePlan, today: str) -> str:
     ]
     lines += [f"Outside the squad, still there: {path}" for path in plan.outside]
     lines += [f"In the squad, still there: {path.name} ({why})" for path, why in plan.left]
-    lines += [f"A copy of the squad with {plan.code} in it: {path.name}" for path in plan.compare]
+    lines += [f"A copy of the squad with {plan.code} in it: {path.name}" for path in plan.copies]
     lines += [f"Could not be looked into, please check: {path.name}" for path in plan.unread]
     return "\n".join(lines) + "\n"
 

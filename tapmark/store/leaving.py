@@ -70,7 +70,7 @@ class Leaving:
         return re.compile(rf"(?<![A-Za-z0-9])(?:{ways})(?![A-Za-z0-9])")
 
     def _may_page(self, path: Path, codes: frozenset[str]) -> bool:
-        if not codes:  # of the whole squad: whoever was never asked is on no such page
+        if not codes:  # of the whole squad: an athlete never asked is on no such page
             return all(PAGE in self._uses(c) or "never asked" in self._uses(c) for c in self._codes)
         use = PHOTO if is_photo_page(path) else PAGE
         return all(use in self._uses(code) for code in codes)

@@ -78,7 +78,7 @@ def lock_path(run_path: Path) -> Path:
 def take_lock(run_path: Path, program: str, now: datetime, take_over: bool = False) -> Lock:
     """Take the lock of a run.
 
-    program:    label shown to whoever comes second, e.g. "Tapmark window".
+    program:    label shown to the second program, e.g. "Tapmark window".
     take_over:  ignore a lock that seems to be held on another computer.
     Raises HeldByAnother with who and since when, CannotWrite where no lock can be put. What a
     program that died left half written for this run is cleared away.

@@ -116,7 +116,7 @@ def finish_merge(squad: Squad) -> str:
         except OSError as error:
             files.refuse_write(target, error)
     shutil.rmtree(ready, ignore_errors=True)
-    return "Putting two copies together had been broken off. It is finished now."
+    return "Merging two copies had been broken off. It is finished now."
 
 
 def _last_what_counts(path: Path) -> tuple[int, str]:

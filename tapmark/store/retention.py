@@ -46,7 +46,7 @@ class DueAthlete:
 def stills_due(squad: Squad, today: str) -> tuple[DueStills, ...]:
     """Return the stills that have to go by today (ISO): the dry run of sweep.
 
-    Whoever cannot be read is left out; whatever lists the squad tells of them.
+    Athletes who cannot be read are left out; the listing of the squad tells of them.
     """
 
     def of_athlete(athlete: Athlete) -> list[DueStills]:

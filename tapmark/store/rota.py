@@ -35,7 +35,7 @@ class RotaLine:
 def rota(squad: Squad, today: str, troubles: Troubles | None = None) -> tuple[RotaLine, ...]:
     """Return every athlete who is not archived, those who wait longest first.
 
-    troubles: whoever cannot be read, or whose visits cannot, is left out and told there.
+    troubles: athletes who cannot be read, or whose visits cannot, are left out and told there.
     """
 
     def line(athlete: Athlete) -> RotaLine:

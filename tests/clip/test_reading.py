@@ -15,7 +15,7 @@ from tapmark.clip.cache import Cache
 from tapmark.clip.frames import Part, begin_clip, open_clip, read_header
 from tapmark.clip.full import Wanted, read_full
 from tapmark.clip.header import Header, Track
-from tapmark.clip.reading import Reading
+from tapmark.clip.reading import ClipReader
 from tapmark.errors import Cancelled, ClipError, ClipUnreadable, FrameNotThere
 from tests.clip import made
 from tests.clip.kinds import Truth
@@ -348,7 +348,7 @@ def test_a_clip_that_would_pass_the_limit_asks_for_a_part(long_clip: Path, cache
 def test_a_clip_of_unknown_length_stops_at_the_limit(
     long_clip: Path, cache: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(Reading, "_check_space", lambda self: None)
+    monkeypatch.setattr(ClipReader, "_check_space", lambda self: None)
 
     with pytest.raises(ClipError, match="Choose a part"):
         open_clip(long_clip, cache, limit_bytes=1_000_000)

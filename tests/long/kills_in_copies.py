@@ -180,7 +180,9 @@ def after_merge(folder: Path, before: dict[str, bytes]) -> str:
     if now == before:
         return "nothing"
     assert now == MERGED, sorted(set(now) ^ set(MERGED))
-    is_told = any("Putting two copies together" in words for words in opened.notices)
+    is_told = any(
+        "Merging two copies" in words or "A merge of" in words for words in opened.notices
+    )
     return "told" if is_told else "whole"
 
 

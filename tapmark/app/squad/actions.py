@@ -188,7 +188,7 @@ def _lines(plan: DeletePlan, folder: Path) -> Iterator[Line]:
         ("the code is taken out", plan.changed, "Files of others"),
         ("stays: delete it yourself", plan.outside, "Outside the squad"),
         ("stays: look yourself", (path for path, _ in plan.left), "In the squad, not known"),
-        ("stays: look yourself", plan.compare, "Copies of the squad beside it"),
+        ("stays: look yourself", plan.copies, "Copies of the squad beside it"),
         ("cannot be looked into", plan.unread, "Please check yourself"),
     )
     shared = {

@@ -20,7 +20,7 @@ from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import KeyFrame, Run, Source, Step
 from tapmark.services.places import criteria_of
 from tapmark.services.season import Season
-from tapmark.services.true_rate import Reading
+from tapmark.services.true_rate import StopwatchReading
 from tapmark.services.visits import VisitReading
 from tapmark.store import pictures as stored
 from tapmark.store.shot_list import ShotList
@@ -131,7 +131,7 @@ class LongClip:
 class Stopwatch:
     """The readings taken so far; at most two, in the order in which they were taken."""
 
-    readings: tuple[Reading, ...] = ()
+    readings: tuple[StopwatchReading, ...] = ()
 
     @property
     def is_whole(self) -> bool:
@@ -141,7 +141,7 @@ class Stopwatch:
     def read_at(self, picture: int, shown_s: float) -> "Stopwatch":
         """Return the same with a reading; another of the same frame, or a third, replaces."""
         others = tuple(reading for reading in self.readings if reading.picture != picture)
-        return Stopwatch((*others, Reading(picture, shown_s))[-2:])
+        return Stopwatch((*others, StopwatchReading(picture, shown_s))[-2:])
 
 
 @dataclass(frozen=True)
