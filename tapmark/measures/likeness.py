@@ -11,6 +11,8 @@ _RATES_ALIKE = 0.75  # ours
 _LENGTHS = ("% leg", "cm")
 _TIMES = ("ms", "/s")
 GROWN = "the athlete has grown since"
+MARKED_BY, RATE = "marked by", "frames per second"
+"""How the labels begin that are no news to the athlete."""
 # Boys through their growth spurt: step rate +2.7 % and contact −3.6 % in 21 months, and the other
 # way round before it, without any change of technique (Meyers 2016, The influence of maturation on
 # sprint performance in boys over a 21-month period; abstract read).
@@ -56,7 +58,7 @@ def likeness(before: Run, after: Run, results_before: Results, results_after: Re
         _label("surface", before.set_up.surface, after.set_up.surface),
         _label("wind", before.set_up.wind, after.set_up.wind),
         _label("zone", before.set_up.zone, after.set_up.zone),
-        _label("marked by", before.marked_by, after.marked_by),
+        _label(MARKED_BY, before.marked_by, after.marked_by),
         _rates(results_before.rate_hz, results_after.rate_hz),
         GROWN if after.set_up.has_grown else "",
     )
@@ -99,4 +101,4 @@ def _label(what: str, before: str, after: str) -> str:
 def _rates(before: float | None, after: float | None) -> str:
     if not before or not after or min(before, after) / max(before, after) > _RATES_ALIKE:
         return ""
-    return f"pictures a second: {before:.0f}, then {after:.0f}"
+    return f"{RATE}: {before:.0f}, then {after:.0f}"

@@ -12,7 +12,7 @@ from tapmark.marks.days import long_day
 from tapmark.marks.people import Visit
 from tapmark.measures.change import CANT_TELL, MOVED, NEARER, Change, Edges, compare, printed
 from tapmark.measures.export import foot
-from tapmark.measures.likeness import GROWN, Likeness
+from tapmark.measures.likeness import GROWN, MARKED_BY, RATE, Likeness
 from tapmark.measures.result import Measured
 from tapmark.report.drawing.signs import CLOSER, FURTHER
 from tapmark.report.pages.content import SinceLine
@@ -23,7 +23,7 @@ from tapmark.store.squad import Squad
 
 MOST_LINES = 3
 MOST_LABELS = 2
-_FOR_COACH = ("marked by", "frames per second")  # no news to the athlete
+_FOR_COACH = (MARKED_BY, RATE, GROWN)  # GROWN has words of its own
 
 
 @dataclass(frozen=True)
@@ -127,7 +127,7 @@ def _word(item: SinceItem) -> str:
 
 def _differed(labels: tuple[str, ...], words: Words) -> str:
     told = [words.say("since.grown")] if GROWN in labels else []
-    others = (label for label in labels if not label.startswith((*_FOR_COACH, GROWN)))
+    others = (label for label in labels if not label.startswith(_FOR_COACH))
     said = "; ".join([*told, *others][:MOST_LABELS])
     return f"{said[:1].upper()}{said[1:]}." if said else ""
 

@@ -17,53 +17,6 @@ from tapmark.store.schema import athlete_to_plain, visit_to_plain
 from tapmark.store.squad import Squad, open_squad
 
 
-@dataclass(frozen=True)
-class Merged:
-    """What merging another copy does, or did.
-
-    differences: in the order of codes, dates and runs; conflicts keep both.
-    left_out:    sentences about athletes whose visits are not taken: no consent here or there.
-    troubles:    files of the other copy that cannot be read.
-    """
-
-    differences: tuple[Difference, ...]
-    left_out: tuple[str, ...] = ()
-    troubles: tuple[StoreError, ...] = ()
-
-
-def plan_merge(ours: Squad, their_folder: Path, today: date) -> Merged:
-    """Return what taking in another copy would do; nothing is written.
-
-    Raises NotThere, StoreError when the other folder is no squad.
-    """
-    left_out, theirs = _left_out(ours, their_folder, today)
-    troubles: list[StoreError] = []
-    found = merging.plan_merge(ours, theirs, today.isoformat(), frozenset(left_out), troubles)
-    return Merged(found, tuple(left_out.values()), tuple(troubles))
-
-
-def merge(
-    ours: Squad, their_folder: Path, today: date, leave: frozenset[str] = frozenset()
-) -> Merged:
-    """Take another copy in and return what was done; the other copy is only read.
-
-    leave: codes that are not taken at all, such as athletes who were deleted here.
-    Raises CannotWrite; merging again carries on from there.
-    """
-    left_out, theirs = _left_out(ours, their_folder, today)
-    troubles: list[StoreError] = []
-    found = merging.merge(
-        ours, theirs, today.isoformat(), leave, troubles, without_visits=frozenset(left_out)
-    )
-    return Merged(found, tuple(left_out.values()), tuple(troubles))
-
-
-def _left_out(ours: Squad, their_folder: Path, today: date) -> tuple[dict[str, str], Squad]:
-    """Return code -> why of those whose visits are not taken, and the other copy."""
-    theirs = open_squad(their_folder, [])
-    return dict(_closed(ours, theirs, today)), theirs
-
-
 def _closed(ours: Squad, theirs: Squad, today: date) -> Iterator[tuple[str, str]]:
     """Yield (code, why) of those whose visits may not be brought in, here or there."""
     here = {athlete.code: athlete for athlete in ours.athletes([])}
@@ -118,14 +71,14 @@ def plan(ours: Path, theirs: Path, today: date) -> MergePlan:
     """Compare two copies of a squad; raise StoreError when either is none, or both are one."""
     if ours.resolve() == theirs.resolve():
         raise StoreError("That is this very squad. Choose the folder of the other copy.")
-    here = open_squad(ours)
-    found = plan_merge(here, theirs, today)
-    there = open_squad(theirs, [])
-    places = (place_of(d) for d in found.differences if d.kind == CONFLICT and d.name)
+    here, there = open_squad(ours), open_squad(theirs, [])
+    closed, troubles = dict(_closed(here, there, today)), list[StoreError]()
+    found = merging.plan_merge(here, there, today.isoformat(), frozenset(closed), troubles)
+    places = (place_of(d) for d in found if d.kind == CONFLICT and d.name)
     return MergePlan(
-        found.differences,
+        found,
         {place: both_sides(here, there, place) for place in places},
-        (*found.left_out, *map(str, found.troubles)),
+        (*closed.values(), *map(str, troubles)),
         here.choices.deleted_on,
     )
 
@@ -144,15 +97,17 @@ def put_together(
 ) -> tuple[Difference, ...]:
     """Merge their copy into ours and put the choices into force; return what was done.
 
+    Theirs is only read. Visits of athletes who did not agree here or there are not taken.
     choices: place -> LEAVE for a new athlete, THEIRS for a conflict; anything else keeps ours.
     Whatever does not count stays beside it. Raises CannotWrite; doing it again carries on.
     """
     here, there = open_squad(ours), open_squad(theirs, [])
     leave = frozenset(place[0] for place, choice in choices.items() if choice == LEAVE)
-    done = merge(here, theirs, today, leave)
+    closed = frozenset(code for code, _ in _closed(here, there, today))
+    done = merging.merge(here, there, today.isoformat(), leave, [], without_visits=closed)
     for place in sorted(place for place, choice in choices.items() if choice == THEIRS):
         _let_theirs_count(here, there, *place)
-    return done.differences
+    return done
 
 
 def _let_theirs_count(here: Squad, there: Squad, code: str, dated: str, name: str) -> None:

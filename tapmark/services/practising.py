@@ -1,6 +1,5 @@
 """A drawn runner for learning to mark, and the coach's own error card."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from math import hypot
@@ -204,17 +203,8 @@ def own_errors(folder: Path, marker: str, today: date) -> tuple[OwnError, ...]:
     Damaged runs are left out: they can tell nothing.
     """
     squad = open_squad(folder, [])
-    pairs = [pair for run in _runs_of(squad, marker) for pair in second_look_pairs(run)]
-    return _rows(pairs, marker, today)
-
-
-def _runs_of(squad: Squad, marker: str) -> Iterator[Run]:
-    for _, _, _, run in all_runs(squad, []):
-        if run.marked_by == marker:
-            yield run
-
-
-def _rows(pairs: list[Pair], marker: str, today: date) -> tuple[OwnError, ...]:
+    runs = (run for *_, run in all_runs(squad, []) if run.marked_by == marker)
+    pairs = [pair for run in runs for pair in second_look_pairs(run)]
     if not pairs:
         return ()
     return tuple(

@@ -329,11 +329,6 @@ def trend_words(measure: SeasonMeasure) -> tuple[str, ...]:
     return tuple(said)
 
 
-def sides_over_season(readings: Sequence[VisitReading]) -> tuple[SidesOfVisit, ...]:
-    """Return left − right of every visit; only visits filmed both ways have rows."""
-    return tuple(map(sides_of, readings))
-
-
 def sides_of(reading: VisitReading) -> SidesOfVisit:
     """Return left − right of one visit, each foot filmed as the near one."""
     both = both_sides(reading.results)
@@ -380,9 +375,7 @@ NO_DIFFERENCE = Band("", "", fine_low=0.0, fine_high=0.0)
 def difference_points(readings: Sequence[VisitReading], key: str) -> tuple[TrendPoint, ...]:
     """Return left − right of each visit that can tell it, oldest first, ± 95 %."""
     return tuple(
-        TrendPoint(
-            float(date.fromisoformat(dated).toordinal()), dated, row.difference, row.plus_minus
-        )
+        TrendPoint(_day(dated), dated, row.difference, row.plus_minus)
         for dated, row in _rows(readings, key)
         if not row.why
     )
@@ -402,5 +395,5 @@ def difference_words(readings: Sequence[VisitReading], key: str) -> tuple[str, .
 
 
 def _rows(readings: Sequence[VisitReading], key: str) -> Iterator[tuple[str, LeftRight]]:
-    for visit in sides_over_season(readings):
+    for visit in map(sides_of, readings):
         yield from ((visit.dated, row) for row in visit.rows if row.key == key)

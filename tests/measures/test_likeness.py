@@ -104,5 +104,5 @@ def test_other_labels_name_what_differs() -> None:
     first = replace(RUN, marked_by="A")
     assert likeness(first, marked, rows, slow).labels == (
         "marked by: A, then B",
-        "pictures a second: 240, then 120",
+        "frames per second: 240, then 120",
     )

@@ -1,4 +1,4 @@
-"""Two coaches: copies put together under the gate, one clip marked twice shown side by side."""
+"""Two coaches: copies merged as far as consent goes, one clip marked twice shown side by side."""
 
 import shutil
 from dataclasses import replace
@@ -9,7 +9,7 @@ import pytest
 
 from tapmark.errors import NotThere
 from tapmark.marks.run import Run
-from tapmark.services.copies import merge, plan_merge
+from tapmark.services.copies import plan, put_together
 from tapmark.store.squad import Squad, open_squad
 from tests.services.made import (
     FIRST,
@@ -45,13 +45,13 @@ def test_merging_takes_the_other_coachs_visits_and_tells_each(tmp_path: Path) ->
     ours, theirs = two_copies(tmp_path)
     before = contents(ours.folder)
 
-    plan = plan_merge(ours, theirs.folder, DAY)
+    planned = plan(ours.folder, theirs.folder, DAY)
     assert contents(ours.folder) == before
-    done = merge(ours, theirs.folder, DAY)
+    done = put_together(ours.folder, theirs.folder, DAY, {})
 
-    assert plan.differences == done.differences and done.left_out == ()
+    assert planned.differences == done and planned.left_out == ()
     assert ours.visit_dates("K07") == ours.visit_dates("M12") == (FIRST, SECOND)
-    assert any("only in the other copy" in each.words for each in done.differences)
+    assert any("only in the other copy" in each.words for each in done)
 
 
 @pytest.mark.parametrize("state", ["never asked", "refused", "withdrawn", "expired", "not yet"])
@@ -63,18 +63,19 @@ def test_no_visit_is_merged_in_without_consent_here_and_there(
     squad = ours if where == "here" else theirs
     squad.save_athlete(with_answer(squad.athlete("K07"), "film", state))
 
-    done = merge(ours, theirs.folder, DAY)
+    told = plan(ours.folder, theirs.folder, DAY).left_out
+    put_together(ours.folder, theirs.folder, DAY, {})
 
     assert ours.visit_dates("K07") == (FIRST,)
     assert ours.visit_dates("M12") == (FIRST, SECOND)
-    assert len(done.left_out) == 1 and done.left_out[0].startswith("K07: ")
+    assert len(told) == 1 and told[0].startswith("K07: ")
 
 
 def test_their_no_comes_with_the_merge_although_their_runs_do_not(tmp_path: Path) -> None:
     ours, theirs = two_copies(tmp_path)
     theirs.save_athlete(with_answer(theirs.athlete("K07"), "film", "withdrawn"))
 
-    merge(ours, theirs.folder, DAY)
+    put_together(ours.folder, theirs.folder, DAY, {})
 
     answer = ours.athlete("K07").consent("film")
     assert answer is not None and answer.withdrawn
@@ -84,4 +85,4 @@ def test_a_folder_that_is_no_squad_is_told(tmp_path: Path) -> None:
     ours, _ = two_copies(tmp_path)
 
     with pytest.raises(NotThere, match="nowhere"):
-        plan_merge(ours, tmp_path / "nowhere", DAY)
+        plan(ours.folder, tmp_path / "nowhere", DAY)

@@ -17,7 +17,7 @@ from tapmark.services.season import (
     measures_to_show,
     over_season,
     readings_of,
-    sides_over_season,
+    sides_of,
     type_back,
 )
 from tapmark.services.visits import read_visit
@@ -232,7 +232,7 @@ def test_left_against_right_from_one_clip_is_refused_with_what_to_film(tmp_path:
     both_ways = [run_of("over", i, to_left=i % 2 == 0) for i in range(4)]
     squad = season_squad(tmp_path, [run_of("over", 9)], both_ways)
 
-    one_way, two_ways = sides_over_season(readings_of(squad, "K07", DAY, []))
+    one_way, two_ways = map(sides_of, readings_of(squad, "K07", DAY, []))
 
     assert one_way.rows == () and "Film the same run the other way too" in one_way.why
     reach = next(row for row in two_ways.rows if row.key == "reach")
@@ -244,7 +244,7 @@ def test_left_and_right_are_not_compared_when_the_camera_moved(tmp_path: Path) -
     runs = [run_of("over", i, to_left=i % 2 == 0, camera="panned") for i in range(4)]
     squad = season_squad(tmp_path, runs)
 
-    (visit,) = sides_over_season(readings_of(squad, "K07", DAY, []))
+    (visit,) = map(sides_of, readings_of(squad, "K07", DAY, []))
 
     assert visit.rows and all(row.word == "can't tell" for row in visit.rows)
     assert all("camera moved" in row.why for row in visit.rows)

@@ -22,7 +22,7 @@ from tapmark.services.season import (
     measures_to_show,
     over_season,
     season_and_readings,
-    sides_over_season,
+    sides_of,
     type_back,
 )
 from tapmark.store.squad import open_squad
@@ -64,7 +64,7 @@ def measure_of(page: SeasonPage) -> SeasonMeasure | None:
 
 def left_minus_right(shown: Shown, key: str) -> Iterator[tuple[str, float, float, str]]:
     """Yield (ISO date, left − right, its ±, why it cannot be told) of one measure."""
-    for visit in sides_over_season(shown.readings):
+    for visit in map(sides_of, shown.readings):
         for row in visit.rows:
             if row.key == key:
                 yield visit.dated, row.difference, row.plus_minus, row.why
