@@ -160,7 +160,7 @@ def test_the_message_stays_until_the_disk_is_back_and_then_all_is_saved_by_itsel
     way: str, context: Context, disk: Disk, squad_folder: Path
 ) -> None:
     asked: list[tuple[int, Callable[[], None]]] = []
-    context.saver.later = context.settings.value.later = lambda ms, action: (
+    context.saver.later = context.settings.later = lambda ms, action: (
         None if action == context.settings.write else asked.append((ms, action))
     )
     tap(context, 100)
@@ -311,7 +311,7 @@ def test_a_tap_is_on_the_disk_before_anybody_is_told_of_it(
 
 def test_while_a_tap_is_moved_nothing_says_that_it_is_saved(context: Context) -> None:
     asked: list[Callable[[], None]] = []
-    context.saver.later = context.settings.value.later = lambda ms, action: (
+    context.saver.later = context.settings.later = lambda ms, action: (
         None if action == context.settings.write else asked.append(action)
     )
     tap(context, 100)
@@ -364,7 +364,7 @@ def test_the_window_lives_between_tries_and_then_says_who_may_have_the_file(
 ) -> None:
     tap(context, 100)
     pauses, stood_ms, asked = busy(10**9), [], list[tuple[int, Callable[[], None]]]()
-    context.saver.later = context.settings.value.later = lambda ms, action: (
+    context.saver.later = context.settings.later = lambda ms, action: (
         None if action == context.settings.write else asked.append((ms, action))
     )
     tap(context, 110)
@@ -428,7 +428,7 @@ begin = main.begin
 def begin_with_run(context, folder):
     begin(context, folder)
     open_run(context, "P02", "2026-05-14", "run-1")
-    assert context.held
+    assert context.saver.held
     context.later(300, lambda: print("stands", flush=True))
 main.begin = begin_with_run
 sys.exit(main.open_window(Path(sys.argv[1])))

@@ -96,9 +96,8 @@ def _keep(context: Context, shots: ShotList, go_on: bool = True) -> None:
     context.state.notify()
 
 
-def to_shot(context: Context, by: int) -> None:
+def to_shot(page: NamingPage, by: int) -> None:
     """Look at the next or the previous clip."""
-    page = context.state.around.naming
     if page.shots:
         page.i_shot = min(max(0, page.i_shot + by), len(page.shots.shots) - 1)
 

@@ -114,7 +114,7 @@ class NamingView:
         return "break"
 
     def _to(self, by: int) -> None:
-        self.context.attempt(lambda: to_shot(self.context, by))
+        self.context.attempt(lambda: to_shot(self.page, by))
 
     def _name(self, *, go_on: bool = True) -> str:
         """Name the clip; return why the code cannot be used, also shown below, "" when it can."""

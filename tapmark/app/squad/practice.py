@@ -14,6 +14,7 @@ from tapmark.checklist.words import Words
 from tapmark.measures.catalogue import row
 from tapmark.measures.repeatability import RowDifference, Shift
 from tapmark.services.practising import ErrorCard, KindError, error_card, is_drawn, new_runner
+from tapmark.store.squad import Squad
 
 SURE, LOOSE = 0.75, 1.35  # shares of the usual scatter beyond which it is worth a word
 MOST_ROWS = 12
@@ -22,7 +23,8 @@ MOST_ROWS = 12
 def practise(context: Context) -> None:
     """Open the next drawn clip: in this squad when it is one for practice, else in a folder."""
     context.saver.refuse_unsaved()
-    here = context.state.folder if _is_practice(context) else None
+    squad = context.state.squad
+    here = squad.folder if squad and _is_practice(squad) else None
     folder = here or context.ask.folder("Practise: choose a new or an empty folder")
     if folder is None:
         return
@@ -143,10 +145,10 @@ def _row_line(each: RowDifference, words: Words) -> Line:
     return Line(f"row {each.key} {each.leg}", cells, "Measures that differ most")
 
 
-def _is_practice(context: Context) -> bool:
-    squad = context.state.squad
-    codes = squad.codes() if squad else ()
-    return squad is not None and bool(codes) and all(is_drawn(squad, code) for code in codes)
+def _is_practice(squad: Squad) -> bool:
+    """Say whether a squad holds drawn runners only."""
+    codes = squad.codes()
+    return bool(codes) and all(is_drawn(squad, code) for code in codes)
 
 
 def _needs_drawn(context: Context) -> str:
