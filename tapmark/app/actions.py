@@ -1,4 +1,4 @@
-"""The one table of what a person can do. Menu, keys and the help page all come from it."""
+"""The one table of all actions, from the pages' own: menu, keys and help page come from it."""
 
 from collections.abc import Mapping
 

@@ -1,4 +1,4 @@
-"""What a squad has chosen once and for all: squad.json as frozen values."""
+"""What a squad has chosen once and for all (squad.json), and when a back-up is due."""
 
 from dataclasses import dataclass, field
 from datetime import date

@@ -1,4 +1,4 @@
-"""The frame on a canvas: shown, zoomed, panned, and what the pointer does on it.
+"""The frame on a canvas: zoom, pan, magnifier, and what the pointer does on it.
 
 It knows frames, views and shapes, and nothing of runs. A press near something that can be
 grabbed drags it; any other press and release in one place is a tap; a drag pans where there is

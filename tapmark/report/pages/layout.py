@@ -1,4 +1,4 @@
-"""Setting a page in millimetres: paper, columns, sizes of text, lines that fit.
+"""Setting a page in millimetres: paper, margins, columns, sizes of text, lines that fit.
 
 A block is a piece of page with its own top at y = 0; blocks are stacked down the page. All x are
 those of the page. Everything is shapes until the very end, so a page can be measured and compared
