@@ -285,9 +285,10 @@ def main() -> None:
     print(f"\nRoots, 3 passes at 240/s, {n} coaches: root / wrong / nothing, %\n")
     print("\n".join(told_of_roots(by_passes[PASSES], criteria)), flush=True)
     print("\nShare of runners who get a proposal, %\n\n| runners | share | chosen |\n|---|---|---|")
+    fine = list(fine_runners(criteria, 250))
     for passes, errors in by_passes.items():
         picks: dict[str, Counter[int]] = {"drawn": Counter(), "made up": Counter()}
-        for i, (kind, truth) in enumerate(fine_runners(criteria, 1000)):
+        for i, (kind, truth) in enumerate(4 * fine):  # four coaches each
             picks[kind][chosen(measured(errors[i // 2 % n], truth), criteria)] += 1
         for kind, found in picks.items():
             share = 100 * (1 - found[0] / found.total())
