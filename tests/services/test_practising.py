@@ -207,12 +207,12 @@ def test_a_card_speaks_plainly(practice: Callable[[int], tuple[Squad, str]]) -> 
     squad, code = practice(1)
     card = error_card(squad, code, marked(squad, code, unchanged))
     said = list(sentences(card))
-    assert said[0] == "All 5 key frames stand on the right picture."
+    assert said[0] == "All 5 key frames stand on the right frame."
     assert "as close to the true places" in said[1]
 
     late = replace(card, frames=(("touchdown", -1), ("toe-off", 2)))
     loose = replace(late, kinds=tuple(replace(kind, sd=2 * kind.usual) for kind in card.kinds[:1]))
     words = " ".join(sentences(loose))
-    assert "touchdown 1 picture too early, toe-off 2 pictures too late" in words
+    assert "touchdown 1 frame too early, toe-off 2 frames too late" in words
     assert f"Look twice at: {card.kinds[0].kind}" in words
     assert isinstance(card, ErrorCard)

@@ -150,7 +150,7 @@ def test_an_athlete_who_grew_6_cm_is_asked_compared_in_percent_and_gets_one_thin
     told = list(compare_visits(place(squad).folder, place(squad, dated=SECOND).folder, DAY))
     assert any(each.startswith("Times cannot be compared. The athlete has grown") for each in told)
     assert not any("Contact time" in each or "Step rate" in each for each in told)
-    assert any("Reach" in each for each in told)
+    assert any("(reach)" in each for each in told)
     measure = over_season(readings_of(squad, "K07", DAY, []), "ankle_knee", "right")
     assert (measure.unit, len(measure.points)) == ("% leg", 2)
     notices = season_of(squad, "K07", DAY).notices
