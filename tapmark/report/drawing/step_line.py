@@ -222,7 +222,6 @@ class StepWords:
     in_the_air: str = "in the air"
     ms: str = "ms"
     not_set: str = "not set"
-    no_times: str = "times not known"
 
     def name(self, event: str) -> str:
         """Return what a key frame is called."""
