@@ -17,6 +17,7 @@ from tapmark.marks.points import (
 from tapmark.marks.run import KeyFrame, Run, SetUp, Step
 from tapmark.report.drawing.shapes import Area, Label, Line
 from tapmark.report.drawing.step_line import StepLook, StepWords, step_line
+from tests.drawn_runner.athletes import OVERSTRIDES
 from tests.report.drawing_made import FONTS, good_run, lines, poor_run, texts, untapped, without
 
 LOOK = StepLook(figure=25.0, text=3.88, thin=0.43, heavy=1.15, leader=0.43, min_outline=0.43)
@@ -185,12 +186,12 @@ def test_the_taller_flight_figure_is_counted_in_the_height():
 
 
 def test_a_real_step_of_a_drawn_runner_keeps_its_contact_time():
-    """The overstriding runner is on the ground 168 ms (practice truth), read to one picture."""
+    """Contact ÷ step of the overstriding runner as he is drawn, read to one frame at 240 fps."""
     drawn = line_of(poor_run())
     heavy = next(line for line in lines(drawn.shapes) if line.width == LOOK.heavy)
-    per = (drawn.figures[OPPOSITE_TOUCHDOWN] - drawn.figures[TOUCHDOWN]) / 308.0
+    per = (drawn.figures[OPPOSITE_TOUCHDOWN] - drawn.figures[TOUCHDOWN]) / OVERSTRIDES.step_s
     contact = (heavy.points[1][0] - heavy.points[0][0]) / per
-    assert contact == pytest.approx(168.0, abs=2 * 1000 / 240)
+    assert contact == pytest.approx(OVERSTRIDES.contact_s, abs=2 / 240)
 
 
 def test_a_lifted_leg_close_to_the_push_off_has_the_trunk_and_the_arm_that_were_tapped():
