@@ -71,7 +71,7 @@ ELSEWHERE = {
     "python -m tests.long.packaging PYTHON…": "needs a package index and minutes; read below",
     "python -m tests.long.fuzz_lines": "takes minutes; tests/test_fuzz_lines.py runs a few",
     "python -m tests.long.kills_in_copies": "takes minutes; read below",
-    "python -m tests.long.retap 400": "takes minutes; read below",
+    "python -m tests.long.retap 300": "takes minutes; read below",
     "python -m tests.long.power 2000": "an hour; tests/checklist/test_power.py runs a few",
     "python -m tests.long.choices FOLDER 300": "needs coordinates from elsewhere; read below",
     "python -m tests.long.saver_mutants": "runs many of these tests on copies; read below",
