@@ -1,4 +1,4 @@
-"""A desk without a screen: the real store, pictures made on the spot, work done at once."""
+"""A context without a screen: the real store, pictures made on the spot, work done at once."""
 
 from collections.abc import Callable
 from datetime import datetime
@@ -107,7 +107,7 @@ class AtOnce:
 
 
 def bare_context(home: Path, now: Callable[[], datetime] | None = None) -> Context:
-    """Return a desk with nothing open; what is to be done later is done at once.
+    """Return a context with nothing open; what is to be done later is done at once.
 
     A disk that refused is not tried again by itself: that would have no end.
     """
@@ -140,7 +140,7 @@ def bare_context(home: Path, now: Callable[[], datetime] | None = None) -> Conte
 
 
 def desk_with_run(home: Path, squad_folder: Path) -> Context:
-    """Return a desk with a run of P02 open, its five key frames chosen, nothing tapped."""
+    """Return a context with a run of P02 open, its five key frames chosen, nothing tapped."""
     context = bare_context(home)
     use_squad(context, squad_folder)
     choose_athlete(context, "P02")
@@ -164,7 +164,7 @@ def show_drawn(context: Context, *, is_new: bool) -> None:
 
 
 def reopened(home: Path) -> Context:
-    """Return the desk of the next start: only what is on the disk is left."""
+    """Return the context of the next start: only what is on the disk is left."""
     from tapmark.store.settings import load_settings
 
     context = bare_context(home)
@@ -176,7 +176,7 @@ def reopened(home: Path) -> Context:
 def context_on_marked_run(
     home: Path, folder: Path, truth: dict[str, Any], clip: Path | None = None
 ) -> Context:
-    """Return a desk with a run of P02 open, every tap at the truth."""
+    """Return a context with a run of P02 open, every tap at the truth."""
     name = put_marked_run(folder, truth, clip)
     context = bare_context(home)
     use_squad(context, folder)

@@ -47,7 +47,7 @@ def context(tmp_path: Path, squad_folder: Path) -> Context:
 def test_every_key_frame_has_its_rule_in_two_plain_sentences() -> None:
     assert {event for events in EVENTS.values() for event in events} == set(RULES)
     for event, rule in RULES.items():
-        sentences = SENTENCE.findall(rule.words)
+        sentences = SENTENCE.findall(rule)
         assert len(sentences) == 2, event
         assert all(len(sentence.split()) <= 16 for sentence in sentences), event
 

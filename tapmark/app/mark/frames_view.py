@@ -2,7 +2,6 @@
 
 import math
 import tkinter as tk
-from dataclasses import dataclass
 from functools import partial
 from tkinter import ttk
 from typing import Any, Final
@@ -144,9 +143,8 @@ class FramesView:
         self.drawing.show((event, travel_sign), lambda: rule_drawing(event, size, travel_sign))
 
     def _show_rule(self, state: AppState, event: str) -> None:
-        rule = RULES.get(event)
         self.title.configure(text=event.capitalize())
-        self.rule.configure(text=rule.words if rule else "")
+        self.rule.configure(text=RULES.get(event, ""))
         for i, button in self.takers.items():
             events = events_of(state)
             if i >= len(events):
@@ -184,49 +182,37 @@ class FramesView:
         self.context.attempt(lambda: self.context.state.go_to(event))
 
 
-@dataclass(frozen=True)
-class Rule:
-    """Which frame to take, and what to do in doubt."""
-
-    take: str
-    doubt: str
-
-    @property
-    def words(self) -> str:
-        """Both sentences."""
-        return f"{self.take} {self.doubt}"
-
-
 RULES: Final = {
-    "touchdown": Rule(
-        "The first frame in which any part of the near shoe is on the ground.",
-        "If the shoe is lower in the next frame, take the next.",
+    "touchdown": (
+        "The first frame in which any part of the near shoe is on the ground. "
+        "If the shoe is lower in the next frame, take the next."
     ),
-    "mid-stance": Rule(
-        "The frame in which the hip is straight above the near ankle bone.",
-        "Of two equally good ones, take the earlier.",
+    "mid-stance": (
+        "The frame in which the hip is straight above the near ankle bone. "
+        "Of two equally good ones, take the earlier."
     ),
-    "toe-off": Rule(
-        "The last frame in which the tip of the near shoe still touches the ground.",
-        "If it is blurred, take the earlier.",
+    "toe-off": (
+        "The last frame in which the tip of the near shoe still touches the ground. "
+        "If it is blurred, take the earlier."
     ),
-    "peak knee lift": Rule(
-        "The frame in which the far knee is highest, near toe-off.",
-        "Where it seems still for a while, take the middle.",
+    "peak knee lift": (
+        "The frame in which the far knee is highest, near toe-off. "
+        "Where it seems still for a while, take the middle."
     ),
-    "opposite touchdown": Rule(
-        "The first frame in which any part of the far shoe is on the ground.",
-        "If the shoe is lower in the next frame, take the next.",
+    "opposite touchdown": (
+        "The first frame in which any part of the far shoe is on the ground. "
+        "If the shoe is lower in the next frame, take the next."
     ),
-    "last contact": Rule(
-        "The last frame in which the shoe still touches the ground.",
-        "If it is blurred, take the earlier.",
+    "last contact": (
+        "The last frame in which the shoe still touches the ground. "
+        "If it is blurred, take the earlier."
     ),
-    "most turned": Rule(
-        "The frame in which the heel is turned most, within a few frames after.",
-        "Where it seems still, take the middle.",
+    "most turned": (
+        "The frame in which the heel is turned most, within a few frames after. "
+        "Where it seems still, take the middle."
     ),
 }
+"""Key frame -> which frame to take, and what to do in doubt."""
 SIDE_ON_DEG = 5.0
 
 

@@ -46,7 +46,6 @@ class TapView:
             hover=self._hover,
             grab=self._grab,
             drag=self._drag,
-            drop=self._drag,
             moved=context.state.look_through,
             resized=lambda: context.state.notify(),
         )

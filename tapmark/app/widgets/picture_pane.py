@@ -50,7 +50,6 @@ class Hands:
     hover: Callable[[Point | None], object] = _nothing
     grab: Callable[[Point, float], bool] = _no_grab
     drag: Callable[[Point], object] = _nothing
-    drop: Callable[[Point], object] = _nothing
     moved: Callable[[Viewport], object] = _nothing
     resized: Callable[[], object] = _nothing
 
@@ -228,7 +227,7 @@ class PicturePane:
         if press is None:
             return
         if press.has_moved and press.has_grabbed:
-            self.hands.drop(self.at(event))
+            self.hands.drag(self.at(event))
         elif not press.has_moved or self.view.fits:
             self.hands.tap(self.at(event))
 
