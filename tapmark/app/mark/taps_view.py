@@ -92,7 +92,7 @@ class TapView:
             box, self.context, self.look, "page review", "See Review", is_primary=True
         ).grid(row=0, column=1, sticky="e")
         again = ActionButton(box, self.context, self.look, "look again", "Look again", has_key=True)
-        words = ttk.Label(box, text="Numbers come in Review.", style="Muted.TLabel")
+        words = ttk.Label(box, text="Numbers on Review.", style="Muted.TLabel")
         self.corners = {"review": self.onward.button, "checks": again.button, "words": words}
         for widget in self.corners.values():
             widget.grid(row=0, column=1, sticky="e")
