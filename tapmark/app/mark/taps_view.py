@@ -27,7 +27,7 @@ from tapmark.report.drawing.body_prompt import body_prompt
 WORDS_EM = 40
 WORDS_MS = 10
 POINT_SETS = {f"Points: {SET_WORDS[tap_set]}": tap_set for tap_set in TAP_SETS}
-LONGEST_SET = max(map(len, POINT_SETS))
+SET_WIDTH = 17  # digits wide: the longest of the sets is no wider
 
 
 class TapView:
@@ -84,7 +84,7 @@ class TapView:
     def _build_foot(self, box: ttk.Frame) -> None:
         box.columnconfigure(1, weight=1)
         self.points_asked = ttk.Combobox(
-            box, values=tuple(POINT_SETS), state="readonly", width=LONGEST_SET
+            box, values=tuple(POINT_SETS), state="readonly", width=SET_WIDTH
         )
         self.points_asked.grid(row=0, column=0, sticky="w")
         self.points_asked.bind("<<ComboboxSelected>>", self._choose_set)
