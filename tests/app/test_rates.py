@@ -37,7 +37,7 @@ class SavedAt30(Drawn):
 
 
 def desk_at(tmp_path: Path, squad_folder: Path, factor: float | None) -> Context:
-    """Return a desk whose run has its key frames on a file of 30, at a stated factor."""
+    """Return a context whose run has its key frames on a file of 30, at a stated factor."""
     context = desk_with_run(tmp_path, squad_folder)
     pictures: Any = SavedAt30()
     context.state.marking.gallery.pictures = pictures

@@ -23,7 +23,7 @@ class HalfRead(Drawn):
 
 @pytest.fixture
 def context(tmp_path: Path, squad_folder: Path) -> Context:
-    """A desk at the first prompt of opposite touchdown, one shoulder tapped at touchdown."""
+    """A context at the first prompt of opposite touchdown, one shoulder tapped at touchdown."""
     context = desk_with_run(tmp_path, squad_folder)
     tap_at(context, (100.5, 200.5))
     context.state.go_to("opposite touchdown")

@@ -57,7 +57,7 @@ def main(n_events: int = 500) -> None:
 
 
 def open_marked(root: tk.Tk, folder: Path) -> Context:
-    """Return the desk of a window on a marked run."""
+    """Return the context of a window on a marked run."""
     truth = json.loads((SAMPLES / "P02" / "truth.json").read_text("utf-8"))
     squad = make_squad(folder / "squad", "Bench")
     squad.save_athlete(give(Athlete("P02", 1998), "film", "B", "2026-05-01", "2026-12-31"))
