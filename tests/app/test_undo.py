@@ -17,7 +17,7 @@ APART = {"close", "undo", "redo", "make sheet", "another pass"}
 
 
 def half_marked(tmp_path: Path, squad_folder: Path) -> Context:
-    """Return a context with something in every place: taps, marks, two steps, a pole and a scale."""
+    """Return a context with all there is: taps, marks, two steps, a pole and a scale."""
     context = desk_with_run(tmp_path, squad_folder)
     for _ in range(8):
         tap_at(context, (300.0, 200.0))
