@@ -147,7 +147,6 @@ NOT_REACHED = {
     "tapmark.clip.ffmpeg.stop_all": "called by Python when it ends",
     "tapmark.store.consent.STATES": "the words that consent_state returns",
     "tapmark.store.schema.json_schema": "tests.store.write_schemas writes the schemas with it",
-    "tapmark.store.pictures.find_clip": "a moved clip is opened by hand; nothing looks for it yet",
 }
 
 

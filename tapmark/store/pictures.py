@@ -7,7 +7,7 @@ clip stays where it is; it is known again by its size and the fingerprint of its
 
 import os
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
@@ -208,17 +208,6 @@ def refuse_other(name: str, why: str) -> NoReturn:
     )
 
 
-def find_clip(source: Source, folders: Iterable[Path]) -> Path | None:
-    """Return a file with the size and fingerprint of a run's clip, wherever it was moved to."""
-    if not source.fingerprint:
-        return None
-    for folder in folders:
-        for path in _files_below(folder):
-            if _is_same(path, source):
-                return path
-    return None
-
-
 def clip_uses(squad: Squad, clip: Path) -> tuple[tuple[str, str, str], ...]:
     """Return (code, date, run) of every run that came from a clip: name them before it goes."""
     return tuple(
@@ -249,9 +238,3 @@ def _is_same(path: Path, source: Source) -> bool:
 def _files(folder: Path) -> list[Path]:
     found = (each for each in disk.entries(folder) if not each.is_dir(follow_symlinks=False))
     return [folder / entry.name for entry in found]
-
-
-def _files_below(folder: Path) -> Iterator[Path]:
-    for root, folders, found in os.walk(folder):
-        folders.sort()
-        yield from (Path(root) / name for name in sorted(found))
