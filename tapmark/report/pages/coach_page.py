@@ -236,7 +236,7 @@ def _dots(rows: Sequence[NumberRow], line: float) -> Iterator[Dot]:
 
 
 GAP: Final = 3.2  # above a group of page 2
-GAP_BEHIND: Final = 5.0  # above a group of what stands behind
+GAP_LATER: Final = 5.0  # above a group of the pages after it
 FIRST_PAGE: Final = 2  # page 1 is the athlete's
 PITCHES: Final = (7.0, 6.6, 6.2)
 MIN_WHY: Final = 5 * LINE  # room for reasons that is worth a narrower pitch
@@ -279,7 +279,7 @@ class _Copy:
         ):
             if section := self.sections.get(name):
                 first, *more = set_group(section)
-                rest += [*_spaced([first], GAP_BEHIND), *more]
+                rest += [*_spaced([first], GAP_LATER), *more]
         number = FIRST_PAGE
         while rest:
             number += 1
