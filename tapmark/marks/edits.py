@@ -134,7 +134,7 @@ def set_turning_mark(run: Run, i_step: int, mark: TurningMark) -> Run:
 
 
 def clear_turning_mark(run: Run, i_step: int, limb: str) -> Run:
-    """Forget a turning mark."""
+    """Forget a turning point."""
     step = run.steps[i_step]
     kept = tuple(mark for mark in step.turning_marks if mark.limb != limb)
     return _put_step(run, i_step, replace(step, turning_marks=kept))

@@ -112,7 +112,7 @@ class Step:
         )
 
     def turning_mark(self, limb: str) -> TurningMark | None:
-        """Return the turning mark of that limb, or None."""
+        """Return the turning point of that limb, or None."""
         return next((mark for mark in self.turning_marks if mark.limb == limb), None)
 
 
@@ -211,7 +211,7 @@ class Run:
 
     @property
     def is_marked(self) -> bool:
-        """True when there is anything to read from it: a tap, a turning mark or a tick."""
+        """True when there is anything to read from it: a tap, a turning point or a tick."""
         return any(
             step.turning_marks or step.ticks or any(frame.taps for frame in step.key_frames)
             for step in self.steps

@@ -1,7 +1,7 @@
 """Every number a step is read from, how sure it is, and what its doubt is called.
 
 One Doubt is one independent source. Marking doubts (taps, choice of the picture) are new in every
-step; set-up doubts (roll, squareness, far hip, scale) are shared by all steps of a set-up and
+step; set-up doubts (roll, side-on angle, far hip, scale) are shared by all steps of a set-up and
 do not shrink when steps are pooled.
 """
 
@@ -20,12 +20,12 @@ from tapmark.measures.result import Measured
 from tapmark.measures.setting import Setting, upright_of
 
 THE_FRAME = "the frame"
-SQUARENESS = "squareness"
+SQUARENESS = "side-on angle"
 CAMERA_ROLL = "camera roll"
 FAR_HIP = "the far hip"
 BEHIND = "the knee behind the leg"
 SHOULDER_TURN = "shoulder turn"
-TURNING_MARKS = "the turning marks"
+TURNING_MARKS = "the turning points"
 THE_SCALE = "the scale"
 LEG_LENGTH = "the leg length"
 THE_STOPWATCH = "the stopwatch"
@@ -251,7 +251,7 @@ def askew_m(point: str) -> float:
 
 
 def depth_name(point: str) -> str:
-    """Return the name of the squareness doubts that move a point; "" where none does."""
+    """Return the name of the side-on doubts that move a point; "" where none does."""
     return FAR_SIDE if point.startswith("far ") else point if point in _ASKEW_M else ""
 
 
@@ -261,7 +261,7 @@ def shoe_sd_px(line_px: float) -> float:
 
 
 WHAT_HELPS = {
-    THE_FRAME: "film at 240 pictures a second",
+    THE_FRAME: "film at 240 frames per second",
     SQUARENESS: "stand farther away and pick the step straight in front of the camera",
     CAMERA_ROLL: "have something truly vertical in the picture and tap it",
     FAR_HIP: "film the other side too: then this leg is the near one",

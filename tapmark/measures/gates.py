@@ -79,7 +79,7 @@ def is_about(row: Row, leg: str, posture: Posture) -> bool:
 def nothing_graded(run: Run, hz: float | None) -> str:
     """Return why no row of a clip can be judged, whatever is tapped; "" where some can.
 
-    hz: true pictures a second; None when not known: then only the step tells.
+    hz: true frames per second; None when not known: then only the step tells.
     """
     if run.view != "side":
         return ""
@@ -94,7 +94,7 @@ def _on_the_bend(run: Run) -> str:
 def _too_slow(hz: float) -> str:
     if hz >= _LEAST_HZ * _ALMOST:
         return ""
-    return f"About {hz:.0f} pictures a second: below 60 nothing is judged."
+    return f"About {hz:.0f} frames per second: below 60 nothing is judged."
 
 
 def _by_context(row: Row, run: Run) -> str:
@@ -114,7 +114,7 @@ def _by_rate(row: Row, posture: Posture) -> str:
     if _too_slow(hz):
         return _too_slow(hz)
     if row.key in _FOR_FAST_CAMERAS and hz < _LEAST_HZ_FOR_SEPARATION * _ALMOST:
-        return f"About {hz:.0f} pictures a second: this one needs 120."
+        return f"About {hz:.0f} frames per second: this one needs 120."
     return ""
 
 

@@ -30,7 +30,7 @@ class LikelyRate:
 
     slow_factor:  file time ÷ true time at that rate
     filmed_hz:    exposures a second; the file's own rate where it was no slow motion at all
-    saved_hz:     pictures a second the file plays, by its nominal rate
+    saved_hz:     frames per second the file plays, by its nominal rate
     """
 
     slow_factor: float
@@ -52,7 +52,7 @@ def likely_rates(
 
     contact_s, step_s:  true seconds as now computed, None where not measured
     slow_factor:        the factor they were computed with
-    file_hz:            usual pictures a second on the file's own clock
+    file_hz:            usual frames per second on the file's own clock
     """
     found = []
     for rate in _candidates(file_hz):

@@ -53,7 +53,7 @@ def _lacks_marks(row: Row, leg: str, posture: Posture) -> str:
                 return _without_point(frame, point)
     for limb in _TURNING_MARKS.get(row.key, ()):
         if posture.step.turning_mark(limb) is None:
-            return f"Needs the turning mark “{limb}”."
+            return f"Needs the turning point “{limb}”."
     if row.key == "far_contact_time":
         return _lacks_far_toe_off(posture.step)
     return ""

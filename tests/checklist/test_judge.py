@@ -154,9 +154,9 @@ def test_missing_row_is_not_measured_with_its_reason():
 
 
 def test_row_that_may_not_be_graded_is_not_measured_with_its_reason():
-    row = measured("reach", 30, not_graded="About 50 pictures a second.")
+    row = measured("reach", 30, not_graded="About 50 frames per second.")
     judged = rows(Results({("reach", "near"): row}))["reach", "near"]
-    assert (judged.word, judged.why) == (NOT_MEASURED, "About 50 pictures a second.")
+    assert (judged.word, judged.why) == (NOT_MEASURED, "About 50 frames per second.")
 
 
 def test_row_without_a_band_is_shown_and_never_graded():

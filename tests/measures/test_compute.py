@@ -251,7 +251,7 @@ def test_turning_marks_give_delay_and_lags_from_the_middle_of_stillness() -> Non
     assert number(results, "arm_leg_lag").value == pytest.approx(-7.5)
     assert 15 <= number(results, "lag_elbow").plus_minus <= 25
     half = measure_run(with_turns(RUN, lead_thigh=(0.52, 0.54), elbow_back=(0.53, 0.56)))
-    assert reason(half, "arm_leg_lag") == "Needs the turning mark “rear thigh”."
+    assert reason(half, "arm_leg_lag") == "Needs the turning point “rear thigh”."
 
 
 def test_several_steps_of_a_run_are_pooled_row_by_row() -> None:

@@ -66,6 +66,6 @@ def test_what_helps_most_follows_the_largest_part() -> None:
     )
 
     assert number(coarse, "reach", "near").mostly == "the frame"
-    assert what_helps(number(coarse, "reach", "near")) == "film at 240 pictures a second"
+    assert what_helps(number(coarse, "reach", "near")) == "film at 240 frames per second"
     assert "another pass" in what_helps(number(measure_run(RUN), "thigh_toe_off", "near"))
     assert "trunk" not in WHAT_HELPS

@@ -26,7 +26,7 @@ def test_three_passes_shrink_the_marking_part_and_leave_the_set_up() -> None:
     assert three.n_steps == 3
     assert pooled["the ankle tap"] == pytest.approx(parts["the ankle tap"] / 3**0.5)
     assert pooled["camera roll"] == pytest.approx(parts["camera roll"])
-    assert pooled["squareness"] == pytest.approx(parts["squareness"])
+    assert pooled["side-on angle"] == pytest.approx(parts["side-on angle"])
     assert three.u_set_up == pytest.approx(one.u_set_up)
     assert three.u_one_step == pytest.approx(one.u_one_step)
     assert three.u < one.u

@@ -125,7 +125,7 @@ def test_squareness_has_its_share_where_perspective_moves_a_row_most(shared: Pat
     )
 
     assert moved > 2.0
-    assert dict(number(seen, "front_leg_return", "far").parts)["squareness"] > moved / 2
+    assert dict(number(seen, "front_leg_return", "far").parts)["side-on angle"] > moved / 2
 
 
 def pinhole_at_12_m(folder: Path, who: str, i_step: int) -> Callable[[Place, int], Point]:

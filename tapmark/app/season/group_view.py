@@ -249,7 +249,7 @@ def sections(group: GroupContent, troubles: tuple[str, ...]) -> Iterator[Section
     if not group.lines:
         yield "No athlete is on it yet", ("It shows those who agreed to be filmed and are marked.",)
     if group.common:
-        yield "Most common root now", tuple(name(item) for item in group.common)
+        yield "Most often starts with, now", tuple(name(item) for item in group.common)
     if group.groups:
         shared = (f"{name(item)}: {', '.join(codes)}" for item, codes in group.groups)
         yield "Same drills for", tuple(shared)
