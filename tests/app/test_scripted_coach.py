@@ -14,7 +14,7 @@ NO_TOUCHPAD_HAS = ("<Button-2>", "<Button-3>", "<Button-4>", "<Button-5>", "<Dou
 
 
 @pytest.mark.parametrize("seed", [1])
-def test_clip_to_sheet_takes_at_most_sixty_deeds_and_finds_the_fault(
+def test_clip_to_sheet_takes_at_most_sixty_actions_and_finds_the_fault(
     open_app: OpenWindow, squad_folder: Path, truth: dict[str, Any], seed: int
 ) -> None:
     """A touchpad is enough, and eight athletes fit into an evening.

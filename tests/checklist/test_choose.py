@@ -89,12 +89,12 @@ def test_under_16_what_is_likely_waits_for_the_coach_too():
     )
 
 
-def test_results_never_take_a_slot():
+def test_results_never_take_a_priority():
     loose = GOOD | {"fold": 120, "peak_thigh": 10}
     assert numbers(assessed(loose)) == []
     forced = assessed(loose, adult(slots=(Slot(13), Slot(14)), reason="I want it"))
     assert numbers(forced) == []
-    assert any("never takes a slot" in reason for reason in forced.reasons)
+    assert any("is never a priority" in reason for reason in forced.reasons)
 
 
 def test_straight_leg_landing_is_told_with_foot_ahead_of_knee():
@@ -107,7 +107,7 @@ def test_straight_leg_landing_is_told_with_foot_ahead_of_knee():
 
 
 @pytest.mark.parametrize(("behind", "cause"), [(25, 4), (10, 4), (-8, 1)])
-def test_knees_apart_takes_no_slot_and_its_larger_part_names_the_cause(behind, cause):
+def test_knees_apart_takes_no_priority_and_its_larger_part_names_the_cause(behind, cause):
     """A published sprinter at 9.5 m/s (Dorn 2012, 10.1242/jeb.064527) lands with 36 % of a leg
     between his knees, of which 25 lie ahead of the hip: his is a style."""
     apart = GOOD | {"knee_separation": 47, "separation_behind": behind}
@@ -118,7 +118,7 @@ def test_knees_apart_takes_no_slot_and_its_larger_part_names_the_cause(behind, c
     assert found.item(3).cause == cause
     assert name in found.item(3).note
     assert any(
-        reason.startswith("Knees apart at landing takes") and name in reason
+        reason.startswith("Knees apart at landing is no priority") and name in reason
         for reason in found.reasons
     )
 
