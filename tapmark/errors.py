@@ -3,7 +3,7 @@
 TapmarkError                 shown as it is: status line, stderr; exit 1
     ClipError                ClipUnreadable, FrameNotThere, FfmpegNotFound, StillsUnusable,
                              OtherPictures
-    MarkError                KeyFramesOutOfOrder, TapOutside, NothingToMark
+    MarkError                KeyFramesOutOfOrder, TapOutside, NothingToMark, NothingToDraw
     StoreError               NotThere, FileDamaged, FileTooNew, CannotWrite, InUse,
                              HeldByAnother, AlreadyThere, NotSaved
     NoConsent                consent or care forbids what was asked
@@ -61,6 +61,10 @@ class TapOutside(MarkError):
 
 class NothingToMark(MarkError):
     """A tap was placed on a key frame that is not set."""
+
+
+class NothingToDraw(MarkError):
+    """A line, angle or note of the coach's own has no length or no words."""
 
 
 class StoreError(TapmarkError):

@@ -6,7 +6,7 @@ outside the picture) with a MarkError; everything doubtful is a marking check in
 
 from dataclasses import replace
 
-from tapmark.errors import KeyFramesOutOfOrder, NothingToMark, TapOutside
+from tapmark.errors import KeyFramesOutOfOrder, NothingToDraw, NothingToMark, TapOutside
 from tapmark.marks.points import (
     EVENTS,
     MID_STANCE,
@@ -15,7 +15,20 @@ from tapmark.marks.points import (
     TOE_OFF,
     TOUCHDOWN,
 )
-from tapmark.marks.run import KeyFrame, Point, Run, Step, Tap, TurningMark
+from tapmark.marks.run import (
+    ANGLE,
+    NOTE,
+    PATH_POINTS,
+    FreeMark,
+    KeyFrame,
+    Path,
+    Place,
+    Point,
+    Run,
+    Step,
+    Tap,
+    TurningMark,
+)
 
 _STRICTLY_BEFORE = (
     (TOUCHDOWN, MID_STANCE),
@@ -181,6 +194,62 @@ def _beside(frame: KeyFrame, by: int) -> KeyFrame:
     is_timed = frame.time_s is not None and frame.interval_s is not None
     time_s = frame.time_s + by * frame.interval_s if is_timed else None  # type: ignore[operator]
     return replace(frame, picture=frame.picture + by, time_s=time_s)
+
+
+def draw(run: Run, mark: FreeMark) -> Run:
+    """Add a line, an angle or a note; raise TapOutside and NothingToDraw as refuse_drawn."""
+    refuse_drawn(run, mark)
+    return replace(run, free_marks=(*run.free_marks, mark))
+
+
+def redraw(run: Run, i: int, mark: FreeMark) -> Run:
+    """Put a mark in the place of the one of that number; raises as draw."""
+    refuse_drawn(run, mark)
+    return replace(run, free_marks=(*run.free_marks[:i], mark, *run.free_marks[i + 1 :]))
+
+
+def rub_out(run: Run, i: int) -> Run:
+    """Take the free mark of that number away."""
+    return replace(run, free_marks=run.free_marks[:i] + run.free_marks[i + 1 :])
+
+
+def refuse_drawn(run: Run, mark: FreeMark) -> None:
+    """Raise TapOutside for a mark that is not on the picture, NothingToDraw for an empty one."""
+    name = f"the {mark.kind}"
+    for at_px in mark.at_px if 0 not in run.source.size_px else ():
+        refuse_outside(run, name, at_px)
+    joint, *ends = mark.at_px
+    if joint in ends:
+        what = "joint and the end of an arm" if mark.kind == ANGLE else "two ends"
+        raise NothingToDraw(
+            f"The {what} of {name} lie on the same spot ({joint[0]:.0f}, {joint[1]:.0f}). "
+            "Press once more, farther away."
+        )
+    if mark.kind == NOTE and not mark.words.strip():
+        raise NothingToDraw("The note has no words. Type what you see there, or press Escape.")
+
+
+def follow(run: Run, point: str, place: Place) -> Run:
+    """Put a place on a point's path, instead of an earlier one in that picture.
+
+    Raises TapOutside when it misses the picture.
+    """
+    refuse_outside(run, f"the path of the {point}", place.at_px)
+    kept = [old for old in run.path(point).places if old.picture != place.picture]
+    places = sorted([*kept, place], key=lambda each: each.picture)
+    return _put_path(run, Path(point, tuple(places)))
+
+
+def leave_path(run: Run, point: str, picture: int | None = None) -> Run:
+    """Take one place off a point's path, or the whole path where no picture is named."""
+    kept = [old for old in run.path(point).places if picture not in (None, old.picture)]
+    return _put_path(run, Path(point, tuple(kept)))
+
+
+def _put_path(run: Run, path: Path) -> Run:
+    paths = {old.point: old for old in run.paths} | {path.point: path}
+    kept = (paths[point] for point in PATH_POINTS if point in paths and paths[point].places)
+    return replace(run, paths=tuple(kept))
 
 
 def add_step(run: Run) -> Run:

@@ -16,6 +16,9 @@ DIRECTIONS = (LEFT_TO_RIGHT, RIGHT_TO_LEFT)
 CONTEXTS = ("sprint", "race pace", "acceleration", "bend")
 CAMERAS = ("tripod, levelled", "tripod", "hand-held", "panned")
 ANSWERS = ("no", "yes", "not answered")
+LINE, ANGLE, NOTE = "line", "angle", "note"
+N_PLACES = {LINE: 2, ANGLE: 3, NOTE: 1}  # how many presses make one
+PATH_POINTS = ("hip", "near knee", "near ankle", "near toe", "near wrist")
 
 
 @dataclass(frozen=True)
@@ -78,6 +81,59 @@ class TurningMark:
     last_picture: int
     first_s: float | None = None
     last_s: float | None = None
+
+
+@dataclass(frozen=True)
+class FreeMark:
+    """A line, an angle or a note that the coach drew over one picture; it is never graded.
+
+    kind:   "line", "angle" or "note".
+    at_px:  both ends of a line; the joint of an angle, then the end of each arm; where a note is.
+    words:  the note, or what the coach calls the line or angle ("" for no name).
+    time_s: of the picture on the file's clock; None when the pictures carry no times.
+    """
+
+    kind: str
+    picture: int
+    at_px: tuple[Point, ...]
+    words: str = ""
+    time_s: float | None = None
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a followed point lies in one picture; time_s on the file's clock, None if unknown."""
+
+    picture: int
+    at_px: Point
+    time_s: float | None = None
+
+
+@dataclass(frozen=True)
+class Path:
+    """One point followed by hand through the pictures, its places in their order.
+
+    point: one of PATH_POINTS. Between two places nothing is known.
+    """
+
+    point: str
+    places: tuple[Place, ...] = ()
+
+    def at(self, picture: int) -> Point | None:
+        """Return where the point was tapped in that picture, or None."""
+        return next((each.at_px for each in self.places if each.picture == picture), None)
+
+    def expected_px(self, picture: int) -> Point | None:
+        """Return where the point would be if it went on as from the last place but one to the last.
+
+        Those before the picture count; with one place the point stays, with none nobody knows.
+        """
+        before = [each for each in self.places if each.picture < picture]
+        if len(before) < 2:
+            return before[-1].at_px if before else None
+        (x0, y0), (x1, y1) = before[-2].at_px, before[-1].at_px
+        on = (picture - before[-1].picture) / (before[-1].picture - before[-2].picture)
+        return x1 + on * (x1 - x0), y1 + on * (y1 - y0)
 
 
 @dataclass(frozen=True)
@@ -182,6 +238,7 @@ class SetUp:
 class Run:
     """One filmed pass of one athlete: pictures, set-up, steps and who marked it.
 
+    free_marks, paths: what the coach drew over the pictures, of whichever step.
     extra: keys of the file that this version does not know; written back unchanged.
     """
 
@@ -191,6 +248,8 @@ class Run:
     set_up: SetUp = field(default_factory=SetUp)
     steps: tuple[Step, ...] = (Step(),)
     marked_by: str = ""
+    free_marks: tuple[FreeMark, ...] = ()
+    paths: tuple[Path, ...] = ()
     extra: tuple[tuple[str, object], ...] = ()
 
     @property
@@ -216,6 +275,10 @@ class Run:
             step.turning_marks or step.ticks or any(frame.taps for frame in step.key_frames)
             for step in self.steps
         )
+
+    def path(self, point: str) -> Path:
+        """Return the path of a point, empty when it was never followed."""
+        return next((path for path in self.paths if path.point == point), Path(point))
 
     def true_time_s(self, on_file_s: float | None) -> float | None:
         """Return true seconds for seconds on the file's clock; None when either is not known."""

@@ -5,19 +5,22 @@ from datetime import date
 from pathlib import Path
 
 from tapmark.checklist.words import Words
-from tapmark.marks.run import SetUp
+from tapmark.marks.run import Point, Run, SetUp
+from tapmark.measures.card import Card
 from tapmark.measures.catalogue import row
 from tapmark.measures.change import Edges, compare
 from tapmark.measures.export import foot
-from tapmark.measures.result import Measured, Results
+from tapmark.measures.free_marks import WHAT, values_of
+from tapmark.measures.result import Measured, Result, Results
 from tapmark.report.pages.words import page_words
 from tapmark.services.consent import file_name, let_out, write_out
-from tapmark.services.measuring import COLUMNS, measured_rows, runs_of
+from tapmark.services.measuring import COLUMNS, measured_rows, numbers_of, runs_of
 from tapmark.services.places import VisitPlace
 from tapmark.services.visits import (
     VisitReading,
     alike,
     all_results,
+    card_of,
     in_both,
     marked_before,
     read_visit,
@@ -155,6 +158,75 @@ def taps_csv(
     rows = [row for code in codes for row in tap_rows(squad, code, today.isoformat(), troubles)]
     data = csv_bytes(TAP_COLUMNS, rows, decimal)
     return write_out("csv", squad, codes, folder / _name(codes, "taps", today), data, today)
+
+
+MARK_COLUMNS = (
+    "date",
+    "code",
+    "run",
+    "view",
+    "near_side",
+    "kind",
+    "name",
+    "picture",
+    "time_s",
+    *(f"{axis}{i}_px" for i in (1, 2, 3) for axis in "xy"),
+    "what",
+    "value",
+    "unit",
+    "plus_minus_95",
+    "reason",
+    "marked_by",
+)
+
+
+def marks_csv(
+    squad: Squad,
+    codes: Sequence[str],
+    folder: Path,
+    today: date,
+    decimal: str = ".",
+    troubles: Troubles | None = None,
+) -> Path:
+    """Write the coach's own lines, angles, notes and paths, one row a value; return the file.
+
+    troubles: as for taps_csv; raises as season_csv.
+    """
+    let_out("csv", squad, codes, today)
+    rows = [
+        (dated, code, name, run.view, run.near_side, *cells, run.marked_by)
+        for code in codes
+        for dated in squad.visit_dates(code)
+        for name, run in squad.runs(code, dated, troubles)
+        for cells in _drawn_rows(run, card_of(squad, [run]))
+    ]
+    data = csv_bytes(MARK_COLUMNS, rows, decimal)
+    return write_out("csv", squad, codes, folder / _name(codes, "marks", today), data, today)
+
+
+def _drawn_rows(run: Run, card: Card) -> Iterator[tuple[Cell, ...]]:
+    nothing: tuple[Cell, ...] = (None,) * 5
+    for mark in run.free_marks:
+        values = [_value_cells(each) for each in values_of(run, mark, card)]
+        for cells in values or [nothing]:
+            at = (mark.picture, mark.time_s, *_places(mark.at_px))
+            yield (mark.kind, mark.words, *at, *cells)
+    for path in run.paths:
+        for each in path.places:
+            at = (each.picture, each.time_s, *_places((each.at_px,)))
+            yield ("path", path.point, *at, *nothing)
+
+
+def _places(at_px: tuple[Point, ...]) -> tuple[Cell, ...]:
+    flat: list[Cell] = [part for point in at_px for part in point]
+    return (*flat, *[None] * (6 - len(flat)))
+
+
+def _value_cells(result: Result) -> tuple[Cell, ...]:
+    if isinstance(result, Measured):
+        value, plus_minus = numbers_of(result)
+        return WHAT[result.key], value, result.unit, plus_minus, None
+    return WHAT[result.key], None, None, None, result.reason
 
 
 def physio_note(

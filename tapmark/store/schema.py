@@ -13,20 +13,22 @@ from typing import Any
 
 from tapmark.errors import FileDamaged, FileTooNew, MarkError
 from tapmark.kinds import Found, NotAsExpected, Path, Record, member_name
-from tapmark.marks.edits import refuse_impossible_order, refuse_outside
+from tapmark.marks.edits import refuse_drawn, refuse_impossible_order, refuse_outside
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.points import EVENTS
-from tapmark.marks.run import KeyFrame, Run
+from tapmark.marks.run import N_PLACES, KeyFrame, Run
 from tapmark.store.choices import SquadChoices
 from tapmark.store.shot_list import ShotList
 from tapmark.store.shown import shown, shown_text
 from tapmark.store.tables import ATHLETE, RUN, SHOTS, SQUAD, VISIT
 
-FORMAT = 1
+FORMAT = 2
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 
 Upgrades = Mapping[int, Callable[[dict[str, object]], dict[str, object]]]
-UPGRADES: Upgrades = MappingProxyType({})  # from that format to the next one
+UPGRADES: Upgrades = MappingProxyType(  # from that format to the next one
+    {1: lambda body: body}  # format 2 added free marks and paths to a run and renamed nothing
+)
 
 
 def run_from_plain(plain: object, name: str = "run.json") -> Run:
@@ -190,6 +192,31 @@ def _refuse_impossible(run: Run, name: str) -> None:
                 _refuse_taps_outside(run, frame)
         except MarkError as wrong:
             raise FileDamaged(f"“{name}”: {wrong}") from None
+    try:
+        _refuse_free_marks(run, name)
+        _refuse_paths(run, name)
+    except MarkError as wrong:
+        raise FileDamaged(f"“{name}”: {wrong}") from None
+
+
+def _refuse_free_marks(run: Run, name: str) -> None:
+    for mark in run.free_marks:
+        n = N_PLACES[mark.kind]
+        if len(mark.at_px) != n:
+            raise FileDamaged(f"“{name}”: the {mark.kind} has {len(mark.at_px)} places, not {n}.")
+        refuse_drawn(run, mark)
+
+
+def _refuse_paths(run: Run, name: str) -> None:
+    points = [path.point for path in run.paths]
+    for path in run.paths:
+        if points.count(path.point) > 1:
+            raise FileDamaged(f"“{name}”: {path.point} has two paths.")
+        numbers = [place.picture for place in path.places]
+        if numbers != sorted(set(numbers)):
+            raise FileDamaged(f"“{name}”: the path of the {path.point} is not in order.")
+        for place in path.places if 0 not in run.source.size_px else ():
+            refuse_outside(run, f"the path of the {path.point}", place.at_px)
 
 
 def _refuse_events(

@@ -18,7 +18,12 @@ from tapmark.marks.run import (
     CAMERAS,
     CONTEXTS,
     DIRECTIONS,
+    N_PLACES,
+    PATH_POINTS,
+    FreeMark,
     KeyFrame,
+    Path,
+    Place,
     Run,
     SetUp,
     Source,
@@ -119,6 +124,25 @@ SET_UP = Record(
         "has_grown": Flag(),
     },
 )
+FREE_MARK = Record(
+    FreeMark,
+    {
+        "kind": OneOf(tuple(N_PLACES)),
+        "picture": Whole(),
+        "at_px": Many(POINT, fewest=1, most=3),
+        "words": WORD,
+        "time_s": Maybe(AT_S),
+    },
+    needed=("kind", "picture", "at_px"),
+)
+PLACE = Record(
+    Place,
+    {"picture": Whole(), "at_px": POINT, "time_s": Maybe(AT_S)},
+    needed=("picture", "at_px"),
+)
+PATH = Record(
+    Path, {"point": OneOf(PATH_POINTS), "places": Many(PLACE)}, needed=("point", "places")
+)
 RUN = Record(
     Run,
     {
@@ -128,6 +152,8 @@ RUN = Record(
         "set_up": SET_UP,
         "steps": Many(STEP, fewest=1, most=100),
         "marked_by": WORD,
+        "free_marks": Many(FREE_MARK, most=1_000),
+        "paths": Many(PATH, most=len(PATH_POINTS)),
     },
 )
 CONSENT = Record(

@@ -26,7 +26,7 @@ from tests.store.test_jpeg import jpeg as a_jpeg
 LONGEST_S = 2.0
 NOW = datetime(2026, 5, 14, 21, 0)
 TODAY = "2026-05-14"
-EXAMPLES = Path(__file__).parents[1] / "files" / "format1"
+EXAMPLES = Path(__file__).parents[1] / "files" / "format2"
 SPICE = [
     b"null", b"true", b"-1", b"1e999", b"NaN", b"1" * 400, b'"', b"{", b"[" * 60, b"}", b"]", b",",
     b"\\ud800", b"\x00", b"\xff\xfe", b"\xef\xbb\xbf", b"../", b"..\\", b"/", b"C:", b"=1+1", b";",

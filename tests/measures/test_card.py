@@ -9,7 +9,10 @@ HIPS_APART_M = 0.18  # between the hip joints: from memory
 MEASURED_TO_M = 0.04  # the means differ by 2 cm (1 SD) between runs and key frames
 
 TYPED = {
-    1.1: {"knee", "ankle", "elbow", "toe", "heel", "wrist", "heel centre", "forefoot centre"},
+    1.1: {
+        *("knee", "ankle", "elbow", "toe", "heel", "wrist", "heel centre", "forefoot centre"),
+        "free end",
+    },
     1.6: {"shoulder", "neck base"},
     2.2: {"hip"},
 }

@@ -14,7 +14,7 @@ from tapmark.measures.compute import measure_run
 from tapmark.measures.export import as_dict
 from tapmark.store import schema
 
-EXAMPLE = Path(__file__).parents[1] / "files" / "format1" / "run-side.json"
+EXAMPLE = Path(__file__).parents[1] / "files" / "format2" / "run-side.json"
 WILD = (1e-300, 5e-324, 1e-12, 1e-9, 1e6, 1e12, -1e12)
 NAMED = ("slow_factor", "leg_cm", "interval_s", "time_s", "camera_distance_m", "scale_m")
 

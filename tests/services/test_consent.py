@@ -15,7 +15,13 @@ from tapmark.marks.people import CONSENT_WORDS, CONSENTS
 from tapmark.marks.points import SIDE_EVENTS
 from tapmark.services import consent
 from tapmark.services.changes import compare_visits
-from tapmark.services.exports import physio_note, season_csv, season_table, taps_csv
+from tapmark.services.exports import (
+    marks_csv,
+    physio_note,
+    season_csv,
+    season_table,
+    taps_csv,
+)
 from tapmark.services.group import group_of
 from tapmark.services.measuring import as_csv, as_json, as_text, measure_paths, written
 from tapmark.services.pages import write_sheet
@@ -178,6 +184,7 @@ OUT: dict[str, tuple[set[str], Callable[[Squad, Path], object]]] = {
     "season table of all": (FILM, lambda s, out: season_csv(s, ["M12", "K07"], out, DAY)),
     "season bytes": (FILM, lambda s, out: season_table(s, ["K07"], DAY)),
     "raw taps": (FILM, lambda s, out: taps_csv(s, ["K07"], out, DAY)),
+    "own lines and paths": (FILM, lambda s, out: marks_csv(s, ["K07"], out, DAY)),
     "measures as text": (FILM, lambda s, out: told(s, as_text)),
     "measures as JSON": (FILM, lambda s, out: told(s, as_json)),
     "measures as CSV": (FILM, lambda s, out: told(s, as_csv)),
@@ -323,6 +330,7 @@ TRIED_HERE = {
     "season_csv",
     "season_table",
     "taps_csv",
+    "marks_csv",
     "physio_note",
     "group_of",
     "runs_out",

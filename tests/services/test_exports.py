@@ -7,12 +7,15 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from tapmark.checklist.criteria import load
 from tapmark.errors import CannotWrite, FileDamaged, NoConsent
+from tapmark.marks.edits import draw, follow
+from tapmark.marks.run import FreeMark, Place
 from tapmark.measures.result import Measured
-from tapmark.services.exports import physio_note, season_csv, taps_csv
+from tapmark.services.exports import MARK_COLUMNS, marks_csv, physio_note, season_csv, taps_csv
 from tapmark.services.measuring import COLUMNS, numbers_of
 from tapmark.store.squad import Squad
 from tests.services.made import (
@@ -109,6 +112,38 @@ def test_raw_taps_come_back_as_they_were_tapped(squad: Squad, tmp_path: Path) ->
     assert len(rows) == sum(1 for _ in run.taps()) == 32
 
 
+def test_own_lines_notes_and_paths_come_with_their_values_and_places(
+    squad: Squad, tmp_path: Path
+) -> None:
+    run = squad.load_run("M12", FIRST, "run-1")
+    frame = run.steps[0].key_frames[0]
+    ends = (frame.at("near knee"), frame.at("near ankle"))
+    run = draw(run, FreeMark("line", frame.picture, ends, "=shin", frame.time_s))
+    run = draw(run, FreeMark("note", frame.picture, ends[:1], "late"))
+    run = follow(run, "hip", Place(frame.picture, frame.at("hip"), frame.time_s))
+    squad.save_run("M12", FIRST, "run-1", run)
+
+    rows = table(marks_csv(squad, ["M12"], tmp_path, DAY))
+
+    assert tuple(rows[0]) == MARK_COLUMNS
+    assert [(r["kind"], r["name"]) for r in rows] == [
+        *[("line", "'=shin")] * 4,
+        ("note", "late"),
+        ("path", "hip"),
+    ]
+    lean, *_, note, path = rows
+    assert (lean["what"], lean["unit"]) == ("from the vertical", "°")
+    assert float(lean["plus_minus_95"]) > 0 and lean["reason"] == ""
+    assert (float(lean["x2_px"]), float(lean["y2_px"])) == ends[1]
+    assert (note["value"], note["x2_px"]) == ("", "")
+    assert (float(path["x1_px"]), float(path["y1_px"])) == frame.at("hip")
+    assert float(path["time_s"]) == frame.time_s
+    shin = np.subtract(ends[0], ends[1])  # up from the ankle; a picture's y points down
+    assert float(lean["value"]) == pytest.approx(
+        np.degrees(np.arctan2(run.travel_sign * shin[0], -shin[1])), abs=0.06
+    )
+
+
 def test_a_table_of_several_carries_no_code_in_its_name_and_all_in_its_rows(
     squad: Squad, tmp_path: Path
 ) -> None:
@@ -122,7 +157,7 @@ def test_one_without_consent_keeps_the_whole_table_back(squad: Squad, tmp_path: 
     squad.save_athlete(with_answer(agreed("M12"), "film", "withdrawn"))
     before = contents(tmp_path)
 
-    for write in (season_csv, taps_csv):
+    for write in (season_csv, taps_csv, marks_csv):
         with pytest.raises(NoConsent, match="M12: the consent “film” was withdrawn"):
             write(squad, ["K07", "M12"], tmp_path, DAY)
 

@@ -15,7 +15,11 @@ from tapmark.marks.run import (
     CAMERAS,
     CONTEXTS,
     DIRECTIONS,
+    N_PLACES,
+    PATH_POINTS,
+    FreeMark,
     KeyFrame,
+    Place,
     Run,
     SetUp,
     Source,
@@ -89,6 +93,16 @@ def taps(point: str) -> st.SearchStrategy[Tap]:
     return placed | unplaced
 
 
+@st.composite
+def free_marks(draw: st.DrawFn) -> FreeMark:
+    """A line, angle or note that can be drawn."""
+    kind = draw(st.sampled_from(list(N_PLACES)))
+    at_px = st.lists(on_picture, min_size=N_PLACES[kind], max_size=N_PLACES[kind], unique=True)
+    named = words.filter(str.strip) if kind == "note" else words
+    picture, time_s = draw(st.integers(0, 499)), draw(st.none() | times_s)
+    return FreeMark(kind, picture, tuple(draw(at_px)), draw(named), time_s)
+
+
 set_ups = st.builds(
     SetUp,
     direction=st.sampled_from(DIRECTIONS),
@@ -125,6 +139,11 @@ def runs(draw: st.DrawFn) -> Run:
     for i_step in range(draw(st.integers(1, 2))):
         run = edits.add_step(run) if i_step else run
         run = draw(_marked(run, i_step))
+    for mark in draw(st.lists(free_marks(), max_size=2)):
+        run = edits.draw(run, mark)
+    for _ in range(draw(st.integers(0, 3))):
+        place = draw(st.builds(Place, st.integers(0, 499), on_picture, st.none() | times_s))
+        run = edits.follow(run, draw(st.sampled_from(PATH_POINTS)), place)
     extra = draw(st.dictionaries(words.map(lambda key: "new " + key), junk, max_size=2))
     return replace(run, extra=tuple(sorted(extra.items())))
 

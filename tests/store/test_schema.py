@@ -172,6 +172,21 @@ DAMAGED = [
     (("set_up", "scale_m"), 0, "should be a number from 0.001 to 10000"),
     (("set_up", "context"), "sprint\x07\n", "is “sprint??”"),
     (("view",), "top", "view is “top”"),
+    (("free_marks",), [{"kind": "line", "picture": 1, "at_px": [[1, 2]]}], "1 places, not 2"),
+    (("free_marks",), [{"kind": "note", "picture": 1, "at_px": [[1, 2]]}], "has no words"),
+    (("free_marks",), [{"kind": "arc", "picture": 1, "at_px": [[1, 2]]}], "kind is “arc”"),
+    (("paths",), [{"point": "hip", "places": []}] * 2, "hip has two paths"),
+    (("paths",), [{"point": "nose", "places": []}], "point is “nose”"),
+    (
+        ("paths",),
+        [{"point": "hip", "places": [{"picture": 3, "at_px": [1, 2]}] * 2}],
+        "the path of the hip is not in order",
+    ),
+    (
+        ("paths",),
+        [{"point": "hip", "places": [{"picture": 3, "at_px": [1, 721]}]}],
+        "the path of the hip at (1, 721) lies outside",
+    ),
     (("marked_by",), "x" * 300, "at most 200 letters"),
 ]
 
@@ -219,6 +234,17 @@ def test_a_file_of_every_format_still_opens_and_keeps_every_value(path: Path) ->
     written = to_plain(from_plain(plain, path.name))
 
     assert _keeps(plain, written)
+
+
+def test_a_run_of_format_1_has_no_lines_and_is_written_back_in_format_2() -> None:
+    path = next(
+        path for path in KEPT_FOR_EVER if path.parent.name == "format1" and "side" in path.stem
+    )
+
+    run = schema.run_from_plain(json.loads(path.read_text("utf-8")))
+
+    assert (run.free_marks, run.paths) == ((), ())
+    assert schema.run_to_plain(run)["format"] == 2
 
 
 @pytest.mark.parametrize("number", range(1, schema.FORMAT + 1))

@@ -39,7 +39,7 @@ from tapmark.services.copies import (
     MergePlan,
     place_of,
 )
-from tapmark.services.exports import physio_note, season_csv, taps_csv
+from tapmark.services.exports import marks_csv, physio_note, season_csv, taps_csv
 from tapmark.store.archive import Backup, Restored, back_up, check_backup, held_on_to, restore
 from tapmark.store.check import Finding, check_squad
 from tapmark.store.merge import CONFLICT, LEFT, SAFER, Difference
@@ -517,6 +517,13 @@ def exports_of(squad: Squad, code: str, today: date) -> Iterator[Export]:
         code,
         "One row for each tap: frame, time, place in pixels, how sure.",
         lambda s, folder, decimal: taps_csv(s, (code,), folder, today, decimal),
+    )
+    yield Export(
+        "marks",
+        "Own lines and paths as a table",
+        code,
+        "One row for each value of a line or angle with its ±, each note, each place of a path.",
+        lambda s, folder, decimal: marks_csv(s, (code,), folder, today, decimal),
     )
     dates = squad.visit_dates(code)
     if dates:
