@@ -1,19 +1,22 @@
-"""The window around the pages: menu and steps above, what to do now and long work below."""
+"""The window around the pages: menus and steps above, what to do now and long work below."""
 
 import gc
 import tkinter as tk
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 from functools import partial
+from pathlib import Path
 from tkinter import ttk
 from typing import Any, Protocol
 
 from PIL import ImageTk
 
+from tapmark.app.actions import BELOW, MENUS, menu_entries
 from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.keys import acts_in, sequences, spoken
 from tapmark.app.shell.run_lock import let_go
+from tapmark.app.shell.squads import use_squad
 from tapmark.app.state.session import PAGES, AppState
 from tapmark.app.state.titles import detail_of, done_pages, step_of, title_of, travel_words
 from tapmark.app.widgets.painting import photo, warning_sign, window_fonts
@@ -24,6 +27,10 @@ from tapmark.report.drawing import palette
 
 BARS_MS = 8
 WHEELS = ("Wheel", "Touchpad", "Button-4", "Button-5", "Button-6", "Button-7")
+
+
+ALT = {"x11": 0x20008, "win32": 0x20000}
+"""The bits of an event that tell that Alt is held, which with a letter opens a menu."""
 
 
 class View(Protocol):
@@ -66,6 +73,7 @@ class Window:
         self.root.title("Tapmark")
         self.root.columnconfigure(0, weight=1)
         self.root.rowconfigure(2, weight=1)
+        self.menus = MenuBar(self.root, self.context, self.look)
         self.top = TopBar(self.root, self.context, self.look)
         self.top.frame.grid(row=0, column=0, sticky="ew")
         ttk.Frame(self.root, style="Hair.TFrame", height=1).grid(row=1, column=0, sticky="ew")
@@ -91,7 +99,8 @@ class Window:
         self, event: "tk.Event[tk.Misc]", key: str, actions: Collection[Action]
     ) -> str | None:
         focused = str(event.widget.winfo_class()) if isinstance(event.widget, tk.Misc) else ""
-        if not acts_in(key, focused):
+        is_for_menus = "Alt" not in key and int(event.state) & ALT.get(self.look.system, 0)
+        if is_for_menus or not acts_in(key, focused):
             return None
         for action in actions:
             if key in action.keys and action.is_on(self.context.state.page):
@@ -155,6 +164,7 @@ class Window:
     def lay_out_again(self) -> None:
         """Build the pages anew: the text size or the handedness changed."""
         self.look.set_text_size(self.context.settings.value.text_size)
+        self.menus.fit_rows()
         for frame in self._frames.values():
             frame.destroy()
         self._frames.clear()
@@ -190,12 +200,138 @@ def _invoke(event: "tk.Event[tk.Misc]") -> None:
         event.widget.invoke()
 
 
+class MenuBar:
+    """The window's menus, filled from the table of actions each time one is opened.
+
+    In each menu stands what applies on the page at hand, grey where it cannot be done just now.
+    """
+
+    def __init__(self, root: tk.Tk, context: Context, look: Look) -> None:
+        self.context, self.look = context, look
+        self.bar = tk.Menu(root, tearoff=False, borderwidth=0, background=palette.HOVER)
+        self._strut = tk.PhotoImage(master=root, width=1)
+        self.fit_rows()
+        self.menus: dict[str, tk.Menu] = {}
+        self._below: dict[str, tk.Menu] = {}
+        if look.system == "aqua":
+            self._follow_the_system(root)
+        for name in MENUS:
+            named: dict[str, Any] = {"tearoff": False}
+            if name == "Help" and look.system == "aqua":
+                named["name"] = "help"  # there the system adds its search
+            menu = tk.Menu(self.bar, **named)
+            menu.configure(postcommand=partial(self.fill, name))
+            self.bar.add_cascade(label=name, menu=menu, underline=0)
+            self.menus[name] = menu
+        for below in (*BELOW.values(), RECENT):
+            menu = self.menus["File" if below == RECENT else MENU_ABOVE[below]]
+            self._below[below] = tk.Menu(menu, tearoff=False)
+        root.configure(menu=self.bar)
+
+    def _follow_the_system(self, root: tk.Tk) -> None:
+        """Put About, the squad's choices, Quit and opened documents where macOS has them."""
+        apple = tk.Menu(self.bar, name="apple", tearoff=False)
+        apple.add_command(label="About Tapmark", command=self._do("about"))
+        self.bar.add_cascade(menu=apple)
+        root.createcommand("tk::mac::Quit", self._do("close"))
+        root.createcommand("tk::mac::ShowPreferences", self._do("change squad"))
+        root.createcommand("tk::mac::ShowHelp", self._do("help"))
+        root.createcommand("tk::mac::OpenDocument", self._open_documents)
+
+    @property
+    def _row(self) -> dict[str, Any]:
+        """Options of an entry: a menu of Tk's has no other way to rows that a finger finds."""
+        return {} if self.look.system == "aqua" else {"image": self._strut, "compound": "left"}
+
+    def fit_rows(self) -> None:
+        """Make the rows as tall as the text asks for; call it when that changed."""
+        self._strut.configure(height=self.look.units(ROW_EM))
+
+    def _do(self, name: str) -> Callable[[], None]:
+        return partial(self.context.perform, name)
+
+    def _open_documents(self, *paths: str) -> None:
+        """Open the squad that was dropped on the program's sign, a file of it or its folder."""
+        for path in map(Path, paths[:1]):
+            folder = path if path.is_dir() else path.parent
+            self.context.attempt(partial(use_squad, self.context, folder))
+
+    def fill(self, name: str) -> None:
+        """Fill a menu with what applies on the page at hand."""
+        menu, context = self.menus[name], self.context
+        menu.delete(0, "end")
+        entries = menu_entries(name, context.state.page)
+        for i, actions in enumerate(entries.get("", {}).values()):
+            if i:
+                menu.add_separator()
+            for action in actions:
+                self._add(menu, action)
+        for below, groups in entries.items():
+            if below:
+                self._fill_below(menu, below, groups)
+        if name == "File" and context.state.page == "squad":
+            self._add_recent(menu)
+        if menu.index("end") is None:
+            menu.add_command(label="Nothing on this page", state="disabled")
+
+    def _fill_below(
+        self, menu: tk.Menu, below: str, groups: Mapping[str, tuple[Action, ...]]
+    ) -> None:
+        made = self._below[below]
+        made.delete(0, "end")
+        for action in (action for actions in groups.values() for action in actions):
+            self._add(made, action)
+        menu.add_cascade(label=below, menu=made, **self._row)
+
+    def _add_recent(self, menu: tk.Menu) -> None:
+        """Put the squads that were opened before below "Make a squad"."""
+        made, context = self._below[RECENT], self.context
+        made.delete(0, "end")
+        for folder in context.settings.value.recent:
+            made.add_command(
+                label=folder,
+                **self._row,
+                command=partial(context.attempt, partial(use_squad, context, Path(folder))),
+            )
+        is_empty = made.index("end") is None
+        menu.insert_cascade(2, label=RECENT, menu=made, **self._row)
+        menu.entryconfigure(2, state="disabled" if is_empty else "normal")
+
+    def _add(self, menu: tk.Menu, action: Action) -> None:
+        system = self.look.system
+        if action.name in OWN_PLACE.get(system, ()):
+            return
+        is_travel = action.name in ("undo", "redo")
+        words = travel_words(self.context.state, action.name) if is_travel else ""
+        key = action.keys[0] if action.keys else ""
+        if system == "win32":
+            key = {"redo": "Mod+Y", "close": "Alt+F4"}.get(action.name, key)
+        menu.add_command(
+            label=words or action.label,
+            **self._row,
+            accelerator=spoken(key, system).replace("⌘", "Command"),
+            command=self._do(action.name),
+            state="normal" if action.is_available(self.context) else "disabled",
+        )
+
+
+RECENT = "Opened before"
+ROW_EM = 2.6
+MENU_ABOVE = {
+    "Zoom and light": "View",
+    "Read the signs": "View",
+    "Move the cross-hair": "Run",
+    "Step through both runs": "Run",
+}
+"""Menu one level down -> the menu it hangs in."""
+OWN_PLACE = {"aqua": ("close", "about")}
+"""Where the system has a place of its own for an action, no menu of ours repeats it."""
 TITLE_EM = 38  # before the steps, so that they stand in one place on every page
 SHORTEST = 6  # letters of a name that have to be read before the detail may stand beside it
 
 
 class TopBar:
-    """Who and which run, the six steps on their ground line, and the menu."""
+    """Who and which run, and the six steps on their ground line."""
 
     def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
         self.context, self.look, self._fresh = context, look, Fresh()
@@ -203,7 +339,6 @@ class TopBar:
         self.frame.columnconfigure(len(PAGES) + 1, weight=1)
         self._build_title()
         self._steps = {page: self._build_step(i, page) for i, page in enumerate(PAGES, start=1)}
-        self._build_menu()
         self.frame.bind("<Configure>", lambda event: self._fit(event.width))
 
     def _build_title(self) -> None:
@@ -224,48 +359,10 @@ class TopBar:
             command=partial(self.context.perform, f"page {page}"),
             style="StepAhead.TButton",
         )
-        button.grid(row=0, column=column, sticky="ew", pady=(self.look.units(0.5), 0))
+        button.grid(row=0, column=column, sticky="ew", pady=(self.look.units(0.3), 0))
         ground = ttk.Frame(self.frame, height=self.look.units(0.5), style="Ahead.TFrame")
-        ground.grid(row=1, column=column, sticky="ew", pady=(self.look.units(0.3), 0))
+        ground.grid(row=1, column=column, sticky="ew", pady=(self.look.units(0.2), 0))
         return button, ground
-
-    def _build_menu(self) -> None:
-        button = ttk.Menubutton(self.frame, text="Menu", width=8)
-        button.grid(row=0, column=len(PAGES) + 1, rowspan=2, sticky="e", padx=self.look.units(2))
-        self.menu = tk.Menu(button, tearoff=False)
-        button.configure(menu=self.menu)
-        self._submenus: dict[str, tk.Menu] = {}
-        self.menu.configure(postcommand=self.fill_menu)
-        self.button = button
-
-    def fill_menu(self) -> None:
-        """Build the menu from the action table, as things stand now."""
-        self.menu.delete(0, "end")
-        for old in self._submenus.values():
-            old.destroy()
-        self._submenus = {}
-        for action in self.context.actions.values():
-            if action.in_menu:
-                self._add(self._submenu(action.group), action)
-
-    def _submenu(self, group: str) -> tk.Menu:
-        if group not in self._submenus:
-            made = tk.Menu(self.menu, tearoff=False)
-            self.menu.add_cascade(label=group, menu=made)
-            self._submenus[group] = made
-        return self._submenus[group]
-
-    def _add(self, menu: tk.Menu, action: Action) -> None:
-        keys = spoken(action.keys[0], self.look.system) if action.keys else ""
-        here = action.is_on(self.context.state.page)
-        is_travel = action.name in ("undo", "redo")
-        words = travel_words(self.context.state, action.name) if is_travel else ""
-        menu.add_command(
-            label=words or action.label,
-            accelerator=keys,
-            command=partial(self.context.perform, action.name),
-            state="normal" if here and action.is_available(self.context) else "disabled",
-        )
 
     def refresh(self) -> None:
         """Show the names and where we are."""
@@ -286,11 +383,11 @@ class TopBar:
         self._fit(self.frame.winfo_width())
 
     def _fit(self, width: int) -> None:
-        """Shorten the name to what steps and menu leave; the steps stand still where they can."""
+        """Shorten the name to what the steps leave; they stand still where they can."""
         if width <= 1:
             return
         steps = sum(button.winfo_reqwidth() for button, _ in self._steps.values())
-        room = width - steps - self.button.winfo_reqwidth() - self.look.units(4)
+        room = width - steps - self.look.units(4)
         self.frame.columnconfigure(0, minsize=min(self.look.units(TITLE_EM), max(0, room)))
         room -= self.look.units(4.2)
         detail = self.detail.winfo_reqwidth() + self.look.units(1.7)

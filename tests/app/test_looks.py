@@ -74,11 +74,12 @@ def test_marks_are_as_large_whatever_the_dots_of_the_screen(
         assert y <= letter.point[1] - reach and letter.point[1] <= bottom, letter.text
 
 
-def test_the_menu_speaks_in_our_font(open_app: OpenWindow) -> None:
+def test_the_menus_speak_in_our_font(open_app: OpenWindow) -> None:
     app = open_app()
-    top = app.window.top
-    top.fill_menu()
+    menus = app.window.menus
+    for name in menus.menus:
+        menus.fill(name)
     wanted = app.window.look.font("body").actual()
-    fonts = {name: tkfont.Font(font=font).actual() for name, font in menu_fonts(top.menu)}
+    fonts = {name: tkfont.Font(font=font).actual() for name, font in menu_fonts(menus.bar)}
     assert len(fonts) > 8
     assert [name for name, font in fonts.items() if font != wanted] == []

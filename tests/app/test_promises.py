@@ -129,10 +129,8 @@ def test_while_tapping_nothing_is_told_or_covered_and_undo_says_what_it_takes_ba
     app.press("Key-1", "Tab", "Delete")
     assert app.view.buttons["undo"].button.cget("text").startswith("Undo remove")
     assert app.view.count.cget("text") == "32 of 32"
-    top = app.window.top
-    top.fill_menu()
-    edit = top._submenus["Edit"]  # noqa: SLF001
-    assert edit.entrycget(0, "label").startswith("Undo remove")
+    app.window.menus.fill("Edit")
+    assert app.window.menus.menus["Edit"].entrycget(0, "label").startswith("Undo remove")
     app.go("frames")
     assert app.view.undo.button.cget("text").startswith("Undo remove")
     app.go("taps")

@@ -66,7 +66,7 @@ def test_no_page_aside_clips_its_text(
 def test_a_form_opens_with_the_heading_that_says_whose_it_is(
     open_app: OpenWindow, awkward_squad: Squad
 ) -> None:
-    app = open_app(awkward_squad.folder)
+    app = open_app(awkward_squad.folder, size="1366x600+0+0")
     app.view.list.selection_set("athlete K07")
     app.pump(lambda: app.state.athlete.code == "K07")
     for key, title in (("e", "Change K07"), ("c", "Consent of K07")):

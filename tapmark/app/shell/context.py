@@ -24,9 +24,9 @@ class Action:
 
     name:      fixed name in code. label: in menus and on the help page.
     keys:      e.g. "Mod+Z"; pages: where the keys act, () = everywhere.
-    group:     heading in the menu and on the help page; every action has one.
+    group:     heading on the help page, and what stands together in a menu; every action has one.
     why_disabled: why it cannot be done now, "" when it can.
-    in_menu:   False for keys that would only make the menu long; the help page shows them all.
+    in_menu:   False for small movements that would make a menu long: they stand one level down.
     """
 
     name: str

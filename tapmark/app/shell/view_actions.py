@@ -1,8 +1,10 @@
 """Zoom, pan, tone, text size, hand, pages, help, closing."""
 
+import platform
 from dataclasses import replace
 from functools import partial
 
+from tapmark import __version__
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.state.session import ASIDE, PAGES
 from tapmark.app.state.viewport import Tone
@@ -88,6 +90,16 @@ def show_help(context: Context) -> None:
         context.go("help")
 
 
+def about(context: Context) -> None:
+    """Say which version this is, on the help page."""
+    if context.state.page != "help":
+        show_help(context)
+    context.state.status = (
+        f"Tapmark {__version__}, MIT licence, on Python {platform.python_version()}. You tap, it "
+        "measures; nothing leaves this computer."
+    )
+
+
 def leave(context: Context) -> None:
     """Leave what is half done: a pick, a question, a form, a page aside, the second look."""
     state = context.state
@@ -166,6 +178,7 @@ ACTIONS = (
         for i, page in enumerate(PAGES, start=2)
     ),
     Action("help", "Keys and help", show_help, ("F1", "?"), (), "Help"),
+    Action("about", "About Tapmark", about, (), (), "Help"),
     Action("leave", "Leave what is half done", leave, ("Escape",), (), "Help", in_menu=False),
     Action("close", "Close the window", close, ("Mod+Q",), (), "Help"),
 )

@@ -32,7 +32,7 @@ def practise(context: Context) -> None:
     code, dated, name = new_runner(folder, today(context))
     use_squad(context, folder)
     open_run(context, code, dated, name)
-    words = "Mark this step like any other; the menu, Practice, says how close you are."
+    words = "Mark this step like any other; Help in the menu bar, or F8, says how close you are."
     context.state.status = words
 
 

@@ -186,7 +186,7 @@ def _buttons(look: Look) -> None:
         **_edges(palette.INK, palette.DISABLED_EDGE),
         foreground=[("disabled", palette.DISABLED_TEXT)],
     )
-    _step_buttons(look, pad)
+    _step_buttons(look)
     _button(look, "Chosen.TButton", palette.SELECTED_ROW, palette.ACCENT, palette.INK, pad)
     look.style.configure("Chosen.TButton", font=look.font("bold"))
     look.style.map(
@@ -222,13 +222,14 @@ def _flat(look: Look, name: str) -> None:
     )
 
 
-def _step_buttons(look: Look, pad: tuple[int, int]) -> None:
+def _step_buttons(look: Look) -> None:
     for name, colour, font in (
         ("Step.TButton", palette.INK, "body"),
         ("StepAhead.TButton", palette.MUTED, "body"),
         ("StepHere.TButton", palette.ACCENT, "bold"),
     ):
-        _button(look, name, palette.WHITE, palette.WHITE, colour, (look.units(1.6), pad[1]))
+        slim = (look.units(1.6), look.units(0.3))
+        _button(look, name, palette.WHITE, palette.WHITE, colour, slim)
         look.style.configure(name, font=look.font(font))
         _flat(look, name)
 
