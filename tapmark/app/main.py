@@ -36,6 +36,7 @@ from tapmark.app.shell.squads import use_squad
 from tapmark.app.squad.proposal_view import ProposalView
 from tapmark.app.squad.view import SquadView
 from tapmark.app.state.session import AppState
+from tapmark.app.widgets.bench import BenchPage
 from tapmark.app.widgets.theme import Look
 from tapmark.app.window import View, Window
 from tapmark.clip.cache import user_cache_folder
@@ -43,7 +44,7 @@ from tapmark.errors import NoScreen, StoreError
 from tapmark.leftovers import remove_temporary
 from tapmark.store.settings import load_settings, settings_path
 
-VIEWS: Mapping[str, Callable[[], View]] = {
+VIEWS: Mapping[str, Callable[[], View | BenchPage]] = {
     "squad": SquadView,
     "film": FilmView,
     "frames": FramesView,
@@ -59,10 +60,10 @@ VIEWS: Mapping[str, Callable[[], View]] = {
 }
 
 
-class Views(dict[str, View]):
+class Views(dict[str, View | BenchPage]):
     """Page -> the object that shows it, made when the page is first asked for."""
 
-    def __missing__(self, page: str) -> View:
+    def __missing__(self, page: str) -> View | BenchPage:
         self[page] = VIEWS[page]()
         return self[page]
 

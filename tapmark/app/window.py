@@ -19,6 +19,7 @@ from tapmark.app.shell.run_lock import let_go
 from tapmark.app.shell.squads import use_squad
 from tapmark.app.state.session import PAGES, AppState
 from tapmark.app.state.titles import detail_of, done_pages, step_of, title_of, travel_words
+from tapmark.app.widgets.bench import Bench, BenchPage
 from tapmark.app.widgets.painting import photo, warning_sign, window_fonts
 from tapmark.app.widgets.pieces import Fresh, to_the_top
 from tapmark.app.widgets.table import cut
@@ -34,7 +35,7 @@ ALT = {"x11": 0x20008, "win32": 0x20000}
 
 
 class View(Protocol):
-    """One page of the window."""
+    """One page of the window that fills it; a `BenchPage` shares the bench instead."""
 
     def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
         """Make the widgets, once, and return their frame."""
@@ -56,10 +57,11 @@ class Window:
     """Shows one page at a time and passes keys to actions."""
 
     def __init__(
-        self, root: tk.Tk, context: Context, look: Look, views: Mapping[str, View]
+        self, root: tk.Tk, context: Context, look: Look, views: Mapping[str, View | BenchPage]
     ) -> None:
         self.root, self.context, self.look, self.views = root, context, look, views
         self._frames: dict[str, ttk.Frame] = {}
+        self.bench: Bench | None = None
         self._shown = ""
         self._whose = context.state.at_hand()
         self._is_stale = self._bars_are_due = False
@@ -118,22 +120,33 @@ class Window:
         self._is_stale = False
         page = self.context.state.page
         view = self.views[page]
-        if page not in self._frames:
-            frame = view.build(self.body, self.context, self.look)
-            frame.grid(row=0, column=0, sticky="nsew")
-            self._frames[page] = frame
+        frame = self._frame_of(page, view)
         if page != self._shown:
             self._shown = page
-            for name, frame in self._frames.items():
-                if name != page:
-                    frame.grid_remove()
-            self._frames[page].grid()
+            for other in self._frames.values():
+                if other is not frame:
+                    other.grid_remove()
+            frame.grid()
             view.show()
         view.refresh()
         self._begin_at_the_top()
         if not self._bars_are_due:
             self._bars_are_due = True
             self.root.after(BARS_MS, self._refresh_bars)
+
+    def _frame_of(self, page: str, view: View | BenchPage) -> ttk.Frame:
+        """Return what shows a page: its own frame, or the bench turned to it."""
+        if isinstance(view, BenchPage):
+            if self.bench is None:
+                self.bench = Bench(self.body, self.context, self.look)
+                self._frames["bench"] = self.bench.frame
+                self.bench.frame.grid(row=0, column=0, sticky="nsew")
+            self.bench.turn_to(view)
+            return self.bench.frame
+        if page not in self._frames:
+            self._frames[page] = view.build(self.body, self.context, self.look)
+            self._frames[page].grid(row=0, column=0, sticky="nsew")
+        return self._frames[page]
 
     def _begin_at_the_top(self) -> None:
         """Scroll columns and lists to the top when another run or athlete was opened."""
@@ -168,6 +181,7 @@ class Window:
         for frame in self._frames.values():
             frame.destroy()
         self._frames.clear()
+        self.bench = None
         self._shown = ""
         self._soon()
 

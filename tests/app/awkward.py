@@ -169,7 +169,7 @@ def _work(app: Driver) -> Iterator[str]:
     yield "film-stopwatch"
     app.press("Escape")
     app.go("frames")
-    app.keyboard_on(app.view.pane.canvas)
+    app.keyboard_on(app.bench.pane.canvas)
     app.press("q", "Right", "Right", "q", "e", "Right", "e", "u")
     app.press("End", "Key-1")
     yield "frames-order-refused"

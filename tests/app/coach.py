@@ -108,7 +108,7 @@ class Coach:
 
     def choose_frames(self) -> None:
         self.key("F4")
-        self.app.keyboard_on(self.app.view.pane.canvas)
+        self.app.keyboard_on(self.app.bench.pane.canvas)
         self.scrub("Home")
         at = 0
         for i, picture in enumerate(self.truth["clip"]["key_pictures"].values(), start=1):

@@ -58,6 +58,11 @@ class Driver:
     def view(self) -> Any:
         return self.window.views[self.state.page]
 
+    @property
+    def bench(self) -> Any:
+        """Picture, transport and step line from Film to Review."""
+        return self.window.bench
+
     def pump(self, until: Callable[[], object] = lambda: True, what: str = "") -> None:
         """Turn the loop until something holds and nothing is left to draw."""
         late: list[bool] = []
@@ -138,7 +143,7 @@ class Driver:
 
     def tap(self, at_px: tuple[float, float]) -> None:
         """Click a picture point on the canvas of the page at hand, to the nearest screen px."""
-        pane = self.view.pane
+        pane = self.bench.pane
         x, y = pane.view.to_canvas(at_px)
         self.click(pane.canvas, x + 2, y + 2)
 

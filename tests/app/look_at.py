@@ -85,7 +85,7 @@ def taps(app: Driver):  # type: ignore[no-untyped-def]
         lambda: app.state.marking.gallery.has_full(app.state.marking.picture), "the full picture"
     )
     truth = json.loads((SAMPLES / "P02" / "truth.json").read_text("utf-8"))
-    pane, asked_for = app.view.pane, app.state.marking.prompt
+    pane, asked_for = app.bench.pane, app.state.marking.prompt
     assert asked_for and asked_for.event == "mid-stance"
     x, y = pane.view.to_canvas(truth["stills"]["mid-stance"]["points"][asked_for.point])
     pane.canvas.event_generate("<Motion>", x=round(x + 2), y=round(y + 2))

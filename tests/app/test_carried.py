@@ -100,7 +100,7 @@ def test_a_press_in_a_scrolled_column_moves_nothing_below_the_pointer(app: Drive
     app.context.go("film")
     app.pump()
     column = column_of(app)
-    app.keyboard_on(app.view.pane.canvas)
+    app.keyboard_on(app.bench.pane.canvas)
     fields = [*app.view.questions.entries.values(), *app.view.questions.boxes.values()]
     low = column.winfo_rooty() + column.winfo_height()
     for at in (0.0, 0.13, 0.31, 1.0):
@@ -122,7 +122,7 @@ def test_a_press_in_a_scrolled_column_moves_nothing_below_the_pointer(app: Drive
                 app.root.tk.call("ttk::combobox::Unpost", field)
                 app.pump()
             assert column.yview() == seen
-            app.keyboard_on(app.view.pane.canvas)
+            app.keyboard_on(app.bench.pane.canvas)
 
 
 def test_the_keyboard_still_scrolls_to_where_it_goes(app: Driver) -> None:

@@ -17,12 +17,12 @@ def app(open_app: OpenWindow, squad_folder: Path, unmarked_run: Callable[[Path],
     driver.open_last_run()
     driver.pump(lambda: driver.state.page == "frames", "Frames")
     driver.pump(lambda: driver.state.run.source.n_pictures, "what the whole clip tells")
-    driver.pump(lambda: driver.view.pane.is_at_rest, "the page as it will stand")
+    driver.pump(lambda: driver.bench.pane.is_at_rest, "the page as it will stand")
     return driver
 
 
 def choose_by_keys(app: Driver, pictures: list[int]) -> None:
-    app.keyboard_on(app.view.pane.canvas)
+    app.keyboard_on(app.bench.pane.canvas)
     app.press("Home")
     at = 0
     for i, picture in enumerate(pictures, start=1):
@@ -63,9 +63,9 @@ def test_keyboard_alone_chooses_taps_and_reviews(app: Driver, truth: dict[str, A
 
 def test_tab_leaves_the_picture_by_the_key_for_the_next_part(app: Driver) -> None:
     app.press("F5")
-    app.keyboard_on(app.view.pane.canvas)
+    app.keyboard_on(app.bench.pane.canvas)
     app.press("F9")
-    assert app.root.focus_get() is not app.view.pane.canvas
+    assert app.root.focus_get() is not app.bench.pane.canvas
 
 
 def test_mouse_alone_chooses_and_taps(app: Driver, truth: dict[str, Any]) -> None:
@@ -74,7 +74,7 @@ def test_mouse_alone_chooses_and_taps(app: Driver, truth: dict[str, Any]) -> Non
         app.click(app.view.takers[i])
     chosen = [frame.picture for frame in app.state.step.key_frames]
     assert chosen == list(truth["clip"]["key_pictures"].values())
-    app.click(app.view.onward.button)
+    app.click(app.bench.column.onward.button)
     app.pump(lambda: app.state.page == "taps", "Taps")
     for _ in range(6):
         prompt = app.state.marking.prompt
@@ -89,9 +89,9 @@ def test_mouse_alone_chooses_and_taps(app: Driver, truth: dict[str, Any]) -> Non
 
 def scrub_to(app: Driver, picture: int) -> None:
     """Press the bar near a picture, then the buttons for the last few."""
-    scrubber = app.view.walker.scrubber
+    scrubber = app.bench.transport.scrubber
     app.click(scrubber.canvas, scrubber._x(picture), 20)  # noqa: SLF001
-    buttons = app.view.walker.buttons
+    buttons = app.bench.transport.buttons
     for _ in range(40):
         apart = picture - app.state.marking.picture
         if not apart:
@@ -103,7 +103,7 @@ def scrub_to(app: Driver, picture: int) -> None:
 def test_a_touchpad_zooms_by_keys_pans_by_a_drag_and_still_taps(app: Driver) -> None:
     choose_by_keys(app, [14])
     app.press("F5")
-    canvas = app.view.pane.canvas
+    canvas = app.bench.pane.canvas
     app.keyboard_on(canvas)
     app.press("plus", "plus", "plus")
     view = app.state.viewport()
@@ -136,7 +136,7 @@ def test_a_placed_tap_is_dragged_and_one_undo_puts_it_back(app: Driver) -> None:
     app.press("F5")
     app.tap((600.0, 300.0))
     first = app.state.step.key_frame("touchdown").at("shoulder")
-    canvas, view = app.view.pane.canvas, app.view.pane.view
+    canvas, view = app.bench.pane.canvas, app.bench.pane.view
     x, y = view.to_canvas(first)
     drag(app, canvas, (round(x + 2), round(y + 2)), (round(x + 42), round(y + 32)))
     dragged = app.state.step.key_frame("touchdown").at("shoulder")
@@ -146,7 +146,7 @@ def test_a_placed_tap_is_dragged_and_one_undo_puts_it_back(app: Driver) -> None:
 
 
 def test_the_wheel_zooms_about_the_pointer(app: Driver) -> None:
-    canvas, view = app.view.pane.canvas, app.state.viewport()
+    canvas, view = app.bench.pane.canvas, app.state.viewport()
     x, y = view.canvas[0] // 2, 150  # beside the middle the picture must first fill the canvas
     spot = view.to_picture((x, y))
     for _ in range(3):
@@ -160,7 +160,7 @@ def test_the_wheel_zooms_about_the_pointer(app: Driver) -> None:
 def test_zoom_is_kept_for_each_picture_while_tapping(app: Driver, truth: dict[str, Any]) -> None:
     choose_by_keys(app, list(truth["clip"]["key_pictures"].values())[:2])
     app.press("F5")
-    app.keyboard_on(app.view.pane.canvas)
+    app.keyboard_on(app.bench.pane.canvas)
     app.press("plus")
     zoom = app.state.viewport().zoom
     app.press("Key-2")
@@ -172,7 +172,7 @@ def test_zoom_is_kept_for_each_picture_while_tapping(app: Driver, truth: dict[st
 def test_the_cross_hair_takes_a_zoomed_picture_along(app: Driver) -> None:
     choose_by_keys(app, [14])
     app.press("F5")
-    app.keyboard_on(app.view.pane.canvas)
+    app.keyboard_on(app.bench.pane.canvas)
     app.press("plus", "plus", "plus", "plus", "Key-Right")
     app.press(*["Shift-Key-Right"] * 40)
     view = app.state.viewport()
@@ -182,9 +182,9 @@ def test_the_cross_hair_takes_a_zoomed_picture_along(app: Driver) -> None:
 
 
 def test_holding_a_walk_button_runs_through_the_pictures(app: Driver) -> None:
-    app.keyboard_on(app.view.pane.canvas)
+    app.keyboard_on(app.bench.pane.canvas)
     app.press("Home")
-    button = app.view.walker.buttons["picture on"]
+    button = app.bench.transport.buttons["picture on"]
     button.event_generate("<Enter>")
     button.event_generate("<ButtonPress-1>", x=5, y=5)
     app.pump(lambda: app.state.marking.picture >= 4, "four pictures")
@@ -229,17 +229,17 @@ def test_a_large_text_makes_everything_larger_and_left_hands_swap_the_sides(app:
     app.press("Control-Key-plus")
     app.pump()
     assert app.window.look.u > before
-    canvas = app.view.pane.canvas
+    canvas = app.bench.pane.canvas
     right_handed = canvas.winfo_rootx()
     app.context.perform("other hand")
     app.pump()
-    assert app.view.pane.canvas.winfo_rootx() > right_handed + 100
+    assert app.bench.pane.canvas.winfo_rootx() > right_handed + 100
 
 
 def test_every_page_shows_where_the_keyboard_is(app: Driver) -> None:
     for page in ("film", "frames", "taps", "review"):
         app.go(page)
-        canvas = app.view.pane.canvas
+        canvas = app.bench.pane.canvas
         assert app.root.focus_get() is canvas
         assert int(canvas.cget("highlightthickness")) >= 2
         assert canvas.cget("highlightcolor") != canvas.cget("highlightbackground")
@@ -261,7 +261,7 @@ def test_the_magnifier_shows_the_pixels_under_the_pointer(app: Driver) -> None:
     choose_by_keys(app, [14])
     app.press("F5")
     app.pump(lambda: app.state.marking.gallery.has_full(14), "the full picture")
-    pane = app.view.pane
+    pane = app.bench.pane
     x, y = pane.view.to_canvas((700.5, 310.5))
     pane.canvas.event_generate("<Motion>", x=round(x + 2), y=round(y + 2))
     app.pump()

@@ -55,7 +55,7 @@ def test_marks_are_as_large_whatever_the_dots_of_the_screen(
     )
     app.go("taps")
     app.press("Key-1")
-    pane = app.view.pane
+    pane = app.bench.pane
     app.pump(lambda: pane.is_at_rest, "the smooth marks")
 
     drawn = pane._shapes  # noqa: SLF001

@@ -20,7 +20,7 @@ def test_a_drawn_runner_is_opened_marked_and_compared(open_app: OpenWindow, tmp_
     run = app.state.run
     app.state.record("marked", true_run(truth_about(app.state.squad, "D01"), run))
     app.go("taps")
-    app.keyboard_on(app.view.pane.canvas)
+    app.keyboard_on(app.bench.pane.canvas)
     app.press("F8")
     app.pump(lambda: app.state.page == "proposal", "the card")
 

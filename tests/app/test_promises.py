@@ -99,10 +99,10 @@ def test_whatever_is_pressed_is_large_enough_and_the_step_line_is_there(app: Dri
         and min(widget.winfo_width(), widget.winfo_height()) < TARGET_PX
     ]
     assert small == []
-    for page in ("frames", "taps", "review"):
+    for page in ("film", "frames", "taps", "review"):
         app.go(page)
-        strip = app.view.strip.canvas
-        assert strip.winfo_viewable() and strip.winfo_height() > 100, f"the step line on {page}"
+        strip = app.bench.strip.canvas
+        assert strip.winfo_viewable() and strip.winfo_height() > 90, f"the step line on {page}"
         assert strip.winfo_rooty() + strip.winfo_height() <= app.root.winfo_height()
     points: Any = app.window.views["taps"].points
     assert points.look.units(3.05) >= TARGET_PX, "a row of the list of points"
@@ -122,7 +122,7 @@ def test_while_tapping_nothing_is_told_or_covered_and_undo_says_what_it_takes_ba
         app.press(f"Key-{key}", "Tab")
         assert [text for text in texts(app.root) if OLD.search(text)] == []
 
-    glass, pane = app.view.magnifier.canvas, app.view.pane.canvas
+    glass, pane = app.view.magnifier.canvas, app.bench.pane.canvas
     assert glass.winfo_viewable()
     assert glass.winfo_rootx() >= pane.winfo_rootx() + pane.winfo_width()
 

@@ -177,7 +177,7 @@ def test_a_coach_reads_a_stopwatch_in_the_window(filming: Driver, squad_folder: 
     app.write(panel.shown, "2.5")
     app.click(panel.take)
     assert "Frame 1 shows 2.50 s." in panel.taken.cget("text")
-    app.keyboard_on(app.view.pane.canvas)
+    app.keyboard_on(app.bench.pane.canvas)
     app.press("Key-End")
     app.write(panel.shown, "4.0")
     app.click(panel.take)
@@ -200,10 +200,10 @@ def test_a_coach_reads_a_stopwatch_in_the_window(filming: Driver, squad_folder: 
 
 
 def test_escape_leaves_the_stopwatch(filming: Driver) -> None:
-    filming.keyboard_on(filming.view.pane.canvas)
+    filming.keyboard_on(filming.bench.pane.canvas)
     filming.press("w")
     assert filming.state.film.stopwatch is not None
-    filming.keyboard_on(filming.view.pane.canvas)
+    filming.keyboard_on(filming.bench.pane.canvas)
     filming.press("Escape")
 
     assert filming.state.film.stopwatch is None

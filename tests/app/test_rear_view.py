@@ -17,7 +17,7 @@ def test_a_pass_from_behind_is_chosen_tapped_and_read(
     app.choose(app.view.questions.view, "rear")
     app.go("frames")
     assert app.view.title.cget("text") == "Last contact"
-    app.keyboard_on(app.view.pane.canvas)
+    app.keyboard_on(app.bench.pane.canvas)
     app.press("Home", *["Shift-Key-Right"] * 5, "Key-1", *["Key-Right"] * 4, "Key-2")
     assert [frame.event for frame in app.state.step.key_frames] == ["last contact", "most turned"]
     app.press("Key-3")

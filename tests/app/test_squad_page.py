@@ -235,6 +235,6 @@ def test_the_panel_says_a_race_is_near_and_shows_the_last_step(
     squad.save_athlete(replace(squad.athlete("P02"), goal_race="2026-05-20"))
     app = open_app(folder)
 
-    assert "Goal race in 6 days" in app.view.panel.note.cget("text")
-    assert "Last step, 14 May 2026" in app.view.panel.step_words.cget("text")
-    assert app.view.panel.step.winfo_ismapped()
+    assert "Goal race in 6 days" in app.bench.panel.note.cget("text")
+    assert "Last step, 14 May 2026" in app.bench.panel.step_words.cget("text")
+    assert app.bench.panel.step.winfo_ismapped()

@@ -87,13 +87,13 @@ def app(open_app: OpenWindow, squad_folder: Path, clip: Path) -> Iterator[Driver
     driver.go("frames")
     driver.pump(lambda: driver.state.run.source.n_pictures == N, "what the whole clip tells")
     driver.pump(lambda: driver.context.jobs.is_idle, "the comparison that follows it")
-    driver.keyboard_on(driver.view.pane.canvas)
+    driver.keyboard_on(driver.bench.pane.canvas)
     yield driver
 
 
 def shown(app: Driver) -> int | None:
     """Return the number that the picture on the screen carries, counted from 0."""
-    photo: Any = app.view.pane._photo  # noqa: SLF001
+    photo: Any = app.bench.pane._photo  # noqa: SLF001
     number = made.number_in(ImageTk.getimage(photo).convert("RGB"))
     return None if number is None else number - FIRST
 
@@ -151,7 +151,7 @@ def test_task_3_a_held_key_does_no_more_for_all_its_repeats_than_for_one_step_ea
     work.forget()
 
     for _ in range(HELD):  # the keyboard repeats faster than the window can draw
-        app.view.pane.canvas.event_generate("<Key-Left>")
+        app.bench.pane.canvas.event_generate("<Key-Left>")
     app.pump(lambda: app.state.marking.picture == N - 1 - HELD, "the last repeat")
 
     assert shown(app) == N - 1 - HELD

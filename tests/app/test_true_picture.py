@@ -46,7 +46,7 @@ def app(open_app: OpenWindow, squad_folder: Path, clip: tuple[Path, list[int]]) 
 
 
 def shown_number(app: Driver) -> int | None:
-    photo: Any = app.view.pane._photo  # noqa: SLF001
+    photo: Any = app.bench.pane._photo  # noqa: SLF001
     return made.number_in(ImageTk.getimage(photo).convert("RGB"))
 
 
@@ -54,12 +54,12 @@ def test_200_random_jumps_show_the_picture_they_name(
     app: Driver, clip: tuple[Path, list[int]]
 ) -> None:
     dice, ticks = random.Random(7), clip[1]
-    bar = app.view.walker.scrubber.canvas
+    bar = app.bench.transport.scrubber.canvas
     seen = set()
     for k in range(JUMPS):
         if k % 2:
             keys = ("Key-period", "Key-comma", "Shift-Key-Right", "Shift-Key-Left")
-            app.keyboard_on(app.view.pane.canvas)
+            app.keyboard_on(app.bench.pane.canvas)
             app.press(dice.choice(keys))
         else:
             app.click(bar, dice.uniform(0, bar.winfo_width() - 1), bar.winfo_height() / 3)
@@ -92,7 +92,7 @@ def test_a_real_click_on_a_picture_that_is_not_read_marks_nothing_and_says_why(
     app = open_app(squad_folder)
     app.open_last_run()
     app.pump(lambda: app.state.page == "frames", "Frames")
-    app.keyboard_on(app.view.pane.canvas)
+    app.keyboard_on(app.bench.pane.canvas)
     app.press("Home", "Key-1", *["Shift-Key-Right"] * 8, "Key-5")
     clip = app.state.marking.gallery.pictures
     app.state.marking.gallery.pictures = half = HalfRead(clip, 20)
@@ -100,14 +100,14 @@ def test_a_real_click_on_a_picture_that_is_not_read_marks_nothing_and_says_why(
     app.press("Key-5")
     before = app.state.run
 
-    app.click(app.view.pane.canvas, 300, 200)
+    app.click(app.bench.pane.canvas, 300, 200)
 
     assert before == app.state.run
-    assert app.view.pane._photo is None  # noqa: SLF001
+    assert app.bench.pane._photo is None  # noqa: SLF001
     assert "Frame 81 is not read yet (20 are)" in app.window.status.line.cget("text")
 
     half.n_read = len(clip)
     app.state.notify()
     app.pump()
-    app.click(app.view.pane.canvas, 300, 200)
+    app.click(app.bench.pane.canvas, 300, 200)
     assert app.state.step.key_frame("opposite touchdown").at("shoulder")

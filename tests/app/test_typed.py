@@ -52,7 +52,7 @@ def test_a_cue_that_is_being_typed_stands_on_the_sheet(app: Driver) -> None:
 
 ACTS = {
     "a key": lambda app: app.press("F6"),
-    "a button": lambda app: app.click(app.view.questions.onward.button),
+    "a button": lambda app: app.click(app.bench.column.onward.button),
     "the step line": lambda app: app.go("taps"),
     "a menu": lambda app: app.context.perform("page review"),
     "larger text": lambda app: app.press("Control-Key-plus"),

@@ -89,7 +89,7 @@ def answer_questions(app: Any, truth: dict[str, Any]) -> None:
 
 def choose_key_frames(app: Any, truth: dict[str, Any]) -> None:
     app.go("frames")
-    app.keyboard_on(app.view.pane.canvas)
+    app.keyboard_on(app.bench.pane.canvas)
     app.press("Home")
     at = 0
     for i, picture in enumerate(truth["clip"]["key_pictures"].values(), start=1):

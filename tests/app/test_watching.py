@@ -88,7 +88,7 @@ def test_a_picture_that_was_waited_for_shows_by_itself_once_it_is_read(
 
 
 def _shown(app: Driver) -> int | None:
-    shown: Any = app.view.pane._shown  # noqa: SLF001
+    shown: Any = app.bench.pane._shown  # noqa: SLF001
     return shown.key[0] if shown else None
 
 
@@ -199,11 +199,11 @@ def test_no_ffmpeg_and_no_half_file_outlives_the_window_or_its_stop(
     app.pump(lambda: app.state.marking.gallery, "the first picture")
     assert not app.state.marking.gallery.pictures.is_done
     assert len(ffmpegs_reading(long_clip)) == 1, "usable while the rest is read"
-    assert app.view.walker.stop.button.winfo_ismapped()
+    assert app.bench.transport.stop.button.winfo_ismapped()
     (half,) = {*app.context.cache_folder.glob("*.pictures")} - read_before
 
     if way == "stop":
-        app.click(app.view.walker.stop.button)
+        app.click(app.bench.transport.stop.button)
     elif way == "close":
         app.close()
     else:

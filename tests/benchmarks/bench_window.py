@@ -75,7 +75,7 @@ def open_marked(root: tk.Tk, folder: Path) -> Context:
 def measured(app: Driver, n: int) -> dict[str, list[float]]:
     """Return seconds by kind of event, the bare swap first."""
     app.go("frames")
-    pane = app.view.pane
+    pane = app.bench.pane
     app.keyboard_on(pane.canvas)
     app.press("Home", *["Key-Right"] * 12)  # so that every picture is cut already
     times = {"bare swap": bare_swap(app, pane.size, n // 2)}
@@ -88,7 +88,7 @@ def measured(app: Driver, n: int) -> dict[str, list[float]]:
     app.pump(
         lambda: app.state.marking.gallery.has_full(app.state.marking.picture), "the full picture"
     )
-    canvas = app.view.pane.canvas
+    canvas = app.bench.pane.canvas
     times["cross-hair"] = [
         timed(app, lambda i=i: press(canvas, "Left" if i % 2 else "Right"))  # type: ignore[misc]
         for i in range(n)
@@ -104,7 +104,7 @@ def measured(app: Driver, n: int) -> dict[str, list[float]]:
 
 def taps(app: Driver, n: int) -> list[float]:
     """Time a click that places a tap, saved to the disk each time; undo is not timed."""
-    canvas, found = app.view.pane.canvas, list[float]()
+    canvas, found = app.bench.pane.canvas, list[float]()
     app.press("Key-1")
     whole, points = app.state.run, STANDARD["touchdown"]
     for i in range(n):
@@ -132,7 +132,9 @@ def rest(app: Driver) -> None:
     """Let the hand pause, so that what was put off is done and not in the way."""
     rested: list[bool] = []
     app.root.after(PAUSE_MS, lambda: rested.append(True))
-    app.pump(lambda: rested and app.view.pane.is_at_rest and app.context.painter.is_idle, "a pause")
+    app.pump(
+        lambda: rested and app.bench.pane.is_at_rest and app.context.painter.is_idle, "a pause"
+    )
 
 
 def press(widget: tk.Misc, key: str) -> None:

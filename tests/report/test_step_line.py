@@ -121,6 +121,12 @@ def test_a_key_frame_that_is_not_set_waits_at_the_right_end():
     assert MID_STANCE not in drawn.figures
 
 
+def test_below_the_picture_only_the_current_one_of_those_not_set_waits():
+    look = replace(LOOK, current=MID_STANCE, lists_unset=False)
+    drawn = line_of(without(good_run(), MID_STANCE, OPPOSITE_TOUCHDOWN), look)
+    assert [text for text in texts(drawn.shapes) if "not set" in text] == ["mid-stance: not set"]
+
+
 def test_before_anything_is_set_the_bare_ground_waits_with_all_names():
     drawn = line_of(Run())
     assert drawn.figures == {}

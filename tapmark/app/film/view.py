@@ -22,102 +22,92 @@ from tapmark.app.shell.rates import answer, answer_rate, rate_choices, rate_word
 from tapmark.app.shell.runs import around, read_all, read_part
 from tapmark.app.state.form import FieldTrouble, number
 from tapmark.app.state.session import AppState, LongClip
-from tapmark.app.widgets.picture_pane import Hands, PicturePane, film_overlay, zoom_words
-from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, Typed, wrapped
-from tapmark.app.widgets.scrubber import Walker
+from tapmark.app.state.viewport import Viewport
+from tapmark.app.widgets.bench import (
+    LOWER_LEFT,
+    UPPER_LEFT,
+    UPPER_RIGHT,
+    BenchColumn,
+    BenchPage,
+)
+from tapmark.app.widgets.picture_pane import Hands, film_overlay
+from tapmark.app.widgets.pieces import ActionButton, Fresh, Typed, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import StopwatchUnusable
 from tapmark.marks.points import VIEWS
 from tapmark.marks.run import ANSWERS, CAMERAS, CONTEXTS, DIRECTIONS, SetUp
 from tapmark.measures.gates import nothing_graded
+from tapmark.report.drawing.shapes import Shapes
 from tapmark.services.true_rate import rate_words as true_rate_words
 
-WORDS_EM = 52
 SAME_PLACE = "Pole and scale are those of the last pass. Mark them again if the camera was moved."
 
 
-class FilmView:
-    """Builds and refreshes the page."""
+class FilmView(BenchPage):
+    """The clip and the questions about filming."""
 
-    def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
-        """Make the widgets."""
-        self.context, self.look = context, look
-        side = Side(parent, context, look, WORDS_EM)
-        side.large.rowconfigure(0, weight=1)
-        hands = Hands(
-            tap=lambda at: context.attempt(lambda: press(context, at)),
-            moved=context.state.look_through,
-            resized=context.state.notify,
-        )
-        self.pane = PicturePane(side.large, look, hands)
-        self.pane.canvas.grid(row=0, column=0, sticky="nsew")
-        self.walker = Walker(side.large, context, look)
-        self.walker.frame.grid(row=1, column=0, sticky="ew", pady=(look.units(1.2), 0))
-        self._build_empty(side.large)
-        self.part = PartPanel(side.large, context, look)
-        side.words.rowconfigure(0, weight=1)
-        self.questions = Questions(side.words, side.foot, context, look, WORDS_EM)
-        self.questions.frame.grid(row=0, column=0, sticky="nsew")
-        self.stopwatch = StopwatchPanel(side.words, context, look, WORDS_EM)
-        self.stopwatch.frame.grid(row=0, column=0, sticky="new")
-        side.column.follow_keyboard()
-        return side.frame
+    wants_full = False
 
-    def _build_empty(self, parent: ttk.Frame) -> None:
-        look = self.look
-        self.empty = ttk.Frame(parent)
-        self.empty.grid(row=0, column=0, sticky="nw")
+    def column(self, column: BenchColumn) -> None:
+        """Put the questions into the column; a stopwatch takes their place."""
+        context, look = self.context, self.look
+        self.empty = ttk.Frame(self.bench.place)
         self.empty_words = ttk.Label(self.empty, style="Head.TLabel")
-        self.empty_words.grid(row=0, column=0, columnspan=4, sticky="w", pady=(0, look.units(2)))
-        self.empty.columnconfigure(3, weight=1)  # or the words would part the buttons
-        self.openers = []
-        for i, name in enumerate(("open clip", "open folder", "open stills")):
-            made = ActionButton(self.empty, self.context, look, name)
-            self.openers.append(made.grid(row=1, column=i, padx=(0, look.units(1))))
+        self.empty_words.grid(row=0, column=0, columnspan=3, pady=(0, look.units(2)))
+        self.openers = [
+            ActionButton(self.empty, context, look, name).grid(
+                row=1, column=i, padx=look.units(0.5)
+            )
+            for i, name in enumerate(("open clip", "open folder", "open stills"))
+        ]
+        self.part = PartPanel(self.bench.place, context, look)
+        self.column_ = column
+        column.body.rowconfigure(0, weight=1)
+        self.questions = Questions(column.body, context, look, column.width)
+        self.questions.frame.grid(row=0, column=0, sticky="nsew")
+        self.stopwatch = StopwatchPanel(column.body, context, look, column.width)
+        self.stopwatch.frame.grid(row=0, column=0, sticky="new")
+        self.buttons = [
+            column.action(place, name, text)
+            for place, name, text in (
+                (UPPER_LEFT, "open clip", "Open a clip…"),
+                (UPPER_RIGHT, "open folder", "Open stills…"),
+                (LOWER_LEFT, "another pass", "Another pass"),
+            )
+        ]
 
-    def show(self) -> None:
-        """Give the keyboard to the frame."""
-        self.pane.canvas.focus_set()
+    def hands(self) -> Hands:
+        """A press marks the pole or the scale while one is asked for."""
+        return Hands(tap=lambda at: self.context.attempt(lambda: press(self.context, at)))
 
-    def refresh(self) -> None:
-        """Show the frame, or the buttons that open one, and the answers."""
-        state = self.context.state
-        state.canvas = self.pane.size
-        self._refresh_frame(state)
-        self.walker.refresh(state)
-        self.questions.refresh(state)
-        self.stopwatch.refresh(state)
+    def overlay(self, state: AppState, view: Viewport) -> Shapes:
+        """Pole and scale."""
+        return film_overlay(state, view, self.look.unit)
 
-    def _refresh_frame(self, state: AppState) -> None:
+    def cover(self, state: AppState) -> ttk.Frame | None:
+        """Return the buttons that open a clip, or the choice of a part of a long one."""
         for opener in self.openers:
             opener.refresh()
         if state.film.long_clip:
-            self._ask_for_part(state.film.long_clip)
-            return
-        self.part.frame.grid_remove()
+            self.part.refresh(state.film.long_clip)
+            return self.part.frame
         gallery = state.marking.gallery
-        if not gallery or not len(gallery.pictures):
-            self.pane.clear()
-            self.pane.canvas.grid_remove()
-            self.walker.frame.grid_remove()
-            without = "Choose an athlete on Squad and start a visit."
-            words = "Open a clip or a folder of stills." if state.run else without
-            self.empty_words.configure(text=words)
-            self.empty.grid()
-            return
-        self.empty.grid_remove()
-        self.pane.canvas.grid()
-        self.walker.frame.grid()
-        n_read = len(gallery.pictures)  # grows while a clip is being read
-        i = min(state.marking.picture, n_read - 1)
-        self.pane.show(gallery, i, state.viewport(), state.tone)
-        self.pane.draw(film_overlay(state, state.viewport(), self.look.unit), delay_ms=1)
+        if gallery and len(gallery.pictures):
+            return None
+        without = "Choose an athlete on Squad and start a visit."
+        words = "Open a clip or a folder of stills." if state.run else without
+        self.empty_words.configure(text=words)
+        return self.empty
 
-    def _ask_for_part(self, found: LongClip) -> None:
-        for frame in (self.pane.canvas, self.walker.frame, self.empty):
-            frame.grid_remove()
-        self.part.refresh(found)
-        self.part.frame.grid(row=0, column=0)
+    def refresh_column(self) -> None:
+        """Show the answers, or the stopwatch."""
+        state = self.context.state
+        self.questions.refresh(state)
+        self.stopwatch.refresh(state)
+        for button in self.buttons:
+            button.refresh()
+        self.column_.onward.refresh("page frames", "Choose key frames")
+        self.column_.title.configure(text="True rate" if state.film.stopwatch else "Filming")
 
     def hint(self) -> str:
         """What to do now."""
@@ -131,10 +121,6 @@ class FilmView:
         if not state.marking.gallery:
             return "Film three passes each way; one is enough to begin."
         return "Answer what you know; “not known” is an answer. Then Frames, F4."
-
-    def corner(self) -> str:
-        """The zoom."""
-        return zoom_words(self.context.state)
 
 
 ACROSS = 5
@@ -226,9 +212,9 @@ ABOUT = (
 class StopwatchPanel:
     """Two readings, what they say, and the name of the phone that is kept with the squad."""
 
-    def __init__(self, parent: tk.Misc, context: Context, look: Look, width_em: float) -> None:
+    def __init__(self, parent: tk.Misc, context: Context, look: Look, width: int) -> None:
         self.context, self._fresh = context, Fresh()
-        width, gap = look.units(width_em), look.units(0.8)
+        gap = look.units(0.8)
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(1, weight=1)
         title = ttk.Label(self.frame, text="True rate with a stopwatch", style="Head.TLabel")
@@ -324,14 +310,12 @@ NUMBERS = {  # field -> (words, low, high)
 class Questions:
     """A form that keeps each answer at once; it has no Save button."""
 
-    def __init__(
-        self, parent: tk.Misc, foot: ttk.Frame, context: Context, look: Look, width_em: float
-    ) -> None:
+    def __init__(self, parent: tk.Misc, context: Context, look: Look, width: int) -> None:
         self.context, self.look, self._fresh = context, look, Fresh()
         self.frame = ttk.Frame(parent)
         for column in (1, 3):
             self.frame.columnconfigure(column, weight=1, uniform="field")
-        self._width = look.units(width_em)
+        self._width = width
         self.boxes: dict[str, ttk.Combobox] = {}
         self.entries: dict[str, ttk.Entry] = {}
         self._show: list[Callable[[SetUp], None]] = []
@@ -342,9 +326,6 @@ class Questions:
         self._build_day()
         self.trouble = wrapped(ttk.Label(self.frame, style="Error.TLabel"), self._width)
         self.trouble.grid(row=self._next(), column=0, columnspan=4, sticky="w")
-        self.onward = ActionButton(
-            foot, context, look, "page frames", "Choose key frames", is_primary=True
-        ).grid(row=0, column=0, sticky="e")
 
     def _next(self) -> int:
         self._row += 1
@@ -377,31 +358,27 @@ class Questions:
             row=row, column=column, columnspan=span, sticky="ew", pady=self.look.units(0.42)
         )
 
-    def _choice(self, words: str, field: str, choices: tuple[str, ...]) -> None:
+    def _list(self, words: str, choices: tuple[str, ...]) -> ttk.Combobox:
         row = self._next()
         self._label(words, row)
         box = ttk.Combobox(self.frame, values=choices, state="readonly", width=8)
         self._place(box, row, span=3)
+        return box
+
+    def _choice(self, words: str, field: str, choices: tuple[str, ...]) -> None:
+        box = self._list(words, choices)
         box.bind("<<ComboboxSelected>>", lambda event: self._keep(words, **{field: box.get()}))
         self._show.append(lambda set_up: box.set(getattr(set_up, field)))
         self.boxes[field] = box
 
     def _build_runner(self) -> None:
-        row, box = self._next(), ttk.Frame(self.frame)
-        self._label("Seen from", row)
-        self._place(box, row, span=3)
-        self.view = ttk.Combobox(box, values=VIEWS, state="readonly", width=6)
-        self.view.grid(row=0, column=0)
-        label = ttk.Label(box, text="Top of trunk")
-        label.grid(row=0, column=1, padx=(self.look.units(1.5), self.look.units(1.2)))
-        self.top = ttk.Combobox(box, values=TOPS, state="readonly", width=8)
-        self.top.grid(row=0, column=2, sticky="ew")
-        box.columnconfigure(2, weight=1)
+        self.view = self._list("Seen from", VIEWS)
+        self.top = self._list("Top of trunk", TOPS)
         self._on_choice(self.view, change_view)
         self._on_choice(self.top, choose_top)
         self._choice("Runner goes", "direction", DIRECTIONS)
         tick = self._tick("mirrored: writing reads backwards", "mirrored", "is_mirrored")
-        tick.grid(row=self._next(), column=1, columnspan=3, sticky="w")
+        tick.grid(row=self._next(), column=0, columnspan=4, sticky="w")
         self.side = ttk.Label(self.frame, style="Bold.TLabel")
         self.side.grid(
             row=self._next(), column=1, columnspan=3, sticky="w", pady=(0, self.look.units(0.6))
@@ -409,14 +386,12 @@ class Questions:
         self._choice("Kind of run", "context", CONTEXTS)
         row = self._next()
         self._label("Filmed at (fps)", row)
-        box = ttk.Frame(self.frame)
-        box.columnconfigure(0, weight=1)
-        self._place(box, row, span=3)
-        self.rate = ttk.Combobox(box, width=8)
-        self.rate.grid(row=0, column=0, sticky="ew", padx=(0, self.look.units(0.5)))
+        self.rate = ttk.Combobox(self.frame, width=8)
+        self._place(self.rate, row, span=3)
         self.watch = ActionButton(
-            box, self.context, self.look, "stopwatch", "With a stopwatch…"
-        ).grid(row=0, column=1)
+            self.frame, self.context, self.look, "stopwatch", "With a stopwatch…"
+        )
+        self._place(self.watch.button, self._next(), span=3)
         self._rate = Typed(self.context, self.rate, self._keep_rate)
         self.rate.bind("<<ComboboxSelected>>", lambda event: self._rate.commit())
 
@@ -514,7 +489,6 @@ class Questions:
             self.frame.grid_remove()
             return
         self.frame.grid()
-        self.onward.refresh()
         for name, button in self.picks.items():
             button.refresh(_pick_words(name, run.set_up, state.film.picking))
         self.watch.refresh()

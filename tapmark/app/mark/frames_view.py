@@ -13,12 +13,16 @@ from tapmark.app.shell.why_disabled import events_of
 from tapmark.app.state.session import AppState
 from tapmark.app.state.titles import travel_words
 from tapmark.app.state.viewport import Viewport
+from tapmark.app.widgets.bench import (
+    LOWER_LEFT,
+    UPPER_LEFT,
+    UPPER_RIGHT,
+    BenchColumn,
+    BenchPage,
+)
 from tapmark.app.widgets.check_panel import CheckPanel
 from tapmark.app.widgets.painting import Drawing, em_px
-from tapmark.app.widgets.picture_pane import Hands, PicturePane, zoom_words
-from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, fitting, wrapped
-from tapmark.app.widgets.scrubber import Walker
-from tapmark.app.widgets.step_line import Strip
+from tapmark.app.widgets.pieces import Fresh, fitting, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import ScaleUnusable
 from tapmark.geometry.scale import px_per_m
@@ -29,41 +33,20 @@ from tapmark.report.drawing import palette
 from tapmark.report.drawing.body_prompt import rule_drawing
 from tapmark.report.drawing.shapes import Label, Line, Shapes
 
-WORDS_EM = 40
 
+class FramesView(BenchPage):
+    """The five key frames, each with its rule."""
 
-class FramesView:
-    """Builds and refreshes the page."""
+    wants_full = False
 
-    def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
-        """Make the widgets."""
-        self.context, self.look, self._fresh = context, look, Fresh()
-        side = Side(parent, context, look, WORDS_EM)
-        side.large.rowconfigure(0, weight=1)
-        self.pane = PicturePane(
-            side.large,
-            look,
-            Hands(moved=context.state.look_through, resized=context.state.notify),
-        )
-        self.pane.canvas.grid(row=0, column=0, sticky="nsew")
-        self.walker = Walker(side.large, context, look)
-        self.walker.frame.grid(row=1, column=0, sticky="ew", pady=(look.units(1), 0))
-        self.strip = Strip(side.large, look, context.painter, self._to_event)
-        self.strip.canvas.grid(row=2, column=0, sticky="ew")
-        self._build_words(side.words)
-        self.onward = ActionButton(
-            side.foot, context, look, "page taps", "Tap the points", is_primary=True
-        ).grid(row=0, column=0, sticky="e")
-        side.column.follow_keyboard()
-        return side.frame
-
-    def _build_words(self, words: ttk.Frame) -> None:
-        look, context, width = self.look, self.context, self.look.units(WORDS_EM)
-        self.title = ttk.Label(words, style="Title.TLabel")
-        self.title.grid(row=0, column=0, sticky="w")
-        self.rule = wrapped(ttk.Label(words), width - look.units(1))
+    def column(self, column: BenchColumn) -> None:
+        """Put rule, list and panels into the column."""
+        look, context, words = self.look, self.context, column.body
+        self._fresh, self._column, self._em = Fresh(), column, em_px(words)
+        self.title = column.title
+        self.rule = wrapped(ttk.Label(words), column.width - look.units(1))
         self.rule.grid(row=1, column=0, sticky="ew", pady=(look.units(0.5), look.units(1.2)))
-        self.drawing = Drawing(words, width, look.units(12))
+        self.drawing = Drawing(words, column.width, look.units(12))
         self.drawing.canvas.grid(row=2, column=0, sticky="w", pady=(0, look.units(1.2)))
         self.takers: dict[int, ttk.Button] = {}
         box = ttk.Frame(words)
@@ -75,52 +58,32 @@ class FramesView:
             )
             button.grid(row=i, column=0, sticky="ew", pady=(0, look.units(0.4)))
             self.takers[i] = button
-        self._build_below(words)
+        self.checks = CheckPanel(words, context, look, column.width, 2)
+        self.checks.frame.grid(row=5, column=0, sticky="ew", pady=(look.units(1), 0))
+        self.turning = TurningPanel(words, context, look)
+        self.turning.frame.grid(row=6, column=0, sticky="ew", pady=(look.units(1), 0))
+        self.seen = SeenPanel(words, context, look, column.width)
+        self.seen.frame.grid(row=7, column=0, sticky="ew", pady=(look.units(1), 0))
+        self.unsure = column.action(UPPER_LEFT, "unsure", "Unsure", has_key=True)
+        self.undo = column.action(UPPER_RIGHT, "undo")
+        self.another = column.action(LOWER_LEFT, "another step", "Another step")
+
+    def still(self, state: AppState, view: Viewport) -> Shapes:
+        """Return the side-on zone."""
+        return zone_shapes(state.run, view, self._em) if state.run else ()
 
     def _checks(self, state: AppState) -> tuple[MarkingCheck, ...]:
         """Return what may be a slip of a key frame or of the rate; slips of taps are told there."""
         return tuple(check for check in state.review.checks if not check.point)
 
-    def _build_below(self, words: ttk.Frame) -> None:
-        look, context = self.look, self.context
-        pair = ttk.Frame(words)
-        pair.grid(row=4, column=0, sticky="ew", pady=(look.units(0.6), 0))
-        for i in (0, 1):
-            pair.columnconfigure(i, weight=1, uniform="pair")
-        self.unsure = ActionButton(pair, context, look, "unsure", "Unsure", has_key=True).grid(
-            row=0, column=0, sticky="ew", padx=(0, look.units(0.5))
-        )
-        self.undo = ActionButton(pair, context, look, "undo").grid(
-            row=0, column=1, sticky="ew", padx=(look.units(0.5), 0)
-        )
-        self.checks = CheckPanel(words, context, look, look.units(WORDS_EM - 1), 2)
-        self.checks.frame.grid(row=5, column=0, sticky="ew", pady=(look.units(1), 0))
-        self.turning = TurningPanel(words, context, look)
-        self.turning.frame.grid(row=6, column=0, sticky="ew", pady=(look.units(1), 0))
-        self.seen = SeenPanel(words, context, look, look.units(WORDS_EM))
-        self.seen.frame.grid(row=7, column=0, sticky="ew", pady=(look.units(1), 0))
-
     def show(self) -> None:
-        """Give the keyboard to the frame."""
-        self.pane.canvas.focus_set()
+        """Give the keyboard to the picture."""
+        super().show()
         self._fresh.forget()
 
-    def refresh(self) -> None:
-        """Show the frame, the rule and how many key frames are chosen."""
+    def refresh_column(self) -> None:
+        """Show the rule and which key frames are chosen."""
         state = self.context.state
-        state.canvas = self.pane.size
-        gallery = state.marking.gallery
-        if gallery and state.run and len(gallery.pictures):
-            i = min(state.marking.picture, len(gallery.pictures) - 1)  # while a clip is being read
-            self.pane.show(gallery, i, state.viewport(), state.tone)
-            self.pane.draw_still(zone_shapes(state.run, state.viewport(), em_px(self.pane.canvas)))
-        else:
-            self.pane.clear()
-        self.walker.refresh(state)
-        self.strip.refresh(state)
-        self._refresh_words(state)
-
-    def _refresh_words(self, state: AppState) -> None:
         event = self._wanted(state)
         if self._fresh.is_new(event, state.step, state.run and (state.run.view, state.run.set_up)):
             self._show_rule(state, event)
@@ -131,7 +94,8 @@ class FramesView:
         by = state.frame.unsure_by if state.frame else 0
         self.unsure.refresh(f"Unsure by {by} ✓" if by else "")
         self.undo.refresh(fitting(self.undo.button, self.look, travel_words(state, "undo")))
-        self.onward.refresh()
+        self.another.refresh()
+        self._column.onward.refresh("page taps", "Tap the points")
 
     def _draw_rule(self, event: str, travel_sign: int) -> None:
         """Show the drawing of a key frame; a view from behind has none, and "" takes it away."""
@@ -173,13 +137,6 @@ class FramesView:
         return (
             f"Arrow keys walk (Shift: 10), {keys} take the frame shown, U: unsure by one, by two."
         )
-
-    def corner(self) -> str:
-        """The zoom."""
-        return zoom_words(self.context.state)
-
-    def _to_event(self, event: str) -> None:
-        self.context.attempt(lambda: self.context.state.go_to(event))
 
 
 RULES: Final = {

@@ -6,157 +6,111 @@ from tkinter import ttk
 from typing import Any
 
 from tapmark.app.mark.taps_actions import SET_WORDS, choose_tap_set, drag, nearest_tap, tap_at
-from tapmark.app.shell.context import Context
 from tapmark.app.shell.stepping import ask_for, check_again, placed
 from tapmark.app.shell.why_disabled import waiting_for
 from tapmark.app.state.prompts import Prompt, aside, asked, counted, tap_of, where
 from tapmark.app.state.session import AppState
 from tapmark.app.state.titles import travel_words
-from tapmark.app.state.viewport import Point
+from tapmark.app.state.viewport import Point, Viewport
+from tapmark.app.widgets.bench import (
+    LOWER_LEFT,
+    UPPER_LEFT,
+    UPPER_RIGHT,
+    BenchColumn,
+    BenchPage,
+)
 from tapmark.app.widgets.painting import DONE, HALF, HERE, OPEN, Dots, Drawing
-from tapmark.app.widgets.picture_pane import Hands, Magnifier, PicturePane, taps_overlay, zoom_words
-from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, fitting, soon, wrapped
-from tapmark.app.widgets.step_line import Strip
+from tapmark.app.widgets.picture_pane import SMOOTH_MS, Hands, Magnifier, taps_overlay
+from tapmark.app.widgets.pieces import ActionButton, Fresh, fitting, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.marks.points import TAP_SETS
 from tapmark.marks.run import Tap
 from tapmark.measures.result import MarkingCheck
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.body_prompt import body_prompt
+from tapmark.report.drawing.shapes import Shapes
 
-WORDS_EM = 40
-WORDS_MS = 10
 POINT_SETS = {f"Points: {SET_WORDS[tap_set]}": tap_set for tap_set in TAP_SETS}
-SET_WIDTH = 17  # digits wide: the longest of the sets is no wider
+ANSWERS = {"hidden": (0, 0, 1), "guess": (0, 1, 1), "behind": (1, 0, 2), "blurred": (2, 0, 2)}
 
 
-class TapView:
-    """Builds and refreshes the page."""
+class TapView(BenchPage):
+    """One point at a time, the frame large."""
 
-    def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
-        """Make the widgets."""
-        self.context, self.look = context, look
-        self._fresh, self._fresh_foot = Fresh(), Fresh()
+    counts = aims = True
+    smooth_ms = SMOOTH_MS
+
+    def column(self, column: BenchColumn) -> None:
+        """Put what is asked for, the magnifier, the points and the answers into the column."""
+        look, words, width = self.look, column.body, column.width
+        self._fresh, self._column = Fresh(), column
         self._held: Prompt | None = None
-        self._words_are_due = False
-        side = Side(parent, context, look, WORDS_EM)
-        side.large.rowconfigure(0, weight=1)
-        hands = Hands(
-            tap=lambda at: context.attempt(lambda: tap_at(context, at)),
-            hover=self._hover,
-            grab=self._grab,
-            drag=self._drag,
-            moved=context.state.look_through,
-            resized=lambda: context.state.notify(),
-        )
-        self.pane = PicturePane(side.large, look, hands)
-        self.pane.canvas.grid(row=0, column=0, sticky="nsew")
-        self.strip = Strip(side.large, look, context.painter, self._to_event, counts=True)
-        self.strip.canvas.grid(row=1, column=0, sticky="ew", pady=(look.units(1.2), 0))
-        self._build_words(side.words)
-        self._build_foot(side.foot)
-        side.column.follow_keyboard()
-        return side.frame
-
-    def _build_words(self, words: ttk.Frame) -> None:
-        look, context, width = self.look, self.context, self.look.units(WORDS_EM)
-        head = ttk.Frame(words)
-        head.grid(row=0, column=0, sticky="ew")
-        head.columnconfigure(0, weight=1)
-        self.title = ttk.Label(head, style="Title.TLabel")
-        self.title.grid(row=0, column=0, sticky="w")
-        self.count = ttk.Label(head, style="Muted.TLabel")
-        self.count.grid(row=0, column=1, sticky="e")
+        self.title, self.count = column.title, column.count
         self.where = wrapped(ttk.Label(words), width - look.units(1))
         self.where.grid(row=1, column=0, sticky="ew", pady=(look.units(0.5), look.units(1.2)))
-        self.pictures = pictures = ttk.Frame(words)
+        pictures = ttk.Frame(words)
         pictures.grid(row=2, column=0, sticky="ew")
         pictures.columnconfigure(1, weight=1)
-        side = look.units(23)
-        self.drawing = Drawing(pictures, width - side - look.units(1), side)
+        side = (width - look.units(1)) // 2
+        self.drawing = Drawing(pictures, side, side)
         self.drawing.canvas.grid(row=0, column=0, sticky="w")
         self.magnifier = Magnifier(pictures, side)
         self.magnifier.canvas.grid(row=0, column=1, sticky="e")
         self.points = PointList(words, look, self._to_point)
         self.points.canvas.grid(row=3, column=0, sticky="ew", pady=look.units(1.2))
-        self.buttons = self._buttons(words, context, look)
-
-    def _build_foot(self, box: ttk.Frame) -> None:
-        box.columnconfigure(1, weight=1)
-        self.points_asked = ttk.Combobox(
-            box, values=tuple(POINT_SETS), state="readonly", width=SET_WIDTH
-        )
-        self.points_asked.grid(row=0, column=0, sticky="w")
+        self.buttons = self._answers(words)
+        self.points_asked = ttk.Combobox(words, values=tuple(POINT_SETS), state="readonly")
+        self.points_asked.grid(row=5, column=0, sticky="ew", pady=(look.units(0.6), 0))
         self.points_asked.bind("<<ComboboxSelected>>", self._choose_set)
-        self.onward = ActionButton(
-            box, self.context, self.look, "page review", "See Review", is_primary=True
-        ).grid(row=0, column=1, sticky="e")
-        again = ActionButton(box, self.context, self.look, "look again", "Look again", has_key=True)
-        words = ttk.Label(box, text="Numbers on Review.", style="Muted.TLabel")
-        self.corners = {"review": self.onward.button, "checks": again.button, "words": words}
-        for widget in self.corners.values():
-            widget.grid(row=0, column=1, sticky="e")
+        self.buttons["undo"] = column.action(UPPER_LEFT, "undo")
+        self.buttons["redo"] = column.action(UPPER_RIGHT, "redo")
+        self.next = column.action(LOWER_LEFT, "next point", "Next point", has_key=True)
+        self.again = column.action(LOWER_LEFT, "look again", "Look again", has_key=True)
 
-    def _choose_set(self, event: "tk.Event[tk.Misc]") -> None:
-        tap_set = POINT_SETS[self.points_asked.get()]
-        self.context.attempt(lambda: choose_tap_set(self.context.state, tap_set))
-        self.pane.canvas.focus_set()
-
-    def _buttons(self, words: ttk.Frame, context: Context, look: Look) -> dict[str, ActionButton]:
+    def _answers(self, words: ttk.Frame) -> dict[str, ActionButton]:
         box = ttk.Frame(words)
         box.grid(row=4, column=0, sticky="ew")
         made = {}
-        for i, name in enumerate(("hidden", "behind", "guess", "blurred", "undo", "redo")):
-            row, i_column = divmod(i, 2)
-            spare = (0, look.units(0.5)) if i_column == 0 else (look.units(0.5), 0)
-            column, span = ((0, 1), (1, 2))[i_column] if row < 2 else ((0, 2), (2, 1))[i_column]
-            made[name] = ActionButton(box, context, look, name, has_key=i < 4).grid(
+        for name, (row, column, span) in ANSWERS.items():
+            box.columnconfigure(column, weight=1, uniform="half")
+            made[name] = ActionButton(box, self.context, self.look, name, has_key=True).grid(
                 row=row,
                 column=column,
                 columnspan=span,
                 sticky="ew",
-                padx=spare,
-                pady=(0, look.units(1 if row != 1 else 1.6)),
+                padx=self.look.units(0.3),
+                pady=(0, self.look.units(0.6)),
             )
-        for column, weight in enumerate((3, 1, 4)):  # long words beside short ones, halves below
-            box.columnconfigure(column, weight=weight, uniform="part")
         return made
 
+    def _choose_set(self, event: "tk.Event[tk.Misc]") -> None:
+        tap_set = POINT_SETS[self.points_asked.get()]
+        self.context.attempt(lambda: choose_tap_set(self.context.state, tap_set))
+        self.bench.pane.canvas.focus_set()
+
+    def hands(self) -> Hands:
+        """A press marks the point asked for; near a mark it drags that."""
+        return Hands(
+            tap=lambda at: self.context.attempt(lambda: tap_at(self.context, at)),
+            hover=self._hover,
+            grab=self._grab,
+            drag=self._drag,
+        )
+
+    def overlay(self, state: AppState, view: Viewport) -> Shapes:
+        """Return the taps; the magnifier follows the cross-hair."""
+        if state.marking.aim:
+            self._magnify(state.marking.aim)
+        return taps_overlay(state, view, self.look.unit)
+
     def show(self) -> None:
-        """Give the keyboard to the frame."""
-        self.pane.canvas.focus_set()
+        """Give the keyboard to the picture."""
+        super().show()
         self._fresh.forget()
-        self._fresh_foot.forget()
 
-    def refresh(self) -> None:
-        """Draw what is new: frame and marks first, because the eye is there."""
+    def refresh_column(self) -> None:
+        """Show what is asked for and how far everything is."""
         state = self.context.state
-        state.canvas = self.pane.size
-        if not state.run or waiting_for(state):
-            self.pane.clear()
-        else:
-            self._refresh_picture(state)
-        if not self._words_are_due:
-            self._words_are_due = True
-            soon(self.pane.canvas, WORDS_MS, self._words_now)
-
-    def _words_now(self) -> None:
-        """The column follows a blink after the frame, where the eye is."""
-        self._words_are_due = False
-        self._refresh_words(self.context.state)
-        self.strip.refresh(self.context.state)
-
-    def _refresh_picture(self, state: AppState) -> None:
-        marking = state.marking
-        assert marking.gallery
-        marking.gallery.want_full(marking.picture, state.notify)
-        self.pane.show(marking.gallery, marking.picture, state.viewport(), state.tone)
-        self.pane.draw(taps_overlay(state, state.viewport(), self.look.unit))
-        self.pane.aim(marking.aim)
-        if marking.aim:
-            self._magnify(marking.aim)
-
-    def _refresh_words(self, state: AppState) -> None:
         run, prompt, look = state.run, state.marking.prompt, state.marking.look
         done, asked = counted(run, state.marking.i_step, again=look) if run else (0, 0)
         if run is None or not state.step.key_frames:
@@ -172,11 +126,12 @@ class TapView:
         self._refresh_buttons(state)
         check_again(self.context)
         has_checks = bool(self._checks(state))
-        is_done = run is not None and prompt is None and bool(state.step.key_frames)
-        corner = "review" if is_done else "checks" if has_checks else "words"
+        self.again.button.grid() if has_checks else self.again.button.grid_remove()
+        self.next.button.grid_remove() if has_checks else self.next.button.grid()
         tap_set = run.tap_set if run else ""
-        if self._fresh_foot.is_new(tap_set, corner, prompt is None):
-            self._refresh_foot(tap_set, corner, has_prompt=prompt is not None)
+        self.points_asked.set(next((w for w, s in POINT_SETS.items() if s == tap_set), ""))
+        left = f"{asked - done} to go" if asked > done else ""
+        self._column.onward.refresh("page review", "See Review", left)
 
     def _draw_prompt(self, state: AppState) -> None:
         prompt, run, size = state.marking.prompt, state.run, self.drawing.size
@@ -189,12 +144,6 @@ class TapView:
     def _checks(self, state: AppState) -> tuple[MarkingCheck, ...]:
         """Return what may be a slip of a tap; what the key frames say belongs to Frames."""
         return tuple(check for check in state.review.checks if check.event and check.point)
-
-    def _refresh_foot(self, tap_set: str, corner: str, *, has_prompt: bool) -> None:
-        self.points_asked.set(next((w for w, s in POINT_SETS.items() if s == tap_set), ""))
-        self.pictures.grid() if has_prompt else self.pictures.grid_remove()
-        for name, widget in self.corners.items():
-            widget.grid() if name == corner else widget.grid_remove()
 
     def _say(self, title: str, words: str, count: str) -> None:
         if self._fresh.is_new(title, words, count):
@@ -215,6 +164,8 @@ class TapView:
         }
         for name, button in self.buttons.items():
             button.refresh(fitting(button.button, self.look, texts[name]))
+        for button in (self.next, self.again):
+            button.refresh()
 
     def hint(self) -> str:
         """What to do now."""
@@ -233,10 +184,6 @@ class TapView:
             return "Arrow keys move the cross-hair (Shift: 10 px), Return marks."
         return "Click, or move the cross-hair with the arrow keys (Shift: 10) and press Return."
 
-    def corner(self) -> str:
-        """The zoom."""
-        return zoom_words(self.context.state)
-
     def _hover(self, at: Point | None) -> None:
         if at is not None:
             self._magnify(at)
@@ -254,9 +201,6 @@ class TapView:
         held = self._held
         if held:
             self.context.attempt(lambda: drag(self.context, held, at))
-
-    def _to_event(self, event: str) -> None:
-        self.context.attempt(lambda: self.context.state.go_to(event))
 
     def _to_point(self, prompt: Prompt) -> None:
         self.context.attempt(lambda: ask_for(self.context.state, prompt))

@@ -20,11 +20,12 @@ from tapmark.app.shell.stepping import check_again
 from tapmark.app.shell.why_disabled import needs_taps, waiting_for
 from tapmark.app.state.measure_lines import Line, later_words, lines_of
 from tapmark.app.state.session import AppState
+from tapmark.app.state.viewport import Viewport
+from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
 from tapmark.app.widgets.check_panel import CheckPanel, RetapPanel
 from tapmark.app.widgets.painting import clear_photo, em_px, photo, window_fonts
-from tapmark.app.widgets.picture_pane import Hands, PicturePane, review_overlay, zoom_words
-from tapmark.app.widgets.pieces import Fresh, Side, Typed, button_row, scrolled, wrapped
-from tapmark.app.widgets.step_line import Strip
+from tapmark.app.widgets.picture_pane import review_overlay
+from tapmark.app.widgets.pieces import Fresh, Typed, scrolled, wrapped
 from tapmark.app.widgets.table import Cells
 from tapmark.app.widgets.theme import Look
 from tapmark.checklist.items import WORST_FIRST
@@ -32,43 +33,36 @@ from tapmark.checklist.verdict import WORDS, Assessment, ItemVerdict
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.chain_map import MapLook, chain_map
 from tapmark.report.drawing.palette import BLACK
+from tapmark.report.drawing.shapes import Shapes
 from tapmark.report.drawing.signs import verdict_sign
 
-WORDS_EM = 82
 NEEDS_EM = 76  # of the list, for all of its columns
 COLUMNS: tuple[tuple[str, str, Literal["w", "e"]], ...] = (
-    ("value", "value", "e"),
-    ("plus", "±", "e"),
-    ("unit", "", "w"),
+    ("value", "value ±", "w"),
     ("word", "verdict", "w"),
     ("mostly", "± mostly", "w"),
 )
 
 
-class ReviewView:
-    """Builds and refreshes the page."""
+class ReviewView(BenchPage):
+    """What was measured beside the figure it was measured on."""
 
-    def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
-        """Make the widgets."""
-        self.context, self.look, self._fresh = context, look, Fresh()
-        side = Side(parent, context, look, WORDS_EM)
-        side.large.rowconfigure(0, weight=1)
-        hands = Hands(moved=context.state.look_through, resized=context.state.notify)
-        self.pane = PicturePane(side.large, look, hands)
-        self.pane.canvas.grid(row=0, column=0, sticky="nsew")
-        self.strip = Strip(side.large, look, context.painter, self._to_event)
-        self.strip.canvas.grid(row=1, column=0, sticky="ew", pady=(look.units(1.2), 0))
-        self.checks = CheckPanel(side.large, context, look, look.units(78), 2)
-        self.checks.frame.grid(row=2, column=0, sticky="ew", pady=(look.units(1), 0))
-        self.retap = RetapPanel(side.large, context, look, look.units(78))
-        self.retap.frame.grid(row=3, column=0, sticky="ew", pady=(look.units(1), 0))
-        side.words.rowconfigure(0, weight=1)
-        self._build_table(side.words)
-        self.slots = SlotPanel(side.words, context, look, side.width_em)
-        self.slots.frame.grid(row=1, column=0, columnspan=2, sticky="ew", pady=(look.units(1.2), 0))
-        self._build_buttons(side.foot)
-        side.column.follow_keyboard()
-        return side.frame
+    def column(self, column: BenchColumn) -> None:
+        """Put the list, what may be a slip and the priorities into the column."""
+        look, context, words = self.look, self.context, column.body
+        self._fresh, self._column = Fresh(), column
+        words.rowconfigure(0, weight=1)
+        self._build_table(words)
+        self.checks = CheckPanel(words, context, look, column.width, 2)
+        self.retap = RetapPanel(words, context, look, column.width)
+        self.slots = SlotPanel(words, context, look, column.width)
+        panels = (self.checks.frame, self.retap.frame, self.slots.frame)
+        for row, panel in enumerate(panels, start=1):
+            panel.grid(row=row, column=0, columnspan=2, sticky="ew", pady=(look.units(1), 0))
+        self.buttons = [
+            column.action(UPPER_RIGHT, "second look", "Second look", has_key=True),
+            column.action(LOWER_LEFT, "another pass", "Another pass"),
+        ]
 
     def _build_table(self, parent: ttk.Frame) -> None:
         look = self.look
@@ -88,10 +82,10 @@ class ReviewView:
         self.cells = Cells(self.table, look, image_px=look.units(3.4), spare_to="mostly")
 
     def _leave_out(self, event: "tk.Event[tk.Misc]") -> None:
-        """Leave out where the ± comes from rather than cut what was measured."""
+        """Leave out what the sign says, and where the ± comes from, rather than cut a name."""
         keys = [key for key, *_ in COLUMNS]
         is_wide = event.width >= self.look.units(NEEDS_EM)
-        self.table.configure(displaycolumns=keys if is_wide else keys[:-1])
+        self.table.configure(displaycolumns=keys if is_wide else keys[:1])
 
     def _make_signs(self) -> dict[str, ImageTk.PhotoImage]:
         fonts, size = window_fonts(self.table), (self.look.units(3.4), self.look.units(2.4))
@@ -105,35 +99,25 @@ class ReviewView:
             for word in (*WORDS, "")
         }
 
-    def _build_buttons(self, parent: ttk.Frame) -> None:
-        names = (("another pass", ""), ("second look", ""), ("page sheet", "See the sheet"))
-        _, self.buttons = button_row(parent, self.context, self.look, names)
+    def overlay(self, state: AppState, view: Viewport) -> Shapes:
+        """Return the taps and the angle of the line looked at."""
+        return review_overlay(state, self._line(state), view, self.look.unit)
 
     def show(self) -> None:
         """Give the keyboard to the frame; show a key frame that has taps."""
+        super().show()
         state = self.context.state
         self._fresh.forget()
         if not state.frame and state.step.key_frames:
             state.go_to(state.step.key_frames[0].event)
         elif state.frame:
             state.marking.picture = state.frame.picture
-        self.pane.canvas.focus_set()
 
-    def refresh(self) -> None:
+    def refresh_column(self) -> None:
         """Measure again if anything changed, and show what is known."""
         read_again(self.context)
         keep(self.context)
         state = self.context.state
-        state.canvas = self.pane.size
-        gallery, i = state.marking.gallery, state.marking.picture
-        if gallery and state.run and i < len(gallery.pictures):
-            gallery.want_full(i, state.notify)
-            self.pane.show(gallery, i, state.viewport(), state.tone)
-            shapes = review_overlay(state, self._line(state), state.viewport(), self.look.unit)
-            self.pane.draw(shapes, delay_ms=1)
-        else:
-            self.pane.clear()
-        self.strip.refresh(state)
         self._refresh_table(state)
         check_again(self.context)
         self.checks.refresh(state.review.checks)
@@ -141,6 +125,8 @@ class ReviewView:
         self.slots.refresh(state)
         for button in self.buttons:
             button.refresh()
+        self._column.title.configure(text="Review")
+        self._column.onward.refresh("page sheet", "See the sheet")
 
     def _line(self, state: AppState) -> Line | None:
         lines = lines_of(state.review.reading) if state.review.reading else ()
@@ -158,7 +144,7 @@ class ReviewView:
     def _insert(self, i: int, line: Line) -> None:
         self.cells.insert(
             str(i),
-            (line.value, line.plus_minus, line.unit, line.said, line.mostly),
+            (f"{line.value} {line.plus_minus} {line.unit}".strip(), line.said, line.mostly),
             f" {line.name}",
             ("quiet",) if line.is_quiet else (),
             image=self._signs.get(line.word, self._signs[""]),
@@ -191,13 +177,6 @@ class ReviewView:
         pooled = f"Values pool {n} steps of this visit. " if n > 1 else ""
         return f"{pooled}Keys 1 to 5 change the key frame. Up and down go through the measures."
 
-    def corner(self) -> str:
-        """The zoom."""
-        return zoom_words(self.context.state)
-
-    def _to_event(self, event: str) -> None:
-        self.context.attempt(lambda: self.context.state.go_to(event))
-
 
 BY_RULE = "as the rule chooses"
 NONE = "none"
@@ -206,32 +185,32 @@ NONE = "none"
 class SlotPanel:
     """Three fields and the sentences that belong to them."""
 
-    def __init__(self, parent: tk.Misc, context: Context, look: Look, width_em: float) -> None:
+    def __init__(self, parent: tk.Misc, context: Context, look: Look, width: int) -> None:
         self.context, self.look, self._fresh = context, look, Fresh()
         self.frame = ttk.Frame(parent)
-        self.frame.columnconfigure(1, weight=1)
-        self._width_em = width_em
+        self.frame.columnconfigure(0, weight=1)
+        self._width = width
         self._items: dict[str, int | None] = {}
         self._typed: dict[str, Typed] = {}
         self.first = self._choice(0, "One thing", "Head.TLabel", 0)
-        self.second = self._choice(1, "Second", "Muted.TLabel", 1)
-        self.cue = self._field(2, "Cue", lambda text: change_cue(context.state, text))
-        self.reason = self._field(3, "Reason", lambda text: change_reason(context.state, text))
+        self.second = self._choice(2, "Second", "Muted.TLabel", 1)
+        self.cue = self._field(4, "Cue", lambda text: change_cue(context.state, text))
+        self.reason = self._field(6, "Reason", lambda text: change_reason(context.state, text))
         self.reason_label = self._label
         self._em, self._fonts = em_px(parent), window_fonts(parent)
         self._photo: ImageTk.PhotoImage | None = None
         self.map_title = ttk.Label(self.frame, text="Probably starts with", style="Muted.TLabel")
-        self.map_title.grid(row=5, column=0, columnspan=2, sticky="w", pady=(look.units(0.8), 0))
+        self.map_title.grid(row=9, column=0, sticky="w", pady=(look.units(0.8), 0))
         self.map = ttk.Label(self.frame)
-        self.map.grid(row=6, column=0, columnspan=2, sticky="w")
-        self.words = wrapped(ttk.Label(self.frame, style="Muted.TLabel"), look.units(width_em - 2))
-        self.words.grid(row=4, column=0, columnspan=2, sticky="w", pady=(look.units(0.8), 0))
+        self.map.grid(row=10, column=0, sticky="w")
+        self.words = wrapped(ttk.Label(self.frame, style="Muted.TLabel"), width - look.units(2))
+        self.words.grid(row=8, column=0, sticky="w", pady=(look.units(0.8), 0))
 
     def _choice(self, row: int, words: str, style: str, i_slot: int) -> ttk.Combobox:
         look = self.look
         ttk.Label(self.frame, text=words, style=style).grid(row=row, column=0, sticky="w")
         box = ttk.Combobox(self.frame, state="readonly")
-        box.grid(row=row, column=1, sticky="ew", padx=(look.units(2), 0), pady=look.units(0.4))
+        box.grid(row=row + 1, column=0, sticky="ew", pady=look.units(0.4))
         box.bind("<<ComboboxSelected>>", lambda event: self._chosen(box, i_slot))
         return box
 
@@ -240,7 +219,7 @@ class SlotPanel:
         self._label = ttk.Label(self.frame, text=words, style="Muted.TLabel")
         self._label.grid(row=row, column=0, sticky="w")
         entry = ttk.Entry(self.frame)
-        entry.grid(row=row, column=1, sticky="ew", padx=(look.units(2), 0), pady=look.units(0.4))
+        entry.grid(row=row + 1, column=0, sticky="ew", pady=look.units(0.4))
         self._typed[words] = Typed(self.context, entry, lambda text: self._kept(keep, text))
         return entry
 
@@ -281,7 +260,7 @@ class SlotPanel:
         self._draw_map(found)
 
     def _draw_map(self, found: Assessment) -> None:
-        unit, width = self._em, self.look.units(self._width_em) - 6
+        unit, width = self._em, self._width - 6
         drawn = chain_map(found, width, _map_look(unit), self._fonts.width)
         if not drawn.shapes or found.blocked:
             self.map_title.grid_remove()

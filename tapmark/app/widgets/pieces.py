@@ -132,7 +132,7 @@ class Side:
         self.frame.columnconfigure(picture, weight=1)
         self.frame.rowconfigure(0, weight=1)
         self.large = ttk.Frame(self.frame)
-        self.width_em = min(width_em, MOST_OF_WINDOW * _window_px(parent) / look.units(1))
+        self.width_em = min(width_em, MOST_OF_WINDOW * window_px(parent) / look.units(1))
         self.column = Column(self.frame, look, look.units(self.width_em))
         self.words, self.foot = self.column.body, self.column.foot
         left, right = (pad, look.units(1)), (look.units(1), pad)
@@ -153,7 +153,7 @@ class Side:
         self.large.columnconfigure(0, weight=1)
 
 
-def _window_px(widget: tk.Misc) -> int:
+def window_px(widget: tk.Misc) -> int:
     """Return the width of the window, also before it is shown for the first time."""
     window = widget.winfo_toplevel()
     wide = int(str(window.tk.call("wm", "geometry", window)).split("x")[0])

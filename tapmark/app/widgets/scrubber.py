@@ -1,4 +1,4 @@
-"""Walking through the frames: a bar with the key frames on it, and buttons that step."""
+"""Walking through the frames: the row below the picture, its bar and its buttons."""
 
 import tkinter as tk
 from collections.abc import Callable, Sequence
@@ -7,19 +7,18 @@ from tkinter import ttk
 from typing import Any
 
 from tapmark.app.shell.context import Context
-from tapmark.app.shell.stepping import LIMB_KEYS, go_to_picture
+from tapmark.app.shell.stepping import go_to_picture
 from tapmark.app.state.session import AppState
 from tapmark.app.widgets.painting import HANDLE, Dots, Letters, em_px, paint
-from tapmark.app.widgets.pieces import ActionButton, Fresh, fold, soon
+from tapmark.app.widgets.pieces import ActionButton, Fresh, soon
 from tapmark.app.widgets.theme import Look
 from tapmark.clip.frames import Clip
-from tapmark.marks.points import TURNING_LIMBS
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.shapes import Area, Label, Line, Shape, Shapes
 
-APART = 0.85  # em from the middle of a numeral to that of the next
-Y = 2.6  # height of the bar below the top of the canvas, em
-LANE = 1.05, 0.28  # height of the first turning point, and of each one below it, em
+APART = 0.95  # em from the middle of a numeral to that of the next
+TALL, Y = 2.7, 1.1  # of the canvas, and from its top to the bar, em
+LANE = 0.1, 0.17  # from the top to the first turning point, and to each one below it, em
 
 
 class Scrubber:
@@ -31,7 +30,7 @@ class Scrubber:
         self._count = 0
         self.canvas = tk.Canvas(
             parent,
-            height=round(5.1 * self._em),
+            height=round(TALL * self._em),
             width=1,
             background=palette.PAPER,
             highlightthickness=0,
@@ -62,12 +61,12 @@ class Scrubber:
         count: int,
         expected: int | None,
         marks: tuple[tuple[int, str, bool], ...] = (),
-        spans: tuple[tuple[int, int, str], ...] = (),
+        spans: tuple[tuple[int, int], ...] = (),
     ) -> None:
         """Draw the bar anew if anything changed.
 
-        expected: frames of a clip that is still being read. spans: (first, last, letter) of the
-        turning points, in lanes of their own above the bar: thighs and arms turn almost together.
+        expected: frames of a clip that is still being read. spans: (first, last) of the turning
+        points, in lanes of their own above the bar: thighs and arms turn almost together.
         """
         size = (self.canvas.winfo_width(), self.canvas.winfo_height())
         self._count = max(count, expected or 0)
@@ -90,24 +89,19 @@ class Scrubber:
             ink = palette.ACCENT if is_here else palette.INK
             x = self._x(at)
             shapes.append(
-                Line(((x, y - 0.6 * self._em), (x, y + 0.9 * self._em)), ink, 0.15 * self._em)
+                Line(((x, y - 0.5 * self._em), (x, y + 0.55 * self._em)), ink, 0.15 * self._em)
             )
-            spot = (name_x, y + 1.9 * self._em)
-            shapes.append(Label(spot, name, self._em, ink, is_bold=is_here, anchor="c"))
+            spot = (name_x, y + 1.5 * self._em)
+            shapes.append(Label(spot, name, 0.95 * self._em, ink, is_bold=is_here, anchor="c"))
         return tuple(shapes)
 
-    def _lane(self, spans: tuple[tuple[int, int, str], ...]) -> Shapes:
+    def _lane(self, spans: tuple[tuple[int, int], ...]) -> Shapes:
         shapes: list[Shape] = []
-        ordered = sorted(spans, key=lambda span: span[0] + span[1])
-        middles = [(self._x(first) + self._x(last)) / 2 for first, last, _ in ordered]
-        apart = spread(middles, APART * self._em, *self._ends)
-        for i, ((first, last, letter), x) in enumerate(zip(ordered, apart, strict=True)):
+        for i, (first, last) in enumerate(sorted(spans, key=sum)):
             left, right, y = self._x(first), self._x(last), (LANE[0] + i * LANE[1]) * self._em
             shapes.append(
-                Line(((left, y), (max(right, left + 2), y)), palette.INK, 0.18 * self._em)
+                Line(((left, y), (max(right, left + 2), y)), palette.INK, 0.12 * self._em)
             )
-            at = (x, 0.75 * self._em)
-            shapes.append(Label(at, letter, 0.9 * self._em, palette.INK, anchor="c"))
         return tuple(shapes)
 
 
@@ -144,7 +138,6 @@ def _bar(left: float, right: float, y: float, half: float, fill: str) -> Area:
 
 
 HOLD_MS, RUN_MS = 350, 70
-BAR_EM = 24  # of the scrub bar: below that the number of the frame goes under it
 WALK = (("ten back", "−10"), ("picture back", "−1"), ("picture on", "+1"), ("ten on", "+10"))
 SHORT = {
     "touchdown": "1",
@@ -157,43 +150,31 @@ SHORT = {
 }
 
 
-class Walker:
-    """The scrub bar with four buttons and the number of the frame."""
+class Transport:
+    """The row below the picture: step back and on, the bar, and where we are."""
 
     def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
         self.context, self._look, self._fresh = context, look, Fresh()
         self._timer: Any = None
+        self._has_run = False
+        self._words = ""
         self.frame = ttk.Frame(parent)
-        self.frame.columnconfigure(2, weight=1)
+        self.frame.columnconfigure(4, weight=1)
+        self.frame.rowconfigure(0, minsize=look.units(4.5))
         self.scrubber = Scrubber(self.frame, look, lambda i: go_to_picture(context.state, i))
-        self.scrubber.canvas.grid(row=0, column=2, sticky="ew", padx=look.units(1))
+        self.scrubber.canvas.grid(row=0, column=4, sticky="ew", padx=look.units(0.5))
         self.buttons: dict[str, ttk.Button] = {}
-        for column, (name, text) in zip((0, 1, 3, 4), WALK, strict=True):
+        for column, (name, text) in enumerate(WALK):
             button = ttk.Button(self.frame, text=text, width=4)
-            button.grid(
-                row=0, column=column, sticky="n", padx=look.units(0.3), pady=look.units(0.9)
-            )
+            button.grid(row=0, column=column, padx=(0, look.units(0.5)))
             button.bind("<ButtonPress-1>", partial(self._hold, name=name))
             button.bind("<ButtonRelease-1>", self._let_go)
             button.configure(command=partial(self._walk, name))
             self.buttons[name] = button
-        self.number = ttk.Label(self.frame, style="Muted.TLabel", anchor="e", width=22)
-        self._words = ""
+        self.number = ttk.Label(self.frame, style="Muted.TLabel", anchor="e", width=19)
+        self.number.grid(row=0, column=5)
         self.stop = ActionButton(self.frame, context, look, "stop reading", "Stop")
-        self.stop.grid(row=0, column=6, sticky="n", padx=(look.units(1), 0), pady=look.units(0.9))
-        self._has_run = False
-        bar_px = ttk.Frame(self.frame, width=look.units(BAR_EM))  # never shown: what a bar needs
-        fold(
-            self.frame, (*self.buttons.values(), bar_px, self.number), look.units(1), self._lay_out
-        )
-
-    def _lay_out(self, is_folded: bool) -> None:
-        units = self._look.units
-        if is_folded:
-            self.number.grid(row=1, column=0, columnspan=6, sticky="e", padx=0, pady=0)
-        else:
-            self.number.grid(row=0, column=5, columnspan=1, sticky="ne")
-            self.number.grid_configure(padx=(units(1), 0), pady=units(1.8))
+        self.stop.grid(row=0, column=6, padx=(look.units(1), 0))
 
     def _walk(self, name: str) -> None:
         if not self._has_run:
@@ -223,10 +204,7 @@ class Walker:
             (frame.picture, SHORT[frame.event], frame.event == state.marking.event)
             for frame in state.step.key_frames
         )
-        spans = tuple(
-            (mark.first_picture, mark.last_picture, LIMB_KEYS[TURNING_LIMBS.index(mark.limb)])
-            for mark in state.step.turning_marks
-        )
+        spans = tuple((mark.first_picture, mark.last_picture) for mark in state.step.turning_marks)
         self.scrubber.refresh(state.marking.picture, count, expected, marks, spans)
         words = number_words(state.marking.picture, count, expected)
         if words != self._words:

@@ -2,7 +2,7 @@
 
 import tkinter as tk
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from PIL import Image, ImageTk
@@ -14,40 +14,44 @@ from tapmark.app.widgets.painting import em_px, painted, window_fonts
 from tapmark.app.widgets.pieces import Fresh, soon
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import StoreError
+from tapmark.marks.points import SIDE_EVENTS
 from tapmark.marks.run import Run
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.shapes import Shapes, moved
-from tapmark.report.drawing.step_line import StepLine, StepLook, TextWidth, step_line
+from tapmark.report.drawing.step_line import (
+    StepLine,
+    StepLook,
+    StepWords,
+    TextWidth,
+    step_line,
+)
 from tapmark.store.squad import Squad
 
 PAUSE_MS = 120  # the line is drawn when the hand pauses: Python's threads share one lock
 
 
-class Strip:
-    """A canvas with the step line of the step at hand.
+TALL_EM, GROUND_EM = 7.2, 3.8  # of the canvas, and from its top to the ground
 
-    chosen: called with the key frame that was pressed. counts: write "3 of 6" behind the names.
+
+class Strip:
+    """A canvas with the step line of the step at hand; it never changes its size.
+
+    chosen: called with the key frame that was pressed.
     """
 
     def __init__(
-        self,
-        parent: tk.Misc,
-        look: Look,
-        painter: Jobs,
-        chosen: Callable[[str], None],
-        *,
-        counts: bool = False,
+        self, parent: tk.Misc, look: Look, painter: Jobs, chosen: Callable[[str], None]
     ) -> None:
-        self._painter, self._chosen, self._counts = painter, chosen, counts
+        self._painter, self._chosen, self._counts = painter, chosen, False
         self._em = em_px(parent)
         self._fonts = window_fonts(parent)
-        self._fresh, self._fresh_view = Fresh(), Fresh()
+        self._fresh = Fresh()
         self._photo: ImageTk.PhotoImage | None = None
         self._line: StepLine | None = None
         self._timer = ""
         self.canvas = tk.Canvas(
             parent,
-            height=round(self._em * (FIGURE_EM + 5.3)),
+            height=round(self._em * TALL_EM),
             background=palette.WHITE,
             highlightthickness=0,
             borderwidth=0,
@@ -60,24 +64,26 @@ class Strip:
 
     def _resized(self, event: Any) -> None:
         if self._state:
-            self.refresh(self._state)
+            self.refresh(self._state, counts=self._counts)
 
     @property
     def _pad(self) -> float:
-        return 1.3 * self._em
+        return 0.9 * self._em
 
-    def refresh(self, state: AppState) -> None:
-        """Draw the step line anew if anything in it changed."""
-        self._state = state
+    def refresh(self, state: AppState, *, counts: bool) -> None:
+        """Draw the step line anew if anything in it changed.
+
+        counts: write "3 of 6" behind the names. A pass from behind has no step line.
+        """
+        self._state, self._counts = state, counts
         size = (self.canvas.winfo_width(), self.canvas.winfo_height())
         is_side = state.run is None or state.run.view == "side"
-        if self._fresh_view.is_new(is_side):  # a pass from behind has no step line
-            self.canvas.grid() if is_side else self.canvas.grid_remove()
         if size[0] < 50 or not is_side:
             self.canvas.itemconfigure(self._item, image="")
+            self._line = None
             self._fresh.forget()
             return
-        notes = self._notes(state) if self._counts else {}
+        notes = self._notes(state) if counts else {}
         i_step, marking = state.marking.i_step, state.marking
         run = shown_run(state.run, i_step, again=marking.look)
         step = (run.steps[min(i_step, len(run.steps) - 1)], run.set_up, run.view)
@@ -85,7 +91,9 @@ class Strip:
             return
         if self._timer:
             self.canvas.winfo_toplevel().after_cancel(self._timer)
-        look = step_look(self._em, marking.event)
+        look = replace(
+            step_look(self._em, marking.event), figure=SMALL_EM * self._em, lists_unset=False
+        )
         self._timer = soon(
             self.canvas,
             PAUSE_MS,
@@ -99,12 +107,22 @@ class Strip:
     def _drawn(
         self, run: Run, i_step: int, look: StepLook, size: tuple[int, int], notes: dict[str, str]
     ) -> tuple[StepLine, Image.Image]:
-        """Set and paint the line: 30 to 80 ms, so never while a tap waits to be seen."""
-        wide = size[0] - 2 * self._pad
-        line = step_line(run, i_step, wide, look, self._fonts.width, notes=notes)
-        shapes = moved(line.shapes, self._pad, line.above + 0.5 * self._em)
-        tall = max(size[1], round(line.above + line.below + self._em))
-        return line, painted(shapes, (size[0], tall), self._fonts)
+        """Set and paint the line: 30 to 80 ms, so never while a tap waits to be seen.
+
+        Where the names would need a second row, all but the one at hand give way to their numbers.
+        """
+        wide, below = size[0] - 2 * self._pad, size[1] - GROUND_EM * self._em
+        short = {e: str(i) for i, e in enumerate(SIDE_EVENTS, start=1) if e != look.current}
+        for words, behind in (
+            (StepWords(), notes),
+            (StepWords(short), notes),
+            (StepWords(short), {}),
+        ):
+            line = step_line(run, i_step, wide, look, self._fonts.width, words, behind)
+            if line.below <= below:
+                break
+        shapes = moved(line.shapes, self._pad, GROUND_EM * self._em)
+        return line, painted(shapes, size, self._fonts)
 
     def _late(self, drawn: tuple[StepLine, Image.Image]) -> None:
         """Draw again what was drawn for a run that is gone."""
@@ -114,15 +132,9 @@ class Strip:
         line, image = drawn
         if not self.canvas.winfo_exists():
             return
-        self._make_room(line.above + line.below + self._em)
         self._photo = ImageTk.PhotoImage(image, master=self.canvas)
         self.canvas.itemconfigure(self._item, image=self._photo)
         self._line = line
-
-    def _make_room(self, needed: float) -> None:
-        """Grow for a second row of names; never shrink, or the picture would jump."""
-        if needed > float(self.canvas["height"]):
-            self.canvas.configure(height=round(needed))
 
     def _notes(self, state: AppState) -> dict[str, str]:
         run, marking, events = state.run, state.marking, [f.event for f in state.step.key_frames]
@@ -139,7 +151,7 @@ class Strip:
             self._chosen(nearest)
 
 
-FIGURE_EM = 5.6  # height of a figure
+FIGURE_EM, SMALL_EM = 5.6, 3.35  # height of a figure: alone, and below the picture
 
 
 def step_look(unit: float, current: str = "") -> StepLook:

@@ -235,6 +235,7 @@ class StepLook:
     text:           em of names and numerals.
     thin, leader:   ground in the air and leaders; heavy is the ground under a foot.
     says_phases:    write "on the ground" and "in the air" over the line.
+    lists_unset:    name every key frame not set at the right end, not the current one alone.
     current:        key frame shown in accent and bold ("" for paper).
     """
 
@@ -250,6 +251,7 @@ class StepLook:
     numerals: str = BLACK
     min_outline: float = 0.0
     says_phases: bool = True
+    lists_unset: bool = True
     current: str = ""
 
 
@@ -419,7 +421,7 @@ class _Pen:
         unset = [event for event in SIDE_EVENTS if self.ruler.moment(event) is None]
         rest = ", ".join(self.words.name(event) for event in unset if event != current)
         waiting = [(current, self.words.name(current))] if current in unset else []
-        waiting += [("rest", rest)] if rest else []
+        waiting += [("rest", rest)] if rest and self.look.lists_unset else []
         return [(key, f"{text}: {self.words.not_set}") for key, text in waiting]
 
     def _flag(self, flag: Flag) -> Iterator[Shape]:

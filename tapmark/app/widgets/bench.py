@@ -1,0 +1,302 @@
+"""The bench: picture, transport and step line that stand still while only the column changes."""
+
+import tkinter as tk
+from functools import partial
+from tkinter import ttk
+
+from tapmark.app.shell.context import Context
+from tapmark.app.state.session import AppState
+from tapmark.app.state.viewport import Viewport
+from tapmark.app.widgets.picture_pane import Hands, PicturePane, zoom_words
+from tapmark.app.widgets.pieces import ActionButton, Column, Fresh, soon, window_px
+from tapmark.app.widgets.scrubber import Transport
+from tapmark.app.widgets.step_line import Strip
+from tapmark.app.widgets.theme import Look
+from tapmark.report.drawing.shapes import Shapes
+
+COLUMN, WIDE_COLUMN, EDGE = 49.75, 57.5, 1.75  # units: 398 px, 460 px and 14 px at 96 dots an inch
+WIDE_WINDOW = 200  # units: from this width of the window on the column is the wide one
+MOST_OF_WINDOW = 0.4  # that the column may take, whatever the size of its text
+COLUMN_MS = 10  # the column follows a blink after the picture, where the eye is
+UPPER_LEFT, UPPER_RIGHT, LOWER_LEFT, LOWER_RIGHT = (0, 0), (0, 1), (1, 0), (1, 1)
+"""Places of the buttons below a column, (row, column); lower right is the way onward."""
+
+
+class BenchPage:
+    """One step of the work on the bench; the window sets bench, context and look before `column`.
+
+    counts: the step line says how many points of each key frame are tapped.
+    aims: the cross-hair is shown.
+    wants_full: marks are set by the pixel here, so the full frame is fetched and one that is not
+        read yet shows nothing; elsewhere the last one read stands in for it.
+    smooth_ms: how long the overlay waits before it is painted smoothly.
+    """
+
+    counts = aims = False
+    wants_full = True
+    smooth_ms = 1
+    bench: "Bench"
+    context: Context
+    look: Look
+
+    def column(self, column: "BenchColumn") -> None:
+        """Fill the column, once: its title, its body and its four places for buttons."""
+        raise NotImplementedError
+
+    def refresh_column(self) -> None:
+        """Something changed: show what is new in the column."""
+        raise NotImplementedError
+
+    def hands(self) -> Hands:
+        """Return what the pointer does on the picture; zoom and pan are the bench's own."""
+        return Hands()
+
+    def overlay(self, state: AppState, view: Viewport) -> Shapes:
+        """Return what is drawn over the frame, in px of the pane."""
+        return ()
+
+    def still(self, state: AppState, view: Viewport) -> Shapes:
+        """Return what does not change from frame to frame, in px of the pane."""
+        return ()
+
+    def cover(self, state: AppState) -> ttk.Frame | None:
+        """Return what stands in the picture's place, a child of `bench.place`; None: the frame."""
+        return None
+
+    def show(self) -> None:
+        """The page comes to the front: the keyboard goes to the picture."""
+        self.bench.pane.canvas.focus_set()
+
+    def refresh(self) -> None:
+        """Show what is new on the bench."""
+        self.bench.refresh()
+
+    def hint(self) -> str:
+        """Return what to do now, for the line at the bottom."""
+        return ""
+
+    def corner(self) -> str:
+        """Return a few words for the bottom right corner."""
+        return zoom_words(self.context.state)
+
+
+class Bench:
+    """Built once by the window; `turn_to` puts another page's column beside the picture.
+
+    place: where the picture stands. pane, transport, strip: what is in it and below it.
+    """
+
+    def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
+        self.context, self.look = context, look
+        self.page: BenchPage | None = None
+        self._columns: dict[BenchPage, BenchColumn] = {}
+        self._column_is_due = False
+        self._cover: ttk.Frame | None = None
+        self.frame = ttk.Frame(parent)
+        self.frame.rowconfigure(0, weight=1)
+        self._words_at, picture = (0, 1) if context.settings.value.left_handed else (1, 0)
+        self.frame.columnconfigure(picture, weight=1)
+        large = ttk.Frame(self.frame)
+        pad = look.units(1.5)
+        large.grid(row=0, column=picture, sticky="nsew", padx=pad, pady=(look.units(0.75), 0))
+        large.columnconfigure(0, weight=1)
+        large.rowconfigure(0, weight=1)
+        self.place = ttk.Frame(large)
+        self.place.grid(row=0, column=0, sticky="nsew")
+        self.place.grid_propagate(False)
+        self.place.columnconfigure(0, weight=1)
+        self.place.rowconfigure(0, weight=1)
+        self.pane = PicturePane(self.place, look, Hands())
+        self.pane.canvas.grid(row=0, column=0, sticky="nsew")
+        self.transport = Transport(large, context, look)
+        self.transport.frame.grid(row=1, column=0, sticky="ew")
+        self.strip = Strip(large, look, context.painter, self._to_event)
+        self.strip.canvas.grid(row=2, column=0, sticky="ew")
+        self.frame.bind("<Configure>", lambda event: self._fit(event.width))
+
+    @property
+    def column(self) -> "BenchColumn":
+        """The column of the page at hand."""
+        assert self.page
+        return self._columns[self.page]
+
+    def turn_to(self, page: BenchPage) -> None:
+        """Put a page's column beside the picture and its hands on it."""
+        if page is self.page:
+            return
+        if self.page:
+            self.column.outer.grid_remove()
+        self.page = page
+        if page not in self._columns:
+            page.bench, page.context, page.look = self, self.context, self.look
+            self._columns[page] = BenchColumn(self)
+            page.column(self.column)
+            self.column.follow_keyboard()
+        inner, outer = 0, self.look.units(1.5)
+        self.column.outer.grid(
+            row=0,
+            column=self._words_at,
+            sticky="nsew",
+            padx=(inner, outer) if self._words_at else (outer, inner),
+            pady=(self.look.units(0.75), 0),
+        )
+        self._fit(self.frame.winfo_width())
+        hands, state = page.hands(), self.context.state
+        hands.moved, hands.resized = state.look_through, state.notify
+        self.pane.hands = hands
+
+    def column_px(self, window: int) -> int:
+        """Return how wide the column is in a window of that width, px."""
+        is_wide = window >= self.look.units(WIDE_WINDOW)
+        wanted = self.look.units(WIDE_COLUMN if is_wide else COLUMN)
+        return min(wanted, round(MOST_OF_WINDOW * window))
+
+    def _fit(self, window: int) -> None:
+        if window > 1 and self.page:
+            self.column.set_width(self.column_px(window))
+
+    def refresh(self) -> None:
+        """Show the frame and what is over it at once, everything else a blink later."""
+        state = self.context.state
+        state.canvas = self.pane.size
+        self._refresh_picture(state)
+        if not self._column_is_due:
+            self._column_is_due = True
+            soon(self.frame, COLUMN_MS, self._refresh_rest)
+
+    def _refresh_picture(self, state: AppState) -> None:
+        page, marking = self.page, state.marking
+        assert page
+        self._cover_with(page.cover(state))
+        gallery, i = marking.gallery, marking.picture
+        n_read = len(gallery.pictures) if gallery else 0  # grows while a clip is being read
+        if not page.wants_full:
+            i = min(i, n_read - 1)
+        if self._cover or not gallery or not state.run or not 0 <= i < n_read:
+            self.pane.clear()
+            return
+        if page.wants_full:
+            gallery.want_full(i, state.notify)
+        view = state.viewport()
+        self.pane.show(gallery, i, view, state.tone)
+        self.pane.draw_still(page.still(state, view))
+        self.pane.draw(page.overlay(state, view), page.smooth_ms)
+        self.pane.aim(marking.aim if page.aims else None)
+
+    def _cover_with(self, cover: ttk.Frame | None) -> None:
+        if cover is self._cover:
+            return
+        if self._cover:
+            self._cover.grid_remove()
+        self._cover = cover
+        if cover:
+            self.pane.canvas.grid_remove()
+            cover.grid(row=0, column=0)
+        else:
+            self.pane.canvas.grid()
+
+    def _refresh_rest(self) -> None:
+        self._column_is_due = False
+        state, page = self.context.state, self.page
+        assert page
+        page.refresh_column()
+        self.transport.refresh(state)
+        self.strip.refresh(state, counts=page.counts)
+
+    def _to_event(self, event: str) -> None:
+        self.context.attempt(partial(self.context.state.go_to, event))
+
+
+class Onward:
+    """The button at the lower right: the way onward, or what is missing before it can be gone."""
+
+    def __init__(self, parent: tk.Misc, context: Context) -> None:
+        self._context, self._fresh, self._name = context, Fresh(), ""
+        self.button = ttk.Button(parent, style="Primary.TButton", command=self._go)
+
+    def _go(self) -> None:
+        self._context.perform(self._name)
+
+    def refresh(self, name: str, text: str, missing: str = "") -> None:
+        """Lead to an action under that text; missing stands there instead while it cannot."""
+        self._name = name
+        if self._fresh.is_new(text, missing):
+            self.button.configure(text=missing or text)
+            self.button.state(["disabled" if missing else "!disabled"])
+
+
+class BenchColumn:
+    """Head (title left, count right), a body that scrolls when too tall, four places for buttons.
+
+    Widgets go into body; width is what they have, px. Nothing in it moves when its words change.
+    """
+
+    def __init__(self, bench: Bench) -> None:
+        self._context, self.look = bench.context, bench.look
+        look, edge = bench.look, bench.look.units(EDGE)
+        self.outer = ttk.Frame(bench.frame)
+        self.outer.grid_propagate(False)
+        self.outer.columnconfigure(0, weight=1)
+        self.outer.rowconfigure(1, weight=1)
+        head = ttk.Frame(self.outer)
+        head.grid(row=0, column=0, sticky="ew", padx=edge, pady=(look.units(0.5), 0))
+        head.columnconfigure(0, weight=1)
+        self.title = ttk.Label(head, style="Title.TLabel")
+        self.title.grid(row=0, column=0, sticky="w")
+        self.count = ttk.Label(head, style="Muted.TLabel")
+        self.count.grid(row=0, column=1, sticky="e")
+        self._scrolled = Column(self.outer, look, 1)
+        self._scrolled.outer.grid(row=1, column=0, sticky="nsew", padx=(edge, 0))
+        self.body, self.canvas = self._scrolled.body, self._scrolled.canvas
+        self.foot = ttk.Frame(self.outer)
+        self.foot.grid(row=2, column=0, sticky="ew", padx=edge, pady=(look.units(0.5), 0))
+        for i in (0, 1):
+            self.foot.columnconfigure(i, weight=1, uniform="half")
+            self.foot.rowconfigure(i, minsize=look.units(4.9))
+        self.onward = Onward(self.foot, bench.context)
+        self.put(self.onward.button, LOWER_RIGHT)
+        self._px = bench.column_px(window_px(bench.frame))
+        self.outer.configure(width=self._px)
+
+    @property
+    def width(self) -> int:
+        """What widgets in the body have, px."""
+        return self._px - self.look.units(EDGE) - max(self.look.units(EDGE), self._scrolled.rim)
+
+    def put(self, button: ttk.Button, place: tuple[int, int]) -> None:
+        """Put a button into one of the four places; one that is there already stays below it."""
+        row, column = place
+        gap = self.look.units(0.6)
+        pad = (0, gap) if column == 0 else (gap, 0)
+        button.grid(row=row, column=column, sticky="ew", padx=pad)
+        button.configure(width=1)  # its place says how wide it is, not its text
+
+    def action(
+        self, place: tuple[int, int], name: str, text: str = "", *, has_key: bool = False
+    ) -> ActionButton:
+        """Put the button of an action into one of the four places and return it."""
+        made = ActionButton(self.foot, self._context, self.look, name, text, has_key=has_key)
+        self.put(made.button, place)
+        return made
+
+    def set_width(self, px: int) -> None:
+        """Take another width; labels that break their lines do so at the new one."""
+        if px == self._px:
+            return
+        more, self._px = px - self._px, px
+        self.outer.configure(width=px)
+        for label in _labels(self.body):
+            at = int(str(label.cget("wraplength") or 0))
+            if at:
+                label.configure(wraplength=max(1, at + more))
+
+    def follow_keyboard(self) -> None:
+        """Scroll to what gets the keyboard; call it when the column is filled anew."""
+        self._scrolled.follow_keyboard()
+
+
+def _labels(widget: tk.Misc) -> list[ttk.Label]:
+    found = []
+    for child in widget.winfo_children():
+        found += [child] if isinstance(child, ttk.Label) else _labels(child)
+    return found
