@@ -153,6 +153,7 @@ NOT_REACHED = {
         (f"tapmark.marks.edits.{name}" for name in ("follow", "leave_path")),
         "the drawing tools of the window",
     ),
+    "tapmark.measures.paths.shin_word": "the drawing tools of the window",
     "tapmark.store.consent.STATES": "the words that consent_state returns",
     "tapmark.store.schema.json_schema": "tests.store.write_schemas writes the schemas with it",
 }

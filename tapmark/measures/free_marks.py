@@ -80,11 +80,18 @@ def roll_of(run: Run) -> float:
     return float(roll_rad(np.array(upright[0]), np.array(upright[1]))) if upright else 0.0
 
 
-def combined(key: str, unit: str, value: float, digits: int, parts: dict[str, float]) -> Measured:
+def combined(
+    key: str,
+    unit: str,
+    value: float,
+    digits: int,
+    parts: dict[str, float],
+    not_graded: str = NOT_GRADED,
+) -> Measured:
     """Return an ungraded value; parts: words → independent SD in the same unit."""
     ordered = sorted(parts.items(), key=lambda part: -part[1])
     u = float(np.hypot.reduce(list(parts.values())))
-    return Measured(key, "", value, u, unit, tuple(ordered), digits, not_graded=NOT_GRADED)
+    return Measured(key, "", value, u, unit, tuple(ordered), digits, not_graded=not_graded)
 
 
 def size_parts(posture: Posture, per_size: Array) -> dict[str, float]:

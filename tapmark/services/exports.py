@@ -11,6 +11,7 @@ from tapmark.measures.catalogue import row
 from tapmark.measures.change import Edges, compare
 from tapmark.measures.export import foot
 from tapmark.measures.free_marks import WHAT, values_of
+from tapmark.measures.paths import path_values
 from tapmark.measures.result import Measured, Result, Results
 from tapmark.report.pages.words import page_words
 from tapmark.services.consent import file_name, let_out, write_out
@@ -207,7 +208,7 @@ def marks_csv(
 def _drawn_rows(run: Run, card: Card) -> Iterator[tuple[Cell, ...]]:
     nothing: tuple[Cell, ...] = (None,) * 5
     for mark in run.free_marks:
-        values = [_value_cells(each) for each in values_of(run, mark, card)]
+        values = [_value_cells(each, WHAT[each.key]) for each in values_of(run, mark, card)]
         for cells in values or [nothing]:
             at = (mark.picture, mark.time_s, *_places(mark.at_px))
             yield (mark.kind, mark.words, *at, *cells)
@@ -215,6 +216,10 @@ def _drawn_rows(run: Run, card: Card) -> Iterator[tuple[Cell, ...]]:
         for each in path.places:
             at = (each.picture, each.time_s, *_places((each.at_px,)))
             yield ("path", path.point, *at, *nothing)
+    for i_step in range(len(run.steps)):
+        for what, result in path_values(run, i_step, card):
+            cells = _value_cells(result, what)
+            yield ("path value", f"step {i_step + 1}", None, None, *_places(()), *cells)
 
 
 def _places(at_px: tuple[Point, ...]) -> tuple[Cell, ...]:
@@ -222,11 +227,11 @@ def _places(at_px: tuple[Point, ...]) -> tuple[Cell, ...]:
     return (*flat, *[None] * (6 - len(flat)))
 
 
-def _value_cells(result: Result) -> tuple[Cell, ...]:
+def _value_cells(result: Result, what: str) -> tuple[Cell, ...]:
     if isinstance(result, Measured):
         value, plus_minus = numbers_of(result)
-        return WHAT[result.key], value, result.unit, plus_minus, None
-    return WHAT[result.key], None, None, None, result.reason
+        return what, value, result.unit, plus_minus, None
+    return what, None, None, None, result.reason
 
 
 def physio_note(

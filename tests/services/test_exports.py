@@ -130,8 +130,10 @@ def test_own_lines_notes_and_paths_come_with_their_values_and_places(
         *[("line", "'=shin")] * 4,
         ("note", "late"),
         ("path", "hip"),
+        ("path value", "step 1"),
     ]
-    lean, *_, note, path = rows
+    lean, *_, note, path, dip = rows
+    assert dip["value"] == "" and "has 1 of the 4 places needed" in dip["reason"]
     assert (lean["what"], lean["unit"]) == ("from the vertical", "°")
     assert float(lean["plus_minus_95"]) > 0 and lean["reason"] == ""
     assert (float(lean["x2_px"]), float(lean["y2_px"])) == ends[1]
