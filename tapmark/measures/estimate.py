@@ -20,10 +20,9 @@ _HALF_LATE = {TOUCHDOWN: 0.5, TOE_OFF: -0.5, OPPOSITE_TOUCHDOWN: 0.5}
 # These add or take away one interval, which evens it out; the others carry it in their ±.
 _EVENED_OUT = ("contact_time", "flight_time", "far_contact_time", "duty_factor")
 _BIAS = "known bias"
-_OFF_USUAL = (
-    1 / 3
-)  # of a usual rate, 1 SD between people: working value, common practice, no source
+_BENT_OTHERWISE = 1 / 3  # of a usual bend, 1 SD between people: common practice, no source
 _NOTHING = 1e-12
+_A_LITTLE_S = 1e-5  # for a difference quotient
 _STOPWATCH_SHARE = 0.02  # 0.02 s on 10 m at 10 m/s by hand-held gates; common practice, no source
 
 
@@ -31,7 +30,9 @@ _STOPWATCH_SHARE = 0.02  # 0.02 s on 10 m at 10 m/s by hand-held gates; common p
 class Share:
     """One source's signed part in the doubt of a value, in the row's unit.
 
-    doubt: of a known bias, how far it may be off itself (1 SD); 0 for every other source.
+    doubt:   of a known bias, how far it may be off itself (1 SD); 0 for every other source.
+    of_slip: of a known bias, what taking it off does to the variance of the value, because its rate
+             goes by the contact, and the contact is read from the same key frames.
     """
 
     name: Name
@@ -39,6 +40,7 @@ class Share:
     sd: float
     is_shared: bool
     doubt: float = 0.0
+    of_slip: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -66,24 +68,19 @@ def estimate(row: Row, leg: str, posture: Posture) -> tuple[float, tuple[Share, 
     """
     results = FORMULAS[row.key](posture, leg)
     sds = shares(results)
-    late, late_sd = 0.0, 0.0
+    own_slips = {e: float(sds[posture.column[e, "time"]]) for e in _events(posture)}
+    late, late_sd, slips = _half_a_picture(row, leg, posture, own_slips)
     told = []
-    contact_s = posture.setting.contact_s
-    rates, bends, spreads = (
-        of(leg, contact_s) for of in (row.rates_of, row.bends_of, row.spreads_of)
-    )
-    for frame in posture.step.key_frames:
-        i = posture.column[frame.event, "time"]
-        sd_s, rate = posture.doubts[i].sd, rates.get(frame.event, 0.0)
-        sds[i] += rate * sd_s
-        half_s = _HALF_LATE.get(frame.event, 0.0) * posture.setting.interval_s(frame)
-        bent = bends.get(frame.event, 0.0) * (sd_s**2 + half_s**2) / 2.0
-        late += sds[i] / sd_s * half_s + bent
-        spread = spreads.get(frame.event, _OFF_USUAL * rate)
-        late_sd = hypot(late_sd, spread * half_s, _OFF_USUAL * bent)
-        if frame.event in spreads:
-            told.append(Share((frame.event, "rate"), THE_FRAME, spread * sd_s, False))
-    late = 0.0 if row.key in _EVENED_OUT else late
+    spreads = row.spreads_of(leg, posture.setting.contact_s)
+    for event, slip in slips.items():
+        i = posture.column[event, "time"]
+        sds[i] = slip
+        if event in spreads:
+            sd = spreads[event] * posture.doubts[i].sd
+            told.append(Share((event, "rate"), THE_FRAME, sd, False))
+    of_slip = _of_slip(row, leg, posture, own_slips)
+    if row.key in _EVENED_OUT:
+        late = of_slip = 0.0
     i = posture.column[BODY, OFF_AXIS]
     # A way across the picture depends on where its scale lies in depth; that is in the scale's ±.
     off = 0.0 if row.is_metric else float(sds[i])
@@ -95,10 +92,59 @@ def estimate(row: Row, leg: str, posture: Posture) -> tuple[float, tuple[Share, 
     for place in np.flatnonzero(~(np.abs(sds) <= _NOTHING)):
         doubt = posture.doubts[place]
         told.append(Share(doubt.name, doubt.words, float(sds[place]), doubt.is_shared))
-    for words, known, known_sd in ((THE_FRAME, late, late_sd), (SQUARENESS, off, 0.0)):
-        if abs(known) > _NOTHING:
-            told.append(Share((_BIAS, words), words, float(known), True, known_sd))
+    if abs(late) > _NOTHING:
+        told.append(Share((_BIAS, THE_FRAME), THE_FRAME, late, True, late_sd, of_slip))
+    if abs(off) > _NOTHING:
+        told.append(Share((_BIAS, SQUARENESS), SQUARENESS, off, True))
     return float(results[0]), tuple(told)
+
+
+def _events(posture: Posture) -> tuple[str, ...]:
+    return tuple(frame.event for frame in posture.step.key_frames)
+
+
+def _half_a_picture(
+    row: Row, leg: str, posture: Posture, own_slips: Mapping[str, float], more_s: float = 0.0
+) -> tuple[float, float, dict[str, float]]:
+    """Return the bias of half a picture, its doubt, and what a slip of 1 SD does at each key frame.
+
+    own_slips: what it does already in the formula, where that holds the time.
+    more_s: the contact, by whose tempo limbs turn, is taken to be so much longer.
+    """
+    contact_s = posture.setting.contact_s + more_s
+    rates, bends, spreads = (
+        of(leg, contact_s) for of in (row.rates_of, row.bends_of, row.spreads_of)
+    )
+    late, late_sd, slips = 0.0, 0.0, {}
+    for frame in posture.step.key_frames:
+        event = frame.event
+        sd_s = posture.doubts[posture.column[event, "time"]].sd
+        half_s = _HALF_LATE.get(event, 0.0) * posture.setting.interval_s(frame)
+        moved = own_slips[event] + rates.get(event, 0.0) * sd_s
+        bend = bends.get(event, 0.0)
+        slips[event] = moved + bend * half_s * sd_s  # at the rate where the picture is in the mean
+        bent = bend * (sd_s**2 + half_s**2) / 2.0
+        late += moved / sd_s * half_s + bent
+        late_sd = hypot(late_sd, spreads.get(event, 0.0) * half_s, _BENT_OTHERWISE * bent)
+    return late, late_sd, slips
+
+
+def _of_slip(row: Row, leg: str, posture: Posture, own_slips: Mapping[str, float]) -> float:
+    """Return what taking off the bias of half a picture does to the variance through the contact.
+
+    A touchdown chosen late makes the contact short, so the limbs are taken to turn faster, and
+    the bias is taken to be larger: the value with its bias taken off slips by less than the value.
+    """
+    if not posture.setting.reads_contact:
+        return 0.0
+    usual, _, slips = _half_a_picture(row, leg, posture, own_slips)
+    longer, *_ = _half_a_picture(row, leg, posture, own_slips, _A_LITTLE_S)
+    changed = 0.0
+    for event, sign in ((TOUCHDOWN, -1.0), (TOE_OFF, 1.0)):
+        sd_s = posture.doubts[posture.column[event, "time"]].sd
+        of_bias = sign * (longer - usual) / _A_LITTLE_S * sd_s
+        changed += (slips[event] - of_bias) ** 2 - slips[event] ** 2
+    return changed
 
 
 def pooled(estimates: Sequence[Estimate]) -> Measured:
@@ -126,6 +172,7 @@ def pooled(estimates: Sequence[Estimate]) -> Measured:
         u_set_up=float(sum(shared.values()) ** 0.5),
         bias=_bias(usable),
         u_bias=_u_bias(usable),
+        of_slip=_of_slips(usable),
     )
 
 
@@ -137,6 +184,12 @@ def _bias(estimates: Sequence[Estimate]) -> float:
 def _u_bias(estimates: Sequence[Estimate]) -> float:
     """Return the doubt of that error; the same limbs turn in every step, so it does not shrink."""
     return sum(share.doubt for each in estimates for share in each.shares) / len(estimates)
+
+
+def _of_slips(estimates: Sequence[Estimate]) -> float:
+    """Return what it does to the variance through the contact: slips are new in every step."""
+    changed = [share.of_slip for each in estimates for share in each.shares]
+    return float(sum(changed)) / len(estimates) ** 2
 
 
 def _known(estimates: Sequence[Estimate]) -> dict[str, float]:

@@ -48,6 +48,7 @@ def _row_as_dict(results: Results, result: Result) -> dict[str, object]:
         f"u_set_up_{unit}": result.u_set_up,
         f"bias_{unit}": result.bias,
         f"u_bias_{unit}": result.u_bias,
+        f"u_corrected_{unit}": result.u_corrected,
         "parts": [{"of": words, f"u_{unit}": sd} for words, sd in result.parts],
         "helps_most": what_helps(result),
         "is_about": result.is_about,

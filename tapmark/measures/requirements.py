@@ -89,7 +89,8 @@ def _lacks_times(row: Row, run: Run, posture: Posture) -> str:
     limbs = _TURNING_MARKS.get(row.key, ())
     if any((limb, "turning") not in posture.column for limb in limbs):
         return NO_TIMES
-    times = [frame.time_s for frame in frames if frame and frame.time_s is not None]
+    by_number = run.set_up.slow_factor is None  # a share of a step is then told by the pictures
+    times = [frame.picture if by_number else frame.time_s or 0.0 for frame in frames if frame]
     if any(later <= earlier for earlier, later in pairwise(times)):
         return "The times of the pictures do not run forward; choose the key frames again."
     return ""

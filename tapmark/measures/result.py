@@ -31,6 +31,8 @@ class Measured:
                  picture at contact, and the body's depth off the camera's axis. Inside u already.
     u_bias:      how far the bias itself may be off (1 SD): limbs turn at other rates than the usual
                  ones. It is the same in every pass. The depth's own doubt is inside u already.
+    of_slip:     what taking the bias off does to the variance (unit², mostly below 0): the contact,
+                 by which the bias is told, is read from the same key frames.
     """
 
     key: str
@@ -48,6 +50,7 @@ class Measured:
     u_set_up: float = 0.0
     bias: float = 0.0
     u_bias: float = 0.0
+    of_slip: float = 0.0
 
     @property
     def corrected(self) -> float:
@@ -59,9 +62,9 @@ class Measured:
         """The standard uncertainty of `corrected`: of the bias only its own doubt is left.
 
         JCGM 100:2008, 3.2.4 and F.2.4.5: a known effect is corrected for, and the doubt of the
-        correction takes its place.
+        correction takes its place. What both are read from counts once, with its sign (5.2).
         """
-        left = self.u**2 - self.bias**2 + self.u_bias**2
+        left = self.u**2 - self.bias**2 + self.u_bias**2 + self.of_slip
         return float(max(left, (_SMALLEST_PART * self.u) ** 2) ** 0.5)
 
     @property

@@ -8,18 +8,23 @@ from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOUCHDOWN
 LEGS = ("near", "far")
 TRUNK_TOP = "neck base or shoulder"  # stands for whichever of the two was tapped
 
-# Rates are root mean squares over three runs whose points were published, each scaled to this
-# contact time and rounded up by a tenth: a sprinter at 9.5 and 3.6 m/s (Dorn 2012,
-# 10.1242/jeb.064527) and a distance runner at 5 m/s (Hamner & Delp 2013,
-# 10.1016/j.jbiomech.2012.11.024); the arithmetic is ours. The knee at toe-off is set well above
-# what they show, because it opens fast in whoever leaves the ground with a bent knee. Bends are
-# plain means over the same runs. Two rates go otherwise with contact. In the first 8 ms after
-# touchdown the knee gives by 190 degrees a second in the sprinter and by 420 and 455 in the slower
-# runs: no slower for a longer contact, and with a spread beside it, 1.32 times the SD of so few
-# (Student's t for two degrees of freedom, 68 %). The gap between the knees closes by about 780, 230
-# and 160 % a second: with the square of the tempo; the rate is the middle of the sprinter's single
-# steps, 600 to 790.
+# Rates are plain means over three runs whose points were published, each scaled to this contact
+# time: a sprinter at 9.5 and 3.6 m/s (Dorn 2012, 10.1242/jeb.064527) and a distance runner at 5 m/s
+# (Hamner & Delp 2013, 10.1016/j.jbiomech.2012.11.024); the arithmetic is ours. Beside each stands
+# how much it differs between people: 1.32 times the SD of so few (Student's t for two degrees of
+# freedom, 68 %), or of one man's steps where those differ more. The knee at toe-off is set well
+# above what they show, because it opens fast in whoever leaves the ground with a bent knee; its
+# spread is a third: common practice, no source. Bends are plain means over the same runs.
+#
+# A contact turns the limbs through much the same angles at any speed, so most rates go with its
+# tempo. Otherwise go: the knee in the first 8 ms after touchdown, which gives by 190 degrees a
+# second in the sprinter and by 420 and 455 in the slower runs; the gap between the knees at
+# touchdown and the thigh at toe-off, which go with the square of the tempo in all three; and the
+# thigh at touchdown, which goes back in fast people and not at all in slow ones. That one lies on a
+# straight line over contact in four runs, the fourth one runner at 6.65 m/s (trial of Fox's
+# repository flash-running).
 RATES_AT_CONTACT_S = 0.110
+SLOWER_CONTACT_S = 0.200
 
 Needs = Mapping[str, tuple[str, ...]]
 Rates = Mapping[str, float]
@@ -45,9 +50,11 @@ class Row:
     bends:    key frame → how fast that rate itself changes there, in unit per second squared, for
               the same contact: a picture a little early or late errs to the same side.
     spreads:  key frame → how much that rate differs between people (1 SD), in the unit of rates and
-              for the same contact, where that is more than a third of it.
+              for the same contact; every rate has one.
     tempos:   key frame → power of RATES_AT_CONTACT_S ÷ contact with which its rate and spread go; 1
               where left out.
+    slower:   key frame → its rate for a contact of SLOWER_CONTACT_S where no power holds: it goes
+              straight between the two and beyond, and its spread is the same for any contact.
     formula:  in the words of the points; angles as in geometry.planar.
     source:   where formula and meaning come from, or "common practice, no source".
     group:    heading under which it is listed.
@@ -71,6 +78,7 @@ class Row:
     bends: Rates = field(default_factory=dict)
     spreads: Rates = field(default_factory=dict)
     tempos: Rates = field(default_factory=dict)
+    slower: Rates = field(default_factory=dict)
 
     def needs_of(self, leg: str) -> Needs:
         """Return key frame → points for a leg; the far leg's contact is opposite touchdown."""
@@ -82,26 +90,31 @@ class Row:
         }
 
     def rates_of(self, leg: str, contact_s: float) -> Rates:
-        """Return key frame → typical rate in unit per second, for a leg and a contact time.
-
-        A contact turns the limbs through much the same angles at any speed, so a longer one turns
-        most of them more slowly.
-        """
-        return self._of_leg(self.rates, leg, contact_s, self.tempos)
+        """Return key frame → typical rate in unit per second, for a leg and a contact time."""
+        slower = (contact_s - RATES_AT_CONTACT_S) / (SLOWER_CONTACT_S - RATES_AT_CONTACT_S)
+        straight = {
+            event: self.rates[event] + slower * (rate - self.rates[event])
+            for event, rate in self.slower.items()
+        }
+        return self._of_leg(self.rates, leg, contact_s, self.tempos, straight)
 
     def bends_of(self, leg: str, contact_s: float) -> Rates:
         """Return key frame → change of the rate in unit per second squared, as `rates_of`."""
-        return self._of_leg(self.bends, leg, contact_s, dict.fromkeys(self.bends, 2.0))
+        return self._of_leg(self.bends, leg, contact_s, dict.fromkeys(self.bends, 2.0), {})
 
     def spreads_of(self, leg: str, contact_s: float) -> Rates:
         """Return key frame → spread of the rate between people, as `rates_of`."""
-        return self._of_leg(self.spreads, leg, contact_s, self.tempos)
+        alike = {event: self.spreads[event] for event in self.slower}
+        return self._of_leg(self.spreads, leg, contact_s, self.tempos, alike)
 
-    def _of_leg(self, typical: Rates, leg: str, contact_s: float, powers: Rates) -> Rates:
+    def _of_leg(
+        self, typical: Rates, leg: str, contact_s: float, powers: Rates, otherwise: Rates
+    ) -> Rates:
         is_first, faster = leg == self.legs[0], RATES_AT_CONTACT_S / contact_s
+        scaled = {event: rate * faster ** powers.get(event, 1.0) for event, rate in typical.items()}
         return {
-            event if is_first else _other_contact(event): rate * faster ** powers.get(event, 1.0)
-            for event, rate in typical.items()
+            event if is_first else _other_contact(event): rate
+            for event, rate in (scaled | dict(otherwise)).items()
         }
 
     @property

@@ -57,6 +57,7 @@ class Setting:
     aim_tan:       SD of the tangent of the camera's own error of aim.
     slow_factor:   file's time ÷ true time; None when not known.
     contact_s:     contact time in s, by its pictures, or a usual one: tells how fast limbs turn.
+    reads_contact: whether it is by its pictures.
     """
 
     leg_px: float | None
@@ -72,6 +73,7 @@ class Setting:
     slow_factor: float | None
     contact_s: float
     knows_place: bool = True
+    reads_contact: bool = True
 
     def px(self, cm: float) -> float:
         """Return a small length on the runner in px."""
@@ -96,6 +98,7 @@ def setting_of(run: Run, step: Step) -> Setting:
     leg_m = _leg_m(run, leg_px, scale)
     rate_hz = rate_of(run, step)
     effective_hz = rate_hz or _pictures_per_step(run, step)
+    contact_s, reads_contact = _contact_s(run, step, effective_hz)
     return Setting(
         leg_px=leg_px,
         leg_source=leg_source,
@@ -108,8 +111,9 @@ def setting_of(run: Run, step: Step) -> Setting:
         tan_off=_tan_off(run, step, leg_px / leg_m if leg_px else None),
         aim_tan=tan(radians(AIM_DEG if _knows_distance(run) else UNKNOWN_DISTANCE_DEG)),
         slow_factor=run.set_up.slow_factor,
-        contact_s=_contact_s(run, step, effective_hz),
+        contact_s=contact_s,
         knows_place=_knows_distance(run),
+        reads_contact=reads_contact,
     )
 
 
@@ -147,16 +151,19 @@ def _pictures_per_step(run: Run, step: Step) -> float | None:
     return (last.picture - first.picture) / typical_s
 
 
-def _contact_s(run: Run, step: Step, hz: float | None) -> float:
+def _contact_s(run: Run, step: Step, hz: float | None) -> tuple[float, bool]:
+    """Return the contact in s, and whether it is read from the pictures."""
     first, last = step.key_frame(TOUCHDOWN), step.key_frame(TOE_OFF)
     if hz is None or first is None or last is None or last.picture <= first.picture:
-        return USUAL_CONTACT_S.get(run.set_up.context, USUAL_SLOWER_CONTACT_S)
+        return USUAL_CONTACT_S.get(run.set_up.context, USUAL_SLOWER_CONTACT_S), False
     began, ended = run.true_time_s(first.time_s), run.true_time_s(last.time_s)
     if began is None or ended is None:
         lasted_s = (last.picture - first.picture) / hz
     else:  # loose stills: their numbers tell nothing about time
         lasted_s = ended - began
-    return min(max(lasted_s + 1 / hz, _SHORTEST_CONTACT_S), _LONGEST_CONTACT_S)
+    read_s = lasted_s + 1 / hz
+    contact_s = min(max(read_s, _SHORTEST_CONTACT_S), _LONGEST_CONTACT_S)
+    return contact_s, contact_s == read_s
 
 
 def _scale(run: Run) -> tuple[float | None, str]:

@@ -3,9 +3,10 @@
     python -m tests.long.power [COACHES]      500 a way of filming unless told otherwise
 
 One coach marks up to three passes of one runner in one set-up, with the errors of
-tests/measures/simulated.py. The error of each value, its known bias taken off, is then put upon
-true values well inside the fine band, midway from fine to limit, at the limit, and past it; the
-word is the program's own. Errors are taken to be the same wherever the runner stands.
+tests/measures/simulated.py, and the runner's limbs turn at rates of their own. The error of each
+value, its known bias taken off, is then put upon true values well inside the fine band, midway from
+fine to limit, at the limit, and past it; the word is the program's own. Errors are taken to be the
+same wherever the runner stands.
 
 Printed for each row, leg, pictures a second and number of passes:
 
@@ -45,7 +46,7 @@ from tapmark.measures.card import DEFAULT_CARD
 from tapmark.measures.compute import gathered, readings
 from tapmark.measures.doubts import shoe_sd_px
 from tapmark.measures.result import Key, Measured
-from tests.measures.simulated import Filming, Habits, runner, visited
+from tests.measures.simulated import Filming, Habits, runner, turned_otherwise, visited
 
 WORDS = (SEEN, LIKELY, NEAR_THE_LINE, CANT_TELL, FINE)
 RATES = (240.0, 120.0, 60.0)
@@ -96,6 +97,7 @@ def errors_of(
         runs, truth = visited(style, Filming(rate), seed, MOST_PASSES, habits)
         runs = [replace(run, set_up=replace(run.set_up, context=context)) for run in runs]
         side = [reading for run in runs for reading in readings(run, DEFAULT_CARD, False)]
+        moved = [turned_otherwise(run, style, seed) for run in runs]
         rear = [r for i in range(3) for r in readings(from_behind(seed, i, rate), DEFAULT_CARD)]
         for read, true in ((side, truth), (rear, {("foot_turn", ""): TURN_DEG})):
             for n in range(1, MOST_PASSES + 1):
@@ -103,7 +105,8 @@ def errors_of(
                 for key in true.keys() & rows.keys():
                     row = rows[key]
                     if isinstance(row, Measured) and key[0] in SD_BETWEEN_PEOPLE:
-                        off = Off(row, row.corrected - true[key])
+                        more = float(np.mean([each.get(key, 0.0) for each in moved[:n]]))
+                        off = Off(row, row.corrected - true[key] + more)
                         found.setdefault((key, n), []).append(off)
     return found
 

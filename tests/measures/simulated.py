@@ -4,9 +4,11 @@ One coach, one run: the set-up's errors (roll, aim, far hip, shoulder turn, scal
 taps and choice of pictures for each key frame. Places come from the drawn runner through a pinhole
 camera; the truth comes from practice.truth, which shares no code with the measures.
 
+People differ: `turned_otherwise` gives every seeded person limbs that turn at a key frame at rates
+of their own, drawn from what published runs show.
+
 Not simulated: clothes and blur that pull all taps one way, a picture rolled by a moving camera,
-a runner whose limbs turn at other rates than the drawn ones, a bend, and points that a coach
-takes for something else.
+a bend, and points that a coach takes for something else.
 """
 
 from collections.abc import Iterable, Mapping
@@ -19,6 +21,7 @@ import numpy as np
 from tapmark.marks.edits import look_again
 from tapmark.marks.points import STANDARD, TOE_OFF
 from tapmark.marks.run import KeyFrame, Point, Run, SetUp, Source, Step, Tap, TurningMark
+from tapmark.measures.catalogue import row
 from tapmark.measures.result import Key
 from tapmark.measures.row import RATES_AT_CONTACT_S
 from tests.drawn_runner.body import Body
@@ -304,6 +307,40 @@ def looked_again(
             place = _tapped(again, point, at[point], leg_px(style, view), Habits(), view)
             run = look_again(run, 0, event, Tap(point, place), look=look, by=after)
     return run
+
+
+def turned_otherwise(run: Run, style: Style, person: int) -> dict[Key, float]:
+    """Return by how much every row of a pass of `visited` would have come out otherwise, had the
+    limbs of this person turned about the key frames at rates of their own.
+
+    Each rate is drawn from mean and spread of the published runs, as tests/measures/
+    test_catalogue.py holds the catalogue to them, and so is its bend, to a third, where the
+    catalogue has one. They take the place of what the drawn figure does between the true instant
+    and the picture chosen, whose toe lifts off more suddenly than a measured one. The true value
+    stays: what changes is what a picture before or after the true instant shows.
+    """
+    times, leg_m, whole = key_times(style), Body(style.height_m).leg, dict(_places(style))
+    moved: dict[Key, float] = {}
+    for frame in run.steps[0].key_frames:
+        event, late_s = frame.event, (frame.time_s or 0.0) - times[frame.event]
+        true, drawn = (
+            measures_of(whole | {event: _places_at(style, times[event] + by)}, leg_m)
+            for by in (0.0, late_s)
+        )
+        for i, ((key, leg), name) in enumerate((PLAIN | BY_THE_FAR_HIP).items()):
+            of = row(key)
+            rates, spreads, bends = (
+                f(leg, style.contact_s) for f in (of.rates_of, of.spreads_of, of.bends_of)
+            )
+            if name not in true or (event not in rates and event not in bends):
+                continue
+            own = np.random.default_rng([person, 11, i, list(STANDARD).index(event)])
+            by, bent = own.normal(0.0, 1.0, 2)
+            rate = rates.get(event, 0.0) + by * spreads.get(event, 0.0)
+            bend = bends.get(event, 0.0) * (1.0 + bent / 3.0)
+            other = rate * late_s + bend * late_s**2 / 2.0
+            moved[key, leg] = moved.get((key, leg), 0.0) + other - (drawn[name] - true[name])
+    return moved
 
 
 def rates_at_110_ms(style: Style) -> dict[tuple[str, str], float]:

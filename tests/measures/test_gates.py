@@ -147,7 +147,7 @@ def test_an_unknown_distance_counts_as_5_degrees_off_square() -> None:
     # and the depths themselves, as seen from the nearest place that counts, 8 m
     off = 0.55 * (0.92 / LEG) / 8.0
     body_pct, each_pct = 100 * 0.145 * off / 0.92, 100 * 0.02 * off / 0.92
-    late_pct = 700.0 * (0.110 / (26 / 240)) ** 2 / 480.0  # half a picture may lie on the same side
+    late_pct = 750.0 * (0.110 / (26 / 240)) ** 2 / 480.0  # half a picture may lie on the same side
     depth = body_pct**2 + 2 * body_pct * late_pct + 2 * each_pct**2
     expected = (shift_pct**2 + near_knee_pct**2 + depth) ** 0.5
     # by hand to first order only: what is left out is of the size depth ÷ distance, 0.145 ÷ 8

@@ -33,7 +33,7 @@ def test_three_passes_shrink_the_marking_part_and_leave_the_set_up() -> None:
 
 
 def test_the_half_pictures_delay_does_not_shrink_with_more_passes() -> None:
-    delay = 660 * 0.110 / 26 / 2  # deg: half a picture of 26 in the contact
+    delay = 670 * 0.110 / 26 / 2  # deg: half a picture of 26 in the contact
 
     many = number(measure_visit([with_set_up(RUN, camera_distance_m=None)] * 400), "reach", "near")
 

@@ -7,7 +7,7 @@ import pytest
 from tapmark.marks.points import STANDARD
 from tapmark.marks.run import Run, Tap
 from tapmark.measures.compute import measure_run
-from tests.measures.made import POSES, at, number, reason, run_of, with_frame
+from tests.measures.made import POSES, at, number, reason, run_of, with_frame, with_set_up
 
 LEG_PX = 1.08 * 0.491 * 600.0
 
@@ -54,3 +54,11 @@ def test_two_ends_of_a_limb_stand_at_least_2_percent_of_the_leg_apart(
     same = reason(measure_run(knee_off(1.98)), "swing_thigh", "near")
     assert same == ("The hip and the far knee at touchdown lie on the same spot; tap them again.")
     assert number(measure_run(knee_off(2.02)), "swing_thigh", "near")
+
+
+def test_a_share_of_a_step_without_a_rate_needs_pictures_that_run_forward() -> None:
+    unrated = with_set_up(run_of(), slow_factor=None)
+    same = with_frame(unrated, "opposite touchdown", lambda frame: replace(frame, picture=0))
+
+    assert number(measure_run(unrated), "duty_factor", "near").value > 0.0
+    assert "do not run forward" in reason(measure_run(same), "duty_factor", "near")
