@@ -52,6 +52,7 @@ class ItemRule:
     wording_of: int | None
     larger_part: tuple[int, ...]
     told_by: tuple[int, ...]
+    shares_with: tuple[int, ...]
     only_after: tuple[int, ...]
     adults_only: bool
 
@@ -205,6 +206,7 @@ def _item(table: Table) -> ItemRule:
         wording_of=table.whole("wording_of") if "wording_of" in table else None,
         larger_part=table.wholes("larger_part"),
         told_by=table.wholes("told_by"),
+        shares_with=table.wholes("shares_with"),
         only_after=table.wholes("only_after"),
         adults_only=table.truth("adults_only"),
     )

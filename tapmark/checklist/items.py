@@ -35,10 +35,8 @@ def judge_items(
 ) -> tuple[ItemVerdict, ...]:
     """Return the verdicts of items 1 to 18."""
     judged = tuple(_judge(rule, rows, ticks, criteria) for rule in criteria.items)
-    return tuple(
-        _told_once(item, rule, judged, criteria)
-        for item, rule in zip(judged, criteria.items, strict=True)
-    )
+    teller = _told_by(judged, criteria)
+    return tuple(_told(item, teller.get(item.number), criteria) for item in judged)
 
 
 def worst(words: Iterable[str]) -> str:
@@ -73,14 +71,39 @@ def _judge(
     return _with_side_tick(judged, rule, ticks, criteria) if rule.ticks else judged
 
 
-def _told_once(
-    item: ItemVerdict, rule: ItemRule, items: Sequence[ItemVerdict], criteria: Criteria
-) -> ItemVerdict:
-    """Where an item read from the same leg is past its limit too, that one alone is named."""
-    tellers = [items[n - 1] for n in rule.told_by if items[n - 1].word in PAST]
-    if item.word not in PAST or not tellers:
+def _told_by(items: Sequence[ItemVerdict], criteria: Criteria) -> dict[int, ItemVerdict]:
+    """Return number → the item that is named in its place, of two that are both past their limits.
+
+    Where both share a joint, the one more surely past its limit is named.
+    """
+    teller: dict[int, ItemVerdict] = {}
+    for rule in criteria.items:
+        for number in (*rule.shares_with, *rule.told_by):
+            item, other = items[rule.number - 1], items[number - 1]
+            if {item.word, other.word} <= {*PAST} and not {item.number, number} & teller.keys():
+                is_surer = _past_by(item, rule) > _past_by(other, criteria.items[number - 1])
+                told, by = (
+                    (other, item) if is_surer and number in rule.shares_with else (item, other)
+                )
+                teller[told.number] = by
+    return teller
+
+
+def _past_by(item: ItemVerdict, rule: ItemRule) -> float:
+    """Return by how many u the first row of an item lies past its limit."""
+    first = rule.inputs[0]
+    past = (
+        row.excess
+        for row in item.rows
+        if row.result.key == first.row and row.side == first.side and row.excess is not None
+    )
+    return max(past, default=0.0)
+
+
+def _told(item: ItemVerdict, teller: ItemVerdict | None, criteria: Criteria) -> ItemVerdict:
+    if teller is None:
         return item
-    told = criteria.words.say("why.told_by", name=tellers[0].name)
+    told = criteria.words.say("why.told_by", name=teller.name)
     return replace(item, word=NEAR_THE_LINE, note=" ".join(filter(None, (item.note, told))))
 
 

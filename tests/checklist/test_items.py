@@ -151,7 +151,7 @@ def test_folded_forward_and_leaning_back_read_one_side_each():
 @pytest.mark.parametrize(
     ("number", "named", "both", "alone"),
     [
-        (11, 8, {"leg_stack": 84, "knee_bend": 30}, {"knee_bend": 30}),
+        (11, 8, {"leg_stack": 84, "knee_bend": 24}, {"knee_bend": 24}),
         (12, 1, {"thigh_touchdown": 47, "reach": 20}, {"thigh_touchdown": 47, "reach": 3}),
         (12, 8, {"thigh_touchdown": 47, "leg_stack": 84}, {"thigh_touchdown": 47}),
     ],
@@ -163,6 +163,25 @@ def test_of_two_items_read_from_the_same_leg_one_is_named(number, named, both, a
     assert other.name in told.note
     assert item(results(GOOD | alone), number).word == SEEN
     assert item(results(GOOD | alone), named).word == FINE
+
+
+@pytest.mark.parametrize(
+    ("stack", "bend", "named", "told"),
+    [
+        (88.5, 37, "Sinking", "Sitting"),  # u is 0.5: 1.5 past the limit against 15
+        (84, 30, "Sinking", "Sitting"),
+        (84, 24, "Sitting", "Sinking"),
+    ],
+)
+def test_of_sitting_and_sinking_the_one_more_surely_past_its_limit_is_named(
+    stack, bend, named, told
+):
+    """A knee that gives by 37° from 163° passes the leg's limit on its way: 126° stacks 89.2 %."""
+    both = items(results(GOOD | {"leg_stack": stack, "knee_bend": bend}))
+    found = {each.name: each for each in both}
+
+    assert (found[named].word, found[told].word) == (SEEN, NEAR_THE_LINE)
+    assert named in found[told].note
 
 
 def test_sinking_reads_the_knee_bend_only():

@@ -39,7 +39,7 @@ from tapmark.measures.result import Key, Measured, Results
 from tests.drawn_runner.athletes import RUNS_WELL
 from tests.long.power import BLOCK, SD_BETWEEN_PEOPLE, from_behind
 from tests.measures.published import FILES, STEPS, feet, flat, points_of, run_of_step, table
-from tests.measures.simulated import Filming, runner, true_rows, visited
+from tests.measures.simulated import Filming, runner, true_rows, turned_otherwise, visited
 
 TODAY = date(2026, 11, 30)
 ADULT = Situation(TODAY, birth_year=1996, pain="no")
@@ -53,7 +53,9 @@ def coaches(n_passes: int, seeds: range) -> list[Coach]:
     """Return what each coach's pooled passes of a drawn sprinter are off, row by row."""
     found = []
     for seed in seeds:
-        runs, truth = visited(runner(4 * (seed % 50) + seed % 2), Filming(), seed, n_passes)
+        style = runner(4 * (seed % 50) + seed % 2)
+        runs, truth = visited(style, Filming(), seed, n_passes)
+        moved = [turned_otherwise(run, style, seed) for run in runs]
         side = [reading for run in runs for reading in readings(run, DEFAULT_CARD, False)]
         rear = [
             r for i in range(PASSES) for r in readings(from_behind(seed, i, 240.0), DEFAULT_CARD)
@@ -62,12 +64,16 @@ def coaches(n_passes: int, seeds: range) -> list[Coach]:
         truth["foot_turn", ""] = 5.0
         found.append(
             {
-                key: replace(row, value=row.value - truth[key])
+                key: replace(row, value=row.value - truth[key] + _mean_of(key, moved))
                 for key, row in rows.items()
                 if isinstance(row, Measured) and key in truth
             }
         )
     return found
+
+
+def _mean_of(key: Key, moved: Sequence[Mapping[Key, float]]) -> float:
+    return float(np.mean([each.get(key, 0.0) for each in moved]))
 
 
 def measured(coach: Coach, truth: Values, context: str = "sprint") -> Results:

@@ -26,7 +26,7 @@ import numpy as np
 
 from tapmark.measures.compute import measure_run
 from tapmark.measures.result import Z95, Key, Measured
-from tests.measures.simulated import Filming, Habits, marked, runner
+from tests.measures.simulated import Filming, Habits, marked, runner, turned_otherwise
 
 SEEN_U, PAST_U = 1.64, 3.3
 MOST_SEEN_AT, LEAST_SEEN_PAST = 6.5, 93.5
@@ -88,13 +88,15 @@ def errors_of(filming: Filming, habits: Habits, seeds: range) -> dict[Key, list[
     """Return the errors of every measured row, for these coaches."""
     found: dict[Key, list[Error]] = {}
     for seed in seeds:
-        run, truth = marked(runner(seed % RUNNERS), filming, seed, habits)
+        style = runner(seed % RUNNERS)
+        run, truth = marked(style, filming, seed, habits)
+        moved = turned_otherwise(run, style, seed)
         rows = measure_run(run).rows
         for key, true in truth.items():
             row = rows[key]
             if isinstance(row, Measured):
                 found.setdefault(key, []).append(
-                    Error(row.value - true, row.bias, row.u, row.u_corrected)
+                    Error(row.value + moved.get(key, 0.0) - true, row.bias, row.u, row.u_corrected)
                 )
     return found
 

@@ -7,7 +7,11 @@ tests/measures/simulated.py. Every graded row of a runner gets its band moved so
 stands near a limit: up to the width between fine and limit inside it or past it, drawn anew for
 each. Then the coach follows the suggestions of checklist.next_tap one after the other, three at
 most, with errors drawn anew. Counted are the rows that could not be told before: how many have a
-word after, and how many a wrong one: seen of a runner inside the limit, fine of one past it.
+word after, how many the right one, and how many a wrong one.
+
+Near the line decides where the runner stands between fine and limit, for that is what it says; of a
+runner past the limit it decides nothing, and is counted apart. Right past the limit are seen and
+likely, inside it near the line and fine; wrong are seen and likely inside it, and fine past it.
 """
 
 import os
@@ -85,12 +89,14 @@ def followed(seed: int, criteria: Criteria) -> Counter[str]:
     after = words_of(read, own)
     counted["runners"] += 1
     for key in open_rows:
-        past, word = stands[key][1], after[key]
+        is_past, word = stands[key][1] > 0, after[key]
         counted["can't tell"] += 1
-        counted["decided"] += word != CANT_TELL
-        counted["near the line"] += word == NEAR_THE_LINE
-        counted["wrong"] += (word == SEEN and past < 0) or (word == FINE and past > 0)
-        counted["likely inside"] += word == LIKELY and past < 0
+        counted["word"] += word != CANT_TELL
+        counted["right"] += word in ((SEEN, LIKELY) if is_past else (NEAR_THE_LINE, FINE))
+        counted["near the line past it"] += word == NEAR_THE_LINE and is_past
+        counted["near the line inside it"] += word == NEAR_THE_LINE and not is_past
+        counted["seen inside or fine past it"] += word == (FINE if is_past else SEEN)
+        counted["likely inside it"] += word == LIKELY and not is_past
         counted[f"{key[0]} {key[1]}: can't tell"] += 1
         counted[f"{key[0]} {key[1]}: {word}"] += word != CANT_TELL
     return counted
@@ -117,17 +123,28 @@ def counted(seeds: range) -> Counter[str]:
 
 def lines(found: Counter[str]) -> Iterator[str]:
     """Yield what was counted, in words."""
-    untold, decided = found["can't tell"], found["decided"]
+    untold = found["can't tell"]
+    right, near_past = found["right"], found["near the line past it"]
+    wrong, likely = found["seen inside or fine past it"], found["likely inside it"]
+
+    def share(n: int, of: int) -> str:
+        return f"{n} ({100 * n / max(1, of):.1f} %)"
+
     yield (
         f"{found['runners']} runners, {untold} rows that can't be told. "
-        f"{found['suggestions']} suggestions with {found['taps']} taps: {decided} of the rows "
-        f"({100 * decided / untold:.1f} %) have a word, {found['near the line']} of them near the "
-        f"line; by the first suggestion alone {found['decided by the first']}."
+        f"{found['suggestions']} suggestions with {found['taps']} taps: "
+        f"{share(found['word'], untold)} have a word, "
+        f"by the first suggestion alone {found['decided by the first']}."
     )
     yield (
-        f"Wrong, seen inside the limit or fine past it: {found['wrong']} "
-        f"({100 * found['wrong'] / max(1, decided):.1f} % of those). Likely inside the limit: "
-        f"{found['likely inside']}."
+        f"Right: {share(right, untold)}, of which near the line between fine and limit "
+        f"{found['near the line inside it']}. Near the line of a runner past the limit, which "
+        f"decides nothing: {share(near_past, untold)}."
+    )
+    yield (
+        f"Wrong, of those that are decided: seen inside the limit or fine past it "
+        f"{share(wrong, right + wrong + likely)}, likely inside it "
+        f"{share(likely, right + wrong + likely)}."
     )
 
 
