@@ -63,6 +63,10 @@ class Words:
         """Return the printed name of a row; a row without words is named by its key."""
         return self.leaves.get(f"rows.{key}.name", key.replace("_", " "))
 
+    def short_row(self, key: str) -> str:
+        """Return the short name of a row, its printed name where that is short."""
+        return self.leaves.get(f"page.row_{key}") or self.row(key)
+
     def measured(self, key: str) -> str:
         """Return what was measured in other people, "" where nothing is known."""
         return self.leaves.get(f"rows.{key}.measured", "")

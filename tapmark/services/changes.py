@@ -68,6 +68,14 @@ def since(before: VisitReading, after: VisitReading) -> tuple[SinceItem, ...]:
     return tuple(_compared(number, before, after, like) for number in items)
 
 
+def between(
+    number: int, before: VisitReading, after: VisitReading
+) -> tuple[SinceItem, tuple[RowVerdict, RowVerdict] | None]:
+    """Return what became of one item, and its deciding row on both days where both have it."""
+    pair = next(_pairs(number, before, after), None)
+    return _compared(number, before, after, alike(before, after)), pair
+
+
 def last_with_priorities(reading: VisitReading) -> Visit | None:
     """Return the latest earlier visit that left priorities, or None."""
     return next((visit for visit in reversed(reading.earlier) if visit.slots), None)

@@ -67,8 +67,14 @@ def _to_squad(app: Driver) -> None:
 
 def _choose(app: Driver, code: str) -> None:
     _to_squad(app)
-    app.view.list.selection_set(f"athlete {code}")
-    app.pump(lambda: app.state.athlete.code == code, code)
+    app.pick(code)
+
+
+FORMS = (
+    ("Control-Key-e", "change"),
+    ("Control-Shift-Key-C", "consent"),
+    ("Control-Key-comma", "squad"),
+)
 
 
 def _squad(app: Driver) -> Iterator[str]:
@@ -79,12 +85,12 @@ def _squad(app: Driver) -> Iterator[str]:
     yield "squad-nobody-found"
     app.press("BackSpace", "BackSpace")
     _choose(app, "K07")
-    app.press("a")
+    app.press("Control-Shift-Key-A")
     app.write(app.view.form.fields["code"], "Nonesuch")
     app.press("Return")
     yield "form-athlete-refused"
     app.press("Escape")
-    for key, name in (("e", "change"), ("c", "consent"), ("q", "squad")):
+    for key, name in FORMS:
         _choose(app, "K07")
         app.press(key)
         yield f"form-{name}"
@@ -92,7 +98,7 @@ def _squad(app: Driver) -> Iterator[str]:
 
 def _aside(app: Driver, place: Path) -> Iterator[str]:
     _choose(app, "K07")
-    app.press("s")
+    app.press("Control-Key-t")
     app.pump(lambda: app.state.around.season.shown, "the season")
     yield "season"
     app.press("l")
@@ -107,7 +113,7 @@ def _aside(app: Driver, place: Path) -> Iterator[str]:
     app.pump(lambda: app.state.compare.content, "side by side")
     yield "beside-two-dates"
     _to_squad(app)
-    app.press("g")
+    app.press("Control-Key-g")
     app.pump(lambda: app.state.around.group.content, "the group")
     yield "group"
     _to_squad(app)
@@ -145,7 +151,7 @@ def _naming(app: Driver, place: Path) -> Iterator[str]:
             file.write(name.encode())
     (clips / "VID_20260514_184700.MP4").write_text("no clip", "utf-8")
     app.asked.ready.append(clips)
-    app.press("k")
+    app.press("Control-Key-k")
     app.pump(lambda: app.state.page == "naming" and app.state.around.naming.glances, "the naming")
     yield "naming"
     app.write(app.view.code, "ZZ9")

@@ -84,7 +84,7 @@ class Coach:
 
     def bring_in(self) -> None:
         app = self.app
-        self.key("Key-n")
+        self.key("Control-Key-n")
         app.pump(lambda: app.state.page == "film", "Film")
         app.asked.ready.append(SAMPLES / "P02" / "clip.mp4")
         self.key("Control-Key-o")

@@ -128,6 +128,15 @@ class Driver:
         self.click(button)
         self.pump(lambda: self.state.page == page, page)
 
+    def pick(self, code: str) -> None:
+        """Press the row of an athlete on Squad, scrolled to where it is."""
+        roster = self.view.roster
+        self.pump(lambda: code in roster.codes, code)
+        roster.select(code)
+        self.pump()
+        self.click(roster.canvas, 60, roster.middle_of(code))
+        self.pump(lambda: self.state.athlete and self.state.athlete.code == code, code)
+
     def open_last_run(self) -> None:
         """Press Return on the list of athletes, and wait until the clip is read to its end."""
         self.keyboard_on(self.view.list)

@@ -69,7 +69,7 @@ def look_only(app: Driver, place: Path, save: Callable[[str], None]) -> None:
     app.root.withdraw()
     second = opened(place / "second", folder)
     second.pump(lambda: second.state.session.roster, "the athletes")
-    second.view.list.selection_set("athlete P02")
+    second.pick("P02")
     second.keyboard_on(second.view.list)
     second.press("Return")
     second.pump(lambda: second.state.marking.gallery, "the clip")

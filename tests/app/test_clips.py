@@ -47,7 +47,7 @@ def phone(tmp_path: Path) -> Path:
 def begin(app: Driver, phone: Path) -> None:
     app.asked.ready.append(phone)
     app.keyboard_on(app.view.list)
-    app.press("k")
+    app.press("Control-Key-k")
     app.pump(
         lambda: app.state.page == "naming" and app.state.around.naming.glances, "the first clip"
     )
@@ -112,7 +112,7 @@ def test_a_folder_without_clips_is_told(open_app: OpenWindow, squad: Squad, tmp_
     (tmp_path / "empty").mkdir()
     app.asked.ready.append(tmp_path / "empty")
     app.keyboard_on(app.view.list)
-    app.press("k")
+    app.press("Control-Key-k")
 
     assert "There is no clip in “empty”" in app.state.error and app.state.page == "squad"
 

@@ -67,7 +67,7 @@ def app(open_app: OpenWindow, tmp_path: Path, truth: dict[str, Any]) -> Driver:
     put_stills(squad, "K07", truth, tmp_path / "k07", 1.0)
     put_stills(squad, "M12", truth, tmp_path / "m12", SMALLER)
     driver = open_app(squad.folder)
-    driver.view.list.selection_set("athlete K07")
+    driver.pick("K07")
     driver.keyboard_on(driver.view.list)
     driver.press("Return")
     driver.pump(lambda: driver.state.marking.gallery, "the pictures")

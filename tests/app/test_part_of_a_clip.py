@@ -19,7 +19,7 @@ def app(open_app: OpenWindow, squad_folder: Path, monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr("tapmark.app.state.session.USUAL_PICTURES", 24)
     driver = open_app(squad_folder)
     driver.pump(lambda: driver.state.athlete, "the athlete")
-    driver.press("Key-n")
+    driver.press("Control-Key-n")
     driver.pump(lambda: driver.state.page == "film", "Film")
     return driver
 

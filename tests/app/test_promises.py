@@ -40,7 +40,7 @@ def visit(app: Driver) -> Iterator[str]:
         yield page
     app.go("squad")
     app.keyboard_on(app.view.list)
-    for key in ("e", "c"):
+    for key in ("Control-Key-e", "Control-Shift-Key-C"):
         app.press(key)
         yield f"form {app.state.around.squad.form}"
         app.press("Escape")

@@ -161,7 +161,7 @@ def filming(open_app: OpenWindow, squad_folder: Path, tmp_path: Path) -> Driver:
     path = made.write_steady(tmp_path / "watch.mp4", range(72), rate=30)
     driver = open_app(squad_folder)
     driver.keyboard_on(driver.view.list)
-    driver.press("n")
+    driver.press("Control-Key-n")
     driver.asked.ready.append(path)
     driver.context.perform("open clip")
     driver.wait_for_clip()

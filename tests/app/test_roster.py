@@ -30,7 +30,7 @@ def listed(*pairs: tuple[Athlete, float | None], per_evening: int = 8) -> tuple[
     lines = [line(who, weeks) for who, weeks in pairs if not who.is_archived]
     lines.sort(key=lambda each: (each.last, each.code))
     people = [who for who, _ in pairs]
-    return rows(people, lines, lambda code: "Sitting", TODAY, 5, per_evening)
+    return rows(people, lines, lambda code: ("Sitting", "Hips high"), TODAY, 5, per_evening)
 
 
 def test_who_is_over_five_weeks_is_due_and_who_was_never_filmed_too() -> None:
@@ -90,7 +90,7 @@ def test_who_cannot_be_filmed_now_says_why_and_takes_no_evening(
     found = listed((athlete("K01", **changes), 9), (athlete("K02"), 6))
 
     assert by_group(found) == {NOW: ["K02"], NOT_NOW: ["K01"]}
-    assert why == found[1].again
+    assert why == found[1].thing
 
 
 def test_archived_ones_come_last_and_only_on_demand() -> None:

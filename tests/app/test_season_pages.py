@@ -25,15 +25,14 @@ def season_squad(tmp_path: Path) -> Squad:
 
 def open_group(app: Driver) -> None:
     app.keyboard_on(app.view.list)
-    app.press("g")
+    app.press("Control-Key-g")
     app.pump(lambda: app.state.around.group.content, "the group")
 
 
 def open_season(app: Driver) -> None:
     app.keyboard_on(app.view.list)
-    app.view.list.selection_set("athlete K07")
-    app.pump(lambda: app.state.athlete.code == "K07")
-    app.press("s")
+    app.pick("K07")
+    app.press("Control-Key-t")
     app.pump(lambda: app.state.around.season.shown, "the season")
 
 
@@ -106,9 +105,8 @@ def test_a_squad_without_visits_has_an_empty_season_and_says_so(
 ) -> None:
     app = open_app(season_squad.folder)
     app.keyboard_on(app.view.list)
-    app.view.list.selection_set("athlete M12")
-    app.pump(lambda: app.state.athlete.code == "M12")
-    app.press("s")
+    app.pick("M12")
+    app.press("Control-Key-t")
     app.pump(lambda: app.state.around.season.shown, "the season")
 
     assert "Nothing was measured yet" in app.view.drawings.says.cget("text")
@@ -164,9 +162,8 @@ def test_tables_are_written_with_decimal_commas_where_chosen(
 ) -> None:
     app = open_app(season_squad.folder)
     app.keyboard_on(app.view.list)
-    app.view.list.selection_set("athlete K07")
-    app.pump(lambda: app.state.athlete.code == "K07")
-    app.press("t")
+    app.pick("K07")
+    app.press("Control-Shift-Key-E")
     app.pump(lambda: app.state.page == "proposal", "the choice")
     app.press("Control-Key-Return")
     assert app.state.error.startswith("Nothing is chosen")

@@ -12,6 +12,7 @@ from tapmark.checklist.next_tap import NextTap
 from tapmark.marks.people import Athlete
 from tapmark.store.consent import give
 from tapmark.store.squad import Squad, make_squad, open_squad
+from tests.app.awkward import FORMS
 from tests.app.clipping import clipped
 from tests.app.driving import Driver, OpenWindow
 from tests.app.seasons import with_season
@@ -67,9 +68,8 @@ def test_a_form_opens_with_the_heading_that_says_whose_it_is(
     open_app: OpenWindow, awkward_squad: Squad
 ) -> None:
     app = open_app(awkward_squad.folder, size="1366x600+0+0")
-    app.view.list.selection_set("athlete K07")
-    app.pump(lambda: app.state.athlete.code == "K07")
-    for key, title in (("e", "Change K07"), ("c", "Consent of K07")):
+    app.pick("K07")
+    for key, title in ((FORMS[0][0], "Change K07"), (FORMS[1][0], "Consent of K07")):
         app.keyboard_on(app.view.list)
         app.press(key)
         title_at = app.view.form.title.winfo_rooty()
@@ -110,16 +110,15 @@ def every_page_aside(app: Driver, place: Path) -> Any:
         if page == "squad":
             app.keyboard_on(app.view.list)
 
-    app.view.list.selection_set("athlete K07")
+    app.pick("K07")
     app.keyboard_on(app.view.list)
-    app.pump(lambda: app.state.athlete.code == "K07")
     yield "squad"
-    for key in ("a", "e", "c", "q"):
+    for key in ("Control-Shift-Key-A", *(key for key, _ in FORMS)):
         app.press(key)
         assert app.state.around.squad.form
         yield f"form {app.state.around.squad.form}"
         back()
-    app.press("s")
+    app.press("Control-Key-t")
     app.pump(lambda: app.state.around.season.shown, "the season")
     yield "season"
     app.press("l")
@@ -129,7 +128,7 @@ def every_page_aside(app: Driver, place: Path) -> Any:
     yield "compare"
     back("season")
     back()
-    app.press("g")
+    app.press("Control-Key-g")
     app.pump(lambda: app.state.around.group.content, "the group")
     yield "group"
     back()
@@ -149,7 +148,7 @@ def every_page_aside(app: Driver, place: Path) -> Any:
     (clips := place / "phone").mkdir()
     (clips / "VID_20260514_184502_slow_motion_240.MOV").write_text("no clip", "utf-8")
     app.asked.ready.append(clips)
-    app.press("k")
+    app.press("Control-Key-k")
     app.pump(lambda: app.state.page == "naming" and app.state.around.naming.glances, "the naming")
     yield "naming"
 

@@ -8,9 +8,13 @@ from pathlib import Path
 import pytest
 
 from tapmark.marks.run import Run
+from tapmark.report.drawing.signs import CHANGES
 from tapmark.store.squad import Squad, make_squad, open_squad
+from tests.app.awkward import FORMS
 from tests.app.clipping import clipped
 from tests.app.driving import Driver, OpenWindow
+from tests.app.looks import texts
+from tests.app.seasons import DAYS, with_season
 from tests.store.made import consenting, squad_of
 
 CODES = ("K02", "K07", "M12", "T14")
@@ -22,15 +26,17 @@ def squad(tmp_path: Path) -> Squad:
 
 
 def shown(app: Driver) -> list[str]:
-    """The list as a person reads it, headings and codes."""
-    items = app.view.list.get_children()
-    return [text for text in (app.view.list.item(i, "text").strip() for i in items) if text]
+    """The list as a person reads it, headings and codes, from the top."""
+    canvas, roster = app.view.list, app.view.roster
+    told = {canvas.bbox(i)[1]: canvas.itemcget(i, "text") for i in canvas.find_withtag("heading")}
+    told |= {roster.middle_of(code): code for code in roster.codes}
+    return [told[y] for y in sorted(told)]
 
 
 def test_keys_alone_change_an_athlete(open_app: OpenWindow, squad: Squad) -> None:
     app = open_app(squad.folder)
     app.keyboard_on(app.view.list)
-    app.press("e")
+    app.press("Control-Key-e")
     app.write(app.view.form.fields["own_cue"], "push")
     app.press("Return")
 
@@ -43,7 +49,7 @@ def test_a_field_that_cannot_be_used_says_so_below_itself_until_it_is_mended(
 ) -> None:
     app = open_app(squad.folder)
     app.keyboard_on(app.view.list)
-    app.press("a")
+    app.press("Control-Shift-Key-A")
     form = app.view.form
     app.write(form.fields["code"], "k07")
     app.press("Return")
@@ -63,12 +69,12 @@ def test_escape_leaves_a_form_writes_nothing_and_lets_other_actions_act(
     app = open_app(squad.folder)
     before = squad.athlete("K02")
     app.keyboard_on(app.view.list)
-    app.press("e")
+    app.press("Control-Key-e")
     app.write(app.view.form.fields["notes"], "no")
     app.press("Escape")
 
     assert before == squad.athlete("K02") and not app.state.around.squad.form
-    app.press("s")
+    app.press("Control-Key-t")
     assert (app.state.page, app.state.error) == ("season", "")
 
 
@@ -77,29 +83,56 @@ def test_withdrawing_everything_takes_two_presses_and_the_gate_closes(
 ) -> None:
     app = open_app(squad.folder)
     app.keyboard_on(app.view.list)
-    app.press("c")
+    app.press("Control-Shift-Key-C")
     app.click(app.view.form.shortcut)
     app.click(app.view.form.save_button)
 
     states = {c.use: c.withdrawn for c in squad.athlete("K02").consents}
     assert set(states.values()) == {"2026-05-14"}
-    assert app.view.list.item("athlete K02", "values")[3] == "consent withdrawn"
+    (row,) = (row for row in app.state.around.squad.rows if row.code == "K02")
+    assert (row.group, row.thing) == ("Not now", "consent withdrawn")
+    assert "consent withdrawn" in texts(app.view.roster.frame)
     app.keyboard_on(app.view.list)
-    app.press("n")
+    app.press("Control-Key-n")
     assert "withdrawn" in app.state.error and app.state.page == "squad"
 
 
-def test_find_puts_the_keyboard_into_the_list_on_who_was_found(
+def test_typing_letters_anywhere_finds_and_return_opens_the_last_visit(
+    open_app: OpenWindow, squad: Squad
+) -> None:
+    squad.new_run("T14", "2026-05-01", Run())
+    app = open_app(squad.folder)
+    app.keyboard_on(app.view.list)
+    app.press("t", "Key-1")
+    assert app.view.find.get() == "t1" and shown(app)[1:] == ["T14"]
+    assert app.state.athlete.code == "T14"
+    app.press("Return")
+    assert (app.state.page, app.state.visit.dated) == ("film", "2026-05-01")
+
+    app.go("squad")
+    app.press("slash")
+    app.write(app.view.find, "m")
+    app.press("Escape")
+    assert len(app.view.roster.codes) == 4 and app.root.focus_get() is app.view.list
+
+
+def test_arrows_walk_through_the_list_and_two_presses_open_the_season(
     open_app: OpenWindow, squad: Squad
 ) -> None:
     app = open_app(squad.folder)
     app.keyboard_on(app.view.list)
-    app.press("slash")
-    app.write(app.view.find, "t1")
-    assert shown(app)[1:] == ["T14"]
-    app.press("Return")
-
-    assert app.state.athlete.code == "T14" and app.root.focus_get() is app.view.list
+    app.press("Home")
+    assert app.state.athlete.code == "K02"
+    app.press("Down", "Down")
+    assert app.state.athlete.code == "M12"
+    app.press("End", "Down")
+    assert app.state.athlete.code == "T14"
+    app.press("Up")
+    canvas, y = app.view.list, app.view.roster.middle_of("K07")
+    for event in ("ButtonPress-1", "ButtonRelease-1") * 2:
+        canvas.event_generate(f"<{event}>", x=50, y=y)
+    app.pump(lambda: app.state.page == "season", "the season")
+    assert app.state.athlete.code == "K07"
 
 
 def test_a_code_that_nobody_has_is_told_and_the_list_comes_back(
@@ -108,10 +141,10 @@ def test_a_code_that_nobody_has_is_told_and_the_list_comes_back(
     app = open_app(squad.folder)
     app.pump(lambda: app.state.athlete, "the athletes")
     app.write(app.view.find, "zz")
-    assert app.view.list.get_children() == ()
+    assert app.view.roster.codes == ()
     assert app.window.status.line.cget("text").startswith("No athlete has “zz”.")
     app.press("BackSpace", "BackSpace")
-    assert app.view.list.get_children()
+    assert app.view.roster.codes
 
 
 def test_archived_ones_leave_the_list_and_h_shows_them(open_app: OpenWindow, squad: Squad) -> None:
@@ -119,11 +152,10 @@ def test_archived_ones_leave_the_list_and_h_shows_them(open_app: OpenWindow, squ
     app = open_app(squad.folder)
     assert "M12" not in shown(app)
     app.keyboard_on(app.view.list)
-    app.press("h")
+    app.press("Control-Shift-Key-H")
     assert shown(app)[-2:] == ["Archived", "M12"]
-    app.view.list.selection_set("athlete M12")
-    app.pump(lambda: app.state.athlete.code == "M12")
-    app.press("x")
+    app.pick("M12")
+    app.press("Control-Shift-Key-X")
     assert not squad.athlete("M12").is_archived and "Archived" not in shown(app)
 
 
@@ -203,10 +235,11 @@ def test_sixty_athletes_with_long_codes_are_spread_over_evenings_and_nothing_is_
     size = "1366x700+0+0" if scaling < 2 else "2732x1400+0+0"
     app = open_app(big(tmp_path / "big").folder, size=size, scaling=scaling)
 
-    headings = [text for text in shown(app) if text in ("Film this week", "Later")]
-    assert headings == ["Film this week"] * 5 + ["Later"]  # 40 names, 8 an evening
+    headings = [text for text in shown(app) if text.startswith(("Film this week", "Later"))]
+    evenings = [f"Film this week, evening {i}/5" for i in range(1, 6)]
+    assert headings == [*evenings, "Later"]  # 40 names, 8 an evening
     assert clipped(app.root) == []
-    for key in ("e", "c", "q"):
+    for key, _ in FORMS:
         app.keyboard_on(app.view.list)
         app.press(key)
         assert clipped(app.root) == [], key
@@ -227,14 +260,74 @@ def test_a_damaged_file_is_told_with_a_button_that_lists_it(
     assert any("athletes/M12/athlete.json" in str(way) for way in ways)
 
 
-def test_the_panel_says_a_race_is_near_and_shows_the_last_step(
+def test_the_panel_says_a_race_is_near_and_the_row_shows_the_last_step(
     open_app: OpenWindow, marked_squad: Callable[[], Path]
 ) -> None:
     folder = marked_squad()
     squad = open_squad(folder)
     squad.save_athlete(replace(squad.athlete("P02"), goal_race="2026-05-20"))
     app = open_app(folder)
+    app.pump(lambda: app.view.readings.known, "where the athlete stands")
 
-    assert "Goal race in 6 days" in app.bench.panel.note.cget("text")
-    assert "Last step, 14 May 2026" in app.bench.panel.step_words.cget("text")
-    assert app.bench.panel.step.winfo_ismapped()
+    assert "Goal race in 6 days" in app.view.panel.note.cget("text")
+    images = [i for i in app.view.list.find_all() if app.view.list.type(i) == "image"]
+    assert len(images) == 1, "the step"
+    assert {"Keep this", "no fault seen"} <= set(texts(app.root))
+
+
+def test_a_season_shows_how_the_one_thing_went_and_its_trend(
+    open_app: OpenWindow, tmp_path: Path
+) -> None:
+    squad = make_squad(tmp_path / "season", "Season")
+    with_season(squad, "K07")
+    app = open_app(squad.folder)
+    app.pump(lambda: "K07" in app.view.readings.known, "where the athlete stands")
+
+    found = app.view.readings.known["K07"][1]
+    assert found.was and found.now and found.word in CHANGES and len(found.points) == 3
+    said = set(texts(app.root))
+    assert {"Foot ahead of knee", "“Land under you”", found.word} <= said
+    assert "One thing since 1 May" in said and "fine to 7, limit 12" in said
+    assert app.view.panel.trend.winfo_ismapped()
+
+
+def test_what_was_marked_since_is_read_again_and_nothing_else_is(
+    open_app: OpenWindow, tmp_path: Path
+) -> None:
+    squad = make_squad(tmp_path / "season", "Season")
+    with_season(squad, "K07", DAYS[:1])
+    with_season(squad, "K11", DAYS[:1])
+    app = open_app(squad.folder)
+    app.pump(lambda: len(app.view.readings.known) == 2, "both")
+    kept, first = (app.view.readings.known[code] for code in ("K11", "K07"))
+    app.press("F1")
+    with_season(squad, "K07", DAYS[1:2])
+    app.press("F1")
+    app.pump(lambda: app.view.readings.known.get("K07", first) is not first, "K07 again")
+    assert app.view.readings.known["K11"] is kept
+    assert app.view.readings.known["K07"][1].dated == DAYS[1]
+
+
+def test_the_rule_and_what_stops_filming_stand_in_words(open_app: OpenWindow, squad: Squad) -> None:
+    squad.save_athlete(replace(squad.athlete("M12"), consents=(), birth_year=2012))
+    squad.save_athlete(replace(squad.athlete("T14"), consents=(), birth_year=1990))
+    app = open_app(squad.folder)
+    said = list(texts(app.root))
+    assert any("never filmed, or more than 5 weeks ago" in text for text in said)
+    assert "ask athlete and parent" in said and "ask athlete" in said
+    assert "2 to film, 2 not now" in said
+
+
+def test_the_wheel_scrolls_the_list_and_chooses_nobody(
+    open_app: OpenWindow, tmp_path: Path
+) -> None:
+    app = open_app(big(tmp_path / "big").folder)
+    before = app.state.athlete.code
+    for _ in range(5):
+        app.view.list.event_generate("<Button-5>", x=50, y=50)
+    app.pump()
+    assert app.view.list.canvasy(0) > 100 and app.state.athlete.code == before
+    for _ in range(9):
+        app.view.list.event_generate("<Button-4>", x=50, y=50)
+    app.pump()
+    assert app.view.list.canvasy(0) <= 0

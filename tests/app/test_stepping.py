@@ -80,7 +80,7 @@ def app(open_app: OpenWindow, squad_folder: Path, clip: Path) -> Iterator[Driver
     """The window on Frames, the clip read to its end and compared, nothing left to do."""
     driver = open_app(squad_folder)
     driver.keyboard_on(driver.view.list)
-    driver.press("n")
+    driver.press("Control-Key-n")
     driver.asked.ready.append(clip)
     driver.context.perform("open clip")
     driver.wait_for_clip()

@@ -37,7 +37,7 @@ def app(open_app: OpenWindow, squad_folder: Path, clip: tuple[Path, list[int]]) 
     """The window on Frames, with the clip read to its end."""
     driver = open_app(squad_folder)
     driver.keyboard_on(driver.view.list)
-    driver.press("n")
+    driver.press("Control-Key-n")
     driver.asked.ready.append(clip[0])
     driver.context.perform("open clip")
     driver.wait_for_clip()

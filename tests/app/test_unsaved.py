@@ -395,7 +395,7 @@ def test_the_window_itself_says_not_saved_and_stays(
     app.press("Key-1", "Delete")
     app.pump(lambda: app.window.status.saved.cget("text") == "Not saved", "the words")
     app.go("squad")
-    rows = app.view.list.get_children()
+    rows = app.view.roster.codes
     assert rows and not app.view.empty.winfo_ismapped(), "nobody says there is no athlete"
     app.pump(lambda: "is gone" in app.window.status.line.cget("text"), "the reason")
     app.window.lay_out_again()

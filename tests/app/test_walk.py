@@ -18,7 +18,7 @@ def test_empty_squad_to_page_on_disk_by_keys_and_clicks(
     app = open_app()
     make_squad(app, tmp_path / "Thursday group")
     add_athlete(app)
-    app.press("n")
+    app.press("Control-Key-n")
     bring_in_clip(app)
     answer_questions(app, truth)
     choose_key_frames(app, truth)
@@ -41,12 +41,12 @@ def test_empty_squad_to_page_on_disk_by_keys_and_clicks(
 def make_squad(app: Any, folder: Path) -> None:
     app.asked.ready.append(folder)
     app.keyboard_on(app.root)
-    app.press("Control-Key-n")
+    app.press("Control-Shift-Key-N")
     assert (folder / "squad.json").is_file()
 
 
 def add_athlete(app: Any) -> None:
-    app.press("Key-a")
+    app.press("Control-Shift-Key-A")
     form = app.view.form
     app.pump(lambda: app.root.focus_get() is form.fields["code"], "the form")
     app.write(form.fields["code"], "P02")

@@ -194,7 +194,7 @@ def test_no_ffmpeg_and_no_half_file_outlives_the_window_or_its_stop(
     app: Driver = open_app(squad_folder)
     read_before = set(app.context.cache_folder.iterdir())
     app.keyboard_on(app.view.list)
-    app.press("n")
+    app.press("Control-Key-n")
     load_pictures(app.context, Wish(long_clip))
     app.pump(lambda: app.state.marking.gallery, "the first picture")
     assert not app.state.marking.gallery.pictures.is_done

@@ -200,8 +200,8 @@ def _needs_named(context: Context) -> str:
 _of_squad = partial(Action, pages=("squad",), group="Squad", why_disabled=needs_squad)
 _naming = partial(Action, pages=(PAGE,), group="Clips")
 ACTIONS = (
-    _of_squad("name clips", "Name a folder full of clips…", ask_clips, ("K",)),
-    _of_squad("shot log", "Shot log of the next evening, to print", shot_log, ("L",)),
+    _of_squad("name clips", "Name a folder full of clips…", ask_clips, ("Mod+K",)),
+    _of_squad("shot log", "Shot log of the next evening, to print", shot_log, ("Mod+L",)),
     _of_squad("filming card", "Filming card, to print", filming_card),
     _naming("skip clip", "Leave this clip out", skip, ("Mod+K",), why_disabled=_needs_shots),
     _naming(

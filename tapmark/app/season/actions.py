@@ -227,7 +227,13 @@ _of_measure = partial(Action, pages=(PAGE,), group="Season", why_disabled=_needs
 _of_visit = partial(Action, pages=(PAGE,), group="Season", why_disabled=_needs_visit)
 ACTIONS = (
     Action(
-        "season", "Season of the athlete", open_season, ("S",), ("squad",), "Athlete", needs_athlete
+        "season",
+        "Season and trend of the athlete",
+        open_season,
+        ("Mod+T",),
+        ("squad",),
+        "Athlete",
+        needs_athlete,
     ),
     _of_measure("measure on", "Next measure", partial(other_measure, by=1), ("PageDown",)),
     _of_measure("measure back", "Previous measure", partial(other_measure, by=-1), ("PageUp",)),

@@ -223,7 +223,7 @@ def _shortened(text: str, room: float, unit: float, text_width: TextWidth) -> st
 _on_group = partial(Action, pages=(PAGE,), group="Group")
 _of_lines = partial(_on_group, why_disabled=_needs_lines)
 ACTIONS = (
-    Action("group", "Group overview", open_group, ("G",), ("squad",), "Squad", needs_squad),
+    Action("group", "Group overview", open_group, ("Mod+G",), ("squad",), "Squad", needs_squad),
     *(
         _on_group(
             f"cell {where}",

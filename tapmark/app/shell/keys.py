@@ -75,7 +75,8 @@ def acts_in(key: str, widget_class: str) -> bool:
     """
     *held, last = key.split("+")
     if "Mod" in held or (last.startswith("F") and last[1:].isdigit()) or last == "Escape":
-        return widget_class not in _FIELDS or last not in {"Z", "A", "C", "V", "X"}
+        is_theirs = last == "Z" or ("Shift" not in held and last in {"A", "C", "V", "X"})
+        return widget_class not in _FIELDS or not is_theirs
     if widget_class in _FIELDS:
         return False
     if last in MOVING:

@@ -14,7 +14,7 @@ from tapmark.app.state.session import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Not
 from tapmark.app.state.titles import several
 from tapmark.errors import StoreError
 from tapmark.marks.days import long_day
-from tapmark.marks.people import CONSENTS, Athlete
+from tapmark.marks.people import CONSENTS, Athlete, Slot
 from tapmark.services.consent import let_in
 from tapmark.services.squads import open_for_work
 from tapmark.store.choices import backup_reminder
@@ -135,7 +135,11 @@ def archive(context: Context) -> None:
         context.saver.note_saved()
         refresh_roster(context)
         changed = state.session.athlete = state.squad.athlete(old.code)
-        how = "archived; X takes them back" if changed.is_archived else "back in the list"
+        how = (
+            "archived; “Archive or restore” takes them back"
+            if changed.is_archived
+            else "back in the list"
+        )
         state.status = f"{changed.code} is {how}."
         state.around.squad.with_archived = state.around.squad.with_archived or changed.is_archived
 
@@ -171,26 +175,26 @@ def list_of(
     return rows(athletes, lines, thing, today, choices.rota_weeks, choices.per_evening)
 
 
-def thing_of(squad: Squad, words: "Words") -> Callable[[str], str]:
-    """Return a function code -> what the athlete works on, "" when nothing was chosen."""
+def thing_of(squad: Squad, words: "Words") -> Callable[[str], tuple[str, str]]:
+    """Return a function code -> what the athlete works on and its cue, "" for nothing chosen."""
 
-    def named(code: str) -> str:
-        slots = last_slots(squad, code)
-        return words.item(slots[0]) if slots else ""
+    def named(code: str) -> tuple[str, str]:
+        slot = last_slot(squad, code)
+        return (words.item(slot.item), slot.cue) if slot else ("", "")
 
     return named
 
 
-def last_slots(squad: Squad, code: str) -> tuple[int, ...]:
-    """Return the items of the newest visit that left any; visits are read from the newest on."""
+def last_slot(squad: Squad, code: str) -> Slot | None:
+    """Return the first choice of the newest visit that left any; the newest is read first."""
     for dated in reversed(squad.visit_dates(code)):
         try:
             visit = squad.visit(code, dated)
         except StoreError:
             continue
         if visit.slots:
-            return tuple(slot.item for slot in visit.slots)
-    return ()
+            return visit.slots[0]
+    return None
 
 
 def told_once(squad: Squad, told: tuple[str, ...], today: date) -> tuple[str, ...]:
@@ -240,14 +244,15 @@ SHORT = {
 def rows(
     athletes: Sequence[Athlete],
     lines: Sequence[RotaLine],
-    thing_of: Callable[[str], str],
+    thing_of: Callable[[str], tuple[str, str]],
     today: date,
     rota_weeks: int,
     per_evening: int,
 ) -> tuple[Row, ...]:
     """Return the list in the order of its groups, the longest not filmed first.
 
-    lines: the rota. thing_of: code -> what is worked on, "" for nothing. Archived ones come last.
+    lines: the rota. thing_of: code -> what is worked on and its cue, "" for nothing. Archived ones
+    come last.
     """
     by_code = {athlete.code: athlete for athlete in athletes}
     refused = {code for code, athlete in by_code.items() if why_not(athlete, today)}
@@ -276,20 +281,26 @@ def _evenings(waiting: Sequence[RotaLine], per_evening: int) -> Mapping[str, str
 def _row(
     athlete: Athlete,
     line: RotaLine,
-    thing_of: Callable[[str], str],
+    thing_of: Callable[[str], tuple[str, str]],
     today: date,
     rota_weeks: int,
     evening_of: Mapping[str, str],
 ) -> Row:
     why = why_not(athlete, today)
+    if why:
+        thing, about = why, what_to_do(athlete, today)
+    elif line.last:
+        thing, about = thing_of(athlete.code)
+    else:
+        thing, about = "first visit", f"consent: {consent_words(athlete, today)}"
     return Row(
         NOT_NOW if why else NOW if line.is_due else LATER,
         athlete.code,
         athlete.group,
         long_day(line.last, with_year=line.last[:4] != str(today.year)) if line.last else "–",
-        thing_of(athlete.code) if line.last else "" if why else "first visit",
-        why or _when(line, today, rota_weeks),
-        consent_words(athlete, today),
+        _when(line, today, rota_weeks, is_stopped=bool(why)),
+        thing,
+        about,
         evening_of.get(athlete.code, ""),
     )
 
@@ -298,10 +309,12 @@ def _archived(athlete: Athlete) -> Row:
     return Row(ARCHIVED, athlete.code, athlete.group, "", "", "", "")
 
 
-def _when(line: RotaLine, today: date, rota_weeks: int) -> str:
-    """Return when the athlete is to be filmed again: the first day past the squad's weeks."""
-    if line.is_due:
-        return "this week"
+def _when(line: RotaLine, today: date, rota_weeks: int, *, is_stopped: bool) -> str:
+    """Return how long ago the last visit is, or when the next is due: past the squad's weeks."""
+    if not line.last:
+        return "never filmed"
+    if line.weeks is not None and (line.is_due or is_stopped):
+        return f"{several(line.weeks, 'week')} ago" if line.weeks else "this week"
     first = date.fromisoformat(line.last) + timedelta(weeks=rota_weeks, days=1)
     if first.isocalendar()[:2] == today.isocalendar()[:2]:
         return f"from {first:%A}"
@@ -325,6 +338,18 @@ def why_not(athlete: Athlete, today: date) -> str:
         "not yet": "consent starts later",
     }
     return words.get(state, "")
+
+
+def what_to_do(athlete: Athlete, today: date) -> str:
+    """Return what has to happen before the athlete can be filmed again."""
+    if consent_state(athlete, FILM, today.isoformat()) == "given":
+        return "no drills until cleared"
+    return f"ask {whom_to_ask(athlete, today)}"
+
+
+def due_rule(rota_weeks: int) -> str:
+    """Return the rule by which an athlete is due, in words."""
+    return f"never filmed, or more than {several(rota_weeks, 'week')} ago"
 
 
 def consent_words(athlete: Athlete, today: date) -> str:

@@ -95,7 +95,10 @@ def _athlete(i: int, athlete: Athlete) -> Line:
 
 def _add(context: Context, found: Preview) -> None:
     n = import_athletes(context.state.the_squad, found)
-    _show_saved(context, f"{several(n, 'athlete')} added. Ask each for consent before filming: C.")
+    _show_saved(
+        context,
+        f"{several(n, 'athlete')} added. Ask each for consent before filming: “Consent” on Squad.",
+    )
 
 
 def _show_saved(context: Context, words: str) -> None:
@@ -132,8 +135,8 @@ def new_season(choices: SquadChoices, due: tuple[DueAthlete, ...]) -> Proposal:
 
 
 HOW = (
-    "When the new paper is signed, press C on the Squad page and enter who signed and until when: "
-    "the name leaves this list by itself. Deleting is Ctrl+Delete there."
+    "When the new paper is signed, press “Consent” on the Squad page and enter who signed and "
+    "until when: the name leaves this list by itself. Deleting is Ctrl+Delete there."
 )
 
 
@@ -242,20 +245,28 @@ def _form(name: str) -> Callable[[Context], None]:
 
 ACTIONS = (
     Action("open squad", "Open a squad…", ask_open_squad, ("Mod+O",), _SQUAD, "Squad"),
-    Action("make squad", "Make a squad…", ask_make_squad, ("Mod+N",), _SQUAD, "Squad"),
-    _of_squad("change squad", "Rota, season and names of the squad", _form("squad"), ("Q",)),
+    Action("make squad", "Make a squad…", ask_make_squad, ("Mod+Shift+N",), _SQUAD, "Squad"),
+    _of_squad(
+        "change squad", "Rota, season and names of the squad", _form("squad"), ("Mod+Comma",)
+    ),
     _of_squad("find athlete", "Find an athlete", find, ("Mod+F", "/")),
-    _of_squad("show archived", "Show or hide the archived", show_archived, ("H",)),
-    _of_squad("import list", "Import a list…", ask_list, ("I",)),
+    _of_squad("show archived", "Show or hide the archived", show_archived, ("Mod+Shift+H",)),
+    _of_squad("import list", "Import a list…", ask_list, ("Mod+I",)),
     _of_squad("ask for the season", "Start a new season", ask_for_season, pages=()),
     Action(
-        "add athlete", "Add athlete", _form("new athlete"), ("A",), _SQUAD, "Athlete", needs_squad
+        "add athlete",
+        "Add athlete",
+        _form("new athlete"),
+        ("Mod+Shift+A",),
+        _SQUAD,
+        "Athlete",
+        needs_squad,
     ),
-    _of_athlete("edit athlete", "Change the athlete", _form("athlete"), ("E",)),
-    _of_athlete("consent", "Consent: give, renew, withdraw", _form("consent"), ("C",)),
-    _of_athlete("new visit", "New visit", new_visit, ("N",)),
+    _of_athlete("edit athlete", "Change the athlete", _form("athlete"), ("Mod+E",)),
+    _of_athlete("consent", "Consent: give, renew, withdraw", _form("consent"), ("Mod+Shift+C",)),
+    _of_athlete("new visit", "New visit", new_visit, ("Mod+N",)),
     _of_athlete("open last", "Open the last visit", open_last, ("Return",)),
-    _of_athlete("archive", "Archive or restore", archive, ("X",)),
+    _of_athlete("archive", "Archive or restore", archive, ("Mod+Shift+X",)),
     _of_athlete(
         "delete athlete", "Delete the athlete: see first what would go", ask_delete, ("Mod+Delete",)
     ),

@@ -584,7 +584,7 @@ ACTIONS = (
         "Athlete",
         needs_athlete,
     ),
-    Action("export", "Export…", ask_export, ("T",), ("squad",), "Athlete", needs_athlete),
+    Action("export", "Export…", ask_export, ("Mod+Shift+E",), ("squad",), "Athlete", needs_athlete),
     _copy("back up", "Back up the squad…", ask_back_up, ("Mod+B",), _SQUAD),
     Action("restore", "Check a back-up, bring it back…", ask_restore, group="Copies"),
     _copy("check squad", "Check files", check_files),

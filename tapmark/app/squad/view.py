@@ -1,48 +1,47 @@
 """The Squad page: who is due, notices, and one athlete beside the list."""
 
 import tkinter as tk
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from tkinter import ttk
 
 from PIL import ImageTk
 
+from tapmark import disk
+from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
-from tapmark.app.shell.squads import choose_athlete, open_visit, refresh_roster, thing_of
+from tapmark.app.shell.squads import (
+    choose_athlete,
+    due_rule,
+    refresh_roster,
+    thing_of,
+    whom_to_ask,
+)
 from tapmark.app.shell.why_disabled import today
 from tapmark.app.squad.forms import form_of
-from tapmark.app.state.session import ARCHIVED, GROUPS, NOT_NOW, NOW, Notice, Row, SquadPage
-from tapmark.app.state.titles import several
+from tapmark.app.squad.roster import Artist, Drawn, Roster
+from tapmark.app.state.session import NOT_NOW, NOW, Notice, Row, SquadPage
 from tapmark.app.widgets.form_panel import FormPanel
 from tapmark.app.widgets.painting import em_px, photo, window_fonts
-from tapmark.app.widgets.pieces import (
-    ActionButton,
-    Fresh,
-    Side,
-    button_row,
-    fold_second,
-    scrolled,
-    wrapped,
-)
-from tapmark.app.widgets.step_line import LastStep, last_step
-from tapmark.app.widgets.table import Cells
+from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, fold_second, wrapped
 from tapmark.app.widgets.theme import Look
-from tapmark.marks.days import long_day
+from tapmark.checklist.verdict import Band
+from tapmark.errors import TapmarkError
+from tapmark.marks.days import long_day, short_day
 from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete
 from tapmark.report.drawing import palette
+from tapmark.report.drawing.bands import printed
+from tapmark.report.drawing.idea import Pair, pair_drawing
+from tapmark.report.drawing.shapes import Label, moved
+from tapmark.report.drawing.trend import TrendLook, trend_shapes
+from tapmark.services.standing import Standing, standing
 from tapmark.store.consent import consent_state
 from tapmark.store.season import length_asked, quiet_period
 from tapmark.store.squad import Squad
 
-COLUMNS = (
-    ("event", "event"),
-    ("last", "last visit"),
-    ("thing", "one thing now"),
-    ("again", "film again"),
-    ("consent", "consent"),
-)
-WORDS_EM = 49
-NEEDS = {"event": 100, "last": 84, "thing": 0, "again": 0, "consent": 70}
-"""Width of the list, in u, below which a column is left out rather than cut."""
+WORDS_EM = 47
 
 
 class SquadView:
@@ -51,13 +50,15 @@ class SquadView:
     def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
         """Make the widgets."""
         self.context, self.look, self._fresh = context, look, Fresh()
-        self._is_filling = False
         side = Side(parent, context, look, WORDS_EM)
         side.large.rowconfigure(2, weight=1)
         self._build_bar(side.large)
         self.notices = NoticeStrip(side.large, context, look)
         self.notices.frame.grid(row=1, column=0, columnspan=2, sticky="ew")
-        self._build_list(side.large)
+        self.roster = Roster(side.large, look, self._choose, self._open_season)
+        self.roster.frame.grid(row=2, column=0, columnspan=2, sticky="nsew")
+        self.list = self.roster.canvas
+        self.readings = Readings(context, Artist(parent, look), self.roster)
         self._build_empty(side.large)
         self.white = ttk.Frame(side.words, style="White.TFrame")
         self.white.grid(row=0, column=0, sticky="nsew")
@@ -65,52 +66,36 @@ class SquadView:
         self.white.columnconfigure(0, weight=1)
         self.white.rowconfigure(0, weight=1)
         self.panel = AthletePanel(self.white, side.foot, context, look, side.width_em)
+        self.readings.shown = self.panel.show_standing
         self.form = FormPanel(
             self.white, side.foot, context, look, side.width_em, lambda name: form_of(context, name)
         )
         self.column = side.column
+        parent.winfo_toplevel().bind_all("<Key>", self._type_ahead)
         return side.frame
 
     def _build_bar(self, parent: ttk.Frame) -> None:
         look = self.look
         self.bar = ttk.Frame(parent)
-        self.bar.grid(row=0, column=0, columnspan=2, sticky="ew", pady=(0, look.units(1.2)))
+        self.bar.grid(row=0, column=0, columnspan=2, sticky="ew", pady=(0, look.units(1)))
         self.bar.columnconfigure(1, weight=1)
         finder, buttons = ttk.Frame(self.bar), ttk.Frame(self.bar)
         finder.grid(row=0, column=0, sticky="w")
         ttk.Label(finder, text="Find", style="Muted.TLabel").grid(row=0, column=0)
-        self.find = ttk.Entry(finder, width=14)
+        self.find = ttk.Entry(finder, width=12)
         self.find.grid(row=0, column=1, padx=look.units(1.2))
-        self.find.bind("<Key>", lambda event: self.find.after_idle(self.context.state.notify))
-        self.find.bind("<Return>", lambda event: self._first_found())
-        self.find.bind("<Down>", lambda event: self._first_found())
+        self.find.bind("<Key>", lambda event: self.find.after_idle(self._found))
+        self.find.bind("<Return>", lambda event: self.context.perform("open last"))
+        for key in ("<Down>", "<Up>", "<Escape>"):
+            self.find.bind(key, self._back_to_list)
+        self.tonight = ttk.Label(finder, style="Muted.TLabel")
+        self.tonight.grid(row=0, column=2)
         for i, (name, words) in enumerate(BAR):
             ActionButton(buttons, self.context, look, name, words).grid(
                 row=0, column=i, padx=(look.units(1) if i else 0, 0)
             )
 
         fold_second(self.bar, finder, buttons, look.units(1), look.units(0.8))
-
-    def _build_list(self, parent: ttk.Frame) -> None:
-        look = self.look
-        self.list = ttk.Treeview(parent, columns=[key for key, _ in COLUMNS], selectmode="browse")
-        self.list.heading("#0", text="code", anchor="w")
-        for key, words in COLUMNS:
-            self.list.heading(key, text=words, anchor="w")
-        self.list.tag_configure("group", font=look.font("bold"))
-        self.list.tag_configure("quiet", foreground=palette.MUTED)
-        self.list.bind("<Configure>", self._leave_out)
-        self.cells = Cells(self.list, look)
-        self.list.grid(row=2, column=0, sticky="nsew")
-        self.scroll = scrolled(self.list, parent, 2)
-        self.list.bind("<<TreeviewSelect>>", self._selected)
-        self.list.bind("<Return>", lambda event: self.context.perform("open last"))
-        self.list.bind("<Double-1>", lambda event: self.context.perform("open last"))
-
-    def _leave_out(self, event: "tk.Event[tk.Misc]") -> None:
-        """Leave a column out of a narrow list rather than cut all of them."""
-        shown = [key for key, _ in COLUMNS if event.width >= self.look.units(NEEDS[key])]
-        self.list.configure(displaycolumns=shown)
 
     def _build_empty(self, parent: ttk.Frame) -> None:
         look = self.look
@@ -132,16 +117,20 @@ class SquadView:
         rows = self.page.found("")
         if self.context.state.athlete is None and rows:
             self.context.attempt(lambda: choose_athlete(self.context, rows[0].code))
+        self.readings.check()
 
     def refresh(self) -> None:
         """Show the list, the athlete, or the form."""
         state, page = self.context.state, self.page
         found = page.found(self.find.get())
-        if self._fresh.is_new(found, state.squad is None):
-            self._fill(found)
+        if self._fresh.is_new(found, state.squad):
+            self.readings.check()
+            rule = due_rule(state.squad.choices.rota_weeks) if state.squad else ""
+            self.roster.fill(found, rule)
+            self.tonight.configure(text=_tonight(page.rows))
         self.notices.refresh(page.notices)
         self._refresh_empty(bool(state.squad), bool(page.rows))
-        self._select(state.athlete.code if state.athlete else "")
+        self.roster.select(state.athlete.code if state.athlete else "")
         has_panel = bool(page.form or state.athlete)
         self.white.grid() if has_panel else self.white.grid_remove()
         if page.form:
@@ -156,78 +145,62 @@ class SquadView:
             page.wants_find = False
             self.find.focus_set()
             self.find.selection_range(0, "end")
+        self.readings.go_on()
 
     @property
     def page(self) -> SquadPage:
         """What the state says of this page."""
         return self.context.state.around.squad
 
-    def _first_found(self) -> None:
+    def _choose(self, code: str) -> None:
+        self.context.attempt(lambda: choose_athlete(self.context, code))
+
+    def _open_season(self, code: str) -> None:
+        self._choose(code)
+        self.context.perform("season")
+
+    def _type_ahead(self, event: "tk.Event[tk.Misc]") -> None:
+        """Let a letter typed anywhere on the page find an athlete; a form keeps its letters."""
+        is_here = self.context.state.page == "squad" and not self.page.form and self.page.rows
+        is_held = int(event.state) & HELD
+        if not (is_here and event.char.isalnum()) or is_held or not self.find.winfo_viewable():
+            return
+        if str(event.widget.winfo_class()) in ("TEntry", "TCombobox", "Menu"):
+            return
+        self.find.focus_set()
+        self.find.delete(0, "end")
+        self.find.insert(0, event.char)
+        self._found()
+
+    def _found(self) -> None:
+        """Choose the first athlete who is found, so that Return opens the last visit."""
         found = self.page.found(self.find.get())
-        if found:
-            self.context.attempt(lambda: choose_athlete(self.context, found[0].code))
-            self.list.focus_set()
+        now = self.context.state.athlete
+        if self.find.get().strip() and found and not (now and now.code in {r.code for r in found}):
+            self._choose(found[0].code)
+        self.context.state.notify()
 
-    def _fill(self, found: tuple[Row, ...]) -> None:
-        self._is_filling = True
-        self.cells.clear()
-        evening = None
-        for group in GROUPS:
-            for row in (row for row in found if row.group == group):
-                if (group, row.evening) != evening:
-                    evening = (group, row.evening)
-                    self._insert_heading(group, row.evening)
-                self._insert(row)
-        self.cells.lay_out()
-        self._is_filling = False
-
-    def _insert_heading(self, group: str, evening: str) -> None:
-        if self.list.get_children():
-            self.cells.insert(None, ("",))
-        self.cells.insert(None, ("", "", evening), group, ("group",))
-
-    def _insert(self, row: Row) -> None:
-        self.cells.insert(
-            f"athlete {row.code}",
-            (row.event, row.last, row.thing, row.again, row.consent),
-            f"  {row.code}",
-            ("quiet",) if row.group in (NOT_NOW, ARCHIVED) else (),
-        )
+    def _back_to_list(self, event: "tk.Event[tk.Misc]") -> str | None:
+        """Give the keyboard to the list; Escape shows all athletes again."""
+        if event.keysym == "Escape" and self.find.get():
+            self.find.delete(0, "end")
+            self.context.state.notify()
+        self.list.focus_set()
+        return "break"
 
     def _refresh_empty(self, has_squad: bool, has_athletes: bool) -> None:
         if has_squad and has_athletes:
             self.empty.grid_remove()
             self.bar.grid()
-            self.list.grid()
+            self.roster.frame.grid()
             return
-        for widget in (self.bar, self.list, self.scroll):
+        for widget in (self.bar, self.roster.frame):
             widget.grid_remove()
         words = "No athletes yet. Add one or import a list." if has_squad else NO_SQUAD
         self.empty_words.configure(text=words)
         for name, button in self.empty_buttons.items():
             button.grid() if (name in WITHOUT_ATHLETES) == has_squad else button.grid_remove()
         self.empty.grid(row=2, column=0, sticky="nw")
-
-    def _select(self, code: str) -> None:
-        item = f"athlete {code}"
-        if code and self.list.exists(item) and self.list.selection() != (item,):
-            self.list.selection_set(item)
-            self.list.focus(item)
-            self.list.see(item)
-            if item == self._first():
-                self.list.yview_moveto(0)  # with the heading above it
-
-    def _first(self) -> str:
-        return next((i for i in self.list.get_children() if i.startswith("athlete ")), "")
-
-    def _selected(self, event: "tk.Event[tk.Misc]") -> None:
-        chosen = self.list.selection()
-        if self._is_filling or not chosen or not chosen[0].startswith("athlete "):
-            return
-        code = chosen[0].removeprefix("athlete ")
-        athlete = self.context.state.athlete
-        if athlete is None or athlete.code != code:
-            self.context.attempt(lambda: choose_athlete(self.context, code))
 
     def hint(self) -> str:
         """What to do now."""
@@ -237,16 +210,14 @@ class SquadView:
         if page.form:
             return "Tab moves through the fields, Return saves, Escape leaves the form."
         if not page.rows:
-            return "A adds an athlete, I imports a list. Codes or initials, never names."
+            return "Codes or initials, never names."
         wanted = self.find.get()
         if wanted and not page.found(wanted):
             return f"No athlete has “{wanted[:20]}”. Empty the field to see all again."
-        due = [row for row in page.rows if row.group == NOW]
-        first = f"{len(due)} to film this week. " if due else ""
-        whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
+        whole = self.roster.cut_words()
         if whole:
-            return f"{first}In full: {whole}."
-        return f"{first}Return opens the athlete, N begins a visit, / finds a code, F1 shows all."
+            return f"In full: {whole}."
+        return "Type a code to find it. Return opens the last visit. Double click: the season."
 
     def corner(self) -> str:
         """When the last back-up was made."""
@@ -258,6 +229,91 @@ class SquadView:
 
 
 NO_SQUAD = "No squad open. Make one or open one."
+HELD = 0x4 | 0x8 | 0x20000  # Control, Alt: with them a letter means something else
+
+
+def _tonight(rows: Sequence[Row]) -> str:
+    """Return how many wait to be filmed and how many cannot be, in words."""
+    count = Counter(row.group for row in rows)
+    said = [f"{count[NOW]} to film" if count[NOW] else "nobody to film this week"]
+    said += [f"{count[NOT_NOW]} not now"] if count[NOT_NOW] else []
+    return ", ".join(said).capitalize()
+
+
+class Readings:
+    """Reads where each athlete on the screen stands, one at a time and beside the window.
+
+    A row is read when it is seen, and again when a file of its visits has changed.
+    shown: gets code and standing each time one is there.
+    """
+
+    def __init__(self, context: Context, artist: Artist, roster: Roster) -> None:
+        self.context, self.artist, self.roster = context, artist, roster
+        self.shown: Callable[[str, Standing | None], object] = lambda code, standing: None
+        self.known: dict[str, tuple[object, Standing | None]] = {}
+        self._reading = ""
+        self._squad: Squad | None = None
+        roster.seen = self.go_on
+
+    def check(self) -> None:
+        """Forget what is not true any more: visits were marked, changed or deleted."""
+        squad = self.context.state.squad
+        for code, (key, _) in tuple(self.known.items()):
+            if squad is not self._squad or squad is None or key != files_of(squad, code):
+                self.known.pop(code)
+                self.roster.forget(code)
+        self._squad = squad
+        self._reading = ""
+
+    def go_on(self) -> None:
+        """Read the next athlete who is seen and not known yet, the one chosen first."""
+        state = self.context.state
+        if state.squad is None or self._reading or state.page != "squad":
+            return
+        if state.squad is not self._squad:
+            self.check()
+        chosen = state.athlete.code if state.athlete else ""
+        wanted = (code for code in (chosen, *self.roster.visible()) if code in self.roster.codes)
+        code = next((code for code in wanted if code not in self.known), "")
+        if code:
+            self._read(state.squad, code)
+
+    def _read(self, squad: Squad, code: str) -> None:
+        day, key, artist = self.context.today(), files_of(squad, code), self.artist
+        self._reading = code
+
+        def read(task: Task) -> Drawn | None:
+            found = standing(squad, code, day)
+            return artist.draw(found) if found else None
+
+        def keep(drawn: Drawn | None) -> None:
+            self._reading = ""
+            if not self.roster.canvas.winfo_exists():
+                return
+            found = drawn.standing if drawn else None
+            self.known[code] = key, found
+            if drawn:
+                self.roster.put(code, drawn)
+            self.shown(code, found)
+            self.go_on()
+
+        def fail(trouble: TapmarkError) -> None:
+            keep(None)
+
+        self.context.painter.run("standing", read, keep, fail, by="squad", late=self._late)
+
+    def _late(self, drawn: Drawn | None) -> None:
+        self._reading = ""
+
+
+def files_of(squad: Squad, code: str) -> object:
+    """Return what changes when a file of an athlete does: names and times of all that are read."""
+    folder = squad.athlete_folder(code)
+    paths = [folder / "athlete.json", *folder.glob("*/visit.json"), *folder.glob("*/run-*.json")]
+    facts = ((path, disk.facts(path)) for path in sorted(paths))
+    return tuple((str(path), each.st_mtime_ns, each.st_size) for path, each in facts if each)
+
+
 BAR = (
     ("group", "Group overview"),
     ("import list", "Import a list…"),
@@ -308,7 +364,10 @@ class NoticeStrip:
         self._words.append(words)
         if notice.action:
             ttk.Button(
-                self.frame, text=notice.button, command=partial(self.context.perform, notice.action)
+                self.frame,
+                text=notice.button,
+                style="Low.TButton",
+                command=partial(self.context.perform, notice.action),
             ).grid(row=row, column=2, sticky="e", padx=(self.look.units(1), 0), pady=pad)
 
     def _wrap(self) -> None:
@@ -319,7 +378,7 @@ class NoticeStrip:
             words.configure(wraplength=max(self.look.units(20), room))
 
 
-MOST_VISITS = 5
+PAIR_EM, TREND_EM = 14.5, 11.5  # heights of the drawings
 
 
 class AthletePanel:
@@ -329,24 +388,34 @@ class AthletePanel:
         self, parent: tk.Misc, foot: ttk.Frame, context: Context, look: Look, width_em: float
     ) -> None:
         self.context, self.look, self._fresh = context, look, Fresh()
-        self.width = look.units(width_em - 5)
-        pad = look.units(2.4)
-        self.frame = ttk.Frame(parent, style="White.TFrame", padding=(pad, look.units(2)))
+        self.width = look.units(width_em - 4)
+        pad = look.units(1.7)
+        self.frame = ttk.Frame(parent, style="White.TFrame", padding=(pad, look.units(0.9)))
         self.frame.columnconfigure(0, weight=1)
         self.frame.rowconfigure(12, weight=1)
+        self._code = ""
+        self._standings: dict[str, Standing | None] = {}
+        self._em, self._fonts = em_px(parent), window_fonts(parent)
         self._build_head()
-        self.step_words = ttk.Label(self.frame, style="WhiteMuted.TLabel")
-        self.step_words.grid(row=5, column=0, sticky="w", pady=(look.units(1.6), 0))
-        self.step = ttk.Label(self.frame, style="White.TLabel")
-        self.step.grid(row=6, column=0, sticky="w")
-        self._photo: ImageTk.PhotoImage | None = None
+        self._build_drawings()
         self._build_consent()
-        self.visits_label = ttk.Label(self.frame, style="WhiteMuted.TLabel")
-        self.visits_label.grid(row=9, column=0, sticky="w", pady=(look.units(1.4), look.units(0.2)))
-        self.visits = ttk.Frame(self.frame, style="White.TFrame")
-        self.visits.grid(row=10, column=0, sticky="ew")
-        names = (("season", "Season"), ("open last", "Open last"), ("new visit", ""))
-        self.foot, self.buttons = button_row(foot, context, look, names)
+        self.foot = ttk.Frame(foot)
+        self.foot.grid(row=0, column=0, sticky="ew")
+        self.buttons: list[ActionButton] = []
+        for i, (name, words) in enumerate(BUTTONS):
+            self.foot.columnconfigure(i % 2, weight=1, uniform="half")
+            button = ActionButton(
+                self.foot, context, look, name, words, is_primary=name == "new visit", has_key=True
+            )
+            self.buttons.append(button)
+            gap = look.units(1.2)
+            button.grid(
+                row=i // 2,
+                column=i % 2,
+                sticky="ew",
+                padx=(gap if i % 2 else 0, 0),
+                pady=(look.units(0.7) if i > 1 else 0, 0),
+            )
 
     def _build_head(self) -> None:
         look = self.look
@@ -354,29 +423,45 @@ class AthletePanel:
         head.grid(row=0, column=0, sticky="ew")
         head.columnconfigure(1, weight=1)
         self.code = ttk.Label(head, style="WhiteTitle.TLabel")
-        self.code.grid(row=0, column=0)
-        self.change = ActionButton(head, self.context, look, "edit athlete", "Change")
+        self.code.grid(row=0, column=0, sticky="w")
+        self.about = ttk.Label(head, style="WhiteMuted.TLabel", justify="right")
+        self.about.grid(row=0, column=1, sticky="e", padx=(look.units(1), 0))
+        line = ttk.Frame(self.frame, style="White.TFrame")
+        line.grid(row=1, column=0, sticky="ew", pady=(look.units(0.8), 0))
+        line.columnconfigure(0, weight=1)
+        self.since = ttk.Label(line, style="WhiteMuted.TLabel")
+        self.since.grid(row=0, column=0, sticky="sw")
+        self.change = ActionButton(line, self.context, look, "edit athlete", "Change")
+        self.change.button.configure(style="Low.TButton")
         self.change.grid(row=0, column=1, sticky="e")
-        self.about = wrapped(ttk.Label(self.frame, style="WhiteMuted.TLabel"), self.width)
-        self.about.grid(row=1, column=0, sticky="w", pady=(look.units(0.4), 0))
         self.thing = wrapped(ttk.Label(self.frame, style="WhiteHead.TLabel"), self.width)
-        self.thing.grid(row=2, column=0, sticky="w", pady=(look.units(1.4), 0))
+        self.thing.grid(row=3, column=0, sticky="w", pady=(look.units(0.2), 0))
         self.cue = wrapped(ttk.Label(self.frame, style="White.TLabel"), self.width)
-        self.cue.grid(row=3, column=0, sticky="w", pady=(look.units(0.4), 0))
+        self.cue.grid(row=4, column=0, sticky="w", pady=(look.units(0.2), 0))
         self.note = wrapped(ttk.Label(self.frame, style="White.TLabel"), self.width)
-        self.note.grid(row=4, column=0, sticky="w", pady=(look.units(0.8), 0))
+        self.note.grid(row=5, column=0, sticky="w", pady=(look.units(0.8), 0))
+
+    def _build_drawings(self) -> None:
+        look = self.look
+        self.pair = ttk.Label(self.frame, style="White.TLabel")
+        self.pair.grid(row=6, column=0, sticky="w", pady=(look.units(0.6), 0))
+        head = self.measure = ttk.Frame(self.frame, style="White.TFrame")
+        head.grid(row=7, column=0, sticky="ew", pady=(look.units(0.8), 0))
+        head.columnconfigure(1, weight=1)
+        self.name = wrapped(ttk.Label(head, style="WhiteBold.TLabel"), look.units(28))
+        self.name.grid(row=0, column=0, sticky="w")
+        self.limits = ttk.Label(head, style="WhiteMuted.TLabel")
+        self.limits.grid(row=0, column=1, sticky="e")
+        self.trend = ttk.Label(self.frame, style="White.TLabel")
+        self.trend.grid(row=8, column=0, sticky="w")
+        self._photos: dict[str, ImageTk.PhotoImage] = {}
 
     def _build_consent(self) -> None:
         look = self.look
-        head = ttk.Frame(self.frame, style="White.TFrame")
-        head.grid(row=7, column=0, sticky="ew", pady=(look.units(1), 0))
-        head.columnconfigure(0, weight=1)
-        self.consent = wrapped(ttk.Label(head, style="WhiteMuted.TLabel"), look.units(32))
-        self.consent.grid(row=0, column=0, sticky="w")
-        self.ask = ActionButton(head, self.context, look, "consent", "Consent")
-        self.ask.grid(row=0, column=1, sticky="e")
+        self.consent = wrapped(ttk.Label(self.frame, style="WhiteBold.TLabel"), self.width)
+        self.consent.grid(row=9, column=0, sticky="w", pady=(look.units(1), 0))
         box = ttk.Frame(self.frame, style="White.TFrame")
-        box.grid(row=8, column=0, sticky="ew")
+        box.grid(row=10, column=0, sticky="ew")
         self.ticks: dict[str, ttk.Checkbutton] = {}
         for i, use in enumerate(CONSENTS):
             box.columnconfigure(i // 3, weight=1, uniform="half")
@@ -404,25 +489,35 @@ class AthletePanel:
             return
         self.frame.grid(row=0, column=0, sticky="nsew")
         self.foot.grid()
-        for button in (*self.buttons, self.change, self.ask):
+        for button in (*self.buttons, self.change):
             button.refresh()
         if self._fresh.is_new(athlete, self.context.state.around.squad.rows):
             self._show(athlete)
 
+    def show_standing(self, code: str, found: Standing | None) -> None:
+        """Keep what was read of an athlete, and show it where that is the one chosen."""
+        self._standings[code] = found
+        if code == self._code and self.frame.winfo_exists():
+            self._draw(found)
+
     def _show(self, athlete: Athlete) -> None:
         squad, day = self.context.state.the_squad, today(self.context)
+        self._code = athlete.code
         self.code.configure(text=athlete.code)
-        self.about.configure(text=_about(athlete))
-        dates = squad.visit_dates(athlete.code)
-        thing = thing_of(squad, self.context.state.session.criteria().words)(athlete.code)
-        nothing = "Nothing chosen yet" if dates else "No visit yet"
+        code_px = self.look.font("title").measure(athlete.code)
+        wrapped(self.about, self.width - code_px - self.look.units(2))
+        self.about.configure(text=_about(athlete), justify="right")
+        has_visits = bool(squad.visit_dates(athlete.code))
+        thing, cue = thing_of(squad, self.context.state.session.criteria().words)(athlete.code)
+        nothing = "Nothing chosen yet" if has_visits else "No visit yet"
+        self.since.configure(text="")
         _fill(self.thing, thing or ("The squad's folder is gone" if squad.is_gone else nothing))
-        _fill(self.cue, f"“{athlete.own_cue}”" if athlete.own_cue else "")
+        cue = athlete.own_cue or cue
+        _fill(self.cue, f"“{cue}”" if cue else "")
         notes = (quiet_period(athlete, day), length_asked(athlete, day), athlete.notes)
         _fill(self.note, "\n".join(filter(None, notes)))
         self._show_consent(athlete, day)
-        self._show_visits(squad, athlete.code, dates)
-        self._show_step(last_step(squad, athlete.code))
+        self._draw(self._standings.get(athlete.code))
 
     def _show_consent(self, athlete: Athlete, day: str) -> None:
         film = athlete.consent("film")
@@ -434,40 +529,90 @@ class AthletePanel:
             "refused": "Consent refused",
         }
         state = consent_state(athlete, "film", day)
-        self.consent.configure(text=words.get(state, "Consent: ask first"))
+        whom = whom_to_ask(athlete, self.context.today())
+        self.consent.configure(text=words.get(state, f"Consent: ask {whom}"))
         for use, tick in self.ticks.items():
             given = consent_state(athlete, use, day) == "given"
             tick.state(["selected" if given else "!selected"])
 
-    def _show_visits(self, squad: Squad, code: str, dates: tuple[str, ...]) -> None:
-        for child in self.visits.winfo_children():
-            child.destroy()
-        more = f" ({len(dates)} in all)" if len(dates) > MOST_VISITS else ""
-        self.visits_label.configure(text=f"Visits{more}" if dates else "")
-        for row, dated in enumerate(reversed(dates[-MOST_VISITS:])):
-            runs = several(len(squad.run_names(code, dated)), "run")
-            button = ttk.Button(
-                self.visits,
-                text=f"{long_day(dated)}    {runs}",
-                style="Quiet.TButton",
-                command=partial(self.context.attempt, partial(open_visit, self.context, dated)),
-            )
-            button.grid(row=row, column=0, sticky="w")
-
-    def _show_step(self, step: LastStep | None) -> None:
-        if step is None:
-            self.step_words.grid_remove()
-            self.step.grid_remove()
+    def _draw(self, found: Standing | None) -> None:
+        """Show the pair and the trend; what there is nothing to show for takes no room."""
+        for widget in (self.pair, self.measure, self.trend):
+            widget.grid_remove()
+        if found is None:
             return
-        near = f"{step.run.near_side} leg near"
-        self.step_words.configure(text=f"Last step, {long_day(step.dated)}, {near}")
-        self.step_words.grid()
-        fonts = window_fonts(self.frame)
-        width = self.width - self.look.units(1)  # a label keeps a rim
-        shapes, height = step.shapes(width, em_px(self.frame), fonts.width)
-        self._photo = photo(self.frame, shapes, (width, height), fonts, palette.WHITE)
-        self.step.configure(image=self._photo)
-        self.step.grid()
+        when = long_day(found.since, with_year=False)
+        self.since.configure(text=f"One thing since {when}" if when else "")
+        _fill(self.thing, found.thing)
+        _fill(self.cue, f"“{found.about}”" if found.since and found.about else found.about)
+        if found.pair:
+            self._draw_pair(found.pair)
+        if found.points and found.band:
+            self._draw_trend(found, found.band)
+
+    def _draw_pair(self, pair: Pair) -> None:
+        width, em = self.width - self.look.units(1), self._em
+        tint = palette.mixed(palette.INK, palette.WHITE, 0.13)
+        drawn = pair_drawing(
+            pair, width, self.look.units(PAIR_EM), 1.3, palette.INK, palette.WHITE, tint
+        )
+        ground = drawn.above + 0.3 * em
+        caption = ground + max(drawn.below, 0.4 * em) + 1.1 * em
+        names = [
+            Label((x + 0.3 * em, caption), words, em, palette.INK, is_bold=True)
+            for x, words in ((drawn.clear[0][0], "now"), (drawn.clear[1][0], "the idea"))
+        ]
+        size = (width, round(caption + 0.4 * em))
+        shapes = (*moved(drawn.shapes, 0.0, ground), *names)
+        self._photos["pair"] = photo(self.frame, shapes, size, self._fonts, palette.WHITE)
+        self.pair.configure(image=self._photos["pair"])
+        self.pair.grid()
+
+    def _draw_trend(self, found: Standing, band: Band) -> None:
+        em, look = self._em, self.look
+        size = (self.width - look.units(1), look.units(TREND_EM))
+        days = [
+            replace(each, label=short_day(each.label, with_year=False)) for each in found.points
+        ]
+        shapes = trend_shapes(
+            days,
+            band,
+            TrendLook(
+                width=size[0],
+                height=size[1] - 0.4 * em,
+                text=em,
+                line=1.3,
+                heavy=0.26 * em,
+                dot=0.36 * em,
+                ink=palette.INK,
+                tint=palette.HOVER,
+            ),
+            self._fonts.width,
+        )
+        self._photos["trend"] = photo(self.frame, shapes, size, self._fonts, palette.WHITE)
+        self.trend.configure(image=self._photos["trend"])
+        self.name.configure(text=f"{found.name}, {found.unit.strip()}")
+        self.limits.configure(text=_limits(band))
+        self.measure.grid()
+        self.trend.grid()
+
+
+BUTTONS = (
+    ("season", "Season"),
+    ("open last", "Open last"),
+    ("consent", "Consent"),
+    ("new visit", "New visit"),
+)
+
+
+def _limits(band: Band) -> str:
+    """Return the edges of a band in a few words."""
+    fine = [printed(edge) for edge in (band.fine_low, band.fine_high) if edge is not None]
+    limits = [printed(edge) for edge in (band.limit_low, band.limit_high) if edge is not None]
+    between = " to ".join(fine)
+    if len(fine) == 1:
+        between = f"{'to' if band.fine_high is not None else 'from'} {fine[0]}"
+    return f"fine {between}, limit {' and '.join(limits)}"
 
 
 def _about(athlete: Athlete) -> str:

@@ -200,6 +200,8 @@ GROUPS = (NOW, LATER, NOT_NOW, ARCHIVED)
 class Row:
     """One athlete in the list, all as text.
 
+    last:    day of the last visit; again: how long ago that is, or when the next one is due.
+    thing:   what is worked on, or what stops filming; about: its cue, or what to do about that.
     evening: which of how many evenings the name is planned for, "" when one is enough.
     """
 
@@ -207,9 +209,9 @@ class Row:
     code: str
     event: str
     last: str
-    thing: str
     again: str
-    consent: str
+    thing: str
+    about: str
     evening: str = ""
 
 

@@ -53,10 +53,17 @@ def clear_photo(
     root: tk.Misc, shapes: Shapes, size: tuple[int, int], fonts: Fonts, ink: str = palette.INK
 ) -> ImageTk.PhotoImage:
     """Return shapes of one ink on nothing, for a ground that changes (a selected row)."""
+    return ImageTk.PhotoImage(clear_image(shapes, size, fonts, ink), master=root)
+
+
+def clear_image(
+    shapes: Shapes, size: tuple[int, int], fonts: Fonts, ink: str = palette.INK
+) -> Image.Image:
+    """Return the same as an image, which any thread may make."""
     dark = painted(shapes, size, fonts).convert("L")
     image = Image.new("RGB", size, ink)
     image.putalpha(dark.point([255 - level for level in range(256)]))
-    return ImageTk.PhotoImage(image, master=root)
+    return image
 
 
 def reach_of(shapes: Shapes, size: tuple[int, int], room: int = ROOM) -> tuple[int, int, int, int]:

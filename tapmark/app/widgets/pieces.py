@@ -186,6 +186,30 @@ def wrapped(label: ttk.Label, width: int) -> ttk.Label:
     return label
 
 
+def bind_wheel(
+    bind: Callable[[str, Callable[[Any], object]], object], scroll: Callable[[Any, int], object]
+) -> None:
+    """Bind the wheel and the touchpad; scroll gets the event and by how many units, down is +.
+
+    X11 has buttons 4 and 5 for the wheel, every other system <MouseWheel>, and Tk 9 tells a
+    touchpad apart: there the lower half of the delta is how far, in px.
+    """
+    for event, by in (("<Button-4>", -2), ("<Button-5>", 2)):
+        bind(event, lambda event, by=by: scroll(event, by))  # type: ignore[misc]
+    bind("<MouseWheel>", lambda event: scroll(event, -2 if event.delta > 0 else 2))
+    if tk.TkVersion >= 9:
+        bind("<TouchpadScroll>", lambda event: scroll(event, touched(event.delta)))
+
+
+TOUCHED_PX = 8  # of a touchpad's way that are one unit
+
+
+def touched(delta: int) -> int:
+    """Return by how many units to scroll for the delta of a touchpad, down is +."""
+    down = (delta & 0xFFFF) - (0x10000 if delta & 0x8000 else 0)
+    return -round(down / TOUCHED_PX)
+
+
 class Column:
     """outer is placed by the page; widgets go into body and foot."""
 
@@ -239,14 +263,7 @@ class Column:
         self.outer.bind_class(self._tag, "<ButtonPress-1>", self._pressed)
         self._was_pressed: tk.Misc | None = None
         self.canvas.bindtags((*self.canvas.bindtags(), self._tag))
-        for event, by in (("<Button-4>", -2), ("<Button-5>", 2)):
-            scroll = partial(self._scroll, by=by)
-            self.outer.bind_class(self._tag, event, scroll)
-        self.outer.bind_class(
-            self._tag,
-            "<MouseWheel>",
-            lambda event: self._scroll(event, -2 if event.delta > 0 else 2),
-        )
+        bind_wheel(partial(self.outer.bind_class, self._tag), self._scroll)
 
     def _pressed(self, event: Any) -> None:
         """Remember what was pressed: it is seen where the pointer is, and stays there."""

@@ -204,6 +204,7 @@ def _buttons(look: Look) -> None:
     )
     _flat(look, "Quiet.TButton")
     look.style.configure("Row.TButton", anchor="w")
+    look.style.configure("Low.TButton", padding=(look.units(1.2), look.units(0.3)))
     look.style.configure("Slim.TButton", anchor="w", padding=(look.units(0.7), pad[1]))
     look.style.configure("TMenubutton", arrowcolor=palette.INK, arrowsize=look.units(1))
     look.style.map("TMenubutton", background=[("active", palette.HOVER)])

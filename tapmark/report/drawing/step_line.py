@@ -278,6 +278,11 @@ class StepLine:
         phases = pen.phases() if pen.look.says_phases else ()
         return pen.figures() + pen.ground() + pen.scale() + phases + self._names
 
+    @property
+    def bare(self) -> Shapes:
+        """The figures on their ground, without a word or a number."""
+        return self._pen.figures() + self._pen.ground()
+
 
 def step_line(
     run: Run,

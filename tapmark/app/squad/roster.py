@@ -1,0 +1,463 @@
+"""The list of athletes: who is due, the last step, the one thing and how it went since."""
+
+import tkinter as tk
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from tkinter import ttk
+
+from PIL import Image, ImageTk
+
+from tapmark.app.state.session import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Row
+from tapmark.app.widgets.painting import clear_image, em_px, window_fonts
+from tapmark.app.widgets.pieces import bind_wheel, soon
+from tapmark.app.widgets.table import cut
+from tapmark.app.widgets.theme import Look
+from tapmark.report.drawing import palette
+from tapmark.report.drawing.bands import band_shapes
+from tapmark.report.drawing.painter import Fonts
+from tapmark.report.drawing.shapes import Shapes, moved
+from tapmark.report.drawing.signs import change_sign
+from tapmark.report.drawing.step_line import StepLook, step_line
+from tapmark.services.standing import Standing
+
+ROW_EM, GROUP_EM, HEAD_EM = 5, 3.1, 2.8
+RIM = 2  # px around the list that show where the keyboard is
+COLUMNS = {
+    "code": ("code, event", 11.5),
+    "last": ("last filmed", 13.0),
+    "step": ("last step", 21.0),
+    "thing": ("one thing, cue", 25.0),
+    "band": ("last time, now", 13.0),
+    "word": ("since last time", 17.0),
+}
+"""Column -> its heading and how wide it is at least, in u; what is to spare goes to the thing."""
+LEFT_OUT = ("step", "band", "word")  # in this order where the list is narrow
+INDENT_EM = 1.6
+FIGURE_EM, STEP_EM, BAND_EM, SIGN_EM = 3.6, 19.0, 11.6, 5.0
+BAND_MM = 27.0  # so wide is the band in the units in which its strokes are drawn
+WHY = {
+    LATER: "filmed not long ago",
+    NOT_NOW: "what has to happen first stands in the row",
+    ARCHIVED: "kept, and not in the rota",
+}
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """What a worker drew for one row; images without a ground of their own, or None."""
+
+    standing: Standing
+    step: Image.Image | None
+    band: Image.Image | None
+
+
+class Artist:
+    """Draws rows beside the window: it holds sizes and fonts, and no widget."""
+
+    def __init__(self, root: tk.Misc, look: Look) -> None:
+        self._em, self._units = em_px(root), look.units
+        self._fonts = window_fonts(root)
+        width = look.units(BAND_EM)
+        self._band_fonts = Fonts(width / BAND_MM, self._fonts.family)
+
+    def draw(self, standing: Standing) -> Drawn:
+        """Return the last step as figures and the band with last time and now."""
+        step = self._step(standing) if standing.run.steps[standing.i_step].key_frames else None
+        return Drawn(standing, step, self._band(standing))
+
+    def _step(self, standing: Standing) -> Image.Image:
+        size = self._units(STEP_EM), self._units(ROW_EM) - 4
+        look = StepLook(
+            figure=self._units(FIGURE_EM),
+            text=self._em,
+            thin=1.0,
+            heavy=0.2 * self._em,
+            leader=1.0,
+            ink=palette.INK,
+            min_outline=1.0,
+            says_phases=False,
+        )
+        line = step_line(standing.run, standing.i_step, size[0], look, self._fonts.width)
+        return clear_image(moved(line.bare, 0.0, size[1] - 0.3 * self._em), size, self._fonts)
+
+    def _band(self, standing: Standing) -> Image.Image | None:
+        if standing.band is None or standing.now is None:
+            return None
+        was = standing.was and replace(standing.was, plus_minus=0.0, is_about=True)
+        dots = (was, standing.now) if was else (standing.now,)
+        shapes: Shapes = band_shapes(standing.band, dots, BAND_MM - 1.0)
+        size = self._units(BAND_EM), self._units(2.4)
+        middle = size[1] / 2 / self._band_fonts.px_per_unit
+        return clear_image(moved(shapes, 0.4, middle), size, self._band_fonts)
+
+
+class Roster:
+    """A list on a canvas with its headings; draws what a row shows once it is known.
+
+    chosen: gets the code of the row that was pressed or reached by keys. opened: gets the code of
+    one pressed twice.
+    """
+
+    def __init__(
+        self,
+        parent: ttk.Frame,
+        look: Look,
+        chosen: Callable[[str], None],
+        opened: Callable[[str], None],
+    ) -> None:
+        self.look, self._chosen, self._opened = look, chosen, opened
+        self.frame = ttk.Frame(parent, style="White.TFrame")
+        self.frame.columnconfigure(0, weight=1)
+        self.frame.rowconfigure(1, weight=1)
+        self.head = tk.Canvas(self.frame, background=palette.WHITE, width=1)
+        self.head.configure(highlightthickness=0, height=look.units(HEAD_EM))
+        self.head.grid(row=0, column=0, sticky="ew")
+        self.canvas = tk.Canvas(
+            self.frame, background=palette.WHITE, width=1, height=1, takefocus=1
+        )
+        self.canvas.configure(
+            highlightthickness=RIM,
+            highlightcolor=palette.ACCENT,
+            highlightbackground=palette.WHITE,
+        )
+        self.canvas.grid(row=1, column=0, sticky="nsew")
+        self.bar = ttk.Scrollbar(self.frame, command=self._scrolled, takefocus=0)
+        self.canvas.configure(yscrollcommand=self._set_bar)
+        self.rows: tuple[Row, ...] = ()
+        self.rule = ""
+        self.code = ""
+        self._tops: dict[str, int] = {}
+        self._height = 0
+        self._at: dict[str, tuple[int, int]] = {}
+        self._drawn: dict[str, Drawn] = {}
+        self._photos: dict[tuple[str, str], ImageTk.PhotoImage] = {}
+        self._signs: dict[str, ImageTk.PhotoImage] = {}
+        self._cut: dict[str, str] = {}
+        self.seen: Callable[[], object] = lambda: None
+        self._bind()
+
+    def _bind(self) -> None:
+        canvas = self.canvas
+        canvas.bind("<Configure>", lambda event: self._lay_out())
+        canvas.bind("<ButtonPress-1>", self._pressed)
+        canvas.bind("<Double-Button-1>", self._pressed_twice)
+        for key, by in (("<Down>", 1), ("<Up>", -1), ("<Next>", 8), ("<Prior>", -8)):
+            canvas.bind(key, partial(self._step, by=by))
+        canvas.bind("<Home>", partial(self._step, by=-len(GROUPS) * 1000))
+        canvas.bind("<End>", partial(self._step, by=len(GROUPS) * 1000))
+        bind_wheel(canvas.bind, self._wheel)
+
+    @property
+    def codes(self) -> tuple[str, ...]:
+        """The codes of the list, in their order on the screen."""
+        return tuple(self._tops)
+
+    def fill(self, rows: Sequence[Row], rule: str) -> None:
+        """Show these athletes; what was drawn of them before stays. rule: who is due, in words."""
+        self.rows, self.rule = tuple(rows), rule
+        self._lay_out()
+
+    def put(self, code: str, drawn: Drawn) -> None:
+        """Show what a worker drew for a row."""
+        self._drawn[code] = drawn
+        for kind in ("step", "band"):
+            self._photos.pop((code, kind), None)
+        if code in self._tops:
+            self._draw_rest(code)
+
+    def forget(self, code: str) -> None:
+        """Draw a row without what was drawn for it: it is not true any more."""
+        if self._drawn.pop(code, None):
+            self.canvas.delete(f"rest {code}")
+
+    def visible(self) -> tuple[str, ...]:
+        """Return the codes of the rows that can be seen, from the top."""
+        top = self.canvas.canvasy(0)
+        bottom, tall = top + self.canvas.winfo_height(), self.look.units(ROW_EM)
+        return tuple(code for code, y in self._tops.items() if y + tall > top and y < bottom)
+
+    def select(self, code: str) -> None:
+        """Mark a row and bring it into view."""
+        if code == self.code and self.canvas.find_withtag("chosen"):
+            return
+        self.code = code
+        self._mark()
+        self._see(code)
+
+    def middle_of(self, code: str) -> int:
+        """Return how far below the list's upper edge the middle of a row is seen, px."""
+        return round(self._tops[code] + self.look.units(ROW_EM) / 2 - self.canvas.canvasy(0))
+
+    def cut_words(self) -> str:
+        """Return the whole texts of the chosen row that are cut, "" where all can be read."""
+        return self._cut.get(self.code, "")
+
+    # how it is laid out
+
+    def _columns(self) -> dict[str, tuple[int, int]]:
+        """Return column -> (left, width) in px, leaving some out of a narrow list."""
+        units = self.look.units
+        room = self.canvas.winfo_width() - units(INDENT_EM) - units(1)
+        shown = dict(COLUMNS)
+        for name in LEFT_OUT:
+            if sum(units(em) for _, em in shown.values()) > room:
+                shown.pop(name)
+        spare = max(0, room - sum(units(em) for _, em in shown.values()))
+        left, found = units(INDENT_EM), {}
+        for name, (_, em) in shown.items():
+            width = units(em) + (spare if name == "thing" else 0)
+            found[name] = (left, width)
+            left += width
+        return found
+
+    def _lay_out(self) -> None:
+        if self.canvas.winfo_width() < 20:  # not on the screen yet
+            return
+        canvas, units = self.canvas, self.look.units
+        self._at = self._columns()
+        canvas.delete("all")
+        self._tops.clear()
+        self._cut.clear()
+        self._draw_head()
+        y, last = 0, ("", "")
+        for group in GROUPS:
+            found = [row for row in self.rows if row.group == group]
+            for row in found:
+                if (group, row.evening) != last:
+                    last = (group, row.evening)
+                    same = [each for each in found if each.evening == row.evening]
+                    y = self._draw_heading(y, row, len(same))
+                self._draw_row(y, row)
+                y += units(ROW_EM)
+        self._height = y
+        shown = canvas.winfo_height() - 2 * RIM
+        canvas.configure(
+            scrollregion=(0, 0, canvas.winfo_width(), max(self._height, shown)),
+            yscrollincrement=max(1, units(ROW_EM) // 3),
+        )
+        for code in self._tops:
+            self._draw_rest(code)
+        self._mark()
+        soon(canvas, 1, self.seen)
+
+    def _draw_head(self) -> None:
+        self.head.delete("all")
+        y = self.look.units(HEAD_EM) // 2
+        for name, (left, _) in self._at.items():
+            self.head.create_text(
+                left + 2,
+                y,
+                text=COLUMNS[name][0],
+                anchor="w",
+                fill=palette.MUTED,
+                font=self.look.font("body"),
+            )
+
+    def _draw_heading(self, y: int, row: Row, count: int) -> int:
+        canvas, look = self.canvas, self.look
+        left, middle = look.units(0.6), y + look.units(GROUP_EM) // 2
+        title = f"{row.group}, {row.evening}" if row.evening else row.group
+        at = canvas.create_text(
+            left,
+            middle,
+            text=title,
+            anchor="w",
+            fill=palette.INK,
+            font=look.font("bold"),
+            tags=("heading",),
+        )
+        right = canvas.bbox(at)[2]
+        why = self.rule if row.group == NOW else WHY[row.group]
+        words = cut(
+            f"{count}   {why}",
+            canvas.winfo_width() - right - look.units(3),
+            look.font("body").measure,
+        )
+        canvas.create_text(
+            right + look.units(1.2),
+            middle,
+            text=words,
+            anchor="w",
+            fill=palette.MUTED,
+            font=look.font("body"),
+        )
+        return y + look.units(GROUP_EM)
+
+    def _draw_row(self, y: int, row: Row) -> None:
+        canvas, tall = self.canvas, self.look.units(ROW_EM)
+        self._tops[row.code] = y
+        bottom = y + tall - 1
+        canvas.create_line(
+            self.look.units(0.6), bottom, canvas.winfo_width(), bottom, fill=palette.HAIRLINE
+        )
+        quiet = row.group in (NOT_NOW, ARCHIVED)
+        ink = palette.MUTED if quiet else palette.INK
+        self._write(row.code, y, "code", (row.code, row.event), (True, False), ink)
+        self._write(row.code, y, "last", (row.last, row.again), (False, row.group == NOW), ink)
+        if row.code not in self._drawn:
+            self._write_thing(row, y)
+
+    def _write_thing(self, row: Row, y: int, standing: Standing | None = None) -> None:
+        """Write what is worked on, as the list knows it or as the visits say."""
+        thing, about = row.thing, row.about
+        is_cue = bool(thing and about) and row.group not in (NOT_NOW, ARCHIVED) and row.last != "–"
+        if standing and row.group not in (NOT_NOW, ARCHIVED):
+            thing, about, is_cue = standing.thing, standing.about, bool(standing.since)
+        words = f"“{about}”" if is_cue and about else about
+        self._write(row.code, y, "thing", (thing, words), (is_cue, False), palette.INK)
+
+    def _write(
+        self,
+        code: str,
+        y: int,
+        column: str,
+        words: tuple[str, str],
+        bold: tuple[bool, bool],
+        ink: str,
+    ) -> None:
+        """Write two lines of a row; what does not fit ends in “…” and is told when chosen."""
+        if column not in self._at:
+            return
+        left, width = self._at[column]
+        room, whole = width - self.look.units(1), []
+        for text, is_bold, share, colour in zip(
+            words, bold, (0.31, 0.70), (ink, palette.INK if bold[1] else palette.MUTED), strict=True
+        ):
+            font = self.look.font("bold" if is_bold else "body")
+            shown = cut(text, room, font.measure)
+            whole += [text] if shown != text else []
+            self.canvas.create_text(
+                left + 2,
+                y + share * self.look.units(ROW_EM),
+                text=shown,
+                anchor="w",
+                fill=colour,
+                font=font,
+                tags=(f"words {code}", f"rest {code}" if column == "thing" else "row"),
+            )
+        if whole:
+            told = [self._cut[code]] if code in self._cut else []
+            self._cut[code] = "; ".join([*told, *whole])
+
+    def _draw_rest(self, code: str) -> None:
+        """Draw what the visits say of a row: step, thing, band, and the word since last time."""
+        drawn, y = self._drawn.get(code), self._tops[code]
+        if drawn is None:
+            return
+        canvas, units = self.canvas, self.look.units
+        canvas.delete(f"rest {code}")
+        self._cut.pop(code, None)
+        row = next(each for each in self.rows if each.code == code)
+        self._write_thing(row, y, drawn.standing)
+        middle = y + units(ROW_EM) / 2
+        for kind, image in (("step", drawn.step), ("band", drawn.band)):
+            if image is not None and kind in self._at and row.group != ARCHIVED:
+                made = self._photos.get((code, kind))
+                if made is None:
+                    made = self._photos[code, kind] = ImageTk.PhotoImage(image, master=canvas)
+                canvas.create_image(
+                    self._at[kind][0] + 2, middle, image=made, anchor="w", tags=(f"rest {code}",)
+                )
+        if "word" in self._at and row.group in (NOW, LATER):
+            self._draw_word(code, middle, drawn.standing)
+
+    def _draw_word(self, code: str, middle: float, standing: Standing) -> None:
+        left, _ = self._at["word"]
+        if standing.word:
+            self.canvas.create_image(
+                left + 2,
+                middle,
+                image=self._sign(standing.word),
+                anchor="w",
+                tags=(f"rest {code}",),
+            )
+        words = standing.word or ("first visit" if standing.now else "")
+        self.canvas.create_text(
+            left + self.look.units(SIGN_EM),
+            middle,
+            text=words,
+            anchor="w",
+            fill=palette.INK if standing.word else palette.MUTED,
+            font=self.look.font("body"),
+            tags=(f"rest {code}",),
+        )
+
+    def _sign(self, word: str) -> ImageTk.PhotoImage:
+        if word not in self._signs:
+            size = self.look.units(SIGN_EM - 0.6), self.look.units(2.4)
+            shapes = change_sign(word, (1.0, size[1] / 2), size[1] * 0.66)
+            image = clear_image(shapes, size, window_fonts(self.canvas))
+            self._signs[word] = ImageTk.PhotoImage(image, master=self.canvas)
+        return self._signs[word]
+
+    # what is chosen and seen
+
+    def _mark(self) -> None:
+        self.canvas.delete("chosen")
+        if self.code in self._tops:
+            y = self._tops[self.code]
+            self.canvas.create_rectangle(
+                0,
+                y,
+                self.canvas.winfo_width(),
+                y + self.look.units(ROW_EM) - 1,
+                fill=palette.SELECTED_ROW,
+                width=0,
+                tags=("chosen",),
+            )
+            self.canvas.tag_lower("chosen")
+
+    def _see(self, code: str) -> None:
+        """Scroll a row into view, with its heading where it is the first of all."""
+        if code not in self._tops or self._height <= self.canvas.winfo_height():
+            return
+        whole = max(1, self._height)
+        y, tall, shown = self._tops[code], self.look.units(ROW_EM), self.canvas.winfo_height()
+        top = self.canvas.canvasy(0)
+        if code == next(iter(self._tops)):
+            self.canvas.yview_moveto(0)
+        elif y < top:
+            self.canvas.yview_moveto(y / whole)
+        elif y + tall > top + shown:
+            self.canvas.yview_moveto((y + tall - shown) / whole)
+        self.seen()
+
+    def _row_at(self, y: int) -> str:
+        below = self.canvas.canvasy(y)
+        tall = self.look.units(ROW_EM)
+        return next((code for code, top in self._tops.items() if top <= below < top + tall), "")
+
+    def _pressed(self, event: "tk.Event[tk.Misc]") -> None:
+        self.canvas.focus_set()
+        code = self._row_at(event.y)
+        if code:
+            self._chosen(code)
+
+    def _pressed_twice(self, event: "tk.Event[tk.Misc]") -> None:
+        code = self._row_at(event.y)
+        if code:
+            self._opened(code)
+
+    def _step(self, event: "tk.Event[tk.Misc]", by: int) -> str:
+        codes = self.codes
+        if codes:
+            now = codes.index(self.code) if self.code in codes else -1
+            self._chosen(codes[min(max(0, now + by), len(codes) - 1)])
+        return "break"
+
+    def _wheel(self, event: "tk.Event[tk.Misc]", by: int) -> None:
+        if self.bar.winfo_ismapped():
+            self.canvas.yview_scroll(by, "units")
+            self.seen()
+
+    def _scrolled(self, *where: str) -> None:
+        self.canvas.yview(*where)
+        self.seen()
+
+    def _set_bar(self, first: float, last: float) -> None:
+        self.bar.set(first, last)
+        if float(first) <= 0 and float(last) >= 1:  # they come as text
+            self.bar.grid_remove()
+        else:
+            self.bar.grid(row=1, column=1, sticky="ns")
