@@ -1,8 +1,8 @@
-"""The step line below the picture, and the small one of an athlete's last step."""
+"""The step line below the picture."""
 
 import tkinter as tk
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 from PIL import Image, ImageTk
@@ -13,19 +13,16 @@ from tapmark.app.state.session import AppState
 from tapmark.app.widgets.painting import em_px, painted, window_fonts
 from tapmark.app.widgets.pieces import Fresh, soon
 from tapmark.app.widgets.theme import Look
-from tapmark.errors import StoreError
 from tapmark.marks.points import SIDE_EVENTS
 from tapmark.marks.run import Run
 from tapmark.report.drawing import palette
-from tapmark.report.drawing.shapes import Shapes, moved
+from tapmark.report.drawing.shapes import moved
 from tapmark.report.drawing.step_line import (
     StepLine,
     StepLook,
     StepWords,
-    TextWidth,
     step_line,
 )
-from tapmark.store.squad import Squad
 
 PAUSE_MS = 120  # the line is drawn when the hand pauses: Python's threads share one lock
 
@@ -172,29 +169,3 @@ def step_look(unit: float, current: str = "") -> StepLook:
         says_phases=False,
         current=current,
     )
-
-
-@dataclass(frozen=True)
-class LastStep:
-    """A run with at least one key frame, and when it was filmed."""
-
-    dated: str
-    run: Run
-
-    def shapes(self, width: int, unit: float, text_width: TextWidth) -> tuple[Shapes, int]:
-        """Return the step line in px, and how tall it stands. em: of the window's text, px."""
-        line = step_line(self.run, 0, width, step_look(unit), text_width)
-        return moved(line.shapes, 0.0, line.above), round(line.above + line.below)
-
-
-def last_step(squad: Squad, code: str) -> LastStep | None:
-    """Return the newest run in side view with key frames, or None."""
-    for dated in reversed(squad.visit_dates(code)):
-        for name in reversed(squad.run_names(code, dated)):
-            try:
-                run = squad.load_run(code, dated, name)
-            except StoreError:
-                continue
-            if run.view == "side" and run.steps[0].key_frames:
-                return LastStep(dated, run)
-    return None
