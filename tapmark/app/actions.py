@@ -10,7 +10,7 @@ from tapmark.app.review import actions as review_actions
 from tapmark.app.review import compare_actions, page_actions
 from tapmark.app.season import actions as season_actions
 from tapmark.app.season import group_actions
-from tapmark.app.shell import proposals, rates, view_actions
+from tapmark.app.shell import proposals, rates, stepping, view_actions
 from tapmark.app.shell.context import Action
 from tapmark.app.shell.keys import spoken
 from tapmark.app.squad import actions as squad_actions
@@ -27,6 +27,7 @@ TABLE: tuple[Action, ...] = (
     *film_actions.ACTIONS,
     *rates.ACTIONS,
     *film_actions.STOPWATCH_ACTIONS,
+    *stepping.ACTIONS,
     *frames_actions.ACTIONS,
     *frames_actions.STEP_ACTIONS,
     *taps_actions.ACTIONS,
@@ -48,6 +49,7 @@ _MENU_OF_GROUP: Final = {
     "Sheet": "File",
     "Edit": "Edit",
     "View": "View",
+    "Play": "View",
     "Go to": "View",
     "Group": "View",
     "Practice": "Help",

@@ -413,6 +413,9 @@ class TopBar:
         )
 
 
+ONE_LINE = 155  # units: a window as wide has room for every hint in one line
+
+
 class StatusBar:
     """When it was saved, what to do now or what went wrong, work under way, and the zoom."""
 
@@ -446,7 +449,12 @@ class StatusBar:
             self.work.frame.bind(comes, lambda event: self._wrap(self.frame.winfo_width()))
 
     def _wrap(self, width: int) -> None:
-        """Break the line where the work bar or the corner begins."""
+        """Break the line where the work bar or the corner begins.
+
+        Where a usual hint needs two lines, two are kept free: a longer hint must move nothing.
+        """
+        n_lines = 1 if width >= self.look.units(ONE_LINE) else 2
+        self.frame.rowconfigure(0, minsize=self.look.units(2 * n_lines + 1.2))
         room = width - self.saved.winfo_reqwidth() - self.corner.winfo_reqwidth()
         if self.work.frame.winfo_ismapped():
             room -= self.work.frame.winfo_reqwidth()

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -79,3 +80,110 @@ def test_a_pass_from_behind_or_without_key_frames_moves_nothing(app: Driver) -> 
     app.state.record("from behind", replace(app.state.run, view="rear", steps=(Step(),)))
     app.pump()
     assert dict(parts(app)) == before
+
+
+# playing
+
+
+def play_for(app: Driver, shown: int) -> None:
+    """Press Space and wait until so many frames were played."""
+    before = app.bench.player.n_shown
+    app.press("space")
+    app.pump(lambda: app.bench.player.n_shown >= before + shown, f"{shown} frames played")
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_space_plays_and_holds_on_every_page(app: Driver, page: str) -> None:
+    app.go(page)
+    app.keyboard_on(app.bench.pane.canvas)
+    run, start = app.state.run, app.state.marking.picture
+    play_for(app, 4)
+    assert app.bench.transport.play.cget("text") == "Hold"
+    app.press("space")
+    held = app.state.marking.picture
+    assert held > start and not app.bench.player.is_on
+    app.pump()
+    assert (app.state.marking.picture, app.state.run) == (held, run)
+    assert app.bench.pane._shown.key[0] == held  # noqa: SLF001
+    assert app.bench.transport.play.cget("text") == "Play"
+
+
+def test_a_first_tap_stops_playing_the_next_brings_the_frame_back_and_then_one_marks(
+    app: Driver,
+) -> None:
+    app.go("taps")
+    app.press("Key-1", "Tab", "Delete")
+    asked = app.state.marking.prompt
+    whole = app.state.run
+    play_for(app, 3)
+    app.tap((600.0, 300.0))
+    assert not app.bench.player.is_on and app.state.run == whole
+    app.tap((600.0, 300.0))
+    assert app.state.run == whole and app.state.marking.prompt == asked
+    assert app.state.marking.picture == app.state.frame.picture
+    app.tap((600.0, 300.0))
+    assert app.state.step.key_frame("touchdown").at(asked.point)
+
+
+def test_stepping_another_page_or_a_key_frame_ends_playing(app: Driver) -> None:
+    app.go("frames")
+    for by in ("Key-Left", "Home", "F6", "F3"):
+        app.keyboard_on(app.bench.pane.canvas)
+        play_for(app, 2)
+        app.press(by)
+        assert not app.bench.player.is_on and not app.state.marking.playing.is_on, by
+
+
+def test_speed_and_loop_are_pressed_and_seen_and_kept_on_every_page(app: Driver) -> None:
+    app.go("film")
+    bench = app.bench.transport
+    app.click(bench.speeds[2])
+    app.click(bench.loop)
+    app.go("review")
+    assert (app.state.marking.playing.i_speed, app.state.marking.playing.loops) == (2, True)
+    assert str(bench.speeds[2].cget("style")) == str(bench.loop.cget("style"))
+    app.press("Control-Key-Down", "Control-Key-j")
+    assert (app.state.marking.playing.i_speed, app.state.marking.playing.loops) == (1, False)
+
+
+def test_a_loop_comes_round_within_ten_frames_of_the_step(app: Driver) -> None:
+    app.go("frames")
+    app.state.marking.playing = replace(app.state.marking.playing, i_speed=3, loops=True)
+    first, last = (app.state.step.key_frames[i].picture for i in (0, -1))
+    seen: list[int] = []
+    show = app.bench.transport.show_place
+    app.bench.transport.show_place = lambda state: (seen.append(state.marking.picture), show(state))
+    app.keyboard_on(app.bench.pane.canvas)
+    app.press("space")
+    app.pump(lambda: any(b < a for a, b in pairwise(seen)), "the loop to come round")
+    app.press("space")
+    assert first - 10 <= min(seen) and max(seen) <= last + 10
+
+
+def test_playing_waits_at_a_key_frame_with_its_figure_and_clears_it_as_it_goes_on(
+    app: Driver,
+) -> None:
+    app.go("taps")
+    app.press("Key-1")
+    state, pane = app.state, app.bench.pane
+    state.marking.playing = replace(state.marking.playing, holds=True)
+    held = state.step.key_frame("mid-stance").picture
+    app.press("space")
+    app.pump(lambda: state.marking.picture == held and pane._shapes, "the figure")  # noqa: SLF001
+    assert state.marking.event == "mid-stance"
+    app.pump(lambda: state.marking.picture > held, "going on")
+    assert not pane._shapes  # noqa: SLF001
+    app.press("space")
+
+
+def test_where_the_rate_is_not_known_the_readout_says_it_is_the_files_time(app: Driver) -> None:
+    app.go("frames")
+    app.press("F4", "Key-1")
+    app.root.geometry("1366x736+0+0")
+    app.pump(lambda: app.root.winfo_width() == 1366, "the width")
+    number = app.bench.transport.number
+    assert number.cget("text").endswith("0 ms")
+    set_up = replace(app.state.run.set_up, slow_factor=None)
+    app.state.record("rate not known", replace(app.state.run, set_up=set_up))
+    app.pump()
+    assert "file’s time" in number.cget("text")

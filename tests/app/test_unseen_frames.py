@@ -72,14 +72,18 @@ def test_without_any_pictures_nothing_is_marked(context: Context) -> None:
     assert before == context.state.run
 
 
-def test_the_picture_of_another_key_frame_takes_no_mark_for_this_one(context: Context) -> None:
-    """A clip that was cut short leaves its last picture on the screen."""
+def test_a_tap_on_another_frame_brings_the_key_frame_back_and_marks_nothing(
+    context: Context,
+) -> None:
+    """After playing or stepping another frame stands there: it takes no mark for this one."""
     context.state.marking.picture = PICTURES["toe-off"]
-    before = context.state.run
+    before, prompt = context.state.run, context.state.marking.prompt
 
-    assert not context.attempt(lambda: tap_at(context, (300.5, 300.5)))
+    context.attempt(lambda: tap_at(context, (300.5, 300.5)))
 
-    assert before == context.state.run
+    assert (before, prompt) == (context.state.run, context.state.marking.prompt)
+    assert context.state.marking.picture == PICTURES["opposite touchdown"]
+    assert f"frame {PICTURES['opposite touchdown'] + 1}" in context.state.status
 
 
 def test_a_placed_tap_is_not_dragged_on_a_picture_that_is_not_there(context: Context) -> None:

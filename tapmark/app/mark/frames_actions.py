@@ -3,7 +3,7 @@
 from functools import partial
 
 from tapmark.app.shell.context import Action, Context
-from tapmark.app.shell.stepping import LIMB_KEYS, go_to_picture, to_end, walk
+from tapmark.app.shell.stepping import LIMB_KEYS, go_to_picture
 from tapmark.app.shell.why_disabled import events_of, needs_clip, needs_frame
 from tapmark.app.state.session import AppState
 from tapmark.marks.edits import (
@@ -184,12 +184,6 @@ _on_frames = partial(Action, pages=("frames",), group="Frames", why_disabled=nee
 _of_frame = partial(Action, pages=("frames",), group="Frames", why_disabled=needs_frame)
 _marked = partial(Action, pages=("frames", "taps", "review"), group="Frames")
 ACTIONS = (
-    _walked("picture on", "Next frame", partial(walk, by=1), ("Right", "Period")),
-    _walked("picture back", "Previous frame", partial(walk, by=-1), ("Left", "Comma")),
-    _walked("ten on", "Ten frames on", partial(walk, by=10), ("Shift+Right",)),
-    _walked("ten back", "Ten frames back", partial(walk, by=-10), ("Shift+Left",)),
-    _walked("first picture", "First frame", partial(to_end, last=False), ("Home",)),
-    _walked("last picture", "Last frame", partial(to_end, last=True), ("End",)),
     *(
         _marked(
             f"key frame {i + 1}",

@@ -52,7 +52,14 @@ def tap_at(context: Context, at: Point) -> None:
         state.status = why
         state.notify()
         return
-    point = state.marking.prompt.point
+    prompt = state.marking.prompt
+    point, frame = prompt.point, state.step.key_frame(prompt.event)
+    is_there = frame is not None and frame.picture + prompt.by < len(state.the_pictures)
+    if frame and is_there and state.marking.picture != frame.picture + prompt.by:
+        state.go_to(prompt.event, prompt)
+        state.status = f"Here is {prompt.event} again, frame {frame.picture + 1}. Tap now."
+        state.notify()
+        return
     refuse_outside(state.the_run, point, at)
     _put(state, Tap(point, at, state.marking.certainty), point)
     advance(context)
@@ -261,7 +268,7 @@ _edit = partial(Action, pages=("frames", "taps", "review", "film", "sheet"), gro
 _hide = partial(without_place, certainty=HIDDEN)
 _hide_behind = partial(without_place, certainty=BEHIND)
 ACTIONS = (
-    _answer("tap", "Mark the point at the cross-hair", tap_at_aim, ("Return", "Space")),
+    _answer("tap", "Mark the point at the cross-hair", tap_at_aim, ("Return",)),
     _answer("guess", "Guess", guess, ("G",)),
     _answer("hidden", "Hidden", _hide, ("H",)),
     _on_taps("behind", "Behind the near knee", _hide_behind, ("B",), why_disabled=may_hide_behind),

@@ -181,8 +181,8 @@ class TapView(BenchPage):
         if state.marking.prompt is None:
             return "Tab goes through the points, 1 to 5 through the key frames."
         if state.marking.aim:
-            return "Arrow keys move the cross-hair (Shift: 10 px), Return marks."
-        return "Click, or move the cross-hair with the arrow keys (Shift: 10) and press Return."
+            return "Arrow keys move the cross-hair (Shift: 10), Return marks."
+        return "Click the point, or arrow keys (Shift: 10) and Return."
 
     def _hover(self, at: Point | None) -> None:
         if at is not None:

@@ -1,6 +1,11 @@
-"""Walking through the frames of a run, to the point asked for and to what may be a slip."""
+"""Walking through the frames of a run: by steps, by playing, to a point, to what may be a slip."""
 
-from tapmark.app.shell.context import Context
+from dataclasses import replace
+from functools import partial
+
+from tapmark.app.shell.context import Action, Context
+from tapmark.app.shell.why_disabled import needs_clip
+from tapmark.app.state.playback import SPEEDS, Playing
 from tapmark.app.state.prompts import Prompt, asked, tap_of
 from tapmark.app.state.session import AppState
 from tapmark.marks.run import Run, Tap
@@ -25,6 +30,39 @@ def walk(context: Context, by: int) -> None:
 def to_end(context: Context, *, last: bool) -> None:
     """Show the first or the last frame."""
     go_to_picture(context.state, len(context.state.the_pictures) - 1 if last else 0)
+
+
+def change_playing(state: AppState, playing: Playing) -> None:
+    """Play, hold, or play otherwise."""
+    state.marking.playing, state.status = playing, ""
+    state.notify()
+
+
+def play(context: Context) -> None:
+    """Play from the frame shown, or hold."""
+    playing = context.state.marking.playing
+    context.state.marking.aim = None
+    change_playing(context.state, replace(playing, is_on=not playing.is_on))
+
+
+def faster(context: Context, by: int) -> None:
+    """Play faster or slower."""
+    playing = context.state.marking.playing
+    i = min(max(0, playing.i_speed + by), len(SPEEDS) - 1)
+    change_playing(context.state, replace(playing, i_speed=i))
+
+
+def loop(context: Context) -> None:
+    """Play the step again and again, or the clip once."""
+    playing = context.state.marking.playing
+    change_playing(context.state, replace(playing, loops=not playing.loops))
+
+
+def hold(context: Context) -> None:
+    """Pause at each key frame while playing, or play through."""
+    state, playing = context.state, context.state.marking.playing
+    change_playing(state, replace(playing, holds=not playing.holds))
+    state.status = "Playing pauses at each key frame." if not playing.holds else "It plays through."
 
 
 def placed(state: AppState) -> Tap | None:
@@ -123,3 +161,31 @@ def to_check(context: Context, check: MarkingCheck) -> None:
         ask_for(state, Prompt(check.event, point))
     else:
         state.go_to(check.event)
+
+
+BENCH = ("film", "frames", "taps", "review")
+_played = partial(Action, pages=BENCH, group="Play", why_disabled=needs_clip)
+_walked = partial(Action, group="Play", why_disabled=needs_clip)
+_ARROWS, _TAPS = ("film", "frames", "review"), ("taps",)
+ACTIONS = (
+    _played("play", "Play or hold", play, ("Space",)),
+    _played("slower", "Slower", partial(faster, by=-1), ("Mod+Down",)),
+    _played("faster", "Faster", partial(faster, by=1), ("Mod+Up",)),
+    _played("loop", "Loop of the step", loop, ("Mod+J",)),
+    _played("hold at key frames", "Pause at each key frame", hold),
+    _walked("picture on", "Next frame", partial(walk, by=1), ("Right", "Period"), _ARROWS),
+    _walked("picture back", "Previous frame", partial(walk, by=-1), ("Left", "Comma"), _ARROWS),
+    _walked("ten on", "Ten frames on", partial(walk, by=10), ("Shift+Right",), _ARROWS),
+    _walked("ten back", "Ten frames back", partial(walk, by=-10), ("Shift+Left",), _ARROWS),
+    *(
+        _walked(f"tapping: {name}", label, partial(walk, by=by), (key,), _TAPS, in_menu=False)
+        for name, label, by, key in (
+            ("picture on", "Next frame (while tapping)", 1, "Period"),
+            ("picture back", "Previous frame (while tapping)", -1, "Comma"),
+            ("ten on", "Ten frames on (while tapping)", 10, "PageDown"),
+            ("ten back", "Ten frames back (while tapping)", -10, "PageUp"),
+        )
+    ),
+    _walked("first picture", "First frame", partial(to_end, last=False), ("Home",), _ARROWS),
+    _walked("last picture", "Last frame", partial(to_end, last=True), ("End",), _ARROWS),
+)

@@ -19,7 +19,7 @@ from tapmark.errors import ClipError, FrameNotThere
 from tapmark.marks.run import Run
 from tapmark.store.pictures import Still, kept_stills
 
-KEPT_SHOWN = 48  # cut frames; one is 1 to 2 MB
+KEPT_SHOWN = 80  # cut frames, a step and a little more; one is 1 to 2 MB
 KEPT_FULL = 12  # the five key frames and some neighbours
 MOST_BYTES = 200_000_000  # of either: a frame of 4K takes 33 MB, a large screen's cut 8
 PIXEL_BYTES = 4  # Pillow keeps three colours in four bytes
@@ -83,16 +83,28 @@ class Gallery:
     def cut(self, i: int, view: Viewport, tone: Tone) -> Shown:
         """Return the seen part of frame i at canvas size."""
         key = (i, i in self._full, view, tone)
-        if key in self._shown:
-            self._shown.move_to_end(key)
-            return self._shown[key]
-        left, top, right, bottom = view.placed
-        size = max(1, round(right - left)), max(1, round(bottom - top))
-        image = tone.applied(_cut(self.best(i), view.picture, view.seen, size))
-        shown = Shown(image, (round(left), round(top)), key)
-        self._shown[key] = shown
+        if key not in self._shown:
+            self.keep(_cut_out(self.best(i), view, tone, key))
+        self._shown.move_to_end(key)
+        return self._shown[key]
+
+    def quick(self, i: int, view: Viewport, tone: Tone) -> Shown:
+        """Return the seen part of frame i without asking for the full one; on any thread."""
+        return _cut_out(self.pictures.preview(i), view, tone, (i, False, view, tone))
+
+    def is_kept(self, i: int, view: Viewport, tone: Tone) -> bool:
+        """Say whether the seen part of frame i is at hand."""
+        return any((i, is_full, view, tone) in self._shown for is_full in (True, False))
+
+    def kept(self, i: int, view: Viewport, tone: Tone) -> Shown:
+        """Return the seen part of frame i that is at hand, the full one if there is."""
+        full = (i, True, view, tone)
+        return self._shown[full if full in self._shown else (i, False, view, tone)]
+
+    def keep(self, shown: Shown) -> None:
+        """Remember a frame that was cut; the oldest go."""
+        self._shown[shown.key] = shown
         _let_go(self._shown, KEPT_SHOWN, [_bytes_of(kept.image) for kept in self._shown.values()])
-        return shown
 
     def near(self, i: int, at: Point, n_px: int, side: int, tone: Tone) -> Image.Image:
         """Return n_px × n_px pixels of the full frame around a point, each drawn as a square.
@@ -113,6 +125,13 @@ class Gallery:
         if inside[0] < inside[2] and inside[1] < inside[3]:
             patch.paste(image.crop(inside), (inside[0] - box[0], inside[1] - box[1]))
         return tone.applied(patch.resize((side, side), Image.Resampling.NEAREST))
+
+
+def _cut_out(image: Image.Image, view: Viewport, tone: Tone, key: tuple[Any, ...]) -> Shown:
+    left, top, right, bottom = view.placed
+    size = max(1, round(right - left)), max(1, round(bottom - top))
+    cut = tone.applied(_cut(image, view.picture, view.seen, size))
+    return Shown(cut, (round(left), round(top)), key)
 
 
 def _let_go(kept: OrderedDict[Any, Any], most: int, sizes: list[int]) -> None:

@@ -9,6 +9,7 @@ from PIL import Image
 
 from tapmark.app.jobs import Task, Whose
 from tapmark.app.state.frames_shown import Gallery
+from tapmark.app.state.playback import Playing
 from tapmark.app.state.prompts import Look, Prompt, changed_at, first_open_in, next_open
 from tapmark.app.state.proposal import Proposal
 from tapmark.app.state.viewport import Point, Size, Tone, Viewport
@@ -349,6 +350,7 @@ class Marking:
     views:     zoom and centre by (page, frame); while stepping through frames it is shared.
     kept:      still -> frame of the stills kept since the run was opened.
     left_out:  stills that are not tried again.
+    playing:   how the frames are played, and whether they are.
     """
 
     gallery: "Gallery | None" = None
@@ -362,6 +364,7 @@ class Marking:
     views: dict[tuple[str, int], tuple[float, Point | None]] = field(default_factory=dict)
     kept: "dict[Still, int]" = field(default_factory=dict)
     left_out: "set[Still]" = field(default_factory=set)
+    playing: Playing = field(default_factory=Playing)
 
 
 @dataclass(eq=False, repr=False)
@@ -533,7 +536,8 @@ class AppState:
 
     def show_nothing(self) -> None:
         """Begin anew with everything read, set or shown for one run, except its clip."""
-        self.marking = Marking(gallery=self.marking.gallery)
+        playing = replace(self.marking.playing, is_on=False)
+        self.marking = Marking(gallery=self.marking.gallery, playing=playing)
         self.film, self.review, self.sheet = FilmPage(), ReviewPage(), SheetPage()
 
     @property

@@ -1,14 +1,19 @@
 """The bench: picture, transport and step line that stand still while only the column changes."""
 
 import tkinter as tk
+from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 from tkinter import ttk
 
 from tapmark.app.shell.context import Context
+from tapmark.app.shell.stepping import change_playing
+from tapmark.app.state.playback import Due
 from tapmark.app.state.session import AppState
-from tapmark.app.state.viewport import Viewport
+from tapmark.app.state.viewport import Point, Viewport
 from tapmark.app.widgets.picture_pane import Hands, PicturePane, zoom_words
 from tapmark.app.widgets.pieces import ActionButton, Column, Fresh, soon, window_px
+from tapmark.app.widgets.player import Player
 from tapmark.app.widgets.scrubber import Transport
 from tapmark.app.widgets.step_line import Strip
 from tapmark.app.widgets.theme import Look
@@ -77,7 +82,7 @@ class BenchPage:
 
     def corner(self) -> str:
         """Return a few words for the bottom right corner."""
-        return zoom_words(self.context.state)
+        return self.bench.transport.readout or zoom_words(self.context.state)
 
 
 class Bench:
@@ -112,6 +117,7 @@ class Bench:
         self.transport.frame.grid(row=1, column=0, sticky="ew")
         self.strip = Strip(large, look, context.painter, self._to_event)
         self.strip.canvas.grid(row=2, column=0, sticky="ew")
+        self.player = Player(self.frame, context, self._show_due, self._play_no_more)
         self.frame.bind("<Configure>", lambda event: self._fit(event.width))
 
     @property
@@ -143,7 +149,15 @@ class Bench:
         self._fit(self.frame.winfo_width())
         hands, state = page.hands(), self.context.state
         hands.moved, hands.resized = state.look_through, state.notify
+        hands.tap = partial(self._tap, hands.tap)
         self.pane.hands = hands
+
+    def _tap(self, tap: Callable[[Point], object], at: Point) -> None:
+        """A first tap stops playing; it marks nothing, because nobody hits a moving picture."""
+        if self.player.is_on:
+            self._play_no_more()
+        else:
+            tap(at)
 
     def column_px(self, window: int) -> int:
         """Return how wide the column is in a window of that width, px."""
@@ -159,7 +173,9 @@ class Bench:
         """Show the frame and what is over it at once, everything else a blink later."""
         state = self.context.state
         state.canvas = self.pane.size
-        self._refresh_picture(state)
+        self.player.follow(state)
+        if not self.player.is_on:
+            self._refresh_picture(state)
         if not self._column_is_due:
             self._column_is_due = True
             soon(self.frame, COLUMN_MS, self._refresh_rest)
@@ -202,6 +218,25 @@ class Bench:
         page.refresh_column()
         self.transport.refresh(state)
         self.strip.refresh(state, counts=page.counts)
+
+    def _show_due(self, due: Due) -> None:
+        """Show a frame that is played; the figure stands over it where it is held."""
+        state, page = self.context.state, self.page
+        gallery, view = state.marking.gallery, state.viewport()
+        assert page and gallery
+        self.pane.show_kept(gallery.kept(due.picture, view, state.tone), view)
+        shapes: Shapes = ()
+        if due.is_held:
+            events = [f.event for f in state.step.key_frames if f.picture == due.picture]
+            state.marking.event = events[0]
+            shapes = page.overlay(state, view)
+        self.pane.draw(shapes, page.smooth_ms)
+        self.pane.aim(None)
+        self.transport.show_place(state)
+
+    def _play_no_more(self) -> None:
+        state = self.context.state
+        change_playing(state, replace(state.marking.playing, is_on=False))
 
     def _to_event(self, event: str) -> None:
         self.context.attempt(partial(self.context.state.go_to, event))

@@ -119,8 +119,11 @@ class PicturePane:
 
     def show(self, gallery: Gallery, i: int, view: Viewport, tone: Tone) -> None:
         """Show frame i through the view; nothing happens when it is shown already."""
+        self.show_kept(gallery.cut(i, view, tone), view)
+
+    def show_kept(self, shown: Shown, view: Viewport) -> None:
+        """Show a frame that was cut for that view."""
         self.view = view
-        shown = gallery.cut(i, view, tone)
         if self._shown and shown.key == self._shown.key:
             return
         self._shown = shown

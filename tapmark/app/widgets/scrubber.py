@@ -2,17 +2,30 @@
 
 import tkinter as tk
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from functools import partial
 from tkinter import ttk
 from typing import Any
 
+from PIL import ImageTk
+
 from tapmark.app.shell.context import Context
-from tapmark.app.shell.stepping import go_to_picture
+from tapmark.app.shell.stepping import change_playing, go_to_picture
+from tapmark.app.state.playback import SPEED_WORDS
 from tapmark.app.state.session import AppState
-from tapmark.app.widgets.painting import HANDLE, Dots, Letters, em_px, paint
-from tapmark.app.widgets.pieces import ActionButton, Fresh, soon
+from tapmark.app.widgets.painting import (
+    HANDLE,
+    Dots,
+    Letters,
+    clear_photo,
+    em_px,
+    paint,
+    window_fonts,
+)
+from tapmark.app.widgets.pieces import ActionButton, Fresh, needed, soon
 from tapmark.app.widgets.theme import Look
 from tapmark.clip.frames import Clip
+from tapmark.marks.points import TOUCHDOWN
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.shapes import Area, Label, Line, Shape, Shapes
 
@@ -40,6 +53,12 @@ class Scrubber:
         self._handle = self.canvas.create_image(0, 0, image=self._dots[HANDLE])
         self.canvas.bind("<Button-1>", self._pressed)
         self.canvas.bind("<B1-Motion>", self._pressed)
+        self._picture = 0
+        for event, by in (("<Button-4>", -1), ("<Button-5>", 1)):
+            self.canvas.bind(event, partial(self._step, by=by))
+        self.canvas.bind(
+            "<MouseWheel>", lambda event: self._step(event, -1 if event.delta > 0 else 1)
+        )
 
     @property
     def _ends(self) -> tuple[float, float]:
@@ -54,6 +73,10 @@ class Scrubber:
         if self._count:
             share = (event.x - left) / max(1.0, right - left)
             self._go(round(min(max(share, 0.0), 1.0) * (self._count - 1)))
+
+    def _step(self, event: Any, by: int) -> None:
+        if self._count:
+            self._go(self._picture + by)
 
     def refresh(
         self,
@@ -75,6 +98,11 @@ class Scrubber:
             paint(self.canvas, shapes, self._letters, "bar")
             self.canvas.itemconfigure(self._handle, state="normal" if count else "hidden")
             self.canvas.tag_raise(self._handle)
+        self.show_place(picture)
+
+    def show_place(self, picture: int) -> None:
+        """Move the dot to a frame."""
+        self._picture = picture
         self.canvas.coords(self._handle, self._x(picture), Y * self._em)
 
     def _shapes(self, count: int, marks: tuple[tuple[int, str, bool], ...]) -> Shapes:
@@ -139,6 +167,7 @@ def _bar(left: float, right: float, y: float, half: float, fill: str) -> Area:
 
 HOLD_MS, RUN_MS = 350, 70
 WALK = (("ten back", "−10"), ("picture back", "−1"), ("picture on", "+1"), ("ten on", "+10"))
+BAR_EM = 17  # units that the bar needs; below that the readout, then the steps of ten give way
 SHORT = {
     "touchdown": "1",
     "mid-stance": "2",
@@ -151,30 +180,98 @@ SHORT = {
 
 
 class Transport:
-    """The row below the picture: step back and on, the bar, and where we are."""
+    """The row below the picture: play, step, the bar, where we are, speed, loop.
+
+    readout: where we are, for the status line, where the row has no room for it.
+    """
 
     def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
         self.context, self._look, self._fresh = context, look, Fresh()
         self._timer: Any = None
         self._has_run = False
-        self._words = ""
+        self._reading: tuple[object, ...] = ()
+        self.readout, self._level = "", -1
+        self._signs = _signs(parent, look)
         self.frame = ttk.Frame(parent)
-        self.frame.columnconfigure(4, weight=1)
+        self.frame.columnconfigure(5, weight=1)
         self.frame.rowconfigure(0, minsize=look.units(4.5))
-        self.scrubber = Scrubber(self.frame, look, lambda i: go_to_picture(context.state, i))
-        self.scrubber.canvas.grid(row=0, column=4, sticky="ew", padx=look.units(0.5))
+        gap = (0, look.units(0.5))
+        self.play = self._button("play", "Play")
+        self.play.grid(row=0, column=0, padx=gap)
         self.buttons: dict[str, ttk.Button] = {}
-        for column, (name, text) in enumerate(WALK):
-            button = ttk.Button(self.frame, text=text, width=4)
-            button.grid(row=0, column=column, padx=(0, look.units(0.5)))
+        for column, (name, text) in enumerate(WALK, start=1):
+            button = ttk.Button(self.frame, text=text, style="Tight.TButton", width=4)
+            button.grid(row=0, column=column, padx=gap)
             button.bind("<ButtonPress-1>", partial(self._hold, name=name))
             button.bind("<ButtonRelease-1>", self._let_go)
             button.configure(command=partial(self._walk, name))
             self.buttons[name] = button
-        self.number = ttk.Label(self.frame, style="Muted.TLabel", anchor="e", width=19)
-        self.number.grid(row=0, column=5)
+        self.scrubber = Scrubber(self.frame, look, self._go)
+        self.scrubber.canvas.grid(row=0, column=5, sticky="ew", padx=look.units(0.3))
+        self.number = ttk.Label(self.frame, style="Muted.TLabel", width=16)
+        self.number.grid(row=0, column=6, padx=look.units(0.5))
+        speeds = ttk.Frame(self.frame)
+        speeds.grid(row=0, column=7, padx=(look.units(0.3), look.units(0.8)))
+        self.speeds: list[ttk.Button] = []
+        for i, words in enumerate(SPEED_WORDS):
+            button = ttk.Button(
+                speeds, text=words, style="Tight.TButton", width=3, command=partial(self._speed, i)
+            )
+            button.grid(row=0, column=i)
+            self.speeds.append(button)
+        self.loop = self._button("loop", "Loop")
+        self.loop.grid(row=0, column=8, sticky="ew")
         self.stop = ActionButton(self.frame, context, look, "stop reading", "Stop")
-        self.stop.grid(row=0, column=6, padx=(look.units(1), 0))
+        self.stop.button.configure(style="Tight.TButton")
+        self.stop.grid(row=0, column=8, sticky="ew")
+        self.stop.button.grid_remove()
+        self._needs = self._measure()
+        for column, button in ((0, self.play), (8, self.loop)):
+            self.frame.columnconfigure(column, minsize=button.winfo_reqwidth())
+        self.frame.bind("<Configure>", lambda event: self._fit(event.width))
+
+    def _button(self, name: str, text: str) -> ttk.Button:
+        return ttk.Button(
+            self.frame,
+            text=text,
+            image=self._signs[name],
+            compound="left",
+            style="Tight.TButton",
+            command=partial(self.context.perform, name),
+        )
+
+    def _measure(self) -> tuple[int, int]:
+        """Return the width that all of it needs, and without readout and words."""
+        bar, gap = self._look.units(BAR_EM), self._look.units(0.5)
+        steps = [*self.buttons.values(), *self.speeds]
+        small = needed(steps, gap) + bar + 4 * gap + 2 * self._look.units(4.5)
+        words = self.number.winfo_reqwidth() + self.play.winfo_reqwidth()
+        return small + words + self.loop.winfo_reqwidth(), small
+
+    def _fit(self, width: int) -> None:
+        """Leave out what has no room: first the readout and the words, then the steps of ten."""
+        level = sum(width < each for each in self._needs) if width > 1 else 0
+        if level == self._level:
+            return
+        self._level = level
+        self.number.grid() if level == 0 else self.number.grid_remove()
+        for name in ("ten back", "ten on"):
+            button = self.buttons[name]
+            button.grid() if level < 2 else button.grid_remove()
+        for button in (self.play, self.loop):
+            button.configure(compound="left" if level == 0 else "image")
+        self.frame.columnconfigure(0, minsize=self.play.winfo_reqwidth())
+        self.frame.columnconfigure(8, minsize=self.loop.winfo_reqwidth())
+        self._reading = ()
+
+    def _go(self, i: int) -> None:
+        if self.context.commit():
+            go_to_picture(self.context.state, i)
+
+    def _speed(self, i: int) -> None:
+        state = self.context.state
+        playing = replace(state.marking.playing, i_speed=i)
+        self.context.attempt(lambda: change_playing(state, playing))
 
     def _walk(self, name: str) -> None:
         if not self._has_run:
@@ -196,8 +293,8 @@ class Transport:
             self._timer = None
 
     def refresh(self, state: AppState) -> None:
-        """Show where we are."""
-        pictures = state.pictures
+        """Show where we are and how it is played."""
+        pictures, playing = state.pictures, state.marking.playing
         count = len(pictures) if pictures else 0
         expected = pictures.n_expected if isinstance(pictures, Clip) else None
         marks = tuple(
@@ -206,15 +303,58 @@ class Transport:
         )
         spans = tuple((mark.first_picture, mark.last_picture) for mark in state.step.turning_marks)
         self.scrubber.refresh(state.marking.picture, count, expected, marks, spans)
-        words = number_words(state.marking.picture, count, expected)
-        if words != self._words:
-            self._words = words
-            self.number.configure(text=words)
+        self._show_reading(state, number_words(state.marking.picture, count, expected))
         is_reading = expected is not None and expected > count
-        if self._fresh.is_new(is_reading, bool(count)):
-            self.stop.button.grid() if is_reading else self.stop.button.grid_remove()
-            for button in self.buttons.values():
-                button.state(["!disabled" if count else "disabled"])
+        if not self._fresh.is_new(is_reading, bool(count), playing):
+            return
+        self.stop.refresh()
+        self.stop.button.grid() if is_reading else self.stop.button.grid_remove()
+        self.loop.grid_remove() if is_reading else self.loop.grid()
+        for button in (*self.buttons.values(), *self.speeds, self.play, self.loop):
+            button.state(["!disabled" if count else "disabled"])
+        sign, words = ("hold", "Hold") if playing.is_on else ("play", "Play")
+        self.play.configure(image=self._signs[sign], text=words)
+        self.loop.configure(style=_style(playing.loops))
+        for i, button in enumerate(self.speeds):
+            button.configure(style=_style(i == playing.i_speed))
+
+    def show_place(self, state: AppState) -> None:
+        """Show where playing is: the dot and the readout, nothing else."""
+        i, count = state.marking.picture, len(state.the_pictures)
+        self.scrubber.show_place(i)
+        self._show_reading(state, number_words(i, count, None))
+
+    def _show_reading(self, state: AppState, number: str) -> None:
+        place, level = time_words(state) if number else "", self._level
+        if self._reading == (number, place, level):
+            return
+        self._reading = (number, place, level)
+        self.readout = f"{number}, {place}" if place and level else number if level else ""
+        if level == 0:
+            self.number.configure(text=f"{number}\n{place}")
+
+
+def _style(is_chosen: bool) -> str:
+    return "Tight.Chosen.TButton" if is_chosen else "Tight.TButton"
+
+
+def _signs(parent: tk.Misc, look: Look) -> dict[str, ImageTk.PhotoImage]:
+    """Return the signs for play, hold and loop, in one ink on nothing."""
+    side, fonts = look.units(2), window_fonts(parent)
+    a, b, c = 0.15 * side, 0.5 * side, 0.85 * side
+    pen = max(1.5, 0.13 * side)
+    shapes: dict[str, Shapes] = {
+        "play": (Area(((a + pen, a), (c, b), (a + pen, c)), palette.BLACK),),
+        "hold": tuple(
+            Area(((x, a), (x + 2 * pen, a), (x + 2 * pen, c), (x, c)), palette.BLACK)
+            for x in (a + 0.5 * pen, b + 0.5 * pen)
+        ),
+        "loop": (
+            Line(((a, b), (a, c), (c, c), (c, a + pen), (b, a + pen)), palette.BLACK, pen),
+            Area(((b + pen / 2, a - pen), (b + pen / 2, a + 3 * pen), (a, a + pen)), palette.BLACK),
+        ),
+    }
+    return {name: clear_photo(parent, drawn, (side, side), fonts) for name, drawn in shapes.items()}
 
 
 def number_words(picture: int, count: int, expected: int | None) -> str:
@@ -224,3 +364,21 @@ def number_words(picture: int, count: int, expected: int | None) -> str:
     if expected and expected > count:
         return f"frame {picture + 1}, read {100 * count // expected} %"
     return f"frame {picture + 1} of {count}"
+
+
+def time_words(state: AppState) -> str:
+    """Return when the frame shown was taken: after touchdown, or in the clip while that is not set.
+
+    Where the rate is not known it is the file's own time, and says so.
+    """
+    pictures, i, run = state.pictures, state.marking.picture, state.run
+    at = pictures.time_s(i) if pictures is not None and i < len(pictures) else None
+    if at is None or run is None or pictures is None:
+        return "no times"
+    factor, down = run.set_up.slow_factor, state.step.key_frame(TOUCHDOWN)
+    if factor is None:
+        return f"{at:.3f} s, file’s time"
+    zero = pictures.time_s(down.picture) if down and down.picture < len(pictures) else None
+    if zero is None:
+        return f"{at / factor:.3f} s in the clip"
+    return f"{1000 * (at - zero) / factor:.0f} ms".replace("-", "−")

@@ -194,6 +194,9 @@ def _buttons(look: Look) -> None:
         background=[("pressed", palette.PRESSED), ("active", palette.SELECTED_ROW)],
         **_edges(palette.INK, palette.DISABLED_EDGE),
     )
+    tight = (look.units(0.4), look.units(0.5))
+    for name in ("Tight.TButton", "Tight.Chosen.TButton"):
+        look.style.configure(name, padding=tight)
     _button(look, "TMenubutton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
     look.style.configure(
         "Quiet.TButton",
