@@ -125,10 +125,11 @@ class Phrase:
 
 @dataclass(frozen=True)
 class Drill:
-    """One drill: name, dose, when to stop, and the caution that goes with it."""
+    """One drill: name, dose, how to set it up and do it, when to stop, and its caution."""
 
     name: str
     dose: str
+    how: str
     stop: str
     caution: str = ""
 

@@ -75,6 +75,11 @@ class Words:
         """Return the plain name of an item."""
         return self.leaves[f"items.{number}.name"]
 
+    def gap(self, number: int) -> tuple[str, str]:
+        """Return what stands behind the number of a drawn gap, and below the idea; or "", ""."""
+        at = f"gaps.{number}"
+        return self.leaves.get(f"{at}.you", ""), self.leaves.get(f"{at}.idea", "")
+
     def strength(self, key: str) -> str:
         """Return the words of a strength."""
         return self.leaves[f"strengths.{key}"]
@@ -98,6 +103,7 @@ class Words:
         return Drill(
             name=self.leaves[f"{at}.name"],
             dose=self.leaves[f"{at}.{reader}"],
+            how=self.leaves[f"{at}.how"],
             stop=self.leaves[f"{at}.stop"],
             caution=self.leaves[f"{at}.caution"],
         )

@@ -170,6 +170,7 @@ def content_of(place: VisitPlace, paper: str, today: date, copy: str = "athlete"
         since=since_lines(since),
         paper=paper,
         photo=photo,
+        has_list=place.squad.choices.list_for_adults,
     )
 
 

@@ -46,6 +46,7 @@ class SquadChoices:
     season_ends:   ISO date; pictures and points are kept keep_months longer.
     rota_weeks:    an athlete not filmed for longer than this is due.
     backed_up:     ISO date of the last back-up that was made from this folder.
+    list_for_adults: the 18 items stand on the pages of adults as well.
     deleted_on:    dates on which somebody was deleted; never who.
     """
 
@@ -61,6 +62,7 @@ class SquadChoices:
     keep_months: int = 12
     rota_weeks: int = 5
     per_evening: int = 8
+    list_for_adults: bool = False
     backed_up: str = ""
     deleted_on: tuple[str, ...] = ()
     extra: tuple[tuple[str, object], ...] = ()

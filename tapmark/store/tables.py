@@ -241,6 +241,7 @@ SQUAD = Record(
         "keep_months": Whole(0, 120),
         "rota_weeks": Whole(1, 52),
         "per_evening": Whole(1, 60),
+        "list_for_adults": Flag(),
         "backed_up": Day(),
         "deleted_on": Many(Day(may_be_empty=False)),
     },

@@ -64,12 +64,21 @@ EITHER: Final = {
     """,
 }
 _ALOUD: Final = {
-    1: "square was could here frames tells sure past race yet should fine close give next mark per",
+    1: """
+        square was could here frames tells sure past race yet should fine close give next mark per
+        asked bends brakes changed come cross days eight end fall find five form gap gone grass
+        grown hang heel hold hop jog joined lands last lean less lie lost lot make meet pass put
+        quick rail room sent since sit slack small spot stand stays string swing take they thigh
+        third toes wide work
+    """,
     2: """
         ankling surely something clearly chosen measured always telling beyond second working
-        showing passes feeling
+        showing passes feeling alike better bounces coming compact effort even faster level
+        markers measure practise pulling pushes riding rises session shortest simple softer
+        sooner springy stacking steady taller tiny
     """,
-    3: "probably continue idea already",
+    3: "probably continue idea already finishes",
+    4: "recovery",
 }
 ALOUD: Final = {word: n for n, words in _ALOUD.items() for word in words.split()}
 

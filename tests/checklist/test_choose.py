@@ -101,9 +101,9 @@ def test_straight_leg_landing_is_told_with_foot_ahead_of_knee():
     found = assessed(GOOD | {"reach": 20, "knee_touchdown": 174})
     (slot,) = found.slots
     assert slot.item.number == 1
-    assert "completely straight" in slot.phrase.says
+    assert "almost straight" in slot.phrase.says
     alone = assessed(GOOD | {"reach": 20}).slots[0]
-    assert "completely straight" not in alone.phrase.says
+    assert "almost straight" not in alone.phrase.says
 
 
 @pytest.mark.parametrize(("behind", "cause"), [(25, 4), (10, 4), (-8, 1)])

@@ -1,15 +1,19 @@
 """The athlete's page: order, rules of care, and that it never overflows."""
 
+import re
 from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
+from tapmark.checklist.verdict import SEEN, WORDS
 from tapmark.marks.points import MID_STANCE, PEAK_KNEE_LIFT, SIDE_EVENTS
+from tapmark.report.drawing.idea import pair_of
 from tapmark.report.drawing.palette import TINT
+from tapmark.report.drawing.pose import step_poses
 from tapmark.report.drawing.shapes import Area, Line, Ring
 from tapmark.report.pages.athlete_page import athlete_page, athlete_shapes
-from tapmark.report.pages.layout import BOX, LARGE, PAPERS, SMALL_CUE, TEXT, THIN
+from tapmark.report.pages.layout import BOX, CUE_SIZES, NAME, PAPERS, SMALL_CUE, TEXT, THIN
 from tests.checklist.made import GOOD
 from tests.drawn_runner.camera import View
 from tests.drawn_runner.runs import drawn_run
@@ -43,11 +47,12 @@ def test_groups_stand_in_the_order_a_runner_reads_them():
         "K07",
         "What you do well",
         "Something to try",
+        "“",
         "Do this",
-        "Since last time",
-        "Checklist",
-        "touchdown",
+        "Coach: I saw it",
         "Notes",
+        "Since last time",
+        "touchdown",
         "Sharp or sudden pain",
     ]
     tops = [_y(shapes, text) for text in order]
@@ -129,8 +134,14 @@ def test_boxes_to_tick_are_5_mm_and_lines_1_2_pt():
     assert THIN * 72 / 25.4 >= 1.2
 
 
-def test_adults_get_the_checklist_with_a_sign_and_a_word_for_every_item():
-    text = said(page(made("good")))
+def test_the_list_of_items_is_the_coach_s_unless_the_squad_wants_it_for_adults():
+    assert "Checklist" not in said(page(made("good")))
+    for content in (made("good"), made(slots=(1,))):
+        assert "Checklist" in said(page(replace(content, has_list=True)))
+
+
+def test_adults_of_such_a_squad_get_a_sign_and_a_word_for_every_item():
+    text = said(page(replace(made("good"), has_list=True)))
     for number in range(1, 19):
         assert english().item(number) in text
     for word in ("fine", "not measured"):
@@ -140,22 +151,70 @@ def test_adults_get_the_checklist_with_a_sign_and_a_word_for_every_item():
 
 @pytest.mark.parametrize("born", [2009, None])
 def test_under_18_or_age_unknown_there_is_no_list_but_the_doubt_stays(born):
-    text = said(page(made(born=born)))
+    text = said(page(replace(made(born=born), has_list=True)))
     assert "Checklist" not in text
     assert "Film can be off by a few degrees" in text.replace("\n", " ")
 
 
-def _step_height(content):
-    """From the names below the step line up to its highest head; four or five stand on it."""
-    shapes = page(content)
-    below = _y(shapes, "touchdown")
-    heads = [s for s in shapes if isinstance(s, Ring) and s.fill == TINT and s.centre[1] < below]
-    return below - sorted(ring.centre[1] for ring in heads)[-4]
+def _pair_height(shapes):
+    """From the ground line of the pair up to the top of the higher head."""
+    ground = next(
+        s for s in shapes
+        if isinstance(s, Line) and s.points[1][0] - s.points[0][0] > 150 and s.points[0][1] > 40
+    )  # fmt: skip
+    heads = [s for s in shapes if isinstance(s, Ring) and s.edge is None and s.radius > 3]
+    top = min(s.centre[1] - s.radius for s in heads if s.centre[1] < ground.points[0][1])
+    return ground.points[0][1] - top
 
 
-def test_under_18_the_figures_of_the_step_are_larger():
-    young, grown = (made("good", born=born, slots=(1,)) for born in (2009, 1990))
-    assert _step_height(young) > 1.1 * _step_height(grown)
+@pytest.mark.parametrize(
+    ("born", "paper", "tall"), [(1990, "a4", 72), (2009, "a4", 79), (1990, "letter", 60)]
+)
+def test_the_pair_stands_72_mm_high_79_under_18_and_60_on_letter(born, paper, tall):
+    """A runner in motion is about 0.95 of a body height high; a full page may take 6 % more."""
+    for item in (1, 3, 8):
+        height = _pair_height(page(made(slots=(item,), born=born, paper=paper)))
+        assert 0.84 * tall <= height <= tall
+    height = _pair_height(page(made("good", slots=(15,), born=born, paper=paper)))
+    assert 0.9 * tall <= height <= tall
+
+
+@pytest.mark.parametrize("paper", list(PAPERS))
+def test_two_priorities_have_two_pairs(paper):
+    content = made(slots=(8, 1), paper=paper, since=3)
+    texts = [label.text for label in labels(page(content))]
+    assert texts.count("the idea") == texts.count("you") == 2
+
+
+def test_without_a_task_the_strengths_are_drawn_large_in_place_of_lines_to_write_on():
+    for content in (typed_content(GOOD), typed_content(GOOD, born=2009), made("good", born=2016)):
+        shapes = page(content)
+        heads = [s for s in shapes if isinstance(s, Ring) and s.fill == TINT]
+        assert max(ring.radius for ring in heads) > 3.5, "a head of a figure of 60 mm and more"
+        names = {each.words.split()[0] for each in content.assessment.strengths}
+        large = [label for label in labels(shapes) if label.size >= NAME and label.is_bold]
+        assert names <= {label.text.split()[0] for label in large}
+        ruled = [s for s in shapes if isinstance(s, Line) and s.points[0][0] > 50]
+        long = [s for s in ruled if s.points[1][0] - s.points[0][0] > 100]
+        assert len(long) <= 3
+
+
+def test_under_12_the_largest_line_praises_and_the_rule_stays_small():
+    content = made("good", born=2016)
+    sizes = {label.text: label.size for label in labels(page(content))}
+    largest = max(size for text, size in sizes.items() if text != "K07")
+    praise = [text for text, size in sizes.items() if size == largest and text != "K07"]
+    assert praise[0].split()[0] in " ".join(each.words for each in content.assessment.strengths)
+    assert sizes["Under 12 we show what goes well, and nothing else."] == TEXT
+
+
+def test_every_drill_says_how_much_how_and_when_to_stop():
+    for content in (made(slots=(1,)), made(slots=(7,), born=2009)):
+        text = " ".join(said(page(content)).split())
+        drill = content.assessment.slots[0].phrase.drills[0]
+        for part in (drill.name, drill.dose, drill.stop):
+            assert part in text
+        assert drill.how.split(".")[0].split()[0] in text and "per session" in text
 
 
 @pytest.mark.parametrize("pain", ["yes", "not answered"])
@@ -165,7 +224,7 @@ def test_pain_gives_a_referral_and_no_drill(pain):
     assert content.assessment.blocked in text
     assert "Do this" not in text
     assert "Tick at the next sessions" not in text
-    for drill in ("Mini-hurdle", "A-march", "cycling runs"):
+    for drill in ("Mini-hurdle", "A-march", "Quick low steps"):
         assert drill not in text
 
 
@@ -264,11 +323,12 @@ def test_missing_key_frames_still_give_a_page(missing):
 
 
 def test_a_crowded_page_gives_up_figures_before_the_list_and_never_text():
-    roomy, crowded = page(made("good")), page(made(slots=(1,), since=3))
+    roomy = page(replace(made("good"), has_list=True))
+    crowded = page(replace(made(slots=(1,), since=3), has_list=True))
     assert "Checklist" in said(roomy)
     assert "Checklist" in said(crowded)
     sizes = [{round(label.size, 3) for label in labels(shapes)} for shapes in (roomy, crowded)]
-    assert sizes[1] - sizes[0] <= {round(SMALL_CUE, 3), round(LARGE, 3)}
+    assert sizes[1] - sizes[0] <= {round(size, 3) for size in CUE_SIZES}
 
 
 def test_a_page_is_painted_grey_at_300_dpi():
@@ -288,3 +348,76 @@ def test_no_large_area_is_black():
 
 def test_the_same_visit_gives_the_same_page():
     assert page(made()) == page(made())
+
+
+def _with_doubt(content, share, word="seen"):
+    """The sheet with the doubt of every row of its one thing multiplied, and another word."""
+    (slot,) = content.assessment.slots
+    rows = tuple(
+        replace(row, result=replace(row.result, u=share * row.result.u, u_set_up=0.0))
+        for row in slot.item.rows
+    )
+    item = replace(slot.item, rows=rows, word=word)
+    slots = (replace(slot, item=item),)
+    return replace(content, assessment=replace(content.assessment, slots=slots))
+
+
+def _with_leg(content, leg_cm):
+    set_up = replace(content.run.set_up, leg_cm=leg_cm, scale_px=None, scale_m=None)
+    return replace(content, run=replace(content.run, set_up=set_up))
+
+
+def _size(content):
+    """The number that stands at the gap, e.g. "14 cm"; "" where none stands."""
+    texts = [label.text for label in labels(page(content))]
+    found = [t for t in texts if re.fullmatch(r"\d+(°| cm)", t)]
+    assert len(found) == texts.count("about") <= 1
+    return found[0] if found else ""
+
+
+@pytest.mark.parametrize("item", [1, 3, 4, 8])
+def test_the_gap_is_the_drawn_one_in_whole_cm(item):
+    """Worked out from the drawn pair: a leg of 88 cm is 0.530 of a body height (1.08 · 0.491)."""
+    content = _with_leg(made(slots=(item,)), 88.0)
+    pair = pair_of(item, step_poses(content.run), content.assessment.slots[0].item.feet == "left")
+    build = pair.you.build
+    cm = 88.0 / (1.08 * (build.thigh + build.shank))
+    gap = pair.away if item == 8 else abs(pair.measure.value(pair.you))
+    assert _size(content) == f"{round(cm * gap)} cm"
+    half = _with_leg(content, 44.0)
+    assert int(_size(half).split()[0]) == pytest.approx(cm * gap / 2, abs=0.51)
+
+
+def test_the_gap_of_an_angle_is_told_in_whole_degrees_whatever_the_leg():
+    content = made(slots=(2,))
+    for leg_cm in (None, 88.0):
+        assert re.fullmatch(r"\d+°", _size(_with_leg(content, leg_cm)))
+
+
+def test_a_gap_within_its_own_doubt_has_no_number():
+    """1.64 u is the one-sided 95 % point of a normal distribution; u is that of one step."""
+    content = _with_leg(made(slots=(1,)), 88.0)
+    (slot,) = content.assessment.slots
+    pair = pair_of(1, step_poses(content.run))
+    build = pair.you.build
+    own = max(row.result.u for row in slot.item.rows if row.result.key == "reach")
+    steps = max(row.result.n_steps for row in slot.item.rows)
+    step = own * steps**0.5 * 3.14159 / 180 * build.shank  # in body heights
+    edge = pair.away / (1.64 * step)
+    assert _size(_with_doubt(content, 0.97 * edge)) == _size(content) != ""
+    assert _size(_with_doubt(content, 1.03 * edge)) == ""
+
+
+@pytest.mark.parametrize("word", sorted(set(WORDS) - {SEEN}))
+def test_only_what_was_seen_has_a_number(word):
+    content = _with_leg(made(slots=(1,)), 88.0)
+    assert _size(_with_doubt(content, 0.1, word)) == ""
+
+
+def test_without_a_leg_length_or_a_scale_no_length_is_told():
+    assert _size(_with_leg(made(slots=(1,)), None)) == ""
+
+
+@pytest.mark.parametrize("item", [7, 15, 16, 17, 18])
+def test_items_without_a_gap_name_none(item):
+    assert _size(made(slots=(item,))) == ""

@@ -14,11 +14,12 @@ from tapmark.marks.points import (
     TOUCHDOWN,
 )
 from tapmark.report.drawing.body import CONTACT, STAND_IN, Leg, Pose, on_ground, points_of, sole
-from tapmark.report.drawing.idea import pair_drawing, pair_of
-from tapmark.report.drawing.shapes import Line, Ring
+from tapmark.report.drawing.idea import Caption, PairLook, pair_drawing, pair_of
+from tapmark.report.drawing.shapes import Label, Line, Ring
 
 BANDS = load().bands
 SIDE_ITEMS = range(1, 16)
+LOOK = PairLook(0.43, 3.9, 5.3, lambda text, size, *_: 0.5 * size * len(text))
 
 
 def _fine(key, context="sprint"):
@@ -47,6 +48,15 @@ def _poor() -> dict[str, Pose]:
 
 
 POOR = _poor()
+LEAVES_EARLY = {TOE_OFF: on_ground(replace(STAND_IN[TOE_OFF], near_leg=Leg(-8, -30, -40)), "near")}
+LEANS_BACK = {TOUCHDOWN: replace(POOR[TOUCHDOWN], trunk=-6)}
+HANGS = POOR | {TOUCHDOWN: on_ground(replace(POOR[TOUCHDOWN], near_leg=Leg(48, 22)), "near")}
+OWN = {6: LEAVES_EARLY, 10: LEANS_BACK, 12: HANGS}
+
+
+def paired(item):
+    """The pair of an item for a runner who has it: some items are the opposite of others."""
+    return pair_of(item, OWN.get(item, POOR))
 
 
 @pytest.mark.parametrize("is_far", [False, True])
@@ -81,7 +91,7 @@ def test_a_late_rear_leg_comes_through():
 @pytest.mark.parametrize("item", [5, 6, 7])
 def test_the_push_ends_inside_the_fine_band_of_the_thigh(item):
     low, high = _fine("thigh_toe_off")
-    assert low <= pair_of(item, POOR).idea.near_leg.thigh <= high
+    assert low <= paired(item).idea.near_leg.thigh <= high
 
 
 @pytest.mark.parametrize("bend", [10.0, 20.0, 30.0])
@@ -105,7 +115,7 @@ def test_sitting_is_mended_to_a_tall_leg():
 @pytest.mark.parametrize("item", [9, 10])
 def test_the_trunk_is_mended_into_its_fine_band(item):
     low, high = _fine("trunk_lean")
-    assert low <= pair_of(item, POOR).idea.trunk <= high
+    assert low <= paired(item).idea.trunk <= high
 
 
 def test_sinking_is_mended_to_a_fine_bend():
@@ -115,7 +125,9 @@ def test_sinking_is_mended_to_a_fine_bend():
 
 @pytest.mark.parametrize(("is_far", "side"), [(True, "far"), (False, "near")])
 def test_a_hanging_front_leg_is_sent_down_to_a_fine_thigh(is_far, side):
-    idea = pair_of(12, POOR, is_far=is_far).idea
+    pair = pair_of(12, HANGS, is_far=is_far)
+    idea = pair.idea
+    assert pair.you.leg(side).thigh > 41, "the foot that is meant lands in that moment"
     assert idea.leg(side).thigh <= _fine("thigh_touchdown")[1]
 
 
@@ -125,7 +137,7 @@ def test_a_loose_fold_is_folded_into_its_fine_band():
 
 @pytest.mark.parametrize("item", SIDE_ITEMS)
 def test_nothing_but_the_fault_differs(item):
-    pair = pair_of(item, POOR)
+    pair = paired(item)
     changed = {
         name
         for name in ("trunk", "near_leg", "far_leg", "near_arm", "far_arm", "build")
@@ -135,16 +147,14 @@ def test_nothing_but_the_fault_differs(item):
     allowed = arms if item == 15 else trunk if item in (9, 10) else {"near_leg"}
     if item in (3, 13, 14):
         allowed = {"far_leg"}
-    if item == 12:
-        allowed = {"far_leg"}
     assert changed
     assert changed <= allowed
-    assert pair.you is POOR[pair.event], "you are drawn from your own taps"
+    assert pair.you is OWN.get(item, POOR)[pair.event], "you are drawn from your own taps"
 
 
 @pytest.mark.parametrize("item", SIDE_ITEMS)
 def test_no_idea_has_a_foot_in_the_ground(item):
-    pair = pair_of(item, POOR)
+    pair = paired(item)
     assert min(sole(pair.idea, "near"), sole(pair.idea, "far")) >= -0.06
     if pair.event in CONTACT:
         assert sole(pair.idea, CONTACT[pair.event]) == pytest.approx(0.0, abs=1e-9)
@@ -165,23 +175,92 @@ def test_the_far_foot_falls_back_to_the_landing_that_is_marked():
 
 
 def test_the_pair_shows_the_gap_for_you_and_none_for_the_idea():
-    drawn = pair_drawing(pair_of(1, POOR), 68.0, 40.0)
+    drawn = pair_drawing(pair_of(1, POOR), Caption("you", "the idea"), 180.0, 72.0, LOOK)
     bars = [
         s for s in drawn.shapes if isinstance(s, Line) and s.points[0][1] == s.points[1][1] > 1.0
     ]
     assert len(bars) == 1
-    assert bars[0].points[0][0] < 34.0
+    assert bars[0].points[0][0] < 90.0
+    points = points_of(pair_of(1, POOR).you)
+    ahead = points["near ankle"][0] - points["near knee"][0]
+    (xa, _), (xb, _) = bars[0].points
+    assert xb - xa == pytest.approx(72.0 * ahead), "as long as it is drawn, never exaggerated"
 
 
 @pytest.mark.parametrize("item", SIDE_ITEMS)
 def test_a_pair_keeps_within_its_width(item):
-    drawn = pair_drawing(pair_of(item, POOR), 68.0, 40.0)
-    for shape in drawn.shapes:
-        for x in _xs(shape):
-            assert -0.6 <= x <= 68.6
+    told = Caption("you", "the idea", "about", "123 cm", "behind the hip", "knee coming through")
+    for width, height in ((180.0, 79.0), (84.0, 37.0)):
+        drawn = pair_drawing(paired(item), told, width, height, LOOK)
+        for shape in drawn.shapes:
+            for x in _xs(shape):
+                assert -0.6 <= x <= width + 0.6
+        assert max(_ys(drawn.shapes)) <= drawn.below
+        assert -min(_ys(drawn.shapes)) <= drawn.above + 0.6
+
+
+@pytest.mark.parametrize("item", [5, 6, 9, 10, 12])
+def test_where_you_are_better_than_the_idea_none_is_shown(item):
+    """The idea of a push that is too long would be a step back for one that is short."""
+    fine = {e: replace(STAND_IN[e], trunk=6.5) for e in STAND_IN}
+    fine[TOE_OFF] = on_ground(replace(fine[TOE_OFF], near_leg=Leg(-29, -50, -56)), "near")
+    others = {5: LEAVES_EARLY, 6: POOR, 9: LEANS_BACK, 10: POOR, 12: fine}
+    assert pair_of(item, others[item]) is None
+    assert paired(item).away > 0
+
+
+@pytest.mark.parametrize("item", [1, 3, 4, 5, 6, 8])
+def test_the_gap_of_a_pair_is_the_distance_between_its_own_joints(item):
+    """Worked out once more from the joints, in body heights."""
+    pair = paired(item)
+    you, idea = points_of(pair.you), points_of(pair.idea)
+    knees = you["near knee"][0] - you["far knee"][0]
+    by_hand = {
+        1: you["near ankle"][0] - you["near knee"][0],
+        3: knees,
+        4: you["near knee"][0] - you["hip"][0],  # opposite touchdown: the near leg swings
+        5: you["near toe"][0] - you["hip"][0],
+        6: you["near toe"][0] - you["hip"][0],
+        8: you["hip"][1],
+    }
+    assert pair.measure.value(pair.you) == pytest.approx(by_hand[item])
+    if item == 8:
+        assert pair.away == pytest.approx(idea["hip"][1] - you["hip"][1])
+
+
+def test_the_names_and_the_number_never_touch_however_long_the_words_are():
+    for item in SIDE_ITEMS:
+        for n in (1, 2, 4):
+            words = Caption(
+                "you " * n, "idea " * n, "about " * n, "42 cm", "x " * 9 * n, "y " * 8 * n
+            )
+            drawn = pair_drawing(paired(item), words, 100.0, 46.0, LOOK)
+            spans = [
+                (s.point[1], s.point[0] - (w / 2 if s.anchor == "c" else 0), w)
+                for s in drawn.shapes
+                if isinstance(s, Label)
+                for w in [LOOK.width(s.text, s.size, s.is_bold)]
+            ]
+            for i, (y, x, wide) in enumerate(spans):
+                for other, left, width in spans[i + 1 :]:
+                    assert abs(y - other) > 3 or x + wide <= left or left + width <= x
 
 
 def _xs(shape):
     if isinstance(shape, Ring):
         return [shape.centre[0] - shape.radius, shape.centre[0] + shape.radius]
+    if isinstance(shape, Label):
+        wide = LOOK.width(shape.text, shape.size)
+        left = shape.point[0] - (wide / 2 if shape.anchor == "c" else 0.0)
+        return [left, left + wide]
     return [x for x, _ in shape.points]
+
+
+def _ys(shapes):
+    for shape in shapes:
+        if isinstance(shape, Ring):
+            yield from (shape.centre[1] - shape.radius, shape.centre[1] + shape.radius)
+        elif isinstance(shape, Label):
+            yield shape.point[1]
+        else:
+            yield from (y for _, y in shape.points)

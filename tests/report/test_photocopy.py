@@ -8,12 +8,12 @@ import pytest
 from PIL import Image, ImageFilter
 
 from tapmark.checklist.verdict import CANT_TELL, FINE, NEAR_THE_LINE, SEEN
-from tapmark.report.drawing.idea import back_pair
+from tapmark.report.drawing.idea import Caption, PairLook, back_pair
 from tapmark.report.drawing.painter import paint
 from tapmark.report.drawing.shapes import Label, Line, moved
 from tapmark.report.drawing.signs import HEIGHT, verdict_sign
 from tapmark.report.pages.athlete_page import athlete_page, athlete_shapes
-from tapmark.report.pages.layout import THIN
+from tapmark.report.pages.layout import TEXT, THIN
 from tests.report.made import box, fonts, labels, made
 
 COPIER_DPI = 150
@@ -114,7 +114,8 @@ def test_verdict_signs_can_be_told_apart_on_the_copy(word, copied):
 @pytest.mark.parametrize("item", [16, 17, 18])
 def test_what_we_saw_and_the_idea_from_behind_differ_on_the_copy(item):
     """More than 100 levels of grey apart after the copier, where noise alone never reaches that."""
-    drawing = back_pair(item, 68.0, 40.0)
+    look = PairLook(THIN, TEXT, TEXT, fonts().width)
+    drawing = back_pair(item, Caption("", ""), 68.0, 40.0, look)
     half = round(34.0 * MM)
 
     def copy():

@@ -234,6 +234,7 @@ def _with_length(athlete: Athlete, what: str, text: str, dated: str) -> Athlete:
     return replace(athlete, lengths=tuple(lengths))
 
 
+YES, NO, NOT_ASKED = "yes", "no", "not asked"
 TOP_OF_TRUNK = {"shoulder": "no", "base of neck": "yes", "not asked": "not asked"}
 
 
@@ -252,6 +253,12 @@ def choices_fields() -> tuple[Field, ...]:
             "the base of the neck is better for the trunk",
             tuple(TOP_OF_TRUNK),
         ),
+        Field(
+            "list_for_adults",
+            "18 items on adults' pages",
+            "they always stand on the coach's copy",
+            (NO, YES),
+        ),
     )
 
 
@@ -267,6 +274,7 @@ def choices_entries(choices: SquadChoices) -> dict[str, str]:
         "neck_base": next(
             words for words, kept in TOP_OF_TRUNK.items() if kept == choices.neck_base
         ),
+        "list_for_adults": YES if choices.list_for_adults else NO,
     }
 
 
@@ -284,10 +292,10 @@ def choices_from(entries: Entries, old: SquadChoices) -> SquadChoices:
         season_ends=day_of(entries.get("season_ends", ""), "season_ends"),
         keep_months=whole(entries.get("keep_months", ""), "keep_months", "the months", 0, 120),
         neck_base=TOP_OF_TRUNK[entries.get("neck_base", "not asked")],
+        list_for_adults=entries.get("list_for_adults", NO) == YES,
     )
 
 
-YES, NO, NOT_ASKED = "yes", "no", "not asked"
 RENEW, KEEP = "renew every yes", "only what changed"
 
 

@@ -1,8 +1,10 @@
 """You, and the idea: the athlete's own pose beside itself with one fault put right."""
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import pairwise
 from typing import Final
 
 from tapmark.marks.points import MID_STANCE, OPPOSITE_TOUCHDOWN, PEAK_KNEE_LIFT, TOE_OFF, TOUCHDOWN
@@ -18,32 +20,87 @@ from tapmark.report.drawing.body import (
     sole_outline,
     turned,
 )
-from tapmark.report.drawing.figure import FigureLook, extent, figure_shapes
+from tapmark.report.drawing.figure import HEAD_RADIUS, PARTS, FigureLook, extent, figure_shapes
 from tapmark.report.drawing.palette import BLACK, TINT, WHITE
-from tapmark.report.drawing.shapes import Area, Line, Point, Ring, Shape, Shapes, moved
+from tapmark.report.drawing.shapes import Area, Label, Line, Point, Ring, Shape, Shapes, moved
 from tapmark.report.drawing.signs import arrow
+from tapmark.report.drawing.step_line import TextWidth
 
 Poses = Mapping[str, Pose]
 Change = Callable[[Pose, Side, Poses], Pose]
+PLUMB, LEVEL, LEAN, BEND, THIGH = "plumb", "level", "lean", "bend", "thigh"
+ANGLES: Final = (LEAN, BEND, THIGH)
+
+
+@dataclass(frozen=True)
+class Measure:
+    """What the dotted line of a pair shows, and which row of the catalogue doubts it.
+
+    kind:    "plumb": how far `end` lies ahead of a plumb line through `start`; "level": how high
+             `start` is; "lean", "bend", "thigh": the angle at `start` from upright, from the
+             line of the thigh, from straight down.
+    row:     its doubt is that of this row; per_leg says that the row is in % of leg, not in °.
+    beyond:  +1 where you have more than the idea, −1 where you have less.
+    sign:    sign that your own value must have for the words beside it to be true.
+    """
+
+    kind: str
+    start: str
+    end: str = ""
+    row: str = ""
+    per_leg: bool = False
+    beyond: int = 1
+    sign: int = 1
+
+    def value(self, pose: Pose) -> float:
+        """Return what is shown of a pose, in body heights or degrees."""
+        points = points_of(pose)
+        if self.kind == PLUMB:
+            return points[self.end][0] - points[self.start][0]
+        if self.kind == LEVEL:
+            return points[self.start][1]
+        if self.kind == LEAN:
+            return pose.trunk
+        leg = pose.near_leg if self._is_near else pose.far_leg
+        return 180.0 - leg.knee if self.kind == BEND else leg.thigh
+
+    def length(self, pose: Pose) -> float:
+        """Return how far start and end are apart, in body heights."""
+        points = points_of(pose)
+        return math.dist(points[self.start], points[self.end])
+
+    @property
+    def _is_near(self) -> bool:
+        return "far" not in f"{self.start} {self.end}"
+
+    def direction(self, pose: Pose) -> float:
+        """Return where the dotted line of an angle runs, in degrees from straight down."""
+        leg = pose.near_leg if self._is_near else pose.far_leg
+        return {LEAN: 180.0, THIGH: 0.0, BEND: leg.thigh}[self.kind]
 
 
 @dataclass(frozen=True)
 class Pair:
     """Two poses that differ in one thing only.
 
-    solid:   what is drawn in ink in both.
-    plumbs:  points from which a plumb line drops through the ground; between two of them, or one
-             and gap_to, a short gap is shown below the ground.
-    targets: joints marked with a small target.
+    solid:    what is drawn in ink in both.
+    measure:  what the dotted line shows; None where there is none.
+    targets:  joints marked with a small target.
     """
 
     event: str
     you: Pose
     idea: Pose
     solid: frozenset[str]
-    plumbs: tuple[str, ...] = ()
-    gap_to: str = ""
+    measure: Measure | None = None
     targets: tuple[str, ...] = ()
+
+    @property
+    def away(self) -> float:
+        """How far you are past the idea, in body heights or degrees; negative on its other side."""
+        if self.measure is None:
+            return 0.0
+        return self.measure.beyond * (self.measure.value(self.you) - self.measure.value(self.idea))
 
 
 @dataclass(frozen=True)
@@ -51,26 +108,29 @@ class _Rule:
     """How an item is put right.
 
     speaks_of:  "contact", "swing" or "near" leg, "trunk" or "arms".
-    plumbs, gap_to, targets: point names with "leg" for the leg spoken of and "other" for the other.
+    measure, targets: point names with "leg" for the leg spoken of and "other" for the other.
     """
 
     events: tuple[str, ...]
     speaks_of: str
     change: Change
-    plumbs: tuple[str, ...] = ()
-    gap_to: str = ""
+    measure: Measure | None = None
     targets: tuple[str, ...] = ()
 
 
 def pair_of(item: int, poses: Poses, is_far: bool = False) -> Pair | None:
-    """Return the pair for an item, or None where the athlete's own pose is missing.
+    """Return the pair for an item, or None.
 
     is_far: the item is worst at the far foot, so its contact is opposite touchdown.
-    Items 16 to 18 are seen from behind or in front and have no side view.
+    None where the athlete's own pose is missing, and where it already is as the idea has it: then
+    the idea would show a step back. Items 16 to 18 are seen from behind or in front.
     """
     rule = _RULES.get(item)
-    if rule is None:
-        return None
+    pair = _paired(rule, poses, is_far) if rule else None
+    return pair if pair and (pair.measure is None or pair.away > 0) else None
+
+
+def _paired(rule: _Rule, poses: Poses, is_far: bool) -> Pair | None:
     order = rule.events[::-1] if is_far else rule.events
     event = next((each for each in order if each in poses), None)
     if event is None:
@@ -83,15 +143,10 @@ def pair_of(item: int, poses: Poses, is_far: bool = False) -> Pair | None:
     def named(point: str) -> str:
         return point.replace("leg ", f"{side} ").replace("other ", f"{other} ")
 
-    return Pair(
-        event,
-        you,
-        idea,
-        _solid(rule, side),
-        tuple(map(named, rule.plumbs)),
-        named(rule.gap_to),
-        tuple(map(named, rule.targets)),
-    )
+    measure = rule.measure
+    if measure:
+        measure = replace(measure, start=named(measure.start), end=named(measure.end))
+    return Pair(event, you, idea, _solid(rule, side), measure, tuple(map(named, rule.targets)))
 
 
 def _side(rule: _Rule, event: str) -> Side:
@@ -181,6 +236,10 @@ def _lifted(pose: Pose, side: Side, poses: Poses) -> Pose:
     return _turned_thigh(pose, "far", max(pose.far_leg.thigh, 66.0))
 
 
+def _unchanged(pose: Pose, side: Side, poses: Poses) -> Pose:
+    return pose
+
+
 def _in_time(pose: Pose, side: Side, poses: Poses) -> Pose:
     return replace(pose, near_arm=Arm(46.0, 132.0), far_arm=Arm(-56.0, 22.0))
 
@@ -188,32 +247,110 @@ def _in_time(pose: Pose, side: Side, poses: Poses) -> Pose:
 _LANDING: Final = (TOUCHDOWN, OPPOSITE_TOUCHDOWN)
 _RULES: Final = {
     1: _Rule(
-        _LANDING, "contact", _shank_under, ("leg knee",), "leg ankle", ("leg knee", "leg ankle")
+        _LANDING,
+        "contact",
+        _shank_under,
+        Measure(PLUMB, "leg knee", "leg ankle", "reach"),
+        ("leg knee", "leg ankle"),
     ),
-    2: _Rule(_LANDING, "contact", _soft_knee, targets=("leg knee",)),
+    2: _Rule(
+        _LANDING,
+        "contact",
+        _soft_knee,
+        Measure(BEND, "leg knee", row="knee_touchdown", beyond=-1),
+        ("leg knee",),
+    ),
     3: _Rule(
-        _LANDING, "swing", _knee_beside, ("leg knee", "other knee"), "", ("leg knee", "other knee")
+        _LANDING,
+        "swing",
+        _knee_beside,
+        Measure(PLUMB, "leg knee", "other knee", "knee_separation", per_leg=True),
+        ("leg knee", "other knee"),
     ),
-    4: _Rule((OPPOSITE_TOUCHDOWN, TOUCHDOWN), "swing", _came_through, targets=("leg knee",)),
-    5: _Rule((TOE_OFF,), "near", _pushed_to(-31.0), ("hip",), "leg toe"),
-    6: _Rule((TOE_OFF,), "near", _pushed_to(-27.0), ("hip",), "leg toe"),
-    7: _Rule((TOE_OFF,), "near", _pushed_to(-28.0, bend=28.0), targets=("leg knee",)),
-    8: _Rule((MID_STANCE,), "near", _tall, targets=("leg knee",)),
-    9: _Rule(_LANDING, "trunk", _lean(7.0)),
-    10: _Rule(_LANDING, "trunk", _lean(6.0)),
-    11: _Rule((MID_STANCE,), "near", _stiff, targets=("leg knee",)),
-    12: _Rule(
+    4: _Rule(
         (OPPOSITE_TOUCHDOWN, TOUCHDOWN),
+        "swing",
+        _came_through,
+        Measure(PLUMB, "hip", "leg knee", "separation_behind", True, beyond=-1, sign=-1),
+        ("hip", "leg knee"),
+    ),
+    5: _Rule(
+        (TOE_OFF,),
+        "near",
+        _pushed_to(-31.0),
+        Measure(PLUMB, "hip", "leg toe", "thigh_toe_off", beyond=-1, sign=-1),
+        ("hip",),
+    ),
+    6: _Rule(
+        (TOE_OFF,),
+        "near",
+        _pushed_to(-27.0),
+        Measure(PLUMB, "hip", "leg toe", "thigh_toe_off", sign=-1),
+        ("hip",),
+    ),
+    7: _Rule((TOE_OFF,), "near", _pushed_to(-28.0, bend=28.0), targets=("hip", "leg knee")),
+    8: _Rule(
+        (MID_STANCE,), "near", _tall, Measure(LEVEL, "hip", "", "leg_stack", True, -1), ("hip",)
+    ),
+    9: _Rule(_LANDING, "trunk", _lean(7.0), Measure(LEAN, "hip", row="trunk_lean")),
+    10: _Rule(
+        _LANDING, "trunk", _lean(6.0), Measure(LEAN, "hip", row="trunk_lean", beyond=-1, sign=-1)
+    ),
+    11: _Rule(
+        (MID_STANCE,), "near", _stiff, Measure(BEND, "leg knee", row="knee_bend"), ("leg knee",)
+    ),
+    12: _Rule(
+        _LANDING,
         "contact",
         _straight_down,
-        ("leg knee",),
-        "leg ankle",
-        ("leg ankle",),
+        Measure(THIGH, "hip", "leg knee", "thigh_touchdown"),
+        ("hip",),
     ),
     13: _Rule((MID_STANCE,), "swing", _folded, targets=("leg knee",)),
     14: _Rule((PEAK_KNEE_LIFT,), "swing", _lifted, targets=("far knee",)),
     15: _Rule((PEAK_KNEE_LIFT, TOE_OFF), "arms", _in_time),
 }
+
+
+_SHOWS: Final = {  # strength -> the moment, the limb and the dotted line that show it
+    "under_knee": _RULES[1],
+    "pushing_contact": _RULES[1],
+    "knees_meet": _RULES[3],
+    "quick_through": _RULES[4],
+    "hip_finishes": _RULES[7],
+    "tall": replace(_RULES[8], measure=None),
+    "steady_chest": _RULES[9],
+    "springy": replace(_RULES[11], measure=None),
+    "front_leg_down": _RULES[12],
+    "compact": _RULES[13],
+    "arms_and_legs": _RULES[15],
+}
+
+
+def strength_of(key: str, poses: Poses) -> Pair | None:
+    """Return the athlete's own pose that shows a strength, as both poses of a pair; None without.
+
+    What is seen from behind, or in several steps only, has no such pose.
+    """
+    rule = _SHOWS.get(key)
+    return _paired(replace(rule, change=_unchanged), poses, False) if rule else None
+
+
+@dataclass(frozen=True)
+class Caption:
+    """What is written below the figures.
+
+    you, idea:         their names.
+    about, size, says: "about", "10 cm" and "ahead of the knee"; a size of "" leaves all three out.
+    idea_says:         the same of the idea, without a number: "under the knee".
+    """
+
+    you: str
+    idea: str
+    about: str = ""
+    size: str = ""
+    says: str = ""
+    idea_says: str = ""
 
 
 @dataclass(frozen=True)
@@ -222,13 +359,11 @@ class PairDrawing:
 
     draw:          makes the shapes.
     above, below:  room above and under the ground.
-    clear:         for each name: where it begins, and how far it may reach beside the plumb lines.
     """
 
     draw: Callable[[], Shapes]
     above: float
     below: float
-    clear: tuple[tuple[float, float], ...]
 
     @property
     def shapes(self) -> Shapes:
@@ -236,17 +371,31 @@ class PairDrawing:
         return self.draw()
 
 
+@dataclass(frozen=True)
+class PairLook:
+    """Line and text of a pair in mm, and how wide a text is."""
+
+    line: float
+    text: float
+    number: float
+    width: TextWidth
+
+
+LEAST_ARC: Final = 7.0  # degrees; a smaller one would lie on the limb
+DISC, DISCS = 0.35, 1.7  # radius and pitch of the dots of a dotted line, in mm
+BAR_DOWN: Final = 4.0  # the bar of a plumb line, under the ground
+UNDER: Final = 1.35  # em from the ground to the baseline of the names
+
+
 def pair_drawing(
     pair: Pair,
+    caption: Caption,
     width: float,
     height: float,
-    line: float = 0.43,
-    ink: str = BLACK,
-    paper: str = WHITE,
-    tint: str = "#DEDEDE",
+    look: PairLook,
     shows_you: bool = True,
 ) -> PairDrawing:
-    """Draw both poses in that width, at most that many units a body height.
+    """Draw both poses in that width, at most that many mm a body height, with their names.
 
     shows_you: False leaves the left half free, for a photo.
     """
@@ -254,82 +403,272 @@ def pair_drawing(
     behind = max(reach[0] for reach in reaches)
     ahead = max(reach[1] for reach in reaches)
     height = min(height, 0.98 * width / 2 / (behind + ahead))
-    look = FigureLook(ink, paper, tint, line, pair.solid)
-    hips = [behind * height, width / 2 + behind * height]
-    both = list(zip((pair.you, pair.idea), hips, strict=True))
-    drawn = both if shows_you else both[1:]
-
-    def draw() -> Shapes:
-        figures = [s for pose, x in drawn for s in figure_shapes(pose, height, (x, 0.0), look)]
-        plumbs = [s for pose, x in drawn for s in _plumbs(pair, pose, x, height, look)]
-        marks = [s for pose, x in drawn for s in _marks(pair, pose, x, height, look)]
-        ground = Line(((0.0, line / 2), (width, line / 2)), ink, line)
-        return (*plumbs, *figures, ground, *marks)
-
+    middle = width / 4 + (behind - ahead) / 2 * height
     tops = [pose.hip_up + pose.build.trunk * 1.07 + 0.17 for pose in (pair.you, pair.idea)]
-    ends = [_clear(pair, pose, x, height) for pose, x in both]
+    hips = middle, middle + width / 2
+    scene = _Scene(pair, caption, width, height, hips, look, shows_you)
+    rows = scene.rows
     return PairDrawing(
-        draw,
+        scene.shapes,
         above=height * max(tops),
-        below=0.09 * height if pair.plumbs else 0.0,
-        clear=((0.0, ends[0]), (width / 2, ends[1] - width / 2)),
+        below=UNDER * look.text + (len(rows) - 1) * 1.35 * look.text + 0.3 * look.text,
     )
 
 
-def _clear(pair: Pair, pose: Pose, x: float, height: float) -> float:
-    """Return where the leftmost mark below the ground stands."""
-    points = points_of(pose)
-    return min((x + points[n][0] * height for n in (*pair.plumbs, pair.gap_to) if n), default=1e9)
+def strength_drawing(pair: Pair, width: float, height: float, look: PairLook) -> PairDrawing:
+    """Draw one figure in the middle of a width, the ground at y = 0, without names."""
+    behind, ahead = extent(pair.you)
+    height = min(height, 0.94 * width / (behind + ahead))
+    hip = width / 2 + (behind - ahead) / 2 * height
+    scene = _Scene(pair, Caption("", ""), width, height, (hip, hip), look)
+    top = pair.you.hip_up + pair.you.build.trunk * 1.07 + 0.17
+    return PairDrawing(lambda: scene.figure(pair.you, hip), height * top, 0.0)
 
 
-def _plumbs(pair: Pair, pose: Pose, x: float, height: float, look: FigureLook) -> Iterator[Line]:
-    """Plumb lines hang behind the figure, so a leg that stands under its knee hides its own."""
-    points = points_of(pose)
-    for name in pair.plumbs:
-        px, py = x + points[name][0] * height, -points[name][1] * height
-        yield Line(((px, py), (px, 0.05 * height)), look.ink, look.min_outline)
+Written = tuple[str, float, bool]  # text, size, bold
+_Placed = tuple[list[Written], float]  # texts side by side, and their left end
+SPACE: Final = 1.8
 
 
-def _marks(pair: Pair, pose: Pose, x: float, height: float, look: FigureLook) -> Iterator[Shape]:
-    points = points_of(pose)
+@dataclass(frozen=True)
+class _Scene:
+    """Sets one pair: figures, dotted lines, bar and names; hips are their x."""
 
-    def at(name: str) -> Point:
-        return x + points[name][0] * height, -points[name][1] * height
+    pair: Pair
+    caption: Caption
+    width: float
+    height: float
+    hips: tuple[float, float]
+    look: PairLook
+    shows_you: bool = True
 
-    foot = 0.05 * height
-    for name in pair.plumbs:
-        yield Line(((at(name)[0], 0.0), (at(name)[0], foot)), look.ink, look.min_outline)
-    if "trunk" in pair.solid:  # an upright from the hip shows the lean
-        yield from _upright(at("hip"), 0.46 * height, look)
-    yield from _gap([at(n)[0] for n in (*pair.plumbs, pair.gap_to) if n], 0.068 * height, look)
-    for name in pair.targets:
-        yield from _target(at(name), height, look)
+    @property
+    def poses(self) -> tuple[Pose, Pose]:
+        return self.pair.you, self.pair.idea
+
+    def shapes(self) -> Shapes:
+        """Return everything: dotted lines, figures, bars and names."""
+        look = FigureLook(BLACK, WHITE, TINT, self.look.line, self.pair.solid)
+        drawn = list(zip(self.poses, self.hips, strict=True))[0 if self.shows_you else 1 :]
+        figures = [s for p, x in drawn for s in figure_shapes(p, self.height, (x, 0.0), look)]
+        marks = [s for p, x in drawn for s in self._marks(p, x)]
+        ground = Line(((0.0, self.look.line / 2), (self.width, self.look.line / 2)), BLACK, 0.43)
+        lines = tuple(self._level()) if self._has_level else ()
+        return (*lines, *self._ghost(), *figures, ground, *marks, *self._names())
+
+    def figure(self, pose: Pose, x: float) -> Shapes:
+        """Return one figure with its marks, nothing below the ground."""
+        look = FigureLook(BLACK, WHITE, TINT, self.look.line, self.pair.solid)
+        marks = (s for s in self._marks(pose, x) if not _is_low(s))
+        return (*figure_shapes(pose, self.height, (x, 0.0), look), *marks)
+
+    def _ghost(self) -> Shapes:
+        """Your own limb, pale, behind the idea's: it shows what is to change."""
+        limbs = [part for part in PARTS if part in self.pair.solid]
+        look = FigureLook(TINT, WHITE, TINT, self.look.line, self.pair.solid)
+        return figure_shapes(self.pair.you, self.height, (self.hips[1], 0.0), look, parts=limbs)
+
+    def _dotted(self, start: Point, end: Point, pose: Pose, x: float) -> Iterator[Shape]:
+        """Discs of ink, and of paper where they lie on a solid limb."""
+        look = FigureLook(BLACK, WHITE, TINT, self.look.line, self.pair.solid)
+        limbs = [part for part in PARTS if part in self.pair.solid]
+        solid = figure_shapes(pose, self.height, (x, 0.0), look, parts=limbs)
+        areas = [s.points for s in solid if isinstance(s, Area) and s.fill == BLACK]
+        head = self._at(pose, x, "head")
+        for at in _dots(start, end):
+            if math.dist(at, head) < HEAD_RADIUS * self.height + DISC:
+                continue
+            yield Ring(at, DISC, WHITE if any(_is_inside(at, each) for each in areas) else BLACK)
+
+    def _at(self, pose: Pose, x: float, name: str) -> Point:
+        ahead, up = points_of(pose)[name]
+        return x + ahead * self.height, -up * self.height
+
+    def _marks(self, pose: Pose, x: float) -> Iterator[Shape]:
+        measure = self.pair.measure
+        if measure and measure.kind == PLUMB:
+            yield from self._plumbs(pose, x, measure)
+        elif measure and measure.kind in ANGLES:
+            yield from self._angle(pose, x, measure)
+        for name in self.pair.targets:
+            yield from _target(self._at(pose, x, name), self.height, self.look.line)
+
+    def _plumbs(self, pose: Pose, x: float, measure: Measure) -> Iterator[Shape]:
+        start, end = (self._at(pose, x, name) for name in (measure.start, measure.end))
+        both = measure.start.endswith("knee") and measure.end.endswith("knee")
+        for top in (start, end) if both else (start,):
+            yield from self._dotted(top, (top[0], BAR_DOWN + 1.0), pose, x)
+        line = self.look.line
+        if abs(end[0] - start[0]) < 4 * line:
+            return
+        yield Line(((start[0], BAR_DOWN), (end[0], BAR_DOWN)), BLACK, line)
+        for px in (start[0], end[0]):
+            yield Line(((px, BAR_DOWN - 1.2), (px, BAR_DOWN + 1.2)), BLACK, line)
+
+    def _angle(self, pose: Pose, x: float, measure: Measure) -> Iterator[Shape]:
+        """A dotted line from the joint, and an arc from it to the limb."""
+        start = self._at(pose, x, measure.start)
+        direction, turn = measure.direction(pose), measure.value(pose)
+        long = {LEAN: 0.46, BEND: 0.24, THIGH: 0.3}[measure.kind] * self.height
+        yield from self._dotted(start, _away(start, direction, long), pose, x)
+        turn = {LEAN: -turn, BEND: -turn, THIGH: turn}[measure.kind]
+        arc = [_away(start, direction + turn * i / 12, 0.84 * long) for i in range(13)]
+        if abs(turn) > LEAST_ARC:
+            yield Line(tuple(arc), WHITE, 2.4 * self.look.line)
+            yield Line(tuple(arc), BLACK, self.look.line)
+
+    @property
+    def _has_level(self) -> bool:
+        measure = self.pair.measure
+        return self.shows_you and measure is not None and measure.kind == LEVEL
+
+    @property
+    def _level_at(self) -> tuple[float, float]:
+        """Where between the figures the two levels meet, and how much room is there."""
+        left = self.hips[0] + extent(self.pair.you)[1] * self.height
+        right = self.hips[1] - extent(self.pair.idea)[0] * self.height
+        return (left + right) / 2, right - left
+
+    def _level(self) -> Iterator[Shape]:
+        middle, line = self._level_at[0], self.look.line
+        (you, idea) = (self._at(p, x, "hip") for p, x in zip(self.poses, self.hips, strict=True))
+        for ends in ((you, (middle + 5.0, you[1])), (idea, (middle - 5.0, idea[1]))):
+            yield from (Ring(at, DISC, BLACK) for at in _dots(*ends))
+        if abs(idea[1] - you[1]) < 4 * line:
+            return
+        yield Line(((middle, you[1]), (middle, idea[1])), BLACK, line)
+        for y in (you[1], idea[1]):
+            yield Line(((middle - 1.6, y), (middle + 1.6, y)), BLACK, 1.6 * line)
+
+    @property
+    def _number(self) -> list[Written]:
+        told, look = self.caption, self.look
+        if not told.size:
+            return []
+        parts = [(told.about, look.text, False), (told.size, look.number, True)]
+        return [*parts, (told.says, look.text, False)]
+
+    @property
+    def _is_between(self) -> bool:
+        """Whether the number of a level stands in the picture, between the figures."""
+        if not (self._has_level and self.caption.size):
+            return False
+        widest = max(self.look.width(*part) for part in self._number)
+        tall = 2.2 + 1.3 * self.look.number + 0.8 * self.look.text
+        head = points_of(self.pair.you)["head"][1] - self.pair.idea.hip_up
+        return widest <= self._level_at[1] - 1.0 and tall <= head * self.height
+
+    @cached_property
+    def rows(self) -> list[list[_Placed]]:
+        """Rows of names under the figures: the first way in which no two of them touch."""
+        ways = list(self._ways())
+        return next((rows for rows in ways if all(map(self._fits, rows))), ways[-1])
+
+    def _ways(self) -> Iterator[list[list[_Placed]]]:
+        """Yield rows from all in one line down to names and number alone."""
+        told, text = self.caption, self.look.text
+        names: list[list[Written]] = [[(told.you, text, True)], [(told.idea, text, True)]]
+        number = [] if self._is_between else self._number
+        says: list[Written] = [(told.idea_says, text, False)] if told.idea_says else []
+        bars = [self._bar(pose, x) for pose, x in zip(self.poses, self.hips, strict=True)]
+        yield [
+            [p for i, m in enumerate((number, says)) for p in self._line(i, names[i], m, bars[i])]
+        ]
+        first = [p for i in (0, 1) for p in self._line(i, names[i], [], bars[i])]
+        for more in ((number, says), (number, []), (number[:2], [])):
+            second = [
+                (pieces, self._held(sum(bar) / 2 if bar else x, self._wide(pieces)))
+                for pieces, bar, x in zip(more, bars, self.hips, strict=True)
+                if pieces
+            ]
+            yield [first, second] if second else [first]
+
+    def _line(
+        self, i: int, name: list[Written], more: list[Written], bar: tuple[float, float] | None
+    ) -> list[_Placed]:
+        """Name and number on either side of a bar, or together under the hip."""
+        if bar is None:
+            whole = [*name, *more]
+            return [(whole, self._held(self.hips[i], self._wide(whole)))]
+        placed = [(name, bar[0] - 1.8 - self._wide(name))]
+        return [*placed, (more, bar[1] + 1.8)] if more else placed
+
+    def _held(self, middle: float, wide: float) -> float:
+        """Return the left end of a text in the middle of a place, kept within the width."""
+        return min(max(middle - wide / 2, 0.0), self.width - wide)
+
+    def _fits(self, row: list[_Placed]) -> bool:
+        ends = [(left, left + self._wide(pieces)) for pieces, left in row]
+        apart = all(b[0] - a[1] >= 2.0 for a, b in pairwise(ends))
+        return apart and ends[0][0] >= -0.01 and ends[-1][1] <= self.width + 0.01
+
+    def _bar(self, pose: Pose, x: float) -> tuple[float, float] | None:
+        measure = self.pair.measure
+        if measure is None or measure.kind != PLUMB:
+            return None
+        ends = [self._at(pose, x, name)[0] for name in (measure.start, measure.end)]
+        return min(ends), max(ends)
+
+    def _wide(self, pieces: list[Written]) -> float:
+        return sum(self.look.width(*each) for each in pieces) + SPACE * max(0, len(pieces) - 1)
+
+    def _names(self) -> Iterator[Shape]:
+        for i, row in enumerate(self.rows):
+            y = (UNDER + 1.35 * i) * self.look.text
+            for pieces, left in row:
+                x = left
+                for text, size, is_bold in pieces:
+                    yield Label((x, y), text, size, BLACK, is_bold)
+                    x += self.look.width(text, size, is_bold) + SPACE
+        if self._is_between:
+            yield from self._between()
+
+    def _between(self) -> Iterator[Shape]:
+        (you, idea) = (self._at(p, x, "hip")[1] for p, x in zip(self.poses, self.hips, strict=True))
+        (about, size, says), x = self._number, self._level_at[0]
+        top, low = min(you, idea) - 2.2, max(you, idea)
+        yield Label((x, top - 1.3 * size[1]), *_label(about), "c")
+        yield Label((x, top), *_label(size), "c")
+        yield Label((x, low + 1.5 * says[1]), *_label(says), "c")
 
 
-def _upright(hip: Point, length: float, look: FigureLook) -> Shapes:
-    x, y = hip
-    line = look.min_outline
-    return (
-        Line(((x, y), (x, y - length)), look.paper, 3 * line),
-        Line(((x, y), (x, y - length)), look.ink, line, (3.4 * line, 2.6 * line)),
-    )
+def _is_low(shape: Shape) -> bool:
+    """Whether a mark lies below the ground."""
+    if isinstance(shape, Ring):
+        return shape.centre[1] > 0
+    return isinstance(shape, Line) and all(y > 0 for _, y in shape.points)
 
 
-def _gap(ends: list[float], y: float, look: FigureLook) -> Iterator[Shape]:
-    if len(ends) < 2 or abs(ends[1] - ends[0]) < 4 * look.min_outline:
-        return
-    bar = 2.2 * look.min_outline
-    yield Line(((ends[0], y), (ends[1], y)), look.ink, look.min_outline)
-    for end in ends:
-        yield Line(((end, y - bar), (end, y + bar)), look.ink, look.min_outline)
+def _label(piece: Written) -> tuple[str, float, str, bool, bool]:
+    text, size, is_bold = piece
+    return text, size, BLACK, is_bold, False
 
 
-def _target(centre: Point, height: float, look: FigureLook) -> Shapes:
-    line = look.min_outline
+def _away(start: Point, direction: float, length: float) -> Point:
+    """Return the point that far away on a page, where y runs down."""
+    turn = math.radians(direction)
+    return start[0] + length * math.sin(turn), start[1] + length * math.cos(turn)
+
+
+def _dots(start: Point, end: Point) -> Iterator[Point]:
+    """Yield the middles of the dots of a line."""
+    n = max(1, round(math.dist(start, end) / DISCS))
+    for i in range(1, n + 1):
+        yield start[0] + (end[0] - start[0]) * i / n, start[1] + (end[1] - start[1]) * i / n
+
+
+def _is_inside(at: Point, outline: Sequence[Point]) -> bool:
+    """Whether a point lies in a convex outline."""
+    ends = zip(outline, [*outline[1:], outline[0]], strict=True)
+    sides = [(xb - xa) * (at[1] - ya) - (yb - ya) * (at[0] - xa) for (xa, ya), (xb, yb) in ends]
+    return min(sides) >= 0 or max(sides) <= 0
+
+
+def _target(centre: Point, height: float, line: float) -> Shapes:
     radius = 0.027 * height
     return (
-        Ring(centre, radius + line / 2, look.paper, look.ink, line),
-        Ring(centre, 0.32 * radius, look.ink),
+        Ring(centre, radius + line / 2, WHITE, BLACK, line),
+        Ring(centre, 0.32 * radius, BLACK),
     )
 
 
@@ -338,19 +677,32 @@ DASH: Final = (3.4 * LINE, 2.6 * LINE)
 TURNED_OUT: Final = 26.0  # degrees; past the limit of the foot-turn row
 
 
-def back_pair(item: int, width: float, height: float) -> PairDrawing | None:
-    """Return the pair for item 16, 17 or 18 within width × height, its lower edge at y = 0."""
-    draw = _DRAWN.get(item)
-    if draw is None:
-        return None
+def has_back_pair(item: int) -> bool:
+    """Return whether an item is seen from behind or in front, with a drawing of its own."""
+    return item in _DRAWN
+
+
+def back_pair(
+    item: int, caption: Caption, width: float, height: float, look: PairLook
+) -> PairDrawing:
+    """Return the pair for item 16, 17 or 18 within width × height, its lower edge at y = 0.
+
+    Raises KeyError for any other item.
+    """
+    draw = _DRAWN[item]
     half = width / 2
     unit = min(height, 1.6 * half) / 10
 
     def both() -> Shapes:
         seen, idea = (tuple(draw(unit, is_seen)) for is_seen in (True, False))
-        return moved(seen, 0.42 * half, 0.0) + moved(idea, 1.42 * half, 0.0)
+        y = UNDER * look.text
+        names = tuple(
+            Label((x * half, y), text, look.text, BLACK, True, False, "c")
+            for x, text in ((0.5, caption.you), (1.5, caption.idea))
+        )
+        return moved(seen, 0.5 * half, 0.0) + moved(idea, 1.5 * half, 0.0) + names
 
-    return PairDrawing(both, 10.0 * unit, 0.0, ((0.0, 1e9), (half, 1e9)))
+    return PairDrawing(both, 10.0 * unit, (UNDER + 0.3) * look.text)
 
 
 def _sole(unit: float, at: Point, size: float, turn: float, fill: str) -> Area:

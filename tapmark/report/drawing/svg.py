@@ -4,7 +4,7 @@ Ink, paper and tint become classes, so that a page can turn them round for a dar
 are whole hundredths of a unit and outlines are written step by step, which keeps files small.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from html import escape
 from itertools import groupby, pairwise
 from typing import Final
@@ -22,24 +22,34 @@ FINE: Final = 100
 ANCHORS: Final = {"w": "start", "c": "middle", "e": "end"}
 
 
-def svg(shapes: Shapes, size: tuple[float, float], alt: str, unit: str = "mm") -> str:
+TextWidth = Callable[[str, float, bool, bool], float]  # text, em size, bold, italic -> width
+
+
+def svg(
+    shapes: Shapes,
+    size: tuple[float, float],
+    alt: str,
+    unit: str = "mm",
+    text_width: TextWidth | None = None,
+) -> str:
     """Return an <svg> element of that size with its alternative text as <title>.
 
     alt: "" makes it decoration that a screen reader skips.
+    text_width: letters are set to this width, so that a reader's wider font cuts nothing off.
     """
     width, height = size
     box = f'viewBox="0 0 {_whole(width)} {_whole(height)}"'
     place = f'{box} width="{width:.2f}{unit}" height="{height:.2f}{unit}"'
     role = f'role="img"><title>{escape(alt)}</title>' if alt else 'aria-hidden="true">'
-    body = "".join(_elements(shapes))
+    body = "".join(_elements(shapes, text_width))
     return f'<svg xmlns="http://www.w3.org/2000/svg" {place} {role}{body}</svg>'
 
 
-def _elements(shapes: Shapes) -> Iterator[str]:
+def _elements(shapes: Shapes, text_width: TextWidth | None) -> Iterator[str]:
     """Neighbouring areas of one colour become one path."""
     for fill, group in groupby(shapes, _plain_fill):
         if fill is None:
-            yield from (_element(shape) for shape in group)
+            yield from (_element(shape, text_width) for shape in group)
         else:
             path = "".join(_outline(each.points) for each in group if isinstance(each, Area))
             yield f'<path {_paint("fill", fill)} d="{path}"/>'
@@ -49,7 +59,7 @@ def _plain_fill(shape: Shape) -> str | None:
     return shape.fill if isinstance(shape, Area) and shape.edge is None else None
 
 
-def _element(shape: Shape) -> str:
+def _element(shape: Shape, text_width: TextWidth | None) -> str:
     match shape:
         case Line():
             return _line(shape)
@@ -60,7 +70,7 @@ def _element(shape: Shape) -> str:
             (x, y), paint = shape.centre, _stroked(shape.edge, shape.width, shape.fill)
             return f'<circle {paint} cx="{_whole(x)}" cy="{_whole(y)}" r="{_whole(shape.radius)}"/>'
         case Label():
-            return _text(shape)
+            return _text(shape, text_width)
 
 
 def _line(line: Line) -> str:
@@ -72,13 +82,16 @@ def _line(line: Line) -> str:
     return f'<path {paint}{cap}{dashed} stroke-linejoin="round" d="{path}"/>'
 
 
-def _text(label: Label) -> str:
+def _text(label: Label, text_width: TextWidth | None) -> str:
     x, y = map(_whole, label.point)
     weight = ' font-weight="700"' if label.is_bold else ""
     style = ' font-style="italic"' if label.is_italic else ""
     place = f'x="{x}" y="{y}" font-size="{_whole(label.size)}"'
     anchor = f'text-anchor="{ANCHORS[label.anchor]}"'
     paint = _paint("fill", label.colour)
+    if text_width and label.text:
+        long = text_width(label.text, label.size, label.is_bold, label.is_italic)
+        place += f' textLength="{_whole(long)}" lengthAdjust="spacingAndGlyphs"'
     return f"<text {place} {anchor}{weight}{style} {paint}>{escape(label.text)}</text>"
 
 

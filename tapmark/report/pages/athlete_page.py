@@ -1,9 +1,9 @@
 """The athlete's page: one side of paper, in the order a runner reads it.
 
-Strip, what you do well, your one thing, do this, ticks, since last time, checklist, step line,
-notes, re-test week, foot. Where the text needs more room, the page gives up in a fixed order:
-the pair, the figures, the gaps, the ruled lines, at last the long list. Text and boxes never
-shrink.
+With a task: strip, what you do well, your one thing with you and the idea across the page, the
+cue, what to do with boxes to tick, since last time, step line, foot. Without one: what you do
+well, drawn large. Where the text needs more room, the page gives up in a fixed order, the pair
+last. Text and boxes never shrink.
 """
 
 from collections.abc import Callable, Iterator, Sequence
@@ -21,6 +21,8 @@ from tapmark.report.pages.content import SheetContent
 from tapmark.report.pages.layout import (
     BOX,
     CONTENT,
+    CUE,
+    CUE_SIZES,
     DROP,
     EMPTY,
     GUTTER,
@@ -48,7 +50,7 @@ from tapmark.report.pages.layout import (
     spread,
     stacked,
 )
-from tapmark.report.pages.photo import paste, photo_frame
+from tapmark.report.pages.photo import PHOTO, paste, photo_frame
 from tapmark.report.pages.sections import (
     N_TICK_ROWS,
     Drills,
@@ -65,6 +67,7 @@ from tapmark.report.pages.sections import (
     athlete_sections,
     foot,
     head,
+    praises,
 )
 from tapmark.report.pages.words import PageWords, page_words
 
@@ -74,76 +77,99 @@ class Room:
     """Room of one try, in mm.
 
     pair, figure:  one body height in the pair and in the step line; a pair of 0 is left out.
+    praise:        one body height where the strengths are drawn large.
     gap:           between groups.
-    ruled:         pitch of the lines to write on; n_notes says how many.
-    cue:           em of the cue.
-    n_causes:      how many names "probably starts with" may list.
+    pitch:         of the rows to tick.
+    n_notes:       lines to write on.
+    cue:           largest letters of the cue.
+    own_below:     the athlete's own word stands below the cue, else beside it.
     is_terse:      one sentence for the first thing, the cue alone for the second, headings of two
                    lines at most.
     """
 
-    pair: float = 40.0
+    pair: float = 72.0
     figure: float = 25.0
+    praise: float = 72.0
     gap: float = 4.6
-    ruled: float = 6.5
-    n_notes: int = 3
+    pitch: float = 6.6
+    n_notes: int = 2
     has_list: bool = True
-    has_second_pair: bool = True
-    cue: float = LARGE
-    n_causes: int = 2
+    cue: float = CUE
+    own_below: bool = True
     n_drills: int = 2
     n_strengths: int = 3
     is_terse: bool = False
 
 
+ONE_PAIR: Final = {"a4": (72.0, 79.0), "letter": (60.0, 60.0)}  # adults, under 18
+TWO_PAIRS: Final = {"a4": 46.0, "letter": 40.0}
+PITCH: Final = {"a4": 6.6, "letter": 6.0}
 Changes = tuple[dict[str, Any], ...]
 GIVE_UP: Final[Changes] = (
-    {"pair": 34.0},
-    {"figure": 22.0},
-    {"gap": 3.6},
-    {"ruled": 6.0},
-    {"pair": 28.0},
-    {"gap": 3.0},
-    {"n_notes": 2},
-    {"pair": 24.0, "gap": 2.6},
+    {"gap": 4.0},
+    {"figure": 23.5, "gap": 3.4},
+    {"n_notes": 1},
+    {"figure": 22.0, "gap": 3.0},
+    {"own_below": False, "gap": 2.6},
+    {"pitch": 6.0, "gap": 2.2},
 )
-KEEP_THE_LIST: Final[Changes] = ({"cue": SMALL_CUE}, {"n_causes": 1})
+SHRINK: Final[Changes] = tuple({"pair": share} for share in (0.94, 0.85, 0.76, 0.67, 0.58))
+FOR_THE_LIST: Final[Changes] = (
+    {"pair": 0.48},
+    {"figure": 17.0, "gap": 1.8},
+    {"pair": 0.4, "n_notes": 0},
+)
 SHORTEN: Final[Changes] = (
+    {"figure": 17.0, "gap": 1.8},
     {"cue": SMALL_CUE},
-    {"n_causes": 1},
-    {"n_causes": 0},
-    {"n_drills": 1},
+    {"pair": 0.48, "n_notes": 0},
+    {"n_strengths": 2, "is_terse": True},
+    {"pair": 0.38, "gap": 1.4},
     {"pair": 0.0},
-    {"n_notes": 1, "n_strengths": 2},
-    {"figure": 17.0, "gap": 2.0},
-    {"is_terse": True},
-    {"gap": 1.5},
+    {"gap": 1.0, "n_strengths": 1, "pitch": 5.6},
+    {"figure": 13.0, "gap": 0.7},
 )
 
 
-def rooms(has_list: bool, is_quiet: bool) -> Iterator[Room]:
+def rooms(content: SheetContent, has_list: bool) -> Iterator[Room]:
     """Yield rooms from the most generous to the most frugal.
 
-    has_list: the page starts with the long list; without it the figures may be larger.
-    is_quiet: nothing to do on this page, so that the figures may be larger still.
+    has_list: the page starts with the long list, which goes when nothing else helps.
     """
-    if is_quiet:
-        yield from (Room(figure=tall, has_list=has_list) for tall in (38.0, 34.0))
+    paper, slots = content.paper, content.assessment.slots
+    one = ONE_PAIR[paper][content.assessment.is_youth]
+    full = TWO_PAIRS[paper] if len(slots) > 1 else one
+    room = Room(pair=full, pitch=PITCH[paper], has_list=has_list)
+    if not slots:
+        yield from _quiet(room)
+        return
     if has_list:
-        yield from _changed(Room(), GIVE_UP + KEEP_THE_LIST)
-    room = Room(has_list=False)
-    if not has_list:
-        yield replace(room, figure=30.0)
-    yield from _changed(room, GIVE_UP)
-    one_pair = replace(room, has_second_pair=False)
-    yield from _changed(one_pair, GIVE_UP + SHORTEN)
+        yield from _changed(room, (*GIVE_UP, {"n_drills": 1}, *SHRINK, *FOR_THE_LIST))
+    room = replace(room, has_list=False)
+    yield from _changed(room, (*GIVE_UP, {"pair": 0.94}))
+    yield from _changed(replace(room, n_drills=1), (*GIVE_UP, *SHRINK, *SHORTEN))
 
 
 def _changed(room: Room, changes: Changes) -> Iterator[Room]:
+    """Yield a room and what is left of it by and by; a pair is told in shares of the first one."""
+    full = room.pair
     yield room
     for change in changes:
-        room = replace(room, **change)
+        pair = {"pair": change["pair"] * full} if "pair" in change else {}
+        room = replace(room, **(change | pair))
         yield room
+
+
+def _quiet(room: Room) -> Iterator[Room]:
+    """Without a task there is no pair: strengths and step are drawn larger."""
+    for praise, figure, gap in ((72, 38, 7), (66, 34, 5), (58, 30, 4), (50, 26, 3), (40, 22, 2)):
+        room = replace(room, praise=float(praise), figure=float(figure), gap=float(gap))
+        yield room
+        if room.has_list:
+            room = replace(room, n_notes=1)
+            yield room
+    room = replace(room, has_list=False)
+    yield from _changed(room, ({"n_notes": 0}, {"praise": 28.0, "is_terse": True}, {"praise": 0.0}))
 
 
 @dataclass(frozen=True)
@@ -172,6 +198,10 @@ class PageSetup:
             return first.below(self.setter.paragraph(second, MARGIN, HEADING_WIDTH, bold=True))
         return self.setter.heading(text)
 
+    def wide_heading(self, text: str) -> Block:
+        """Return a heading over the full width."""
+        return self.setter.paragraph(text, MARGIN, self.paper.full, bold=True)
+
     @property
     def paper(self) -> Paper:
         """The sheet of paper."""
@@ -184,8 +214,6 @@ def lowered(heading: Block) -> Block:
 
 
 WIDEST_GAP: Final = 9.0
-MOST_NOTES: Final = 6
-MOST_NOTES_QUIET: Final = 10  # where there is nothing to do
 
 
 def athlete_page(content: SheetContent, fonts: Fonts | None = None) -> Image.Image:
@@ -235,34 +263,24 @@ def _plan(content: SheetContent, setter: Setter) -> _Plan:
     free = PAPERS[content.paper].free
     sections = athlete_sections(content, words)
     setup = PageSetup(content, sections, setter, words, Room())
-    for room in rooms("items" in sections, not content.assessment.slots):
+    for room in rooms(content, "items" in sections):
         setup = replace(setup, room=room)
         plan = _planned(setup)
         if plan.height <= free:
-            return _with_more_lines(setup, plan)
+            return plan
     raise SheetTooFull(
         f"The page of {content.athlete.code} does not hold its words: {plan.height - free:.0f} mm "
         "too many. Shorten the notes or the phrases, or choose one priority."
     )
 
 
-def _with_more_lines(setup: PageSetup, plan: _Plan) -> _Plan:
-    """Use what is left for more lines to write on, after the gaps have had their share."""
-    room, free = setup.room, setup.paper.free
-    spare = free - plan.height - (WIDEST_GAP - room.gap) * (len(plan.gaps) - 1)
-    most = MOST_NOTES if setup.content.assessment.slots else MOST_NOTES_QUIET
-    more = min(most - room.n_notes, int(spare / room.ruled))
-    if more <= 0:
-        return plan
-    return _planned(replace(setup, room=replace(room, n_notes=room.n_notes + more)))
-
-
 def _planned(setup: PageSetup) -> _Plan:
-    room = setup.room
-    groups = [_kept(setup, strip), _kept(setup, strengths, room.n_strengths), *_tasks(setup)]
-    groups.append(_kept(setup, since))
+    room, has_task = setup.room, bool(setup.content.assessment.slots)
+    groups = [_kept(setup, strip), _kept(setup, strengths, room.n_strengths, room.praise)]
+    groups += [*_tasks(setup), _kept(setup, since)]
     groups += [_kept(setup, items)] if room.has_list else []
-    groups += [_kept(setup, step, room.figure), notes(setup)]
+    groups += [_kept(setup, step, room.figure)]
+    groups += [] if has_task else [notes(setup)]
     blocks = [block for block in groups if block.height]
     gaps = [0.0] + [room.gap] * (len(blocks) - 1)
     return _Plan((*blocks, _kept(setup, bottom, room.has_list)), (*gaps, room.gap * 0.6))
@@ -280,9 +298,11 @@ def _tasks(setup: PageSetup) -> Iterator[Block]:
     if paragraphs:
         yield instead(setup, heading, paragraphs)
     priorities = [part for part in parts if isinstance(part, Priority)]
-    for i, part in enumerate(priorities):
-        yield priority(setup, part, "" if i else heading)
-    yield _kept(setup, drills, setup.room.n_drills)
+    if len(priorities) == 1:
+        yield priority(setup, priorities[0], heading)
+    elif priorities:
+        yield two_priorities(setup, priorities, heading)
+    yield _drills(setup)
 
 
 THIRD: Final = 48.0  # pitch of three short things side by side
@@ -312,24 +332,45 @@ def _facts(setup: PageSetup, told: Head, x: float, width: float) -> Block:
 
 
 def strengths(setup: PageSetup) -> Block:
-    """Return two or three ticks, side by side where they fit."""
+    """Return what is done well: ticks in a row, or drawn large where there is no task."""
     setter, section = setup.setter, setup.sections.get("strengths")
     if not section:
         return EMPTY
-    texts = [entry.name for entry in _entries(section)[: setup.room.n_strengths]]
+    entries = [*_entries(section)[: setup.room.n_strengths]]
+    if praises(setup.content):
+        return _praised(setup, section.heading, entries)
+    texts = [entry.name for entry in entries]
     fits = all(setter.width(text) <= THIRD - TICK - 2 for text in texts)
-    if fits:
-        at = [(CONTENT + i * THIRD, 0.0) for i in range(len(texts))]
-        height = LINE
-    else:
-        at = [(CONTENT, i * LINE) for i in range(len(texts))]
-        height = LINE * len(texts)
+    at = [(CONTENT + i * THIRD, 0.0) if fits else (CONTENT, i * LINE) for i in range(len(texts))]
     shapes: Shapes = ()
     for text, (x, y) in zip(texts, at, strict=True):
         text = setter.shortened(text, setup.paper.right - x - TICK)
         shapes += strength_tick((x, y + DROP + 0.3), HEIGHT)
         shapes += (setter.label(text, (x + TICK, y + DROP)),)
+    height = LINE if fits else LINE * len(texts)
     return setup.heading(section.heading).compare(Block(shapes, height))
+
+
+def _praised(setup: PageSetup, heading: str, entries: Sequence[Entry]) -> Block:
+    """Return the strengths side by side, each in large letters under its own figure."""
+    setter, wide = setup.setter, setup.paper.full / max(2, len(entries))
+    tall = setup.room.praise
+    drawn = [entry.draw(wide, tall) if entry.draw and tall else None for entry in entries]
+    above = max((each.above for each in drawn if each), default=0.0)
+    pieces: list[tuple[Callable[[], Shapes], float, float]] = []
+    texts: list[Block] = []
+    for i, (entry, each) in enumerate(zip(entries, drawn, strict=True)):
+        left = MARGIN + i * wide
+        if each:
+            pieces.append((each.draw, left, above))
+        said = setter.paragraph(entry.name, left + 7.5, wide - 9.0, NAME, True, 6.4)
+        texts.append(said.with_shapes(*strength_tick((left + 1.0, 5.6), 1.4 * HEIGHT)))
+    row = EMPTY
+    for text in texts:
+        row = row.compare(text)
+    ground = (rule(MARGIN, above + THIN / 2, setup.paper.full),) if above else ()
+    figures = Block(ground, above + (2.0 if above else 0.0), tuple(pieces))
+    return setup.wide_heading(heading).below(figures, 1.0).below(row, 1.5)
 
 
 def _entries(section: Section) -> tuple[Entry, ...]:
@@ -340,13 +381,19 @@ def _entries(section: Section) -> tuple[Entry, ...]:
 
 def instead(setup: PageSetup, heading: str, told: Sequence[Paragraph]) -> Block:
     """Return what stands where there is no task: keep this, or why there is none."""
-    title, *says = (part.text for part in told)
-    pitch = 6.2 if says else 6.4
-    name = setup.setter.paragraph(title, CONTENT, setup.paper.content, NAME, True, pitch)
-    if says:
-        lines = (setup.setter.paragraph(text, CONTENT, setup.paper.content) for text in says)
-        name = name.below(stacked(lines), 1.0)
-    return lowered(setup.heading(heading)).compare(name)
+    setter, wide = setup.setter, setup.paper.content
+    if setup.sections["task"].is_care:
+        text = " ".join(part.text for part in told)
+        large = setter.paragraph(text, MARGIN, setup.paper.full, LARGE, True, 1.08 * LARGE_LINE)
+        return setup.wide_heading(heading).below(large, 1.0)
+    blocks = [
+        setter.paragraph(part.text, CONTENT, wide, NAME, True, 6.2)
+        if part.style == "title"
+        else setter.paragraph(part.text, CONTENT, wide)
+        for part in told
+    ]
+    title = setup.heading(heading)
+    return (lowered(title) if told[0].style else title).compare(stacked(blocks, 0.6))
 
 
 def since(setup: PageSetup) -> Block:
@@ -362,8 +409,9 @@ def since(setup: PageSetup) -> Block:
     entries = _entries(section)
     if setup.room.is_terse:
         return block.compare(stacked(_since_in_line(setup, entry) for entry in entries))
+    wide = THIRD if len(entries) > 2 else 1.5 * THIRD
     for i, entry in enumerate(entries):
-        block = block.compare(_since(setup, entry, CONTENT + i * THIRD))
+        block = block.compare(_since(setup, entry, CONTENT + i * wide, wide))
     return block
 
 
@@ -375,13 +423,13 @@ def _since_in_line(setup: PageSetup, entry: Entry) -> Block:
     return Block((label, *change_sign(entry.sign, (CONTENT, DROP - 1.35), HEIGHT)), LINE)
 
 
-def _since(setup: PageSetup, entry: Entry, x: float) -> Block:
+def _since(setup: PageSetup, entry: Entry, x: float, wide: float) -> Block:
     setter = setup.setter
-    name = setter.paragraph(entry.name, x, THIRD - 2)
+    name = setter.paragraph(entry.name, x, wide - 2)
     sign = change_sign(entry.sign, (x, name.height + DROP - 1.35), HEIGHT)
-    word = setter.paragraph(entry.said, x + 11.0, THIRD - 14.0, bold=True)
+    word = setter.paragraph(entry.said, x + 11.0, wide - 14.0, bold=True)
     block = name.with_shapes(*sign).below(word)
-    return block.below(setter.paragraph(entry.note, x, THIRD - 2)) if entry.note else block
+    return block.below(setter.paragraph(entry.note, x, wide - 2)) if entry.note else block
 
 
 def step(setup: PageSetup) -> Block:
@@ -394,17 +442,14 @@ def step(setup: PageSetup) -> Block:
 
 
 def notes(setup: PageSetup) -> Block:
-    """Return the coach's notes, lines to write on, and the re-test week."""
+    """Return the coach's notes, lines to write on and the re-test week, where there is no task."""
     room, section, told = setup.room, setup.sections["notes"], _notes(setup)
-    typed = _typed(setup, told.typed)
-    n = max(0, room.n_notes - round(typed.height / LINE))
-    lines = typed.below(ruled(CONTENT, setup.paper.content, n, room.ruled))
+    typed = _typed(setup, told.typed, CONTENT, setup.paper.content)
+    more = NOTES_IN_CARE if setup.sections["task"].is_care and room.n_notes else 0
+    n = max(0, room.n_notes + more - round(typed.height / LINE))
+    lines = typed.below(ruled(CONTENT, setup.paper.content, n, room.pitch + 1.0))
     heading = setup.heading(section.heading)
-    if room.is_terse:
-        return heading.compare(lines.below(_retest_in_line(setup, told)))
-    week = _for_hands(setup, told.week_label, told.week, is_bold=True)
-    top = max(heading.height, lines.height - week.height)
-    return heading.compare(lines).compare(week.shifted(0.0, top, top + week.height))
+    return heading.compare(lines.below(_retest_in_line(setup, told), 1.0))
 
 
 def _notes(setup: PageSetup) -> Notes:
@@ -413,24 +458,21 @@ def _notes(setup: PageSetup) -> Notes:
     return part
 
 
-def _typed(setup: PageSetup, text: str) -> Block:
+def _typed(setup: PageSetup, text: str, x: float, width: float) -> Block:
     """What the coach typed, at most three lines; the coach's copy has the rest."""
-    setter, width = setup.setter, setup.paper.content
-    most = max(2, min(3, setup.room.n_notes))
-    lines = setter.wrapped(text, width)
-    if len(lines) > most:
-        lines[most - 1 :] = [setter.shortened(" ".join(lines[most - 1 :]), width)]
-    return stacked(setter.paragraph(line, CONTENT, width) for line in lines)
+    lines = setup.setter.wrapped(text, width)
+    if len(lines) > MOST_TYPED:
+        rest = " ".join(lines[MOST_TYPED - 1 :])
+        lines[MOST_TYPED - 1 :] = [setup.setter.shortened(rest, width)]
+    return stacked(setup.setter.paragraph(line, x, width) for line in lines)
 
 
-def _for_hands(
-    setup: PageSetup, label: str, text: str, n_lines: int = 1, is_bold: bool = False
-) -> Block:
-    """Return a label in the left column over its text, or over lines to write on."""
+def _for_hands(setup: PageSetup, label: str, text: str) -> Block:
+    """Return a label in the left column over its text, or over a line to write on."""
     block = setup.setter.paragraph(label, MARGIN, LEFT_WIDTH)
     if text:
-        return block.below(setup.setter.paragraph(text, MARGIN, LEFT_WIDTH, bold=is_bold))
-    return block.below(ruled(MARGIN, LEFT_WIDTH, n_lines, setup.room.ruled))
+        return block.below(setup.setter.paragraph(text, MARGIN, LEFT_WIDTH, bold=True))
+    return block.below(ruled(MARGIN, LEFT_WIDTH, 1, setup.room.pitch))
 
 
 def _retest_in_line(setup: PageSetup, told: Notes) -> Block:
@@ -440,6 +482,10 @@ def _retest_in_line(setup: PageSetup, told: Notes) -> Block:
     at = CONTENT + setter.width(text) + 2.0
     line = () if told.week else (rule(at, DROP + 0.9, max(8.0, setup.paper.right - at)),)
     return Block((setter.label(text, (CONTENT, DROP)), *line), LINE + 1.0)
+
+
+MOST_TYPED: Final = 3
+NOTES_IN_CARE: Final = 4  # more lines where a page has nothing but care on it
 
 
 def bottom(setup: PageSetup) -> Block:
@@ -511,35 +557,77 @@ def _width(setup: PageSetup, entry: Entry, word: float) -> float:
     return setup.setter.width(entry.name) + SIGN + 0.4 + word
 
 
-ROW: Final = 6.15
 LEAST_DATE: Final = 13.0  # room of the date and the gap behind it
 HEAD_GAP: Final = 1.4
 
 
-def drills(setup: PageSetup) -> Block:
-    """Return drills with their cautions, the tick table and the coach's boxes."""
+def _drills(setup: PageSetup) -> Block:
+    """Return drills beside the boxes to tick, then a row for the coach and one for notes."""
     section = setup.sections.get("drills")
     if not section:
         return EMPTY
     (part,) = section.parts
     assert isinstance(part, Drills)
-    pain = setup.setter.paragraph(part.pain, CONTENT, setup.paper.half, bold=True)
-    told = (_drill(setup, drill) for drill in part.drills[: setup.room.n_drills])
-    body = stacked([pain, *told], 2.2).compare(_tick_table(setup, part))
-    boxes = _coach_boxes(setup, part, body.height)
-    return setup.heading(section.heading).compare(body).compare(boxes)
+    setter, paper = setup.setter, setup.paper
+    width = paper.second - GUTTER - MARGIN
+    pain = setter.paragraph(part.pain, CONTENT, width + MARGIN - CONTENT, bold=True)
+    head = setup.heading(section.heading).compare(pain)
+    told = (_drill(setup, drill, width) for drill in part.drills[: setup.room.n_drills])
+    block = stacked([head, *told], 1.4).compare(_tick_table(setup, part))
+    return block.below(_coach_row(setup, part), 2.0).below(_notes_row(setup))
 
 
-def _drill(setup: PageSetup, drill: Drill) -> Block:
-    setter, width = setup.setter, setup.paper.half
+def _coach_row(setup: PageSetup, part: Drills) -> Block:
+    """The coach's boxes, and the re-test week at the right; on two rows where one is too short."""
+    setter, note = setup.setter, _notes(setup)
+    label = setter.shortened(part.boxes_title, setup.paper.full / 2)
+    shapes: Shapes = (setter.label(label, (MARGIN, DROP)),)
+    x, y = max(CONTENT, MARGIN + setter.width(label) + 4.0), 0.0
+    for text in part.boxes:
+        text = setter.shortened(text, setup.paper.full / 3)
+        wide = BOX + 1.8 + setter.width(text)
+        if x + wide > setup.paper.right:
+            x, y = CONTENT, y + BOX + 1.2
+        shapes += check_box((x, y), BOX, width=THIN)
+        shapes += (setter.label(text, (x + BOX + 1.8, y + DROP)),)
+        x += wide + 4.0
+    week = f"{note.week_label} {note.week}".strip()
+    least = 0.0 if note.week else 16.0
+    if x + setter.width(week) + least > setup.paper.right:
+        x, y = CONTENT, y + BOX + 1.2
+    x = max(x, min(setup.paper.second + 20.0, setup.paper.right - setter.width(week) - least))
+    shapes += (setter.label(setter.shortened(week, setup.paper.right - x), (x, y + DROP)),)
+    start = x + setter.width(week) + 2.0
+    if not note.week:
+        shapes += (rule(start, y + DROP + 0.9, setup.paper.right - start),)
+    return Block(shapes, y + BOX)
+
+
+def _notes_row(setup: PageSetup) -> Block:
+    """The coach's notes over the full width, or lines to write on."""
+    setter, told = setup.setter, _notes(setup)
+    label, n, pitch = setup.sections["notes"].heading, setup.room.n_notes, setup.room.pitch
+    if told.typed:
+        typed = _typed(setup, told.typed, CONTENT, setup.paper.content)
+        return setup.heading(label).compare(typed).shifted(0.0, 1.6, typed.height + 1.6)
+    if not n:
+        return EMPTY
+    lines = ruled(CONTENT, setup.paper.content, n, pitch + 0.6)
+    return lines.with_shapes(setter.label(label, (MARGIN, pitch - 0.4)))
+
+
+def _drill(setup: PageSetup, drill: Drill, width: float) -> Block:
+    """Name and how much, how to do it, when to stop, and its caution."""
+    setter = setup.setter
     care = " ".join(text for text in (drill.stop, drill.caution) if text)
-    return stacked(
-        [
-            setter.paragraph(drill.name, CONTENT, width, bold=True),
-            setter.paragraph(drill.dose, CONTENT, width),
-            setter.paragraph(care, CONTENT, width),
-        ]
-    )
+    how = first_sentence(drill.how) if setup.room.is_terse else drill.how
+    name = setter.paragraph(drill.name, MARGIN, width, bold=True)
+    x = MARGIN + setter.width(drill.name, bold=True) + 2.6
+    if len(name.own) == 1 and x + setter.width(drill.dose) <= MARGIN + width:
+        name = name.with_shapes(setter.label(drill.dose, (x, DROP)))
+    else:
+        name = name.below(setter.paragraph(drill.dose, MARGIN, width))
+    return stacked([name, *(setter.paragraph(text, MARGIN, width) for text in (how, care))])
 
 
 def _tick_table(setup: PageSetup, part: Drills) -> Block:
@@ -554,11 +642,12 @@ def _tick_table(setup: PageSetup, part: Drills) -> Block:
     date_width = min(17.0, centres[0] - BOX / 2 - 3.0 - paper.second)
     date = setter.label(setter.shortened(date_head, date_width), (paper.second, DROP))
     rows: Shapes = ()
+    pitch = setup.room.pitch
     for i in range(N_TICK_ROWS):
-        rows += (rule(paper.second, i * ROW + BOX - THIN / 2, date_width),)
+        rows += (rule(paper.second, i * pitch + BOX - THIN / 2, date_width),)
         for x in centres:
-            rows += check_box((x - BOX / 2, i * ROW), BOX, width=THIN)
-    boxes = Block(rows, (N_TICK_ROWS - 1) * ROW + BOX)
+            rows += check_box((x - BOX / 2, i * pitch), BOX, width=THIN)
+    boxes = Block(rows, (N_TICK_ROWS - 1) * pitch + BOX)
     return title.below(labels.with_shapes(date), 1.2).below(boxes, 0.8)
 
 
@@ -587,99 +676,95 @@ def _heads(setup: PageSetup, heads: list[str]) -> tuple[list[float], Block]:
     return centres, labels
 
 
-def _coach_boxes(setup: PageSetup, part: Drills, height: float) -> Block:
-    setter = setup.setter
-    block = setter.paragraph(part.boxes_title, MARGIN, LEFT_WIDTH)
-    y = block.height + 0.6
-    shapes: Shapes = block.shapes
-    for text in part.boxes:
-        shapes += check_box((MARGIN, y), BOX, width=THIN)
-        text = setter.shortened(text, LEFT_WIDTH - BOX - 2)
-        shapes += (setter.label(text, (MARGIN + BOX + 2, y + 3.9)),)
-        y += ROW
-    tall = y - ROW + BOX
-    return Block(shapes, tall).shifted(0.0, max(LINE + 3, height - tall), 0.0)
-
-
-QUOTE: Final = 4.0  # room between the pair and the quote mark that hangs beside it
-
-
 def priority(setup: PageSetup, part: Priority, heading: str) -> Block:
-    """Return one thing: its name, you and the idea, what we saw, the cue, where it starts.
-
-    heading: "" for the second one, which stands under the first one's.
-    """
-    body = _name(setup, part).below(_shown(setup, part, bool(heading)), 1.0)
-    if not heading:
-        return body
-    title, told, words = lowered(setup.heading(heading)), _notes(setup), setup.words
-    own = f"{words.open_quote}{told.own}{words.close_quote}" if told.own else ""
-    hands = _for_hands(setup, told.own_label, own, 2)
-    if own:
-        hands = hands.below(ruled(MARGIN, LEFT_WIDTH, 1, setup.room.ruled))
-    top = max(title.height + 2.4, body.height - hands.height - 4.6)
-    return title.compare(body).compare(hands.shifted(0.0, top, top + hands.height))
-
-
-def _shown(setup: PageSetup, part: Priority, is_first: bool) -> Block:
-    """What we saw stands beside the pair, or over it where that takes less height."""
-    paper = setup.paper
-    has_pair = setup.room.pair > 0 and (is_first or setup.room.has_second_pair)
+    """Return one thing: its name, what we saw, you and the idea across the page, the cue."""
+    body = _name(setup, part, CONTENT, setup.paper.content)
+    body = body.below(_says(setup, part, CONTENT, setup.paper.content), 0.6)
+    block = lowered(setup.heading(heading)).compare(body)
     key = ("pair", part.name, setup.room.pair)
-    shown = part.pair if has_pair else None
-    pair = setup.once(key, lambda: _pair(setup, shown)) if shown else EMPTY
-    over = _says(setup, part, CONTENT, paper.content)
-    if not pair.height:
-        large = cue(setup, part.cue, CONTENT, paper.content)
-        is_bare = setup.room.is_terse and not is_first
-        said = large if is_bare else over.below(large, 2.4)
-        return _with_start(setup, part, said, CONTENT, paper.content)
-    cue_only = cue(setup, part.cue, paper.second, paper.half)
-    said = _says(setup, part, paper.second, paper.half).below(cue_only, 2.4)
-    ways = (
-        _beside_pair(setup, part, pair, said),
-        over.below(_beside_pair(setup, part, pair, cue_only), 1.6),
-    )
-    return min(ways, key=lambda way: way.height)
+    pair = setup.once(key, lambda: _pair(setup, part.pair, MARGIN, setup.paper.full))
+    return block.below(pair, 1.6).below(_cue_and_own_word(setup, part), 1.8)
 
 
-def _beside_pair(setup: PageSetup, part: Priority, pair: Block, said: Block) -> Block:
-    """The shorter side tells where it probably starts."""
-    paper = setup.paper
-    if pair.height < said.height:
-        pair = _with_start(setup, part, pair, CONTENT, paper.half)
-    else:
-        said = _with_start(setup, part, said, paper.second, paper.half)
-    return pair.compare(said)
-
-
-def _name(setup: PageSetup, part: Priority) -> Block:
-    """The plain name in 15 pt and, beside it, the foot that is meant."""
+def _cue_and_own_word(setup: PageSetup, part: Priority) -> Block:
+    """The cue in the largest letters of the page, and a place for the athlete's own word."""
+    told, words = _notes(setup), setup.words
+    own = f"{words.open_quote}{told.own}{words.close_quote}" if told.own else ""
+    large = cue(setup, part.cue, CONTENT, setup.paper.content, setup.room.cue)
+    if not setup.room.own_below:
+        return large.compare(_for_hands(setup, told.own_label, own))
     setter = setup.setter
-    name = setter.paragraph(part.name, CONTENT, setup.paper.content, NAME, True, 6.2)
+    label = setter.paragraph(told.own_label, MARGIN, LEFT_WIDTH)
+    if own:
+        text = setter.shortened(own, setup.paper.content, bold=True)
+        line = Block((setter.label(text, (CONTENT, DROP), bold=True),), LINE)
+    else:
+        line = Block((rule(CONTENT, DROP + 0.9, setup.paper.half),), LINE)
+    return large.below(label.compare(line), 1.6)
+
+
+TWO_WIDE: Final = 0.56  # share of the width that a pair takes where there are two
+
+
+def two_priorities(setup: PageSetup, parts: Sequence[Priority], heading: str) -> Block:
+    """Return two things under one another, each with its own pair beside its words."""
+    own = _for_hands_in_line(setup)
+    blocks = [
+        setup.wide_heading(heading),
+        *(_one_of_two(setup, part, part is parts[0]) for part in parts),
+        own,
+    ]
+    return stacked(blocks, min(2.0, setup.room.gap))
+
+
+def _for_hands_in_line(setup: PageSetup) -> Block:
+    told, setter, words = _notes(setup), setup.setter, setup.words
+    if told.own:
+        text = f"{told.own_label}: {words.open_quote}{told.own}{words.close_quote}"
+        return setter.paragraph(setter.shortened(text, setup.paper.full), MARGIN, setup.paper.full)
+    start = MARGIN + setter.width(told.own_label) + 3.0
+    line = rule(start, DROP + 0.9, setup.paper.second + setup.paper.half / 2 - start)
+    return Block((setter.label(told.own_label, (MARGIN, DROP)), line), LINE)
+
+
+def _one_of_two(setup: PageSetup, part: Priority, is_first: bool) -> Block:
+    paper, pair = setup.paper, EMPTY
+    left, width = CONTENT, paper.content
+    if part.pair and setup.room.pair:
+        wide = TWO_WIDE * paper.full
+        key = ("pair", part.name, setup.room.pair)
+        pair = setup.once(key, lambda: _pair(setup, part.pair, MARGIN, wide))
+        left, width = MARGIN + wide + GUTTER, paper.full - wide - GUTTER
+    name = _name(setup, part, left, width)
+    if is_first or not setup.room.is_terse:
+        name = name.below(_says(setup, part, left, width), 0.6)
+    large = cue(setup, part.cue, left, width, min(LARGE, setup.room.cue))
+    return pair.compare(name.below(large, 1.4))
+
+
+def _name(setup: PageSetup, part: Priority, x: float, width: float) -> Block:
+    """The plain name in 15 pt and, beside it, the foot and moment that are meant."""
+    setter = setup.setter
+    name = setter.paragraph(part.name, x, width, NAME, True, 6.2)
     if not part.aside:
         return name
-    x = CONTENT + setter.width(part.name, NAME, bold=True) + 3.0
-    if len(name.own) > 1 or x + setter.width(part.aside) > setup.paper.right:
-        return name.below(setter.paragraph(part.aside, CONTENT, setup.paper.content))
-    return name.with_shapes(setter.label(part.aside, (x, DROP * NAME / TEXT)))
+    at = x + setter.width(part.name, NAME, bold=True) + 3.0
+    if len(name.own) > 1 or at + setter.width(part.aside) > x + width:
+        return name.below(setter.paragraph(part.aside, x, width))
+    return name.with_shapes(setter.label(part.aside, (at, DROP * NAME / TEXT)))
 
 
-def _pair(setup: PageSetup, pair: Pair) -> Block:
-    setter, wide = setup.setter, setup.paper.half - QUOTE
-    drawing = pair.draw(wide, setup.room.pair)
-    ground = drawing.above + 1.0
-    names = list(zip(pair.names, drawing.clear, strict=True))
-    is_clear = all(setter.width(text, bold=True) < room for text, (_, room) in names)
-    baseline = ground + (0.9 if is_clear else drawing.below) + DROP
-    labels: Shapes = tuple(
-        setter.label(text, (CONTENT + start, baseline), bold=True) for text, (start, _) in names
-    )
+def _pair(setup: PageSetup, pair: Pair | None, left: float, wide: float) -> Block:
+    if pair is None or not setup.room.pair:
+        return EMPTY
+    drawing = pair.draw(wide, setup.room.pair, setup.setter.width)
+    ground = drawing.above
+    labels: Shapes = ()
     if pair.photo:
-        frame = photo_frame(CONTENT, ground - drawing.above, wide / 2 - 2.0, drawing.above)
-        labels = (*labels, frame)
-    height = max(baseline + 1.0, ground + drawing.below)
-    return Block(labels, height, ((lambda: drawing.shapes, CONTENT, ground),))
+        across = min(wide / 2 - 4.0, PHOTO * drawing.above)
+        at = left + wide / 4 - across / 2
+        labels = (photo_frame(at, 0.0, across, drawing.above),)
+    return Block(labels, ground + drawing.below, ((lambda: drawing.shapes, left, ground),))
 
 
 def _says(setup: PageSetup, part: Priority, x: float, width: float) -> Block:
@@ -693,21 +778,19 @@ def first_sentence(text: str) -> str:
     return f"{start}." if stop else text
 
 
-def _with_start(setup: PageSetup, part: Priority, block: Block, x: float, width: float) -> Block:
-    text = part.start(setup.room.n_causes)
-    return block.below(setup.setter.paragraph(text, x, width), 1.8) if text else block
+def cue(setup: PageSetup, text: str, x: float, width: float, largest: float) -> Block:
+    """Return the cue as large as fits on one line; its opening quote mark hangs outside.
 
-
-def cue(setup: PageSetup, text: str, x: float, width: float) -> Block:
-    """Return the cue in large type; its opening quote mark hangs outside the column."""
+    From the largest size down to the smallest; what is wider still gets a second line.
+    """
     if not text:
         return EMPTY
     setter, words = setup.setter, setup.words
     quoted = f"{text}{words.close_quote}"
-    lines = setter.wrapped(quoted, width, LARGE, bold=True)
-    size = setup.room.cue if len(lines) <= 4 else SMALL_CUE
-    pitch = LARGE_LINE * size / LARGE
-    block = setter.paragraph(quoted, x, width, size, True, pitch)
+    sizes = [size for size in CUE_SIZES if size <= largest]
+    fits = (size for size in sizes if setter.width(quoted, size, bold=True) <= width)
+    size = next(fits, SMALL_CUE)
+    block = setter.paragraph(quoted, x, width, size, True, LARGE_LINE * size / LARGE)
     mark = setter.width(words.open_quote, size, bold=True)
     hung = setter.label(words.open_quote, (x - mark, DROP * size / TEXT), size, bold=True)
     return block.with_shapes(hung)

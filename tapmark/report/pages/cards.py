@@ -209,9 +209,9 @@ def card_html(words: Words, paper: str = "a4") -> str:
     """Return the filming card as an HTML document."""
     title = words.say("card.title")
     block = plan(words, Setter(Fonts(PX_PER_MM)), WIDTH)
-    drawing = svg(
-        moved(block.shapes, -MARGIN, 0.0), (WIDTH, block.height), words.say("card.plan_alt")
-    )
+    shapes, alt = moved(block.shapes, -MARGIN, 0.0), words.say("card.plan_alt")
+    width = Fonts(PX_PER_MM).width
+    drawing = svg(shapes, (WIDTH, block.height), alt, text_width=width)
     points = "".join(
         section(words.say(f"card.{name}"), element("p", words.say(f"card.{name}_says")))
         for name in POINTS

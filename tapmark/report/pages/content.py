@@ -35,6 +35,7 @@ class SheetContent:
     paper:        "a4" or "letter".
     words:        the language.
     photo:        stands in the place of the first thing's *you*, where somebody asked for it.
+    has_list:     adults get the 18 items as well: a choice of the squad.
     """
 
     athlete: Athlete
@@ -48,6 +49,7 @@ class SheetContent:
     since: tuple[SinceLine, ...] = ()
     paper: str = "a4"
     photo: Photo | None = None
+    has_list: bool = False
 
     @property
     def day(self) -> date:

@@ -17,7 +17,7 @@ from tapmark.report.drawing.svg import STYLE as DRAWING_STYLE
 from tapmark.report.drawing.svg import svg
 from tapmark.report.pages.content import SheetContent
 from tapmark.report.pages.layout import PX_PER_MM
-from tapmark.report.pages.photo import Photo
+from tapmark.report.pages.photo import PHOTO, Photo
 from tapmark.report.pages.sections import (
     N_TICK_ROWS,
     ChainFigure,
@@ -38,6 +38,7 @@ from tapmark.report.pages.sections import (
     edges,
     foot,
     head,
+    praises,
 )
 from tapmark.report.pages.words import PageWords, page_words
 
@@ -47,23 +48,27 @@ STYLE: Final = """
 @media(prefers-color-scheme:dark){:root{--ink:#f2f4f6;--paper:#14181c;--tint:#4a525a}}
 *{box-sizing:border-box}
 body{margin:0 auto;padding:15mm;max-width:210mm;background:var(--paper);color:var(--ink);
-font:11pt/1.28 Arial,"Liberation Sans",Helvetica,sans-serif}
+font:11pt/1.28 Arial,"Liberation Sans",Helvetica,sans-serif;overflow-wrap:break-word}
 h1,h2,h3,p,ul,table,figure,fieldset{margin:0;padding:0;font-size:1em;border:0}
 header{display:grid;grid-template-columns:minmax(37.5mm,max-content) 1fr;align-items:center;
 border-bottom:.5mm solid var(--ink);padding-bottom:1.6mm}
 h1{font-size:22pt;line-height:1.1;padding-right:4mm}
-section{display:grid;grid-template-columns:37.5mm 1fr;margin-top:4.4mm;break-inside:avoid}
+section{display:grid;grid-template-columns:37.5mm minmax(0,1fr);margin-top:4.4mm;
+break-inside:avoid}
 section.wide{display:block}aside section{break-inside:auto}
 tr,figure{break-inside:avoid}
-h2{padding-right:2mm}.step svg{width:100%}h3{font-size:15pt}h3 small{font-size:11pt;font-weight:400}
-h3.drill{font-size:11pt;margin-top:1.6mm}
+h2{padding-right:2mm}h3{font-size:15pt}h3 small{font-size:11pt;font-weight:400}
+h3.drill{font-size:11pt;margin-top:1.6mm}.care h3{font-size:22pt;line-height:1.15}
 ul{list-style:none}.ticks,.thirds{display:grid;grid-template-columns:repeat(3,auto);gap:0 5mm}
-.ticks svg{margin-right:1mm}svg{vertical-align:-.6mm;max-width:100%;height:auto}
-.pair,.halves{display:grid;grid-template-columns:1fr 1fr;gap:0 5mm}
-.pair>div:only-child{grid-column:1/3}
-figcaption{display:grid;grid-template-columns:1fr 1fr;font-weight:700}
-.name{font-size:15pt;font-weight:700}.cue{font-size:22pt;font-weight:700;line-height:1.12;
-text-indent:-.45em;margin:1.5mm 0}
+.praise{display:grid;grid-template-columns:repeat(auto-fit,minmax(0,1fr));gap:2mm 4mm}
+.praise{grid-auto-flow:column;font-size:15pt;font-weight:700;align-items:end}
+.praise svg.shown{display:block;margin:0 auto 1mm}
+.ticks svg,.praise svg{margin-right:1mm}svg{vertical-align:-.6mm;max-width:100%;height:auto}
+.halves{display:grid;grid-template-columns:1fr 1fr;gap:0 5mm;align-items:start}
+.small{display:none}.large svg,.small svg{width:100%}
+.cue{font-size:26pt;font-weight:700;line-height:1.12;text-indent:-.45em;
+margin:1.5mm 0 1.5mm 37.5mm}
+.own{margin-bottom:2mm}.own b{margin-left:2mm}
 .step svg text,.pair svg text{font-family:inherit}
 table{border-collapse:collapse;width:100%}caption{font-weight:700;text-align:left}
 td,th{padding:0}
@@ -74,27 +79,42 @@ th{font-weight:400;text-align:left}thead th{font-weight:700}
 .list svg{width:5.6mm;height:3.4mm}.list svg,.numbers svg{max-width:none}
 .numbers td,.numbers th{padding:.3mm 1.5mm .3mm 0;vertical-align:top}
 .numbers .n{text-align:right;white-space:nowrap}.numbers .v{white-space:nowrap}
-.matrix{line-height:1.1}.matrix td,.matrix thead th{text-align:center}.matrix td:last-child,
-.matrix th:first-child{text-align:left;white-space:nowrap}.matrix svg{width:5.2mm;height:3.4mm}
+.matrix{line-height:1.2}.matrix td,.matrix thead th{text-align:center}
+.matrix th:first-child{text-align:left}.matrix svg{width:6.6mm;height:4.1mm}
+.matrix tbody td{border-bottom:.15mm solid var(--tint)}
+.matrix tbody th{border-bottom:.15mm solid var(--tint)}
+.matrix .moment th{font-weight:700;padding-top:1.6mm;border:0}
 .log th,.log td{height:8mm;padding-right:2mm;border-bottom:.25mm solid var(--ink)}
 .log td:nth-child(6){white-space:nowrap}.log td:nth-child(2){width:32mm}
 .log input{vertical-align:-1.2mm}.plan{margin-top:3mm}.plan svg{width:100%}
 .log td:last-child{width:48mm}.fact{display:flex;align-items:end;gap:2mm}.fact .line{flex:1}
-.works{border-bottom:.8mm solid var(--ink)}ol{columns:3;margin:2mm 0 0;padding-left:7mm}
+.works{box-shadow:inset 0 -.9mm var(--ink)}
 input{width:5mm;height:5mm;margin:.5mm 0;accent-color:var(--ink)}
 .todo input{display:block;margin:.6mm auto}
-fieldset{margin-top:1.6mm}
+fieldset{margin-top:1.6mm}legend{float:left;margin-right:4mm}
 fieldset label{display:inline-flex;gap:1mm;align-items:center;margin-right:3mm}
 .line{display:inline-block;min-width:30mm;border-bottom:.43mm solid var(--ink);height:6mm}
 p.line{display:block}.todo .line{min-width:17mm}.hand{margin-top:1mm}
 footer{margin-top:4mm}
 .hidden{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
-@media(max-width:170mm){body{padding:5mm}section,.pair,.halves,.ticks,.thirds{display:block}}
+@media screen and (max-width:170mm){body{padding:5mm}
+section,.halves,.ticks,.thirds,header{display:block}.large{display:none}.small{display:block}
+.praise{display:block}.praise li{margin-top:3mm}.cue{font-size:20pt;margin-left:.45em}
+.todo{margin-top:3mm}.list{table-layout:auto}.list td{white-space:normal}
+.numbers thead{display:none}.numbers tr{display:block;padding:1.2mm 0;
+border-bottom:.15mm solid var(--tint)}.numbers th,.numbers td{display:inline;padding-right:2mm}
+.matrix{font-size:9.5pt}.matrix thead th+th{writing-mode:vertical-rl;padding-bottom:1mm}
+.matrix svg{width:4.6mm;height:2.9mm}
+.log thead{display:none}.log tr{display:block;border-bottom:.25mm solid var(--ink);padding:1mm 0}
+.log th,.log td{display:inline-block;border:0;width:auto;height:auto;min-width:0}
+.log td:nth-child(n+3)::before{content:attr(data-head) " "}
+.log td:nth-child(n+3){min-width:46%}}
 @media print{:root{color-scheme:light;--ink:#000;--paper:#fff;--tint:#dedede}
 body{padding:0;max-width:none;line-height:1.2}section{margin-top:2mm}
 .todo input{margin:.25mm auto}.todo .line{height:5mm}aside{break-before:page}
-.pair{break-inside:avoid}.pair svg{height:30mm}.step svg{height:35mm}
-.cue{font-size:20pt;margin:1mm 0}.full~.check{display:none}
+.pair{break-inside:avoid}.pair .large svg{height:58mm}.two .pair .large svg{height:38mm}
+.step svg{height:32mm}.praise svg.shown{max-height:52mm}
+.cue{font-size:20pt;margin:.5mm 0 .5mm 37.5mm}
 .walk h2{display:none}.todo tbody th{line-height:0}
 p.line{height:5mm}footer{margin-top:1.5mm}aside .numbers{font-size:10pt}}
 """
@@ -151,10 +171,10 @@ def section(heading: str, inside: str, kind: str = "") -> str:
     return f"<section{classes}>{element('h2', heading)}<div>{inside}</div></section>\n"
 
 
-N_CAUSES: Final = 2  # the coach's copy has them all
 WIDTH: Final = 180.0  # between the margins of A4, in mm
-PAIR: Final = (68.0, 38.0)
-WIDE: Final = {"items": "wide check", "step": "wide walk"}  # classes of sections without a column
+SMALL_WIDTH: Final = 84.0  # of a phone: 360 px less its margins
+PAIR_HEIGHT, SMALL_PAIR = 72.0, 37.0
+WIDE: Final = {"items": "wide check", "step": "wide walk", "task": "wide"}
 
 
 def athlete_html(content: SheetContent) -> str:
@@ -174,9 +194,13 @@ def _document(content: SheetContent, words: PageWords, behind: str = "") -> str:
     told, sections = head(content, words), athlete_sections(content, words)
     day = f'<time datetime="{escape(content.visit.dated)}"><b>{escape(told.day)}</b></time> '
     facts = f"{day}{escape(told.number)}<br>{escape(told.facts)}"
-    # two things, or the shorter paper: the printed page has no room for the long list
-    is_full = len(content.assessment.slots) > 1 or content.paper == "letter"
-    kinds = WIDE | ({"task": "full"} if is_full else {})
+    kinds = WIDE | {"strengths": "wide"} if praises(content) else WIDE
+    if sections["task"].is_care:
+        kinds = kinds | {"task": "wide care"}
+    elif not content.assessment.slots:
+        kinds = kinds | {"task": ""}
+    elif len(content.assessment.slots) > 1:
+        kinds = kinds | {"task": "wide two"}
     body = "".join(_section(each, words, kinds.get(name, "")) for name, each in sections.items())
     stop, said = foot(content, words, "items" in sections)
     body = (
@@ -211,13 +235,24 @@ def _part(part: Part, words: PageWords) -> str:
 def _figure(part: StepFigure | ChainFigure, words: PageWords) -> str:
     width = Fonts(PX_PER_MM).width
     if isinstance(part, StepFigure):
-        step = part.draw(WIDTH, 25.0, width)
-        shapes, size = moved(step.shapes, 0.0, step.above), (WIDTH, step.above + step.below)
-        return f'<figure class="step">{svg(shapes, size, part.alt(step))}</figure>'
+        drawn = []
+        for wide, tall in ((WIDTH, 25.0), (SMALL_WIDTH, 17.0)):
+            step = part.draw(wide, tall, width)
+            size = wide, step.above + step.below
+            drawn.append(
+                svg(moved(step.shapes, 0.0, step.above), size, part.alt(step), text_width=width)
+            )
+        return f'<figure class="step">{_by_screen(*drawn)}</figure>'
     chain = part.draw(WIDTH, width)
     if not chain.items:
         return element("p", words.nothing)
-    return f"<figure>{svg(chain.shapes, (WIDTH + 2.0, chain.height), part.alt(chain))}</figure>"
+    size = WIDTH + 2.0, chain.height
+    return f"<figure>{svg(chain.shapes, size, part.alt(chain), text_width=width)}</figure>"
+
+
+def _by_screen(large: str, small: str) -> str:
+    """Return a drawing twice: for paper and wide screens, and set anew for a phone."""
+    return f'<div class="large">{large}</div><div class="small">{small}</div>'
 
 
 def _numbers(part: Numbers) -> str:
@@ -232,6 +267,11 @@ def _numbers(part: Numbers) -> str:
 def _entries(part: Entries, words: PageWords) -> str:
     if part.kind == "strengths":
         tick = svg(moved(strength_tick((0.0, 0.0), HEIGHT), 0.4, 3.6), (4.5, 4.2), "")
+        if part.is_large:
+            items = "".join(
+                f"<li>{_own(each)}{tick}{escape(each.name)}</li>" for each in part.entries
+            )
+            return f'<ul class="praise">{items}</ul>'
         items = "".join(f"<li>{tick}{escape(each.name)}</li>" for each in part.entries)
         return f'<ul class="ticks">{items}</ul>'
     if part.kind == "changes":
@@ -250,6 +290,15 @@ def _entries(part: Entries, words: PageWords) -> str:
     return f'{element("p", part.doubt)}<div class="halves">{tables}</div>'
 
 
+def _own(strength: Entry) -> str:
+    """Return the athlete's own figure over a strength, as decoration: the words say it all."""
+    if strength.draw is None:
+        return ""
+    drawn = strength.draw(56.0, 62.0)
+    picture = svg(moved(drawn.shapes, 0.0, drawn.above), (56.0, drawn.above + 0.6), "")
+    return picture.replace("<svg ", '<svg class="shown" ', 1)
+
+
 def _item(item: Entry) -> str:
     said = f"<i>{escape(item.said)}</i>" if item.is_result else _signed(item.sign, item.said)
     return f'<tr><th scope="row">{escape(item.name)}</th><td>{said}</td></tr>'
@@ -262,28 +311,43 @@ def _signed(word: str, said: str) -> str:
 def _priority(part: Priority, words: PageWords) -> str:
     name = f"<h3>{escape(part.name)} <small>{escape(part.aside)}</small></h3>"
     cue = f"{words.open_quote}{part.cue}{words.close_quote}" if part.cue else ""
-    start = part.start(N_CAUSES)
-    said = element("p", part.says) + (element("p", cue, "cue") if cue else "")
-    said += element("p", start) if start else ""
     figure = _pair(part.pair) if part.pair else ""
-    return f'{name}<div class="pair">{figure}<div>{said}</div></div>'
+    return name + element("p", part.says) + figure + (element("p", cue, "cue") if cue else "")
 
 
 def _pair(pair: Pair) -> str:
-    width, height = PAIR
-    drawn = pair.draw(width, height)
-    size = (width, drawn.above + max(drawn.below, 0.6) + 0.5)
-    picture = svg(moved(drawn.shapes, 0.0, drawn.above + 0.3), size, pair.alt)
-    if pair.photo:
-        picture = picture.replace("</svg>", f"{_image(pair.photo, 32.0, drawn.above)}</svg>")
-    caption = "".join(element("span", name) for name in pair.names)
-    return f"<figure>{picture}<figcaption>{caption}</figcaption></figure>"
+    width = Fonts(PX_PER_MM).width
+    drawn: list[str] = []
+    place = 0.0, 1.0  # left and width of the photo in the large drawing
+    for wide, tall in ((WIDTH, PAIR_HEIGHT), (SMALL_WIDTH, SMALL_PAIR)):
+        pairs = pair.draw(wide, tall, width)
+        size = (wide, pairs.above + pairs.below + 0.6)
+        picture = svg(moved(pairs.shapes, 0.0, pairs.above + 0.3), size, pair.alt, text_width=width)
+        if pair.photo:
+            across = min(wide / 2 - 4.0, PHOTO * pairs.above)
+            left = wide / 4 - across / 2
+            if drawn:
+                image = _again(*place, left, across)
+            else:
+                image, place = _image(pair.photo, left, across, pairs.above), (left, across)
+            picture = picture.replace("</svg>", f"{image}</svg>")
+        drawn.append(picture)
+    return f'<figure class="pair">{_by_screen(*drawn)}</figure>'
 
 
-def _image(photo: Photo, width: float, height: float) -> str:
+def _image(photo: Photo, left: float, width: float, height: float) -> str:
     """The photo in the left half of the drawing; SVG units are hundredths of a millimetre."""
     size = f'width="{round(100 * width)}" height="{round(100 * height)}"'
-    return f'<image x="0" y="30" {size} href="{photo.as_data(width, height)}"/>'
+    address = photo.as_data(width, height)
+    return f'<image id="photo" x="{round(100 * left)}" y="30" {size} href="{address}"/>'
+
+
+def _again(left: float, width: float, at: float, wide: float) -> str:
+    """The same photo in the small drawing, so that the file holds it once."""
+    share = wide / width
+    dx, dy = 100 * (at - share * left), 30 * (1 - share)
+    move = f"translate({dx:.1f} {dy:.1f}) scale({share:.4f})"
+    return f'<use href="#photo" transform="{move}"/>'
 
 
 def _drills(part: Drills) -> str:
@@ -291,7 +355,7 @@ def _drills(part: Drills) -> str:
     for drill in part.drills:
         care = " ".join(text for text in (drill.stop, drill.caution) if text)
         told += element("h3", drill.name, "drill")
-        told += f"<p>{escape(drill.dose)}<br>{escape(care)}</p>"
+        told += f"<p>{escape(drill.dose)}<br>{escape(drill.how)}<br>{escape(care)}</p>"
     saw = "".join(f"<label>{tick_box(text)} {escape(text)}</label>" for text in part.boxes)
     told += f"<fieldset><legend>{escape(part.boxes_title)}</legend>{saw}</fieldset>"
     ticks = table("todo", part.heads, _tick_rows(part), part.ticks_title)
@@ -308,8 +372,8 @@ def _tick_rows(part: Drills) -> Iterator[str]:
 def _notes(part: Notes) -> str:
     typed = element("p", part.typed) if part.typed else ""
     lines = '<p class="line"></p>' * (2 if typed else 3)
-    own, week = (escape(text) or LINE_TO_FILL for text in (part.own, part.week))
-    hand = f"{escape(part.own_label)} {own} {escape(part.week_label)} {week}"
+    pairs = ((part.own_label, part.own), (part.week_label, part.week))
+    hand = " ".join(f"{escape(n)} {escape(t) or LINE_TO_FILL}" for n, t in pairs if n)
     return f'{typed}{lines}<p class="hand">{hand}</p>'
 
 

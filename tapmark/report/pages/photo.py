@@ -22,6 +22,7 @@ from tapmark.report.pages.pictures import NECK, TRUNK, covered, face_disc
 REACH: Final = 0.56  # of a body height, from the hip up and down
 DOT_PX: Final = 2  # printed px a dot: 150 dots an inch
 GREY_BITS: Final = 5
+PHOTO: Final = 0.82  # width of its place in the pair ÷ height of the figures
 
 
 @dataclass(frozen=True)

@@ -4,21 +4,26 @@ Values in reading order. Paper (athlete_page, coach_page) and HTML set the same 
 and when is decided here, where it stands and how large is decided there.
 """
 
+import math
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from tapmark.checklist.judge import Z90
 from tapmark.checklist.verdict import SHOWN, Band, Chosen, Drill, RowVerdict
+from tapmark.geometry.scale import LEG_PER_THIGH_AND_SHANK
 from tapmark.measures.catalogue import row as row_named
 from tapmark.measures.result import Measured
+from tapmark.measures.setting import setting_of
+from tapmark.report.drawing import idea
 from tapmark.report.drawing.bands import Dot, printed
 from tapmark.report.drawing.chain_map import ChainMap, MapLook, chain_map
-from tapmark.report.drawing.idea import PairDrawing, back_pair, pair_drawing, pair_of
+from tapmark.report.drawing.idea import PairDrawing
 from tapmark.report.drawing.pose import step_poses
 from tapmark.report.drawing.step_line import StepLine, StepLook, TextWidth, step_line
 from tapmark.report.pages.content import SheetContent
-from tapmark.report.pages.layout import HEAVY, TEXT, THIN
+from tapmark.report.pages.layout import HEAVY, NAME, TEXT, THIN
 from tapmark.report.pages.photo import Photo
 from tapmark.report.pages.words import PageWords
 
@@ -39,6 +44,7 @@ class Entry:
 
     sign:       the verdict or change that is drawn; said is its printed word.
     is_result:  follows from other items and has no sign.
+    draw:       of a strength: the athlete's own figure within a width and height.
     """
 
     name: str
@@ -46,39 +52,43 @@ class Entry:
     said: str = ""
     note: str = ""
     is_result: bool = False
+    draw: Callable[[float, float], PairDrawing] | None = None
 
 
 @dataclass(frozen=True)
 class Entries:
-    """A list; kind is "strengths", "changes" or "items"; doubt is a sentence above it."""
+    """A list; kind is "strengths", "changes" or "items"; doubt is a sentence above it.
+
+    is_large: strengths with their figures, where there is no task.
+    """
 
     kind: str
     entries: tuple[Entry, ...]
     doubt: str = ""
+    is_large: bool = False
 
 
 @dataclass(frozen=True)
 class Pair:
-    """Two figures with their names; photo stands in the place of the first one."""
+    """Two figures with their names, drawn within a width and height with the letters.
 
-    draw: Callable[[float, float], PairDrawing]
-    names: tuple[str, str]
+    alt: told to who cannot see it, with the number that stands in it.
+    photo: stands in the place of the first figure.
+    """
+
+    draw: Callable[[float, float, TextWidth], PairDrawing]
     alt: str
     photo: Photo | None = None
 
 
 @dataclass(frozen=True)
 class Priority:
-    """One thing to work on; aside says which foot is meant and how sure the film is.
-
-    start: where it probably starts, with room for that many names.
-    """
+    """One thing to work on; aside says which foot and moment, and how sure the film is."""
 
     name: str
     aside: str
     says: str
     cue: str
-    start: Callable[[int], str]
     pair: Pair | None
 
 
@@ -107,7 +117,10 @@ class StepFigure:
 
 @dataclass(frozen=True)
 class Notes:
-    """What the coach typed, the athlete's own word and the re-test week; "" leaves a line."""
+    """What the coach typed, the athlete's own word and the re-test week; "" leaves a line.
+
+    own_label: "" where there is no task to have a word for.
+    """
 
     typed: str
     own_label: str
@@ -176,10 +189,11 @@ Part = Paragraph | Entries | Priority | Drills | StepFigure | Notes | ChainFigur
 
 @dataclass(frozen=True)
 class Section:
-    """A heading and what stands under it."""
+    """A heading and what stands under it; is_care: pain or treatment come before any praise."""
 
     heading: str
     parts: tuple[Part, ...]
+    is_care: bool = False
 
 
 Sections = dict[str, Section]
@@ -227,15 +241,36 @@ def athlete_sections(content: SheetContent, words: PageWords) -> Sections:
 
 
 def _strengths(content: SheetContent) -> tuple[Part, ...]:
-    strengths = tuple(Entry(each.words) for each in content.assessment.strengths[:3])
-    return (Entries("strengths", strengths),) if strengths else ()
+    poses = step_poses(content.run, content.i_step)
+    strengths = tuple(
+        Entry(each.words, draw=_own_figure(each.key, poses))
+        for each in content.assessment.strengths[:3]
+    )
+    return (Entries("strengths", strengths, is_large=praises(content)),) if strengths else ()
+
+
+def praises(content: SheetContent) -> bool:
+    """Return whether strengths are drawn large: there is no task, and no pain goes before them."""
+    assessment = content.assessment
+    return not assessment.slots and (not assessment.blocked or is_too_young(content))
+
+
+def _own_figure(key: str, poses: idea.Poses) -> Callable[[float, float], PairDrawing] | None:
+    shown = idea.strength_of(key, poses)
+    if shown is None:
+        return None
+    look = idea.PairLook(THIN, TEXT, NAME, lambda *_: 0.0)
+    return lambda width, height: idea.strength_drawing(shown, width, height, look)
 
 
 def _task(content: SheetContent, words: PageWords) -> Section:
     """Return the priorities, or what stands where there is none."""
     assessment = content.assessment
+    if is_too_young(content):  # the largest line praises, why there is no more stays small
+        return Section(words.this_time, (Paragraph(assessment.blocked),))
     if assessment.blocked:
-        return Section(words.first_things, (Paragraph(assessment.blocked, "title"),))
+        told = (Paragraph(assessment.blocked, "title"),)
+        return Section(words.first_things, told, is_care=True)
     if not assessment.slots:
         title, *says = assessment.instead
         parts = (Paragraph(title, "title"), *map(Paragraph, says))
@@ -244,60 +279,103 @@ def _task(content: SheetContent, words: PageWords) -> Section:
     return Section(assessment.heading or words.one_thing, priorities)
 
 
+def is_too_young(content: SheetContent) -> bool:
+    """Return whether nothing but age keeps the athlete from a task."""
+    return content.assessment.blocked == content.words.say("blocked.under_12")
+
+
 def _priority(content: SheetContent, words: PageWords, chosen: Chosen) -> Priority:
     item, phrase = chosen.item, chosen.phrase
     sure = words.seen_once if item.once else ""
     word = sure if item.is_sure else content.words.verdict(item.word)
-    aside = ", ".join(part for part in (words.foot(item.feet), word) if part)
-    return Priority(
-        phrase.name,
-        aside,
-        phrase.says,
-        phrase.cue,
-        lambda most: _start(content, words, chosen, most),
-        _pair(content, words, chosen),
-    )
+    drawn = _pair_of(content, chosen)
+    moment = words.at_moment.format(event=words.step.name(drawn.event)) if drawn else ""
+    aside = ", ".join(part for part in (words.foot(item.feet), moment, word) if part)
+    return Priority(phrase.name, aside, phrase.says, phrase.cue, _pair(content, words, chosen))
 
 
-def _start(content: SheetContent, words: PageWords, chosen: Chosen, most: int) -> str:
-    """Return what a priority probably starts with and what it may start with as well.
-
-    most: how many names there is room for; one cause that this film can't tell is always named.
-    """
-    told = (
-        (words.starts_with, chosen.starts_with[:most]),
-        (words.may_start_with, chosen.may_start_with[: max(1, most)]),
-    )
-    return " ".join(
-        said.format(names=", ".join(content.words.item(n) for n in numbers))
-        for said, numbers in told
-        if numbers
-    )
+def _pair_of(content: SheetContent, chosen: Chosen) -> idea.Pair | None:
+    is_far = chosen.item.feet == content.run.far_side
+    return idea.pair_of(chosen.item.number, step_poses(content.run, content.i_step), is_far)
 
 
 def _pair(content: SheetContent, words: PageWords, chosen: Chosen) -> Pair | None:
     """Return the athlete beside the idea; from behind only where the film is sure."""
-    number = chosen.item.number
-    is_far = chosen.item.feet == content.run.far_side
-    pair = pair_of(number, step_poses(content.run, content.i_step), is_far)
-    if pair is not None:
-        photo = content.photo if content.photo and content.photo.event == pair.event else None
-        alt = (words.photo_alt if photo else words.pair_alt).format(name=chosen.phrase.name)
+    number, name = chosen.item.number, chosen.phrase.name
+    pair = _pair_of(content, chosen)
+    if pair is None:
+        return _pair_from_behind(words, chosen)
+    photo = content.photo if content.photo and content.photo.event == pair.event else None
+    size, (says, idea_says) = gap_size(content, chosen, pair), content.words.gap(number)
+    caption = idea.Caption(words.you, words.idea, words.about, size, says, idea_says)
+    told = (words.photo_alt if photo else words.pair_alt).format(name=name)
+    alt = f"{told} {words.about} {size} {says}." if size else told
 
-        def draw(width: float, height: float) -> PairDrawing:
-            return pair_drawing(pair, width, height, THIN, shows_you=photo is None)
+    def draw(width: float, height: float, text: TextWidth) -> PairDrawing:
+        return idea.pair_drawing(pair, caption, width, height, _look(text), photo is None)
 
-        return Pair(draw, (words.you, words.idea), alt, photo)
-    if not chosen.item.is_sure or back_pair(number, 1.0, 1.0) is None:
+    return Pair(draw, alt, photo)
+
+
+def _pair_from_behind(words: PageWords, chosen: Chosen) -> Pair | None:
+    number, caption = chosen.item.number, idea.Caption(words.saw, words.idea)
+    if not chosen.item.is_sure or not idea.has_back_pair(number):
         return None
 
-    def draw_back(width: float, height: float) -> PairDrawing:
-        drawing = back_pair(number, width, height)
-        assert drawing, "asked for above"
-        return drawing
+    def draw(width: float, height: float, text: TextWidth) -> PairDrawing:
+        return idea.back_pair(number, caption, width, height, _look(text))
 
-    alt = words.pair_alt.format(name=chosen.phrase.name)
-    return Pair(draw_back, (words.saw, words.idea), alt)
+    return Pair(draw, words.pair_alt.format(name=chosen.phrase.name))
+
+
+def _look(text: TextWidth) -> idea.PairLook:
+    return idea.PairLook(THIN, TEXT, NAME, text)
+
+
+def gap_size(content: SheetContent, chosen: Chosen, pair: idea.Pair) -> str:
+    """Return how far you are from what is shown, in whole cm or degrees; "" where it is not sure.
+
+    Taken from the drawn pair, as large as it is drawn. It is named only for what was seen, and
+    only where the pair differs by more than 1.64 times the doubt of one step: that is the one-sided
+    95 % point of a normal distribution.
+    """
+    measure = pair.measure
+    doubt = _doubt_of_one_step(chosen, measure.row) if measure else None
+    if measure is None or doubt is None or not chosen.item.is_sure:
+        return ""
+    value, away = measure.value(pair.you), pair.away
+    leg_h = LEG_PER_THIGH_AND_SHANK * (pair.you.build.thigh + pair.you.build.shank)
+    if measure.kind in idea.ANGLES:
+        shown, unit = value, "°"
+    else:
+        doubt *= leg_h / 100 if measure.per_leg else math.radians(measure.length(pair.you))
+        leg_cm = _leg_cm(content)
+        if leg_cm is None:
+            return ""
+        shown, unit = (away if measure.kind == idea.LEVEL else value) * leg_cm / leg_h, " cm"
+    if away <= Z90 * doubt or measure.sign * value <= 0 or not round(abs(shown)):
+        return ""
+    return f"{abs(shown):.0f}{unit}"
+
+
+def _doubt_of_one_step(chosen: Chosen, key: str) -> float | None:
+    """Return the largest doubt that one step has in a row of the item, in the row's unit."""
+    found = [row.result for row in chosen.item.rows if row.result.key == key]
+    own = [
+        each.u if each.n_steps == 1 else math.hypot(each.u_set_up, each.u_one_step)
+        for each in found
+        if isinstance(each, Measured)
+    ]
+    return max(own, default=None)
+
+
+def _leg_cm(content: SheetContent) -> float | None:
+    """Return the leg length, typed or by a scale in the picture; None where neither is known."""
+    typed = content.run.set_up.leg_cm
+    if typed:
+        return typed
+    setting = setting_of(content.run, content.run.steps[content.i_step])
+    return 100 * setting.leg_m if setting.px_per_m and setting.leg_px else None
 
 
 def _drills(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
@@ -325,7 +403,7 @@ def _since(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
 
 
 def _items(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
-    if not content.assessment.shows_checklist:
+    if not (content.has_list and content.assessment.shows_checklist):
         return ()
     follows = content.words.say("verdicts.follows")
     entries = tuple(
@@ -350,7 +428,8 @@ def _step(content: SheetContent, words: PageWords) -> StepFigure:
 
 def _notes(content: SheetContent, words: PageWords) -> Notes:
     visit, own = content.visit, content.athlete.own_cue
-    return Notes(visit.notes, words.my_word, own, words.retest, visit.retest_week)
+    label = words.my_word if content.assessment.slots else ""
+    return Notes(visit.notes, label, own if label else "", words.retest, visit.retest_week)
 
 
 def foot(content: SheetContent, words: PageWords, has_items: bool) -> tuple[Paragraph, Paragraph]:
