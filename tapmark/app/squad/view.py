@@ -33,8 +33,8 @@ from tapmark.marks.days import long_day, short_day
 from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.bands import printed
-from tapmark.report.drawing.idea import Pair, pair_drawing
-from tapmark.report.drawing.shapes import Label, moved
+from tapmark.report.drawing.idea import Caption, Pair, PairLook, pair_drawing
+from tapmark.report.drawing.shapes import moved
 from tapmark.report.drawing.trend import TrendLook, trend_shapes
 from tapmark.services.standing import Standing, standing
 from tapmark.store.consent import consent_state
@@ -379,6 +379,7 @@ class NoticeStrip:
 
 
 PAIR_EM, TREND_EM = 14.5, 11.5  # heights of the drawings
+MM_OF_EM = 3.9  # 11 pt on paper, for which the drawings were made
 
 
 class AthletePanel:
@@ -553,17 +554,14 @@ class AthletePanel:
     def _draw_pair(self, pair: Pair) -> None:
         width, em = self.width - self.look.units(1), self._em
         tint = palette.mixed(palette.INK, palette.WHITE, 0.13)
+        ink, paper = palette.INK, palette.WHITE
+        look = PairLook(1.3, em, 1.3 * em, self._fonts.width, ink, paper, tint, em / MM_OF_EM)
         drawn = pair_drawing(
-            pair, width, self.look.units(PAIR_EM), 1.3, palette.INK, palette.WHITE, tint
+            pair, Caption("now", "the idea"), width, self.look.units(PAIR_EM), look
         )
         ground = drawn.above + 0.3 * em
-        caption = ground + max(drawn.below, 0.4 * em) + 1.1 * em
-        names = [
-            Label((x + 0.3 * em, caption), words, em, palette.INK, is_bold=True)
-            for x, words in ((drawn.clear[0][0], "now"), (drawn.clear[1][0], "the idea"))
-        ]
-        size = (width, round(caption + 0.4 * em))
-        shapes = (*moved(drawn.shapes, 0.0, ground), *names)
+        size = (width, round(ground + drawn.below))
+        shapes = moved(drawn.shapes, 0.0, ground)
         self._photos["pair"] = photo(self.frame, shapes, size, self._fonts, palette.WHITE)
         self.pair.configure(image=self._photos["pair"])
         self.pair.grid()

@@ -373,12 +373,19 @@ class PairDrawing:
 
 @dataclass(frozen=True)
 class PairLook:
-    """Line and text of a pair in mm, and how wide a text is."""
+    """Line, letters and colours of a pair, and how wide a text is.
+
+    unit: a millimetre of paper in the unit of the place.
+    """
 
     line: float
     text: float
     number: float
     width: TextWidth
+    ink: str = BLACK
+    paper: str = WHITE
+    tint: str = TINT
+    unit: float = 1.0
 
 
 LEAST_ARC: Final = 7.0  # degrees; a smaller one would lie on the limb
@@ -448,37 +455,50 @@ class _Scene:
 
     def shapes(self) -> Shapes:
         """Return everything: dotted lines, figures, bars and names."""
-        look = FigureLook(BLACK, WHITE, TINT, self.look.line, self.pair.solid)
+        look = self._figure_look
         drawn = list(zip(self.poses, self.hips, strict=True))[0 if self.shows_you else 1 :]
         figures = [s for p, x in drawn for s in figure_shapes(p, self.height, (x, 0.0), look)]
         marks = [s for p, x in drawn for s in self._marks(p, x)]
-        ground = Line(((0.0, self.look.line / 2), (self.width, self.look.line / 2)), BLACK, 0.43)
+        ground = Line(
+            ((0.0, self.look.line / 2), (self.width, self.look.line / 2)),
+            self.look.ink,
+            self.look.line,
+        )
         lines = tuple(self._level()) if self._has_level else ()
         return (*lines, *self._ghost(), *figures, ground, *marks, *self._names())
 
     def figure(self, pose: Pose, x: float) -> Shapes:
         """Return one figure with its marks, nothing below the ground."""
-        look = FigureLook(BLACK, WHITE, TINT, self.look.line, self.pair.solid)
+        look = self._figure_look
         marks = (s for s in self._marks(pose, x) if not _is_low(s))
         return (*figure_shapes(pose, self.height, (x, 0.0), look), *marks)
 
     def _ghost(self) -> Shapes:
         """Your own limb, pale, behind the idea's: it shows what is to change."""
         limbs = [part for part in PARTS if part in self.pair.solid]
-        look = FigureLook(TINT, WHITE, TINT, self.look.line, self.pair.solid)
+        look = replace(self._figure_look, ink=self.look.tint)
         return figure_shapes(self.pair.you, self.height, (self.hips[1], 0.0), look, parts=limbs)
 
     def _dotted(self, start: Point, end: Point, pose: Pose, x: float) -> Iterator[Shape]:
         """Discs of ink, and of paper where they lie on a solid limb."""
-        look = FigureLook(BLACK, WHITE, TINT, self.look.line, self.pair.solid)
+        look = self._figure_look
         limbs = [part for part in PARTS if part in self.pair.solid]
         solid = figure_shapes(pose, self.height, (x, 0.0), look, parts=limbs)
-        areas = [s.points for s in solid if isinstance(s, Area) and s.fill == BLACK]
+        areas = [s.points for s in solid if isinstance(s, Area) and s.fill == look.ink]
         head = self._at(pose, x, "head")
-        for at in _dots(start, end):
-            if math.dist(at, head) < HEAD_RADIUS * self.height + DISC:
+        for at in _dots(start, end, DISCS * self.look.unit):
+            if math.dist(at, head) < HEAD_RADIUS * self.height + DISC * self.look.unit:
                 continue
-            yield Ring(at, DISC, WHITE if any(_is_inside(at, each) for each in areas) else BLACK)
+            yield Ring(
+                at,
+                DISC * self.look.unit,
+                self.look.paper if any(_is_inside(at, each) for each in areas) else self.look.ink,
+            )
+
+    @property
+    def _figure_look(self) -> FigureLook:
+        look = self.look
+        return FigureLook(look.ink, look.paper, look.tint, look.line, self.pair.solid)
 
     def _at(self, pose: Pose, x: float, name: str) -> Point:
         ahead, up = points_of(pose)[name]
@@ -491,19 +511,21 @@ class _Scene:
         elif measure and measure.kind in ANGLES:
             yield from self._angle(pose, x, measure)
         for name in self.pair.targets:
-            yield from _target(self._at(pose, x, name), self.height, self.look.line)
+            yield from _target(self._at(pose, x, name), self.height, self.look)
 
     def _plumbs(self, pose: Pose, x: float, measure: Measure) -> Iterator[Shape]:
         start, end = (self._at(pose, x, name) for name in (measure.start, measure.end))
+        mm = self.look.unit
+        down = BAR_DOWN * mm
         both = measure.start.endswith("knee") and measure.end.endswith("knee")
         for top in (start, end) if both else (start,):
-            yield from self._dotted(top, (top[0], BAR_DOWN + 1.0), pose, x)
+            yield from self._dotted(top, (top[0], down + mm), pose, x)
         line = self.look.line
         if abs(end[0] - start[0]) < 4 * line:
             return
-        yield Line(((start[0], BAR_DOWN), (end[0], BAR_DOWN)), BLACK, line)
+        yield Line(((start[0], down), (end[0], down)), self.look.ink, line)
         for px in (start[0], end[0]):
-            yield Line(((px, BAR_DOWN - 1.2), (px, BAR_DOWN + 1.2)), BLACK, line)
+            yield Line(((px, down - 1.2 * mm), (px, down + 1.2 * mm)), self.look.ink, line)
 
     def _angle(self, pose: Pose, x: float, measure: Measure) -> Iterator[Shape]:
         """A dotted line from the joint, and an arc from it to the limb."""
@@ -514,8 +536,8 @@ class _Scene:
         turn = {LEAN: -turn, BEND: -turn, THIGH: turn}[measure.kind]
         arc = [_away(start, direction + turn * i / 12, 0.84 * long) for i in range(13)]
         if abs(turn) > LEAST_ARC:
-            yield Line(tuple(arc), WHITE, 2.4 * self.look.line)
-            yield Line(tuple(arc), BLACK, self.look.line)
+            yield Line(tuple(arc), self.look.paper, 2.4 * self.look.line)
+            yield Line(tuple(arc), self.look.ink, self.look.line)
 
     @property
     def _has_level(self) -> bool:
@@ -530,15 +552,17 @@ class _Scene:
         return (left + right) / 2, right - left
 
     def _level(self) -> Iterator[Shape]:
-        middle, line = self._level_at[0], self.look.line
+        middle, line, mm = self._level_at[0], self.look.line, self.look.unit
         (you, idea) = (self._at(p, x, "hip") for p, x in zip(self.poses, self.hips, strict=True))
-        for ends in ((you, (middle + 5.0, you[1])), (idea, (middle - 5.0, idea[1]))):
-            yield from (Ring(at, DISC, BLACK) for at in _dots(*ends))
+        for ends in ((you, (middle + 5.0 * mm, you[1])), (idea, (middle - 5.0 * mm, idea[1]))):
+            yield from (
+                Ring(at, DISC * self.look.unit, self.look.ink) for at in _dots(*ends, DISCS * mm)
+            )
         if abs(idea[1] - you[1]) < 4 * line:
             return
-        yield Line(((middle, you[1]), (middle, idea[1])), BLACK, line)
+        yield Line(((middle, you[1]), (middle, idea[1])), self.look.ink, line)
         for y in (you[1], idea[1]):
-            yield Line(((middle - 1.6, y), (middle + 1.6, y)), BLACK, 1.6 * line)
+            yield Line(((middle - 1.6 * mm, y), (middle + 1.6 * mm, y)), self.look.ink, 1.6 * line)
 
     @property
     def _number(self) -> list[Written]:
@@ -554,9 +578,9 @@ class _Scene:
         if not (self._has_level and self.caption.size):
             return False
         widest = max(self.look.width(*part) for part in self._number)
-        tall = 2.2 + 1.3 * self.look.number + 0.8 * self.look.text
+        tall = 2.2 * self.look.unit + 1.3 * self.look.number + 0.8 * self.look.text
         head = points_of(self.pair.you)["head"][1] - self.pair.idea.hip_up
-        return widest <= self._level_at[1] - 1.0 and tall <= head * self.height
+        return widest <= self._level_at[1] - self.look.unit and tall <= head * self.height
 
     @cached_property
     def rows(self) -> list[list[_Placed]]:
@@ -590,8 +614,8 @@ class _Scene:
         if bar is None:
             whole = [*name, *more]
             return [(whole, self._held(self.hips[i], self._wide(whole)))]
-        placed = [(name, bar[0] - 1.8 - self._wide(name))]
-        return [*placed, (more, bar[1] + 1.8)] if more else placed
+        placed = [(name, bar[0] - SPACE * self.look.unit - self._wide(name))]
+        return [*placed, (more, bar[1] + SPACE * self.look.unit)] if more else placed
 
     def _held(self, middle: float, wide: float) -> float:
         """Return the left end of a text in the middle of a place, kept within the width."""
@@ -599,7 +623,7 @@ class _Scene:
 
     def _fits(self, row: list[_Placed]) -> bool:
         ends = [(left, left + self._wide(pieces)) for pieces, left in row]
-        apart = all(b[0] - a[1] >= 2.0 for a, b in pairwise(ends))
+        apart = all(b[0] - a[1] >= 2.0 * self.look.unit for a, b in pairwise(ends))
         return apart and ends[0][0] >= -0.01 and ends[-1][1] <= self.width + 0.01
 
     def _bar(self, pose: Pose, x: float) -> tuple[float, float] | None:
@@ -610,7 +634,9 @@ class _Scene:
         return min(ends), max(ends)
 
     def _wide(self, pieces: list[Written]) -> float:
-        return sum(self.look.width(*each) for each in pieces) + SPACE * max(0, len(pieces) - 1)
+        return sum(self.look.width(*each) for each in pieces) + SPACE * self.look.unit * max(
+            0, len(pieces) - 1
+        )
 
     def _names(self) -> Iterator[Shape]:
         for i, row in enumerate(self.rows):
@@ -618,18 +644,18 @@ class _Scene:
             for pieces, left in row:
                 x = left
                 for text, size, is_bold in pieces:
-                    yield Label((x, y), text, size, BLACK, is_bold)
-                    x += self.look.width(text, size, is_bold) + SPACE
+                    yield Label((x, y), text, size, self.look.ink, is_bold)
+                    x += self.look.width(text, size, is_bold) + SPACE * self.look.unit
         if self._is_between:
             yield from self._between()
 
     def _between(self) -> Iterator[Shape]:
         (you, idea) = (self._at(p, x, "hip")[1] for p, x in zip(self.poses, self.hips, strict=True))
         (about, size, says), x = self._number, self._level_at[0]
-        top, low = min(you, idea) - 2.2, max(you, idea)
-        yield Label((x, top - 1.3 * size[1]), *_label(about), "c")
-        yield Label((x, top), *_label(size), "c")
-        yield Label((x, low + 1.5 * says[1]), *_label(says), "c")
+        top, low = min(you, idea) - 2.2 * self.look.unit, max(you, idea)
+        yield Label((x, top - 1.3 * size[1]), *_label(about, self.look.ink), "c")
+        yield Label((x, top), *_label(size, self.look.ink), "c")
+        yield Label((x, low + 1.5 * says[1]), *_label(says, self.look.ink), "c")
 
 
 def _is_low(shape: Shape) -> bool:
@@ -639,9 +665,9 @@ def _is_low(shape: Shape) -> bool:
     return isinstance(shape, Line) and all(y > 0 for _, y in shape.points)
 
 
-def _label(piece: Written) -> tuple[str, float, str, bool, bool]:
+def _label(piece: Written, ink: str) -> tuple[str, float, str, bool, bool]:
     text, size, is_bold = piece
-    return text, size, BLACK, is_bold, False
+    return text, size, ink, is_bold, False
 
 
 def _away(start: Point, direction: float, length: float) -> Point:
@@ -650,9 +676,9 @@ def _away(start: Point, direction: float, length: float) -> Point:
     return start[0] + length * math.sin(turn), start[1] + length * math.cos(turn)
 
 
-def _dots(start: Point, end: Point) -> Iterator[Point]:
+def _dots(start: Point, end: Point, pitch: float) -> Iterator[Point]:
     """Yield the middles of the dots of a line."""
-    n = max(1, round(math.dist(start, end) / DISCS))
+    n = max(1, round(math.dist(start, end) / pitch))
     for i in range(1, n + 1):
         yield start[0] + (end[0] - start[0]) * i / n, start[1] + (end[1] - start[1]) * i / n
 
@@ -664,11 +690,11 @@ def _is_inside(at: Point, outline: Sequence[Point]) -> bool:
     return min(sides) >= 0 or max(sides) <= 0
 
 
-def _target(centre: Point, height: float, line: float) -> Shapes:
+def _target(centre: Point, height: float, look: PairLook) -> Shapes:
     radius = 0.027 * height
     return (
-        Ring(centre, radius + line / 2, WHITE, BLACK, line),
-        Ring(centre, 0.32 * radius, BLACK),
+        Ring(centre, radius + look.line / 2, look.paper, look.ink, look.line),
+        Ring(centre, 0.32 * radius, look.ink),
     )
 
 
