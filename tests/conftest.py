@@ -1,6 +1,9 @@
-"""The same letters for every test on any machine, and data that may not be copied in here."""
+"""The same letters for every test on any machine, data not copied in here, and shares of a run."""
 
 import gc
+import os
+from collections.abc import Iterator
+from itertools import groupby
 from pathlib import Path
 
 import pytest
@@ -8,6 +11,37 @@ import pytest
 from tapmark.report.drawing import painter
 
 SHARED = Path(__file__).resolve().parents[2] / "shared"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    """--claims: a folder in which the processes of one run claim modules; see tests/__main__.py."""
+    parser.addoption("--claims", default="", help="folder of the modules claimed by a process")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtestloop(session: pytest.Session) -> bool | None:
+    """Run the modules that no other process has claimed; without --claims pytest runs all."""
+    folder = session.config.getoption("claims")
+    if not folder or session.testsfailed or session.config.option.collectonly:
+        return None
+    mine = _claimed(session.items, Path(folder))
+    item = next(mine, None)
+    while item:
+        following = next(mine, None)  # claimed before the last test, or its fixtures would go
+        item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
+        if session.shouldfail or session.shouldstop:
+            raise session.Interrupted(session.shouldstop or session.shouldfail)
+        item = following
+    return True
+
+
+def _claimed(items: list[pytest.Item], folder: Path) -> Iterator[pytest.Item]:
+    for path, tests in groupby(items, key=lambda item: item.path):
+        try:
+            os.close(os.open(folder / "-".join(path.parts[1:]), os.O_CREAT | os.O_EXCL))
+        except FileExistsError:
+            continue
+        yield from tests
 
 
 def pytest_configure() -> None:
