@@ -70,14 +70,12 @@ def untold(
 def next_taps(
     readings: Sequence[Reading],
     criteria: Criteria,
-    within: Container[int] | None = None,
     among: Container[int] | None = None,
 ) -> tuple[NextTap, ...]:
     """Return at most three suggestions, the most telling first; none where tapping cannot help.
 
     readings: steps of one set-up, as compute.gathered takes them. Each suggestion is worked out
     as if the ones before it had been followed.
-    within:   which of them may be tapped; all of them where None.
     among:    numbers of the items that are worth a tap; all of them where None.
     """
     items = untold(readings, criteria, among)
@@ -85,11 +83,7 @@ def next_taps(
     looks: dict[Place, int] = {}
     found: list[NextTap] = []
     while len(found) < MOST:
-        tried = [
-            _worth(places, readings, rows, items, looks)
-            for places in _candidates(rows)
-            if within is None or places[0][0] in within
-        ]
+        tried = [_worth(places, readings, rows, items, looks) for places in _candidates(rows)]
         best = max(tried, key=_order, default=None)
         if best is None or best.worth < LEAST_WORTH:
             break

@@ -34,8 +34,9 @@ class VisitReading:
     counted: every run that the visit counts: pain and growth were asked before each of them.
     earlier: the athlete's visits before this one, oldest first.
     growth:  by the tape since the marked visit before; None when a tape may err as much.
-    untold:  how many items its run at hand can't tell, next_taps: what to tap once more in it,
-             with the number of its step under i_reading. Only where with_next_taps worked it out.
+    untold:  how many items its run at hand can't tell with those of the same set-up; next_taps:
+             what to tap once more in one of them, which steps says by i_reading as (run's name,
+             number of the step). Only where with_next_taps worked it out.
     """
 
     athlete: Athlete
@@ -49,6 +50,7 @@ class VisitReading:
     growth: Growth | None = None
     untold: int = 0
     next_taps: tuple[NextTap, ...] = ()
+    steps: tuple[tuple[str, int], ...] = ()
 
 
 def read_visit(place: VisitPlace, today: date) -> VisitReading:
@@ -78,17 +80,21 @@ def read_visit(place: VisitPlace, today: date) -> VisitReading:
 
 
 def with_next_taps(reading: VisitReading, name: str, card: Card) -> VisitReading:
-    """Work out which points of a run, tapped once more, would tell what the visit can't."""
+    """Work out which points of a run, or of another one of the same set-up, tapped once more would
+    tell what the visit can't. Of two that tell alike the one in the run at hand comes first."""
     run = next((run for each, run in reading.runs if each == name), None)
     if run is None or run.view != "side":
         return reading
-    others = [each for each in same_set_up([r for _, r in reading.runs], run) if each is not run]
+    alike = same_set_up([each for _, each in reading.runs], run)
+    others = [(n, each) for n, each in reading.runs if n != name and any(each is a for a in alike)]
     open_items = {item.number for item in reading.assessment.items if item.word == CANT_TELL}
-    read = [each for one in (run, *others) for each in readings(one, card, with_checks=False)]
+    runs = [(name, run), *others]
+    read = [each for _, one in runs for each in readings(one, card, with_checks=False)]
     return replace(
         reading,
         untold=len(untold(read, reading.criteria, open_items)),
-        next_taps=next_taps(read, reading.criteria, range(len(run.steps)), open_items),
+        next_taps=next_taps(read, reading.criteria, open_items),
+        steps=tuple((n, i) for n, one in runs for i in range(len(one.steps))),
     )
 
 

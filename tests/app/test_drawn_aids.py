@@ -277,6 +277,29 @@ def test_the_pictures_beside_a_key_frame_are_tapped_one_after_the_other(marked: 
         assert len(there.taps) == 2
 
 
+def test_a_suggestion_in_another_run_of_the_visit_opens_that_run(marked: Context) -> None:
+    context, state = marked, marked.state
+    context.go("review")
+    assert context.saver.flush() and state.squad and state.visit and state.run
+    code, dated, here = state.visit.code, state.visit.dated, state.run_name
+    other = state.squad.new_run(code, dated, state.run)
+    tap = suggested(context)
+    state.review.reading = replace(state.review.reading, steps=((other, 0), (here, 0)))
+    assert f"at touchdown of {other.replace('-', ' ')} once more" in retap_words(state)
+
+    context.perform("tap more")
+
+    assert (state.run_name, state.page) == (other, "taps")
+    for point in tap.points:
+        assert state.marking.prompt == Prompt(tap.event, point)
+        tap_at(context, (300.0, 300.0))
+    assert state.page == "review"
+    assert context.saver.flush()
+    (again,) = state.squad.load_run(code, dated, other).steps[0].looks(tap.event)
+    assert {each.point for each in again.taps} == {*tap.points}
+    assert state.squad.load_run(code, dated, here).steps[0].looks(tap.event) == ()
+
+
 def test_nothing_to_tap_once_more_says_what_helps(marked: Context) -> None:
     marked.go("review")
     marked.state.review.reading = replace(read_of(marked), next_taps=())

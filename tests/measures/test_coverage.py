@@ -26,8 +26,8 @@ from tests.measures.simulated import Filming, Habits, rates_at_110_ms, runner
 from tests.measures.test_catalogue import PUBLISHED
 
 COACHES = pytest.mark.parametrize("n", [60, pytest.param(300, marks=pytest.mark.long)])
-# Of the very first sixty the hip at mid-stance was tapped with bad luck: 83 % of their leg stacks lie
-# in their intervals at 120 pictures a second, of the next 500 coaches' between 93 and 97 %.
+# Of the very first sixty the hip at mid-stance was tapped with bad luck: 83 % of their leg stacks
+# lie in their intervals at 120 pictures a second, of the next 500 coaches' between 93 and 97 %.
 FIRST = 100
 SQUARE, OTHERWISE = (93.0, 97.0), (90.0, 99.0)
 WAYS = {

@@ -8,6 +8,7 @@ import pytest
 
 from tapmark.checklist.next_tap import next_taps, untold
 from tapmark.checklist.verdict import SEEN
+from tapmark.marks.run import Run
 from tapmark.measures.card import DEFAULT_CARD
 from tapmark.measures.compute import readings
 from tapmark.measures.result import Measured
@@ -56,17 +57,32 @@ def test_every_number_of_a_visit_is_a_plain_float(tmp_path: Path, n_passes: int)
         assert {type(n).__module__ for n in numbers} == {"builtins"}, row.key
 
 
-def test_what_to_tap_once_more_is_asked_for_in_the_steps_of_the_run_at_hand(tmp_path: Path) -> None:
-    squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, [run_of(), run_of()])]})
+def guessed(run: Run) -> Run:
+    """Return a run of which every tap is a guess."""
+    (step,) = run.steps
+    frames = tuple(
+        replace(f, taps=tuple(replace(tap, certainty="guess") for tap in f.taps))
+        for f in step.key_frames
+    )
+    return replace(run, steps=(replace(step, key_frames=frames),))
+
+
+def test_what_to_tap_once_more_is_asked_for_where_it_tells_most_in_any_run_of_the_set_up(
+    tmp_path: Path,
+) -> None:
+    """The run at hand was marked surely, the other one by guesses; another view is left out."""
+    runs = [guessed(run_of()), run_of(), rear_of("right", 2.0)]
+    squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, runs)]})
     reading = read_visit(place(squad), DAY)
-    name, run = reading.runs[1]
+    (other, unsure), (name, run), _ = reading.runs
 
     found = with_next_taps(reading, name, DEFAULT_CARD)
-    both = [each for _, one in reversed(reading.runs) for each in readings(one, DEFAULT_CARD)]
+    both = [each for one in (run, unsure) for each in readings(one, DEFAULT_CARD)]
 
     assert found.untold == len(untold(both, reading.criteria)) > 0
-    assert found.next_taps == next_taps(both, reading.criteria, range(len(run.steps)))
-    assert {tap.i_reading for tap in found.next_taps} <= set(range(len(run.steps)))
+    assert found.next_taps == next_taps(both, reading.criteria)
+    assert found.steps == ((name, 0), (other, 0))
+    assert [found.steps[tap.i_reading] for tap in found.next_taps] == [(other, 0)]
     assert with_next_taps(reading, "run-9", DEFAULT_CARD) == reading
 
 

@@ -8,12 +8,15 @@ from PIL import Image
 
 from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Action, Context
+from tapmark.app.shell.runs import open_run
 from tapmark.app.shell.stepping import ask_for, look_at_check, with_place
 from tapmark.app.shell.why_disabled import needs_taps
 from tapmark.app.state.prompts import Look, Prompt, missing_events, next_open
 from tapmark.app.state.session import AppState
+from tapmark.checklist.next_tap import NextTap
 from tapmark.clip.frames import Clip
 from tapmark.errors import TapmarkError
+from tapmark.marks.days import run_words
 from tapmark.marks.people import Slot
 from tapmark.marks.points import SECOND_LOOK
 from tapmark.marks.run import Run
@@ -104,12 +107,23 @@ def retap_words(state: AppState) -> str:
     points = f"{', '.join(most)} and {last}" if most else last
     where = f"one frame before and after {first.event}" if first.is_beside else "once more"
     at = "" if first.is_beside else f" at {first.event}"
+    elsewhere = "" if _is_here(state, first) else f" of {run_words(_step_of(state, first)[0])}"
     told = len(first.decides)
     decides = f"decides {_counted(told)} of them" if told else "may decide one of them"
     if told == n:
         decides = "decides it" if n == 1 else "decides all of them"
     items = "One item" if n == 1 else f"{_counted(n).capitalize()} items"
-    return f"{items} can't be told. Tap {points}{at} {where}: {decides}."
+    return f"{items} can't be told. Tap {points}{at}{elsewhere} {where}: {decides}."
+
+
+def _step_of(state: AppState, tap: NextTap) -> tuple[str, int]:
+    """Return the name of the run and the number of the step in which a suggestion lies."""
+    steps = state.review.reading.steps if state.review.reading else ()
+    return steps[tap.i_reading] if tap.i_reading < len(steps) else (state.run_name, 0)
+
+
+def _is_here(state: AppState, tap: NextTap) -> bool:
+    return _step_of(state, tap)[0] == state.run_name
 
 
 def _counted(n: int) -> str:
@@ -123,7 +137,10 @@ def tap_once_more(context: Context) -> None:
     if not state.run or not state.review.reading or not state.review.reading.next_taps:
         return
     first = state.review.reading.next_taps[0]
-    state.marking.i_step = min(first.i_reading, len(state.run.steps) - 1)
+    name, i_step = _step_of(state, first)
+    if name != state.run_name and state.visit:
+        open_run(context, state.visit.code, state.visit.dated, name, ("taps",))
+    state.marking.i_step = min(i_step, len(state.run.steps) - 1)
     n_frames = 0 if state.pictures is None else len(state.pictures)
     frame = state.step.key_frame(first.event)
     has_both = frame is not None and 0 < frame.picture < n_frames - 1
