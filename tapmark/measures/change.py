@@ -29,7 +29,7 @@ _SCATTER |= {"m/s": 0.1, "°/s": 60.0}
 # Same foot, the sprinter at 9.5 m/s (Dorn 2012, 10.1242/jeb.064527; our arithmetic): two steps a
 # foot give 4.5 to 5.7 % of leg and 4.5 to 6.9°; slower runs scatter less.
 _SCATTER_OF_ROW = {"knee_separation": 4.7, "swing_thigh": 5.6}
-_WEIGHT_OF_DEFAULT = 3  # several passes tell; this many steps are what the default counts for
+_WEIGHT_OF_DEFAULT = 3  # ours: several passes tell; this many steps are what the default counts for
 
 FEWEST_SESSIONS = 3
 DAYS_A_MONTH = 30.44

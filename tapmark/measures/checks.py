@@ -49,14 +49,15 @@ def marking_checks(
     )
 
 
+# What counts as a slip: ours, tried on drawn runners, see the tests of this module.
 LEAST_OFF, LEAST_OFF_U = 0.06, 2.8
 BACKWARDS_U = 2.6
 LEAST_BETTER_SWAPPED = 4.0  # chi-square; tried on drawn runners, see the tests of this module
 FARTHEST_LOOKS_U = 3.7  # of the doubt of one coordinate: 1 in 1,000 honest pairs (Rayleigh)
 FARTHEST_BEHIND_CM = 9.0  # 1.96 × 4.6 cm, see doubts.BEHIND_CM
 ACCELERATING_DEG = -6.0  # common practice, no source
-_REAL_SCATTER = 0.04  # of a length: what real points do over a step (published running data)
-_TIGHTEST_FOLD_DEG = 20.0
+_REAL_SCATTER = 0.04  # of a length: what real points do over a step (from memory)
+_TIGHTEST_FOLD_DEG = 20.0  # a heel at the seat leaves about 30: from memory
 _FEWEST_FOR_A_MEDIAN = 3
 
 _SEGMENTS = (

@@ -22,6 +22,7 @@ NEAR_SAVED = 0.12
 """File clocks of phones stray this far from their nominal rate: from memory."""
 
 SAME_WITHIN = 0.03
+"""Two rates closer than this are one: ours."""
 
 
 @dataclass(frozen=True)

@@ -121,7 +121,7 @@ class Results:
     near_side:    "right" or "left".
     rate_hz:      true pictures per second; None when not known.
     effective_hz: pictures per step ÷ typical step time when the rate is not known.
-    is_fast:      race-pace rows marked † may be graded (at least 6 m/s; see design of bands).
+    is_fast:      race-pace rows marked † may be graded (at least 6 m/s, see compute).
     is_sprint:    of a sprint: its speed, or its contact, is known to be one; else race-pace bands.
     ticks:        what the coach ticked, worst level per name.
     guesses:      what was guessed, in words.

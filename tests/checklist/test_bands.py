@@ -3,6 +3,7 @@
 Most limits are common practice, no source; each band says on what it stands.
 """
 
+import re
 from datetime import date
 
 import pytest
@@ -98,6 +99,25 @@ def test_every_band_says_on_what_it_stands_since_when_and_why(criteria):
     for band in criteria.bands.values():
         assert len(band.basis) > 10 and len(band.reason) > 5
         assert date.fromisoformat(band.dated)
+
+
+SOURCE = re.compile(r"[A-Z][a-z]+(?: & [A-Z][a-z]+)? (?:19|20)\d\d|Fox, flash-running")
+
+
+def test_every_band_names_its_sources_and_the_file_says_where_they_stand(criteria):
+    """A number that was measured has an author and a year; the list on top has the place."""
+    listed = criteria_of.HERE.joinpath("checks.toml").read_text("utf-8").split("format = 1")[0]
+    for (row, context), band in criteria.bands.items():
+        named = SOURCE.findall(band.basis)
+        assert named, (row, context)
+        for source in named:
+            assert f"#   {source} " in listed, source
+        assert re.search(
+            r"common practice, no source|ours|geometry|Geometry|not a cue|No s|never|more",
+            band.basis,
+        )
+    for line in re.findall(r"#   (\S.*?)  +", listed):
+        assert line in " ".join(band.basis for band in criteria.bands.values()), line
 
 
 def test_acceleration_leaves_posture_contact_and_long_push_ungraded(criteria):
