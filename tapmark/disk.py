@@ -42,13 +42,47 @@ _REASONS = {
     errno.ENXIO: "it is no file but a pipe or a device. Put a real file in its place",
     errno.EFBIG: "it is far larger than such a file can be",
 }
+_TOO_LONG = _REASONS[errno.ENAMETOOLONG]
+_READ_ONLY = _REASONS[errno.EROFS]
+_DEVICE_GONE = "the disk does not answer. Plug it in again, or save elsewhere"
+_WINDOWS_REASONS = {  # by winerror: errno lumps these together or has none for them
+    3: _REASONS[errno.ENOENT],
+    5: _REASONS[errno.EACCES],
+    19: _READ_ONLY,
+    21: "there is no stick or disk in that drive. Put it in, or save elsewhere",
+    32: _REASONS[errno.EBUSY],
+    33: _REASONS[errno.EBUSY],
+    112: _REASONS[errno.ENOSPC],
+    206: _TOO_LONG,
+    433: _DEVICE_GONE,
+    1117: _DEVICE_GONE,
+    1167: _DEVICE_GONE,
+}
+_HELD = (5, 32, 33)
+"""What Windows says of a file that another program has open; waiting may help."""
+_LONGEST_ON_WINDOWS = 248
+"""From this length of a path on, in letters, Windows says of folders and files *not found*."""
 _NOT_THERE = (errno.ENOENT, errno.ENOTDIR)
 _IMPOSSIBLE = OSError(errno.EINVAL, "no file can be called that")
 
 
 def reason(error: OSError) -> str:
     """Return why the system refused, in plain words without an end of sentence."""
-    return _REASONS.get(error.errno or 0, error.strerror or "the system gives no reason")
+    if is_too_long(error):
+        return f"{_TOO_LONG} ({len(str(error.filename))} letters, Windows takes about 247)"
+    code = _winerror(error)
+    otherwise = error.strerror or "the system gives no reason"
+    return _WINDOWS_REASONS.get(code) or _REASONS.get(error.errno or 0, otherwise)
+
+
+def is_too_long(error: OSError) -> bool:
+    """Say whether Windows calls a path missing only because it is too long for it."""
+    named = len(str(error.filename or ""))
+    return _winerror(error) in (2, 3, 206) and named >= _LONGEST_ON_WINDOWS
+
+
+def _winerror(error: OSError) -> int:
+    return getattr(error, "winerror", None) or 0
 
 
 def sentence(path: object, error: OSError) -> str:
@@ -137,7 +171,7 @@ def entries(folder: Path) -> list[os.DirEntry[str]]:
     except ValueError:
         return []
     except OSError as error:
-        if error.errno in _NOT_THERE:
+        if error.errno in _NOT_THERE and not is_too_long(error):
             return []
         raise StoreError(sentence(folder, error)) from error
 
@@ -164,7 +198,7 @@ def facts(path: Path) -> os.stat_result | None:
     except ValueError:
         raise StoreError(sentence(path, _IMPOSSIBLE)) from None
     except OSError as error:
-        if error.errno in _NOT_THERE:
+        if error.errno in _NOT_THERE and not is_too_long(error):
             return None
         raise StoreError(sentence(path, error)) from error
 
@@ -190,7 +224,7 @@ def _patiently(move: Callable[[], None], path: Path, patience_s: float) -> None:
         try:
             return move()
         except PermissionError as error:
-            if not WAITS_FOR_OTHERS:
+            if not WAITS_FOR_OTHERS or _winerror(error) not in (0, *_HELD):
                 raise
             if waited >= patience_s:
                 raise InUse(

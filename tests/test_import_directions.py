@@ -46,7 +46,7 @@ PAGE_FOLDERS = ("squad", "film", "mark", "review", "season")
 APP_LAYERS = ("jobs", "state", "shell", "widgets", "pages")
 """The folders of app from the lowest up; what lies in app itself may import all of them."""
 HOMES = {
-    "threading": ("app/jobs.py", "clip/ffmpeg.py"),
+    "threading": ("app/jobs.py", "clip/ffmpeg.py", "clip/blob.py"),  # the last a lock only
     "queue": ("app/jobs.py", "clip/ffmpeg.py"),
     "subprocess": ("clip/ffmpeg.py", "app/shell/hand_over.py"),
     "tkinter": ("app/",),

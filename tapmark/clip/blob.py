@@ -15,6 +15,7 @@ from array import array
 from hashlib import sha256
 from io import BufferedWriter
 from pathlib import Path
+from threading import Lock
 from typing import Any
 
 from tapmark import disk
@@ -39,6 +40,7 @@ class Blob:
         self.path = path
         self._ends, self._sums = ends, sums
         self._writer = writer
+        self._alone = Lock()
         with disk.opened(path, follow=False) as file:
             self._reader = os.dup(file.fileno())
 
@@ -79,12 +81,11 @@ class Blob:
         return data
 
     def _read_at(self, start: int, size: int) -> bytes:
-        if hasattr(os, "pread"):
+        if hasattr(os, "pread"):  # not on Windows
             return os.pread(self._reader, size, start)
-        # Windows: a shared position would mix up two threads
-        with disk.opened(self.path, follow=False) as file:
-            file.seek(start)
-            return file.read(size)
+        with self._alone:  # or the position that two threads share would be that of the other
+            os.lseek(self._reader, start, os.SEEK_SET)
+            return os.read(self._reader, size)
 
     def close(self) -> None:
         if self._reader >= 0:

@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from tapmark import disk
 from tapmark.clip.blob import Blob, open_blob, start_blob
 from tapmark.clip.names import reading_path
 from tapmark.errors import ClipError
@@ -49,8 +50,8 @@ class Cache:
             folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         except OSError as trouble:
             raise ClipError(
-                f"The folder for prepared pictures, {folder}, cannot be made "
-                f"({trouble.strerror}). Free some space or check its permissions."
+                f"The folder for prepared pictures, {folder}, cannot be made: "
+                f"{disk.reason(trouble)}."
             ) from trouble
 
     def find(self, clip: Path, details: str) -> tuple[Blob, dict[str, Any]] | None:

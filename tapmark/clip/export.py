@@ -199,6 +199,4 @@ def _cannot_write(out: Path, trouble: OSError) -> ClipError:
             f"The disk is full: “{name}” was not written and nothing was left behind. Free some "
             "space, choose a shorter part, or write JPEG."
         )
-    return ClipError(
-        f"“{name}” cannot be written ({trouble.strerror or trouble}). Choose another folder."
-    )
+    return ClipError(f"“{name}” cannot be written: {disk.reason(trouble)}. Choose another folder.")

@@ -8,6 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from tapmark import disk
 from tapmark.clip import troubles
 from tapmark.clip.blob import Blob
 from tapmark.clip.cache import Cache
@@ -269,14 +270,13 @@ class ClipReader:
                 f"The disk of {folder} is full, so “{name}” could not be prepared. Free some "
                 "space and open the clip again; nothing was left behind."
             )
-        if isinstance(trouble, FileNotFoundError):
+        if isinstance(trouble, FileNotFoundError) and not disk.is_too_long(trouble):
             return ClipUnreadable(
                 f"“{name}” is not there any more. Was it moved, or is its drive unplugged?"
             )
-        reason = trouble.strerror or str(trouble)
         return ClipError(
-            f"“{name}” could not be prepared ({reason}). Check the disk of {folder} and open the "
-            "clip again."
+            f"“{name}” could not be prepared: {disk.reason(trouble)}. Check the disk of {folder} "
+            "and open the clip again."
         )
 
 

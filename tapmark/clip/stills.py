@@ -132,7 +132,7 @@ def _files(paths: Path | Sequence[Path]) -> tuple[str, list[Path]]:
             inside = list(paths.iterdir())
         except OSError as trouble:
             raise StillsUnusable(
-                f"The folder “{shown_name(paths)}” cannot be opened ({trouble.strerror})."
+                f"The folder “{shown_name(paths)}” cannot be opened: {disk.reason(trouble)}."
             ) from trouble
         return shown_name(paths), sorted(filter(_is_picture_name, inside), key=_order)
     picked = [paths] if isinstance(paths, Path) else list(paths)

@@ -107,6 +107,8 @@ def _refuse_other_kinds(name: str, head: bytes) -> None:
 
 def _cannot_reach(name: str, trouble: OSError | ValueError) -> str:
     number = getattr(trouble, "errno", None)
+    if isinstance(trouble, OSError) and getattr(trouble, "winerror", None):
+        return f"“{name}” cannot be read: {disk.reason(trouble)}."
     if number == errno.ENOENT:
         return f"“{name}” is not there any more. Was it moved, or is its drive unplugged?"
     if number in (errno.EACCES, errno.EPERM):

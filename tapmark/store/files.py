@@ -161,9 +161,10 @@ def read_bytes(path: Path, most: int = LARGEST_JSON, *, follow: bool = True) -> 
     """
     try:
         return disk.read(path, most, follow=follow)
-    except (FileNotFoundError, NotADirectoryError):
-        raise NotThere(f"There is no “{path.name}” in “{path.parent}”.") from None
     except OSError as error:
+        is_missing = isinstance(error, (FileNotFoundError, NotADirectoryError))
+        if is_missing and not disk.is_too_long(error):
+            raise NotThere(f"There is no “{path.name}” in “{path.parent}”.") from None
         if error.errno == errno.EFBIG:
             words = f"“{path.name}” is larger than {most // 1_000_000} MB: not ours."
             raise FileDamaged(words) from None

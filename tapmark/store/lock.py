@@ -27,6 +27,7 @@ from tapmark.store import files
 from tapmark.store.names import LOCK, PART, run_number
 
 FORGOTTEN_AFTER = timedelta(hours=12)
+CLOSES_FIRST = os.name == "nt"
 FACTS_BYTES = 4096  # the byte behind them is the one that the system locks on Windows
 
 
@@ -56,12 +57,7 @@ class Lock:
         if self._handle is None:
             return
         handle, self._handle = self._handle, None
-        if os.name == "nt":
-            os.close(handle)
-            _remove(self.path)
-        else:  # while it is still ours, or we might remove the next one's
-            _remove(self.path)
-            os.close(handle)
+        _close_and_remove(handle, self.path)
 
     def __enter__(self) -> "Lock":
         return self
@@ -164,9 +160,21 @@ def _write_facts(path: Path, handle: int, holder: Holder) -> None:
         os.lseek(handle, 0, os.SEEK_SET)
         os.write(handle, data)
     except OSError as error:
+        _close_and_remove(handle, path)
+        files.refuse_write(path, error)
+
+
+def _close_and_remove(handle: int, path: Path) -> None:
+    """Remove a lock file that is ours: while it still is, or we might remove the next one's.
+
+    Windows removes no file that is open, and refuses to remove the next one's.
+    """
+    if CLOSES_FIRST:
+        os.close(handle)
+        _remove(path)
+    else:
         _remove(path)
         os.close(handle)
-        files.refuse_write(path, error)
 
 
 def _facts(path: Path) -> Holder | None:
