@@ -10,6 +10,10 @@ from tapmark.errors import NotThere, SheetError, TapmarkError
 from tapmark.marks.days import long_day
 from tapmark.marks.people import Slot, Visit
 from tapmark.marks.run import Run
+from tapmark.measures.free_marks import WHAT, values_of
+from tapmark.measures.paths import path_values
+from tapmark.measures.result import Measured
+from tapmark.report.drawing.bands import printed
 from tapmark.report.drawing.idea import pair_of
 from tapmark.report.drawing.pose import step_poses
 from tapmark.report.pages.athlete_page import athlete_page
@@ -22,7 +26,7 @@ from tapmark.report.pages.photo import Photo, photo_of
 from tapmark.services.changes import moved_items, since_last, since_lines
 from tapmark.services.consent import KEPT_PHOTO, file_name, let_out, write_pair_out
 from tapmark.services.places import VisitPlace, criteria_of, visit_at
-from tapmark.services.visits import VisitReading, assessed, read_visit
+from tapmark.services.visits import VisitReading, assessed, card_of, read_visit
 from tapmark.store.pictures import kept_stills
 from tapmark.store.retention import drop_after_sheet
 from tapmark.store.squad import Squad
@@ -171,7 +175,34 @@ def content_of(place: VisitPlace, paper: str, today: date, copy: str = "athlete"
         paper=paper,
         photo=photo,
         has_list=place.squad.choices.list_for_adults,
+        drawn=tuple(_drawn(place.squad, reading)),
     )
+
+
+def _drawn(squad: Squad, reading: VisitReading) -> Iterator[str]:
+    """Yield what the coach's own lines, angles and paths measure, run by run, each with its ±."""
+    for name, run in reading.runs:
+        if not (run.free_marks or run.paths):
+            continue
+        card = card_of(squad, [run])
+        for mark in run.free_marks:
+            told = "; ".join(
+                f"{WHAT[each.key]} {_with_doubt(each)}"
+                for each in values_of(run, mark, card)
+                if isinstance(each, Measured)
+            )
+            title = f"{name}, frame {mark.picture}: {mark.words or mark.kind}"
+            yield f"{title}, {told}." if told else f"{title}."
+        for i_step in range(len(run.steps)):
+            for what, result in path_values(run, i_step, card):
+                value = _with_doubt(result) if isinstance(result, Measured) else result.reason
+                yield f"{name}, step {i_step + 1}: {what}, {value.rstrip('.')}."
+
+
+def _with_doubt(result: Measured) -> str:
+    value, doubt = (printed(each, result.digits) for each in (result.value, result.plus_minus))
+    gap = "" if result.unit.startswith("°") else " "
+    return f"{value} ± {doubt}{gap}{result.unit}"
 
 
 def drawn_step(reading: VisitReading) -> tuple[Run, int]:

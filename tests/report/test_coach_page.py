@@ -4,13 +4,18 @@ from dataclasses import replace
 
 import pytest
 
-from tapmark.checklist.verdict import SHOWN
+from tapmark.checklist.verdict import SHOWN, Band
 from tapmark.marks.run import Tap
+from tapmark.measures.doubts import what_helps
 from tapmark.measures.result import Measured, NotMeasured
-from tapmark.report.drawing.bands import printed
+from tapmark.report.drawing.bands import Dot, band_shapes, printed
+from tapmark.report.drawing.shapes import Line
+from tapmark.report.pages.athlete_page import athlete_shapes
 from tapmark.report.pages.coach_page import coach_pages, coach_shapes
 from tapmark.report.pages.layout import PAPERS
 from tapmark.report.pages.sections import edges
+from tests.checklist.made import GOOD
+from tests.report.golden import content as typed_content
 from tests.report.made import FAMILIES, collisions, fonts, made, overflows, runs, said, stretched
 
 
@@ -25,7 +30,7 @@ def _text(content):
 @pytest.mark.parametrize("style", ["good", "poor"])
 def test_every_measured_row_is_printed_with_its_plus_minus(style):
     content = made(style)
-    graded, behind = pages(content)
+    _, graded, *_ = pages(content)
     for row in content.assessment.rows:
         result = row.result
         if not isinstance(result, Measured):
@@ -33,7 +38,7 @@ def test_every_measured_row_is_printed_with_its_plus_minus(style):
         number = printed(result.value, result.digits)
         doubt = printed(result.plus_minus, result.digits)
         if row.word == SHOWN:
-            assert f"{number} ± {doubt}" in said(behind)
+            assert f"{number} ± {doubt}" in said(graded)
         else:
             values = said(graded).split("\n")
             assert number in values or f"≈ {number}" in values
@@ -42,7 +47,7 @@ def test_every_measured_row_is_printed_with_its_plus_minus(style):
 
 def test_every_graded_row_shows_its_verdict_and_what_the_doubt_is_made_of():
     content = made()
-    text = said(pages(content)[0]).replace("\n", " ")
+    text = said(pages(content)[1]).replace("\n", " ")
     for row in content.assessment.rows:
         if row.word != SHOWN and isinstance(row.result, Measured):
             assert content.words.verdict(row.word) in text
@@ -51,7 +56,7 @@ def test_every_graded_row_shows_its_verdict_and_what_the_doubt_is_made_of():
 
 def test_bands_are_printed_with_what_they_rest_on():
     content = made()
-    text = said(pages(content)[1]).replace("\n", " ")
+    text = said(pages(content)[2]).replace("\n", " ")
     for row in content.assessment.rows:
         if row.band and row.band.basis:
             assert edges(row.band) in text
@@ -60,7 +65,7 @@ def test_bands_are_printed_with_what_they_rest_on():
 
 def test_what_is_missing_is_told_with_its_reason():
     content = made()
-    text = said(pages(content)[1]).replace("\n", " ")
+    text = said(pages(content)[2]).replace("\n", " ")
     for row in content.assessment.rows:
         if isinstance(row.result, NotMeasured):
             assert row.result.reason in text
@@ -71,6 +76,50 @@ def test_all_reasons_stand_on_the_copy_and_the_regression_to_the_mean_is_told():
     text = _text(content).replace("\n", " ")
     for reason in content.assessment.reasons:
         assert reason in text
+
+
+def test_why_this_one_stands_on_top_then_the_18_items_with_their_signs():
+    """Young athletes get no list; their coach does."""
+    for content in (made("good"), made(born=2011), made(pain="yes")):
+        first = pages(content)[0]
+        text = said(first)
+        assert text.index("Why this one") < text.index("Checklist")
+        assert "Stroke: the limit." in text
+        for number in range(1, 19):
+            assert content.words.item(number) in text
+        posts = [s for s in first if isinstance(s, Line) and s.points[0][0] == s.points[1][0]]
+        judged = [i for i in content.assessment.items if not i.is_result]
+        told = [i for i in judged if i.word != "not measured"]
+        assert len(posts) >= len(told)
+
+
+def test_what_cant_be_told_stands_with_what_would_tell():
+    content = typed_content(GOOD, u=8.0)
+    text = said(pages(content)[0]).replace("\n", " ")
+    assert "Can't tell, and what would tell" in text.replace("tell, and what", "tell, and what")
+    unsure = [row for row in content.assessment.rows if row.word == "can't tell"]
+    assert len(unsure) > 3
+    assert what_helps(unsure[0].result) in text
+    assert "Can't tell, and" not in said(pages(typed_content(GOOD))[0])
+
+
+def test_own_lines_stand_on_the_copy_and_on_no_page_of_the_athlete():
+    told = "run-1, frame 24: shin, from the vertical 12 ± 3°."
+    content = replace(made(), drawn=(told,))
+    assert told in _text(content).replace("\n", " ")
+    assert "frame 24" not in said(athlete_shapes(content, fonts()))
+
+
+@pytest.mark.parametrize("far", [0.4, 6.0])
+def test_a_value_off_the_bar_keeps_what_its_doubt_reaches_of_it(far):
+    """Band 7 to 12 at 36 and 52 % of a bar of 42 mm: 1.344 mm a unit; the bar ends at 27."""
+    band = Band("reach", "sprint", fine_high=7.0, limit_high=12.0)
+    value = 27.0 + far
+    for doubt in (1.0, 10.0):
+        lines = [s for s in band_shapes(band, (Dot(value, doubt),), 42.0) if isinstance(s, Line)]
+        inner = min(x for s in lines for x, y in s.points if y == 0.0)
+        reach = 42.0 - 1.344 * (27.0 - (value - doubt))
+        assert inner == pytest.approx(min(reach, 42.0 - 4.5), abs=0.01)
 
 
 def test_twelve_things_wrong_show_at_most_two_on_the_sheet_and_a_chain_on_the_copy():
@@ -140,7 +189,7 @@ def test_pages_are_numbered_after_the_athlete_s():
 
 
 def test_pages_are_painted_at_300_dpi():
-    assert [page.size for page in coach_pages(made("good"))] == [(2480, 3508)] * 2
+    assert [page.size for page in coach_pages(made("good"))] == [(2480, 3508)] * 3
 
 
 def test_numerals_under_bands_are_the_only_small_text():

@@ -90,8 +90,9 @@ def _zone(ruler: _Ruler, width: float, tall: float) -> Shapes:
 def _dot(ruler: _Ruler, dot: Dot, width: float) -> Shapes:
     x = ruler.at(dot.value) * width
     reach = abs(ruler.per) * dot.plus_minus * width
-    if x < 0 or x > width:
-        return _arrowhead(0.0 if x < 0 else width, -1 if x < 0 else 1, dot.y)
+    if x < 0 or x > width:  # the value is off the bar; what its ± reaches of the bar stays
+        inner = min(width, x + reach) if x < 0 else max(0.0, x - reach)
+        return _arrowhead(0.0 if x < 0 else width, -1 if x < 0 else 1, dot.y, inner)
     left, right = max(0.0, x - reach), min(width, x + reach)
     shapes: list[Shape] = [Line(((left, dot.y), (right, dot.y)), BLACK, FLOOR)]
     ends = [(left, left > 0.0), (right, right < width)]
@@ -105,12 +106,16 @@ def _dot(ruler: _Ruler, dot: Dot, width: float) -> Shapes:
     return tuple(shapes)
 
 
-def _arrowhead(x: float, way: int, y: float) -> Shapes:
-    back = x - way * 2.4
-    return (
-        Line(((x - way * 4.5, y), (back, y)), BLACK, FLOOR),
+def _arrowhead(x: float, way: int, y: float, inner: float) -> Shapes:
+    back, least = x - way * 2.4, x - way * 4.5
+    start = min(inner, least) if way > 0 else max(inner, least)
+    arrow = (
+        Line(((start, y), (back, y)), BLACK, FLOOR),
         Area(((x, y), (back, y - 1.1), (back, y + 1.1)), BLACK),
     )
+    if start == least:
+        return arrow
+    return (*arrow, Line(((start, y - 0.8), (start, y + 0.8)), BLACK, FLOOR))
 
 
 def numerals(band: Band, width: float, y: float, size: float, text_width: TextWidth) -> Shapes:

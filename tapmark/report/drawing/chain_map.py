@@ -182,14 +182,21 @@ class _Drawer:
         )
 
     def _lines(self, number: int) -> list[str]:
-        """Break a name into at most two lines that end before the next station."""
+        """Break a name into two lines that end before the next station, more where it must be."""
         name, is_bold = self.assessment.item(number).name, number in self.chosen
         room = self.pitch - self._room(number) - 1.3 * self.look.sign
         words = name.split()
         if self.text_width(name, self.look.text, is_bold) <= room or len(words) < 2:
             return [name]
         cuts = [(" ".join(words[:i]), " ".join(words[i:])) for i in range(1, len(words))]
-        return list(min(cuts, key=lambda cut: max(self._wide(line, is_bold) for line in cut)))
+        best = min(cuts, key=lambda cut: max(self._wide(line, is_bold) for line in cut))
+        if max(self._wide(line, is_bold) for line in best) <= room:
+            return list(best)
+        lines = words[:1]
+        for word in words[1:]:
+            longer = f"{lines[-1]} {word}"
+            lines[-1:] = [longer] if self._wide(longer, is_bold) <= room else [lines[-1], word]
+        return lines
 
     def _wide(self, text: str, is_bold: bool) -> float:
         return self.text_width(text, self.look.text, is_bold)

@@ -11,6 +11,7 @@ from tapmark.report.drawing.bands import Dot, band_shapes, numerals
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.shapes import Shapes, moved
 from tapmark.report.drawing.signs import HEIGHT, verdict_sign
+from tapmark.report.pages.athlete_page import PageSetup, Room, items
 from tapmark.report.pages.content import SheetContent
 from tapmark.report.pages.layout import (
     CONTENT,
@@ -239,7 +240,7 @@ GAP: Final = 3.2  # above a group of page 2
 GAP_LATER: Final = 5.0  # above a group of the pages after it
 FIRST_PAGE: Final = 2  # page 1 is the athlete's
 PITCHES: Final = (7.0, 6.6, 6.2)
-MIN_WHY: Final = 5 * LINE  # room for reasons that is worth a narrower pitch
+MIN_SHOWN: Final = 60.0  # room for the rows that are only shown
 
 
 def coach_pages(content: SheetContent, fonts: Fonts | None = None) -> tuple[Image.Image, ...]:
@@ -270,53 +271,62 @@ class _Copy:
         return coach_sections(self.content, self.words)
 
     def pages(self) -> Iterator[Shapes]:
-        top, rest = self._decision()
-        yield _placed(top)
-        for name, set_group in (
-            ("shown", self._shown),
-            ("missing", self._missing),
-            ("bands", self._bands),
-        ):
-            if section := self.sections.get(name):
-                first, *more = set_group(section)
-                rest += [*_spaced([first], GAP_LATER), *more]
+        """Yield the decision, the numbers, and what stands behind them."""
         number = FIRST_PAGE
-        while rest:
-            number += 1
-            strip = self._strip(number, self.words.behind_line)
-            n = _how_many_fit(rest, self.paper.free - strip.height)
-            yield _placed([strip, *rest[:n]])
-            rest = rest[n:]
+        for blocks in (self._decision(), self._numbers(), self._behind()):
+            while blocks:
+                strip = self._strip(number)
+                n = max(1, _how_many_fit(blocks, self.paper.free - strip.height))
+                yield _placed([strip, *blocks[:n]])
+                blocks, number = blocks[n:], number + 1
 
-    def _decision(self) -> tuple[list[Block], list[Block]]:
-        """Return what stands on page 2, and what had no room on it."""
-        second = f"{self.words.plus_minus_line} {self.words.leg(self.content.results.leg_source)}"
-        strip = self._strip(FIRST_PAGE, second)
-        chain = _spaced((block for block in [self._chain()] if block.height), GAP)
-        why = self._why()
-        graded = self.sections.get("graded")
-        rows = tuple(
-            row
-            for part in (graded.parts if graded else ())
-            if isinstance(part, Numbers)
-            for row in part.rows
-        )
+    def _decision(self) -> list[Block]:
+        """Return why this one, the 18 items, the map, what would tell more, and own lines."""
+        blocks = self._why()
+        if section := self.sections.get("items"):
+            setup = PageSetup(
+                self.content, {"items": section}, self.setter, self.words, Room(has_list=True)
+            )
+            blocks += _spaced([items(setup)], GAP_LATER)
+        blocks += _spaced((each for each in [self._chain()] if each.height), GAP_LATER)
+        return [*blocks, *self._told("unsure"), *self._told("drawn")]
+
+    def _numbers(self) -> list[Block]:
+        """Return the graded rows by moment and the rows that are only shown."""
+        parts = self.sections["graded"].parts if "graded" in self.sections else ()
+        rows = tuple(row for part in parts if isinstance(part, Numbers) for row in part.rows)
         for pitch in PITCHES:
             table = Table(rows, self.setter, self.words, self.paper.right, pitch)
-            top = [strip, *_spaced(table.blocks(), GAP), *chain]
-            room = self.paper.free - sum(block.height for block in top)
-            if room > MIN_WHY:
+            blocks = _spaced(table.blocks(), GAP)
+            if sum(block.height for block in blocks) <= self.paper.free - MIN_SHOWN:
                 break
-        if room < 0:  # the map goes with the reasons
-            top, why = top[: len(top) - len(chain)], [*chain, *why]
-            room = self.paper.free - sum(block.height for block in top)
-        n = _how_many_fit(why, room)
-        rest = why[n:]
-        if rest and n:  # what goes over the page is headed again
-            rest[0] = self._headed_why(rest[0])
-        return [*top, *why[:n]], rest
+        if section := self.sections.get("shown"):
+            first, *more = self._shown(section)
+            blocks += [*_spaced([first], GAP_LATER), *more]
+        return blocks
 
-    def _strip(self, number: int, second: str) -> Block:
+    def _behind(self) -> list[Block]:
+        """Return what is missing and why, and the bands."""
+        blocks = self._told("missing")
+        if section := self.sections.get("bands"):
+            first, *more = self._bands(section)
+            blocks += [*_spaced([first], GAP_LATER), *more]
+        return blocks
+
+    def _told(self, name: str) -> list[Block]:
+        """Sentences beside their heading; as many as it is tall stay with it."""
+        section = self.sections.get(name)
+        if not section:
+            return []
+        head, said = self.setter.heading(section.heading), self._paragraphs(section)
+        tall = (i for i in range(1, len(said)) if stacked(said[:i]).height >= head.height)
+        n = next(tall, len(said))
+        return [*_spaced([head.compare(stacked(said[:n]))], GAP_LATER), *said[n:]]
+
+    def _strip(self, number: int) -> Block:
+        """Return code, day and facts; what stands under them explains the signs of the page."""
+        leg = self.words.leg(self.content.results.leg_source)
+        second = f"{self.words.plus_minus_line} {leg} {self.words.behind_line}"
         content, setter, words, right = self.content, self.setter, self.words, self.paper.right
         wide = setter.width(content.athlete.code, LARGE, bold=True)
         x = max(CONTENT, MARGIN + wide + 5.0)
@@ -360,10 +370,8 @@ class _Copy:
         if not section:
             return []
         first, *more = self._paragraphs(section)
-        return [self._headed_why(first), *more]
-
-    def _headed_why(self, block: Block) -> Block:
-        return _spaced([self.setter.heading(self.words.why_this).compare(block)], GAP)[0]
+        headed = self.setter.heading(section.heading).compare(first)
+        return [*_spaced([headed], GAP), *more]
 
     def _shown(self, section: Section) -> list[Block]:
         """Two columns of numbers that are never graded."""
@@ -387,13 +395,6 @@ class _Copy:
         text = f"{setter.shortened(row.short, room)}{side}"
         value = setter.label(row.number, (left + width, DROP), anchor="e")
         return (setter.label(text, (left, DROP)), value)
-
-    def _missing(self, section: Section) -> list[Block]:
-        """What has no number and why; as many as the heading is tall stay beside it."""
-        head, said = self.setter.heading(section.heading), self._paragraphs(section)
-        tall = (i for i in range(1, len(said)) if stacked(said[:i]).height >= head.height)
-        n = next(tall, len(said))
-        return [head.compare(stacked(said[:n])), *said[n:]]
 
     def _bands(self, section: Section) -> list[Block]:
         """Every band in use with its edges and what it rests on."""

@@ -35,6 +35,7 @@ class SheetContent:
     paper:        "a4" or "letter".
     words:        the language.
     photo:        stands in the place of the first thing's *you*, where somebody asked for it.
+    drawn:        what the coach's own lines and paths measure, as sentences for the coach's copy.
     has_list:     adults get the 18 items as well: a choice of the squad.
     """
 
@@ -50,6 +51,7 @@ class SheetContent:
     paper: str = "a4"
     photo: Photo | None = None
     has_list: bool = False
+    drawn: tuple[str, ...] = ()
 
     @property
     def day(self) -> date:

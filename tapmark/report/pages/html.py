@@ -78,6 +78,7 @@ th{font-weight:400;text-align:left}thead th{font-weight:700}
 .list{line-height:1.18}.list td{white-space:nowrap;width:1%}.list td:has(i){text-align:right}
 .list svg{width:5.6mm;height:3.4mm}.list svg,.numbers svg{max-width:none}
 .numbers td,.numbers th{padding:.3mm 1.5mm .3mm 0;vertical-align:top}
+.numbers td:nth-child(3)>svg{display:block;margin-top:.6mm}
 .numbers .n{text-align:right;white-space:nowrap}.numbers .v{white-space:nowrap}
 .matrix{line-height:1.2}.matrix td,.matrix thead th{text-align:center}
 .matrix th:first-child{text-align:left}.matrix svg{width:6.6mm;height:4.1mm}
@@ -100,9 +101,10 @@ footer{margin-top:4mm}
 @media screen and (max-width:170mm){body{padding:5mm}
 section,.halves,.ticks,.thirds,header{display:block}.large{display:none}.small{display:block}
 .praise{display:block}.praise li{margin-top:3mm}.cue{font-size:20pt;margin-left:.45em}
-.todo{margin-top:3mm}.list{table-layout:auto}.list td{white-space:normal}
+.todo{margin-top:3mm}.list{table-layout:auto}.list td{white-space:normal;width:46%}
 .numbers thead{display:none}.numbers tr{display:block;padding:1.2mm 0;
 border-bottom:.15mm solid var(--tint)}.numbers th,.numbers td{display:inline;padding-right:2mm}
+.numbers td:nth-child(3)>svg{display:inline}
 .matrix{font-size:9.5pt}.matrix thead th+th{writing-mode:vertical-rl;padding-bottom:1mm}
 .matrix svg{width:4.6mm;height:2.9mm}
 .log thead{display:none}.log tr{display:block;border-bottom:.25mm solid var(--ink);padding:1mm 0}

@@ -11,9 +11,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from tapmark.checklist.judge import Z90
-from tapmark.checklist.verdict import SHOWN, Band, Chosen, Drill, RowVerdict
+from tapmark.checklist.verdict import CANT_TELL, SHOWN, Band, Chosen, Drill, RowVerdict
 from tapmark.geometry.scale import LEG_PER_THIGH_AND_SHANK
 from tapmark.measures.catalogue import row as row_named
+from tapmark.measures.doubts import what_helps
 from tapmark.measures.result import Measured
 from tapmark.measures.setting import setting_of
 from tapmark.report.drawing import idea
@@ -403,8 +404,12 @@ def _since(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
 
 
 def _items(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
-    if not (content.has_list and content.assessment.shows_checklist):
-        return ()
+    shows = content.has_list and content.assessment.shows_checklist
+    return (_item_list(content, words, words.can_be_off),) if shows else ()
+
+
+def _item_list(content: SheetContent, words: PageWords, above: str) -> Entries:
+    """Return the 18 items with their signs and words, under a sentence."""
     follows = content.words.say("verdicts.follows")
     entries = tuple(
         Entry(item.name, said=follows, is_result=True)
@@ -412,7 +417,7 @@ def _items(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
         else Entry(item.name, item.word, content.words.verdict(item.word))
         for item in content.assessment.items
     )
-    return (Entries("items", entries, words.can_be_off),)
+    return Entries("items", entries, above)
 
 
 def _step(content: SheetContent, words: PageWords) -> StepFigure:
@@ -448,10 +453,13 @@ def coach_sections(content: SheetContent, words: PageWords) -> Sections:
     graded = tuple(row for row in rows if row.sign != SHOWN and row.band)
     shown = tuple(row for row in rows if row.sign == SHOWN and row.dot)
     found = {
-        "graded": Section(words.graded_head, _table(heads, graded)),
-        "chain": Section(words.chain_head, _chain(content, words)),
         "why": Section(words.why_this, tuple(map(Paragraph, _why(content, words)))),
+        "items": Section(words.checklist, (_item_list(content, words, words.legend),)),
+        "chain": Section(words.chain_head, _chain(content, words)),
+        "graded": Section(words.graded_head, _table(heads, graded)),
         "shown": Section(words.shown_head, _table(heads[:2], shown)),
+        "drawn": Section(words.drawn_head, tuple(map(Paragraph, content.drawn))),
+        "unsure": Section(words.unsure_head, tuple(map(Paragraph, _unsure(content, words)))),
         "missing": Section(words.missing_head, tuple(map(Paragraph, _missing(rows)))),
         "bands": Section(words.bands_head, _bands(rows, words)),
     }
@@ -517,6 +525,18 @@ def _why(content: SheetContent, words: PageWords) -> Iterator[str]:
     if content.visit.notes:
         yield f"{words.notes}: {content.visit.notes}"
     yield from (check.words for check in content.results.checks)
+
+
+def _unsure(content: SheetContent, words: PageWords) -> Iterator[str]:
+    """Yield what can't be told and what would narrow its doubt most, each help once."""
+    helps: dict[str, list[str]] = {}
+    for row in content.assessment.rows:
+        result = row.result
+        if row.word == CANT_TELL and isinstance(result, Measured):
+            side = f" ({words.side(row.foot)})" if row.foot else ""
+            name = words.row(result.key) or content.words.row(result.key)
+            helps.setdefault(what_helps(result), []).append(f"{name}{side}")
+    return (f"{', '.join(names)}: {helps}." for helps, names in helps.items() if helps)
 
 
 def _missing(rows: Iterable[NumberRow]) -> Iterator[str]:
