@@ -1,4 +1,4 @@
-"""Dates as a person writes them. On the disk and in tables a date is ISO text, 2026-05-14."""
+"""Dates and counts as a person writes them; on the disk and in tables a date is ISO text."""
 
 from datetime import date
 from typing import Final
@@ -57,3 +57,8 @@ def run_words(name: str) -> str:
 def whose_run(code: str, dated: str, name: str) -> str:
     """Return which run is meant in a sentence: "run 1 of K07 on 14 May 2026"."""
     return f"{run_words(name)} of {code} on {long_day(dated)}"
+
+
+def several(count: int, one: str, many: str = "") -> str:
+    """Return "1 run", "2 runs"."""
+    return f"{count} {one if count == 1 else many or one + 's'}"

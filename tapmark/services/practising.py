@@ -6,6 +6,7 @@ from math import hypot
 from pathlib import Path
 
 from tapmark.errors import NotThere, StoreError
+from tapmark.marks.days import several
 from tapmark.marks.people import CONSENTS, Athlete, Consent, Length
 from tapmark.marks.points import STANDARD
 from tapmark.marks.run import KeyFrame, Run, Source, Step, Tap
@@ -234,7 +235,7 @@ def told(run: Run) -> str:
     moved = [shift for shift in steady_shifts(pairs) if shift.is_steady]
     moved.sort(key=lambda shift: -hypot(shift.forward_pct_leg, shift.up_pct_leg))
     said = (
-        f"Second look done: {len(pairs)} points, your tap is within about "
+        f"Second look done: {several(len(pairs), 'point')}, your tap is within about "
         f"± {1.96 * sd:.1f} % of the leg. A steady bias it cannot show."
     )
     return " ".join((said, *map(shift_in_words, moved[:1])))  # one line has room for one

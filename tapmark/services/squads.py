@@ -9,7 +9,7 @@ from pathlib import Path
 from tapmark import disk, leftovers
 from tapmark.clip.cache import Cache
 from tapmark.errors import CannotWrite, StoreError
-from tapmark.marks.days import long_day
+from tapmark.marks.days import long_day, several
 from tapmark.marks.people import Visit
 from tapmark.services.places import criteria_of
 from tapmark.store import archive, check, delete
@@ -141,7 +141,7 @@ def describe(folder: Path, today: date, say: Say) -> Iterator[str]:
     for trouble in troubles:
         say(f"Left out: {trouble}")
     due = [line for line in lines if line.is_due and line.can_be_filmed]
-    yield f"{squad.choices.name or folder.name}: {len(lines)} athletes, {len(due)} due"
+    yield f"{squad.choices.name or folder.name}: {several(len(lines), 'athlete')}, {len(due)} due"
     for number, evening in enumerate(evenings(due, squad.choices.per_evening) if due else (), 1):
         yield f"Evening {number}: " + ", ".join(line.code for line in evening)
     yield from (_line(squad, line, day) for line in lines)
@@ -173,7 +173,8 @@ def check_squad(folder: Path, today: date) -> Iterator[str]:
     """
     if disk.exists(folder) and not disk.is_folder(folder):
         held = archive.check_backup(folder)
-        yield f"{held.n_files} files, {held.n_bytes / 1e6:.1f} MB: every one is as it was put in."
+        files = several(held.n_files, "file")
+        yield f"{files}, {held.n_bytes / 1e6:.1f} MB: every one is as it was put in."
         return
     squad, day = open_squad(folder, []), today.isoformat()
     for told in _tidied(folder, day):
@@ -185,7 +186,8 @@ def check_squad(folder: Path, today: date) -> Iterator[str]:
         what = "stills" if each.name else "pages with a photo"
         yield f"{each.code} on {long_day(each.dated)}: {what} have to go."
     if not found and not due:
-        yield f"{len(squad.codes())} athletes: every file can be read, nothing is left over."
+        athletes = several(len(squad.codes()), "athlete")
+        yield f"{athletes}: every file can be read, nothing is left over."
 
 
 def back_up(folder: Path, target: Path, today: date, say: Say) -> Iterator[str]:
@@ -194,7 +196,8 @@ def back_up(folder: Path, target: Path, today: date, say: Say) -> Iterator[str]:
     squad = opened(folder, today, lambda words: None if words == reminder else say(words))
     done = archive.back_up(squad, target, today.isoformat())
     squad.save_choices(replace(squad.choices, backed_up=today.isoformat()))
-    yield f"{done.n_files} files, {done.n_bytes / 1e6:.1f} MB, every one checked: {done.path}"
+    files = several(done.n_files, "file")
+    yield f"{files}, {done.n_bytes / 1e6:.1f} MB, every one checked: {done.path}"
     yield from (f"Left out: {way} ({why})" for way, why in done.left_out)
     yield "The zip is not encrypted: keep the stick as you would keep the pictures."
 

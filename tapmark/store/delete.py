@@ -12,7 +12,7 @@ from tapmark import disk
 from tapmark.errors import NotThere, StoreError
 from tapmark.kinds import Kind, Many, Maybe, Record, Text, Tuple, Whole
 from tapmark.leftovers import is_at_work
-from tapmark.marks.days import long_day
+from tapmark.marks.days import long_day, several
 from tapmark.media_types import is_media, kind_of
 from tapmark.store import files, names, tables, zips
 from tapmark.store.leaving import claims_of, is_kept_still, owner_by_place, shots_of
@@ -202,9 +202,11 @@ def receipt(plan: DeletePlan, today: str) -> str:
     lines = [
         f"Deleted on {long_day(today)}: everything of athlete {plan.code} that is known "
         "in this squad.",
-        f"{len(plan.own)} files and {len(plan.clips)} clips, {pictures} of them pictures or clips.",
-        f"{len(plan.pages)} pages or tables of the whole squad, which may have shown the athlete.",
-        f"The code was taken out of {len(plan.changed)} other files.",
+        f"{several(len(plan.own), 'file')} and {several(len(plan.clips), 'clip')}, {pictures} of "
+        "them pictures or clips.",
+        f"{several(len(plan.pages), 'page or table', 'pages or tables')} of the whole squad, which "
+        "may have shown the athlete.",
+        f"The code was taken out of {several(len(plan.changed), 'other file')}.",
         "Not reached: back-ups and copies on other computers or sticks, printed pages, clips on "
         "phones. Delete those by hand; restoring an old back-up would bring the athlete back.",
     ]

@@ -6,7 +6,6 @@ from typing import Any
 import pytest
 
 from tapmark.app.squad.forms import (
-    all_no,
     athlete_entries,
     athlete_fields,
     athlete_from,
@@ -20,7 +19,7 @@ from tapmark.app.squad.forms import (
     withdrawn_uses,
 )
 from tapmark.app.state.form import FieldTrouble, day_of, number, whole
-from tapmark.marks.people import Athlete, Length
+from tapmark.marks.people import CONSENTS, Athlete, Length
 from tapmark.store.choices import SquadChoices
 from tapmark.store.consent import consent_state, give
 
@@ -136,6 +135,9 @@ def asked(**answers: str) -> dict[str, str]:
     return {**entries, "by": "K. M.", **{use.replace("_", " "): a for use, a in answers.items()}}
 
 
+NONE = dict.fromkeys(CONSENTS, "no")
+
+
 def test_a_yes_says_who_when_and_until_when() -> None:
     agreed = with_consents(KNOWN, asked(film="yes", keep_stills="no"), TODAY)
 
@@ -147,31 +149,32 @@ def test_a_yes_says_who_when_and_until_when() -> None:
         "2026-09-30",
     )
     assert stills and not stills.is_given
-    assert agreed.consent("print photo") is None
+    assert consent_state(agreed, "print photo", TODAY) == "refused"  # it stood on the same paper
     assert state_words(agreed, "film", TODAY) == "until 30 Sep 2026, K. M., since 14 May 2026"
 
 
 def test_a_yes_withdrawn_uses_is_withdrawn_and_the_answers_before_stay_on_record() -> None:
     agreed = with_consents(KNOWN, asked(film="yes", keep_stills="yes"), TODAY)
-    back = with_consents(agreed, {**asked(film="yes", keep_stills="no"), "by": "mother"}, TODAY)
+    taken = {**consent_entries(agreed, "", TODAY), "keep stills": "no"}
+    back = with_consents(agreed, taken, TODAY)
 
     assert consent_state(back, "film", TODAY) == "given"
     assert consent_state(back, "keep stills", TODAY) == "withdrawn"
     assert agreed.consents == back.consents[:-1]
     assert withdrawn_uses(agreed, back) == ("keep stills",)
-    assert state_words(back, "keep stills", TODAY) == "withdrawn 14 May 2026, mother"
+    assert state_words(back, "keep stills", TODAY) == "withdrawn 14 May 2026"
     assert back.consents[0].by == "K. M."  # who signed for film did not change
 
 
 def test_no_to_everything_takes_every_yes_back() -> None:
     agreed = with_consents(KNOWN, asked(film="yes", print_photo="yes"), TODAY)
-    entries = {**consent_entries(agreed, "", TODAY), **all_no(agreed), "by": "father"}
+    entries = {**consent_entries(agreed, "", TODAY), **NONE, "by": "father"}
 
     none = with_consents(agreed, entries, TODAY)
 
     states = {use: consent_state(none, use, TODAY) for use in ("film", "print photo")}
     assert states == {"film": "withdrawn", "print photo": "withdrawn"}
-    assert consent_state(none, "show to group", TODAY) == "never asked"
+    assert consent_state(none, "show to group", TODAY) == "refused"
 
 
 def test_an_answer_that_ran_out_is_offered_for_renewal_and_renewed_with_one_signature() -> None:
@@ -191,6 +194,20 @@ def test_a_consent_form_saved_as_it_stands_changes_nothing() -> None:
     agreed = with_consents(KNOWN, asked(film="yes"), TODAY)
 
     assert agreed == with_consents(agreed, consent_entries(agreed, "2026-09-30", TODAY), TODAY)
+
+
+def test_an_unsigned_form_without_a_tick_says_what_is_missing() -> None:
+    entries = {**consent_entries(KNOWN, "", TODAY), **NONE}
+
+    assert "who signed" in refused("by", lambda: with_consents(KNOWN, entries, TODAY))
+
+
+def test_one_date_counts_for_every_tick() -> None:
+    first = with_consents(KNOWN, {**asked(film="yes"), "dated": "2026-05-01"}, TODAY)
+    both = with_consents(first, asked(film="yes", keep_stills="yes"), TODAY)
+
+    dates = {use: both.consent(use).dated for use in ("film", "keep stills")}  # type: ignore[union-attr]
+    assert set(dates.values()) == {TODAY}
 
 
 @pytest.mark.parametrize(

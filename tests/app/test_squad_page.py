@@ -84,7 +84,9 @@ def test_withdrawing_everything_takes_two_presses_and_the_gate_closes(
     app = open_app(squad.folder)
     app.keyboard_on(app.view.list)
     app.press("Control-Shift-Key-C")
-    app.click(app.view.form.shortcut)
+    everything, nothing = app.view.form.shortcuts.winfo_children()
+    assert (everything.cget("text"), nothing.cget("text")) == ("All", "None")
+    app.click(nothing)
     app.click(app.view.form.save_button)
 
     states = {c.use: c.withdrawn for c in squad.athlete("K02").consents}

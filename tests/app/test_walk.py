@@ -51,14 +51,17 @@ def add_athlete(app: Any) -> None:
     app.pump(lambda: app.root.focus_get() is form.fields["code"], "the form")
     app.write(form.fields["code"], "P02")
     app.write(form.fields["birth_year"], "1998")
+    assert not form.fields["leg_cm"].winfo_ismapped()
+    app.click(form.more)
     app.write(form.fields["leg_cm"], "90.1")
     app.press("Return")
     assert app.state.athlete.code == "P02"
     for use in ("film", "keep stills"):
-        app.choose(form.fields[use], "yes")
+        app.click(form.fields[use])
     app.write(form.fields["by"], "K M")
     app.press("Return")
     assert app.state.athlete.consent("film").by == "K M"
+    assert app.state.status == "P02: saved. Allowed: film, keep stills."
 
 
 def bring_in_clip(app: Any) -> None:

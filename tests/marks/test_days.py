@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.checklist.words import load_words
-from tapmark.marks.days import iso_day, long_day, short_day, whose_run
+from tapmark.marks.days import iso_day, long_day, several, short_day, whose_run
 from tapmark.report.pages.words import page_words
 
 PACKAGE = Path(__file__).parents[2] / "tapmark"
@@ -96,3 +96,8 @@ def test_no_sentence_says_a_date_as_the_disk_has_it() -> None:
 )
 def test_a_planted_date_is_found(source: str) -> None:
     assert raw_dates(source)
+
+
+def test_one_is_never_several() -> None:
+    assert (several(1, "visit"), several(2, "visit")) == ("1 visit", "2 visits")
+    assert (several(1, "box", "boxes"), several(0, "box", "boxes")) == ("1 box", "0 boxes")

@@ -12,7 +12,7 @@ from tapmark.app.shell.why_disabled import needs_athlete, needs_taps
 from tapmark.app.state.form import FieldTrouble
 from tapmark.app.state.session import SeasonPage, Shown
 from tapmark.errors import NotThere
-from tapmark.marks.days import long_day
+from tapmark.marks.days import long_day, several
 from tapmark.services.changes import since_lines
 from tapmark.services.consent import hand_over
 from tapmark.services.pictures import sides_png, trend_png
@@ -104,7 +104,9 @@ def keep_ticks(context: Context, text: str, coach_saw: str) -> None:
     ticked = ticks_from(text, visit.dated, now.isoformat())
     type_back(state.the_squad, state.the_athlete.code, visit.dated, ticked, coach_saw, now)
     context.saver.note_saved()
-    state.status = f"{len(ticked)} boxes kept with the sheet of {long_day(visit.dated)}."
+    state.status = (
+        f"{several(len(ticked), 'box', 'boxes')} kept with the sheet of {long_day(visit.dated)}."
+    )
     read_season(context)
     state.notify()
 

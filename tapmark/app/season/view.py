@@ -40,7 +40,7 @@ from tapmark.app.widgets.table import Cells
 from tapmark.app.widgets.theme import Look
 from tapmark.checklist.verdict import Band
 from tapmark.errors import TapmarkError
-from tapmark.marks.days import long_day, short_day
+from tapmark.marks.days import long_day, several, short_day
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.shapes import Label, Line, Ring, Shape, Shapes, moved
 from tapmark.report.drawing.signs import CHANGES, change_sign
@@ -206,7 +206,7 @@ class SeasonView:
     def corner(self) -> str:
         """How many visits."""
         shown = self.page.shown
-        return f"{len(shown.season.visits)} visits" if shown else ""
+        return several(len(shown.season.visits), "visit") if shown else ""
 
 
 NO_BAND = Band("", "", fine_low=0.0, fine_high=0.0)  # the line of no difference

@@ -16,6 +16,7 @@ class Dialogs:
         self._last = ""
         if root.tk.call("tk", "windowingsystem") == "x11":
             _leave_hidden_files_out(root)
+            _take_a_folder_at_once(root)
 
     def clip(self) -> Path | None:
         """Ask for one clip."""
@@ -69,6 +70,27 @@ class Dialogs:
             return None
         self._last = str(Path(name).parent)
         return Path(name)
+
+
+def _take_a_folder_at_once(root: tk.Misc) -> None:
+    """Let one OK take the folder that was typed or marked; Tk's own dialog on X11 asks twice.
+
+    Its first OK only goes into the folder, or remembers the name of one that is not there yet.
+    """
+    root.tk.call("auto_load", "::tk::dialog::file::chooseDir::")
+    root.tk.eval(
+        """proc ::tk::dialog::file::chooseDir::OkCmd {w} {
+            upvar ::tk::dialog::file::[winfo name $w] data
+            set marked [$data(icons) selection get]
+            set name [string trim [$data(ent) get]]
+            if {[llength $marked]} {
+                set name [$data(icons) get [lindex $marked 0]]
+            }
+            if {$name ne ""} {
+                Done $w [file join $data(selectPath) $name]
+            }
+        }"""
+    )
 
 
 def _leave_hidden_files_out(root: tk.Misc) -> None:

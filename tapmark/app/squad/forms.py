@@ -6,7 +6,17 @@ from datetime import date
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.squads import choose_athlete, open_form, refresh_roster, whom_to_ask
 from tapmark.app.shell.why_disabled import today
-from tapmark.app.state.form import Entries, Field, FieldTrouble, Form, day_of, number, whole
+from tapmark.app.state.form import (
+    NO,
+    YES,
+    Entries,
+    Field,
+    FieldTrouble,
+    Form,
+    day_of,
+    number,
+    whole,
+)
 from tapmark.errors import StoreError
 from tapmark.marks.days import long_day, short_day
 from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete, Consent, Length
@@ -44,12 +54,12 @@ def consent_form(context: Context, athlete: Athlete) -> Form:
     season_ends = context.state.squad.choices.season_ends if context.state.squad else ""
     return Form(
         f"Consent of {athlete.code}",
-        "What is held on paper. A no or a withdrawn consent counts at once and everywhere.",
+        "Tick what the signed paper allows; no tick is a no, and counts at once and everywhere.",
         consent_fields(athlete, today(context)),
         consent_entries(athlete, season_ends, today(context)),
         lambda entries: _save_consent(context, entries, athlete),
         "film",
-        ("No to everything", all_no(athlete)),
+        (("All", dict.fromkeys(CONSENTS, YES)), ("None", dict.fromkeys(CONSENTS, NO))),
     )
 
 
@@ -73,7 +83,8 @@ def _save_athlete(context: Context, entries: Entries, old: Athlete | None) -> No
         words = f"{athlete.code} is in the squad. Which consents do you hold on paper?"
         context.state.status = words
     else:
-        context.state.status = _grown(athlete, today(context))
+        grown = _grown(athlete, today(context))
+        context.state.status = grown or f"{athlete.code} is saved."
 
 
 def _write(context: Context, athlete: Athlete, old: Athlete | None) -> None:
@@ -111,6 +122,7 @@ def _save_consent(context: Context, entries: Entries, old: Athlete) -> None:
     athlete = with_consents(old, entries, today(context))
     _write(context, athlete, old)
     uses = withdrawn_uses(old, athlete)
+    context.state.status = _kept_words(athlete, today(context))
     if uses:
         n_stills = sum(due.n_pictures for due in sweep(context.state.the_squad, today(context)))
         gone = f" {n_stills} stills were deleted with it." if n_stills else ""
@@ -120,9 +132,18 @@ def _save_consent(context: Context, entries: Entries, old: Athlete) -> None:
         )
 
 
+def _kept_words(athlete: Athlete, day: str) -> str:
+    """Return what is allowed now that the consents are saved."""
+    given = [CONSENT_WORDS[u] for u in CONSENTS if consent_state(athlete, u, day) == "given"]
+    if not given:
+        return f"{athlete.code}: saved. Nothing is allowed."
+    return f"{athlete.code}: saved. Allowed: {', '.join(given)}."
+
+
 def _save_choices(context: Context, entries: Entries, old: SquadChoices) -> None:
     context.state.the_squad.save_choices(choices_from(entries, old), old)
     _close(context)
+    context.state.status = "The choices of this squad are saved."
 
 
 SPANS = {"leg": (50.0, 130.0), "height": (100.0, 230.0)}
@@ -136,11 +157,12 @@ LAST_DAY = "9999-12-31"
 
 
 def athlete_fields(athlete: Athlete | None) -> tuple[Field, ...]:
-    """Return the fields of the form; the code of a known athlete is fixed."""
-    return (
-        Field("code", "Code or initials", "never a full name", is_fixed=athlete is not None),
-        Field("birth_year", "Year of birth"),
-        Field("group", "Event group", "e.g. 400 and 800 m"),
+    """Return the fields of the form; the code of a known athlete is fixed.
+
+    Of a new one three are asked at once, the rest behind one button.
+    """
+    is_new = athlete is None
+    rest = (
         Field("leg_cm", "Leg length, cm", "bony knob of the hip to the floor, in shoes"),
         Field("height_cm", "or height, cm"),
         Field("measured", "measured on", _measured(athlete)),
@@ -149,6 +171,12 @@ def athlete_fields(athlete: Athlete | None) -> tuple[Field, ...]:
         Field("goal_race", "Goal race on", "the two weeks before stay quiet"),
         Field("own_cue", "Their word for it"),
         Field("notes", "Note on the sides", "e.g. jumps off the left; no diagnoses here"),
+    )
+    return (
+        Field("code", "Code or initials", "never a full name", is_fixed=athlete is not None),
+        Field("birth_year", "Year of birth", "under 18 a parent signs as well"),
+        Field("group", "Event group", "e.g. 400 and 800 m"),
+        *(replace(field, is_later=is_new) for field in rest),
     )
 
 
@@ -234,7 +262,6 @@ def _with_length(athlete: Athlete, what: str, text: str, dated: str) -> Athlete:
     return replace(athlete, lengths=tuple(lengths))
 
 
-YES, NO, NOT_ASKED = "yes", "no", "not asked"
 TOP_OF_TRUNK = {"shoulder": "no", "base of neck": "yes", "not asked": "not asked"}
 
 
@@ -257,7 +284,7 @@ def choices_fields() -> tuple[Field, ...]:
             "list_for_adults",
             "18 items on adults' pages",
             "they always stand on the coach's copy",
-            (NO, YES),
+            is_tick=True,
         ),
     )
 
@@ -296,52 +323,53 @@ def choices_from(entries: Entries, old: SquadChoices) -> SquadChoices:
     )
 
 
-RENEW, KEEP = "renew every yes", "only what changed"
+NOT_ASKED = "not asked"
 
 
 def consent_fields(athlete: Athlete, today: str) -> tuple[Field, ...]:
-    """Return one field a use, then who signed, when, until when."""
+    """Return a box to tick for each use, then who signed, when, until when."""
     answers = (
-        Field(use, CONSENT_WORDS[use], state_words(athlete, use, today), _choices(athlete, use))
+        Field(use, CONSENT_WORDS[use], state_words(athlete, use, today), is_tick=True)
         for use in CONSENTS
     )
     return (
         *answers,
         Field("by", "Signed by", f"initials: {whom_to_ask(athlete, date.fromisoformat(today))}"),
-        Field("dated", "on", "empty: today"),
-        Field("until", "until", "empty: until it is withdrawn"),
-        Field("reach", "Counts for", choices=(KEEP, RENEW)),
+        Field("dated", "Signed on", "one paper, one date: it counts for every tick"),
+        Field("until", "Until", "empty: until it is withdrawn"),
     )
 
 
 def consent_entries(athlete: Athlete, season_ends: str, today: str) -> dict[str, str]:
     """Return the answers as they stand; the end of the season is offered as the last day."""
-    answers = {use: _answer(athlete, use) for use in CONSENTS}
+    answers = {use: YES if _answer(athlete, use) == YES else NO for use in CONSENTS}
     until = season_ends if season_ends > today else ""
-    has_ended = any(consent_state(athlete, use, today) == "expired" for use in CONSENTS)
-    return {**answers, "until": long_day(until), "reach": RENEW if has_ended else KEEP}
-
-
-def all_no(athlete: Athlete) -> dict[str, str]:
-    """Return the answers with no to everything that was ever answered, and to filming."""
-    asked = (use for use in CONSENTS if athlete.consent(use) or use == CONSENTS[0])
-    return dict.fromkeys(asked, NO)
+    return {**answers, "dated": long_day(today), "until": long_day(until)}
 
 
 def with_consents(athlete: Athlete, entries: Entries, today: str) -> Athlete:
-    """Return the athlete with the answers of the form; raise FieldTrouble."""
+    """Return the athlete with the answers of the form; raise FieldTrouble.
+
+    A signature counts for the whole paper: every tick is a yes of that day, and what is not ticked
+    a no. Without one a yes can only be taken back.
+    """
     by = entries.get("by", "").strip()[:200]
     signed = day_of(entries.get("dated", ""), "dated") or today
     if signed > today:
         raise FieldTrouble("dated", f"{long_day(signed)} lies after today, {long_day(today)}.")
     until = day_of(entries.get("until", ""), "until")
+    ticked = {use for use in CONSENTS if entries.get(use) == YES}
+    if not (by or ticked or athlete.consents):
+        raise FieldTrouble("by", "Tick what the paper allows, and write who signed, in initials.")
     for use in CONSENTS:
-        old, new = _answer(athlete, use), entries.get(use, NOT_ASKED)
-        if new == YES and (old != YES or entries.get("reach") == RENEW):
+        old = _answer(athlete, use)
+        if use in ticked and (old != YES or by):
             _need_signature(by, until, signed)
             athlete = give(athlete, use, by, signed, until)
-        elif new == NO and old != NO:
-            athlete = (withdraw if old == YES else refuse)(athlete, use, by, signed)
+        elif use not in ticked and old == YES:
+            athlete = withdraw(athlete, use, by, signed)
+        elif use not in ticked and old == NOT_ASKED and by:
+            athlete = refuse(athlete, use, by, signed)
     return athlete
 
 
@@ -378,10 +406,6 @@ def _answer(athlete: Athlete, use: str) -> str:
     if answer is None:
         return NOT_ASKED
     return YES if answer.is_given and not answer.withdrawn else NO
-
-
-def _choices(athlete: Athlete, use: str) -> tuple[str, ...]:
-    return (YES, NO) if athlete.consent(use) else (NOT_ASKED, YES, NO)
 
 
 def _need_signature(by: str, until: str, signed: str) -> None:

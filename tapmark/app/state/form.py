@@ -14,6 +14,7 @@ from tapmark.marks.days import iso_day
 
 Entries = Mapping[str, str]
 """Field -> what was typed or chosen."""
+YES, NO = "yes", "no"
 _DOTTED = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})")
 
 
@@ -32,6 +33,8 @@ class Field:
     note:      a few quiet words below it.
     choices:   what can be chosen; () for a field to type in.
     is_fixed:  shown, cannot be changed.
+    is_tick:   a box to tick; its entry is YES or NO.
+    is_later:  shown when the form's one button for more is pressed.
     """
 
     key: str
@@ -39,6 +42,8 @@ class Field:
     note: str = ""
     choices: tuple[str, ...] = ()
     is_fixed: bool = False
+    is_tick: bool = False
+    is_later: bool = False
 
 
 @dataclass(frozen=True)
@@ -47,7 +52,7 @@ class Form:
 
     save:  may raise FieldTrouble or another TapmarkError; the form stays open then.
     first: the field that gets the keyboard.
-    shortcut: (label, entries): one button that fills fields in one go, e.g. "No to everything".
+    shortcuts: (label, entries): buttons that fill fields in one go, e.g. "All".
     """
 
     title: str
@@ -56,7 +61,7 @@ class Form:
     entries: Entries
     save: Callable[[Entries], None]
     first: str
-    shortcut: tuple[str, Entries] | None = None
+    shortcuts: tuple[tuple[str, Entries], ...] = ()
 
 
 def number(text: str, field: str, what: str, low: float, high: float) -> float | None:

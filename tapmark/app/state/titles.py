@@ -3,14 +3,10 @@
 from tapmark.app.state.prompts import counted, missing_events
 from tapmark.app.state.session import ASIDE, AppState
 from tapmark.marks.days import long_day, run_words
+from tapmark.marks.days import several as several
 
 OF_THE_SQUAD = ("proposal", "group", "naming")  # not about the athlete chosen
 LONGEST_NAME = 24  # of a squad: the six steps stand beside it
-
-
-def several(count: int, one: str, many: str = "") -> str:
-    """Return "1 run", "2 runs"."""
-    return f"{count} {one if count == 1 else many or one + 's'}"
 
 
 def travel_words(state: AppState, name: str) -> str:

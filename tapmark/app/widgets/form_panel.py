@@ -5,16 +5,34 @@ Never a dialog: the list stays in sight, Escape leaves, Return saves.
 
 import tkinter as tk
 from collections.abc import Callable, Mapping
+from functools import partial
 from tkinter import ttk
 
 from tapmark.app.shell.context import Context
-from tapmark.app.state.form import Field, FieldTrouble, Form
+from tapmark.app.state.form import NO, YES, Field, FieldTrouble, Form
 from tapmark.app.widgets.pieces import wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import TapmarkError
 
 LABEL_EM = 15.5
+MORE = "More about the athlete"
 HALF_TYPED = "Save what you typed here first, or press “Cancel”."
+
+
+class Tick(ttk.Checkbutton):
+    """A box to tick that is read and set like a field."""
+
+    def __init__(self, parent: tk.Misc, words: str) -> None:
+        super().__init__(parent, text=words, style="White.TCheckbutton")
+        self.state(["!alternate"])
+
+    def get(self) -> str:
+        """Return YES or NO."""
+        return YES if self.instate(["selected"]) else NO
+
+    def set(self, text: str) -> None:
+        """Tick it for YES."""
+        self.state(["selected" if text == YES else "!selected"])
 
 
 class FormPanel:
@@ -36,19 +54,22 @@ class FormPanel:
         self._width = look.units(width_em - 6)
         self._name = ""
         self.form: Form | None = None
-        self.fields: dict[str, ttk.Entry] = {}
+        self.fields: dict[str, ttk.Entry | Tick] = {}
         self._notes: dict[str, ttk.Label] = {}
         self.frame = ttk.Frame(
             parent, style="White.TFrame", padding=(look.units(2.4), look.units(2))
         )
         self.frame.columnconfigure(0, weight=1)
-        self.frame.rowconfigure(2, weight=1)
+        self.frame.rowconfigure(5, weight=1)
         self.title = ttk.Label(self.frame, style="WhiteTitle.TLabel")
         self.title.grid(row=0, column=0, sticky="w", pady=(0, look.units(0.8)))
         self.about = wrapped(ttk.Label(self.frame, style="WhiteMuted.TLabel"), self._width)
         self.about.grid(row=1, column=0, sticky="w", pady=(0, look.units(0.8)))
         self.inner = ttk.Frame(self.frame, style="White.TFrame")
-        self.inner.grid(row=2, column=0, sticky="nsew")
+        self.inner.grid(row=3, column=0, sticky="nsew")
+        self._shown_later: list[ttk.Widget] = []
+        self.more = ttk.Button(self.frame, text=MORE, command=self._show_more)
+        self.more.grid(row=4, column=0, sticky="w", pady=(look.units(1), 0))
         self._build_buttons(foot)
         self._filled: dict[str, str] = {}
         context.fields[f"{self.frame} form"] = self._half_typed
@@ -58,8 +79,7 @@ class FormPanel:
         self.foot = ttk.Frame(foot)
         self.foot.grid(row=0, column=0, sticky="ew")
         self.foot.columnconfigure(0, weight=1)
-        self.shortcut = ttk.Button(self.foot, command=self._take_shortcut)
-        self.shortcut.grid(row=0, column=0, sticky="w")
+        self.shortcuts = ttk.Frame(self.frame, style="White.TFrame")
         self.leave = ttk.Button(
             self.foot, text="Cancel", command=lambda: self.context.perform("leave")
         )
@@ -81,11 +101,7 @@ class FormPanel:
         self.about.configure(text=form.about)
         self.about.grid() if form.about else self.about.grid_remove()
         self._make_fields(form)
-        if form.shortcut:
-            self.shortcut.configure(text=form.shortcut[0])
-            self.shortcut.grid()
-        else:
-            self.shortcut.grid_remove()
+        self._make_shortcuts(form)
         self.fields[form.first].focus_set()
         return True
 
@@ -102,11 +118,38 @@ class FormPanel:
             child.destroy()
         inner.columnconfigure(0, minsize=self.look.units(LABEL_EM))
         inner.columnconfigure(1, weight=1)
-        self.fields, self._notes = {}, {}
+        self.fields, self._notes, self._shown_later = {}, {}, []
         for i, field in enumerate(form.fields):
             self._make_field(inner, 2 * i, field)
         self._fill(form.entries)
         self._filled = self._entries()
+        has_more = bool(self._shown_later)
+        self.more.grid() if has_more else self.more.grid_remove()
+        for widget in self._shown_later:
+            widget.grid_remove()
+
+    def _make_shortcuts(self, form: Form) -> None:
+        for child in self.shortcuts.winfo_children():
+            child.destroy()
+        if not form.shortcuts:
+            self.shortcuts.grid_remove()
+            return
+        gap = self.look.units(1)
+        self.shortcuts.grid(row=2, column=0, sticky="w", pady=(0, gap))
+        for i, (words, entries) in enumerate(form.shortcuts):
+            take = partial(self._take_shortcut, entries)
+            button = ttk.Button(self.shortcuts, text=words, command=take)
+            button.grid(row=0, column=i, padx=(0, gap))
+
+    def _show_more(self) -> None:
+        """Show the fields that may be filled in later; what is typed stays."""
+        self.more.grid_remove()
+        for widget in self._shown_later:
+            if not (isinstance(widget, ttk.Label) and not widget.cget("text")):
+                widget.grid()
+        later = next(field for field in self.form.fields if field.is_later) if self.form else None
+        if later:
+            self.fields[later.key].focus_set()
 
     def _entries(self) -> dict[str, str]:
         return {key: entry.get() for key, entry in self.fields.items()}
@@ -120,27 +163,35 @@ class FormPanel:
 
     def _make_field(self, inner: ttk.Frame, row: int, field: Field) -> None:
         look = self.look
-        ttk.Label(inner, text=field.words, style="White.TLabel").grid(
-            row=row, column=0, sticky="w", padx=(0, look.units(1))
-        )
-        if field.choices:
-            entry: ttk.Entry = ttk.Combobox(inner, values=field.choices, state="readonly")
+        entry: ttk.Entry | Tick
+        if field.is_tick:
+            entry = Tick(inner, field.words)
+            entry.grid(row=row, column=0, columnspan=2, sticky="w")
         else:
-            entry = ttk.Entry(inner)
-        entry.grid(row=row, column=1, sticky="ew", pady=(look.units(0.5), look.units(0.2)))
+            label = ttk.Label(inner, text=field.words, style="White.TLabel")
+            label.grid(row=row, column=0, sticky="w", padx=(0, look.units(1)))
+            self._shown_later += [label] if field.is_later else []
+            if field.choices:
+                entry = ttk.Combobox(inner, values=field.choices, state="readonly")
+            else:
+                entry = ttk.Entry(inner)
+            entry.grid(row=row, column=1, sticky="ew", pady=(look.units(0.5), look.units(0.2)))
         entry.bind("<Return>", lambda event: self.save())
         width = self._width - look.units(LABEL_EM + 2)
         note = wrapped(ttk.Label(inner, text=field.note, style="WhiteMuted.TLabel"), width)
-        entry.bind("<Configure>", lambda event: wrapped(note, event.width))
+        if not field.is_tick:
+            entry.bind("<Configure>", lambda event: wrapped(note, event.width))
         note.grid(row=row + 1, column=1, sticky="w")
         if not field.note:
             note.grid_remove()
         self.fields[field.key], self._notes[field.key] = entry, note
+        if field.is_later:
+            self._shown_later += [entry, note]
 
     def _fill(self, entries: Mapping[str, str]) -> None:
         for key, text in entries.items():
             entry = self.fields[key]
-            if isinstance(entry, ttk.Combobox):
+            if isinstance(entry, ttk.Combobox | Tick):
                 entry.set(text)
             else:
                 entry.delete(0, "end")
@@ -149,10 +200,11 @@ class FormPanel:
             if field.is_fixed:
                 self.fields[field.key].state(["disabled"])
 
-    def _take_shortcut(self) -> None:
-        if self.form and self.form.shortcut:
-            self._fill(self.form.shortcut[1])
-            self.save_button.focus_set()
+    def _take_shortcut(self, entries: Mapping[str, str]) -> None:
+        """Fill fields in one go; the keyboard goes on to the first one that is typed in."""
+        self._fill(entries)
+        typed = (self.fields[f.key] for f in self.form.fields if not f.is_tick) if self.form else ()
+        next(iter(typed), self.save_button).focus_set()
 
     def save(self) -> None:
         """Write what was typed; a field that cannot be used says so below itself."""
@@ -178,6 +230,8 @@ class FormPanel:
 
     def _show_trouble(self, trouble: FieldTrouble) -> None:
         note, entry = self._notes[trouble.field], self.fields[trouble.field]
+        if entry in self._shown_later:
+            self._show_more()
         note.configure(text=str(trouble), style="WhiteError.TLabel")
         note.grid()
         entry.state(["invalid"])
