@@ -16,7 +16,7 @@ from tapmark.clip.reading import ClipReader
 from tapmark.clip.timing import Span, rate_stretches
 from tapmark.errors import ClipError, FrameNotThere
 
-DECODED_KEPT = 24
+DECODED_KEPT = 12
 SMALL_PX = 320
 
 

@@ -19,7 +19,7 @@ from tapmark.errors import ClipError, FrameNotThere
 from tapmark.marks.run import Run
 from tapmark.store.pictures import Still, kept_stills
 
-KEPT_SHOWN = 80  # cut frames, a step and a little more; one is 1 to 2 MB
+KEPT_SHOWN = 72  # cut frames, a step and a little more; one is 1 to 2 MB
 KEPT_FULL = 12  # the five key frames and some neighbours
 MOST_BYTES = 200_000_000  # of either: a frame of 4K takes 33 MB, a large screen's cut 8
 PIXEL_BYTES = 4  # Pillow keeps three colours in four bytes
