@@ -151,7 +151,11 @@ class Driver:
         )
 
     def tap(self, at_px: tuple[float, float]) -> None:
-        """Click a picture point on the canvas of the page at hand, to the nearest screen px."""
+        """Click a picture point on the canvas of the page at hand, to the nearest screen px.
+
+        A person waits until the finished figure of the last key frame has gone.
+        """
+        self.pump(lambda: not self.state.is_pausing, "the next frame")
         pane = self.bench.pane
         x, y = pane.view.to_canvas(at_px)
         self.click(pane.canvas, x + 2, y + 2)

@@ -163,5 +163,7 @@ def test_copy_page_zoom_and_places_are_not_carried_to_the_next_athlete(
         0,
         (),
     )
-    assert (app.state.marking.views, app.state.review.row) == ({}, 0)
+    following = app.state.marking.following
+    assert (following.factor, following.shift, following.zoom) == (1.0, (0.0, 0.0), 1.0)
+    assert (app.state.marking.spots, app.state.review.row) == ({}, 0)
     assert [canvas.yview()[0] for canvas in columns] == [0.0]

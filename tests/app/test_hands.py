@@ -80,6 +80,7 @@ def test_mouse_alone_chooses_and_taps(app: Driver, truth: dict[str, Any]) -> Non
         prompt = app.state.marking.prompt
         app.tap(truth["stills"][prompt.event]["points"][prompt.point])
     assert len(app.state.step.key_frame("touchdown").taps) == 6
+    app.pump(lambda: not app.state.is_pausing, "the next frame")
     app.click(app.view.buttons["hidden"].button)
     assert app.state.step.key_frame("mid-stance").tap("shoulder").certainty == "hidden"
     app.click(app.view.buttons["undo"].button)
@@ -157,16 +158,168 @@ def test_the_wheel_zooms_about_the_pointer(app: Driver) -> None:
     assert zoomed.to_picture((x, y)) == pytest.approx(spot, abs=0.6)
 
 
-def test_zoom_is_kept_for_each_picture_while_tapping(app: Driver, truth: dict[str, Any]) -> None:
-    choose_by_keys(app, list(truth["clip"]["key_pictures"].values())[:2])
+def tapped(app: Driver, truth: dict[str, Any], pictures: int, points: int) -> None:
+    """Choose so many key frames and tap so many points where they truly are."""
+    choose_by_keys(app, list(truth["clip"]["key_pictures"].values())[:pictures])
     app.press("F5")
+    for _ in range(points):
+        prompt = app.state.marking.prompt
+        app.tap(truth["stills"][prompt.event]["points"][prompt.point])
+    app.pump(lambda: not app.state.is_pausing, "the next frame")
+
+
+def test_the_picture_finds_the_runner_at_the_second_tap_and_then_stands_still(
+    app: Driver, truth: dict[str, Any]
+) -> None:
+    choose_by_keys(app, list(truth["clip"]["key_pictures"].values()))
+    app.press("F5")
+    assert app.state.viewport().fits
+    moved = []
+    for k in range(32):
+        app.pump(lambda: not app.state.is_pausing, "the next frame")
+        prompt, before = app.state.marking.prompt, app.state.viewport()
+        at = truth["stills"][prompt.event]["points"][prompt.point]
+        seen = before.to_canvas(at)
+        assert 0 <= seen[0] <= before.canvas[0] and 0 <= seen[1] <= before.canvas[1], prompt
+        app.tap(at)
+        if app.state.viewport() != before:
+            moved.append(k)
+    assert moved == [1], "once, at the second tap; a new frame comes when its figure has been seen"
+    view = app.state.viewport()
+    points = truth["stills"]["opposite touchdown"]["points"].values()
+    tall = max(y for _, y in points) - min(y for _, y in points)
+    assert 0.5 < tall * view.scale / view.canvas[1] < 0.92, "shoulder to shoe of a whole runner"
+
+
+def test_zoom_and_shift_go_with_the_runner_from_frame_to_frame_and_page_to_page(
+    app: Driver, truth: dict[str, Any]
+) -> None:
+    tapped(app, truth, 5, 32)
+    app.press("Key-1")
     app.keyboard_on(app.bench.pane.canvas)
     app.press("plus")
-    zoom = app.state.viewport().zoom
-    app.press("Key-2")
+    scale = app.state.viewport().scale
+    hips = {}
+    for key, event in ((1, "touchdown"), (3, "toe-off"), (5, "opposite touchdown")):
+        app.press(f"Key-{key}")
+        assert app.state.viewport().scale == pytest.approx(scale)
+        hips[key] = app.state.viewport().to_canvas(truth["stills"][event]["points"]["hip"])
+    assert hips[3][0] == pytest.approx(hips[1][0], abs=4)
+    assert hips[5][0] == pytest.approx(hips[1][0], abs=4)
+    for page in ("F4", "F6", "F3"):
+        app.press(page)
+        assert app.state.viewport().scale == pytest.approx(scale)
+    app.press("z")
     assert app.state.viewport().fits
-    app.press("Key-1")
-    assert app.state.viewport().zoom == zoom
+    app.press("z")
+    assert app.state.viewport().scale == pytest.approx(scale / 1.5)
+    app.press("0")
+    assert app.state.viewport().fits
+
+
+def test_a_point_that_is_asked_for_is_in_view_however_far_it_is_zoomed(
+    app: Driver, truth: dict[str, Any]
+) -> None:
+    tapped(app, truth, 5, 6)
+    app.keyboard_on(app.bench.pane.canvas)
+    app.press(*["plus"] * 4)
+    for _ in range(26):
+        app.pump(lambda: not app.state.is_pausing, "the next frame")
+        prompt, view = app.state.marking.prompt, app.state.viewport()
+        x, y = view.to_canvas(truth["stills"][prompt.event]["points"][prompt.point])
+        assert 0 <= x <= view.canvas[0] and 0 <= y <= view.canvas[1], prompt
+        app.tap(truth["stills"][prompt.event]["points"][prompt.point])
+    assert app.state.marking.prompt is None
+
+
+def test_a_box_or_a_click_on_the_hip_shows_where_the_runner_is(
+    app: Driver, truth: dict[str, Any]
+) -> None:
+    pane, points = app.bench.pane, truth["stills"]["touchdown"]["points"]
+    choose_by_keys(app, [truth["clip"]["key_pictures"]["touchdown"]])
+    assert app.state.viewport().fits
+    head, shoe = points["shoulder"][1] - 60, max(y for _, y in points.values()) + 20
+    corners = [pane.view.to_canvas(at) for at in ((540.0, head), (760.0, shoe))]
+    drag(app, pane.canvas, *[(round(x) + 2, round(y) + 2) for x, y in corners])
+    view = app.state.viewport()
+    assert (shoe - head) * view.scale == pytest.approx(0.92 * view.canvas[1], rel=0.02)
+    assert app.state.step.key_frame("touchdown").taps == (), "a box is no tap"
+    app.press("Escape", "0")
+    app.tap(points["hip"])
+    assert not app.state.viewport().fits
+    assert app.state.step.key_frame("touchdown").taps == ()
+
+
+def test_escape_while_a_mark_is_dragged_puts_it_back_and_the_head_names_it(
+    app: Driver, truth: dict[str, Any]
+) -> None:
+    tapped(app, truth, 1, 3)
+    pane, asked = app.bench.pane, app.state.marking.prompt
+    hip = app.state.frame.at("hip")
+    x, y = (round(c + 2) for c in pane.view.to_canvas(hip))
+    pane.canvas.event_generate("<ButtonPress-1>", x=x + 3, y=y)
+    pane.canvas.event_generate("<B1-Motion>", x=x + 40, y=y + 30)
+    app.pump()
+    assert app.state.frame.at("hip") != hip
+    assert app.view.title.cget("text") == "Hip"
+    assert str(pane.canvas.cget("cursor")) == "none"
+    app.press("Escape")
+    assert app.state.frame.at("hip") == pytest.approx(hip)
+    pane.canvas.event_generate("<B1-Motion>", x=x + 60, y=y + 30)
+    pane.canvas.event_generate("<ButtonRelease-1>", x=x + 60, y=y + 30)
+    app.pump()
+    assert app.state.frame.at("hip") == pytest.approx(hip), "what was left stays left"
+    assert app.state.marking.prompt == asked and str(pane.canvas.cget("cursor")) == ""
+
+
+def test_a_click_on_a_mark_marks_the_point_asked_for_and_drags_nothing(
+    app: Driver, truth: dict[str, Any]
+) -> None:
+    tapped(app, truth, 1, 3)
+    hip, asked = app.state.frame.at("hip"), app.state.marking.prompt
+    app.tap(hip)
+    assert app.state.frame.at("hip") == hip
+    assert app.state.frame.at(asked.point) == pytest.approx(hip, abs=1.0)
+
+
+def test_a_tap_anew_leaves_no_cross_hair_at_the_old_place(
+    app: Driver, truth: dict[str, Any]
+) -> None:
+    tapped(app, truth, 1, 3)
+    app.press("ISO_Left_Tab")
+    assert app.state.marking.aim == app.state.frame.at("hip")
+    x, y = truth["stills"]["touchdown"]["points"]["hip"]
+    app.tap((x + 30.0, y))
+    assert app.state.marking.aim is None
+    assert not app.bench.pane.canvas.find_withtag("aim")
+
+
+def test_the_finished_figure_stays_a_moment_and_any_key_goes_on_at_once(
+    app: Driver, truth: dict[str, Any]
+) -> None:
+    choose_by_keys(app, list(truth["clip"]["key_pictures"].values()))
+    app.press("F5")
+    for _ in range(6):
+        prompt = app.state.marking.prompt
+        app.tap(truth["stills"][prompt.event]["points"][prompt.point])
+    down, whole = app.state.step.key_frame("touchdown"), app.state.run
+    assert app.state.is_pausing and app.state.marking.picture == down.picture
+    assert app.view.title.cget("text") == "Touchdown is done"
+    app.press("Return")
+    assert app.state.marking.event == "mid-stance" and app.state.run == whole
+
+
+def test_before_the_last_frame_there_is_a_break_for_the_other_leg(
+    app: Driver, truth: dict[str, Any]
+) -> None:
+    choose_by_keys(app, list(truth["clip"]["key_pictures"].values()))
+    app.press("F5")
+    for _ in range(25):
+        app.pump(lambda: not app.state.is_pausing, "the next frame")
+        prompt = app.state.marking.prompt
+        app.tap(truth["stills"][prompt.event]["points"][prompt.point])
+    assert app.view.title.cget("text") == "Now the other leg"
+    assert "right" in app.view.where.cget("text"), "P02 shows the left side"
 
 
 def test_the_cross_hair_takes_a_zoomed_picture_along(app: Driver) -> None:

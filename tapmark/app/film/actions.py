@@ -25,6 +25,12 @@ def pick(context: Context, what: str) -> None:
     film = context.state.film
     film.picking, film.picked = ("" if film.picking == what else what), ()
     context.state.status = PICK_WORDS[what][0] if film.picking else ""
+    _look_at_whole(context.state, is_whole=bool(film.picking))
+
+
+def _look_at_whole(state: AppState, *, is_whole: bool) -> None:
+    """Show the whole frame while pole or scale are looked for, then the runner again."""
+    state.marking.following = replace(state.marking.following.whole(), is_whole=is_whole)
 
 
 PICK_WORDS = {
@@ -44,6 +50,7 @@ def press(context: Context, at: Point) -> None:
         state.film.picked, state.status = picked, PICK_WORDS[what][1]
         return
     state.film.picking, state.film.picked, state.status = "", (), ""
+    _look_at_whole(state, is_whole=False)
     if what == POLE:
         top, bottom = sorted(picked, key=lambda point: point[1])
         answer(context.state, "pole", upright_px=(bottom, top))

@@ -22,13 +22,14 @@ from tapmark.app.shell.rates import answer, answer_rate, rate_choices, rate_word
 from tapmark.app.shell.runs import around, read_all, read_part
 from tapmark.app.state.form import FieldTrouble, number
 from tapmark.app.state.session import AppState, LongClip
-from tapmark.app.state.viewport import Viewport
+from tapmark.app.state.viewport import Point, Viewport
 from tapmark.app.widgets.bench import (
     LOWER_LEFT,
     UPPER_LEFT,
     UPPER_RIGHT,
     BenchColumn,
     BenchPage,
+    runner_hands,
 )
 from tapmark.app.widgets.picture_pane import Hands, film_overlay
 from tapmark.app.widgets.pieces import ActionButton, Fresh, Typed, wrapped
@@ -77,8 +78,20 @@ class FilmView(BenchPage):
         ]
 
     def hands(self) -> Hands:
-        """A press marks the pole or the scale while one is asked for."""
-        return Hands(tap=lambda at: self.context.attempt(lambda: press(self.context, at)))
+        """A press marks the pole or the scale while one is asked for, else the runner's hip."""
+        context = self.context
+        hands = runner_hands(context)
+        see, box = hands.tap, hands.box
+
+        def tap(at: Point) -> object:
+            is_asked = context.state.film.picking
+            return context.attempt(lambda: press(context, at)) if is_asked else see(at)
+
+        def draw(start: Point, end: Point) -> object:
+            return None if context.state.film.picking or box is None else box(start, end)
+
+        hands.tap, hands.box = tap, draw
+        return hands
 
     def overlay(self, state: AppState, view: Viewport) -> Shapes:
         """Pole and scale."""

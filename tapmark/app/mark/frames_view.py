@@ -19,9 +19,11 @@ from tapmark.app.widgets.bench import (
     UPPER_RIGHT,
     BenchColumn,
     BenchPage,
+    runner_hands,
 )
 from tapmark.app.widgets.check_panel import CheckPanel
 from tapmark.app.widgets.painting import Drawing, em_px
+from tapmark.app.widgets.picture_pane import Hands
 from tapmark.app.widgets.pieces import Fresh, fitting, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import ScaleUnusable
@@ -67,6 +69,10 @@ class FramesView(BenchPage):
         self.unsure = column.action(UPPER_LEFT, "unsure", "Unsure", has_key=True)
         self.undo = column.action(UPPER_RIGHT, "undo")
         self.another = column.action(LOWER_LEFT, "another step", "Another step")
+
+    def hands(self) -> Hands:
+        """A click is the runner's hip, a drag over the whole frame a box round the runner."""
+        return runner_hands(self.context)
 
     def still(self, state: AppState, view: Viewport) -> Shapes:
         """Return the side-on zone."""

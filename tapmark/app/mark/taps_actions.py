@@ -1,7 +1,9 @@
 """What can be done on the Taps page: answer the prompt, correct it, take the second look."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
+from typing import Any
 
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.stepping import ask_for, keep_in_sight, placed
@@ -11,7 +13,7 @@ from tapmark.app.state.session import AppState
 from tapmark.app.state.titles import travel_words
 from tapmark.app.state.viewport import Point
 from tapmark.marks.edits import change_frame, look_again, place_tap, refuse_outside, remove_tap
-from tapmark.marks.points import CERTAINTIES
+from tapmark.marks.points import CERTAINTIES, OPPOSITE_TOUCHDOWN
 from tapmark.marks.run import Tap
 from tapmark.services.practising import own_errors, told, with_card
 from tapmark.store.choices import OwnError
@@ -84,14 +86,37 @@ def advance(context: Context) -> None:
     if found is None and state.marking.look:
         finish_second_look(context)
         return
+    state.marking.aim = None  # a cross-hair that stays would point at another point's place
     if found is None:
-        state.marking.prompt, state.marking.aim = None, None
+        state.marking.prompt = None
         state.status = "Everything is tapped. Review shows what it says."
-    elif last is None or (found.event, found.by) != (last.event, last.by):
+    elif last is None or (found.event == last.event == state.marking.event and found.by != last.by):
         state.go_to(found.event, found)
     else:
         state.marking.prompt = found
+        if found.event != state.marking.event:
+            is_other_leg = found.event == OPPOSITE_TOUCHDOWN and not state.marking.look
+            wait_ms = OTHER_LEG_MS if is_other_leg else FINISHED_MS
+            context.later(wait_ms, lambda: _go_on_after(state))
     state.notify()
+
+
+FINISHED_MS, OTHER_LEG_MS = 700, 1_500
+"""How long the finished figure of a key frame stays before the next frame comes."""
+
+
+def _go_on_after(state: AppState) -> None:
+    go_at_once(state)
+
+
+def go_at_once(state: AppState) -> bool:
+    """Go to the frame that is asked for if the finished figure still stands there."""
+    prompt = state.marking.prompt
+    if not state.is_pausing or prompt is None:
+        return False
+    state.go_to(prompt.event, prompt)
+    state.notify()
+    return True
 
 
 def without_place(context: Context, certainty: str) -> None:
@@ -175,13 +200,18 @@ def nearest_tap(state: AppState, at: Point, reach: float) -> Prompt | None:
 
 
 def drag(context: Context, prompt: Prompt, at: Point) -> None:
-    """Move a placed tap with the pointer; the whole drag is one step to undo."""
+    """Move a placed tap with the pointer; the whole drag is one step to undo.
+
+    It is remembered where the tap was; Escape puts it back there.
+    """
     state = context.state
     run, frame = state.run, state.step.key_frame(prompt.event)
     tap = frame.tap(prompt.point) if frame else None
     if run and tap:
         refuse_unseen(state, prompt.event)
         refuse_outside(run, tap.point, at)
+        if tap.at_px and not state.marking.dragged:
+            state.marking.dragged = prompt, tap.at_px
         changed = place_tap(run, state.marking.i_step, prompt.event, replace(tap, at_px=at))
         state.record(f"move {tap.point}", changed, amend=True)
 
@@ -262,7 +292,21 @@ def _keep_card(context: Context, squad: Squad, marker: str, rows: tuple[OwnError
         state.review.read_of = None  # the doubt of every measure is another one now
 
 
-_on_taps = partial(Action, pages=("taps",), group="Taps")
+_taps = partial(Action, pages=("taps",), group="Taps")
+
+
+def _on_taps(
+    name: str, label: str, run: Callable[[Context], None], *rest: Any, **more: Any
+) -> Action:
+    """Return an action of the page: while a finished figure stands there, any key goes on."""
+
+    def go_on_or_do(context: Context) -> None:
+        if not go_at_once(context.state):
+            run(context)
+
+    return _taps(name, label, go_on_or_do, *rest, **more)
+
+
 _answer = partial(_on_taps, why_disabled=needs_prompt)
 _edit = partial(Action, pages=("frames", "taps", "review", "film", "sheet"), group="Edit")
 _hide = partial(without_place, certainty=HIDDEN)

@@ -2,6 +2,7 @@
 
 import tkinter as tk
 from collections.abc import Callable
+from functools import partial
 from tkinter import ttk
 from typing import Any
 
@@ -23,7 +24,7 @@ from tapmark.app.widgets.painting import DONE, HALF, HERE, OPEN, Dots, Drawing
 from tapmark.app.widgets.picture_pane import SMOOTH_MS, Hands, Magnifier, taps_overlay
 from tapmark.app.widgets.pieces import ActionButton, Fresh, fitting, wrapped
 from tapmark.app.widgets.theme import Look
-from tapmark.marks.points import TAP_SETS
+from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TAP_SETS
 from tapmark.marks.run import Tap
 from tapmark.measures.result import MarkingCheck
 from tapmark.report.drawing import palette
@@ -95,6 +96,8 @@ class TapView(BenchPage):
             hover=self._hover,
             grab=self._grab,
             drag=self._drag,
+            drop=self._drop,
+            menu=self._show_menu,
         )
 
     def overlay(self, state: AppState, view: Viewport) -> Shapes:
@@ -115,6 +118,13 @@ class TapView(BenchPage):
         done, asked = counted(run, state.marking.i_step, again=look) if run else (0, 0)
         if run is None or not state.step.key_frames:
             self._say("Taps", "Choose the five key frames first.", "")
+        elif state.marking.dragged:
+            point = state.marking.dragged[0].point
+            self._say(
+                point.capitalize(), "Let go: it stays here.\nEscape: back to where it was.", ""
+            )
+        elif state.is_pausing and prompt:
+            self._say(*_break(state, prompt), f"{done} of {asked}")
         elif prompt is None:
             words = "Review shows what it says. Tab goes through again."
             self._say("All tapped", words, f"{done} of {asked}")
@@ -195,15 +205,47 @@ class TapView(BenchPage):
 
     def _grab(self, at: Point, reach: float) -> bool:
         self._held = nearest_tap(self.context.state, at, reach)
+        self._has_moved = False
         return self._held is not None
 
     def _drag(self, at: Point) -> None:
-        held = self._held
-        if held:
+        held, dragged = self._held, self.context.state.marking.dragged
+        if held and (dragged or not self._has_moved):  # else Escape has put it back
+            self._has_moved = True
             self.context.attempt(lambda: drag(self.context, held, at))
+
+    def _drop(self) -> None:
+        self.context.state.marking.dragged = None
+        self.context.state.notify()
+
+    def _show_menu(self, at: Point, reach: float, where: tuple[int, int]) -> None:
+        """Offer what can be said of a mark; every line has its key as well."""
+        prompt = nearest_tap(self.context.state, at, reach)
+        if prompt is None:
+            return
+        menu = tk.Menu(self.bench.pane.canvas, tearoff=False)
+        for name, words in (("guess", "Guess"), ("hidden", "Hidden"), ("remove tap", "Remove")):
+            menu.add_command(
+                label=f"{prompt.point.capitalize()}: {words}",
+                command=partial(self._say_of, prompt, name),
+            )
+        menu.tk_popup(*where)
+
+    def _say_of(self, prompt: Prompt, name: str) -> None:
+        if self.context.attempt(lambda: ask_for(self.context.state, prompt)):
+            self.context.perform(name)
 
     def _to_point(self, prompt: Prompt) -> None:
         self.context.attempt(lambda: ask_for(self.context.state, prompt))
+
+
+def _break(state: AppState, prompt: Prompt) -> tuple[str, str]:
+    """Return title and words while the finished figure of a key frame stands there."""
+    is_other_leg = prompt.event == OPPOSITE_TOUCHDOWN and state.run and not state.marking.look
+    if is_other_leg and state.run:
+        far = state.run.far_side
+        return "Now the other leg", f"The far foot lands next, the {far} one: its knee comes first."
+    return f"{state.marking.event.capitalize()} is done", f"Next: {prompt.event}. Any key goes on."
 
 
 def _heading(prompt: Prompt, look: object) -> str:

@@ -207,8 +207,11 @@ class Context:
     def go(self, page: str) -> None:
         """Bring a page to the front."""
         state = self.state
-        if page == "taps" and not state.marking.prompt:
+        prompt = state.marking.prompt
+        if page == "taps" and not prompt:
             state.settle()
+        elif page == "taps" and prompt and prompt.event != state.marking.event:
+            state.go_to(prompt.event, prompt)
         if page == "taps" and state.frame:
             state.marking.picture = state.frame.picture
         state.page, state.status, state.film.picking, state.around.squad.form = page, "", "", ""

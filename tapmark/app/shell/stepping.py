@@ -1,13 +1,16 @@
 """Walking through the frames of a run: by steps, by playing, to a point, to what may be a slip."""
 
+import math
 from dataclasses import replace
 from functools import partial
 
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.why_disabled import needs_clip
+from tapmark.app.state.following import HIP_UP, Spot
 from tapmark.app.state.playback import SPEEDS, Playing
 from tapmark.app.state.prompts import Prompt, asked, tap_of
 from tapmark.app.state.session import AppState
+from tapmark.app.state.viewport import Point
 from tapmark.marks.run import Run, Tap
 from tapmark.measures.compute import measure_run
 from tapmark.measures.result import MarkingCheck
@@ -65,6 +68,24 @@ def hold(context: Context) -> None:
     state.status = "Playing pauses at each key frame." if not playing.holds else "It plays through."
 
 
+def see_runner(state: AppState, at: Point) -> None:
+    """Keep a click on the runner's hip: from then on the picture stays with the runner."""
+    set_up, tall = state.the_run.set_up, GUESSED_SHARE * state.the_run.source.size_px[1]
+    if set_up.scale_px and set_up.scale_m:
+        tall = USUAL_M * math.dist(*set_up.scale_px) / set_up.scale_m
+    state.see_runner(Spot(at, tall))
+    state.status = "The picture stays with the runner. Z: the whole picture and back."
+
+
+def box_runner(state: AppState, start: Point, end: Point) -> None:
+    """Keep a box drawn from the runner's head to the shoes."""
+    (left, right), (top, bottom) = sorted((start[0], end[0])), sorted((start[1], end[1]))
+    if bottom - top >= LEAST_BOX_PX:
+        hip = (left + right) / 2, bottom - HIP_UP * (bottom - top)
+        state.see_runner(Spot(hip, bottom - top))
+        state.status = "The picture stays with the runner. Z: the whole picture and back."
+
+
 def placed(state: AppState) -> Tap | None:
     """Return the tap that answers the prompt at hand, if there is one."""
     if not state.marking.prompt or not state.run:
@@ -96,6 +117,8 @@ def keep_in_sight(state: AppState) -> None:
 
 
 LIMB_KEYS = "QWER"
+GUESSED_SHARE, USUAL_M, LEAST_BOX_PX = 0.5, 1.75, 20.0
+"""Height of a runner of whom nothing is known: share of the frame's, or m; and least of a box."""
 CHECK_MS = 180  # slips are looked for when the hand pauses, so that no tap waits for it
 
 

@@ -6,8 +6,9 @@ from functools import partial
 
 from tapmark import __version__
 from tapmark.app.shell.context import Action, Context
-from tapmark.app.state.session import ASIDE, PAGES
+from tapmark.app.state.session import ASIDE, PAGES, AppState
 from tapmark.app.state.viewport import Tone
+from tapmark.marks.edits import place_tap
 
 ZOOM = 1.5
 PAN = 0.2
@@ -16,16 +17,35 @@ TEXT_SIZES = (0.9, 1.0, 1.25, 1.5)
 
 
 def zoom(context: Context, factor: float) -> None:
-    """Zoom about the cross-hair where there is one, else about the middle."""
+    """Zoom about the cross-hair where there is one, else about the runner or the middle."""
     state = context.state
-    view = state.viewport()
-    about = view.to_canvas(state.marking.aim) if state.marking.aim else None
-    state.look_through(view.zoomed(factor, about))
+    view, aim, following = state.viewport(), state.marking.aim, state.marking.following
+    if aim is None and following.tall_px and not following.is_whole and not view.fits:
+        state.look_through(view.zoomed(factor))
+        shift, changed = following.shift, state.marking.following
+        state.marking.following = replace(
+            changed, shift=changed.shift if changed.is_whole else shift
+        )
+        state.notify()
+        return
+    state.look_through(view.zoomed(factor, view.to_canvas(aim) if aim else None))
 
 
 def fit(context: Context) -> None:
     """Show the whole frame."""
-    context.state.look_through(context.state.viewport().fitted())
+    marking = context.state.marking
+    marking.following = marking.following.whole()
+    context.state.notify()
+
+
+def runner_or_whole(context: Context) -> None:
+    """Look at the runner where the whole frame is seen, and the other way round."""
+    state = context.state
+    if not state.marking.following.tall_px:
+        state.status = "Click the runner's hip on Frames first, or tap two points."
+        return
+    state.marking.following = state.marking.following.turned()
+    state.notify()
 
 
 def pan(context: Context, dx: float, dy: float) -> None:
@@ -113,7 +133,9 @@ def leave(context: Context) -> None:
 def _leave_question(context: Context) -> bool:
     """Take back what was asked and not answered; return whether there was anything."""
     state = context.state
-    if state.film.picking:
+    if state.marking.dragged:
+        _put_back(state)
+    elif state.film.picking:
         state.film.picking, state.film.picked, state.status = "", (), ""
     elif state.film.long_clip:
         state.film.long_clip = None
@@ -126,6 +148,18 @@ def _leave_question(context: Context) -> bool:
     else:
         return False
     return True
+
+
+def _put_back(state: AppState) -> None:
+    """Put a mark that is being dragged back to where it was."""
+    marking, frame = state.marking, state.frame
+    prompt, at = marking.dragged or (None, None)
+    marking.dragged = None
+    tap = frame.tap(prompt.point) if frame and prompt else None
+    if prompt and tap:
+        run = place_tap(state.the_run, marking.i_step, prompt.event, replace(tap, at_px=at))
+        state.record(f"move {tap.point}", run, amend=True)
+        state.status = f"{tap.point.capitalize()} is back where it was."
 
 
 def _leave_place(context: Context) -> None:
@@ -146,6 +180,7 @@ _view = partial(Action, group="View")
 ACTIONS = (
     _seen("zoom in", "Zoom in", partial(zoom, factor=ZOOM), ("Plus", "=")),
     _seen("zoom out", "Zoom out", partial(zoom, factor=1 / ZOOM), ("Minus",)),
+    _seen("runner", "The runner, or the whole frame", runner_or_whole, ("Z",)),
     _seen("fit", "Whole frame", fit, ("0",)),
     *(
         _seen(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from PIL import Image
 
 from tapmark.app.jobs import Task, Whose
+from tapmark.app.state.following import Following, Runner, Spot, runner_of, with_point
 from tapmark.app.state.frames_shown import Gallery
 from tapmark.app.state.playback import Playing
 from tapmark.app.state.prompts import Look, Prompt, changed_at, first_open_in, next_open
@@ -347,10 +348,12 @@ class Marking:
     aim:       the cross-hair, px of the full frame; None = not shown.
     certainty: of the next tap, "sure" or "guess".
     look:      the later look that is being taken, None for the first taps.
-    views:     zoom and centre by (page, frame); while stepping through frames it is shared.
+    following: what part of the frames is looked at; spots: frame -> the runner's hip as it was
+        shown by a click or a box before anything is tapped.
     kept:      still -> frame of the stills kept since the run was opened.
     left_out:  stills that are not tried again.
     playing:   how the frames are played, and whether they are.
+    dragged:   the point that is being dragged, and where it was, px of the frame.
     """
 
     gallery: "Gallery | None" = None
@@ -361,10 +364,12 @@ class Marking:
     aim: Point | None = None
     certainty: str = "sure"
     look: Look | None = None
-    views: dict[tuple[str, int], tuple[float, Point | None]] = field(default_factory=dict)
+    following: Following = field(default_factory=Following)
+    spots: dict[int, Spot] = field(default_factory=dict)
     kept: "dict[Still, int]" = field(default_factory=dict)
     left_out: "set[Still]" = field(default_factory=set)
     playing: Playing = field(default_factory=Playing)
+    dragged: tuple[Prompt, Point] | None = None
 
 
 @dataclass(eq=False, repr=False)
@@ -525,6 +530,7 @@ class AppState:
 
     def notify(self) -> None:
         """Say that something changed."""
+        self._find_runner()
         for listener in self._listeners:
             listener()
 
@@ -628,6 +634,12 @@ class AppState:
         if self.frame:
             marking.picture = self.frame.picture + (marking.prompt.by if marking.prompt else 0)
 
+    @property
+    def is_pausing(self) -> bool:
+        """Say whether the finished figure still stands there while the next frame is asked for."""
+        prompt, event = self.marking.prompt, self.marking.event
+        return self.page == "taps" and prompt is not None and prompt.event != event
+
     def settle(self) -> None:
         """Go to the first open prompt of the step; keep the place when there is none."""
         run, marking = self.run, self.marking
@@ -637,19 +649,50 @@ class AppState:
         else:
             self.marking.prompt = None
 
-    def _view_key(self) -> tuple[str, int]:
-        return (self.page, -1 if self.page in ("film", "frames") else self.marking.picture)
+    def _runner(self) -> Runner | None:
+        """Return where the runner is, as far as anybody knows."""
+        pictures, run = self.pictures, self.run
+        if pictures is None or run is None:
+            return None
+        n = len(pictures)
+        return runner_of(
+            run, self.marking.spots, lambda i: pictures.time_s(i) if 0 <= i < n else None
+        )
 
-    def viewport(self) -> Viewport:
-        """Return what part of the frame is seen on the page at hand."""
+    def viewport(self, picture: int | None = None) -> Viewport:
+        """Return what is seen of the frame at hand, or of another one.
+
+        A point that is asked for is never out of view, whatever was zoomed to.
+        """
+        marking, runner = self.marking, self._runner()
         size = self.pictures.size_px if self.pictures is not None else (1, 1)
-        zoom, centre = self.marking.views.get(self._view_key(), (1.0, None))
-        return Viewport(size, self.canvas, zoom, centre)
+        i = marking.picture if picture is None else picture
+        view = marking.following.view(Viewport(size, self.canvas), runner, i)
+        prompt, frame = marking.prompt, self.frame
+        is_asked = self.page == "taps" and prompt and frame and prompt.event == frame.event
+        if runner and self.run and is_asked and frame and prompt and frame.picture + prompt.by == i:
+            sign, following = self.run.travel_sign, marking.following
+            view = with_point(view, following, runner, sign, frame, prompt.point)
+        return view
 
     def look_through(self, view: Viewport) -> None:
-        """Remember another zoom or place for the frame at hand."""
-        self.marking.views[self._view_key()] = (view.zoom, view.centre)
+        """Look at another part of the frames, by hand."""
+        marking = self.marking
+        following = marking.following
+        marking.following = following.looked_through(view, self._runner(), marking.picture)
         self.notify()
+
+    def see_runner(self, spot: Spot) -> None:
+        """Keep where the runner's hip is in the frame shown; the view goes there."""
+        marking = self.marking
+        marking.spots = {**marking.spots, marking.picture: spot}
+        marking.following = Following()
+        self.notify()
+
+    def _find_runner(self) -> None:
+        marking = self.marking
+        found = marking.following.found(self._runner(), marking.event, marking.picture)
+        marking.following = found
 
     @property
     def folder(self) -> Path | None:

@@ -7,7 +7,7 @@ from functools import partial
 from tkinter import ttk
 
 from tapmark.app.shell.context import Context
-from tapmark.app.shell.stepping import change_playing
+from tapmark.app.shell.stepping import box_runner, change_playing, see_runner
 from tapmark.app.state.playback import Due
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Viewport
@@ -83,6 +83,15 @@ class BenchPage:
     def corner(self) -> str:
         """Return a few words for the bottom right corner."""
         return self.bench.transport.readout or zoom_words(self.context.state)
+
+
+def runner_hands(context: Context) -> Hands:
+    """Return hands that show where the runner is: click on the hip, or draw a box around."""
+
+    def box(start: Point, end: Point) -> object:
+        return context.attempt(lambda: box_runner(context.state, start, end))
+
+    return Hands(tap=lambda at: context.attempt(lambda: see_runner(context.state, at)), box=box)
 
 
 class Bench:

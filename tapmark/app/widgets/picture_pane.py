@@ -1,10 +1,12 @@
 """The frame on a canvas: zoom, pan, magnifier, and what the pointer does on it.
 
 It knows frames, views and shapes, and nothing of runs. A press near something that can be
-grabbed drags it; any other press and release in one place is a tap; a drag pans where there is
-something to pan. No wheel, second button or double click is ever needed.
+grabbed, and moved, drags it; any press and release in one place is a tap; any other drag pans, or
+draws a box where the whole frame is seen and a box is asked for. No wheel, second button or double
+click is ever needed.
 """
 
+import math
 import tkinter as tk
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -25,7 +27,8 @@ from tapmark.report.drawing.overlay import angle_shapes, reference_shapes, tap_s
 from tapmark.report.drawing.painter import paint as paint_smoothly
 from tapmark.report.drawing.shapes import Label, Line, Ring, Shape, Shapes, moved
 
-STILL_PX = 6  # at 96 dots an inch: a hand that means a click moves less than this
+STILL_PX = 4  # at 96 dots an inch: a hand that means a click moves less than this
+REACH_PX = 11  # as far from a mark it is grabbed: knees lie close together
 WHEEL = 1.25
 SMOOTH_MS = 120
 EDGE = 2  # width of the ring that shows the keyboard's place
@@ -43,13 +46,17 @@ def _nothing(*args: Any) -> None:
 class Hands:
     """What the pane tells: points are in frame px.
 
-    grab(at, reach) says whether something lies there that a drag would move.
+    grab(at, reach) says whether something lies there that a drag would move; drop ends the drag.
+    box: takes two corners where the whole frame is seen. menu: a second button on that point.
     """
 
     tap: Callable[[Point], object] = _nothing
     hover: Callable[[Point | None], object] = _nothing
     grab: Callable[[Point, float], bool] = _no_grab
     drag: Callable[[Point], object] = _nothing
+    drop: Callable[[], object] = _nothing
+    box: Callable[[Point, Point], object] | None = None
+    menu: Callable[[Point, float, tuple[int, int]], object] = _nothing
     moved: Callable[[Viewport], object] = _nothing
     resized: Callable[[], object] = _nothing
 
@@ -106,6 +113,9 @@ class PicturePane:
             ("<Button-5>", lambda event: self._zoom_at(event, 1 / WHEEL)),
             ("<Button-2>", self._pan_from),
             ("<B2-Motion>", self._panned),
+            ("<Button-3>", self._pan_from),
+            ("<B3-Motion>", self._panned),
+            ("<ButtonRelease-3>", self._asked_for_menu),
             ("<Configure>", lambda event: self.hands.resized()),
         ):
             self.canvas.bind(event, action)
@@ -204,35 +214,59 @@ class PicturePane:
         """Return the frame point of a pointer event."""
         return self.view.to_picture((event.x - EDGE, event.y - EDGE))
 
+    def _reach(self) -> float:
+        return REACH_PX * self.look.unit / self.view.scale
+
     def _pressed(self, event: Any) -> None:
         self.canvas.focus_set()
-        at = self.at(event)
-        reach = self.look.units(1.5) / self.view.scale
         spot = (event.x, event.y)
-        self._press = _Press(spot, self.hands.grab(at, reach), spot, view=self.view)
+        has_grabbed = self.hands.grab(self.at(event), self._reach())
+        self._press = _Press(spot, has_grabbed, spot, view=self.view)
 
     def _dragged(self, event: Any) -> None:
         press = self._press
         if press is None:
             return
         far = abs(event.x - press.at[0]) + abs(event.y - press.at[1])
-        press.has_moved = press.has_moved or far > STILL_PX * self.look.unit
+        press.has_moved = press.has_moved or far >= STILL_PX * self.look.unit
         if press.has_moved:
             if press.has_grabbed:
+                self.canvas.configure(cursor="none")
                 self.hands.drag(self.at(event))
+            elif self.view.fits and self.hands.box:
+                self._draw_box(press.at, (event.x, event.y))
             elif not self.view.fits:
                 self._move_by(event.x - press.last[0], event.y - press.last[1])
             press.last = (event.x, event.y)
         self.hands.hover(self.at(event))
 
+    def _draw_box(self, start: Point, end: Point) -> None:
+        self.canvas.delete("box")
+        for colour, width in ((palette.CASING, 4), (palette.WHITE, 2)):
+            dash = (8, 5) if colour == palette.WHITE else ()
+            self.canvas.create_rectangle(
+                *start, *end, outline=colour, width=width, dash=dash, tags="box"
+            )
+
     def _released(self, event: Any) -> None:
         press, self._press = self._press, None
+        self.canvas.delete("box")
+        self.canvas.configure(cursor="")
         if press is None:
             return
         if press.has_moved and press.has_grabbed:
             self.hands.drag(self.at(event))
+            self.hands.drop()
+        elif press.has_moved and self.view.fits and self.hands.box:
+            start = self.view.to_picture((press.at[0] - EDGE, press.at[1] - EDGE))
+            self.hands.box(start, self.at(event))
         elif not press.has_moved or self.view.fits:
             self.hands.tap(self.at(event))
+
+    def _asked_for_menu(self, event: Any) -> None:
+        press, self._press = self._press, None
+        if press and press.at == (event.x, event.y):
+            self.hands.menu(self.at(event), self._reach(), (event.x_root, event.y_root))
 
     def _hovered(self, event: Any) -> None:
         self.hands.hover(self.at(event))
@@ -326,7 +360,29 @@ def taps_overlay(state: AppState, view: Viewport, unit: float) -> Shapes:
     frame = frame_of(state.step, state.marking.event, again=state.marking.look, by=by)
     if frame is None or frame.picture != state.marking.picture:
         return ()
-    return tap_shapes(frame, view.to_canvas, unit)
+    shapes = tap_shapes(frame, view.to_canvas, unit)
+    dragged = state.marking.dragged
+    at = frame.at(dragged[0].point) if dragged else None
+    if dragged is None or at is None:
+        return shapes
+    return shapes + _moved_from(view.to_canvas(dragged[1]), view.to_canvas(at), unit)
+
+
+def _moved_from(start: Point, end: Point, unit: float) -> Shapes:
+    """Return a broken ring where a mark was and dots from there to where it is now."""
+    radius, width = 6.5 * unit, 2 * unit
+    ring = [
+        (
+            start[0] + radius * math.cos(k * math.tau / 24),
+            start[1] + radius * math.sin(k * math.tau / 24),
+        )
+        for k in range(25)
+    ]
+    lines = (tuple(ring), (start, end))
+    return tuple(
+        Line(points, palette.WHITE, width, (2 * unit, 4 * unit), palette.CASING, 2 * width)
+        for points in lines
+    )
 
 
 def review_overlay(
@@ -358,4 +414,10 @@ def _pressed(at: Point, unit: float) -> Ring:
 
 def zoom_words(state: AppState) -> str:
     """Return the zoom in words for the corner, "" where no frame is shown."""
-    return f"Zoom {state.viewport().scale * 100:.0f} %   0 fits" if state.marking.gallery else ""
+    if not state.marking.gallery:
+        return ""
+    view, following = state.viewport(), state.marking.following
+    what = (
+        "follows the runner" if following.tall_px and not following.is_whole else "0: whole frame"
+    )
+    return f"Zoom {view.scale * 100:.0f} %, {'whole frame' if view.fits else what}"

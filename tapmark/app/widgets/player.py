@@ -132,7 +132,7 @@ class Player:
         gallery = state.marking.gallery
         if self._is_ready(due) or i in self._under_way or gallery is None:
             return
-        view, tone = state.viewport(), state.tone
+        view, tone = state.viewport(i), state.tone
         self._under_way.add(i)
 
         def prepare(task: Task) -> tuple[Shown, float]:
@@ -155,4 +155,5 @@ class Player:
     def _is_ready(self, due: Due) -> bool:
         state = self._context.state
         gallery: Gallery | None = state.marking.gallery
-        return gallery is not None and gallery.is_kept(due.picture, state.viewport(), state.tone)
+        view = state.viewport(due.picture)
+        return gallery is not None and gallery.is_kept(due.picture, view, state.tone)
