@@ -165,6 +165,33 @@ def sheet(words: Words) -> int:
     return 0
 
 
+def film(words: Words) -> int:
+    """Write a film of the step of a visit, or of two visits beside each other."""
+    from tapmark.services.film import Progress as Going
+    from tapmark.services.film import write_film
+    from tapmark.services.places import visit_at
+
+    places = tuple(visit_at(path) for path in (words.beside, words.visit) if path)
+    with Waiting(sys.stderr, time.monotonic) as waiting:
+        path = write_film(
+            places,
+            words.out or places[-1].folder,
+            date.today(),
+            words.kind,
+            _looked_through if sys.stdin and sys.stdin.isatty() else None,
+            Going(waiting.telling("frames")),
+            as_gif=words.gif,
+        )
+    show([str(path)])
+    return 0
+
+
+def _looked_through(path: Path) -> bool:
+    say(f"Look through it once: {path}")
+    say("Is every face in it covered? Type yes, or anything else, and Return.")
+    return sys.stdin.readline().strip().casefold() == "yes"
+
+
 def squad(words: Words) -> int:
     """Say who is due, who can be filmed and what each one works on."""
     from tapmark.services.squads import describe
@@ -363,6 +390,18 @@ COMMANDS = (
             _choice("--copy", "athlete", "coach", "photo", "group"),
         ),
         sheet,
+    ),
+    Command(
+        "film",
+        "write a film of the step of a visit",
+        (
+            _path("visit", "SQUAD/athletes/CODE/DATE"),
+            _path("--beside", "another visit, shown beside it"),
+            _choice("--kind", "drawn", "photo"),
+            _flag("--gif", "a small GIF in place of an MP4"),
+            _path("--out", "folder; default: the visit"),
+        ),
+        film,
     ),
     Command("squad", "say who is due and what each one works on", _ONE_SQUAD, squad),
     Command("compare", "say what moved between two visits of one athlete", _TWO_VISITS, compare),

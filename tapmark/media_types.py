@@ -21,6 +21,8 @@ _RUN = r"run-[1-9][0-9]{0,4}"
 _DAY = r"[0-9]{4}-[0-9]{2}-[0-9]{2}"
 _STEM = rf"(?:squad|athlete|visit|shots-{_DAY}|{_RUN})"
 _ASIDE = rf"(?:\.(?:damaged|elsewhere)-{_DAY}-[0-9]{{6}}(?:-[0-9]+)?)?"
+_CODES = r"[A-Za-z]{1,2}[0-9]{1,6}(?:-[A-Za-z]{1,2}[0-9]{1,6})?"
+_FILM = re.compile(rf"(?:photo-)?({_CODES})-film-{_DAY}\.(?:mp4|gif)")
 _DATA = re.compile(rf"{_STEM}{_ASIDE}\.json|checks\.toml|since\.txt")
 
 
@@ -34,11 +36,19 @@ def kind_of(name: str) -> str:
     """Return "clip", "still", "page", "data" (written and read by Tapmark itself) or "unknown"."""
     if _DATA.fullmatch(name):
         return "data"
+    if film_codes(name):  # made by Tapmark: it is held and leaves like a page
+        return "page"
     found = ending(name)
     for kind, endings in (("clip", CLIPS), ("still", STILLS), ("page", PAGES)):
         if found in endings:
             return kind
     return "unknown"
+
+
+def film_codes(name: str) -> tuple[str, ...]:
+    """Return the codes in the name of a film of a step that Tapmark made, () for another file."""
+    match = _FILM.fullmatch(name)
+    return tuple(match[1].split("-")) if match else ()
 
 
 def is_media(name: str) -> bool:

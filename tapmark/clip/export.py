@@ -5,7 +5,10 @@ import errno
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
+
+from PIL import Image
 
 from tapmark import disk
 from tapmark.clip import troubles
@@ -76,6 +79,22 @@ def export_frames(
     finally:
         shutil.rmtree(half, ignore_errors=True)
     return Exported(out, len(writer.stamps), capture, writer.talk.is_cut)
+
+
+def exported(folder: Path) -> tuple[list[float], Callable[[int], Image.Image]]:
+    """Return the times of exported stills, s on the file's clock, and the way to each picture.
+
+    A number before the first or after the last one gives that one.
+    """
+    with (folder / TIMES_FILE).open(encoding="utf-8", newline="") as file:
+        rows = [(row["picture"], float(row["time_s"])) for row in csv.DictReader(file)]
+
+    @lru_cache(maxsize=2)
+    def picture(i: int) -> Image.Image:
+        with Image.open(folder / rows[min(max(i, 0), len(rows) - 1)][0]) as still:
+            return still.convert("RGB")
+
+    return [time_s for _, time_s in rows], picture
 
 
 def _part(header: Header, from_s: float | None, to_s: float | None) -> Part | None:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from tapmark.errors import NoConsent, NotThere
 from tapmark.marks.people import CONSENTS, Athlete
+from tapmark.media_types import film_codes
 from tapmark.store import consent
 from tapmark.store.files import write_bytes, write_together
 from tapmark.store.pictures import Still, is_photo_page, keep_stills
@@ -13,7 +14,10 @@ from tapmark.store.squad import Squad, Troubles
 
 PHOTO, KEPT_PHOTO = "photo", "kept photo"
 """A photo in place of the line figure, and a page with such a photo, which stays in the folder."""
-_KIND_OF_FILE = {".html": "html", ".png": "png", ".csv": "csv", ".txt": "physio note"}
+_KIND_OF_FILE = {
+    **{".html": "html", ".png": "png", ".csv": "csv", ".txt": "physio note"},
+    **{".mp4": "film", ".gif": "film"},
+}
 
 
 def let_in(squad: Squad, code: str, today: date) -> Athlete:
@@ -103,6 +107,10 @@ def hand_over(squad: Squad, path: Path, today: date) -> Path:
     kind = KEPT_PHOTO if is_photo_page(path) else _KIND_OF_FILE.get(path.suffix.lower(), "pdf")
     if codes == parts[1:2]:
         let_out(kind, squad, codes, today)
+    shown = [code for code in film_codes(path.name) if code in squad.codes()]
+    if len(film_codes(path.name)) > 1:
+        let_out("side by side", squad, shown, today)
+        codes = tuple(shown)
     for code in codes:
         _refuse_outdated(squad, code, path, today)
     return path

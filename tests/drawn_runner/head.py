@@ -29,6 +29,12 @@ def paint_head(figure: Figure, pose: Pose, look: Look) -> None:
     figure.lay(patch, colour / np.maximum(cover, 1e-3)[..., None], cover)
 
 
+def head_outlines(pose: Pose) -> tuple[Array, Array]:
+    """Return the outlines of face and hair in picture px, a tied tail left out."""
+    frame = _Frame(pose)
+    return frame.outline(flesh.HEAD), frame.outline(flesh.HAIR)
+
+
 class _Frame:
     """Head heights (forward, up from the middle of the head) to picture px."""
 

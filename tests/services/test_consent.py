@@ -22,6 +22,7 @@ from tapmark.services.exports import (
     season_table,
     taps_csv,
 )
+from tapmark.services.film import write_film
 from tapmark.services.group import group_of
 from tapmark.services.measuring import as_csv, as_json, as_text, measure_paths, written
 from tapmark.services.pages import write_sheet
@@ -196,6 +197,7 @@ OUT: dict[str, tuple[set[str], Callable[[Squad, Path], object]]] = {
         FILM | {"share with physio"},
         lambda s, out: physio_note(s, "K07", FIRST, out, DAY),
     ),
+    "film": (FILM, lambda s, out: write_film((place(s),), out, DAY)),
     "step line": (FILM, lambda s, out: step_png(place(s), out, DAY)),
     "trend": (FILM, lambda s, out: trend_png(s, "K07", "reach", "right", out, DAY)),
     "left against right": (FILM, lambda s, out: sides_png(s, "K07", "reach", out, DAY)),
@@ -335,6 +337,7 @@ TRIED_HERE = {
     "group_of",
     "runs_out",
     "step_png",
+    "write_film",
     "still_png",
     "two_stills_png",
     "trend_png",
@@ -411,7 +414,7 @@ def test_an_expired_consent_is_asked_again_in_words(use: str, squad: Squad, tmp_
         assert not [way for way in ways if "/K07/" in way and way.endswith(".jpg")]
 
 
-COMMANDS_THAT_TELL_OF_PEOPLE = {"measure", "sheet", "compare", "squad", "backup"}
+COMMANDS_THAT_TELL_OF_PEOPLE = {"measure", "sheet", "film", "compare", "squad", "backup"}
 OTHER_COMMANDS = {"demo", "frames", "check", "restore", "delete", "doctor"}
 
 
@@ -429,6 +432,8 @@ def words_of(squad: Squad, out: Path) -> dict[str, list[str]]:
         "sheet": ["sheet", first],
         "coach's copy": ["sheet", first, "--copy", "coach"],
         "several sheets": ["sheet", str(place(squad, "M12").folder), first],
+        "film": ["film", first],
+        "film of two": ["film", str(place(squad, "M12").folder), "--beside", first],
         "compare": ["compare", first, second],
     }
 

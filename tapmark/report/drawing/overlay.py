@@ -1,13 +1,13 @@
-"""Marks over a frame: taps, lines, references, and one angle with its value."""
+"""Marks over a frame: taps, lines, references, one angle with its value, own lines and paths."""
 
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from tapmark.marks.run import KeyFrame, Run, SetUp
-from tapmark.report.drawing.palette import CASING, OVERLAY, Role
-from tapmark.report.drawing.shapes import Dash, Label, Line, Point, Ring, Shape, Shapes
+from tapmark.marks.run import ANGLE, LINE, NOTE, FreeMark, KeyFrame, Run, SetUp
+from tapmark.report.drawing.palette import CASING, OVERLAY, WHITE, Role
+from tapmark.report.drawing.shapes import Area, Dash, Label, Line, Point, Ring, Shape, Shapes
 
 ToPlace = Callable[[Point], Point]
 CORE: Final = 2.0  # at 96 dots an inch; the casing adds as much on each side
@@ -202,10 +202,9 @@ def angle_shapes(
 
     text: the value as it is printed, e.g. "19 ± 3°". leg: "near" or "far", "" counts as near.
     """
-    names = SHOWN.get(row)
-    if names is None:
+    if row not in SHOWN:
         return ()
-    vertex, end, start = (_point(name, leg or "near") for name in names)
+    vertex, end, start = shown_points(row, leg)
     at, other = frame.at(vertex), _tapped(frame, end)
     from_ = _upright(run, frame, vertex, end, start) if start in ("down", "up") else frame.at(start)
     if at is None or other is None or from_ is None:
@@ -214,9 +213,13 @@ def angle_shapes(
     return _angle(Pen(to_place, unit), *places, text, start in ("down", "up"))
 
 
-def _point(name: str, leg: str) -> str:
-    other = "far" if leg == "near" else "near"
-    return name.replace("leg ", f"{leg} ").replace("other ", f"{other} ")
+def shown_points(row: str, leg: str) -> tuple[str, str, str]:
+    """Return the points of a row of SHOWN for a leg: vertex, end of the limb, other arm or way."""
+    near, far = ("far", "near") if leg == "far" else ("near", "far")
+    vertex, end, start = (
+        name.replace("leg ", f"{near} ").replace("other ", f"{far} ") for name in SHOWN[row]
+    )
+    return vertex, end, start
 
 
 def _tapped(frame: KeyFrame, point: str) -> Point | None:
@@ -266,3 +269,55 @@ def _value(at: Point, heading: float, radius: float, text: str, unit: float, ink
     y = at[1] + (radius + 12 * unit) * math.sin(heading) + 0.36 * size
     anchor = "w" if math.cos(heading) > -0.2 else "e"
     return Label((x, y), text, size, ink, True, False, anchor, CASING, 2 * unit)
+
+
+def mark_shapes(
+    mark: FreeMark, to_place: Callable[[Point], Point], unit: float = 1.0, text: str = ""
+) -> Shapes:
+    """Return a line, an angle or a note of the coach's own: white on black, square ends.
+
+    text: its value as it is printed; a note shows its words.
+    """
+    places = [to_place(each) for each in mark.at_px]
+    joint, *ends = places
+    shapes: list[Shape] = [
+        Line((joint, end), WHITE, 2.0 * unit, (), CASING, 6.0 * unit) for end in ends
+    ]
+    side = 5.0 * unit
+    for x, y in places:
+        for half, fill in ((side + 2 * unit, CASING), (side, WHITE), (side - 2 * unit, CASING)):
+            corners = ((x - half, y - half), (x + half, y - half), (x + half, y + half))
+            shapes.append(Area((*corners, (x - half, y + half)), fill))
+    shown = mark.words if mark.kind == NOTE else text
+    if shown:
+        x, y = _beside(mark.kind, places, unit)
+        label = Label((x, y), shown, 18.0 * unit, WHITE, True, False, "c", CASING, 2 * unit)
+        shapes.append(label)
+    return tuple(shapes)
+
+
+def _beside(kind: str, places: Sequence[Point], unit: float) -> Point:
+    if kind == LINE:
+        (xa, ya), (xb, yb) = places
+        return (xa + xb) / 2 - 46 * unit * (abs(yb - ya) > abs(xb - xa)), (ya + yb) / 2 - 10 * unit
+    if kind == ANGLE:
+        (x, y), a, b = places
+        dx, dy = a[0] + b[0] - 2 * x, a[1] + b[1] - 2 * y
+        long = math.hypot(dx, dy) or 1.0
+        return x + 70 * unit * dx / long, y + 70 * unit * dy / long
+    return places[0][0], places[0][1] - 16 * unit
+
+
+def trail_dot(at: Point, point: str, *, is_past: bool, unit: float = 1.0) -> Shape:
+    """Return one place of a path: the hip round, others square; solid once passed, else hollow."""
+    fill = WHITE if is_past else CASING
+    if point == "hip":
+        return Ring(at, 3.5 * unit, fill, WHITE, 1.5 * unit, CASING, 4.5 * unit)
+    x, y, half = *at, 3.5 * unit
+    corners = (
+        (x - half, y - half),
+        (x + half, y - half),
+        (x + half, y + half),
+        (x - half, y + half),
+    )
+    return Area(corners, fill, CASING if is_past else WHITE, 1.5 * unit)

@@ -53,6 +53,36 @@ def step_poses(run: Run, i_step: int = 0) -> dict[str, Pose]:
     return _standing(filled, own, scale, run.set_up.is_static)
 
 
+def between(first: Pose, second: Pose, share: float, stands_on: Side | None) -> Pose:
+    """Return the pose a share of the way from one to the next, every part by the shorter turn.
+
+    stands_on: the foot that stays on the ground in between; None in flight.
+    """
+
+    def part(a: float, b: float) -> float:
+        return a + share * ((b - a + 180.0) % 360.0 - 180.0)
+
+    def leg(side: Side) -> Leg:
+        a, b = first.leg(side), second.leg(side)
+        return Leg(part(a.thigh, b.thigh), part(a.shank, b.shank), part(a.foot, b.foot))
+
+    arms = (
+        Arm(part(a.upper, b.upper), part(a.fore, b.fore))
+        for a, b in ((first.near_arm, second.near_arm), (first.far_arm, second.far_arm))
+    )
+    near_arm, far_arm = arms
+    pose = Pose(
+        part(first.trunk, second.trunk),
+        leg("near"),
+        leg("far"),
+        near_arm,
+        far_arm,
+        first.hip_up + share * (second.hip_up - first.hip_up),
+        first.build,
+    )
+    return on_ground(pose, stands_on) if stands_on else above_ground(pose)
+
+
 def _spots(run: Run, frame: KeyFrame) -> Spots:
     upright = run.set_up.upright_px
     roll = float(roll_rad(np.array(upright[0]), np.array(upright[1]))) if upright else 0.0

@@ -1,0 +1,153 @@
+"""Frames into a film: MP4 that any phone plays, or GIF; the bytes are whole or there are none.
+
+H.264 in yuv420p at a constant rate, through the writer of imageio-ffmpeg; nothing is written into
+the file but pictures: no date, no place, no name of this program.
+"""
+
+import contextlib
+import errno
+import io
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+
+import imageio_ffmpeg
+import numpy as np
+from PIL import Image
+
+from tapmark.clip.ffmpeg import find_program
+from tapmark.clip.header import read_header
+from tapmark.errors import Cancelled, ClipError
+from tapmark.leftovers import temporary_folder
+
+FPS = 30
+GIF_FPS, GIF_PX = 10, 640  # a GIF holds few pictures, each of few colours: for a look, not to keep
+BARE = (
+    *("-map_metadata", "-1", "-metadata:s:v", "encoder=", "-metadata:s:v", "handler_name="),
+    *("-fflags", "+bitexact", "-flags:v", "+bitexact"),
+)
+PLAYS_ANYWHERE = ("-profile:v", "main", "-level", "3.1", "-preset", "veryfast")
+BEGINS_AT_ONCE = ("-movflags", "+faststart")
+
+Frames = Iterable[tuple[Image.Image, int]]
+"""Pictures of one size, each with how many frames it stands still."""
+Told = Callable[[int, int | None], None]
+
+
+def mp4_bytes(
+    frames: Frames,
+    size_px: tuple[int, int],
+    n_frames: int,
+    told: Told | None = None,
+    is_cancelled: Callable[[], bool] | None = None,
+) -> bytes:
+    """Return an MP4 of frames at 30 a second.
+
+    size_px: width and height, both even. told: called with (frames done, frames in all).
+    Raises Cancelled, FfmpegNotFound, ClipError when the disk is full or ffmpeg fails.
+    """
+    find_program()
+    with temporary_folder() as folder:
+        path = folder / "film.mp4"
+        try:
+            _write(path, _watched(frames, n_frames, told, is_cancelled), size_px)
+            data = path.read_bytes()
+        except OSError as trouble:
+            raise _failed(trouble) from trouble
+        _refuse_cut(path, n_frames)
+    return data
+
+
+def gif_bytes(
+    frames: Frames,
+    n_frames: int,
+    told: Told | None = None,
+    is_cancelled: Callable[[], bool] | None = None,
+) -> bytes:
+    """Return a small GIF of the same frames, every third of them; raises Cancelled."""
+    out = io.BytesIO()
+    kept = list(_thinned(_watched(frames, n_frames, told, is_cancelled)))
+    first, *others = [picture for picture, _ in kept]
+    lasts_ms = [1000 * n // FPS for _, n in kept]
+    first.save(out, "GIF", save_all=True, append_images=others, duration=lasts_ms, loop=0)
+    return out.getvalue()
+
+
+@contextlib.contextmanager
+def for_a_look(data: bytes, name: str) -> Iterator[Path]:
+    """A film that is not given out yet, as a file that is gone afterwards; raises ClipError."""
+    with temporary_folder() as folder:
+        path = folder / name
+        try:
+            path.write_bytes(data)
+        except OSError as trouble:
+            raise _failed(trouble) from trouble
+        yield path
+
+
+def _write(path: Path, frames: Frames, size_px: tuple[int, int]) -> None:
+    writer = imageio_ffmpeg.write_frames(
+        path,
+        size_px,
+        fps=FPS,
+        codec="libx264",
+        quality=6,
+        macro_block_size=2,
+        ffmpeg_log_level="quiet",
+        output_params=[*PLAYS_ANYWHERE, *BARE, *BEGINS_AT_ONCE],
+    )
+    with contextlib.closing(writer):
+        writer.send(None)
+        for picture, n in frames:
+            pixels = np.ascontiguousarray(picture.convert("RGB"))
+            for _ in range(n):
+                writer.send(pixels)
+
+
+def _watched(
+    frames: Frames,
+    n_frames: int,
+    told: Told | None,
+    is_cancelled: Callable[[], bool] | None,
+) -> Iterator[tuple[Image.Image, int]]:
+    done = 0
+    for picture, n in frames:
+        if is_cancelled and is_cancelled():
+            raise Cancelled
+        yield picture, n
+        done += n
+        if told:
+            told(done, n_frames)
+
+
+def _thinned(frames: Frames) -> Iterator[tuple[Image.Image, int]]:
+    """Yield one small picture for every few frames, with the frames that it stands for."""
+    step, waiting = FPS // GIF_FPS, 0
+    for picture, n in frames:
+        waiting += n
+        if waiting >= step:
+            small = picture.convert("RGB")
+            small.thumbnail((GIF_PX, GIF_PX), Image.Resampling.BOX)
+            yield small.quantize(64, dither=Image.Dither.NONE), waiting
+            waiting = 0
+
+
+def _refuse_cut(path: Path, n_frames: int) -> None:
+    """Raise ClipError for a film that ends too early: a full disk shows only at its end."""
+    try:
+        whole = read_header(path).n_expected
+    except ClipError as trouble:
+        raise _failed(trouble) from trouble
+    if whole is None or abs(whole - n_frames) > 1:
+        raise _failed(None)
+
+
+def _failed(trouble: Exception | None) -> ClipError:
+    if isinstance(trouble, OSError) and trouble.errno in (errno.ENOSPC, errno.EDQUOT):
+        return ClipError(
+            "The disk is full, so the film was not written and nothing was left behind. Free some "
+            "space and make it again."
+        )
+    return ClipError(
+        "The film was not written and nothing was left behind: the writer stopped before its end. "
+        "Look whether the disk is full, then make it again."
+    )

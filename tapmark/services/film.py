@@ -1,0 +1,232 @@
+"""A film of a step: drawn for everybody who may be filmed, or the clip itself for grown-ups."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from tapmark.checklist.verdict import CANT_TELL, FINE, LIKELY, NEAR_THE_LINE, SEEN, RowVerdict
+from tapmark.checklist.words import Words
+from tapmark.clip.export import export_frames, exported
+from tapmark.clip.film_file import for_a_look, gif_bytes, mp4_bytes
+from tapmark.errors import Cancelled, NoConsent, NotThere
+from tapmark.leftovers import temporary_folder
+from tapmark.marks.days import long_day
+from tapmark.marks.points import SIDE_EVENTS
+from tapmark.marks.run import KeyFrame, Run
+from tapmark.measures.catalogue import row
+from tapmark.measures.result import Measured
+from tapmark.report.drawing.overlay import SHOWN
+from tapmark.report.pages.film import SIZE_PX, Film, FilmContent, FilmRunner, Moment, Still
+from tapmark.report.pages.words import page_words
+from tapmark.services.consent import KEPT_PHOTO, file_name, let_out, write_out
+from tapmark.services.pages import drawn_step
+from tapmark.services.places import VisitPlace
+from tapmark.services.visits import VisitReading, read_visit
+from tapmark.store.pictures import PHOTO_PAGE, clip_path, clip_state, refuse_other_clip
+from tapmark.store.retention import is_minor
+
+_TELLING = (SEEN, LIKELY, NEAR_THE_LINE, FINE, CANT_TELL)
+Look = Callable[[Path], bool]
+"""Shows a finished film that is not given out yet; returns whether every face in it is covered."""
+
+
+@dataclass(frozen=True)
+class Progress:
+    """How a long work tells how far it is, and asks whether to stop."""
+
+    told: Callable[[int, int | None], None] | None = None
+    is_cancelled: Callable[[], bool] | None = None
+
+
+def write_film(
+    places: tuple[VisitPlace, ...],
+    folder: Path,
+    today: date,
+    kind: str = "drawn",
+    look: Look | None = None,
+    progress: Progress | None = None,
+    *,
+    as_gif: bool = False,
+) -> Path:
+    """Write a film of one visit's step, or of two beside each other, and return its file.
+
+    kind: "drawn", or "photo" with the clip's own pictures: only of grown-ups with every consent,
+    the face covered, and only after the coach has looked through it (look).
+    Raises NoConsent, NotThere for a visit that cannot be drawn or a clip that is gone, ClipError,
+    CannotWrite, Cancelled. Consent is asked before anything is read and again before it is written.
+    """
+    _ask(places, kind, today)
+    if kind == "photo" and look is None:
+        raise NoConsent(
+            "A film with photos is looked through once before it is written, and nobody can look "
+            "here. Make it in the window or on a terminal, or make the drawn film."
+        )
+    progress = progress or Progress()
+    with _content(places, kind, today, progress) as content:
+        film = Film(content)
+        data = _encoded(film, progress, as_gif)
+        codes = dict.fromkeys(place.code for place in places)
+        ending = ".gif" if as_gif else ".mp4"
+        name = file_name(codes, "film", places[-1].dated, ending)
+        if kind == "photo" and look:
+            name = f"{PHOTO_PAGE}{name}"
+            _look_through(data, name, look)
+    _ask(places, kind, today)
+    last = places[-1]
+    how = KEPT_PHOTO if kind == "photo" else "film"
+    return write_out(how, last.squad, (last.code,), folder / name, data, today)
+
+
+def _ask(places: tuple[VisitPlace, ...], kind: str, today: date) -> None:
+    are_two = len({place.code for place in places}) > 1
+    for place in places:
+        (athlete,) = let_out("film", place.squad, (place.code,), today)
+        if are_two:
+            let_out("side by side", place.squad, (place.code,), today)
+        if kind == "photo":
+            if is_minor(athlete, today.isoformat()):
+                raise NoConsent(
+                    f"{place.code} is under 18, or the year of birth is not known: only the drawn "
+                    "film is made."
+                )
+            let_out(KEPT_PHOTO, place.squad, (place.code,), today)
+
+
+def _look_through(data: bytes, name: str, look: Look) -> None:
+    """Show the film once before it is given out; raise NoConsent where a face is not covered."""
+    with for_a_look(data, name) as path:
+        if not look(path):
+            raise NoConsent(
+                "The film was not written: not every face in it is covered. Tap hip and shoulder "
+                "again, or make the drawn film."
+            )
+
+
+def _encoded(film: Film, progress: Progress, as_gif: bool) -> bytes:
+    if as_gif:
+        return gif_bytes(film.frames(), film.n_frames, progress.told, progress.is_cancelled)
+    return mp4_bytes(film.frames(), SIZE_PX, film.n_frames, progress.told, progress.is_cancelled)
+
+
+@contextmanager
+def _content(
+    places: tuple[VisitPlace, ...], kind: str, today: date, progress: Progress
+) -> Iterator[FilmContent]:
+    """Read the visits; with photos, the stills of the step lie in a folder till it is made."""
+    readings = [read_visit(place, today) for place in places]
+    words = readings[-1].criteria.words
+    with temporary_folder() as stills:
+        runners = []
+        steps = [(reading, *drawn_step(reading)) for reading in readings]
+        chosen = _chosen(steps)
+        for i, (place, (reading, run, i_step)) in enumerate(zip(places, steps, strict=True)):
+            still = None
+            if kind == "photo":
+                still = _stills(place, reading, run, i_step, stills / str(i), progress)
+            label = f"{place.code}, {page_words(words).iso_date(place.dated)}"
+            moments = _moments(reading, run.steps[i_step].key_frames, chosen, words)
+            runners.append(FilmRunner(label, run, i_step, moments, still))
+        slots = readings[-1].assessment.slots if len({place.code for place in places}) == 1 else ()
+        n = min(len(runner.run.steps[runner.i_step].key_frames) for runner in runners)
+        note = words.say("film.drawn", n=n) if kind == "drawn" else words.say("film.filmed")
+        yield FilmContent(tuple(runners), slots[0].phrase.cue if slots else "", note)
+
+
+def _chosen(steps: Sequence[tuple[VisitReading, Run, int]]) -> dict[str, tuple[str, str]]:
+    """Return for each key frame the measure (row, leg) that tells most there, over all runners.
+
+    Seen comes before fine, then what is farther past its limit; only measures whose line can be
+    drawn at that key frame alone.
+    """
+    chosen = {}
+    for event in SIDE_EVENTS:
+        rows = [
+            verdict
+            for reading, _, _ in steps
+            for verdict in reading.assessment.rows
+            if _is_told_at(verdict, event)
+        ]
+        if rows:
+            best = min(rows, key=lambda each: (_TELLING.index(each.word), -abs(each.excess)))
+            chosen[event] = best.result.key, best.result.leg
+    return chosen
+
+
+def _moments(
+    reading: VisitReading,
+    frames: Sequence[KeyFrame],
+    chosen: Mapping[str, tuple[str, str]],
+    words: Words,
+) -> dict[str, Moment]:
+    moments = {frame.event: Moment(words.event(frame.event)) for frame in frames}
+    for verdict in reading.assessment.rows:
+        for event in moments:
+            key = verdict.result.key, verdict.result.leg
+            if chosen.get(event) == key and _is_told_at(verdict, event):
+                moments[event] = _moment(verdict, words.event(event), words)
+    return moments
+
+
+def _is_told_at(verdict: RowVerdict, event: str) -> bool:
+    result = verdict.result
+    if not isinstance(result, Measured) or verdict.word not in _TELLING:
+        return False
+    return result.key in SHOWN and tuple(row(result.key).needs_of(result.leg)) == (event,)
+
+
+def _moment(verdict: RowVerdict, name: str, words: Words) -> Moment:
+    result = verdict.result
+    assert isinstance(result, Measured)
+    value = f"{round(result.value, result.digits) + 0.0:.{result.digits}f}".replace("-", "−")
+    value = f"{value} ± {result.plus_minus:.{result.digits}f}{row(result.key).shown_unit}"
+    measure, said = words.row(result.key), words.verdict(verdict.word)
+    return Moment(name, measure, value, verdict.word, said, result.key, result.leg)
+
+
+def _stills(
+    place: VisitPlace,
+    reading: VisitReading,
+    run: Run,
+    i_step: int,
+    out: Path,
+    progress: Progress,
+) -> Still:
+    """Return a way to the full-size pictures of a step, read from its clip into a folder.
+
+    Raises NotThere when the clip is gone or there never was one.
+    """
+    name = next(name for name, each in reading.runs if each is run)
+    run_path = place.squad.run_path(place.code, place.dated, name)
+    clip = clip_path(run.source, run_path)
+    if run.source.kind == "stills":
+        raise NotThere(
+            f"{place.code} on {long_day(place.dated)} was marked on stills, so there are no "
+            "pictures between the key frames. Make the drawn film."
+        )
+    if clip_state(run.source, run_path) == "gone":
+        raise NotThere(
+            f"The clip of {place.code} on {long_day(place.dated)} is not where it was, so there "
+            "are no pictures for a film. Find it again, or make the drawn film."
+        )
+    refuse_other_clip(run.source, clip)
+    frames = sorted(run.steps[i_step].key_frames, key=lambda frame: frame.picture)
+    first, last = frames[0], frames[-1]
+    if first.time_s is None or last.time_s is None:
+        raise NotThere("The frames carry no times, so no film can be made of them.")
+    slack = 3.0 * (first.interval_s or 0.04)
+    export_frames(
+        clip,
+        out,
+        from_s=max(0.0, first.time_s - slack),
+        to_s=last.time_s + slack,
+        kind="jpg",
+        is_cancelled=progress.is_cancelled,
+    )
+    if progress.is_cancelled and progress.is_cancelled():
+        raise Cancelled
+    times, picture = exported(out)
+    start = first.time_s
+    at_first = min(range(len(times)), key=lambda i: abs(times[i] - start))
+    return lambda number: picture(at_first + number - first.picture)
