@@ -1,7 +1,8 @@
 """A squad at a glance for the coach: codes and items as words, who shares a root, who is due.
 
-Codes only; in the order of codes, without ranking, sums or scores. Who did not agree is left
-out and told beside the page. Each athlete is measured once, at the last visit that was marked.
+Codes only, in their order: no ranking and no score of anybody; an item is counted, not a person.
+Who did not agree is left out and told beside the page. Each athlete is measured once, at the last
+visit that was marked.
 """
 
 from collections import Counter
@@ -48,21 +49,27 @@ def group_of(
     waiting = {line.code: line for line in rota(squad, today.isoformat(), found)}
     read = [_read(squad, athlete, today, found) for athlete in athletes]
     roots = {each.athlete.code: root for each in read if (root := _root(each, today))}
-    words = criteria_of(squad).words
+    criteria = criteria_of(squad)
+    words = criteria.words
     lines = tuple(_line(each, roots, waiting[each.athlete.code], words) for each in read)
     shown = {line.code for line in lines}
     late = due([line for line in waiting.values() if line.code in shown])
     filmed = evenings(late, squad.choices.per_evening) if late else ()
+    groups = tuple(g for g in drill_groups(roots) if len(g[1]) >= FEWEST_TO_SHARE)
     return GroupContent(
         name=squad.choices.name or squad.folder.name,
         dated=today.isoformat(),
         lines=lines,
         words=words,
         common=_common(roots),
-        groups=tuple(g for g in drill_groups(roots) if len(g[1]) >= FEWEST_TO_SHARE),
+        groups=groups,
         evenings=tuple(tuple(line.code for line in evening) for evening in filmed),
         again=tuple(line.code for line in lines if line.again),
         left_out=left_out,
+        drills={
+            n: tuple(words.drill(key, True).name for key in criteria.items[n - 1].drills)
+            for n, _ in groups
+        },
         paper=paper,
     )
 

@@ -7,12 +7,20 @@ import numpy as np
 import pytest
 from PIL import Image, ImageFilter
 
-from tapmark.checklist.verdict import CANT_TELL, FINE, NEAR_THE_LINE, SEEN
+from tapmark.checklist.verdict import (
+    CANT_TELL,
+    FINE,
+    LIKELY,
+    NEAR_THE_LINE,
+    NOT_MEASURED,
+    SEEN,
+)
 from tapmark.report.drawing.idea import Caption, PairLook, back_pair
 from tapmark.report.drawing.painter import paint
 from tapmark.report.drawing.shapes import Label, Line, moved
 from tapmark.report.drawing.signs import HEIGHT, verdict_sign
 from tapmark.report.pages.athlete_page import athlete_page, athlete_shapes
+from tapmark.report.pages.group_page import SIGN, _sign
 from tapmark.report.pages.layout import TEXT, THIN
 from tests.report.made import box, fonts, labels, made
 
@@ -109,6 +117,81 @@ def test_verdict_signs_can_be_told_apart_on_the_copy(word, copied):
 
     others = [other for other in (SEEN, NEAR_THE_LINE, FINE, CANT_TELL) if other != word]
     assert all((copy(word) != copy(other)).sum() > 8 for other in others)
+
+
+SIGNED = (SEEN, LIKELY, NEAR_THE_LINE, FINE, CANT_TELL, NOT_MEASURED)
+SIDE = 120  # px of a picture of one sign, 10 mm
+
+
+def _printed(shapes):
+    """Ink of a sign at 300 dpi, as True."""
+    page = Image.new("L", (SIDE, SIDE), 255)
+    paint(page, moved(shapes, SIDE / 2 / FINE_MM, SIDE / 2 / FINE_MM), fonts())
+    return np.asarray(page) < 128
+
+
+def _copied_twice(ink, cut):
+    """Out of focus by 0.1 mm and cut to black and white, and the copy once more.
+
+    cut: the grey that still counts as white; a copier set dark takes 170 of 255 for ink.
+    """
+    for _ in range(2):
+        grey = Image.fromarray(np.where(ink, 0, 255).astype(np.uint8))
+        ink = np.asarray(grey.filter(ImageFilter.GaussianBlur(1.2))) < cut
+    return ink
+
+
+@pytest.mark.parametrize("cut", [90, 128, 170])
+@pytest.mark.parametrize("height", [SIGN, HEIGHT])
+@pytest.mark.parametrize("word", SIGNED)
+def test_after_two_copies_each_sign_is_still_its_own(word, height, cut):
+    """By shape areas in mm²: the copy lies nearer to what was printed than to any other sign, by a
+    fifth at least; and what is open stays open."""
+    own = {each: _printed(verdict_sign(each, (0, 0), height)) for each in SIGNED}
+    copy = _copied_twice(own[word], cut)
+    off = {each: (copy ^ ink).sum() / FINE_MM**2 for each, ink in own.items()}
+    others = [area for each, area in off.items() if each != word]
+    assert off[word] < 0.8 * min(others), off
+    assert _enclosed(copy) >= 0.45 * _enclosed(own[word])
+
+
+def _enclosed(ink):
+    """Area of white that no way leads out of, in px: what is inside a ring."""
+    outside = np.zeros_like(ink)
+    outside[0, 0] = True
+    for _ in range(2 * SIDE):
+        grown = outside.copy()
+        grown[1:] |= outside[:-1]
+        grown[:-1] |= outside[1:]
+        grown[:, 1:] |= outside[:, :-1]
+        grown[:, :-1] |= outside[:, 1:]
+        grown &= ~ink
+        if (grown == outside).all():
+            break
+        outside = grown
+    return int((~ink & ~outside).sum())
+
+
+@pytest.mark.parametrize("cut", [90, 128, 170])
+def test_near_the_line_stays_half_open_and_no_heavier_than_seen(cut):
+    """It once filled to a lozenge heavier than a seen one."""
+    near, seen = (
+        _copied_twice(_printed(verdict_sign(word, (0, 0), SIGN)), cut)
+        for word in (NEAR_THE_LINE, SEEN)
+    )
+    radius, middle = round(0.38 * SIGN * FINE_MM), SIDE // 2
+    high = np.s_[middle - radius // 2 : middle + radius // 2]
+    left, right = near[high, middle - radius : middle], near[high, middle : middle + radius]
+    assert left.mean() < 0.7 < 0.9 < right.mean()
+    assert near.sum() < 1.6 * seen.sum()
+
+
+@pytest.mark.parametrize("cut", [90, 128, 170])
+def test_the_small_signs_of_the_group_sheet_survive_two_copies(cut):
+    ring, dash = (_printed(_sign(word, (0.0, 0.0))) for word in (FINE, NOT_MEASURED))
+    assert _copied_twice(dash, cut).sum() > 0.5 * dash.sum()
+    copy = _copied_twice(ring, cut)
+    assert copy.sum() > 0.5 * ring.sum() and not copy[SIDE // 2, SIDE // 2]
 
 
 @pytest.mark.parametrize("item", [16, 17, 18])

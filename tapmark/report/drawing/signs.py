@@ -18,6 +18,8 @@ CHANGES: Final = (CLOSER, FURTHER, SAME, CANT_TELL)
 HEIGHT: Final = 3.5  # millimetres in print, with the stroke and the dot below
 STROKE: Final = 0.43 / HEIGHT
 DOT: Final = 0.3
+PAST: Final = 0.48  # from the stroke to the middle of a dot past it
+OPEN: Final = 0.38  # radius of a ring: larger, so that a copier does not fill it
 
 
 def verdict_sign(
@@ -29,7 +31,7 @@ def verdict_sign(
 
 
 def _seen(centre: Point, height: float, ink: str, paper: str) -> Shapes:
-    dot = Ring(_off(centre, height * (DOT + 0.13), 0), height * DOT, ink)
+    dot = Ring(_off(centre, height * PAST, 0), height * DOT, ink)
     return (_post(centre, height, ink), dot)
 
 
@@ -39,17 +41,19 @@ def _likely(centre: Point, height: float, ink: str, paper: str) -> Shapes:
 
 
 def _near(centre: Point, height: float, ink: str, paper: str) -> Shapes:
-    """The dot stands on the stroke: left half open, right half solid."""
+    """The dot stands on the stroke: left half open, right half solid.
+
+    The stroke stops at its rim, so that a copier does not fill the open half.
+    """
     x, y = centre
-    radius, width = height * DOT, height * STROKE
+    radius, width = height * OPEN, height * STROKE
     turns = [-math.pi / 2 + math.pi * i / 16 for i in range(17)]
     half = tuple((x + radius * math.cos(turn), y + radius * math.sin(turn)) for turn in turns)
     return (
-        _post(centre, height, ink),
+        Line((_off(centre, 0, -0.62 * height), _off(centre, 0, 0.62 * height)), ink, width),
         Ring(centre, radius, paper),
         Area(half, ink),
         Ring(centre, radius - width / 2, None, ink, width),
-        _post(centre, height, ink, 2 * radius),
     )
 
 
@@ -59,9 +63,9 @@ def _fine(centre: Point, height: float, ink: str, paper: str) -> Shapes:
 
 def _open(centre: Point, side: int, height: float, ink: str, paper: str) -> Shapes:
     """Return the stroke and an open ring before it (side −1) or past it (+1)."""
-    at = _off(centre, side * height * (DOT + 0.13), 0)
+    at = _off(centre, side * height * PAST, 0)
     width = height * STROKE
-    return (_post(centre, height, ink), Ring(at, height * DOT - width / 2, paper, ink, width))
+    return (_post(centre, height, ink), Ring(at, height * OPEN - width / 2, paper, ink, width))
 
 
 def _cant_tell(centre: Point, height: float, ink: str, paper: str) -> Shapes:
@@ -147,10 +151,8 @@ def check_box(left_top: Point, size: float, ink: str = BLACK, width: float = 0.4
     return (Area(corners, None, ink, width),)
 
 
-def _post(centre: Point, height: float, ink: str, gap: float = 0.0) -> Line:
+def _post(centre: Point, height: float, ink: str) -> Line:
     half = height / 2
-    if gap:
-        return Line((_off(centre, 0, -gap / 2), _off(centre, 0, gap / 2)), ink, height * STROKE)
     return Line((_off(centre, 0, -half), _off(centre, 0, half)), ink, height * STROKE)
 
 

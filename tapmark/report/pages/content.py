@@ -1,7 +1,7 @@
 """Everything a page is made of, as frozen values."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Final
 
@@ -110,6 +110,7 @@ class GroupContent:
     groups:    (item, codes) of those who share a root, two or more, and may do its drills.
     evenings:  codes of those who are due and may be filmed, spread over evenings.
     again:     codes of those who have a graded item that can't be told.
+    drills:    item -> names of its drills, for those who share it as a root.
     left_out:  sentences about those who are not on the page, to be told beside it, never on it.
     """
 
@@ -122,6 +123,7 @@ class GroupContent:
     evenings: tuple[tuple[str, ...], ...] = ()
     again: tuple[str, ...] = ()
     left_out: tuple[str, ...] = ()
+    drills: Mapping[int, tuple[str, ...]] = field(default_factory=dict)
     paper: str = "a4"
 
 

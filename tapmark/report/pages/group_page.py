@@ -1,17 +1,30 @@
-"""The squad on one page, for the coach only, as PDF and as HTML."""
+"""The squad on one page, for the coach only, as PDF and as HTML.
+
+Items are rows by moment, athletes are columns, in the order of their codes. Whom nothing was
+measured of has no column, what was measured of nobody has no row: both are told in words.
+"""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from html import escape
 from typing import Final
 
 from PIL import Image
 
-from tapmark.checklist.verdict import CANT_TELL, FINE, LIKELY, NEAR_THE_LINE, NOT_MEASURED, SEEN
+from tapmark.checklist.verdict import (
+    CANT_TELL,
+    FINE,
+    LIKELY,
+    NEAR_THE_LINE,
+    NOT_MEASURED,
+    SEEN,
+    SHOWN,
+)
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.palette import BLACK, WHITE
-from tapmark.report.drawing.shapes import Line, Ring, Shapes, moved
-from tapmark.report.drawing.signs import HEIGHT, verdict_sign
+from tapmark.report.drawing.shapes import Area, Line, Ring, Shapes, moved
+from tapmark.report.drawing.signs import HEIGHT, strength_tick, verdict_sign
 from tapmark.report.drawing.svg import svg
 from tapmark.report.pages.content import GroupContent, GroupLine
 from tapmark.report.pages.html import document, element, section
@@ -20,7 +33,6 @@ from tapmark.report.pages.layout import (
     DROP,
     LARGE,
     LINE,
-    LIST_LINE,
     MARGIN,
     PAPERS,
     PX_PER_MM,
@@ -28,6 +40,7 @@ from tapmark.report.pages.layout import (
     SMALL,
     TEXT,
     Block,
+    Paper,
     Setter,
     painted,
     rule,
@@ -36,49 +49,105 @@ from tapmark.report.pages.layout import (
 )
 from tapmark.report.pages.words import PageWords, page_words
 
-N_ITEMS: Final = 18
-PITCH: Final = 5.35  # of the items' columns
-SIGNS_AT: Final = 45.0  # middle of the first one
-SIGN: Final = 2.7
-ROWS: Final = (5.6, 5.0, 4.6)  # pitch of the athletes' rows, the widest that fits
+MOMENTS: Final = (
+    ("touchdown", (1, 2, 3, 9, 10)),
+    ("mid_stance", (8, 11)),
+    ("toe_off", (5, 6, 7)),
+    ("in_the_air", (4, 12, 15)),
+    ("from_behind", (16, 17, 18)),
+)
+"""When each item is seen; 13 and 14 follow from the others and stand nowhere."""
+MOST_COLUMNS: Final = 15
+COLUMNS: Final = (10.2, 8.0)  # pitch of the athletes' columns: up to 12 of them, more
+MOST_WIDE: Final = 12
+SIGN: Final = 3.0
+ROWS: Final = (4.3, 9.2)  # least and most pitch of the items' rows
+COUNT: Final = 11.0  # room of the last column
+BAND: Final = "#F0F0F0"  # decoration: a copier may lose it
 SIGNED: Final = (SEEN, LIKELY, NEAR_THE_LINE, FINE, CANT_TELL, NOT_MEASURED)
 
 
 def group_pages(content: GroupContent, fonts: Fonts | None = None) -> tuple[Image.Image, ...]:
-    """Paint the group sheet in grey at 300 dpi: one page, more for a very large squad."""
+    """Paint the group sheet in grey at 300 dpi: one page for each 15 athletes."""
     fonts = fonts or Fonts(PX_PER_MM)
     return tuple(painted(each, content.paper, fonts) for each in group_shapes(content, fonts))
 
 
 def group_shapes(content: GroupContent, fonts: Fonts) -> tuple[Shapes, ...]:
-    """Return the pages as shapes in mm."""
-    table = _Table(content, Setter(fonts), page_words(content.words))
-    return tuple(spread(page, [0.0, *([3.4] * (len(page) - 1))], MARGIN) for page in table.pages())
+    """Return the pages as shapes in mm; the lists stand on the last one that has room."""
+    sheet = _Sheet(content, Setter(fonts), page_words(content.words))
+    return tuple(sheet.pages())
+
+
+def columns_of(content: GroupContent) -> list[tuple[GroupLine, ...]]:
+    """Return the athletes who have a column, in parts of about the same size for each page."""
+    lines = [line for line in content.lines if line.words]
+    n_pages = max(1, -(-len(lines) // MOST_COLUMNS))
+    each = -(-len(lines) // n_pages) if lines else 0
+    return [tuple(lines[i * each : (i + 1) * each]) for i in range(n_pages)]
+
+
+def rows_of(content: GroupContent) -> list[tuple[str, tuple[int, ...]]]:
+    """Return the moments with the items that were measured of anybody."""
+    measured = {
+        n
+        for line in content.lines
+        for n, word in enumerate(line.words, 1)
+        if word not in (NOT_MEASURED, SHOWN)
+    }
+    kept = ((name, tuple(n for n in items if n in measured)) for name, items in MOMENTS)
+    return [(name, items) for name, items in kept if items]
+
+
+def _seen_of(content: GroupContent, item: int) -> int:
+    """Return of how many athletes an item was seen."""
+    return sum(line.words[item - 1] == SEEN for line in content.lines if line.words)
 
 
 @dataclass(frozen=True)
-class _Table:
+class _Sheet:
     content: GroupContent
     setter: Setter
     words: PageWords
 
-    def pages(self) -> Iterator[list[Block]]:
-        """Yield the blocks of each page; the last one ends with the lists."""
-        lists = _lists(self.content, self.words)
-        foot = [self._legend(), *(self._list(heading, lines) for heading, lines in lists)]
-        free = PAPERS[self.content.paper].free
-        last = free - self._strip().height - sum(block.height + 3.4 for block in foot) - 3.4
-        lines = list(self.content.lines)
-        pitch = next((p for p in ROWS if (len(lines) + 1) * p <= last), ROWS[-1])
-        fits = max(1, int(last / pitch) - 1)
-        while len(lines) > fits:
-            n = min(len(lines), int((free - self._strip().height - 3.4) / pitch) - 1)
-            yield [self._strip(), self._rows(lines[:n], pitch)]
-            lines = lines[n:]
-        yield [self._strip(), self._rows(lines, pitch), *foot]
+    @cached_property
+    def paper(self) -> Paper:
+        return PAPERS[self.content.paper]
+
+    @cached_property
+    def rows(self) -> list[tuple[str, tuple[int, ...]]]:
+        return rows_of(self.content)
+
+    def pages(self) -> Iterator[Shapes]:
+        parts = columns_of(self.content)
+        lists = [self._list(heading, lines) for heading, lines in _lists(self.content, self.words)]
+        for i, lines in enumerate(parts):
+            below = [self._legend(), *(lists if i == len(parts) - 1 else [])]
+            top = self._strip()
+            used = top.height + sum(block.height + GAP for block in below) + GAP
+            n_rows = sum(len(items) for _, items in self.rows) + len(self.rows)
+            room = self.paper.free - used - HEADS - self._foot(lines).height
+            pitch = min(ROWS[1], room / max(1, n_rows))
+            if pitch < ROWS[0]:  # the lists go over the page
+                below, pitch = below[:1], ROWS[1]
+                used = top.height + below[0].height + 2 * GAP
+                room = self.paper.free - used - HEADS - self._foot(lines).height
+                pitch = min(ROWS[1], room / max(1, n_rows))
+            table = self._table(lines, pitch).below(self._foot(lines))
+            yield self._placed([top, table, *below])
+        rest = lists if len(below) == 1 else []
+        while rest:
+            free, n = self.paper.free - top.height, 0
+            while n < len(rest) and (free := free - rest[n].height - GAP) >= 0:
+                n += 1
+            yield self._placed([top, *rest[: max(1, n)]])
+            rest = rest[max(1, n) :]
+
+    def _placed(self, blocks: list[Block]) -> Shapes:
+        return spread(blocks, [0.0, *([GAP] * (len(blocks) - 1))], MARGIN)
 
     def _strip(self) -> Block:
-        paper, content = PAPERS[self.content.paper], self.content
+        paper, content = self.paper, self.content
         wide = paper.full - self.setter.width(self.words.coach_only) - 6.0
         name = self.setter.shortened(content.name, wide, LARGE, bold=True)
         right = paper.right
@@ -91,89 +160,129 @@ class _Table:
         )
         return Block(shapes, 12.0)
 
-    def _rows(self, lines: Sequence[GroupLine], pitch: float) -> Block:
-        shapes = self._heads()
-        for i, line in enumerate(lines, 1):
-            shapes += moved(self._row(line), 0.0, i * pitch)
-        return Block(shapes, (len(lines) + 1) * pitch)
+    def _middles(self, n: int) -> list[float]:
+        """Return the middles of n columns, the last one before the column of counts."""
+        pitch = COLUMNS[n > MOST_WIDE]
+        right = self.paper.right - COUNT
+        return [right - pitch * (n - i - 0.5) for i in range(n)]
 
-    def _heads(self) -> Shapes:
-        label = self.setter.label
-        is_wide = self.setter.width("18", bold=True) > PITCH - 0.6
-        size = SMALL if is_wide else TEXT  # the coach's numerals may be smaller
-        numbers = tuple(
-            label(str(n + 1), (SIGNS_AT + n * PITCH, DROP), size, bold=True, anchor="c")
-            for n in range(N_ITEMS)
-        )
-        room = PAPERS[self.content.paper].right - self.date_at
-        last = self.setter.shortened(self.words.last_filmed, room, bold=True)
-        return (*numbers, label(last, (self.date_at, DROP), bold=True))
+    def _table(self, lines: Sequence[GroupLine], pitch: float) -> Block:
+        """Codes over their columns, then a row an item under its moment."""
+        setter, at = self.setter, self._middles(len(lines))
+        wide = COLUMNS[len(lines) > MOST_WIDE] - 0.6
+        names = at[0] - COLUMNS[len(lines) > MOST_WIDE] / 2 - MARGIN if at else self.paper.full
+        shapes: Shapes = ()
+        for line, x in zip(lines, at, strict=True):
+            text, size = self._fitting(line.code, wide)
+            shapes += (setter.label(text, (x, DROP), size, True, anchor="c"),)
+        seen = setter.shortened(self.words.seen_head, COUNT - 1.0)
+        shapes += (setter.label(seen, (self.paper.right, DROP), anchor="e"),)
+        y, is_pale = HEADS, True
+        for moment, items in self.rows:
+            title = setter.shortened(self.words.heading(moment), self.paper.full, bold=True)
+            shapes += (setter.label(title, (MARGIN, y + pitch - 1.5), bold=True),)
+            y += pitch
+            for number in items:
+                shapes += self._row(number, lines, at, names, y, pitch, is_pale)
+                y, is_pale = y + pitch, not is_pale
+        return Block(shapes, y)
 
-    @property
-    def date_at(self) -> float:
-        """Left edge of the last column."""
-        return SIGNS_AT + N_ITEMS * PITCH + 0.3
+    def _fitting(self, code: str, wide: float) -> tuple[str, float]:
+        """A code in full size or, the coach's numerals may be smaller, in 9 pt, or cut."""
+        for size in (TEXT, SMALL):
+            if self.setter.width(code, size, bold=True) <= wide:
+                return code, size
+        return self.setter.shortened(code, wide, SMALL, bold=True), SMALL
 
-    def _row(self, line: GroupLine) -> Shapes:
-        setter, right = self.setter, PAPERS[self.content.paper].right
-        code = setter.shortened(line.code, SIGNS_AT - MARGIN - 4.0, bold=line.is_due)
-        shapes: Shapes = (setter.label(code, (MARGIN, DROP), bold=line.is_due),)
-        for n, word in enumerate(line.words):
-            at = (SIGNS_AT + n * PITCH, DROP - 1.35)
-            shapes += _sign(word, at)
-            if n + 1 in line.works_on:
-                shapes += (_bar(at),)
-        text = setter.shortened(_last(line, self.words), right - self.date_at)
-        return (*shapes, setter.label(text, (self.date_at, DROP)))
+    def _row(
+        self,
+        number: int,
+        lines: Sequence[GroupLine],
+        at: Sequence[float],
+        names: float,
+        y: float,
+        pitch: float,
+        is_pale: bool,
+    ) -> Shapes:
+        middle, right = y + pitch / 2, self.paper.right
+        corners = ((MARGIN, y), (right, y), (right, y + pitch), (MARGIN, y + pitch))
+        shapes: Shapes = (Area(corners, BAND),) if is_pale else ()
+        name = self.setter.shortened(self.content.words.item(number), names - 4.0)
+        shapes += (self.setter.label(name, (MARGIN + 3.0, middle + 1.35)),)
+        for line, x in zip(lines, at, strict=True):
+            shapes += _sign(line.words[number - 1], (x, middle))
+            if number in line.works_on:
+                shapes += (
+                    _bar((x, min(y + pitch, middle + 3.2)), COLUMNS[len(lines) > MOST_WIDE]),
+                )
+        n_seen = _seen_of(self.content, number)
+        if n_seen:
+            text = self.setter.label(
+                str(n_seen), (right - 2.0, middle + 1.35), bold=True, anchor="e"
+            )
+            shapes += (text,)
+        return shapes
+
+    def _foot(self, lines: Sequence[GroupLine]) -> Block:
+        """Under each column: when the athlete was filmed, and a tick for who is due."""
+        setter, at = self.setter, self._middles(len(lines))
+        wide = COLUMNS[len(lines) > MOST_WIDE] - 0.6
+        top = rule(MARGIN, 0.6, self.paper.full, RULE)
+        room = (at[0] - wide / 2 if at else self.paper.right) - MARGIN - 1.0
+        shapes: Shapes = (top,)
+        heads = (self.words.last_filmed_head, self.words.film_this_week)
+        for text, y in zip(heads, (1.6, 1.6 + 2 * LINE), strict=True):
+            label = setter.shortened(text, room, bold=True)
+            shapes += (setter.label(label, (MARGIN, y + DROP), bold=True),)
+        for line, x in zip(lines, at, strict=True):
+            day, _, month = self.words.short_date(line.dated).partition(" ")
+            for text, y in ((day, 1.6), (month, 1.6 + LINE)):
+                text = setter.shortened(text, wide)
+                shapes += (setter.label(text, (x, y + DROP), anchor="c"),)
+            if line.is_due:
+                tick = strength_tick((x - 1.6, 1.6 + 2 * LINE + DROP + 0.2), 0.9 * HEIGHT)
+                shapes += tick
+        return Block(shapes, 2.6 + 3 * LINE)
 
     def _legend(self) -> Block:
-        """What the signs mean, and the names of the items in three columns."""
-        signs = self._signs()
-        setter, words = self.setter, self.content.words
-        third = PAPERS[self.content.paper].full / 3
-        shapes: Shapes = ()
-        for n in range(N_ITEMS):
-            left, y = MARGIN + n // 6 * third, DROP + n % 6 * LIST_LINE
-            name = setter.shortened(words.item(n + 1), third - 9.0)
-            shapes += (setter.label(str(n + 1), (left + 5.6, y), bold=True, anchor="e"),)
-            shapes += (setter.label(name, (left + 7.2, y)),)
-        return signs.below(Block(shapes, 6 * LIST_LINE), 0.8)
-
-    def _signs(self) -> Block:
         """The signs and their words, on as many lines as they take."""
-        words, right = self.content.words, PAPERS[self.content.paper].right
+        words, right = self.content.words, self.paper.right
         told = [(_sign(word, (0.0, 0.0)), words.verdict(word)) for word in SIGNED]
-        told.append(((*_sign(SEEN, (0.0, 0.0)), _bar((0.0, 0.0))), self.words.works_on))
+        told.append(((_bar((0.0, 1.2), 7.0),), self.words.works_on))
         x, y = MARGIN + 2.6, DROP
         shapes: Shapes = ()
         for sign, text in told:
             wide = self.setter.width(text)
-            if x + 3.4 + wide > right and x > MARGIN + 3.0:
-                x, y = MARGIN + 2.6, y + LINE
+            if x + 4.4 + wide > right and x > MARGIN + 3.0:
+                x, y = MARGIN + 2.6, y + LINE + 0.4
             shapes += moved(sign, x, y - 1.35)
-            shapes += (self.setter.label(text, (x + 3.4, y)),)
-            x += wide + 9.6
+            shapes += (self.setter.label(text, (x + 4.4, y)),)
+            x += wide + 10.4
         return Block(shapes, y - DROP + LINE)
 
     def _list(self, heading: str, lines: list[str]) -> Block:
-        width = PAPERS[self.content.paper].content
+        width = self.paper.content
         said = stacked(self.setter.paragraph(line, CONTENT, width) for line in lines)
         return self.setter.heading(heading).compare(said)
 
 
-def _last(line: GroupLine, words: PageWords) -> str:
-    """Return when an athlete was last filmed, and what is in the way or due."""
-    day = words.short_date(line.dated) if line.dated else words.never
-    note = line.note or (words.due if line.is_due else "")
-    return ", ".join(part for part in (day, note) if part)
+GAP: Final = 2.6
+HEADS: Final = 6.2  # room of the codes
 
 
 def _lists(content: GroupContent, words: PageWords) -> Iterator[tuple[str, list[str]]]:
     """Yield heading and lines of each list under the table, none that is empty."""
     item = content.words.item
+    notes: dict[str, list[str]] = {}
+    for line in content.lines:
+        if line.note or not line.words:
+            notes.setdefault(line.note or words.never, []).append(line.code)
+    known = {number for _, items in rows_of(content) for number in items}
+    rows = (number for _, items in MOMENTS for number in items)
+    missing = [item(number) for number in rows if number not in known]
     lists = (
         (words.common_root, [", ".join(map(item, content.common))] if content.common else []),
-        (words.share_root, [f"{item(n)}: {', '.join(codes)}" for n, codes in content.groups]),
+        (words.share_root, [_together(content, n, codes) for n, codes in content.groups]),
         (
             words.due_head,
             [
@@ -182,22 +291,33 @@ def _lists(content: GroupContent, words: PageWords) -> Iterator[tuple[str, list[
             ],
         ),
         (words.film_again, [", ".join(content.again)] if content.again else []),
+        (words.waiting_head, [f"{note}: {', '.join(codes)}" for note, codes in notes.items()]),
+        (words.of_nobody, [", ".join(missing)] if missing else []),
     )
     return ((heading, lines) for heading, lines in lists if lines)
 
 
+def _together(content: GroupContent, item: int, codes: Sequence[str]) -> str:
+    """Return who shares a root, and the drills they may do together."""
+    drills = ", ".join(content.drills.get(item, ()))
+    said = f"{content.words.item(item)}: {', '.join(codes)}"
+    return f"{said}. {drills}" if drills else said
+
+
 def _sign(word: str, at: tuple[float, float]) -> Shapes:
-    """A verdict in the matrix: what is fine and what was not filmed stays small."""
+    """A verdict in the table: what is fine and what was not measured stays small."""
     if word == FINE:
-        return (Ring(at, 0.55, WHITE, BLACK, 0.3),)
+        return (Ring(at, 0.8, WHITE, BLACK, 0.34),)
     if word == NOT_MEASURED:
-        return (Line(((at[0] - 0.6, at[1]), (at[0] + 0.6, at[1])), BLACK, 0.3),)
+        return (Line(((at[0] - 0.9, at[1]), (at[0] + 0.9, at[1])), BLACK, 0.5),)
     return verdict_sign(word, at, SIGN)
 
 
-def _bar(at: tuple[float, float]) -> Line:
+def _bar(at: tuple[float, float], wide: float) -> Line:
+    """What an athlete works on stands on a floor."""
     x, y = at
-    return Line(((x - 2.0, y + 2.0), (x + 2.0, y + 2.0)), BLACK, 0.8)
+    half = wide / 2 - 1.4
+    return Line(((x - half, y - 0.55), (x + half, y - 0.55)), BLACK, 1.0)
 
 
 def group_html(content: GroupContent) -> str:
@@ -206,7 +326,8 @@ def group_html(content: GroupContent) -> str:
     day = words.iso_date(content.dated)
     head = f"<b>{escape(day)}</b><br>{escape(words.coach_only)}"
     body = f"<header>{element('h1', content.name)}<p>{head}</p></header><main>"
-    body += section(words.checklist, _matrix(content, words), "wide")
+    tables = "".join(_matrix(content, words, lines) for lines in columns_of(content) if lines)
+    body += section(words.checklist, tables, "wide")
     for heading, lines in _lists(content, words):
         items = "".join(element("li", line) for line in lines)
         body += section(heading, f"<ul>{items}</ul>")
@@ -214,31 +335,34 @@ def group_html(content: GroupContent) -> str:
     return document(f"{content.name}, {day}", body, words, content.paper)
 
 
-def _matrix(content: GroupContent, words: PageWords) -> str:
-    names = [content.words.item(n) for n in range(1, N_ITEMS + 1)]
-    heads = "".join(
-        f'<th scope="col"><abbr title="{escape(name)}">{n}</abbr></th>'
-        for n, name in enumerate(names, 1)
-    )
-    rows = "".join(_row(content, words, line) for line in content.lines)
-    head = f'<th scope="col">{escape(words.code_head)}</th>{heads}'
-    head += f'<th scope="col">{escape(words.last_filmed)}</th>'
-    table = f'<table class="matrix"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
-    return table + "<ol>" + "".join(element("li", name) for name in names) + "</ol>"
+def _matrix(content: GroupContent, words: PageWords, lines: Sequence[GroupLine]) -> str:
+    heads = "".join(f'<th scope="col">{escape(line.code)}</th>' for line in lines)
+    head = f'<th scope="col">{escape(words.item_head)}</th>{heads}'
+    wide = len(lines) + 1
+    rows = ""
+    for moment, items in rows_of(content):
+        title = escape(words.heading(moment))
+        rows += f'<tr class="moment"><th scope="rowgroup" colspan="{wide}">{title}</th></tr>'
+        rows += "".join(_html_row(content, words, lines, number) for number in items)
+    days = "".join(f"<td>{escape(_last(line, words))}</td>" for line in lines)
+    rows += f'<tr><th scope="row">{escape(words.last_filmed_head)}</th>{days}</tr>'
+    return f'<table class="matrix"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
 
 
-def _row(content: GroupContent, words: PageWords, line: GroupLine) -> str:
+def _last(line: GroupLine, words: PageWords) -> str:
+    """Return when an athlete was last filmed, and whether that is too long ago."""
+    day = words.short_date(line.dated)
+    return f"{day}, {words.due}" if line.is_due else day
+
+
+def _html_row(
+    content: GroupContent, words: PageWords, lines: Sequence[GroupLine], number: int
+) -> str:
     cells = ""
-    for number in range(1, N_ITEMS + 1):
-        word = line.words[number - 1] if number <= len(line.words) else ""
-        if not word:
-            cells += "<td></td>"
-            continue
-        said = content.words.verdict(word)
-        if number in line.works_on:
-            said = f"{said}, {words.works_on}"
-        kind = ' class="works"' if number in line.works_on else ""
-        sign = svg(verdict_sign(word, (3.2, 2.0), HEIGHT), (6.4, 4.0), said)
+    for line in lines:
+        word, works = line.words[number - 1], number in line.works_on
+        said = content.words.verdict(word) + (f", {words.works_on}" if works else "")
+        sign = svg(moved(_sign(word, (0.0, 0.0)), 3.2, 2.0), (6.4, 4.0), said)
+        kind = ' class="works"' if works else ""
         cells += f"<td{kind}>{sign}</td>"
-    last = _last(line, words)
-    return f'<tr><th scope="row">{escape(line.code)}</th>{cells}<td>{escape(last)}</td></tr>'
+    return f'<tr><th scope="row">{escape(content.words.item(number))}</th>{cells}</tr>'
