@@ -14,7 +14,9 @@ from tapmark.report.drawing.signs import arrow, check_box
 from tapmark.report.drawing.svg import svg
 from tapmark.report.pages.html import (
     LINE_TO_FILL,
+    SMALL_WIDTH,
     WIDTH,
+    by_screen,
     document,
     element,
     section,
@@ -60,6 +62,7 @@ ROW: Final = 6.8
 RUNS_EACH: Final = 6  # three each way: common practice, no source
 PER_M: Final = 1000.0 / 300.0  # mm on the card; the plan is drawn at 1 to 300
 LANE_M: Final = 1.22  # World Athletics, Technical Rules, 14.4: a lane is 1.22 m wide (from memory)
+WIDE_PLAN: Final = 120.0  # mm; a plan on a phone is narrower
 FAR_M, WIDE_M, MARKS_M = 12.0, 5.0, 2.0  # of 10 to 15 m, 4 to 6 m; 2 atan(2.5 / 12) is 24°
 
 
@@ -90,10 +93,12 @@ def plan(words: Words, setter: Setter, width: float) -> Block:
     """Return the plan from above, to scale: lanes, running line, marks, post, camera, its view."""
     middle, line = MARGIN + width / 2, 16.0
     camera, half_lane = line + FAR_M * PER_M, LANE_M / 2 * PER_M
-    left, right = MARGIN + 20.0, MARGIN + width - 20.0
+    side = 20.0 if width > WIDE_PLAN else 9.0
+    left, right = MARGIN + side, MARGIN + width - side
     edges = [line + half_lane * n for n in (-3, -1, 1)]  # the outside lane lies beyond the runner's
     lane = [Line(((left, y), (right, y)), BLACK, 0.25) for y in edges]
-    way = arrow((left + 4.0, line), (middle - 24.0, line), BLACK, THIN, 3.0)
+    start = left + (4.0 if width > WIDE_PLAN else 0.0)
+    way = arrow((start, line), ((start + middle - 12.0) / 2, line), BLACK, THIN, 3.0)
     half_m = MARKS_M / 2 * PER_M
     marks = [Area(_square((middle + dx, line), 0.8), BLACK) for dx in (-half_m, half_m)]
     gauge = _measure(middle - half_m, middle + half_m, line - 4.0 * half_lane)
@@ -208,10 +213,12 @@ N_ROWS: Final = 18  # what one sheet holds of either paper
 def card_html(words: Words, paper: str = "a4") -> str:
     """Return the filming card as an HTML document."""
     title = words.say("card.title")
-    block = plan(words, Setter(Fonts(PX_PER_MM)), WIDTH)
-    shapes, alt = moved(block.shapes, -MARGIN, 0.0), words.say("card.plan_alt")
-    width = Fonts(PX_PER_MM).width
-    drawing = svg(shapes, (WIDTH, block.height), alt, text_width=width)
+    alt, width, drawn = words.say("card.plan_alt"), Fonts(PX_PER_MM).width, []
+    for wide in (WIDTH, SMALL_WIDTH):
+        block = plan(words, Setter(Fonts(PX_PER_MM)), wide)
+        shapes = moved(block.shapes, -MARGIN, 0.0)
+        drawn.append(svg(shapes, (wide, block.height), alt, text_width=width))
+    drawing = by_screen(*drawn)
     points = "".join(
         section(words.say(f"card.{name}"), element("p", words.say(f"card.{name}_says")))
         for name in POINTS
@@ -244,8 +251,11 @@ def _rows(words: Words, codes: Sequence[str], n_rows: int) -> Iterator[str]:
         named = f"{code} {i_run + 1}: {pain}".strip()
         box = f"{tick_box(f'{i + 1}. {named}')} {escape(yes)}"
         shown = f"<b>{escape(code)}</b>" if i_run == 0 else ""
-        empty = "<td></td>"
+        way, clip, effort, _, note = (
+            f'<td data-head="{escape(words.say(f"log.{key}"))}"></td>' for key in COLUMNS[2:]
+        )
+        asked = f'<td data-head="{escape(pain)}">{box}</td>'
         yield (
-            f'<tr><th scope="row">{i_run + 1}</th><td>{shown}</td>{empty * 3}'
-            f"<td>{box}</td>{empty}</tr>"
+            f'<tr><th scope="row">{i_run + 1}</th><td>{shown}</td>{way}{clip}{effort}'
+            f"{asked}{note}</tr>"
         )

@@ -336,7 +336,7 @@ def group_html(content: GroupContent) -> str:
 
 
 def _matrix(content: GroupContent, words: PageWords, lines: Sequence[GroupLine]) -> str:
-    heads = "".join(f'<th scope="col">{escape(line.code)}</th>' for line in lines)
+    heads = "".join(f'<th scope="col"><b>{escape(line.code)}</b></th>' for line in lines)
     head = f'<th scope="col">{escape(words.item_head)}</th>{heads}'
     wide = len(lines) + 1
     rows = ""
@@ -344,8 +344,8 @@ def _matrix(content: GroupContent, words: PageWords, lines: Sequence[GroupLine])
         title = escape(words.heading(moment))
         rows += f'<tr class="moment"><th scope="rowgroup" colspan="{wide}">{title}</th></tr>'
         rows += "".join(_html_row(content, words, lines, number) for number in items)
-    days = "".join(f"<td>{escape(_last(line, words))}</td>" for line in lines)
-    rows += f'<tr><th scope="row">{escape(words.last_filmed_head)}</th>{days}</tr>'
+    days = "".join(f"<td><b>{escape(_last(line, words))}</b></td>" for line in lines)
+    rows += f'<tr class="days"><th scope="row">{escape(words.last_filmed_head)}</th>{days}</tr>'
     return f'<table class="matrix"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
 
 

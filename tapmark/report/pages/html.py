@@ -80,9 +80,10 @@ th{font-weight:400;text-align:left}thead th{font-weight:700}
 .numbers td,.numbers th{padding:.3mm 1.5mm .3mm 0;vertical-align:top}
 .numbers td:nth-child(3)>svg{display:block;margin-top:.6mm}
 .numbers .n{text-align:right;white-space:nowrap}.numbers .v{white-space:nowrap}
-.matrix{line-height:1.2}.matrix td,.matrix thead th{text-align:center}
+.matrix{line-height:1.2;table-layout:fixed}.matrix th:first-child{width:25%}
+.matrix td,.matrix thead th{text-align:center}
 .matrix th:first-child{text-align:left}.matrix svg{width:6.6mm;height:4.1mm}
-.matrix tbody td{border-bottom:.15mm solid var(--tint)}
+.matrix .days b{font-weight:400}.matrix tbody td{border-bottom:.15mm solid var(--tint)}
 .matrix tbody th{border-bottom:.15mm solid var(--tint)}
 .matrix .moment th{font-weight:700;padding-top:1.6mm;border:0}
 .log th,.log td{height:8mm;padding-right:2mm;border-bottom:.25mm solid var(--ink)}
@@ -105,12 +106,13 @@ section,.halves,.ticks,.thirds,header{display:block}.large{display:none}.small{d
 .numbers thead{display:none}.numbers tr{display:block;padding:1.2mm 0;
 border-bottom:.15mm solid var(--tint)}.numbers th,.numbers td{display:inline;padding-right:2mm}
 .numbers td:nth-child(3)>svg{display:inline}
-.matrix{font-size:9.5pt}.matrix thead th+th{writing-mode:vertical-rl;padding-bottom:1mm}
-.matrix svg{width:4.6mm;height:2.9mm}
+.matrix{font-size:9.5pt}.matrix th:first-child{width:31%}.matrix thead th+th{height:14mm}
+.matrix thead th+th b,.matrix .days b{writing-mode:vertical-rl;font-weight:inherit}
+.matrix .days td{height:24mm}.matrix svg{width:100%;max-width:4.6mm;height:auto}
 .log thead{display:none}.log tr{display:block;border-bottom:.25mm solid var(--ink);padding:1mm 0}
 .log th,.log td{display:inline-block;border:0;width:auto;height:auto;min-width:0}
 .log td:nth-child(n+3)::before{content:attr(data-head) " "}
-.log td:nth-child(n+3){min-width:46%}}
+.log td:nth-child(n+3){min-width:48%;padding:1.4mm 0}}
 @media print{:root{color-scheme:light;--ink:#000;--paper:#fff;--tint:#dedede}
 body{padding:0;max-width:none;line-height:1.2}section{margin-top:2mm}
 .todo input{margin:.25mm auto}.todo .line{height:5mm}aside{break-before:page}
@@ -244,7 +246,7 @@ def _figure(part: StepFigure | ChainFigure, words: PageWords) -> str:
             drawn.append(
                 svg(moved(step.shapes, 0.0, step.above), size, part.alt(step), text_width=width)
             )
-        return f'<figure class="step">{_by_screen(*drawn)}</figure>'
+        return f'<figure class="step">{by_screen(*drawn)}</figure>'
     chain = part.draw(WIDTH, width)
     if not chain.items:
         return element("p", words.nothing)
@@ -252,7 +254,7 @@ def _figure(part: StepFigure | ChainFigure, words: PageWords) -> str:
     return f"<figure>{svg(chain.shapes, size, part.alt(chain), text_width=width)}</figure>"
 
 
-def _by_screen(large: str, small: str) -> str:
+def by_screen(large: str, small: str) -> str:
     """Return a drawing twice: for paper and wide screens, and set anew for a phone."""
     return f'<div class="large">{large}</div><div class="small">{small}</div>'
 
@@ -334,7 +336,7 @@ def _pair(pair: Pair) -> str:
                 image, place = _image(pair.photo, left, across, pairs.above), (left, across)
             picture = picture.replace("</svg>", f"{image}</svg>")
         drawn.append(picture)
-    return f'<figure class="pair">{_by_screen(*drawn)}</figure>'
+    return f'<figure class="pair">{by_screen(*drawn)}</figure>'
 
 
 def _image(photo: Photo, left: float, width: float, height: float) -> str:
