@@ -1,6 +1,6 @@
 """One row of one step, or of several pooled: a value and what its doubt is made of."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import copysign, hypot
 
@@ -70,14 +70,9 @@ def estimate(row: Row, leg: str, posture: Posture) -> tuple[float, tuple[Share, 
     sds = shares(results)
     own_slips = {e: float(sds[posture.column[e, "time"]]) for e in _events(posture)}
     late, late_sd, slips = _half_a_picture(row, leg, posture, own_slips)
-    told = []
-    spreads = row.spreads_of(leg, posture.setting.contact_s)
     for event, slip in slips.items():
-        i = posture.column[event, "time"]
-        sds[i] = slip
-        if event in spreads:
-            sd = spreads[event] * posture.doubts[i].sd
-            told.append(Share((event, "rate"), THE_FRAME, sd, False))
+        sds[posture.column[event, "time"]] = slip
+    told = list(_beside_the_usual_rate(row, leg, posture))
     of_slip = _of_slip(row, leg, posture, own_slips)
     if row.key in _EVENED_OUT:
         late = of_slip = 0.0
@@ -101,6 +96,19 @@ def estimate(row: Row, leg: str, posture: Posture) -> tuple[float, tuple[Share, 
 
 def _events(posture: Posture) -> tuple[str, ...]:
     return tuple(frame.event for frame in posture.step.key_frames)
+
+
+def _beside_the_usual_rate(row: Row, leg: str, posture: Posture) -> Iterator[Share]:
+    """Yield what a slip makes of a value beside the usual rate: people turn at others, and the rate
+    itself changes (half of (second derivative · u²)², JCGM 100:2008, note to 5.1.2)."""
+    contact_s = posture.setting.contact_s
+    spreads, bends = row.spreads_of(leg, contact_s), row.bends_of(leg, contact_s)
+    for event in _events(posture):
+        sd_s = posture.doubts[posture.column[event, "time"]].sd
+        if event in spreads:
+            yield Share((event, "rate"), THE_FRAME, spreads[event] * sd_s, False)
+        if event in bends:
+            yield Share((event, "bend"), THE_FRAME, bends[event] * sd_s**2 / 2**0.5, False)
 
 
 def _half_a_picture(
