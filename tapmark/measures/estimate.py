@@ -143,7 +143,7 @@ def _of_slip(row: Row, leg: str, posture: Posture, own_slips: Mapping[str, float
     A touchdown chosen late makes the contact short, so the limbs are taken to turn faster, and
     the bias is taken to be larger: the value with its bias taken off slips by less than the value.
     """
-    if not posture.setting.reads_contact:
+    if not posture.setting.reads_contact or not (row.rates or row.bends):
         return 0.0
     usual, _, slips = _half_a_picture(row, leg, posture, own_slips)
     longer, *_ = _half_a_picture(row, leg, posture, own_slips, _A_LITTLE_S)
