@@ -145,15 +145,6 @@ def reached(module: str, tree: ast.Module, modules: set[str]) -> Iterator[tuple[
 
 NOT_REACHED = {
     "tapmark.clip.ffmpeg.stop_all": "called by Python when it ends",
-    **dict.fromkeys(
-        (f"tapmark.marks.edits.{name}" for name in ("draw", "redraw", "rub_out")),
-        "the drawing tools of the window",
-    ),
-    **dict.fromkeys(
-        (f"tapmark.marks.edits.{name}" for name in ("follow", "leave_path")),
-        "the drawing tools of the window",
-    ),
-    "tapmark.measures.paths.shin_word": "the drawing tools of the window",
     "tapmark.store.consent.STATES": "the words that consent_state returns",
     "tapmark.store.schema.json_schema": "tests.store.write_schemas writes the schemas with it",
 }

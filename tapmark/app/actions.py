@@ -7,7 +7,7 @@ from tapmark.app.film import actions as film_actions
 from tapmark.app.film import naming
 from tapmark.app.mark import frames_actions, taps_actions
 from tapmark.app.review import actions as review_actions
-from tapmark.app.review import compare_actions, page_actions
+from tapmark.app.review import compare_actions, drawing_actions, page_actions
 from tapmark.app.season import actions as season_actions
 from tapmark.app.season import group_actions
 from tapmark.app.shell import proposals, rates, stepping, view_actions
@@ -32,6 +32,7 @@ TABLE: tuple[Action, ...] = (
     *frames_actions.STEP_ACTIONS,
     *taps_actions.ACTIONS,
     *review_actions.ACTIONS,
+    *drawing_actions.ACTIONS,
     *compare_actions.ACTIONS,
     *page_actions.ACTIONS,
     *page_actions.PHONE_ACTIONS,
@@ -70,6 +71,7 @@ _MENU_OF: Final = {
             "print group sheet",
             "compare picture",
             "compare stills",
+            "film",
             "close",
         ),
         "File",
@@ -87,6 +89,8 @@ _MENU_OF: Final = {
             "type ticks",
             "forget frame",
             "remove tap",
+            "delete mark",
+            "clear path",
             "leave",
         ),
         "Edit",

@@ -22,6 +22,7 @@ from tapmark.app.jobs import Jobs
 from tapmark.app.mark.frames_view import FramesView
 from tapmark.app.mark.taps_view import TapView
 from tapmark.app.review.compare_view import CompareView
+from tapmark.app.review.drawing_view import DrawingView
 from tapmark.app.review.page_view import SheetView
 from tapmark.app.review.view import ReviewView
 from tapmark.app.season.group_view import GroupView
@@ -50,6 +51,7 @@ VIEWS: Mapping[str, Callable[[], View | BenchPage]] = {
     "frames": FramesView,
     "taps": TapView,
     "review": ReviewView,
+    "drawing": DrawingView,
     "sheet": SheetView,
     "proposal": ProposalView,
     "naming": NamingView,

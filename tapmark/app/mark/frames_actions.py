@@ -182,7 +182,7 @@ def see(state: AppState, name: str, level: str) -> None:
 _walked = partial(Action, pages=("film", "frames"), group="Frames", why_disabled=needs_clip)
 _on_frames = partial(Action, pages=("frames",), group="Frames", why_disabled=needs_clip)
 _of_frame = partial(Action, pages=("frames",), group="Frames", why_disabled=needs_frame)
-_marked = partial(Action, pages=("frames", "taps", "review"), group="Frames")
+_marked = partial(Action, pages=("frames", "taps", "review", "drawing"), group="Frames")
 ACTIONS = (
     *(
         _marked(

@@ -308,7 +308,9 @@ def _on_taps(
 
 
 _answer = partial(_on_taps, why_disabled=needs_prompt)
-_edit = partial(Action, pages=("frames", "taps", "review", "film", "sheet"), group="Edit")
+_edit = partial(
+    Action, pages=("frames", "taps", "review", "drawing", "film", "sheet"), group="Edit"
+)
 _hide = partial(without_place, certainty=HIDDEN)
 _hide_behind = partial(without_place, certainty=BEHIND)
 ACTIONS = (

@@ -21,7 +21,7 @@ from tapmark.app.shell.why_disabled import needs_taps, waiting_for
 from tapmark.app.state.measure_lines import Line, later_words, lines_of
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Viewport
-from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
+from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
 from tapmark.app.widgets.check_panel import CheckPanel, RetapPanel
 from tapmark.app.widgets.painting import clear_photo, em_px, photo, window_fonts
 from tapmark.app.widgets.picture_pane import review_overlay
@@ -60,6 +60,7 @@ class ReviewView(BenchPage):
         for row, panel in enumerate(panels, start=1):
             panel.grid(row=row, column=0, columnspan=2, sticky="ew", pady=(look.units(1), 0))
         self.buttons = [
+            column.action(UPPER_LEFT, "page drawing", "Draw", has_key=True),
             column.action(UPPER_RIGHT, "second look", "Second look", has_key=True),
             column.action(LOWER_LEFT, "another pass", "Another pass"),
         ]

@@ -186,10 +186,10 @@ def to_check(context: Context, check: MarkingCheck) -> None:
         state.go_to(check.event)
 
 
-BENCH = ("film", "frames", "taps", "review")
+BENCH = ("film", "frames", "taps", "review", "drawing")
 _played = partial(Action, pages=BENCH, group="Play", why_disabled=needs_clip)
 _walked = partial(Action, group="Play", why_disabled=needs_clip)
-_ARROWS, _TAPS = ("film", "frames", "review"), ("taps",)
+_ARROWS, _TAPS = ("film", "frames", "review", "drawing"), ("taps",)
 ACTIONS = (
     _played("play", "Play or hold", play, ("Space",)),
     _played("slower", "Slower", partial(faster, by=-1), ("Mod+Down",)),

@@ -143,6 +143,9 @@ def _leave_question(context: Context) -> bool:
         state.film.stopwatch = None
     elif state.around.squad.form:
         state.around.squad.form = ""
+    elif state.page == "drawing" and state.review.drawing.tool:
+        state.review.drawing = replace(state.review.drawing, tool="", pressed=())
+        state.marking.aim, state.status = None, ""
     elif stopped := context.jobs.stop():
         state.status = stopped
     else:
@@ -166,6 +169,8 @@ def _leave_place(context: Context) -> None:
     state = context.state
     if state.page == "compare":
         context.go(state.compare.back)
+    elif state.page == "drawing":
+        context.go("review")
     elif state.page in ASIDE:
         context.go(state.back)
     elif state.marking.look:
@@ -175,7 +180,9 @@ def _leave_place(context: Context) -> None:
         state.marking.aim = None
 
 
-_seen = partial(Action, pages=("film", "frames", "taps", "review"), group="View")
+_TONED = ("film", "frames", "taps", "review")
+_seen = partial(Action, pages=(*_TONED, "drawing"), group="View")
+_toned = partial(Action, pages=_TONED, group="View")
 _view = partial(Action, group="View")
 ACTIONS = (
     _seen("zoom in", "Zoom in", partial(zoom, factor=ZOOM), ("Plus", "=")),
@@ -192,11 +199,11 @@ ACTIONS = (
         )
         for where, dx, dy in (("left", 1, 0), ("right", -1, 0), ("up", 0, 1), ("down", 0, -1))
     ),
-    _seen("lighter", "Lighter frame", partial(tone, brightness=TONE), ("L",)),
-    _seen("darker", "Darker frame", partial(tone, brightness=1 / TONE), ("D",)),
-    _seen("harder", "More contrast", partial(tone, contrast=TONE), ("C",)),
-    _seen("softer", "Less contrast", partial(tone, contrast=1 / TONE), ("X",)),
-    _seen("plain tone", "As it was filmed", plain_tone, ("O",)),
+    _toned("lighter", "Lighter frame", partial(tone, brightness=TONE), ("L",)),
+    _toned("darker", "Darker frame", partial(tone, brightness=1 / TONE), ("D",)),
+    _toned("harder", "More contrast", partial(tone, contrast=TONE), ("C",)),
+    _toned("softer", "Less contrast", partial(tone, contrast=1 / TONE), ("X",)),
+    _toned("plain tone", "As it was filmed", plain_tone, ("O",)),
     _view("larger text", "Larger text", partial(text_size, by=1), ("Mod+Plus", "Mod+=")),
     _view("smaller text", "Smaller text", partial(text_size, by=-1), ("Mod+Minus",)),
     _view("other hand", "Words left, frame right", other_hand),

@@ -372,6 +372,24 @@ class Marking:
     dragged: tuple[Prompt, Point] | None = None
 
 
+@dataclass(frozen=True)
+class Drawing:
+    """What is being drawn over the frames.
+
+    tool:    "line", "angle", "note" or "path", "" for none: then a press chooses a mark.
+    pressed: where was pressed so far, px of the frame; chosen: number of the mark at hand.
+    point, by: which point is followed, and by how many frames the clip moves on after a press.
+    held:    (mark, its end or −1 for all of it) and where it was grabbed, while it is dragged.
+    """
+
+    tool: str = ""
+    pressed: tuple[Point, ...] = ()
+    chosen: int | None = None
+    point: str = "hip"
+    by: int = 4
+    held: tuple[int, int, Point] | None = None
+
+
 @dataclass(eq=False, repr=False)
 class ReviewPage:
     """What was measured and judged last, and what may be a slip.
@@ -385,6 +403,7 @@ class ReviewPage:
     row: int = 0
     checks: "tuple[MarkingCheck, ...]" = ()
     checked: Run | None = None
+    drawing: Drawing = field(default_factory=Drawing)
 
 
 @dataclass(eq=False, repr=False)
@@ -431,7 +450,7 @@ class Session:
 
 
 PAGES = ("squad", "film", "frames", "taps", "review", "sheet")
-ASIDE = ("proposal", "season", "group", "compare", "naming")
+ASIDE = ("proposal", "season", "group", "compare", "naming", "drawing")
 """Pages that are reached from Squad and lead back to it."""
 Listener = Callable[[], None]
 

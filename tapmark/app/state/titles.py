@@ -33,7 +33,7 @@ def squad_name(state: AppState) -> str:
 
 def step_of(page: str) -> str:
     """Return the step that a page belongs to: most of those aside belong to Squad."""
-    return "review" if page == "compare" else "squad" if page in ASIDE else page
+    return "review" if page in ("compare", "drawing") else "squad" if page in ASIDE else page
 
 
 def detail_of(state: AppState) -> str:

@@ -60,6 +60,10 @@ class BenchPage:
         """Return what is drawn over the frame, in px of the pane."""
         return ()
 
+    def in_motion(self, state: AppState, view: Viewport, picture: int) -> Shapes:
+        """Return what is drawn over a frame while it is played, in px of the pane."""
+        return ()
+
     def still(self, state: AppState, view: Viewport) -> Shapes:
         """Return what does not change from frame to frame, in px of the pane."""
         return ()
@@ -234,7 +238,7 @@ class Bench:
         gallery, view = state.marking.gallery, state.viewport()
         assert page and gallery
         self.pane.show_kept(gallery.kept(due.picture, view, state.tone), view)
-        shapes: Shapes = ()
+        shapes = page.in_motion(state, view, due.picture)
         if due.is_held:
             events = [f.event for f in state.step.key_frames if f.picture == due.picture]
             state.marking.event = events[0]

@@ -31,6 +31,7 @@ STILL_PX = 4  # at 96 dots an inch: a hand that means a click moves less than th
 REACH_PX = 11  # as far from a mark it is grabbed: knees lie close together
 WHEEL = 1.25
 SMOOTH_MS = 120
+SHIFT = 0x1  # the bit of an event that tells that Shift is held
 EDGE = 2  # width of the ring that shows the keyboard's place
 
 
@@ -97,6 +98,7 @@ class PicturePane:
         self._patch: ImageTk.PhotoImage | None = None
         self._timer = ""
         self._press: _Press | None = None
+        self.with_shift = False  # while a button is down
         self._image = self.canvas.create_image(0, 0, anchor="nw")
         self._patch_item = self.canvas.create_image(0, 0, anchor="nw")
         self._bind()
@@ -224,7 +226,7 @@ class PicturePane:
         self._press = _Press(spot, has_grabbed, spot, view=self.view)
 
     def _dragged(self, event: Any) -> None:
-        press = self._press
+        press, self.with_shift = self._press, bool(int(event.state) & SHIFT)
         if press is None:
             return
         far = abs(event.x - press.at[0]) + abs(event.y - press.at[1])

@@ -1,0 +1,292 @@
+"""What can be drawn over the frames: lines, angles, notes, paths; and the film of the step."""
+
+import math
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+
+from tapmark.app.jobs import Task
+from tapmark.app.shell.context import Action, Context
+from tapmark.app.shell.stepping import go_to_picture
+from tapmark.app.shell.why_disabled import needs_clip, needs_taps, waiting_for
+from tapmark.app.state.session import AppState, Drawing
+from tapmark.app.state.viewport import Point
+from tapmark.errors import FrameNotThere, NothingToDraw
+from tapmark.marks.edits import draw, follow, leave_path, redraw, refuse_outside, rub_out
+from tapmark.marks.run import ANGLE, LINE, N_PLACES, NOTE, FreeMark, Place
+from tapmark.services.film import Progress, write_film
+from tapmark.services.places import visit_at
+
+PATH = "path"
+STEPS = (1, 2, 4)
+HINTS = {
+    LINE: "Line: press both ends. Drag an end to move it; Shift keeps it upright or level.",
+    ANGLE: "Angle: press the joint, then the end of each arm.",
+    NOTE: "Note: press the place, then type the words and Return.",
+    PATH: "Path: press the point; the clip moves on by itself. Delete takes a place away.",
+}
+
+
+def take(context: Context, tool: str) -> None:
+    """Take a tool, or lay it down."""
+    state = context.state
+    now = state.review.drawing
+    tool = "" if now.tool == tool else tool
+    state.review.drawing = replace(now, tool=tool, pressed=(), chosen=None)
+    state.status = HINTS.get(tool, "")
+    _aim(state)
+    state.notify()
+
+
+def press(context: Context, at: Point) -> None:
+    """Press on the frame: an end, a joint, a place; without a tool, choose the mark there."""
+    state, drawing = context.state, context.state.review.drawing
+    why = waiting_for(state)
+    if why:
+        raise FrameNotThere(why)
+    if drawing.tool == PATH:
+        _follow(state, at)
+        return
+    if not drawing.tool:
+        state.review.drawing = replace(drawing, chosen=None)
+        return
+    refuse_outside(state.the_run, f"the {drawing.tool}", at)
+    pressed = (*drawing.pressed, at)
+    if len(pressed) < N_PLACES[drawing.tool] or drawing.tool == NOTE:
+        state.review.drawing = replace(drawing, pressed=pressed[-N_PLACES[drawing.tool] :])
+        return
+    state.review.drawing = replace(drawing, pressed=())
+    _draw(state, FreeMark(drawing.tool, *_here(state, pressed)))
+
+
+def _here(state: AppState, places: tuple[Point, ...]) -> tuple[int, tuple[Point, ...]]:
+    return state.marking.picture, places
+
+
+def _draw(state: AppState, mark: FreeMark) -> None:
+    run, time_s = state.the_run, state.the_pictures.time_s(mark.picture)
+    changed = draw(run, replace(mark, time_s=time_s))
+    chosen = len(run.free_marks)
+    state.review.drawing = replace(state.review.drawing, tool="", pressed=(), chosen=chosen)
+    state.record(mark.kind, changed)
+
+
+def _follow(state: AppState, at: Point) -> None:
+    """Put a place on the path and go on to where the next one is waited for."""
+    drawing, picture = state.review.drawing, state.marking.picture
+    place = Place(picture, at, state.the_pictures.time_s(picture))
+    state.record(f"path of {drawing.point}", follow(state.the_run, drawing.point, place))
+    go_to_picture(state, picture + drawing.by)
+    _aim(state)
+    if state.marking.picture == picture:
+        state.status = "That was the last frame."
+
+
+def _aim(state: AppState) -> None:
+    """Let the cross-hair wait where the followed point should be."""
+    drawing = state.review.drawing
+    path = state.the_run.path(drawing.point)
+    state.marking.aim = path.expected_px(state.marking.picture) if drawing.tool == PATH else None
+
+
+def press_aim(context: Context) -> None:
+    """Put a place where the cross-hair waits."""
+    if context.state.marking.aim:
+        press(context, context.state.marking.aim)
+
+
+def name_it(context: Context, text: str) -> None:
+    """Keep the words: of a note that was just placed, else of the mark at hand."""
+    state, drawing = context.state, context.state.review.drawing
+    if drawing.tool == NOTE and drawing.pressed:
+        _draw(state, FreeMark(NOTE, *_here(state, drawing.pressed), text.strip()))
+    elif drawing.chosen is not None and drawing.chosen < len(state.the_run.free_marks):
+        mark = state.the_run.free_marks[drawing.chosen]
+        if text.strip() != mark.words:
+            changed = redraw(state.the_run, drawing.chosen, replace(mark, words=text.strip()))
+            state.record(f"name of {mark.kind}", changed)
+
+
+def nearest(state: AppState, at: Point, reach: float) -> tuple[int, int] | None:
+    """Return (mark, end) within reach on the frame shown, end −1 for a line itself; else None."""
+    found: list[tuple[float, int, int]] = []
+    for i, mark in enumerate(state.the_run.free_marks):
+        if mark.picture != state.marking.picture:
+            continue
+        found += [(math.dist(at, end), i, j) for j, end in enumerate(mark.at_px)]
+        joint, *ends = mark.at_px
+        found += [(_beside(at, joint, end) + 0.5 * reach, i, -1) for end in ends]
+    near = [each for each in found if each[0] <= reach]
+    return min(near)[1:] if near else None
+
+
+def _beside(at: Point, start: Point, end: Point) -> float:
+    """Return how far a point lies beside a line between its ends; inf beyond them."""
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    long = math.hypot(dx, dy)
+    along = ((at[0] - start[0]) * dx + (at[1] - start[1]) * dy) / long
+    return (
+        abs((at[0] - start[0]) * dy - (at[1] - start[1]) * dx) / long
+        if 0 < along < long
+        else math.inf
+    )
+
+
+def grab(state: AppState, at: Point, reach: float) -> bool:
+    """Hold the mark or end at a place; return whether there is one. Nothing moves yet."""
+    if state.run is None or state.review.drawing.pressed:
+        return False
+    found = nearest(state, at, reach)
+    held = (*found, at) if found else None
+    chosen = found[0] if found else state.review.drawing.chosen
+    state.review.drawing = replace(state.review.drawing, held=held, chosen=chosen)
+    return held is not None
+
+
+def drag(state: AppState, at: Point, *, is_straight: bool, is_first: bool) -> None:
+    """Move what is held; the whole drag is one step to undo.
+
+    is_straight: keep a line upright or level, whichever is nearer.
+    """
+    held = state.review.drawing.held
+    if held is None:
+        return
+    i, end, start = held
+    mark = state.the_run.free_marks[i]
+    if end < 0:
+        by = at[0] - start[0], at[1] - start[1]
+        places = tuple((x + by[0], y + by[1]) for x, y in mark.at_px)
+        state.review.drawing = replace(state.review.drawing, held=(i, end, at))
+    else:
+        other = mark.at_px[0 if end else min(1, len(mark.at_px) - 1)]
+        at = _straight(other, at) if is_straight and len(mark.at_px) > 1 else at
+        places = (*mark.at_px[:end], at, *mark.at_px[end + 1 :])
+    changed = redraw(state.the_run, i, replace(mark, at_px=places))
+    state.record(f"move {mark.kind}", changed, amend=not is_first)
+
+
+def _straight(other: Point, at: Point) -> Point:
+    dx, dy = at[0] - other[0], at[1] - other[1]
+    return (other[0], at[1]) if abs(dx) < abs(dy) else (at[0], other[1])
+
+
+def drop(state: AppState) -> None:
+    """Let go of what was dragged."""
+    state.review.drawing = replace(state.review.drawing, held=None)
+    state.notify()
+
+
+def delete(context: Context) -> None:
+    """Take away the mark at hand, or the path's place in this frame."""
+    state, drawing = context.state, context.state.review.drawing
+    run = state.the_run
+    if drawing.tool == PATH:
+        changed = leave_path(run, drawing.point, state.marking.picture)
+        state.record(f"place of {drawing.point}", changed)
+        _aim(state)
+    elif drawing.chosen is not None and drawing.chosen < len(run.free_marks):
+        kind = run.free_marks[drawing.chosen].kind
+        state.review.drawing = replace(drawing, chosen=None)
+        state.record(f"delete {kind}", rub_out(run, drawing.chosen))
+    else:
+        raise NothingToDraw("Click a line, an angle or a note first, then delete it.")
+
+
+def clear_path(context: Context) -> None:
+    """Take away the whole path of the point at hand."""
+    state, point = context.state, context.state.review.drawing.point
+    state.record(f"path of {point}", leave_path(state.the_run, point))
+    _aim(state)
+
+
+def choose_point(state: AppState, point: str, by: int) -> None:
+    """Follow another point, or move on by so many frames."""
+    state.review.drawing = replace(state.review.drawing, point=point, by=by)
+    _aim(state)
+    state.notify()
+
+
+def to_mark(state: AppState, i: int) -> None:
+    """Choose a mark and show its frame."""
+    mark = state.the_run.free_marks[i]
+    state.review.drawing = Drawing("", (), i, state.review.drawing.point, state.review.drawing.by)
+    go_to_picture(state, mark.picture)
+
+
+def film_it(context: Context) -> None:
+    """Write the drawn film of this visit's step into its folder, and open it."""
+    state = context.state
+    context.saver.refuse_unsaved()
+    if not state.squad or not state.visit:
+        return
+    folder, today = state.squad.visit_folder(state.visit.code, state.visit.dated), context.today()
+
+    def work(task: Task) -> Path:
+        place = visit_at(folder)
+        return write_film(
+            (place,), folder, today, progress=Progress(task.report, task.is_cancelled)
+        )
+
+    def done(path: Path) -> None:
+        state.status = f"Written: “{path.name}” in {path.parent}"
+        context.open_file(path)
+        state.notify()
+
+    def going(so_far: int, of: int | None) -> None:
+        state.status = f"Making the film: {so_far} of {of} frames. Escape stops."
+        state.notify()
+
+    context.jobs.run(
+        "film",
+        work,
+        done,
+        context.failed,
+        going,
+        "The film was stopped; nothing was written.",
+        by="squad",
+    )
+
+
+def _needs_path(context: Context) -> str:
+    run = context.state.run
+    point = context.state.review.drawing.point
+    has = run is not None and bool(run.path(point).places)
+    return needs_clip(context) or ("" if has else f"There is no path of the {point} yet.")
+
+
+_drawn = partial(Action, pages=("drawing",), group="Drawing", why_disabled=needs_clip)
+
+
+def _tool(tool: str, label: str, *keys: str) -> Action:
+    run: Callable[[Context], None] = partial(take, tool=tool)
+    return _drawn(f"draw {tool}", label, run, keys)
+
+
+ACTIONS = (
+    Action(
+        "page drawing",
+        "Draw on the frames",
+        partial(Context.go, page="drawing"),
+        ("B",),
+        ("review",),
+        "Review",
+        needs_clip,
+    ),
+    _tool(LINE, "Line", "L", "I"),
+    _tool(ANGLE, "Angle", "V"),
+    _tool(NOTE, "Note", "N"),
+    _tool(PATH, "Path", "F"),
+    _drawn("place at cross-hair", "Put the place at the cross-hair", press_aim, ("Return",)),
+    _drawn("delete mark", "Delete the mark", delete, ("Delete",)),
+    Action("clear path", "Clear this path", clear_path, (), ("drawing",), "Drawing", _needs_path),
+    Action(
+        "film",
+        "Write a film of the step",
+        film_it,
+        ("M",),
+        ("review", "drawing", "sheet"),
+        "Sheet",
+        needs_taps,
+    ),
+)

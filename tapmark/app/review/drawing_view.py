@@ -1,0 +1,310 @@
+"""The drawing page: own lines, angles, notes and paths over any frame, with their values."""
+
+import tkinter as tk
+from dataclasses import replace
+from functools import partial
+from tkinter import ttk
+
+from tapmark.app.review import drawing_actions as actions
+from tapmark.app.shell.why_disabled import waiting_for
+from tapmark.app.state.measure_lines import number
+from tapmark.app.state.session import AppState
+from tapmark.app.state.viewport import Viewport
+from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
+from tapmark.app.widgets.picture_pane import Hands
+from tapmark.app.widgets.pieces import Fresh, Typed, scrolled
+from tapmark.app.widgets.table import Cells
+from tapmark.marks.run import ANGLE, LINE, NOTE, PATH_POINTS, FreeMark, Run
+from tapmark.measures.card import Card
+from tapmark.measures.free_marks import LINE_CM, LINE_PCT, WHAT, values_of
+from tapmark.measures.paths import SHIN_SWING, path_values, shin_word
+from tapmark.measures.result import Measured, Result
+from tapmark.report.drawing import palette
+from tapmark.report.drawing.overlay import mark_shapes, tap_shapes, trail_dot
+from tapmark.report.drawing.shapes import Ring, Shape, Shapes
+from tapmark.services.visits import card_of
+
+TOOLS = ((LINE, "Line  L"), (ANGLE, "Angle  V"), (NOTE, "Note  N"), (actions.PATH, "Path  F"))
+
+
+def shown(result: Result) -> str:
+    """Return a value as it stands in the picture and in the list, "12 ± 3 cm"; "–" without one."""
+    if not isinstance(result, Measured):
+        return "–"
+    gap = "" if result.unit == "°" else " "
+    value, doubt = (number(each, result.digits) for each in (result.value, result.plus_minus))
+    return f"{value} ± {doubt}{gap}{result.unit}"
+
+
+def label_of(results: tuple[Result, ...]) -> str:
+    """Return what stands beside a mark in the picture: a length in cm, else in % leg; an angle."""
+    by_key = {each.key: each for each in results if isinstance(each, Measured)}
+    told = by_key.get(LINE_CM) or by_key.get(LINE_PCT) or next(iter(by_key.values()), None)
+    return shown(told) if told else ""
+
+
+class DrawingView(BenchPage):
+    """Draw over the frames, read what it measures; nothing of it is graded."""
+
+    aims = True
+
+    def column(self, column: BenchColumn) -> None:
+        """Put tools, list and the field for the name into the column."""
+        self._column, self._fresh, self._values = column, Fresh(), _Values()
+        self._has_dragged = False
+        body, look = column.body, self.look
+        body.columnconfigure(0, weight=1)
+        body.rowconfigure(2, weight=1)
+        self._build_tools(body)
+        self._build_path(body)
+        self.table = ttk.Treeview(body, columns=("value",), selectmode="browse", height=8)
+        self.table.heading("#0", text="drawn", anchor="w")
+        self.table.heading("value", text="value ±", anchor="w")
+        self.table.tag_configure("quiet", foreground=palette.MUTED)
+        self.table.grid(row=2, column=0, sticky="nsew", pady=(look.units(0.8), 0))
+        scrolled(self.table, body, 2)
+        self.table.bind("<<TreeviewSelect>>", self._selected)
+        self.cells = Cells(self.table, look)
+        ttk.Label(body, text="Its words", style="Muted.TLabel").grid(row=3, column=0, sticky="w")
+        self.name = ttk.Entry(body)
+        self.name.grid(row=4, column=0, sticky="ew", pady=(0, look.units(0.4)))
+        self.typed = Typed(self.context, self.name, self._keep_words)
+        self.name.bind("<Return>", self._named, add="+")
+        self.buttons = [
+            column.action(UPPER_LEFT, "film", "Write a film", has_key=True),
+            column.action(UPPER_RIGHT, "undo"),
+            column.action(LOWER_LEFT, "delete mark", "Delete"),
+        ]
+
+    def _build_tools(self, body: ttk.Frame) -> None:
+        row = ttk.Frame(body)
+        row.grid(row=0, column=0, sticky="ew", pady=(0, self.look.units(0.6)))
+        self.tools = {}
+        for i, (tool, text) in enumerate(TOOLS):
+            row.columnconfigure(i, weight=1, uniform="tool")
+            button = ttk.Button(
+                row, text=text, width=1, command=partial(self.context.perform, f"draw {tool}")
+            )
+            button.grid(row=0, column=i, sticky="ew", padx=1)
+            self.tools[tool] = button
+
+    def _build_path(self, body: ttk.Frame) -> None:
+        row = ttk.Frame(body)
+        row.grid(row=1, column=0, sticky="ew")
+        row.columnconfigure(1, weight=1)
+        ttk.Label(row, text="Path of", style="Muted.TLabel").grid(row=0, column=0, sticky="w")
+        self.point = ttk.Combobox(row, state="readonly", values=PATH_POINTS, width=11)
+        self.point.grid(row=0, column=1, sticky="ew", padx=self.look.units(0.5))
+        ttk.Label(row, text="frames on", style="Muted.TLabel").grid(row=0, column=2, sticky="w")
+        steps = [str(each) for each in actions.STEPS]
+        self.by = ttk.Combobox(row, state="readonly", values=steps, width=2)
+        self.by.grid(row=0, column=3, sticky="e", padx=(self.look.units(0.5), 0))
+        for box in (self.point, self.by):
+            box.bind("<<ComboboxSelected>>", self._path_chosen)
+
+    def _path_chosen(self, event: "tk.Event[tk.Misc]") -> None:
+        point, by = self.point.get(), int(self.by.get())
+        self.context.attempt(lambda: actions.choose_point(self.context.state, point, by))
+        self.bench.pane.canvas.focus_set()
+
+    def hands(self) -> Hands:
+        """A press draws; near a mark a drag moves its end, or all of it."""
+        return Hands(
+            tap=self._tap,
+            grab=self._grab,
+            drag=self._drag,
+            drop=lambda: actions.drop(self.context.state),
+        )
+
+    def _tap(self, at: tuple[float, float]) -> None:
+        state = self.context.state
+        found = None if state.review.drawing.tool else self._found
+        if found is not None:  # a click on a mark chooses it
+            state.review.drawing = replace(state.review.drawing, chosen=found, held=None)
+            state.notify()
+            return
+        self.context.attempt(lambda: actions.press(self.context, at))
+        if state.review.drawing.tool == NOTE and state.review.drawing.pressed:
+            self.name.delete(0, "end")
+            self.name.focus_set()
+
+    def _grab(self, at: tuple[float, float], reach: float) -> bool:
+        state, self._has_dragged = self.context.state, False
+        is_near = actions.grab(state, at, reach)
+        self._found = state.review.drawing.held[0] if state.review.drawing.held else None
+        return is_near
+
+    def _drag(self, at: tuple[float, float]) -> None:
+        state, is_first = self.context.state, not self._has_dragged
+        self._has_dragged = True
+        straight = self.bench.pane.with_shift
+        self.context.attempt(
+            lambda: actions.drag(state, at, is_straight=straight, is_first=is_first)
+        )
+
+    def _keep_words(self, text: str) -> str:
+        self.context.attempt(lambda: actions.name_it(self.context, text))
+        return ""
+
+    def _named(self, event: "tk.Event[tk.Misc]") -> None:
+        """Return in the field: a note without words is told, and the picture has the keyboard."""
+        drawing = self.context.state.review.drawing
+        if drawing.tool == NOTE and drawing.pressed:
+            self.context.attempt(lambda: actions.name_it(self.context, self.name.get()))
+        self.bench.pane.canvas.focus_set()
+
+    def overlay(self, state: AppState, view: Viewport) -> Shapes:
+        """Return taps, own marks with their values, paths, and what is pressed so far."""
+        shapes = list(self.in_motion(state, view, state.marking.picture))
+        frame, unit = state.frame, self.look.unit
+        if frame and frame.picture == state.marking.picture:
+            shapes = [*tap_shapes(frame, view.to_canvas, unit), *shapes]
+        chosen = state.review.drawing.chosen
+        marks = state.run.free_marks if state.run else ()
+        if (
+            chosen is not None
+            and chosen < len(marks)
+            and marks[chosen].picture == state.marking.picture
+        ):
+            at = view.to_canvas(marks[chosen].at_px[0])
+            shapes.append(
+                Ring(at, 11 * unit, None, palette.WHITE, 2 * unit, palette.CASING, 5 * unit)
+            )
+        for each in state.review.drawing.pressed:
+            mark = FreeMark("", 0, (each,))
+            shapes += mark_shapes(mark, view.to_canvas, unit)
+        return tuple(shapes)
+
+    def in_motion(self, state: AppState, view: Viewport, picture: int) -> Shapes:
+        """Return the own marks of a frame and the paths, solid as far as they are passed."""
+        run, unit = state.run, self.look.unit
+        if run is None:
+            return ()
+        shapes: list[Shape] = []
+        if run.set_up.is_static:
+            for path in run.paths:
+                for each in path.places:
+                    at, is_past = view.to_canvas(each.at_px), each.picture <= picture
+                    shapes.append(trail_dot(at, path.point, is_past=is_past, unit=unit))
+        for mark in run.free_marks:
+            if mark.picture == picture:
+                text = label_of(self._values.of_mark(state, run, mark))
+                shapes += mark_shapes(mark, view.to_canvas, unit, text)
+        return tuple(shapes)
+
+    def show(self) -> None:
+        """Give the keyboard to the picture."""
+        super().show()
+        self._fresh.forget()
+
+    def refresh_column(self) -> None:
+        """Show the tools, what is drawn and what it measures."""
+        state, drawing = self.context.state, self.context.state.review.drawing
+        frame = state.frame
+        here = frame is not None and frame.picture == state.marking.picture
+        self._column.title.configure(text=frame.event.capitalize() if frame and here else "Drawing")
+        self._column.count.configure(text=f"frame {state.marking.picture + 1}")
+        for tool, button in self.tools.items():
+            button.configure(style="Chosen.TButton" if tool == drawing.tool else "TButton")
+        self.point.set(drawing.point)
+        self.by.set(str(drawing.by))
+        if state.run and drawing.held is None:
+            self._refresh_list(state, state.run)
+        marks = state.run.free_marks if state.run else ()
+        chosen = drawing.chosen
+        is_there = chosen is not None and chosen < len(marks)
+        if not (drawing.tool == NOTE and drawing.pressed):
+            self.typed.fill(marks[chosen].words if is_there and chosen is not None else "")
+        for action in self.buttons:
+            action.refresh()
+        self._column.onward.refresh("page sheet", "See the sheet")
+
+    def _refresh_list(self, state: AppState, run: Run) -> None:
+        picture = state.marking.picture
+        if not self._fresh.is_new(run.free_marks, run.paths, run.steps, run.set_up, picture):
+            return
+        self.cells.clear()
+        for i, mark in enumerate(run.free_marks):
+            self._insert_mark(state, run, i, mark)
+        for path in run.paths:
+            self.cells.insert(
+                f"p {path.point}", (f"{len(path.places)} places",), f" path of the {path.point}", ()
+            )
+        for j, (what, result) in enumerate(self._values.of_paths(state, run)):
+            text = shown(result)
+            if isinstance(result, Measured) and result.key == SHIN_SWING:
+                text = f"{text}, {shin_word(result)}"
+            self.cells.insert(f"v {j}", (text,), f"  {what}", () if "±" in text else ("quiet",))
+        self.cells.lay_out()
+
+    def _insert_mark(self, state: AppState, run: Run, i: int, mark: FreeMark) -> None:
+        quiet = () if mark.picture == state.marking.picture else ("quiet",)
+        name = mark.words or mark.kind
+        self.cells.insert(f"m {i}", (f"frame {mark.picture + 1}",), f" {name}", quiet)
+        for j, result in enumerate(self._values.of_mark(state, run, mark)):
+            self.cells.insert(f"w {i} {j}", (shown(result),), f"    {WHAT[result.key]}", quiet)
+
+    def _selected(self, event: "tk.Event[tk.Misc]") -> None:
+        chosen = self.table.selection()
+        kind, *rest = chosen[0].split() if chosen else ("",)
+        state = self.context.state
+        if kind in ("m", "w"):
+            i = int(rest[0])
+            at_hand = state.the_run.free_marks[i].picture, state.review.drawing.chosen
+            if at_hand != (state.marking.picture, i):
+                self.context.attempt(lambda: actions.to_mark(state, i))
+            if kind == "w" and state.run:
+                result = self._values.of_mark(state, state.run, state.run.free_marks[i])[
+                    int(rest[1])
+                ]
+                self._tell(result)
+        elif kind == "v" and state.run:
+            self._tell(self._values.of_paths(state, state.run)[int(rest[0])][1])
+
+    def _tell(self, result: Result) -> None:
+        if isinstance(result, Measured):
+            words = f"± mostly {result.mostly}; {result.not_graded}."
+        else:
+            words = result.reason
+        self.context.state.status = words
+        self.context.state.notify()
+
+    def hint(self) -> str:
+        """What to do now."""
+        state = self.context.state
+        why = waiting_for(state) if state.run else ""
+        return why or actions.HINTS.get(
+            state.review.drawing.tool,
+            "Choose a tool: L line, V angle, N note, F path. Escape: back.",
+        )
+
+
+class _Values:
+    """What marks and paths measure, worked out once for each."""
+
+    def __init__(self) -> None:
+        self._of: tuple[object, ...] = ()
+        self._card = Card()
+        self._marks: dict[FreeMark, tuple[Result, ...]] = {}
+        self._paths: tuple[tuple[str, Result], ...] | None = None
+
+    def _renew(self, state: AppState, run: Run) -> None:
+        of = (run.steps, run.set_up, run.view, run.paths)
+        if of != self._of:
+            self._of, self._marks, self._paths = of, {}, None
+            self._card = card_of(state.squad, [run]) if state.squad else Card()
+
+    def of_mark(self, state: AppState, run: Run, mark: FreeMark) -> tuple[Result, ...]:
+        """Return what a mark measures."""
+        self._renew(state, run)
+        if mark not in self._marks:
+            self._marks[mark] = values_of(run, mark, self._card)
+        return self._marks[mark]
+
+    def of_paths(self, state: AppState, run: Run) -> tuple[tuple[str, Result], ...]:
+        """Return what the paths say about the step at hand."""
+        self._renew(state, run)
+        if self._paths is None:
+            i_step = min(state.marking.i_step, len(run.steps) - 1)
+            self._paths = path_values(run, i_step, self._card)
+        return self._paths

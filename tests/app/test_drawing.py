@@ -1,0 +1,241 @@
+"""Own lines, angles, notes and paths with real events: drawn, dragged, named, undone, deleted."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import av
+import pytest
+
+from tapmark.app.shell.runs import open_run
+from tests.app.driving import Driver, OpenWindow
+
+DAY = "2026-05-14"
+
+
+@pytest.fixture
+def app(
+    open_app: OpenWindow, marked_squad: Callable[[], Path], monkeypatch: pytest.MonkeyPatch
+) -> Driver:
+    """The window on the marked run of P02, the drawing page in front at touchdown."""
+    monkeypatch.setattr("tapmark.app.review.view.keep", lambda context: None)
+    driver = open_app(marked_squad())
+    open_run(driver.context, "P02", DAY, "run-1")
+    driver.wait_for_clip()
+    driver.go("review")
+    driver.press("Key-b", "Key-1")
+    driver.pump(lambda: driver.state.page == "drawing", "the drawing page")
+    driver.keyboard_on(driver.bench.pane.canvas)
+    return driver
+
+
+def canvas(app: Driver) -> Any:
+    return app.bench.pane.canvas
+
+
+def at(app: Driver, place: tuple[float, float]) -> tuple[int, int]:
+    """Return where a place of the frame lies on the canvas, whose edge is 2 px wide."""
+    x, y = app.state.viewport().to_canvas(place)
+    return round(x + 2), round(y + 2)
+
+
+def tap(app: Driver, place: tuple[float, float]) -> None:
+    app.click(canvas(app), *at(app, place))
+
+
+def drag(
+    app: Driver, start: tuple[float, float], end: tuple[float, float], *, shift: bool = False
+) -> None:
+    (x0, y0), (x1, y1) = at(app, start), at(app, end)
+    held = {"state": 0x0101 if shift else 0x0100}
+    canvas(app).event_generate("<ButtonPress-1>", x=x0, y=y0)
+    for i in range(1, 5):
+        x, y = x0 + (x1 - x0) * i // 4, y0 + (y1 - y0) * i // 4
+        canvas(app).event_generate("<B1-Motion>", x=x, y=y, **held)
+    canvas(app).event_generate("<ButtonRelease-1>", x=x1, y=y1, **held)
+    app.pump()
+
+
+def joint(app: Driver, point: str) -> tuple[float, float]:
+    return app.state.step.key_frame("touchdown").at(point)
+
+
+def marks(app: Driver) -> tuple[Any, ...]:
+    return app.state.run.free_marks
+
+
+def on_disk(app: Driver) -> Any:
+    return app.state.squad.load_run("P02", DAY, "run-1")
+
+
+def draw_line(app: Driver) -> None:
+    app.press("Key-l")
+    tap(app, joint(app, "near knee"))
+    tap(app, joint(app, "near ankle"))
+
+
+def test_two_presses_are_a_line_that_is_on_the_disk_with_its_values_beside(app: Driver) -> None:
+    draw_line(app)
+
+    (line,) = marks(app)
+    assert line.kind == "line" and line.picture == app.state.marking.picture
+    for pressed, point in zip(line.at_px, ("near knee", "near ankle"), strict=True):
+        assert pressed == pytest.approx(joint(app, point), abs=1.0)
+    assert on_disk(app).free_marks == (line,)
+    rows = [app.view.table.item(i, "text").strip() for i in app.view.table.get_children()]
+    assert rows[:3] == ["line", "from the vertical", "from the horizontal"]
+    values = [app.view.table.set(i, "value") for i in app.view.table.get_children()]
+    assert "±" in values[1] and values[1].endswith("°")
+    assert app.state.review.drawing.tool == ""
+
+
+def test_three_presses_are_an_angle_and_a_press_with_words_is_a_note(app: Driver) -> None:
+    app.press("Key-v")
+    for point in ("near knee", "hip", "near ankle"):
+        tap(app, joint(app, point))
+    app.press("Key-n")
+    tap(app, joint(app, "elbow"))
+    app.write(app.view.name, "late")
+    app.press("Return")
+
+    angle, note = marks(app)
+    assert (angle.kind, len(angle.at_px)) == ("angle", 3)
+    assert (note.kind, note.words) == ("note", "late")
+    assert on_disk(app).free_marks == (angle, note)
+
+
+def test_a_note_without_words_is_told_and_nothing_is_kept(app: Driver) -> None:
+    app.press("Key-n")
+    tap(app, joint(app, "elbow"))
+    app.press("Return")
+
+    assert marks(app) == () and "no words" in app.state.error
+    app.press("Escape")
+    assert app.state.review.drawing.tool == "" and app.state.page == "drawing"
+
+
+def test_an_end_is_dragged_and_one_undo_puts_it_back(app: Driver) -> None:
+    draw_line(app)
+    before = marks(app)[0]
+    knee, ankle = before.at_px
+
+    drag(app, ankle, (ankle[0] + 60, ankle[1] - 30))
+    (moved,) = marks(app)
+    assert moved.at_px[0] == knee
+    assert moved.at_px[1] == pytest.approx((ankle[0] + 60, ankle[1] - 30), abs=1.5)
+    app.press("Control-Key-z")
+    assert marks(app) == (before,)
+    app.press("Control-Key-z")
+    assert marks(app) == ()
+
+
+def test_shift_keeps_a_line_upright_or_level(app: Driver) -> None:
+    draw_line(app)
+    knee, ankle = marks(app)[0].at_px
+
+    drag(app, ankle, (knee[0] + 12, knee[1] + 90), shift=True)
+    assert marks(app)[0].at_px[1][0] == knee[0]
+    drag(app, marks(app)[0].at_px[1], (knee[0] + 90, knee[1] + 12), shift=True)
+    assert marks(app)[0].at_px[1][1] == knee[1]
+
+
+def test_a_line_is_moved_as_a_whole_by_its_middle(app: Driver) -> None:
+    draw_line(app)
+    (x0, y0), (x1, y1) = marks(app)[0].at_px
+    middle = ((x0 + x1) / 2, (y0 + y1) / 2)
+
+    drag(app, middle, (middle[0] - 50, middle[1] + 20))
+
+    for (x, y), (u, v) in zip(marks(app)[0].at_px, ((x0, y0), (x1, y1)), strict=True):
+        assert (x - u, y - v) == pytest.approx((-50, 20), abs=1.5)
+
+
+def test_delete_takes_the_chosen_mark_away_and_names_can_be_changed(app: Driver) -> None:
+    draw_line(app)
+    app.write(app.view.name, "shin")
+    app.press("Return")
+    assert marks(app)[0].words == "shin"
+
+    app.keyboard_on(canvas(app))
+    app.press("Delete")
+    assert marks(app) == ()
+    app.press("Delete")
+    assert "Click a line" in app.state.error
+
+
+def test_a_path_moves_on_and_waits_where_the_point_goes_on_as_before(app: Driver) -> None:
+    start = app.state.marking.picture
+    app.press("Key-f")
+    x, y = joint(app, "hip")
+    for i in range(3):
+        assert app.state.marking.picture == start + 4 * i
+        tap(app, (x - 30 * i, y + 4 * i))
+
+    path = app.state.run.path("hip")
+    assert [place.picture for place in path.places] == [start, start + 4, start + 8]
+    assert all(place.time_s is not None for place in path.places)
+    (xa, ya), (xb, yb) = path.places[-2].at_px, path.places[-1].at_px
+    assert app.state.marking.aim == pytest.approx((2 * xb - xa, 2 * yb - ya))
+    app.press("Return")
+    assert app.state.run.path("hip").at(start + 12) == pytest.approx((2 * xb - xa, 2 * yb - ya))
+    app.press("Left", "Left", "Left", "Left", "Delete")
+    assert app.state.run.path("hip").at(start + 12) is None
+    app.press("Control-Key-z")
+    assert on_disk(app).path("hip") == app.state.run.path("hip")
+    assert len(app.state.run.path("hip").places) == 4
+
+
+def test_another_point_and_another_pace_can_be_followed(app: Driver) -> None:
+    start = app.state.marking.picture
+    app.choose(app.view.point, "near ankle")
+    app.choose(app.view.by, "1")
+    app.press("Key-f")
+    tap(app, joint(app, "near ankle"))
+
+    assert app.state.marking.picture == start + 1
+    assert [path.point for path in app.state.run.paths] == ["near ankle"]
+
+
+def test_marks_are_seen_on_their_own_frame_only_and_a_line_in_the_list_goes_there(
+    app: Driver,
+) -> None:
+    draw_line(app)
+    picture = app.state.marking.picture
+    state, view = app.state, app.view
+
+    def drawn() -> int:
+        return len(view.in_motion(state, state.viewport(), state.marking.picture))
+
+    assert drawn() > 0
+    app.press("Right")
+    assert drawn() == 0
+    app.view.table.selection_set("m 0")
+    app.pump(lambda: app.state.marking.picture == picture, "the frame of the line")
+
+
+def test_the_film_button_writes_a_film_that_plays(app: Driver) -> None:
+    app.click(app.view.buttons[0].button)
+    app.pump(lambda: app.opened, "the film")
+
+    (path,) = app.opened
+    assert path.name == f"P02-film-{DAY}.mp4" and path.parent == app.state.squad.visit_folder(
+        "P02", DAY
+    )
+    with av.open(str(path)) as film:
+        assert film.streams.video[0].frames > 100
+
+
+def test_a_film_that_is_stopped_leaves_nothing(app: Driver) -> None:
+    app.press("Key-m")
+    app.pump(lambda: "Making the film" in app.state.status, "the first frames")
+    app.press("Escape")
+    app.pump(lambda: not app.context.jobs.is_busy("film"), "the end")
+
+    assert not list(app.state.squad.folder.rglob("*film*"))
+    assert app.state.page == "drawing"
+
+
+def test_escape_leads_back_to_review(app: Driver) -> None:
+    app.press("Key-l", "Escape", "Escape")
+
+    assert app.state.page == "review"
