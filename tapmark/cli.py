@@ -114,17 +114,18 @@ def window(words: Words) -> int:
             "systems the package is called python3-tk); every command works without it."
         ) from None
     hear_term(signal.SIG_DFL)  # within Tk nothing may be raised; once it stands it listens itself
-    return open_window(words.folder)
+    return open_window(words.folder, getattr(words, "place", ""))
 
 
 def demo(words: Words) -> int:
-    """Copy the sample squad, measure it, write both sheets, open the window if there is one."""
-    from tapmark.services.demo import free_folder, make_demo
+    """Copy the sample squad, measure it, write both sheets, open the window on its Review."""
+    from tapmark.services.demo import SHOWN, free_folder, make_demo
 
     folder = free_folder(words.folder or Path("tapmark-demo"))
     show(make_demo(folder, date.today()))
     try:
-        return 0 if words.no_window else window(Words(folder=folder / "squad"))
+        place = "/".join((*SHOWN, "review", "", ""))
+        return 0 if words.no_window else window(Words(folder=folder / "squad", place=place))
     except TapmarkError as trouble:  # no screen is no failure of the demo
         say(str(trouble))
         return 0

@@ -70,15 +70,17 @@ class Views(dict[str, View | BenchPage]):
         return self[page]
 
 
-def open_window(squad_folder: Path | None) -> int:
+def open_window(squad_folder: Path | None, place: str = "") -> int:
     """Open the window on a squad, or where it was left; return the exit code when it closes.
+
+    place: code, date, run, page, key frame and point with a "/" between, where to go in it.
 
     Raises NoScreen where there is no display or no tkinter.
     """
     root = _root()
     context = assemble(root, dict(os.environ), sys.platform, datetime.now)
     root.report_callback_exception = partial(tell_own_mistake, context)
-    begin(context, squad_folder)
+    begin(context, squad_folder, place)
     close_when_told(root, context)
     root.mainloop()
     return 0
@@ -220,10 +222,13 @@ def _place_window(root: tk.Tk, geometry: str, is_maximised: bool) -> None:
 PARTS = 6  # code, date, run, page, key frame, point
 
 
-def begin(context: Context, folder: Path | None) -> None:
-    """Open the squad in the folder, or the last one used, and go on where the coach left off."""
+def begin(context: Context, folder: Path | None, at: str = "") -> None:
+    """Open the squad in the folder, or the last one used, and go on where the coach left off.
+
+    at: a place to go to instead, see open_window.
+    """
     remove_temporary()
-    place = context.settings.value.place
+    place = at or context.settings.value.place
     last = Path(context.settings.value.recent[0]) if context.settings.value.recent else None
     if folder is None and (last is None or not is_there(last)):
         return
@@ -231,7 +236,7 @@ def begin(context: Context, folder: Path | None) -> None:
     if wanted is None or not context.attempt(lambda: use_squad(context, wanted)):
         return
     is_same = last is not None and (wanted == last or disk.resolved(wanted) == disk.resolved(last))
-    if is_same and place:
+    if place and (at or is_same):
         context.attempt(lambda: _go_on(context, place))
 
 

@@ -3,7 +3,7 @@
 import shutil
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 from tapmark import disk
@@ -13,9 +13,16 @@ from tapmark.measures.result import Measured
 from tapmark.media_types import is_media, kind_of
 from tapmark.services.consent import write_out
 from tapmark.services.exports import season_table
-from tapmark.services.pages import write_sheet
+from tapmark.services.pages import numbered, write_sheet
 from tapmark.services.places import VisitPlace
-from tapmark.services.samples import FILMED, read_truth, sample_athlete, sample_codes, sample_frames
+from tapmark.services.samples import (
+    FILMED,
+    earlier_visits,
+    read_truth,
+    sample_athlete,
+    sample_codes,
+    sample_frames,
+)
 from tapmark.services.visits import VisitReading, read_visit
 from tapmark.store.files import (
     make_folder,
@@ -27,8 +34,10 @@ from tapmark.store.files import (
 )
 from tapmark.store.pictures import fingerprint, keep_stills, way_to
 from tapmark.store.schema import run_from_plain
-from tapmark.store.squad import Squad, make_squad
+from tapmark.store.squad import Squad, make_squad, open_squad
 
+SHOWN = ("P02", FILMED, "run-1")
+"""Code, date and run of the sample that the window opens on: there is something to see."""
 LARGEST_SAMPLE = 4_000_000
 TOLD = ("reach", "knee_touchdown", "knee_separation", "leg_stack", "thigh_toe_off")
 
@@ -61,12 +70,38 @@ def make_demo(folder: Path, today: date) -> Iterator[str]:
     yield from (line.replace(str(half), str(folder)) for line in told)
 
 
-def _made(folder: Path, samples: Path, today: date) -> Iterator[str]:
+def make_sample_squad(folder: Path, today: date) -> Squad:
+    """Make the sample squad in a new folder, with its film beside it, and return it.
+
+    folder: must not exist yet; it appears only when all is made. Raises NotThere without samples,
+    CannotWrite.
+    """
+    samples = sample_frames()
+    make_folder(folder.parent)
+    half = half_made(folder)
+    try:
+        _squad(half, samples, today)
+        move_folder(half, folder)
+    except OSError as error:
+        refuse_write(folder, error)
+    finally:
+        shutil.rmtree(half, ignore_errors=True)
+    return open_squad(folder / "squad")
+
+
+def _squad(folder: Path, samples: Path, today: date) -> Squad:
     make_folder(folder)
     squad = make_squad(folder / "squad", "Sample squad")
     squad.save_choices(replace(squad.choices, neck_base="no", marker="S"))
     for code in sample_codes(samples):
-        place = _add(squad, samples, code, folder / "film" / code, today)
+        _add(squad, samples, code, folder / "film" / code, today)
+    return squad
+
+
+def _made(folder: Path, samples: Path, today: date) -> Iterator[str]:
+    squad = _squad(folder, samples, today)
+    for code in squad.codes():
+        place = VisitPlace(squad, code, FILMED)
         pdf = write_sheet(place, "a4", "athlete", today)
         coach = write_sheet(place, "a4", "coach", today)
         yield from _summary(read_visit(place, today))
@@ -79,22 +114,41 @@ def _made(folder: Path, samples: Path, today: date) -> Iterator[str]:
     yield "Both athletes are drawn. Nobody was filmed."
 
 
-def _add(squad: Squad, samples: Path, code: str, film: Path, today: date) -> VisitPlace:
+def _add(squad: Squad, samples: Path, code: str, film: Path, today: date) -> None:
+    """Add an athlete with every visit; what was chosen on the earlier ones stands in them."""
     truth = read_truth(samples, code)
     squad.add_athlete(sample_athlete(truth))
-    make_folder(film)
-    for path in sorted((samples / code).iterdir()):
-        if is_media(path.name) or kind_of(path.name) == "page":
-            write_bytes(film / path.name, read_bytes(path, LARGEST_SAMPLE))
-    run, _ = read_value(samples / code / "run-1.json", run_from_plain)
-    name = squad.new_run(code, FILMED, run)
-    squad.save_run(code, FILMED, name, _found(run, film, squad.run_path(code, FILMED, name)))
+    for dated in earlier_visits(samples, code):
+        _add_run(squad, samples / code / dated, code, dated, film / dated)
+        reading = read_visit(VisitPlace(squad, code, dated), date.fromisoformat(dated))
+        squad.save_visit(replace(numbered(reading), ticked=_ticked(dated)))
+    name = _add_run(squad, samples / code, code, FILMED, film)
     stills = {
         (0, event, 0): read_bytes(samples / code / still["file"], LARGEST_SAMPLE)
         for event, still in truth["stills"].items()
     }
     keep_stills(squad, code, FILMED, name, stills, today.isoformat())
-    return VisitPlace(squad, code, FILMED)
+
+
+def _add_run(squad: Squad, sample: Path, code: str, dated: str, film: Path) -> str:
+    """Put the pictures of a visit beside the squad and its run into it; return the run's name."""
+    make_folder(film)
+    for path in sorted(sample.iterdir()):
+        if is_media(path.name) or kind_of(path.name) == "page":
+            write_bytes(film / path.name, read_bytes(path, LARGEST_SAMPLE))
+    run, _ = read_value(sample / "run-1.json", run_from_plain)
+    name = squad.new_run(code, dated, run)
+    squad.save_run(code, dated, name, _found(run, film, squad.run_path(code, dated, name)))
+    return name
+
+
+def _ticked(dated: str) -> tuple[tuple[str, bool, str], ...]:
+    """Return invented boxes of a sheet: two sessions a week for three weeks, one left out."""
+    first = date.fromisoformat(dated)
+    return tuple(
+        ((first + timedelta(days=days)).isoformat(), days != 11, felt)
+        for days, felt in ((4, "harder"), (7, "same"), (11, ""), (14, "same"), (18, "easier"))
+    )
 
 
 def _found(run: Run, film: Path, run_path: Path) -> Run:

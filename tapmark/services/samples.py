@@ -13,7 +13,7 @@ from tapmark.marks.run import SetUp
 Truth = Mapping[str, Any]
 """Points in px of the upright frame, times in s after the true touchdown, lengths in cm and m."""
 FILMED = "2026-05-14"
-AGREED = "2026-04-01"
+AGREED = "2026-02-01"
 PRACTICE = "practice"
 PACKAGE = Path(__file__).resolve().parent.parent
 
@@ -40,9 +40,14 @@ def sample_codes(folder: Path) -> tuple[str, ...]:
     return tuple(sorted(path.parent.name for path in folder.glob("*/truth.json")))
 
 
-def read_truth(folder: Path, code: str) -> Truth:
-    """Return what is true of a sample's pictures."""
-    truth: Truth = json.loads(disk.read(folder / code / "truth.json", 1_000_000))
+def earlier_visits(folder: Path, code: str) -> tuple[str, ...]:
+    """Return the days of a sample athlete's visits before the newest, oldest first."""
+    return tuple(sorted(path.parent.name for path in (folder / code).glob("*/truth.json")))
+
+
+def read_truth(folder: Path, code: str, dated: str = "") -> Truth:
+    """Return what is true of a sample's pictures, of an earlier visit where a day is named."""
+    truth: Truth = json.loads(disk.read(folder / code / dated / "truth.json", 1_000_000))
     return truth
 
 

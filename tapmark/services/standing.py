@@ -102,7 +102,7 @@ def _with_thing(found: Standing, chosen: Chosen, readings: Sequence[VisitReading
         found,
         thing=chosen.item.name,
         about=last.athlete.own_cue or chosen.phrase.cue,
-        since=chosen.since or last.visit.dated,
+        since=_since(number, last),
         pair=pair_of(
             number, step_poses(found.run, found.i_step), chosen.item.feet == found.run.far_side
         ),
@@ -126,6 +126,17 @@ def _with_thing(found: Standing, chosen: Chosen, readings: Sequence[VisitReading
         now=_dot(now),
         points=trend_visits(over_season(readings, key, now.foot)),
     )
+
+
+def _since(number: int, last: VisitReading) -> str:
+    """Return the day from which on every visit that chose anything chose this."""
+    since = last.visit.dated
+    for visit in reversed(last.earlier):
+        if visit.slots is not None:
+            if all(slot.item != number for slot in visit.slots):
+                break
+            since = visit.dated
+    return since
 
 
 def _deciding(rows: Sequence[RowVerdict]) -> RowVerdict | None:

@@ -199,15 +199,17 @@ def test_a_line_of_a_merge_is_chosen_with_space(
 # what a coach may meet
 
 
+START = ["open sample", "practise", "make squad", "open squad"]
+
+
 def test_no_squad_and_nobody_in_it_show_what_to_do_and_nothing_else(
     open_app: OpenWindow, tmp_path: Path
 ) -> None:
     app = open_app()
     assert not app.view.list.winfo_ismapped()
-    assert [n for n, b in app.view.empty_buttons.items() if b.winfo_ismapped()] == [
-        "make squad",
-        "open squad",
-    ]
+    begin = app.view.begin
+    assert [name for name, b in begin.buttons.items() if b.winfo_ismapped()] == START
+    assert "Opened before" not in set(texts(app.root)) and clipped(app.root) == []
     squad = make_squad(tmp_path / "New", "New")
     app.asked.ready.append(squad.folder)
     app.keyboard_on(app.root)
@@ -217,6 +219,47 @@ def test_no_squad_and_nobody_in_it_show_what_to_do_and_nothing_else(
         "add athlete",
         "import list",
     ]
+    assert not begin.frame.winfo_ismapped() and not app.view.picture.frame.winfo_ismapped()
+
+
+def test_the_start_page_shows_the_sample_with_its_measured_angle(open_app: OpenWindow) -> None:
+    app = open_app()
+    picture = app.view.picture
+    app.pump(lambda: len(picture._photos) == 6, "the picture and five figures")  # noqa: SLF001
+    said = set(texts(picture.frame))
+    assert {"1  Film", "2  Frames", "3  Taps", "4  Review", "5  Sheet"} <= said
+
+
+def test_one_press_opens_the_sample_on_its_review_and_again_the_same_one(
+    open_app: OpenWindow,
+) -> None:
+    app = open_app()
+    app.click(app.view.begin.buttons["open sample"])
+    app.pump(lambda: app.state.page == "review" and app.state.review.reading, "the review")
+    assert (app.state.athlete.code, app.state.visit.dated) == ("P02", "2026-05-14")
+    assert app.asked.boxes == [], "no dialog"
+    first = app.state.folder
+    app.wait_for_clip()
+    app.go("squad")
+    app.context.perform("open sample")
+    app.pump(lambda: app.state.page == "review", "the review")
+    assert app.state.folder == first
+
+
+def test_a_squad_opened_before_is_one_press_away_when_its_stick_was_gone(
+    open_app: OpenWindow, squad: Squad
+) -> None:
+    open_app(squad.folder).close()
+    away = squad.folder.with_name("away")
+    squad.folder.rename(away)
+    app = open_app()
+    assert app.state.squad is None and "Opened before" in set(texts(app.root))
+    *_, again = app.view.begin.recent.winfo_children()
+    app.click(again)
+    assert "Tuesday" in app.state.error and app.state.squad is None
+    away.rename(squad.folder)
+    app.click(again)
+    assert app.state.folder == squad.folder and not app.state.error
 
 
 def big(folder: Path) -> Squad:
@@ -289,7 +332,7 @@ def test_a_season_shows_how_the_one_thing_went_and_its_trend(
     assert found.was and found.now and found.word in CHANGES and len(found.points) == 3
     said = set(texts(app.root))
     assert {"Foot ahead of knee", "“Land under you”", found.word} <= said
-    assert "One thing since 1 May" in said and "fine to 7, limit 12" in said
+    assert "One thing since 20 February" in said and "fine to 7, limit 12" in said
     assert app.view.panel.trend.winfo_ismapped()
 
 

@@ -1,5 +1,7 @@
 """The two invented athletes of the samples. Codes, builds and numbers are made up."""
 
+from dataclasses import replace
+
 from tests.drawn_runner.style import Style
 
 RUNS_WELL = Style()
@@ -36,3 +38,8 @@ OVERSTRIDES = Style(
     elbow_middle=96.0,
 )
 """Code P02: lands far ahead on a straight leg, knees apart, and sits in mid-stance."""
+
+LATE_LEG = replace(OVERSTRIDES, swing_thigh=-52.0, turn_delay_s=0.090, swing_knee=100.0)
+"""P02 on the first of three visits: the rear leg comes through later still."""
+LATER_LEG = replace(LATE_LEG, swing_thigh=-51.0)
+"""The same runner five weeks on, hardly changed."""

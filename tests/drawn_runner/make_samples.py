@@ -15,7 +15,7 @@ import imageio
 import numpy as np
 
 from tapmark.errors import CannotWrite
-from tests.drawn_runner.athletes import OVERSTRIDES, RUNS_WELL
+from tests.drawn_runner.athletes import LATE_LEG, LATER_LEG, OVERSTRIDES, RUNS_WELL
 from tests.drawn_runner.body import Body
 from tests.drawn_runner.camera import View
 from tests.drawn_runner.drawn import Picture, centred, key_pictures, true_taps
@@ -35,7 +35,11 @@ CLIP_GRAIN = 1.8
 
 @dataclass(frozen=True)
 class Sample:
-    """One invented athlete. phase: the first picture after touchdown, in intervals."""
+    """One invented athlete on one day.
+
+    phase: the first picture after touchdown, in intervals.
+    dated: of an earlier visit, "" for the newest. share: of the usual size of the pictures.
+    """
 
     code: str
     style: Style
@@ -46,10 +50,20 @@ class Sample:
     seed: int
     with_clip: bool = False
     with_stills: bool = True
+    dated: str = ""
+    share: float = 1.0
 
     @property
     def view(self) -> View:
-        return centred(self.style, View(direction=self.direction))
+        usual, share = View(), self.share
+        view = View(
+            width=round(share * usual.width),
+            height=round(share * usual.height),
+            px_per_m=share * usual.px_per_m,
+            ground_y=share * usual.ground_y,
+            direction=self.direction,
+        )
+        return centred(self.style, view)
 
     @property
     def pictures(self) -> dict[str, Picture]:
@@ -64,6 +78,11 @@ SAMPLES = (
     Sample("P01", RUNS_WELL, WHITE_AND_TEAL, 1, 0.3, 2001, 1),
     Sample("P02", OVERSTRIDES, PLUM_AND_GOLD, -1, 0.2, 1998, 2, with_clip=True),
 )
+EARLIER = (
+    Sample("P02", LATE_LEG, PLUM_AND_GOLD, -1, 0.2, 1998, 12, dated="2026-03-05", share=0.5),
+    Sample("P02", LATER_LEG, PLUM_AND_GOLD, -1, 0.2, 1998, 13, dated="2026-04-09", share=0.5),
+)
+"""Visits before the newest, so that a season can be seen; small pictures, as of an old phone."""
 
 
 def still_name(event: str) -> str:
@@ -71,11 +90,11 @@ def still_name(event: str) -> str:
     return f"{EVENTS.index(event) + 1}-{event.replace(' ', '-')}.jpg"
 
 
-def make_samples(folder: Path, samples: tuple[Sample, ...] = SAMPLES) -> list[Path]:
+def make_samples(folder: Path, samples: tuple[Sample, ...] = (*SAMPLES, *EARLIER)) -> list[Path]:
     """Write the samples below the folder and tell which files. CannotWrite if it refuses."""
     written = []
     for sample in samples:
-        place = folder / sample.code
+        place = folder / sample.code / sample.dated
         try:
             place.mkdir(parents=True, exist_ok=True)
             written += _write_stills(sample, place) if sample.with_stills else []
@@ -96,7 +115,8 @@ def _write_stills(sample: Sample, place: Path) -> list[Path]:
     for event, picture in sample.pictures.items():
         path = place / still_name(event)
         still = draw_step(sample.scene(), picture.time_s)
-        still.save(path, quality=88, subsampling=0, optimize=True)
+        quality = 88 if sample.share == 1 else 80
+        still.save(path, quality=quality, subsampling=0, optimize=True)
         paths.append(path)
     return paths
 

@@ -17,7 +17,14 @@ from tapmark.marks.run import (
     Step,
     Tap,
 )
-from tapmark.services.samples import Truth, pair, read_truth, sample_codes, set_up_of
+from tapmark.services.samples import (
+    Truth,
+    earlier_visits,
+    pair,
+    read_truth,
+    sample_codes,
+    set_up_of,
+)
 from tapmark.store.files import write_bytes, write_json
 from tapmark.store.schema import run_to_plain
 from tests.drawn_runner.camera import View
@@ -105,15 +112,16 @@ def upright(view: View) -> tuple[Point, Point]:
     return (x, bottom), (x + tall * tan(radians(view.roll)), bottom - tall)
 
 
-SEEDS = {"P01": 1, "P02": 2}
+SEEDS = {"P01": 1, "P02": 2, "2026-03-05": 7, "2026-04-09": 5}
+"""Code of an athlete, or day of an earlier visit -> seed of the coach who marked it."""
 
 
-def marked_run(truth: Truth) -> Run:
-    """Return the run as a careful coach marked it; the seed belongs to the athlete's code."""
+def marked_run(truth: Truth, dated: str = "") -> Run:
+    """Return the run as a careful coach marked it; the seed belongs to the code or the day."""
     stills, told = truth["stills"], truth["athlete"]
     points = {event: _pairs(still["points"]) for event, still in stills.items()}
     leg_px = truth["picture"]["px_per_m"] * told["leg_length_cm"] / 100
-    taps = tapping_error(points, SEEDS[told["code"]], leg_px)
+    taps = tapping_error(points, SEEDS[dated or told["code"]], leg_px)
     rate = truth["pictures_per_second"]
     in_clip = truth.get("clip", {}).get("key_pictures")
     frames = tuple(
@@ -158,11 +166,12 @@ def write_sample_runs(folder: Path) -> list[Path]:
     """Write run-1.json and times.csv beside each truth.json and return the files."""
     written = []
     for code in sample_codes(folder):
-        truth = read_truth(folder, code)
-        run, times = folder / code / "run-1.json", folder / code / "times.csv"
-        write_json(run, run_to_plain(marked_run(truth)))
-        write_bytes(times, times_table(truth).encode())
-        written += [run, times]
+        for dated in ("", *earlier_visits(folder, code)):
+            truth, place = read_truth(folder, code, dated), folder / code / dated
+            run, times = place / "run-1.json", place / "times.csv"
+            write_json(run, run_to_plain(marked_run(truth, dated)))
+            write_bytes(times, times_table(truth).encode())
+            written += [run, times]
     return written
 
 

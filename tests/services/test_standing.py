@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.report.drawing.signs import CHANGES
+from tapmark.report.drawing.signs import CHANGES, CLOSER
+from tapmark.services.demo import make_sample_squad
 from tapmark.services.standing import standing
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.app.seasons import DAYS, with_season
@@ -83,3 +84,13 @@ def test_who_was_never_marked_stands_nowhere_and_a_damaged_visit_is_left_out(
     found = standing(squad, "K07", TODAY)
 
     assert found and found.dated == DAYS[1] and len(found.points) == 2
+
+
+def test_the_sample_squad_shows_a_season_in_which_the_one_thing_came_closer(tmp_path: Path) -> None:
+    """P02 is drawn three times: twice with the rear leg later, and hardly changed between."""
+    squad = make_sample_squad(tmp_path / "sample", TODAY)
+    found = standing(squad, "P02", TODAY)
+
+    assert found and (found.word, len(found.points)) == (CLOSER, 3)
+    assert found.since == squad.visit_dates("P02")[0] and found.was and found.now
+    assert not list(tmp_path.glob("sample/squad/**/*.pdf")), "pages are the demo's"

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from tapmark import disk
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.proposals import propose
 from tapmark.app.shell.runs import open_run
@@ -13,6 +14,7 @@ from tapmark.app.state.titles import several
 from tapmark.checklist.words import Words
 from tapmark.measures.catalogue import row
 from tapmark.measures.repeatability import RowDifference, Shift
+from tapmark.services.demo import SHOWN, free_folder, make_sample_squad
 from tapmark.services.practising import ErrorCard, KindError, error_card, is_drawn, new_runner
 from tapmark.store.squad import Squad
 
@@ -34,6 +36,17 @@ def practise(context: Context) -> None:
     open_run(context, code, dated, name)
     words = "Mark this step like any other; Help in the menu bar, or F8, says how close you are."
     context.state.status = words
+
+
+def open_sample(context: Context) -> None:
+    """Open the drawn sample on the Review of its newest visit; it is made once and then kept."""
+    context.saver.refuse_unsaved()
+    folder = context.settings.path.parent / "sample"
+    if not disk.is_file(folder / "squad" / "squad.json"):
+        folder = free_folder(folder)
+        make_sample_squad(folder, context.today())
+    use_squad(context, folder / "squad")
+    open_run(context, *SHOWN, ("review",))
 
 
 def how_close(context: Context) -> None:
@@ -160,6 +173,7 @@ def _needs_drawn(context: Context) -> str:
 
 
 ACTIONS = (
+    Action("open sample", "Open the drawn sample", open_sample, (), ("squad",), "Practice"),
     Action(
         "practise",
         "Practise on a drawn runner…",

@@ -22,6 +22,7 @@ from tapmark.app.shell.squads import (
 from tapmark.app.shell.why_disabled import today
 from tapmark.app.squad.forms import form_of
 from tapmark.app.squad.roster import Artist, Drawn, Roster
+from tapmark.app.squad.start import StartColumn, StartPicture
 from tapmark.app.state.session import NOT_NOW, NOW, Notice, Row, SquadPage
 from tapmark.app.widgets.form_panel import FormPanel
 from tapmark.app.widgets.painting import em_px, photo, window_fonts
@@ -60,6 +61,8 @@ class SquadView:
         self.list = self.roster.canvas
         self.readings = Readings(context, Artist(parent, look), self.roster)
         self._build_empty(side.large)
+        self.picture = StartPicture(side.large, context, look)
+        self.picture.frame.grid(row=0, column=0, rowspan=3, columnspan=2, sticky="nsew")
         self.white = ttk.Frame(side.words, style="White.TFrame")
         self.white.grid(row=0, column=0, sticky="nsew")
         side.words.rowconfigure(0, weight=1)
@@ -70,6 +73,7 @@ class SquadView:
         self.form = FormPanel(
             self.white, side.foot, context, look, side.width_em, lambda name: form_of(context, name)
         )
+        self.begin = StartColumn(self.white, context, look, look.units(side.width_em - 4))
         self.column = side.column
         parent.winfo_toplevel().bind_all("<Key>", self._type_ahead)
         return side.frame
@@ -100,11 +104,12 @@ class SquadView:
     def _build_empty(self, parent: ttk.Frame) -> None:
         look = self.look
         self.empty = ttk.Frame(parent)
-        self.empty_words = ttk.Label(self.empty, style="Head.TLabel")
+        words = "No athletes yet. Add one or import a list."
+        self.empty_words = ttk.Label(self.empty, text=words, style="Head.TLabel")
         self.empty_words.grid(row=0, column=0, columnspan=5, sticky="w", pady=(0, look.units(2)))
         self.empty.columnconfigure(4, weight=1)  # or the words would part the buttons
         self.empty_buttons: dict[str, ttk.Button] = {}
-        for i, name in enumerate((*WITHOUT_SQUAD, *WITHOUT_ATHLETES)):
+        for i, name in enumerate(WITHOUT_ATHLETES):
             made = ActionButton(self.empty, self.context, look, name)
             made.grid(row=1, column=i, sticky="w", padx=(0, look.units(1)))
             self.empty_buttons[name] = made.button
@@ -131,7 +136,7 @@ class SquadView:
         self.notices.refresh(page.notices)
         self._refresh_empty(bool(state.squad), bool(page.rows))
         self.roster.select(state.athlete.code if state.athlete else "")
-        has_panel = bool(page.form or state.athlete)
+        has_panel = bool(page.form or state.athlete or not state.squad)
         self.white.grid() if has_panel else self.white.grid_remove()
         if page.form:
             self.panel.hide()
@@ -189,6 +194,15 @@ class SquadView:
         return "break"
 
     def _refresh_empty(self, has_squad: bool, has_athletes: bool) -> None:
+        if has_squad:
+            self.picture.frame.grid_remove()
+            self.begin.frame.grid_remove()
+        else:
+            self.picture.frame.grid()
+            self.begin.frame.grid(row=0, column=0, sticky="nsew")
+            self.begin.refresh()
+            self.picture.draw()
+            self.empty.grid_remove()
         if has_squad and has_athletes:
             self.empty.grid_remove()
             self.bar.grid()
@@ -196,17 +210,14 @@ class SquadView:
             return
         for widget in (self.bar, self.roster.frame):
             widget.grid_remove()
-        words = "No athletes yet. Add one or import a list." if has_squad else NO_SQUAD
-        self.empty_words.configure(text=words)
-        for name, button in self.empty_buttons.items():
-            button.grid() if (name in WITHOUT_ATHLETES) == has_squad else button.grid_remove()
-        self.empty.grid(row=2, column=0, sticky="nw")
+        if has_squad:
+            self.empty.grid(row=2, column=0, sticky="nw")
 
     def hint(self) -> str:
         """What to do now."""
         page = self.page
         if not self.context.state.squad:
-            return "A squad is a folder with everything of one training group."
+            return "Nothing leaves this computer: no account, no network. You tap, it measures."
         if page.form:
             return "Tab moves through the fields, Return saves, Escape leaves the form."
         if not page.rows:
@@ -228,7 +239,6 @@ class SquadView:
         return f"Last back-up {last}" if last else "No back-up yet"
 
 
-NO_SQUAD = "No squad open. Make one or open one."
 HELD = 0x4 | 0x8 | 0x20000  # Control, Alt: with them a letter means something else
 
 
@@ -319,7 +329,6 @@ BAR = (
     ("import list", "Import a list…"),
     ("add athlete", "Add athlete"),
 )
-WITHOUT_SQUAD = ("make squad", "open squad")
 WITHOUT_ATHLETES = ("add athlete", "import list")
 MOST = 3
 LABEL_EM = 13

@@ -1,0 +1,274 @@
+"""What stands on Squad while no squad is open: a drawn sample, the five steps, what to do first."""
+
+import tkinter as tk
+from functools import partial
+from math import dist
+from pathlib import Path
+from tkinter import ttk
+
+from PIL import Image, ImageTk
+
+from tapmark.app.jobs import Task
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.squads import use_squad
+from tapmark.app.widgets.painting import clear_image, em_px, window_fonts
+from tapmark.app.widgets.pieces import ActionButton, Fresh, wrapped
+from tapmark.app.widgets.table import cut
+from tapmark.app.widgets.theme import Look
+from tapmark.marks.points import SIDE_EVENTS, TOUCHDOWN
+from tapmark.marks.run import KeyFrame, Run
+from tapmark.measures.card import Card
+from tapmark.measures.compute import measure_visit
+from tapmark.measures.result import Measured
+from tapmark.report.drawing import palette
+from tapmark.report.drawing.figure import FigureLook, figure_shapes
+from tapmark.report.drawing.painter import Fonts, paint
+from tapmark.report.drawing.pose import step_poses
+from tapmark.report.drawing.shapes import Label, Line, Ring, Shapes
+from tapmark.services.samples import sample_frames
+from tapmark.store.files import read_value
+from tapmark.store.schema import run_from_plain
+
+SAMPLE, STILL = "P02", "1-touchdown.jpg"
+STEPS = (
+    ("Film", "Side-on, on a tripod, in slow motion."),
+    ("Frames", "Stop one step at five moments."),
+    ("Taps", "Tap hip, knee and ankle: 32 taps."),
+    ("Review", "See what is real, what is marking error."),
+    ("Sheet", "One page with one thing to try."),
+)
+"""The five steps after Squad, each with what is done in it."""
+CHOICES = (
+    (
+        "Look round a finished sample",
+        "Two drawn runners, marked and read, one of them over a season. Nothing can break.",
+        (("open sample", "Open the sample"),),
+    ),
+    (
+        "Practise tapping",
+        "Mark a drawn runner whose true joints are known, and see how close you were.",
+        (("practise", "Practise…"),),
+    ),
+    (
+        "Your own squad",
+        "A folder on this computer or on a stick, with a code for each athlete, never a name.",
+        (("make squad", "Make a squad…"), ("open squad", "Open a squad…")),
+    ),
+)
+STEPS_EM, FIGURE_EM = 15, 6.5
+MOST_RECENT = 4
+
+
+class StartPicture:
+    """The sample's touchdown with one angle, and the five steps on a ground line below it."""
+
+    def __init__(self, parent: ttk.Frame, context: Context, look: Look) -> None:
+        self.context, self.look, self._drawn = context, look, Fresh()
+        self._em, self._fonts = em_px(parent), window_fonts(parent)
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(0, weight=1)
+        self.frame.rowconfigure(0, weight=1)
+        self.picture = tk.Canvas(self.frame, width=1, height=1, background=palette.HAIRLINE)
+        self.picture.configure(highlightthickness=0)
+        self.picture.grid(row=0, column=0, sticky="nsew")
+        self._image = self.picture.create_image(0, 0, anchor="nw")
+        self.steps = tk.Canvas(self.frame, width=1, background=palette.WHITE)
+        self.steps.configure(highlightthickness=0, height=look.units(STEPS_EM))
+        self.steps.grid(row=1, column=0, sticky="ew", pady=(look.units(1), 0))
+        self._photos: dict[str, ImageTk.PhotoImage] = {}
+        self.picture.bind("<Configure>", lambda event: self.draw())
+
+    def draw(self) -> None:
+        """Draw for the size at hand, beside the window."""
+        size = self.picture.winfo_width(), self.picture.winfo_height()
+        if size[0] < 50 or not self._drawn.is_new(size):
+            return
+        self._write_steps(size[0])
+        height, fonts, em = self.look.units(FIGURE_EM), self._fonts, self._em
+
+        def make(task: Task) -> tuple[Image.Image, list[Image.Image]]:
+            run, _ = read_value(sample_frames() / SAMPLE / "run-1.json", run_from_plain)
+            with Image.open(sample_frames() / SAMPLE / STILL) as still:
+                picture = still.convert("RGB")
+            return _with_angle(picture, run, size, fonts, em), figures(run, height, fonts)
+
+        self.context.painter.run("start", make, self._show, by="window")
+
+    def _show(self, made: tuple[Image.Image, list[Image.Image]]) -> None:
+        if not self.picture.winfo_exists():
+            return
+        picture, drawn = made
+        self._photos["picture"] = ImageTk.PhotoImage(picture, master=self.picture)
+        self.picture.itemconfigure(self._image, image=self._photos["picture"])
+        wide = self.steps.winfo_width() / len(STEPS)
+        ground = self.look.units(FIGURE_EM)
+        self.steps.delete("figure")
+        for i, image in enumerate(drawn):
+            self._photos[f"figure {i}"] = made_photo = ImageTk.PhotoImage(image, master=self.steps)
+            self.steps.create_image(
+                round((i + 0.12) * wide), ground, image=made_photo, anchor="sw", tags=("figure",)
+            )
+
+    def _write_steps(self, width: int) -> None:
+        canvas, look = self.steps, self.look
+        canvas.delete("all")
+        ground, wide = look.units(FIGURE_EM), width / len(STEPS)
+        canvas.create_line(0, ground, width, ground, fill=palette.INK)
+        for i, (name, words) in enumerate(STEPS):
+            left = round(i * wide) + look.units(1)
+            canvas.create_line(left, ground, left, look.units(STEPS_EM), fill=palette.INK)
+            at = left + look.units(0.8)
+            canvas.create_text(
+                at,
+                ground + look.units(0.6),
+                text=f"{i + 1}  {name}",
+                anchor="nw",
+                fill=palette.INK,
+                font=look.font("bold"),
+            )
+            canvas.create_text(
+                at,
+                ground + look.units(2.8),
+                text=words,
+                anchor="nw",
+                width=round(wide) - look.units(2.4),
+                fill=palette.INK,
+                font=look.font("body"),
+            )
+        taken = max(canvas.bbox(item)[3] for item in canvas.find_all())
+        canvas.configure(height=max(look.units(STEPS_EM), taken + 4))
+
+
+def figures(run: Run, height: int, fonts: Fonts) -> list[Image.Image]:
+    """Return the five figures of a run, each on nothing, standing on its lower edge."""
+    look = FigureLook(palette.INK, palette.WHITE, palette.HAIRLINE, 1.0)
+    poses = step_poses(run, 0)
+    tall = 0.96 * height
+    return [
+        clear_image(
+            figure_shapes(poses[event], 0.92 * tall, (0.6 * tall, float(height)), look),
+            (round(1.2 * tall), height),
+            fonts,
+        )
+        for event in SIDE_EVENTS
+        if event in poses
+    ]
+
+
+def _with_angle(
+    picture: Image.Image, run: Run, size: tuple[int, int], fonts: Fonts, em: float
+) -> Image.Image:
+    """Return the still filling a size, with shank, plumb line and the angle that was measured."""
+    scale = max(size[0] / picture.width, size[1] / picture.height)
+    whole = picture.resize((round(picture.width * scale), round(picture.height * scale)))
+    frame = run.steps[0].key_frame(TOUCHDOWN)
+    assert frame
+    hip = frame.at("hip")
+    middle = hip[0] * scale if hip else whole.width / 2
+    left = round(min(max(0.0, middle - size[0] / 2), whole.width - size[0]))
+    top = whole.height - size[1]
+    image = whole.crop((left, top, left + size[0], top + size[1]))
+    paint(image, _shapes(frame, run, scale, (left, top), em), fonts)
+    return image
+
+
+def _shapes(frame: KeyFrame, run: Run, scale: float, corner: tuple[int, int], em: float) -> Shapes:
+    near, plumb = palette.OVERLAY["near leg"].colour, palette.OVERLAY["plumb and pole"]
+    at = {}
+    for point in ("hip", "near knee", "near ankle"):
+        x, y = frame.at(point) or (0.0, 0.0)
+        at[point] = x * scale - corner[0], y * scale - corner[1]
+    knee, ankle = at["near knee"], at["near ankle"]
+    drop = dist(knee, ankle)
+    line = partial(Line, casing=palette.CASING, casing_width=4.5)
+    marks = [Ring(place, 7.0, None, near, 2.0, palette.CASING, 4.5) for place in at.values()]
+    reach = measure_visit([run], Card(())).rows.get(("reach", "near"))
+    told = [
+        Label(
+            (0.9 * em, 1.8 * em),
+            f"Drawn sample {SAMPLE}, touchdown. Nobody was filmed.",
+            em,
+            palette.WHITE,
+            casing=palette.CASING,
+            casing_width=2.0,
+        )
+    ]
+    if isinstance(reach, Measured):
+        words = f"{reach.value:.0f} ± {reach.plus_minus:.0f}°"
+        place = knee[0] + 1.2 * em, (knee[1] + ankle[1]) / 2
+        casing = palette.CASING
+        told.append(
+            Label(place, words, 1.5 * em, palette.WHITE, True, casing=casing, casing_width=2.5)
+        )
+    return (
+        line((knee, (knee[0], knee[1] + 1.1 * drop)), plumb.colour, 2.0, plumb.dash),
+        line((at["hip"], knee, ankle), near, 2.0),
+        *marks,
+        *told,
+    )
+
+
+class StartColumn:
+    """What to do first, each with one sentence; the squads that were open before below."""
+
+    def __init__(self, parent: ttk.Frame, context: Context, look: Look, width: int) -> None:
+        self.context, self.look, self._fresh = context, look, Fresh()
+        pad = look.units(1.7)
+        self.frame = ttk.Frame(parent, style="White.TFrame", padding=(pad, look.units(1.2)))
+        self.frame.columnconfigure(0, weight=1)
+        title = ttk.Label(self.frame, text="Begin here", style="WhiteTitle.TLabel")
+        title.grid(row=0, column=0, sticky="w")
+        self.buttons: dict[str, ttk.Button] = {}
+        for i, (head, words, actions) in enumerate(CHOICES):
+            self._add(1 + i, head, words, actions, width)
+        self.recent = ttk.Frame(self.frame, style="White.TFrame")
+        self.recent.grid(row=9, column=0, sticky="ew", pady=(look.units(1.4), 0))
+        self._width = width
+
+    def _add(
+        self, row: int, head: str, words: str, actions: tuple[tuple[str, str], ...], width: int
+    ) -> None:
+        look = self.look
+        box = ttk.Frame(self.frame, style="White.TFrame")
+        box.grid(row=row, column=0, sticky="ew", pady=(look.units(1.4), 0))
+        for i in range(2):
+            box.columnconfigure(i, weight=1, uniform="half")
+        ttk.Frame(box, style="Hair.TFrame", height=1).grid(
+            row=0, column=0, columnspan=2, sticky="ew", pady=(0, look.units(1.2))
+        )
+        ttk.Label(box, text=head, style="WhiteHead.TLabel").grid(
+            row=1, column=0, columnspan=2, sticky="w"
+        )
+        about = wrapped(ttk.Label(box, text=words, style="WhiteMuted.TLabel"), width)
+        about.grid(row=2, column=0, columnspan=2, sticky="w", pady=look.units(0.6))
+        for i, (name, text) in enumerate(actions):
+            made = ActionButton(box, self.context, look, name, text, is_primary=row == 1)
+            made.grid(row=3, column=i, sticky="ew", padx=(look.units(1.2) if i else 0, 0))
+            self.buttons[name] = made.button
+
+    def refresh(self) -> None:
+        """Show which squads were opened before."""
+        folders = self.context.settings.value.recent[:MOST_RECENT]
+        if not self._fresh.is_new(folders):
+            return
+        for child in self.recent.winfo_children():
+            child.destroy()
+        if not folders:
+            return
+        look = self.look
+        ttk.Frame(self.recent, style="Hair.TFrame", height=1).grid(
+            row=0, column=0, sticky="ew", pady=(0, look.units(1.2))
+        )
+        self.recent.columnconfigure(0, weight=1)
+        ttk.Label(self.recent, text="Opened before", style="WhiteMuted.TLabel").grid(
+            row=1, column=0, sticky="w"
+        )
+        for row, folder in enumerate(folders, start=2):
+            path = Path(folder)
+            words = f"{path.name}, in {path.parent}"
+            ttk.Button(
+                self.recent,
+                text=cut(words, self._width - look.units(2), look.font("body").measure),
+                style="Quiet.TButton",
+                command=partial(self.context.attempt, partial(use_squad, self.context, path)),
+            ).grid(row=row, column=0, sticky="ew")
