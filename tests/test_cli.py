@@ -65,7 +65,7 @@ def test_a_second_demo_leaves_the_first_alone_and_says_the_one_thing_of_each(
     assert {path.name for path in demo.parent.iterdir()} == {demo.name, f"{demo.name}-2"}
     assert before == content(demo)
     assert "P01, one thing to work on: nothing: keep this" in said
-    assert "P02, one thing to work on: Sitting" in said
+    assert "P02, one thing to work on: Rear leg late" in said
     assert "Nobody was filmed" in said
 
 
@@ -140,7 +140,7 @@ def test_measure_as_json_has_units_in_its_keys(
     assert main(["measure", str(demo / "squad"), "--json"]) == 0
 
     runs = json.loads(capsys.readouterr().out)
-    assert [run["code"] for run in runs] == ["P01", "P02"]
+    assert [run["code"] for run in runs] == ["P01", "P02", "P02", "P02"]
     reach = next(row for row in runs[1]["measures"] if row["key"] == "reach")
     assert {"value_deg", "plus_minus_95_deg"} <= reach.keys()
 
@@ -368,8 +368,8 @@ def test_one_visit_that_cannot_be_printed_does_not_keep_the_others(
 def test_sheet_remembers_what_was_printed(squad: Path) -> None:
     visit = json.loads((squad / "athletes/P02/2026-05-14/visit.json").read_text("utf-8"))
 
-    assert visit["sheet_number"] == 1
-    assert [slot["item"] for slot in visit["slots"]] == [8]
+    assert visit["sheet_number"] == 3
+    assert [slot["item"] for slot in visit["slots"]] == [4]
 
 
 def test_compare_of_a_visit_with_itself_finds_no_change(
@@ -386,7 +386,7 @@ def test_compare_of_a_visit_with_itself_finds_no_change(
 
     lines = capsys.readouterr().out.splitlines()
     assert lines[0] == "P02: 14 May 2026, then 18 June 2026"
-    assert lines[1].startswith("Sitting: ")
+    assert lines[1].startswith("Rear leg late: ")
     assert not any("moved" in line for line in lines[1:] if "+0" in line or "−0" in line)
 
 
@@ -394,7 +394,7 @@ def test_squad_names_who_is_due(demo: Path, capsys: pytest.CaptureFixture[str]) 
     main(["squad", str(demo / "squad")])
 
     said = capsys.readouterr().out
-    assert "P02" in said and "Sitting" in said
+    assert "P02" in said and "Rear leg late" in said
 
 
 def test_backup_restore_and_delete_go_round(
@@ -572,7 +572,7 @@ def test_the_priority_of_somebody_who_took_consent_back_is_not_told(
     assert main(["squad", str(squad)]) == 0
 
     said = capsys.readouterr().out
-    assert "ask first: consent withdrawn" in said and "Sitting" not in said
+    assert "ask first: consent withdrawn" in said and "Rear leg late" not in said
 
 
 def take_back(squad: Path, code: str) -> None:
