@@ -13,6 +13,8 @@ from tapmark.marks.points import SIDE_EVENTS
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.measures.catalogue import ROWS
 from tapmark.measures.catalogue import row as catalogue_row
+from tapmark.measures.change import DIFFERS, MOVED, Edges
+from tapmark.measures.change import compare as compare_rows
 from tapmark.measures.export import foot
 from tapmark.measures.result import Key, Measured, Result, Results
 from tapmark.report.drawing.pose import step_poses
@@ -30,7 +32,7 @@ from tapmark.report.pages.pictures import (
 )
 from tapmark.report.pages.plots import trend_picture
 from tapmark.report.pages.words import page_words
-from tapmark.services.changes import since
+from tapmark.services.changes import edges, since
 from tapmark.services.consent import PHOTO, file_name, let_out, write_out
 from tapmark.services.pages import drawn_step, most_tapped
 from tapmark.services.places import VisitPlace, criteria_of
@@ -71,7 +73,14 @@ def compare(first: RunPlace, second: RunPlace, today: date) -> CompareContent:
     before, after = read_visit(first.place, today), read_visit(second.place, today)
     was, now, like = most_alike(before, after)
     one, other = _half(first, was.run), _half(second, now.run)
-    tested = _tested(before, after) if is_same else {}
+    is_one_visit = is_same and first.place.dated == second.place.dated
+    edges_of = _edges(after)
+    if is_same and not is_one_visit:
+        tested = _tested(before, after)
+    elif like.refused:
+        tested = {}
+    else:
+        tested = _told_apart(was.results, now.results, edges_of)
     return CompareContent(
         first=one,
         second=other,
@@ -158,6 +167,27 @@ def _tested(before: VisitReading, after: VisitReading) -> Mapping[Key, str]:
 def _foot_of(reading: VisitReading, measured: Measured) -> str:
     found = (row.foot for row in reading.assessment.rows if row.result == measured)
     return next(found, "")
+
+
+def _edges(reading: VisitReading) -> Mapping[Key, Edges]:
+    """Return (row, leg) -> its band, as plain numbers."""
+    rows = reading.assessment.rows
+    return {(row.result.key, row.result.leg): edges(row.band) for row in rows}
+
+
+def _told_apart(
+    first: Results, second: Results, edges_of: Mapping[Key, Edges]
+) -> Mapping[Key, str]:
+    """Return (row, foot) -> differs, same or can't tell, by the rules of a change of visits."""
+    told = {}
+    for row in ROWS:
+        leg = row.legs[0]
+        was, now = first.row(row.key, leg), second.row(row.key, leg)
+        if isinstance(was, Measured) and isinstance(now, Measured):
+            change = compare_rows(was, now, edges_of.get((row.key, leg), Edges()))
+            word = DIFFERS if change.word == MOVED else change.word
+            told[row.key, foot(second, leg)] = word
+    return told
 
 
 def _shown(result: Result) -> str:

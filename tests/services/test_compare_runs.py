@@ -9,9 +9,12 @@ import pytest
 from tapmark.errors import NoConsent, NotThere
 from tapmark.marks.people import CONSENT_WORDS, Slot
 from tapmark.marks.run import Run, Source, Step
+from tapmark.measures.catalogue import row as catalogue_row
+from tapmark.measures.change import u_of_the_runner
 from tapmark.report.drawing.body import points_of
 from tapmark.report.pages.content import Half
 from tapmark.services.pictures import RunPlace, compare, compare_out
+from tapmark.services.visits import read_visit
 from tests.drawn_runner.athletes import OVERSTRIDES
 from tests.drawn_runner.camera import View
 from tests.drawn_runner.runs import drawn_run
@@ -60,7 +63,8 @@ def test_two_people_are_different_not_better_and_no_picture_is_among_it(tmp_path
 
     assert not content.is_same
     assert content.labels == ("different, not better",)
-    assert {row.word for row in content.rows} == {""}
+    words = {row.word for row in content.rows}
+    assert words <= {"", "differs", "same", "can't tell"} and "differs" in words
     assert {field.name for field in fields(Half)} == {
         "code",
         "dated",
@@ -69,6 +73,31 @@ def test_two_people_are_different_not_better_and_no_picture_is_among_it(tmp_path
         "facts",
         "was_turned",
     }
+
+
+def test_words_for_two_people_follow_the_rule_of_change(tmp_path: Path) -> None:
+    """Differs: more apart than 1.96 times both doubts, steps of a runner among them."""
+    places = two_people(tmp_path, run_of("well", 1), run_of("over", 2))
+    content = compare(*places, DAY)
+    one, other = (read_visit(at.place, DAY).results for at in places)
+
+    words = {row.name: row.word for row in content.rows}
+    for key in ("reach", "leg_stack", "contact_time", "trunk_lean", "drive_angle"):
+        leg = catalogue_row(key).legs[0]
+        a, b = one.row(key, leg), other.row(key, leg)
+        u = (u_of_the_runner(a) ** 2 + u_of_the_runner(b) ** 2) ** 0.5
+        differs = words[content.words.row(key)] == "differs"
+        assert differs == (abs(a.value - b.value) > 1.96 * u), key
+
+
+def test_two_passes_of_one_visit_have_their_words_too(tmp_path: Path) -> None:
+    visits = {"K07": [(FIRST, [run_of("over", 1), run_of("over", 2)])]}
+    squad = squad_of(tmp_path / "squad", [agreed()], visits)
+    first, second = (RunPlace(place(squad), f"run-{i}") for i in (1, 2))
+
+    words = {row.word for row in compare(first, second, DAY).rows}
+
+    assert "differs" not in words and words <= {"", "same", "can't tell"}
 
 
 def test_two_dates_stand_in_order_and_only_the_priority_gets_a_word(tmp_path: Path) -> None:

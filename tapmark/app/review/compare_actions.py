@@ -1,7 +1,7 @@
 """Two runs side by side: choose the other one, hold the hips still, step through both."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import pairwise
 from statistics import median
@@ -19,11 +19,12 @@ from tapmark.app.shell.comparing import (
 )
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.why_disabled import needs_taps
+from tapmark.app.state.playback import SPEED_WORDS, SPEEDS
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Box, Point, Size
 from tapmark.clip.frames import Pictures
 from tapmark.marks.points import SIDE_EVENTS, TOUCHDOWN
-from tapmark.marks.run import KeyFrame, Run
+from tapmark.marks.run import KeyFrame, Path, Run
 from tapmark.report.drawing import palette
 from tapmark.report.pages.pictures import png_bytes
 from tapmark.report.pages.plots import compare_picture
@@ -39,6 +40,7 @@ class Sight:
     """Where to look in each frame of one step.
 
     frames:  its key frames with a hip, in the order of time.
+    paths:   points that were followed, to be seen between key frames.
     leg_px:  hip to ankle along the bones, the middle one of all key frames.
     """
 
@@ -46,6 +48,7 @@ class Sight:
     leg_px: float
     goes_right: bool
     slow_factor: float | None
+    paths: tuple[Path, ...] = ()
 
     @property
     def start(self) -> KeyFrame:
@@ -95,7 +98,8 @@ def sight_of(run: Run, i_step: int) -> Sight | None:
     lengths = [length for frame in frames for length in _legs(frame)]
     if not lengths:
         return None
-    return Sight(frames, median(lengths), run.travel_sign > 0, run.set_up.slow_factor)
+    rate = run.set_up.slow_factor
+    return Sight(frames, median(lengths), run.travel_sign > 0, rate, run.paths)
 
 
 def _legs(frame: KeyFrame) -> list[float]:
@@ -151,15 +155,18 @@ def sights(state: AppState) -> tuple[Sight | None, Sight | None]:
     return mine, other
 
 
-def other_picture(state: AppState) -> int:
-    """Return the frame of the other run that belongs to the one shown of this run."""
+def other_picture(state: AppState, picture: int | None = None) -> int:
+    """Return the frame of the other run that belongs to one of this run, the one shown if none."""
+    shown = state.compare.picture if picture is None else picture
     compared, (mine, other) = state.compare, sights(state)
     if not mine or not other or state.pictures is None or not compared.gallery:
         return 0
-    seconds = mine.seconds_at(state.pictures, compared.picture)
+    seconds = mine.seconds_at(state.pictures, shown)
+    if compared.by_phase:
+        seconds = None
     if seconds is not None and other.slow_factor is not None:
         return other.picture_at(compared.gallery.pictures, seconds)
-    return share_of_step(mine, other, compared.picture)
+    return share_of_step(mine, other, shown)
 
 
 def share_of_step(mine: Sight, other: Sight, picture: int) -> int:
@@ -200,6 +207,7 @@ def _needs_figures(context: Context) -> str:
 def walk(context: Context, by: int) -> None:
     """Step through this run; the other one follows."""
     state = context.state
+    hold(state)
     if state.pictures is not None:
         last = max(0, len(state.pictures) - 1)
         state.compare.picture = min(max(0, state.compare.picture + by), last)
@@ -208,8 +216,42 @@ def walk(context: Context, by: int) -> None:
 def to_event(context: Context, i_event: int) -> None:
     """Go to a key frame of this run."""
     frames = context.state.step.key_frames
+    hold(context.state)
     if i_event < len(frames):
         context.state.compare.picture = frames[i_event].picture
+
+
+def hold(state: AppState) -> None:
+    """Stop playing; nothing else changes."""
+    state.compare.playing = replace(state.compare.playing, is_on=False)
+
+
+def play(context: Context) -> None:
+    """Play both from the frame shown, or hold."""
+    playing = context.state.compare.playing
+    context.state.compare.playing = replace(playing, is_on=not playing.is_on)
+    context.state.notify()
+
+
+def pace(context: Context, by: int) -> None:
+    """Play both faster or slower."""
+    playing = context.state.compare.playing
+    i = min(max(0, playing.i_speed + by), len(SPEEDS) - 1)
+    context.state.compare.playing = replace(playing, i_speed=i)
+    context.state.status = f"Speed {SPEED_WORDS[i]} of true time."
+    context.state.notify()
+
+
+def by_phase(context: Context) -> None:
+    """Let the other run follow key frame by key frame, or by true time again."""
+    compared = context.state.compare
+    compared.by_phase = not compared.by_phase
+    context.state.status = (
+        "Both stand at the same key frame; between two they go on by the same share."
+        if compared.by_phase
+        else "Both go on from touchdown in true time."
+    )
+    context.state.notify()
 
 
 _on_compare = partial(Action, pages=(PAGE,), group="Review")
@@ -231,6 +273,10 @@ ACTIONS = (
         ("Mod+E",),
         why_disabled=_needs_figures,
     ),
+    _on_compare("compare play", "Play both, or hold", play, ("Space",)),
+    _on_compare("compare by phase", "By key frame, or by time", by_phase, ("P",)),
+    _quiet("compare slower", "Both runs: slower", partial(pace, by=-1), ("Mod+Down",)),
+    _quiet("compare faster", "Both runs: faster", partial(pace, by=1), ("Mod+Up",)),
     _quiet("compare on", "Both runs: one frame on", partial(walk, by=1), ("Right",)),
     _quiet("compare back", "Both runs: one frame back", partial(walk, by=-1), ("Left",)),
     _quiet("compare ten on", "Both runs: ten frames on", partial(walk, by=10), ("Shift+Right",)),

@@ -15,6 +15,7 @@ from tapmark.app.review.compare_actions import (
     other_picture,
     sights,
 )
+from tapmark.app.review.pair_player import Cutter, Pair, PairPlayer
 from tapmark.app.shell.comparing import choose_other, here, left_and_right
 from tapmark.app.shell.context import Context
 from tapmark.app.state.frames_shown import Gallery
@@ -25,8 +26,9 @@ from tapmark.app.widgets.table import Cells
 from tapmark.app.widgets.theme import Look
 from tapmark.marks.days import long_day, run_words
 from tapmark.report.drawing import palette
-from tapmark.report.drawing.overlay import tap_shapes
+from tapmark.report.drawing.overlay import tap_shapes, trail_dot
 from tapmark.report.drawing.painter import paint
+from tapmark.report.drawing.shapes import Shapes
 from tapmark.report.pages.content import CompareContent
 
 WORDS_EM = 60
@@ -54,6 +56,7 @@ class CompareView:
         for column in (0, 1):
             side.large.columnconfigure(column, weight=1, uniform="half")
         self._build_halves(side.large)
+        self.player = PairPlayer(side.frame, context, self._cutter_of, self._show_pair)
         self._build_steps(side.large)
         self._build_words(side.words, look.units(side.width_em))
         self.picture = ActionButton(side.foot, context, look, "compare picture", "As picture").grid(
@@ -101,6 +104,10 @@ class CompareView:
             ActionButton(steps, self.context, look, name, text).grid(
                 row=0, column=column, padx=(0, look.units(0.6))
             )
+        self.play = ActionButton(steps, self.context, look, "compare play", "Play")
+        self.phase = ActionButton(steps, self.context, look, "compare by phase", "By key frame")
+        for column, made in enumerate((self.play, self.phase), start=len(STEPS)):
+            made.grid(row=0, column=column, padx=(0, look.units(0.6)))
         self.events: list[ttk.Button] = []
         for i in range(5):
             button = ttk.Button(
@@ -176,12 +183,16 @@ class CompareView:
         """Show both runs at one moment, and their numbers."""
         state = self.context.state
         mine, other = sights(state)
+        self.player.follow(state)
         picture, second = state.compare.picture, other_picture(state)
         turned = bool(mine and other and mine.goes_right != other.goes_right)
         left, right = self._order()
-        self._half(left, state.marking.gallery, mine, picture, mirrored=False)
-        self._half(right, state.compare.gallery, other, second, mirrored=turned)
+        if not self.player.is_on:
+            self._half(left, state.marking.gallery, mine, picture, mirrored=False)
+            self._half(right, state.compare.gallery, other, second, mirrored=turned)
         self._refresh_steps(state, mine)
+        self.play.button.configure(text="Hold" if self.player.is_on else "Play")
+        self.phase.button.configure(text="By time" if state.compare.by_phase else "By key frame")
         self.picture.refresh()
         content = state.compare.content
         where = state.compare.where
@@ -193,21 +204,72 @@ class CompareView:
         state = self.context.state
         return (0, 1) if left_and_right(state)[0] == here(state) else (1, 0)
 
+    def _cutter_of(self, picture: int) -> Cutter | None:
+        """Return the way to both halves for a frame of this run; None where one is not there."""
+        state = self.context.state
+        (mine, other), first, second = sights(state), state.marking.gallery, state.compare.gallery
+        if not (mine and other and first and second):
+            return None
+        numbers = picture, other_picture(state, picture)
+        turned = mine.goes_right != other.goes_right
+        jobs = []
+        for i, sight, gallery, number, is_turned in zip(
+            self._order(), (mine, other), (first, second), numbers, (False, turned), strict=True
+        ):
+            if number >= len(gallery.pictures):
+                return None
+            size = self._size(i)
+            shapes = self._over(sight, number, Placing(sight.box(number, size), size, is_turned))
+            jobs.append((i, sight, gallery.pictures, number, size, is_turned, shapes))
+
+        def cutter(shrink: int) -> Pair:
+            halves = {}
+            for i, sight, pictures, number, size, is_turned, shapes in jobs:
+                small = max(1, size[0] // shrink), max(1, size[1] // shrink)
+                box, full = sight.box(number, size), pictures.size_px
+                image = cut(pictures.preview(number), full, box, small, mirrored=is_turned)
+                halves[i] = image.resize(size) if small != size else image
+                paint(halves[i], shapes, self._fonts)
+            return halves[0], halves[1]
+
+        return cutter
+
+    def _show_pair(self, pair: Pair) -> None:
+        for i, image in enumerate(pair):
+            photo, canvas = self._photos[i], self.canvases[i]
+            if photo is not None and (photo.width(), photo.height()) == image.size:
+                photo.paste(image)
+            else:
+                self._photos[i] = photo = ImageTk.PhotoImage(image, master=canvas)
+                canvas.itemconfigure(self._items[i], image=photo)
+        self._refresh_steps(self.context.state, sights(self.context.state)[0])
+
+    def _size(self, i: int) -> tuple[int, int]:
+        canvas = self.canvases[i]
+        return max(1, canvas.winfo_width() - 4), max(1, canvas.winfo_height() - 4)
+
+    def _over(self, sight: Sight, picture: int, place: Placing) -> Shapes:
+        """Return the taps of a key frame; elsewhere joints are seen only where they were tapped."""
+        frame = next((f for f in sight.frames if f.picture == picture), None)
+        if frame:
+            return tap_shapes(frame, place, self.look.unit)
+        unit = self.look.unit
+        spots = [(path.point, path.at(picture)) for path in sight.paths]
+        return tuple(
+            trail_dot(place(at), point, is_past=True, unit=unit) for point, at in spots if at
+        )
+
     def _half(
         self, i: int, gallery: Gallery | None, sight: Sight | None, picture: int, *, mirrored: bool
     ) -> None:
-        canvas = self.canvases[i]
-        size = max(1, canvas.winfo_width() - 4), max(1, canvas.winfo_height() - 4)
+        canvas, size = self.canvases[i], self._size(i)
         if gallery is None or sight is None or picture >= len(gallery.pictures):
             canvas.itemconfigure(self._items[i], image="")
             return
         box = sight.box(picture, size)
         full = gallery.pictures.size_px
         image = cut(gallery.best(picture), full, box, size, mirrored=mirrored)
-        frame = next((f for f in sight.frames if f.picture == picture), None)
-        if frame:
-            place = Placing(box, size, mirrored)
-            paint(image, tap_shapes(frame, place, self.look.unit), self._fonts)
+        paint(image, self._over(sight, picture, Placing(box, size, mirrored)), self._fonts)
         self._photos[i] = ImageTk.PhotoImage(image, master=canvas)
         canvas.itemconfigure(self._items[i], image=self._photos[i])
 
@@ -254,7 +316,9 @@ class CompareView:
         whole = self.cells.cut_words(next(iter(self.table.selection()), ""))
         if whole:
             return f"In full: {whole}."
-        return "Arrow keys step both runs (Shift: 10), 1 to 5 go to a key frame. Escape goes back."
+        return (
+            "Space plays both, arrow keys step (Shift: 10), 1 to 5 go to a key frame. Escape: back."
+        )
 
     def corner(self) -> str:
         """Nothing."""

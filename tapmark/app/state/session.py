@@ -181,6 +181,8 @@ class CompareState:
     """The other run and what is shown of both.
 
     picture: of this run; the other one follows by time, or by its share of the step.
+    by_phase: by its share of the step although times are known: key frame stands by key frame.
+    playing: how both are played, and whether they are.
     others:  the runs that can be chosen.
     back:    the page that Escape goes to.
     """
@@ -192,6 +194,8 @@ class CompareState:
     picture: int = 0
     others: tuple[Where, ...] = ()
     back: str = "review"
+    by_phase: bool = False
+    playing: Playing = field(default_factory=lambda: Playing(loops=True))
 
 
 NOW, LATER, NOT_NOW, ARCHIVED = "Film this week", "Later", "Not now", "Archived"
