@@ -413,6 +413,7 @@ class TopBar:
         )
 
 
+CORNER_WIDE = 24  # digits: longer words there must not move the line beside them
 ONE_LINE = 155  # units: a window as wide has room for every hint in one line
 
 
@@ -435,7 +436,7 @@ class StatusBar:
         self.work = WorkBar(self.frame, context, look)
         self.work.frame.grid(row=0, column=3)
         self.work.frame.grid_remove()
-        self.corner = ttk.Label(self.frame, style="Muted.TLabel", anchor="e")
+        self.corner = ttk.Label(self.frame, style="Muted.TLabel", anchor="e", width=CORNER_WIDE)
         self.corner.grid(row=0, column=4, padx=pad)
         self.sign: ImageTk.PhotoImage = photo(
             parent,

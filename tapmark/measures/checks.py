@@ -9,7 +9,14 @@ import numpy as np
 from tapmark.geometry.planar import Array, hang_deg, joint_deg, length
 from tapmark.geometry.runner_axes import roll_rad
 from tapmark.geometry.uncertainty import combined, shares
-from tapmark.marks.points import LAST_CONTACT, MOST_TURNED, OPPOSITE_TOUCHDOWN, TOE_OFF, TOUCHDOWN
+from tapmark.marks.points import (
+    LAST_CONTACT,
+    MID_STANCE,
+    MOST_TURNED,
+    OPPOSITE_TOUCHDOWN,
+    TOE_OFF,
+    TOUCHDOWN,
+)
 from tapmark.marks.run import Run, Step
 from tapmark.measures.card import DEFAULT_CARD, Card
 from tapmark.measures.doubts import from_behind_px, tap_sd_px
@@ -30,7 +37,7 @@ def marking_checks(
     general = (*contact_and_rate(run, i_step, posture), *taps_outside(run, i_step))
     if run.view != "side":
         return (*general, *late_most_turned(run, i_step))
-    swaps = tuple(knees_swapped(i_step, posture))
+    swaps = (*leg_in_the_air(i_step, posture), *knees_swapped(i_step, posture))
     told = {check.event for check in swaps}
     doubtful = (
         *knee_not_behind(run, i_step, posture),
@@ -56,6 +63,8 @@ LEAST_BETTER_SWAPPED = 4.0  # chi-square; tried on drawn runners, see the tests 
 FARTHEST_LOOKS_U = 3.7  # of the doubt of one coordinate: 1 in 1,000 honest pairs (Rayleigh)
 FARTHEST_BEHIND_CM = 9.0  # 1.96 × 4.6 cm, see doubts.BEHIND_CM
 ACCELERATING_DEG = -6.0  # common practice, no source
+STANDING = {TOUCHDOWN: "near", MID_STANCE: "near", OPPOSITE_TOUCHDOWN: "far"}
+LEAST_DROP = 0.65  # of thigh and shank: drawn legs stand at 0.79 and more, fold to 0.42 and less
 _REAL_SCATTER = 0.04  # of a length: what real points do over a step (from memory)
 _TIGHTEST_FOLD_DEG = 20.0  # a heel at the seat leaves about 30: from memory
 _FEWEST_FOR_A_MEDIAN = 3
@@ -164,6 +173,31 @@ def knees_swapped(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
                     f"Near and far knee at {event} look swapped: the legs fit better the other way."
                 )
                 yield MarkingCheck("swapped", words, i_step, event, "near knee")
+
+
+def leg_in_the_air(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+    """Yield a word where the leg that should stand on the ground is folded like the other one.
+
+    From hip down to ankle, upright, it measures far less than thigh and shank together: then near
+    and far leg are swapped. Hip, knee and ankle of that leg are enough to tell.
+    """
+    for event, leg in STANDING.items():
+        if (event, leg) not in set(_whole_legs(posture)):
+            continue
+        hip, knee, ankle = (
+            place(event, leg) for place in (posture.hip, posture.knee, posture.ankle)
+        )
+        whole = float(length(hip, knee)[0] + length(knee, ankle)[0])
+        if float((hip - ankle)[0][1]) < LEAST_DROP * whole:
+            other = "far" if leg == "near" else "near"
+            yield MarkingCheck(
+                "legs",
+                f"The {leg} foot lands or stands at {event}, but this leg is folded high: near and "
+                f"far leg look swapped. Is it the {other} one?",
+                i_step,
+                event,
+                f"{leg} knee",
+            )
 
 
 def knee_not_behind(run: Run, i_step: int, posture: Posture) -> Iterator[MarkingCheck]:

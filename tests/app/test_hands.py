@@ -6,6 +6,8 @@ from typing import Any
 
 import pytest
 
+from tapmark.app.shell.stepping import CHECK_MS
+from tests.app.clipping import mapped
 from tests.app.driving import Driver, OpenWindow
 
 
@@ -309,6 +311,62 @@ def test_the_finished_figure_stays_a_moment_and_any_key_goes_on_at_once(
     assert app.state.marking.event == "mid-stance" and app.state.run == whole
 
 
+def test_nothing_in_the_window_moves_between_two_taps(app: Driver, truth: dict[str, Any]) -> None:
+    """Every widget that can be seen has the same box before and after each of 32 taps."""
+    choose_by_keys(app, list(truth["clip"]["key_pictures"].values()))
+    app.press("F5")
+    before, n = boxes(app), 0
+    while app.state.marking.prompt:
+        app.pump(lambda: not app.state.is_pausing, "the next frame")
+        prompt = app.state.marking.prompt
+        app.tap(truth["stills"][prompt.event]["points"][prompt.point])
+        n += 1
+        after = boxes(app)
+        assert {w: b for w, b in after.items() if before.get(w) != b} == {}, f"tap {n}: {prompt}"
+        assert before.keys() == after.keys(), f"tap {n}: {prompt}"
+    assert n == 32 and len(before) > 60
+
+
+def boxes(app: Driver) -> dict[str, tuple[int, ...]]:
+    """Return the place and size on the screen of everything that is shown."""
+    return {
+        str(widget): (
+            widget.winfo_rootx(),
+            widget.winfo_rooty(),
+            widget.winfo_width(),
+            widget.winfo_height(),
+        )
+        for widget in mapped(app.root)
+    }
+
+
+def test_swapped_legs_are_doubted_at_the_third_wrong_point(
+    app: Driver, truth: dict[str, Any]
+) -> None:
+    """Of opposite touchdown: far knee, far ankle and near knee, each on the other leg."""
+    tapped(app, truth, 5, 28)
+    other = {"far": "near", "near": "far"}
+    doubts = []
+    for _ in range(3):
+        prompt = app.state.marking.prompt
+        side, joint = prompt.point.split()
+        assert prompt.event == "opposite touchdown"
+        app.tap(truth["stills"][prompt.event]["points"][f"{other[side]} {joint}"])
+        wait(app, 2 * CHECK_MS)
+        app.pump(lambda: app.context.jobs.is_idle, "the look for slips")
+        doubts.append([check.name for check in app.state.review.checks])
+    assert doubts[0] == [] and "legs" in doubts[2], doubts
+    assert app.state.marking.prompt is not None, "before the last point"
+    assert "swapped" in app.window.status.line.cget("text")
+    assert app.view.again.button.winfo_viewable()
+
+
+def wait(app: Driver, ms: int) -> None:
+    rested: list[bool] = []
+    app.root.after(ms, rested.append, True)
+    app.pump(lambda: rested, "a pause of the hand")
+
+
 def test_before_the_last_frame_there_is_a_break_for_the_other_leg(
     app: Driver, truth: dict[str, Any]
 ) -> None:
@@ -400,8 +458,6 @@ def test_every_page_shows_where_the_keyboard_is(app: Driver) -> None:
 
 def test_controls_are_large_enough_to_hit(app: Driver) -> None:
     from tkinter import ttk
-
-    from tests.app.clipping import mapped
 
     for page in ("squad", "film", "frames", "taps", "review", "sheet"):
         app.go(page)

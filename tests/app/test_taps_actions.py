@@ -182,6 +182,14 @@ def test_a_later_touchdown_drops_its_taps_says_so_and_asks_again(context: Contex
         tap_at(context, (5.0, 5.0))
     context.go("frames")
     context.state.marking.picture = PICTURES["touchdown"] + 1
+    before = context.state.run
+    context.perform("key frame 1")
+    assert "6 taps" in context.state.status and context.state.run == before, "it asks first"
+    context.perform("leave")
+    context.perform("key frame 2")
+    context.perform("leave")
+    assert context.state.run == before
+    context.perform("key frame 1")
     context.perform("key frame 1")
     assert "6 taps" in context.state.status
     context.go("taps")

@@ -143,6 +143,7 @@ def test_swapped_knees_are_caught_and_ordinary_runs_are_left_alone(n_runs: int) 
     assert caught[True] / tried[True] >= 0.90
     assert (caught[True] + caught[False]) / n_runs >= 0.80
     assert false_alarms["swapped"] / n_runs <= 0.05
+    assert false_alarms["legs"] == 0
     assert false_alarms["length"] / n_runs <= 0.08  # twelve lengths a run, each beyond 2.8 u
     others = ("backwards", "time", "key frames")
     assert sum(false_alarms[name] for name in others) / n_runs <= 0.02
@@ -176,6 +177,29 @@ def test_a_far_knee_behind_the_near_one_is_not_doubted() -> None:
         checks = checks_alone(behind(together, "mid-stance"))
         doubted["behind" in {check.name for check in checks}] += 1
     assert doubted[True] <= 5, doubted
+
+
+OTHER = {"near": "far", "far": "near"}
+
+
+def other_leg(point: str) -> str:
+    side, _, joint = point.partition(" ")
+    return f"{OTHER[side]} {joint}" if side in OTHER else point
+
+
+@pytest.mark.parametrize("event", ["mid-stance", "opposite touchdown"])
+def test_swapped_legs_are_told_before_their_last_point_and_only_there(event: str) -> None:
+    """Knee and ankle of both legs exchanged: every length is right, only the pose is not."""
+    clean, told = RUN, {}
+    legs = [p for p in STANDARD[event] if p.partition(" ")[0] in OTHER]
+    bare = clean
+    for point in legs:
+        bare = with_tap(bare, event, Tap(point, None, "hidden"))
+    for n, point in enumerate(legs, start=1):
+        bare = with_tap(bare, event, Tap(point, at(clean, event, other_leg(point))))
+        told[n] = [(check.name, check.event) for check in checks_alone(bare)]
+    assert ("legs", event) in told[3], told
+    assert len(legs) == 4, "before the last point"
 
 
 def test_a_knee_behind_the_leg_is_not_called_swapped() -> None:

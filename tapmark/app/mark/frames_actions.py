@@ -6,6 +6,7 @@ from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.stepping import LIMB_KEYS, go_to_picture
 from tapmark.app.shell.why_disabled import events_of, needs_clip, needs_frame
 from tapmark.app.state.session import AppState
+from tapmark.app.state.titles import several
 from tapmark.marks.edits import (
     add_step,
     change_frame,
@@ -35,16 +36,38 @@ def choose(context: Context, i_event: int) -> None:
 
 
 def choose_picture(state: AppState, event: str) -> None:
-    """Take the frame shown as a key frame; say which taps that costs."""
+    """Take the frame shown as a key frame; where that costs taps, once more to be sure."""
     pictures, old = state.the_pictures, state.step.key_frame(event)
     i, i_step = state.marking.picture, state.marking.i_step
+    n = len(old.taps) if old and old.picture != i else 0
+    if old and n and state.marking.sure != (event, i):
+        state.marking.sure = event, i
+        state.status = (
+            f"Frame {i + 1} for {event}? {several(n, 'tap')} on frame {old.picture + 1} would go. "
+            "Take it again to be sure, or Escape."
+        )
+        return
     times = pictures.time_s(i), pictures.interval_s(i)
-    state.marking.event = event
+    state.marking.event, state.marking.sure = event, None
     changed = set_key_frame(state.the_run, i_step, event, i, *times)
     state.record(f"{event} on frame {i + 1}", changed)
-    n = len(old.taps) if old and old.picture != i else 0
-    words = f"The {n} taps on the old frame went with it; tap it again, or undo."
-    state.status = words if n else ""
+    state.status = f"{several(n, 'tap')} went with the old frame; undo brings them back." * bool(n)
+
+
+def wanted(state: AppState) -> str:
+    """Return the key frame that is looked for: the first one not taken, else the one at hand."""
+    events = events_of(state)
+    unset = [event for event in events if not state.step.key_frame(event)]
+    return unset[0] if unset else state.marking.event or events[0]
+
+
+def take_wanted(context: Context) -> None:
+    """Take the frame shown as the key frame that is looked for; go on once all are taken."""
+    state = context.state
+    if all(state.step.key_frame(event) for event in events_of(state)):
+        context.go("taps")
+    else:
+        choose_picture(state, wanted(state))
 
 
 def jump(context: Context, by: int) -> None:
@@ -197,6 +220,7 @@ ACTIONS = (
     ),
     _walked("next key frame", "Next chosen key frame", partial(jump, by=1), ("]",)),
     _walked("last key frame", "Previous chosen key frame", partial(jump, by=-1), ("[",)),
+    _on_frames("take", "Take what is looked for", take_wanted, ("Return",)),
     _of_frame("unsure", "Unsure by one frame, by two, sure", toggle_unsure, ("U",)),
     _of_frame("forget frame", "Forget this key frame", forget, ("Delete",)),
 )

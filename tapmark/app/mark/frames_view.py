@@ -6,12 +6,15 @@ from functools import partial
 from tkinter import ttk
 from typing import Any, Final
 
-from tapmark.app.mark.frames_actions import LEVELS, answer_of, questions_of, see
+from PIL import ImageTk
+
+from tapmark.app.mark.frames_actions import LEVELS, answer_of, questions_of, see, wanted
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.stepping import LIMB_KEYS, check_again
 from tapmark.app.shell.why_disabled import events_of
+from tapmark.app.state.following import expected
 from tapmark.app.state.session import AppState
-from tapmark.app.state.titles import travel_words
+from tapmark.app.state.titles import several, travel_words
 from tapmark.app.state.viewport import Viewport
 from tapmark.app.widgets.bench import (
     LOWER_LEFT,
@@ -24,16 +27,19 @@ from tapmark.app.widgets.bench import (
 from tapmark.app.widgets.check_panel import CheckPanel
 from tapmark.app.widgets.painting import Drawing, em_px
 from tapmark.app.widgets.picture_pane import Hands
-from tapmark.app.widgets.pieces import Fresh, fitting, wrapped
+from tapmark.app.widgets.pieces import Fresh, fitting, soon, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import ScaleUnusable
 from tapmark.geometry.scale import px_per_m
-from tapmark.marks.points import SIDE_EVENTS, TURNING_LIMBS
-from tapmark.marks.run import Run, TurningMark
+from tapmark.marks.points import OPPOSITE_TOUCHDOWN, SIDE_EVENTS, TURNING_LIMBS
+from tapmark.marks.run import KeyFrame, Run, TurningMark
 from tapmark.measures.result import MarkingCheck
 from tapmark.report.drawing import palette
+from tapmark.report.drawing.body import LEADING
 from tapmark.report.drawing.body_prompt import rule_drawing
 from tapmark.report.drawing.shapes import Label, Line, Shapes
+
+RULE_TALL = 13.5  # units
 
 
 class FramesView(BenchPage):
@@ -42,33 +48,39 @@ class FramesView(BenchPage):
     wants_full = False
 
     def column(self, column: BenchColumn) -> None:
-        """Put rule, list and panels into the column."""
+        """Put rule, shoe, list and the rest of the step into the column."""
         look, context, words = self.look, self.context, column.body
         self._fresh, self._column, self._em = Fresh(), column, em_px(words)
-        self.title = column.title
-        self.rule = wrapped(ttk.Label(words), column.width - look.units(1))
-        self.rule.grid(row=1, column=0, sticky="ew", pady=(look.units(0.5), look.units(1.2)))
-        self.drawing = Drawing(words, column.width, look.units(12))
-        self.drawing.canvas.grid(row=2, column=0, sticky="w", pady=(0, look.units(1.2)))
-        self.takers: dict[int, ttk.Button] = {}
-        box = ttk.Frame(words)
-        box.grid(row=3, column=0, sticky="ew")
-        box.columnconfigure(0, weight=1)
-        for i in range(5):
-            button = ttk.Button(
-                box, command=partial(context.perform, f"key frame {i + 1}"), style="Row.TButton"
-            )
-            button.grid(row=i, column=0, sticky="ew", pady=(0, look.units(0.4)))
-            self.takers[i] = button
+        self.title, self.count, self._is_open = column.title, column.count, False
+        slot = ttk.Frame(words, height=look.units(RULE_TALL))
+        slot.grid(row=0, column=0, sticky="ew", pady=(look.units(0.5), 0))
+        slot.grid_propagate(False)
+        slot.columnconfigure(1, weight=1)
+        self.drawing = Drawing(slot, look.units(14), look.units(RULE_TALL - 0.5))
+        self.drawing.canvas.grid(row=0, column=0, sticky="nw")
+        self.rule = wrapped(ttk.Label(slot), column.width - look.units(15.5))
+        self.rule.grid(row=0, column=1, sticky="new", padx=(look.units(1.5), 0))
+        self.shoe = Shoe(words, context, look, column.width)
+        self.shoe.canvas.grid(row=1, column=0, sticky="ew", pady=(look.units(0.4), 0))
+        self.list = FrameList(words, context, look)
+        self.takers = self.list.takers
+        self.list.canvas.grid(row=2, column=0, sticky="ew", pady=(look.units(0.6), 0))
+        self.more = ttk.Button(words, style="Slim.TButton", command=self._open)
+        self.more.grid(row=3, column=0, sticky="ew", pady=(look.units(0.4), 0))
         self.checks = CheckPanel(words, context, look, column.width, 2)
-        self.checks.frame.grid(row=5, column=0, sticky="ew", pady=(look.units(1), 0))
         self.turning = TurningPanel(words, context, look)
-        self.turning.frame.grid(row=6, column=0, sticky="ew", pady=(look.units(1), 0))
         self.seen = SeenPanel(words, context, look, column.width)
-        self.seen.frame.grid(row=7, column=0, sticky="ew", pady=(look.units(1), 0))
-        self.unsure = column.action(UPPER_LEFT, "unsure", "Unsure", has_key=True)
+        self.rest = [each.frame for each in (self.checks, self.turning, self.seen)]
+        for row, frame in enumerate(self.rest, start=4):
+            frame.grid(row=row, column=0, sticky="ew", pady=(look.units(1), 0))
+        self.unsure = column.action(UPPER_LEFT, "unsure", "Unsure by one", has_key=True)
         self.undo = column.action(UPPER_RIGHT, "undo")
         self.another = column.action(LOWER_LEFT, "another step", "Another step")
+        self.again = column.action(LOWER_LEFT, "look again", "Look again", has_key=True)
+
+    def _open(self) -> None:
+        self._is_open = not self._is_open
+        self.context.state.notify()
 
     def hands(self) -> Hands:
         """A click is the runner's hip, a drag over the whole frame a box round the runner."""
@@ -88,61 +100,277 @@ class FramesView(BenchPage):
         self._fresh.forget()
 
     def refresh_column(self) -> None:
-        """Show the rule and which key frames are chosen."""
+        """Show the rule, the shoe and which key frames are taken."""
         state = self.context.state
-        event = self._wanted(state)
-        if self._fresh.is_new(event, state.step, state.run and (state.run.view, state.run.set_up)):
-            self._show_rule(state, event)
-        check_again(self.context)
-        checks = self._checks(state)
-        self.checks.refresh(checks)
-        self._draw_rule("" if checks else event, state.run.travel_sign if state.run else 1)
-        by = state.frame.unsure_by if state.frame else 0
-        self.unsure.refresh(f"Unsure by {by} ✓" if by else "")
-        self.undo.refresh(fitting(self.undo.button, self.look, travel_words(state, "undo")))
-        self.another.refresh()
-        self._column.onward.refresh("page taps", "Tap the points")
-
-    def _draw_rule(self, event: str, travel_sign: int) -> None:
-        """Show the drawing of a key frame; a view from behind has none, and "" takes it away."""
-        if event not in SIDE_EVENTS:
-            self.drawing.canvas.grid_remove()
-            return
-        self.drawing.canvas.grid()
-        size = self.drawing.size
-        self.drawing.show((event, travel_sign), lambda: rule_drawing(event, size, travel_sign))
-
-    def _show_rule(self, state: AppState, event: str) -> None:
+        event, events = wanted(state), events_of(state)
+        taken = sum(1 for each in events if state.step.key_frame(each))
         self.title.configure(text=event.capitalize())
+        self.count.configure(text=f"{min(taken + 1, len(events))} of {len(events)}")
         self.rule.configure(text=RULES.get(event, ""))
-        for i, button in self.takers.items():
-            events = events_of(state)
-            if i >= len(events):
-                button.grid_remove()
-                continue
-            frame = state.step.key_frame(events[i])
-            there = f"frame {frame.picture + 1}" if frame else "not set"
-            if frame and frame.unsure_by:
-                there += f", unsure by {frame.unsure_by}"
-            button.configure(text=f"{i + 1}  {events[i]}: {there}")
-            button.grid()
+        self._draw_rule(event, state.run.travel_sign if state.run else 1)
+        self.shoe.refresh(state, event)
+        self.list.refresh(state, event)
+        check_again(self.context)
+        self._refresh_rest(state)
+        self._refresh_buttons(state)
+        missing = "" if state.marking.gallery else "Open a clip first"
+        if taken < len(events):
+            self._column.onward.refresh("take", f"Take {event}", missing)
+        else:
+            self._column.onward.refresh("page taps", "Tap the points", missing)
+
+    def _refresh_rest(self, state: AppState) -> None:
+        """Show turning points, what was seen and what may be a slip, where they are opened."""
+        checks, is_behind = self._checks(state), bool(state.run and state.run.view != "side")
+        self.checks.refresh(checks)
         self.turning.refresh(state)
         self.seen.refresh(state)
+        is_open = self._is_open or is_behind
+        found = f", {several(len(checks), 'check')}" if checks else ""
+        self.more.configure(text=f"{'Less' if is_open else 'More'} on this step{found}")
+        if not is_open:
+            for frame in self.rest:
+                frame.grid_remove()
+        elif checks:
+            self.checks.frame.grid()
 
-    def _wanted(self, state: AppState) -> str:
-        """The key frame whose rule is shown: the first one not chosen, else the one at hand."""
-        events = events_of(state)
-        unset = [event for event in events if not state.step.key_frame(event)]
-        return unset[0] if unset else state.marking.event or events[0]
+    def _refresh_buttons(self, state: AppState) -> None:
+        by, has_checks = state.frame.unsure_by if state.frame else 0, bool(self._checks(state))
+        self.unsure.refresh(f"Unsure by {('one', 'one', 'two')[by]}")
+        style = "Chosen.TButton" if by else "TButton"
+        if str(self.unsure.button.cget("style")) != style:
+            self.unsure.button.configure(style=style)
+        self.undo.refresh(fitting(self.undo.button, self.look, travel_words(state, "undo")))
+        self.another.refresh()
+        self.again.refresh()
+        can_look = has_checks and self.again.action.is_available(self.context)
+        self.again.button.grid() if can_look else self.again.button.grid_remove()
+        self.another.button.grid_remove() if can_look else self.another.button.grid()
+
+    def _draw_rule(self, event: str, travel_sign: int) -> None:
+        """Show the drawing of a key frame; a view from behind has none."""
+        if event not in SIDE_EVENTS:
+            self.drawing.clear()
+            return
+        size = self.drawing.size
+        self.drawing.show((event, travel_sign), lambda: rule_drawing(event, size, travel_sign))
 
     def hint(self) -> str:
         """What to do now."""
         if not self.context.state.marking.gallery:
             return "Open a clip or a folder of stills on Film first."
+        checks = self._checks(self.context.state)
+        if checks:
+            return f"May be a slip: {checks[0].words}"
         keys = "1 to 5" if len(events_of(self.context.state)) > 2 else "1 and 2"
         return (
             f"Arrow keys walk (Shift: 10), {keys} take the frame shown, U: unsure by one, by two."
         )
+
+
+ROW_TALL, LOW = 4.5, 0.35  # of a line, and above the break before the other leg, units
+
+
+class FrameList:
+    """A line for each key frame: pressed it is gone to; its button takes the frame shown."""
+
+    def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
+        self.context, self.look, self._fresh = context, look, Fresh()
+        self._events: tuple[str, ...] = ()
+        self.canvas = tk.Canvas(
+            parent,
+            height=look.units(5 * ROW_TALL + LOW),
+            width=1,
+            background=palette.PAPER,
+            highlightthickness=0,
+        )
+        self.takers: dict[int, ttk.Button] = {}
+        self._windows: dict[int, int] = {}
+        for i in range(5):
+            button = ttk.Button(
+                self.canvas,
+                style="Tight.TButton",
+                command=partial(context.perform, f"key frame {i + 1}"),
+            )
+            self.takers[i] = button
+            self._windows[i] = self.canvas.create_window(
+                0, self._y(i), window=button, anchor="e", width=look.units(9.5)
+            )
+        self.canvas.bind("<Button-1>", self._pressed)
+        self.canvas.bind("<Configure>", self._resized)
+        self._last: tuple[AppState, str] | None = None
+
+    def _y(self, row: int) -> int:
+        return self.look.units(ROW_TALL * (row + 0.5) + (LOW if row == 4 else 0))
+
+    def refresh(self, state: AppState, here: str) -> None:
+        """Show which are taken, where and when; here: the one looked for."""
+        self._last = state, here
+        self._events = events_of(state)
+        wide, sure = self.canvas.winfo_width(), state.marking.sure
+        set_up = state.run.set_up if state.run else None
+        if not self._fresh.is_new(wide, sure, here, state.step, set_up, self._events):
+            return
+        self.canvas.delete("row")
+        for i, button in self.takers.items():
+            has_row = i < len(self._events)
+            self.canvas.itemconfigure(self._windows[i], state="normal" if has_row else "hidden")
+            self.canvas.coords(self._windows[i], wide - 1, self._y(i))
+            is_sure = has_row and sure is not None and sure[0] == self._events[i]
+            button.configure(text=f"{'Sure?' if is_sure else 'Take'}  {i + 1}")
+            if has_row:
+                self._draw(state, i, self._events[i], is_here=self._events[i] == here)
+
+    def _draw(self, state: AppState, i: int, event: str, *, is_here: bool) -> None:
+        look, canvas, y = self.look, self.canvas, self._y(i)
+        half, frame = look.units(ROW_TALL / 2), state.step.key_frame(event)
+        if is_here:
+            ground = (0, y - half, canvas.winfo_width(), y + half)
+            canvas.create_rectangle(*ground, fill=palette.SELECTED_ROW, width=0, tags="row")
+            canvas.tag_lower("row")
+        ink = palette.ACCENT if is_here else palette.INK
+        bold, body = look.font("bold"), look.font("bold" if is_here else "body")
+        unit = look.units
+        self._text(unit(1.2), y, str(i + 1), bold, ink, "center")
+        if frame or is_here:
+            at = y + look.units(1.25)
+            mark = (look.units(0.2), at, look.units(2.2), at)
+            canvas.create_line(*mark, fill=ink, width=look.units(0.3), tags="row")
+        if event == OPPOSITE_TOUCHDOWN:  # the break: from here on the other leg
+            top = y - half - look.units(LOW / 2)
+            line = (0, top, canvas.winfo_width(), top)
+            canvas.create_line(*line, fill=palette.CONTROL_EDGE, dash=(4, 3), tags="row")
+        self._text(unit(4), y, event, body, ink if frame or is_here else palette.MUTED, "w")
+        number, when = _place_of(state, event)
+        end = canvas.winfo_width() - unit(10.5)
+        self._text(end, y, when, look.font("body"), palette.MUTED, "e")
+        if frame:
+            self._text(end - unit(7.5), y, number, look.font("body"), palette.INK, "e")
+
+    def _text(self, x: int, y: int, words: str, font: Any, ink: str, anchor: Any) -> None:
+        self.canvas.create_text(x, y, text=words, font=font, fill=ink, anchor=anchor, tags="row")
+
+    def _resized(self, event: Any) -> None:
+        if self._last:
+            self.refresh(*self._last)
+
+    def _pressed(self, event: Any) -> None:
+        i = int(event.y / self.look.units(ROW_TALL))
+        if i < len(self._events):
+            state = self.context.state
+            state.marking.sure = None
+            self.context.attempt(lambda: state.go_to(self._events[i]))
+
+
+def _place_of(state: AppState, event: str) -> tuple[str, str]:
+    """Return the frame of a key frame and its ms after the first one, as words."""
+    frame, run = state.step.key_frame(event), state.run
+    if frame is None or run is None:
+        return "", "not set"
+    unsure = f" ±{frame.unsure_by}" if frame.unsure_by else ""
+    first = state.step.key_frame(events_of(state)[0])
+    start = run.true_time_s(first.time_s) if first else None
+    at = run.true_time_s(frame.time_s)
+    when = f"{1000 * (at - start):.0f} ms" if at is not None and start is not None else ""
+    return f"{frame.picture + 1}{unsure}", when.replace("-", "−")
+
+
+SHOE_MS = 120  # the shoe is shown when the hand pauses: two more frames are read for it
+SHOE_WIDE = 0.3  # body heights that each of the three shows
+SHOE_TALL, CAPTION = 9.0, 2.2  # units
+
+
+class Shoe:
+    """The shoe that lands or leaves, one frame before, in this and one after; a drag shifts it."""
+
+    def __init__(self, parent: tk.Misc, context: Context, look: Look, width: int) -> None:
+        self.context, self.look, self._fresh = context, look, Fresh()
+        self._gap = look.units(0.7)
+        self._size = (width - 2 * self._gap) // 3, look.units(SHOE_TALL)
+        self._shift, self._grabbed, self._whose = (0.0, 0.0), (0, 0), context.state.at_hand()
+        self._event, self._is_due = "", False
+        self.canvas = tk.Canvas(
+            parent,
+            width=width,
+            height=self._size[1] + look.units(CAPTION),
+            background=palette.PAPER,
+            highlightthickness=0,
+            cursor="fleur",
+        )
+        self._photos = [ImageTk.PhotoImage("RGB", self._size, master=parent) for _ in range(3)]
+        for k, (photo, words) in enumerate(
+            zip(self._photos, ("one before", "this frame", "one after"), strict=True)
+        ):
+            x = k * (self._size[0] + self._gap)
+            self.canvas.create_image(x, 0, image=photo, anchor="nw", tags="shoe")
+            font = look.font("bold" if k == 1 else "body")
+            at = x + self._size[0] / 2, self._size[1] + look.units(CAPTION / 2)
+            ink = palette.INK if k == 1 else palette.MUTED
+            self.canvas.create_text(*at, text=words, font=font, fill=ink, tags="shoe")
+        edge = (self._size[0] + self._gap, 1, 2 * self._size[0] + self._gap, self._size[1] - 1)
+        self.canvas.create_rectangle(*edge, outline=palette.ACCENT, width=2, tags="shoe")
+        self._words = self.canvas.create_text(
+            0,
+            self._size[1] / 2,
+            anchor="w",
+            text="Click the runner’s hip in the picture:\nthe shoe is shown here, frame by frame.",
+            font=look.font("body"),
+            fill=palette.MUTED,
+        )
+        self.canvas.itemconfigure("shoe", state="hidden")
+        self.canvas.bind("<Button-1>", self._grab)
+        self.canvas.bind("<B1-Motion>", self._drag)
+
+    def refresh(self, state: AppState, event: str) -> None:
+        """Show the shoe once the hand pauses; nothing while nobody knows where the runner is."""
+        self._event = event
+        if self._whose != state.at_hand():
+            self._whose, self._shift = state.at_hand(), (0.0, 0.0)
+        is_known = self._centre(state) is not None
+        self.canvas.itemconfigure("shoe", state="normal" if is_known else "hidden")
+        self.canvas.itemconfigure(self._words, state="hidden" if is_known else "normal")
+        if is_known and not self._is_due and not state.marking.playing.is_on:
+            self._is_due = True
+            soon(self.canvas, SHOE_MS, self._draw)
+
+    def _centre(self, state: AppState) -> tuple[float, float] | None:
+        """Return where the shoe is in the frame shown, px, as far as anybody knows."""
+        runner, run, gallery = state.runner(), state.run, state.marking.gallery
+        if runner is None or run is None or gallery is None or self._event not in LEADING:
+            return None
+        frame = KeyFrame(self._event, state.marking.picture)
+        side = LEADING[self._event]
+        heel, toe = (
+            expected(runner, run.travel_sign, frame, f"{side} {end}") for end in ("heel", "toe")
+        )
+        return (heel[0] + toe[0]) / 2, (heel[1] + toe[1]) / 2
+
+    def _draw(self) -> None:
+        self._is_due = False
+        state = self.context.state
+        centre, runner, gallery = self._centre(state), state.runner(), state.marking.gallery
+        if centre is None or runner is None or gallery is None:
+            return
+        i, n = state.marking.picture, len(gallery.pictures)
+        if not self._fresh.is_new(i, centre, self._shift, runner.tall_px, state.tone, n > i + 1):
+            return
+        wide = SHOE_WIDE * runner.tall_px
+        tall = wide * self._size[1] / self._size[0]
+        x, y = (c + s * runner.tall_px for c, s in zip(centre, self._shift, strict=True))
+        box = (x - wide / 2, y - tall * 0.6, x + wide / 2, y + tall * 0.4)
+        for k, photo in enumerate(self._photos):
+            at = min(max(0, i + k - 1), n - 1)
+            photo.paste(gallery.part(at, box, self._size, state.tone))
+
+    def _grab(self, event: Any) -> None:
+        self._grabbed = event.x, event.y
+
+    def _drag(self, event: Any) -> None:
+        per_px = SHOE_WIDE / self._size[0]
+        dx, dy = (event.x - self._grabbed[0]) * per_px, (event.y - self._grabbed[1]) * per_px
+        self._grabbed = event.x, event.y
+        self._shift = self._shift[0] - dx, self._shift[1] - dy
+        self._draw()
 
 
 RULES: Final = {

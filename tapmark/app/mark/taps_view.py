@@ -20,7 +20,7 @@ from tapmark.app.widgets.bench import (
     BenchColumn,
     BenchPage,
 )
-from tapmark.app.widgets.painting import DONE, HALF, HERE, OPEN, Dots, Drawing
+from tapmark.app.widgets.painting import DONE, HALF, OPEN, Dots, Drawing
 from tapmark.app.widgets.picture_pane import SMOOTH_MS, Hands, Magnifier, taps_overlay
 from tapmark.app.widgets.pieces import ActionButton, Fresh, fitting, wrapped
 from tapmark.app.widgets.theme import Look
@@ -29,10 +29,18 @@ from tapmark.marks.run import Tap
 from tapmark.measures.result import MarkingCheck
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.body_prompt import body_prompt
+from tapmark.report.drawing.overlay import LETTERS
 from tapmark.report.drawing.shapes import Shapes
 
 POINT_SETS = {f"Points: {SET_WORDS[tap_set]}": tap_set for tap_set in TAP_SETS}
-ANSWERS = {"hidden": (0, 0, 1), "guess": (0, 1, 1), "behind": (1, 0, 2), "blurred": (2, 0, 2)}
+ANSWERS = {
+    "guess": "a guess",
+    "hidden": "hidden",
+    "behind": "behind near knee",
+    "blurred": "blurred",
+}
+WHERE_LINES = 3
+LEAST, OTHERS = 14, 62  # units: a drawing's side at least, and all that stands above and below it
 
 
 class TapView(BenchPage):
@@ -47,41 +55,56 @@ class TapView(BenchPage):
         self._fresh, self._column = Fresh(), column
         self._held: Prompt | None = None
         self.title, self.count = column.title, column.count
-        self.where = wrapped(ttk.Label(words), width - look.units(1))
-        self.where.grid(row=1, column=0, sticky="ew", pady=(look.units(0.5), look.units(1.2)))
+        slot = ttk.Frame(words, height=look.units(2 * WHERE_LINES + 0.5))
+        slot.grid(row=0, column=0, sticky="ew")
+        slot.grid_propagate(False)  # a longer sentence must move nothing
+        slot.columnconfigure(0, weight=1)
+        slot.rowconfigure(0, weight=1)
+        self.where = wrapped(ttk.Label(slot, anchor="nw"), width)
+        self.where.grid(row=0, column=0, sticky="nsew")
         pictures = ttk.Frame(words)
-        pictures.grid(row=2, column=0, sticky="ew")
-        pictures.columnconfigure(1, weight=1)
-        side = (width - look.units(1)) // 2
+        pictures.grid(row=1, column=0, sticky="ew", pady=(look.units(0.6), 0))
+        for i in (0, 1):
+            pictures.columnconfigure(i, weight=1, uniform="half")
+        spare = words.winfo_toplevel().winfo_height() - look.units(OTHERS)
+        side = min((width - look.units(1.2)) // 2, max(look.units(LEAST), spare))
         self.drawing = Drawing(pictures, side, side)
         self.drawing.canvas.grid(row=0, column=0, sticky="w")
         self.magnifier = Magnifier(pictures, side)
         self.magnifier.canvas.grid(row=0, column=1, sticky="e")
-        self.points = PointList(words, look, self._to_point)
-        self.points.canvas.grid(row=3, column=0, sticky="ew", pady=look.units(1.2))
-        self.buttons = self._answers(words)
-        self.points_asked = ttk.Combobox(words, values=tuple(POINT_SETS), state="readonly")
-        self.points_asked.grid(row=5, column=0, sticky="ew", pady=(look.units(0.6), 0))
-        self.points_asked.bind("<<ComboboxSelected>>", self._choose_set)
+        below = ttk.Frame(words)
+        below.grid(row=2, column=0, sticky="ew", pady=(look.units(0.8), 0))
+        for i in (0, 1):
+            below.columnconfigure(i, weight=1, uniform="half")
+        self.of = ttk.Label(below, style="Bold.TLabel")
+        self.of.grid(row=0, column=0, sticky="ew")
+        self.points = PointList(below, look, self._to_point)
+        self.points.canvas.grid(row=1, column=0, sticky="new", pady=(look.units(0.4), 0))
+        self.buttons = self._answers(below)
         self.buttons["undo"] = column.action(UPPER_LEFT, "undo")
         self.buttons["redo"] = column.action(UPPER_RIGHT, "redo")
         self.next = column.action(LOWER_LEFT, "next point", "Next point", has_key=True)
         self.again = column.action(LOWER_LEFT, "look again", "Look again", has_key=True)
 
-    def _answers(self, words: ttk.Frame) -> dict[str, ActionButton]:
-        box = ttk.Frame(words)
-        box.grid(row=4, column=0, sticky="ew")
-        made = {}
-        for name, (row, column, span) in ANSWERS.items():
-            box.columnconfigure(column, weight=1, uniform="half")
-            made[name] = ActionButton(box, self.context, self.look, name, has_key=True).grid(
-                row=row,
-                column=column,
-                columnspan=span,
-                sticky="ew",
-                padx=self.look.units(0.3),
-                pady=(0, self.look.units(0.6)),
+    def _answers(self, below: ttk.Frame) -> dict[str, ActionButton]:
+        """Put what can be said of the point and of the frame beside the list of points."""
+        look, made = self.look, {}
+        title = ttk.Label(below, text="This point is", style="Bold.TLabel")
+        title.grid(row=0, column=1, sticky="w", padx=(look.units(0.6), 0))
+        box = ttk.Frame(below)
+        box.grid(row=1, column=1, sticky="new", padx=(look.units(0.6), 0))
+        box.columnconfigure(0, weight=1)
+        for row, (name, words) in enumerate(ANSWERS.items()):
+            if name == "blurred":
+                title = ttk.Label(box, text="This frame is", style="Bold.TLabel")
+                title.grid(row=row, column=0, sticky="w", pady=(look.units(0.8), 0))
+            made[name] = ActionButton(box, self.context, look, name, words, has_key=True)
+            made[name].grid(
+                row=row + (name == "blurred"), column=0, sticky="ew", pady=(look.units(0.4), 0)
             )
+        self.points_asked = ttk.Combobox(box, values=tuple(POINT_SETS), state="readonly", width=1)
+        self.points_asked.grid(row=9, column=0, sticky="ew", pady=(look.units(0.8), 0))
+        self.points_asked.bind("<<ComboboxSelected>>", self._choose_set)
         return made
 
     def _choose_set(self, event: "tk.Event[tk.Misc]") -> None:
@@ -133,6 +156,8 @@ class TapView(BenchPage):
             self._say(_heading(prompt, look), words, f"{min(done + 1, asked)} of {asked}")
         self._draw_prompt(state)
         self.points.refresh(state)
+        event = state.marking.event
+        self.of.configure(text=event.capitalize() if state.frame else "Points")
         self._refresh_buttons(state)
         check_again(self.context)
         has_checks = bool(self._checks(state))
@@ -163,17 +188,16 @@ class TapView(BenchPage):
 
     def _refresh_buttons(self, state: AppState) -> None:
         tap = placed(state)
-        is_guess = (tap.certainty if tap else state.marking.certainty) == "guess"
-        texts = {
-            "guess": "Guess ✓" if is_guess else "",
-            "hidden": "Hidden ✓" if tap and tap.certainty == "hidden" else "",
-            "behind": "Behind ✓" if tap and tap.certainty == "behind" else "",
-            "blurred": "Blurred ✓" if state.frame and state.frame.is_blurred else "",
-            "undo": travel_words(state, "undo"),
-            "redo": travel_words(state, "redo"),
-        }
-        for name, button in self.buttons.items():
-            button.refresh(fitting(button.button, self.look, texts[name]))
+        certainty = tap.certainty if tap else state.marking.certainty
+        said = {certainty, "blurred" if state.frame and state.frame.is_blurred else ""}
+        for name in ANSWERS:
+            self.buttons[name].refresh()
+            style = "Tight.Chosen.TButton" if name in said else "Tight.TButton"
+            if str(self.buttons[name].button.cget("style")) != style:
+                self.buttons[name].button.configure(style=style)
+        for name in ("undo", "redo"):
+            button = self.buttons[name]
+            button.refresh(fitting(button.button, self.look, travel_words(state, name)))
         for button in (self.next, self.again):
             button.refresh()
 
@@ -251,26 +275,27 @@ def _break(state: AppState, prompt: Prompt) -> tuple[str, str]:
 def _heading(prompt: Prompt, look: object) -> str:
     name = prompt.point.capitalize()
     if prompt.by:
-        return f"{name}, one frame {'before' if prompt.by < 0 else 'after'}"
+        return f"{name}, 1 {'before' if prompt.by < 0 else 'after'}"
     return f"{name}, again" if look else name
 
 
-ROW_EM = 3.2
+ROW_EM, PLACES = 3.4, 7
 
 
 class PointList:
-    """Two columns of names, each with a dot that says how far it is."""
+    """Seven places for the points of a key frame: a dot that says how far, name, letter.
+
+    Of more points those around the one at hand are shown; places that are not needed stay empty.
+    """
 
     def __init__(self, parent: tk.Misc, look: Look, chosen: Callable[[Prompt], None]) -> None:
         self.look, self._chosen = look, chosen
         self.dots = Dots(parent, look.u)
         self._fresh = Fresh()
-        self._prompts: tuple[Prompt, ...] = ()
-        self._rows: list[_Row] = []
-        self._width = 0
+        self._shown: tuple[Prompt, ...] = ()
         self.canvas = tk.Canvas(
             parent,
-            height=look.units(ROW_EM * 4),
+            height=look.units(ROW_EM * PLACES),
             width=1,
             background=palette.PAPER,
             highlightthickness=0,
@@ -281,75 +306,69 @@ class PointList:
 
     def refresh(self, state: AppState) -> None:
         """Draw the list anew if anything in it changed."""
-        self._state = state
-        every = (
-            asked(state.run, state.marking.i_step, again=state.marking.look) if state.run else ()
-        )
-        mine = tuple(p for p in every if p.event == state.marking.event)
-        taps = tuple(tap_of(state.step, p, again=state.marking.look) for p in mine)
-        width = self.canvas.winfo_width()
-        if not self._fresh.is_new(mine, taps, state.marking.prompt, width):
+        self._state, marking = state, state.marking
+        every = asked(state.run, marking.i_step, again=marking.look) if state.run else ()
+        mine = tuple(p for p in every if p.event == marking.event)
+        taps = tuple(tap_of(state.step, p, again=marking.look) for p in mine)
+        if not self._fresh.is_new(mine, taps, marking.prompt, self.canvas.winfo_width()):
             return
-        if (mine, width) != (self._prompts, self._width):
-            self._prompts, self._width = mine, width
-            self._build()
-        for row, tap in zip(self._rows, taps, strict=True):
-            row.show(tap, row.prompt == state.marking.prompt)
-
-    def _build(self) -> None:
-        """Make a dot and a name for each point."""
+        here = mine.index(marking.prompt) if marking.prompt in mine else 0
+        first = min(max(0, here - PLACES // 2), max(0, len(mine) - PLACES))
+        self._shown = mine[first : first + PLACES]
         self.canvas.delete("all")
-        self.canvas.configure(height=self.look.units(ROW_EM * self._n_rows))
-        self._rows = [_Row(self, p, self._place(i)) for i, p in enumerate(self._prompts)]
+        for row, (prompt, tap) in enumerate(
+            zip(self._shown, taps[first : first + PLACES], strict=True)
+        ):
+            self._draw(row, prompt, tap, is_here=prompt == marking.prompt)
+
+    def _draw(self, row: int, prompt: Prompt, tap: Tap | None, *, is_here: bool) -> None:
+        look, canvas, wide = self.look, self.canvas, self.canvas.winfo_width()
+        y, tall = look.units(ROW_EM * (row + 0.5)), look.units(ROW_EM)
+        if is_here:
+            ground = (0, y - tall // 2, wide, y + tall // 2)
+            canvas.create_rectangle(*ground, fill=palette.SELECTED_ROW, width=0)
+            dot = look.units(1.4)
+            canvas.create_oval(
+                dot - look.units(0.9),
+                y - look.units(0.9),
+                dot + look.units(0.9),
+                y + look.units(0.9),
+                fill=palette.WHITE,
+                outline=palette.ACCENT,
+                width=2,
+            )
+            half = look.units(0.35)
+            canvas.create_oval(
+                dot - half, y - half, dot + half, y + half, fill=palette.ACCENT, width=0
+            )
+        else:
+            canvas.create_image(look.units(1.4), y, image=self.dots[_dot(tap)])
+        said = tap.certainty if tap and tap.certainty != "sure" else ""
+        font = look.font("bold" if is_here else "body")
+        ink = palette.ACCENT if is_here else palette.INK if tap else palette.MUTED
+        canvas.create_text(look.units(3), y, anchor="w", text=prompt.point, font=font, fill=ink)
+        end = {"behind": "behind", "hidden": "hidden", "guess": "≈"}.get(said, "")
+        letter = LETTERS.get(prompt.point, "")
+        canvas.create_text(
+            wide - look.units(0.6),
+            y,
+            anchor="e",
+            text=end or letter,
+            font=look.font("body"),
+            fill=palette.MUTED,
+        )
 
     def _resized(self, event: Any) -> None:
         if self._state:
             self.refresh(self._state)
 
-    @property
-    def _n_rows(self) -> int:
-        return max(3, -(-len(self._prompts) // 2))
-
-    def _place(self, i: int) -> tuple[float, float]:
-        column, row = divmod(i, self._n_rows)
-        return column * self._width / 2 + self.look.units(1.4), self.look.units(
-            ROW_EM * (row + 0.5)
-        )
-
     def _pressed(self, event: Any) -> None:
-        column = 0 if event.x < self.canvas.winfo_width() / 2 else 1
-        i = column * self._n_rows + int(event.y / self.look.units(ROW_EM))
-        if i < len(self._prompts):
-            self._chosen(self._prompts[i])
+        i = int(event.y / self.look.units(ROW_EM))
+        if i < len(self._shown):
+            self._chosen(self._shown[i])
 
 
-class _Row:
-    """One point: its dot and its name, changed only when they must be."""
-
-    def __init__(self, owner: PointList, prompt: Prompt, at: tuple[float, float]) -> None:
-        self.prompt, self._owner, self._fresh = prompt, owner, Fresh()
-        self._image = owner.canvas.create_image(*at)
-        self._text = owner.canvas.create_text(at[0] + owner.look.units(2.2), at[1], anchor="w")
-
-    def show(self, tap: Tap | None, is_here: bool) -> None:
-        """Show how far the point is."""
-        if not self._fresh.is_new(tap, is_here):
-            return
-        owner, words = self._owner, self.prompt.point
-        if tap and tap.certainty != "sure":
-            words = f"{words}, {tap.certainty}"
-        owner.canvas.itemconfigure(self._image, image=owner.dots[_dot(tap, is_here)])
-        owner.canvas.itemconfigure(
-            self._text,
-            text=words,
-            font=owner.look.font("bold" if is_here else "body"),
-            fill=palette.ACCENT if is_here else palette.INK if tap else palette.MUTED,
-        )
-
-
-def _dot(tap: Tap | None, is_here: bool) -> str:
-    if is_here:
-        return HERE
+def _dot(tap: Tap | None) -> str:
     if tap is None:
         return OPEN
     return HALF if tap.at_px is None or tap.certainty == "guess" else DONE

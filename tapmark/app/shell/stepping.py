@@ -20,7 +20,7 @@ def go_to_picture(state: AppState, picture: int) -> None:
     """Show a frame; beyond either end the first or last one."""
     if state.pictures is not None:
         state.marking.picture = min(max(0, picture), max(0, len(state.pictures) - 1))
-        state.marking.aim = None
+        state.marking.aim = state.marking.sure = None
         state.status = ""
         state.notify()
 

@@ -135,6 +135,8 @@ def _leave_question(context: Context) -> bool:
     state = context.state
     if state.marking.dragged:
         _put_back(state)
+    elif state.marking.sure:
+        state.marking.sure, state.status = None, ""
     elif state.film.picking:
         state.film.picking, state.film.picked, state.status = "", (), ""
     elif state.film.long_clip:

@@ -11,7 +11,7 @@ from PIL import Image
 
 from tapmark import disk
 from tapmark.app.jobs import Jobs
-from tapmark.app.state.viewport import Box, Point, Tone, Viewport
+from tapmark.app.state.viewport import Box, Point, Size, Tone, Viewport
 from tapmark.clip.frames import Pictures
 from tapmark.clip.rates import Capture
 from tapmark.clip.timing import Span
@@ -105,6 +105,19 @@ class Gallery:
         """Remember a frame that was cut; the oldest go."""
         self._shown[shown.key] = shown
         _let_go(self._shown, KEPT_SHOWN, [_bytes_of(kept.image) for kept in self._shown.values()])
+
+    def part(self, i: int, box: Box, size: Size, tone: Tone) -> Image.Image:
+        """Return a part of frame i at a size; what lies beyond the frame is grey."""
+        image = self.best(i)
+        shrink = image.width / max(1, self.pictures.size_px[0])
+        cut = image.transform(
+            size,
+            Image.Transform.EXTENT,
+            tuple(c * shrink for c in box),
+            resample=Image.Resampling.BILINEAR,
+            fillcolor=GREY,
+        )
+        return tone.applied(cut)
 
     def near(self, i: int, at: Point, n_px: int, side: int, tone: Tone) -> Image.Image:
         """Return n_px × n_px pixels of the full frame around a point, each drawn as a square.

@@ -358,6 +358,7 @@ class Marking:
     left_out:  stills that are not tried again.
     playing:   how the frames are played, and whether they are.
     dragged:   the point that is being dragged, and where it was, px of the frame.
+    sure:      (key frame, frame) that was taken once and takes taps away when taken again.
     """
 
     gallery: "Gallery | None" = None
@@ -374,6 +375,7 @@ class Marking:
     left_out: "set[Still]" = field(default_factory=set)
     playing: Playing = field(default_factory=Playing)
     dragged: tuple[Prompt, Point] | None = None
+    sure: tuple[str, int] | None = None
 
 
 @dataclass(frozen=True)
@@ -672,7 +674,7 @@ class AppState:
         else:
             self.marking.prompt = None
 
-    def _runner(self) -> Runner | None:
+    def runner(self) -> Runner | None:
         """Return where the runner is, as far as anybody knows."""
         pictures, run = self.pictures, self.run
         if pictures is None or run is None:
@@ -687,7 +689,7 @@ class AppState:
 
         A point that is asked for is never out of view, whatever was zoomed to.
         """
-        marking, runner = self.marking, self._runner()
+        marking, runner = self.marking, self.runner()
         size = self.pictures.size_px if self.pictures is not None else (1, 1)
         i = marking.picture if picture is None else picture
         view = marking.following.view(Viewport(size, self.canvas), runner, i)
@@ -702,7 +704,7 @@ class AppState:
         """Look at another part of the frames, by hand."""
         marking = self.marking
         following = marking.following
-        marking.following = following.looked_through(view, self._runner(), marking.picture)
+        marking.following = following.looked_through(view, self.runner(), marking.picture)
         self.notify()
 
     def see_runner(self, spot: Spot) -> None:
@@ -714,7 +716,7 @@ class AppState:
 
     def _find_runner(self) -> None:
         marking = self.marking
-        found = marking.following.found(self._runner(), marking.event, marking.picture)
+        found = marking.following.found(self.runner(), marking.event, marking.picture)
         marking.following = found
 
     @property

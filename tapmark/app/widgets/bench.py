@@ -22,6 +22,7 @@ from tapmark.report.drawing.shapes import Shapes
 COLUMN, WIDE_COLUMN, EDGE = 49.75, 57.5, 1.75  # units: 398 px, 460 px and 14 px at 96 dots an inch
 WIDE_WINDOW = 200  # units: from this width of the window on the column is the wide one
 MOST_OF_WINDOW = 0.4  # that the column may take, whatever the size of its text
+COUNT_WIDE = 9  # digits of the count beside a title
 COLUMN_MS = 10  # the column follows a blink after the picture, where the eye is
 UPPER_LEFT, UPPER_RIGHT, LOWER_LEFT, LOWER_RIGHT = (0, 0), (0, 1), (1, 0), (1, 1)
 """Places of the buttons below a column, (row, column); lower right is the way onward."""
@@ -290,8 +291,8 @@ class BenchColumn:
         head.grid(row=0, column=0, sticky="ew", padx=edge, pady=(look.units(0.5), 0))
         head.columnconfigure(0, weight=1)
         self.title = ttk.Label(head, style="Title.TLabel")
-        self.title.grid(row=0, column=0, sticky="w")
-        self.count = ttk.Label(head, style="Muted.TLabel")
+        self.title.grid(row=0, column=0, sticky="ew")
+        self.count = ttk.Label(head, style="Muted.TLabel", width=COUNT_WIDE, anchor="e")
         self.count.grid(row=0, column=1, sticky="e")
         self._scrolled = Column(self.outer, look, 1)
         self._scrolled.outer.grid(row=1, column=0, sticky="nsew", padx=(edge, 0))
