@@ -133,10 +133,8 @@ def leave(context: Context) -> None:
 def _leave_question(context: Context) -> bool:
     """Take back what was asked and not answered; return whether there was anything."""
     state = context.state
-    if state.marking.dragged:
+    if state.marking.dragged or state.marking.sure:
         _put_back(state)
-    elif state.marking.sure:
-        state.marking.sure, state.status = None, ""
     elif state.film.picking:
         state.film.picking, state.film.picked, state.status = "", (), ""
     elif state.film.long_clip:
@@ -156,10 +154,11 @@ def _leave_question(context: Context) -> bool:
 
 
 def _put_back(state: AppState) -> None:
-    """Put a mark that is being dragged back to where it was."""
+    """Put a mark that is being dragged back to where it was; take no frame that was asked about."""
     marking, frame = state.marking, state.frame
     prompt, at = marking.dragged or (None, None)
-    marking.dragged = None
+    marking.dragged = marking.sure = None
+    state.status = ""
     tap = frame.tap(prompt.point) if frame and prompt else None
     if prompt and tap:
         run = place_tap(state.the_run, marking.i_step, prompt.event, replace(tap, at_px=at))
