@@ -154,7 +154,9 @@ def _ask_for_sharp_pixels() -> None:
 
 
 SWITCH_S = 0.001  # a worker gives the window its turn within a millisecond
-SMALLEST = (960, 600)
+SMALLEST = (960, 540)  # px at 96 dots an inch, below the menu bar
+USUAL = (1366, 768)  # of the first window, with its menu bar
+PANEL = 40  # px of the screen that the desktop keeps for itself
 
 
 def assemble(
@@ -189,7 +191,7 @@ def assemble(
         settings=KeptSettings(path, root.after, settings),
     )
     state.error = " ".join(notes)
-    _place_window(root, settings.window, settings.is_maximised)
+    _place_window(root, look, settings.window, settings.is_maximised)
     window = Window(root, context, look, Views())
     window.bind_keys(tuple(actions.values()))
     return context
@@ -210,13 +212,28 @@ def _crash(mistake: BaseException) -> None:
     raise mistake
 
 
-def _place_window(root: tk.Tk, geometry: str, is_maximised: bool) -> None:
-    root.minsize(*SMALLEST)
-    width, height = root.winfo_screenwidth(), root.winfo_screenheight()
-    usual = f"{min(1366, width)}x{min(768, height - 40)}+0+0"
-    root.geometry(geometry if fits(geometry, width, height) else usual)
+def first_size(screen: tuple[int, int], unit: float, bar: int) -> tuple[int, int]:
+    """Return width and height of the first window in px, as large on every kind of screen.
+
+    unit: px a px of a screen with 96 dots an inch. bar: height of the menu bar, which comes on top.
+    """
+    width, height = (round(unit * px) for px in USUAL)
+    return min(width, screen[0]), min(height, screen[1] - round(unit * PANEL)) - bar
+
+
+def _place_window(root: tk.Tk, look: Look, geometry: str, is_maximised: bool) -> None:
+    screen = root.winfo_screenwidth(), root.winfo_screenheight()
+    bar = 0 if look.system == "aqua" else look.units(2) + BAR_PX
+    width, height = first_size(screen, look.unit, bar)
+    root.minsize(
+        *(min(round(look.unit * a), b) for a, b in zip(SMALLEST, (width, height), strict=True))
+    )
+    root.geometry(geometry if fits(geometry, *screen) else f"{width}x{height}+0+0")
     if is_maximised and sys.platform != "linux":
         root.state("zoomed")
+
+
+BAR_PX = 10  # that Tk keeps around the words of a menu bar
 
 
 PARTS = 6  # code, date, run, page, key frame, point

@@ -21,7 +21,7 @@ from tapmark.app.state.session import PAGES, AppState
 from tapmark.app.state.titles import detail_of, done_pages, step_of, title_of, travel_words
 from tapmark.app.widgets.bench import Bench, BenchPage
 from tapmark.app.widgets.painting import photo, warning_sign, window_fonts
-from tapmark.app.widgets.pieces import Fresh, to_the_top
+from tapmark.app.widgets.pieces import Fresh, bind_wheel, scroll_below, to_the_top
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
@@ -88,6 +88,7 @@ class Window:
         self.status.frame.grid(row=4, column=0, sticky="ew")
         self.root.bind_class("TButton", "<Return>", _invoke)
         _let_no_wheel_answer(self.root)
+        bind_wheel(self.root.bind_all, scroll_below)
         self.root.protocol("WM_DELETE_WINDOW", lambda: self.context.perform("close"))
 
     def bind_keys(self, actions: Collection[Action]) -> None:
@@ -330,7 +331,7 @@ class MenuBar:
 
 
 RECENT = "Opened before"
-ROW_EM = 2.6
+ROW_EM = 2.9
 MENU_ABOVE = {
     "Zoom and light": "View",
     "Read the signs": "View",

@@ -4,6 +4,7 @@ import tkinter as tk
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -14,7 +15,7 @@ from tapmark.app.state.viewport import Viewport
 from tests.app.driving import Driver, OpenWindow
 
 DAY = "2026-05-14"
-ANSWERING = ("TCombobox", "TSpinbox", "Spinbox", "TScale", "Scale")
+ANSWERING = ("TCombobox", "TSpinbox", "Spinbox", "TScale", "Scale", "TCheckbutton")
 WHEEL = ("<Button-4>", "<Button-5>", "<MouseWheel>")
 
 
@@ -69,19 +70,24 @@ def column_of(app: Driver) -> tk.Canvas:
     )
 
 
+def answer(field: Any) -> Any:
+    """Return what stands in a field; of a box to tick, whether it is ticked."""
+    return field.instate(["selected"]) if field.winfo_class() == "TCheckbutton" else field.get()
+
+
 def test_the_wheel_over_a_field_never_changes_an_answer(app: Driver) -> None:
     work, copy, n = app.state.work, app.state.sheet.copy, 0
     for page in pages(app):
         fields = [w for w in below(app.root) if w.winfo_class() in ANSWERING and w.winfo_viewable()]
         n += len(fields)
         for field in fields:
-            before = field.get()
+            before = answer(field)
             for wheel in WHEEL:
                 delta = {"delta": -120} if wheel == "<MouseWheel>" else {}
                 for _ in range(3):
                     field.event_generate(wheel, x=5, y=5, **delta)
             app.pump()
-            assert field.get() == before, f"{page}: {field}"
+            assert answer(field) == before, f"{page}: {field}"
     assert n > 20
     assert (app.state.work, app.state.sheet.copy) == (work, copy)
 

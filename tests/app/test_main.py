@@ -115,3 +115,46 @@ def test_a_view_is_made_when_its_page_is_first_opened_and_only_once() -> None:
     assert not views
     assert views["squad"] is views["squad"]
     assert list(views) == ["squad"]
+
+
+@pytest.mark.parametrize(
+    ("screen", "unit", "bar", "size"),
+    [
+        ((1366, 768), 1.0, 27, (1366, 701)),
+        ((1920, 1080), 1.0, 27, (1366, 741)),
+        ((1024, 600), 1.0, 27, (1024, 533)),
+        ((2880, 1800), 1.5, 41, (2049, 1111)),
+        ((3840, 2160), 2.0, 54, (2732, 1482)),
+    ],
+)
+def test_the_first_window_is_as_large_on_a_screen_with_more_dots(
+    screen: tuple[int, int], unit: float, bar: int, size: tuple[int, int]
+) -> None:
+    from tapmark.app.main import first_size
+
+    assert first_size(screen, unit, bar) == size
+
+
+def test_on_windows_sharp_pixels_are_asked_for_before_tk_starts(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """With stand-ins for what Windows and Tk give: the order is what is tested."""
+    import ctypes
+    from types import SimpleNamespace
+
+    from tapmark.app import main
+
+    done: list[str] = []
+    aware = SimpleNamespace(SetProcessDpiAwareness=lambda level: done.append(f"aware {level}"))
+    monkeypatch.setattr(ctypes, "windll", SimpleNamespace(shcore=aware), raising=False)
+    monkeypatch.setattr(main.sys, "platform", "win32")
+    monkeypatch.setattr(main.tk, "Tk", lambda className: done.append("Tk"))
+    main._root()  # noqa: SLF001
+    assert done == ["aware 1", "Tk"]
+
+
+def test_our_own_theme_is_used_on_windows_too() -> None:
+    """The native one cut texts at every scaling; macOS keeps its own."""
+    from tapmark.app.widgets.theme import NATIVE
+
+    assert {"aqua"} == NATIVE

@@ -10,7 +10,7 @@ from PIL import Image, ImageTk
 
 from tapmark.app.state.session import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Row
 from tapmark.app.widgets.painting import clear_image, em_px, window_fonts
-from tapmark.app.widgets.pieces import bind_wheel, soon
+from tapmark.app.widgets.pieces import soon
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
@@ -122,7 +122,7 @@ class Roster:
             highlightbackground=palette.WHITE,
         )
         self.canvas.grid(row=1, column=0, sticky="nsew")
-        self.bar = ttk.Scrollbar(self.frame, command=self._scrolled, takefocus=0)
+        self.bar = ttk.Scrollbar(self.frame, command=self.canvas.yview, takefocus=0)
         self.canvas.configure(yscrollcommand=self._set_bar)
         self.rows: tuple[Row, ...] = ()
         self.rule = ""
@@ -146,7 +146,6 @@ class Roster:
             canvas.bind(key, partial(self._step, by=by))
         canvas.bind("<Home>", partial(self._step, by=-len(GROUPS) * 1000))
         canvas.bind("<End>", partial(self._step, by=len(GROUPS) * 1000))
-        bind_wheel(canvas.bind, self._wheel)
 
     @property
     def codes(self) -> tuple[str, ...]:
@@ -446,17 +445,9 @@ class Roster:
             self._chosen(codes[min(max(0, now + by), len(codes) - 1)])
         return "break"
 
-    def _wheel(self, event: "tk.Event[tk.Misc]", by: int) -> None:
-        if self.bar.winfo_ismapped():
-            self.canvas.yview_scroll(by, "units")
-            self.seen()
-
-    def _scrolled(self, *where: str) -> None:
-        self.canvas.yview(*where)
-        self.seen()
-
     def _set_bar(self, first: float, last: float) -> None:
         self.bar.set(first, last)
+        soon(self.canvas, 1, self.seen)
         if float(first) <= 0 and float(last) >= 1:  # they come as text
             self.bar.grid_remove()
         else:

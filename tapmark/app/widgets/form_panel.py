@@ -177,11 +177,14 @@ class FormPanel:
                 entry = ttk.Entry(inner)
             entry.grid(row=row, column=1, sticky="ew", pady=(look.units(0.5), look.units(0.2)))
         entry.bind("<Return>", lambda event: self.save())
-        width = self._width - look.units(LABEL_EM + 2)
+        width = self._width - look.units(3 if field.is_tick else LABEL_EM + 2)
         note = wrapped(ttk.Label(inner, text=field.note, style="WhiteMuted.TLabel"), width)
         if not field.is_tick:
             entry.bind("<Configure>", lambda event: wrapped(note, event.width))
-        note.grid(row=row + 1, column=1, sticky="w")
+        if field.is_tick:
+            note.grid(row=row + 1, column=0, columnspan=2, sticky="w", padx=(look.units(3), 0))
+        else:
+            note.grid(row=row + 1, column=1, sticky="w")
         if not field.note:
             note.grid_remove()
         self.fields[field.key], self._notes[field.key] = entry, note

@@ -201,6 +201,25 @@ def bind_wheel(
         bind("<TouchpadScroll>", lambda event: scroll(event, touched(event.delta)))
 
 
+def scroll_below(event: Any, by: int) -> None:
+    """Scroll the nearest list or column around the pointer that has more than it shows.
+
+    A list has Tk's own binding for it; a field below the pointer keeps its answer.
+    """
+    widget = event.widget
+    while isinstance(widget, tk.Misc):
+        is_list = widget.winfo_class() in ("Treeview", "Listbox", "Text")
+        if (is_list or widget.winfo_class() == "Canvas") and widget.cget("yscrollcommand"):
+            first, last = (
+                float(end) for end in widget.tk.splitlist(widget.tk.call(widget, "yview"))
+            )
+            if first > 0 or last < 1:
+                if not is_list:
+                    widget.tk.call(widget, "yview", "scroll", by, "units")
+                return
+        widget = widget.master
+
+
 TOUCHED_PX = 8  # of a touchpad's way that are one unit
 
 
@@ -242,7 +261,7 @@ class Column:
         self._holder.bind("<Configure>", self._fit)
         for event in ("<Configure>", "<Map>"):  # what is set before Tk shows it is not drawn
             self.canvas.bind(event, self._fit)
-        self._bind_wheel()
+        self._follow()
 
     def _fit(self, event: Any) -> None:
         """Fill the column, or show a bar where the words need more than there is."""
@@ -257,23 +276,15 @@ class Column:
             self.bar.grid_remove()
             self.canvas.yview_moveto(0)
 
-    def _bind_wheel(self) -> None:
+    def _follow(self) -> None:
         self._tag = f"Followed{self.body}"  # a tag of our own; the path would share its bindings
         self.outer.bind_class(self._tag, "<FocusIn>", self._show_focused)
         self.outer.bind_class(self._tag, "<ButtonPress-1>", self._pressed)
         self._was_pressed: tk.Misc | None = None
-        self.canvas.bindtags((*self.canvas.bindtags(), self._tag))
-        bind_wheel(partial(self.outer.bind_class, self._tag), self._scroll)
 
     def _pressed(self, event: Any) -> None:
         """Remember what was pressed: it is seen where the pointer is, and stays there."""
         self._was_pressed = event.widget
-
-    def _scroll(self, event: Any, by: int) -> None:
-        """Scroll the words, but not where the wheel is over a list that scrolls itself."""
-        has_own = event.widget.winfo_class() in ("Treeview", "Listbox", "Text")
-        if self.bar.winfo_ismapped() and not has_own:
-            self.canvas.yview_scroll(by, "units")
 
     def follow_keyboard(self) -> None:
         """Scroll to the widget that gets the keyboard; call it when the column is filled anew."""

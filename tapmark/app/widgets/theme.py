@@ -1,6 +1,7 @@
 """How the window looks: colours, sizes and shapes of ttk's own widgets."""
 
 import tkinter as tk
+from functools import partial
 from tkinter import font as tkfont
 from tkinter import ttk
 from typing import Any, Literal
@@ -10,7 +11,7 @@ from PIL import Image, ImageDraw, ImageTk
 from tapmark.report.drawing import palette
 
 INDENT_EM = 0.8  # before the first text of a row
-NATIVE = {"aqua", "vista"}
+NATIVE = {"aqua"}
 
 
 class Look:
@@ -28,11 +29,13 @@ class Look:
             if name.startswith("Tk")
         }
         self.system = root.tk.call("tk", "windowingsystem")
-        if self.system == "x11":
+        if self.system != "aqua":  # the theme of Windows cuts texts and has no filled button
             self.style.theme_use("clam")
         self.pictures: list[ImageTk.PhotoImage] = []  # ttk keeps none of its own
         self._made_fonts: dict[str, tkfont.Font] = {}
         self.set_text_size(text_size)
+        if not self.is_native:
+            self.choices = Choices(self)
 
     @property
     def is_native(self) -> bool:
@@ -140,6 +143,60 @@ _LABELS = {
     "WhiteTitle.TLabel": ("title", palette.INK, palette.WHITE),
     "WhiteError.TLabel": ("body", palette.ERROR, palette.WHITE),
 }
+
+
+class Choices:
+    """The list of what a field offers, as a menu: its rows are as tall as a finger needs.
+
+    Tk's own list has rows of one text line. What is longer than MOST keeps it, because it scrolls.
+    """
+
+    MOST, ROW_EM = 16, 2.9
+
+    def __init__(self, look: "Look") -> None:
+        self._look, root = look, look.root
+        self.menu = tk.Menu(root, tearoff=False)
+        root.createcommand("post_choices", self.post)
+        root.tk.eval(
+            f"""rename ::ttk::combobox::Post ::ttk::combobox::PostList
+            proc ::ttk::combobox::Post {{box}} {{
+                set many [expr {{[llength [$box cget -values]] > {self.MOST}}}]
+                if {{$many}} {{::ttk::combobox::PostList $box}} else {{post_choices $box}}
+            }}"""
+        )
+
+    def post(self, path: str) -> None:
+        """Show the choices below a field; the one that stands in it is bold."""
+        look, box = self._look, self._look.root.nametowidget(path)
+        if box.instate(["disabled"]):
+            return
+        look.root.tk.eval(str(box.cget("postcommand")))
+        values, font = [str(value) for value in box.cget("values")], look.font("body")
+        widest = max(map(font.measure, values), default=0)
+        self._strut = tk.PhotoImage(  # behind the words: as wide as the field, and the row's height
+            master=look.root,
+            width=max(1, box.winfo_width() - widest - look.units(3.6)),
+            height=look.units(self.ROW_EM),
+        )
+        self.menu.delete(0, "end")
+        for value in values:
+            self.menu.add_command(
+                label=value,
+                image=self._strut,
+                compound="right",
+                command=partial(self._choose, box, value),
+                font=look.font("bold" if value == box.get() else "body"),
+            )
+        self.menu.tk_popup(box.winfo_rootx(), box.winfo_rooty() + box.winfo_height())
+        if box.get() in values:
+            self.menu.activate(values.index(box.get()))
+
+    def _choose(self, box: ttk.Combobox, value: str) -> None:
+        box.set(value)
+        box.focus_set()
+        box.event_generate("<<ComboboxSelected>>")
+
+
 HEADING_RIM = 2  # px that the theme keeps around a heading and not around a cell
 
 
@@ -287,6 +344,10 @@ def _fields(look: Look) -> None:
     look.root.option_add("*TCombobox*Listbox.background", palette.WHITE)
     look.root.option_add("*TCombobox*Listbox.selectBackground", palette.SELECTED_ROW)
     look.root.option_add("*TCombobox*Listbox.selectForeground", palette.INK)
+    row = look.units(2.95)  # a row that a finger finds: Tk takes its height from this border
+    border = max(0, -(-(row - round(2 * look.units(1)) - 1) // 2))
+    look.root.option_add("*TCombobox*Listbox.selectBorderWidth", border)
+    look.root.option_add("*TCombobox*Listbox.activeStyle", "none")
 
 
 def _list(look: Look) -> None:
@@ -317,12 +378,33 @@ def _list(look: Look) -> None:
         padding=(look.units(0.5) - HEADING_RIM, look.units(0.6)),
     )
     s.map("Treeview.Heading", background=[("active", palette.HOVER)])
-    s.configure("TScrollbar", background=palette.PAPER, arrowcolor=palette.INK, gripcount=0)
-    s.configure("TScrollbar", arrowsize=look.units(1.75))  # else as thin on a screen with more dots
+    _scroll_bars(look)
     s.configure("Horizontal.TScale", background=palette.ACCENT, troughcolor=palette.HAIRLINE)
     full = dict.fromkeys(("background", "lightcolor", "darkcolor"), palette.ACCENT)
     empty = dict.fromkeys(("troughcolor", "bordercolor"), palette.HAIRLINE)
     s.configure("TProgressbar", **full, **empty)
+
+
+def _scroll_bars(look: Look) -> None:
+    """Set quiet bars: a thumb in a trough, as wide as a finger finds, and no arrows."""
+    s = look.style
+    for way in ("Vertical", "Horizontal"):
+        name = f"{way}.TScrollbar"
+        thumb = (f"{way}.Scrollbar.thumb", {"expand": True, "sticky": "nswe"})
+        layout: Any = [(f"{way}.Scrollbar.trough", {"sticky": "nswe", "children": [thumb]})]
+        s.layout(name, layout)
+        s.configure(
+            name,
+            background=palette.HAIRLINE_DARK,
+            troughcolor=palette.PAPER,
+            bordercolor=palette.PAPER,
+            lightcolor=palette.HAIRLINE_DARK,
+            darkcolor=palette.HAIRLINE_DARK,
+            gripcount=0,
+            arrowsize=look.units(1.75),  # else as thin on a screen with more dots
+        )
+        active = [("pressed", palette.MUTED), ("active", palette.CONTROL_EDGE)]
+        s.map(name, background=active, lightcolor=active, darkcolor=active)
 
 
 def _tick_boxes(look: Look) -> None:
@@ -368,7 +450,7 @@ def _menus(look: Look) -> None:
         ("activeBackground", palette.SELECTED_ROW),
         ("activeForeground", palette.INK),
         ("disabledForeground", palette.DISABLED_TEXT),
-        ("relief", "flat"),
+        ("relief", "solid"),
         ("borderWidth", 1),
         ("activeBorderWidth", 0),
     ):

@@ -21,7 +21,7 @@ HOVER = "#EAF0F6"
 PRESSED = "#D5DDE6"
 SELECTED_ROW = "#DDE8F4"
 DISABLED_EDGE = "#C6CCD3"
-DISABLED_TEXT = "#7B8794"
+DISABLED_TEXT = "#66717D"  # on paper 4.7: it may say what is missing
 BLACK = "#000000"
 TINT = "#DEDEDE"  # trunk and head on paper: 13 % grey, decoration only
 
