@@ -7,6 +7,7 @@ Which errno CPython makes of them was not tried here: each is given as ENOENT, E
 import errno
 import os
 import stat
+import sys
 import threading
 from datetime import datetime
 from pathlib import Path
@@ -150,7 +151,10 @@ def test_without_pread_two_threads_read_the_right_pictures_through_one_handle(
     assert (wrong, opened) == ([], [tmp_path / "clip.pictures"])
 
 
-@pytest.mark.skipif(not Path("/proc/self/fd").is_dir(), reason="no list of this process's files")
+@pytest.mark.skipif(
+    sys.platform == "win32" or not Path("/proc/self/fd").is_dir(),
+    reason="no list of this process's files; on Windows tests/store/test_lock.py shows it",
+)
 def test_no_lock_file_is_removed_while_it_is_open_where_windows_would_refuse(
     monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:

@@ -12,7 +12,6 @@ import contextlib
 import errno
 import os
 import random
-import signal
 import subprocess
 import sys
 import tempfile
@@ -64,7 +63,7 @@ def kill_once(folder: Path, dice: random.Random) -> Outcome:
     while acknowledged < wanted:
         acknowledged = int(program.stdout.readline())
     time.sleep(dice.uniform(0, 0.004))
-    program.send_signal(signal.SIGKILL)
+    program.kill()
     acknowledged = max([acknowledged, *map(int, program.stdout.read().split())])
     errors = program.stderr.read()
     program.stdout.close()
@@ -132,7 +131,7 @@ def kill_window_once(folder: Path, dice: random.Random) -> Outcome:
     while painted < wanted:
         painted = int(program.stdout.readline())
     time.sleep(dice.uniform(0, 0.04))
-    program.send_signal(signal.SIGKILL)
+    program.kill()
     painted = max([painted, *map(int, program.stdout.read().split())])
     program.stdout.close()
     program.wait()
