@@ -72,6 +72,8 @@ _MENU_OF: Final = {
             "compare picture",
             "compare stills",
             "film",
+            "film photo",
+            "film covered",
             "close",
         ),
         "File",

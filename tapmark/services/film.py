@@ -1,7 +1,7 @@
 """A film of a step: drawn for everybody who may be filmed, or the clip itself for grown-ups."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -40,6 +40,58 @@ class Progress:
     is_cancelled: Callable[[], bool] | None = None
 
 
+@dataclass(frozen=True)
+class MadeFilm:
+    """A film that is not given out yet, its file name, and who is in it."""
+
+    places: tuple[VisitPlace, ...]
+    kind: str
+    name: str
+    data: bytes
+
+    def shown(self) -> AbstractContextManager[Path]:
+        """Return the film as a file for a look; it is gone afterwards."""
+        return for_a_look(self.data, self.name)
+
+
+def make_film(
+    places: tuple[VisitPlace, ...],
+    today: date,
+    kind: str = "drawn",
+    progress: Progress | None = None,
+    *,
+    as_gif: bool = False,
+) -> MadeFilm:
+    """Make a film of one visit's step, or of two beside each other; nothing leaves yet.
+
+    kind: "drawn", or "photo" with the clip's own pictures: only of grown-ups with every consent,
+    the face covered. Raises NoConsent, NotThere for a visit that cannot be drawn or a clip that is
+    gone, ClipError, Cancelled.
+    """
+    _ask(places, kind, today)
+    progress = progress or Progress()
+    with _content(places, kind, today, progress) as content:
+        film = Film(content)
+        frames, n, told, stops = film.frames(), film.n_frames, progress.told, progress.is_cancelled
+        if as_gif:
+            data = gif_bytes(frames, n, told, stops)
+        else:
+            data = mp4_bytes(frames, SIZE_PX, n, told, stops)
+    codes = dict.fromkeys(place.code for place in places)
+    name = file_name(codes, "film", places[-1].dated, ".gif" if as_gif else ".mp4")
+    return MadeFilm(places, kind, f"{PHOTO_PAGE}{name}" if kind == "photo" else name, data)
+
+
+def give_out(made: MadeFilm, folder: Path, today: date) -> Path:
+    """Write a film that was made and return its file; consent is asked as it lies on the disk now.
+
+    One with photos only after the coach has looked through it. Raises NoConsent, CannotWrite.
+    """
+    _ask(made.places, made.kind, today)
+    last, how = made.places[-1], KEPT_PHOTO if made.kind == "photo" else "film"
+    return write_out(how, last.squad, (last.code,), folder / made.name, made.data, today)
+
+
 def write_film(
     places: tuple[VisitPlace, ...],
     folder: Path,
@@ -50,12 +102,9 @@ def write_film(
     *,
     as_gif: bool = False,
 ) -> Path:
-    """Write a film of one visit's step, or of two beside each other, and return its file.
+    """Make a film, let it be looked through where it has photos (look), and give it out.
 
-    kind: "drawn", or "photo" with the clip's own pictures: only of grown-ups with every consent,
-    the face covered, and only after the coach has looked through it (look).
-    Raises NoConsent, NotThere for a visit that cannot be drawn or a clip that is gone, ClipError,
-    CannotWrite, Cancelled. Consent is asked before anything is read and again before it is written.
+    Raises as make_film and give_out; NoConsent where nobody can look or a face is not covered.
     """
     _ask(places, kind, today)
     if kind == "photo" and look is None:
@@ -63,20 +112,16 @@ def write_film(
             "A film with photos is looked through once before it is written, and nobody can look "
             "here. Make it in the window or on a terminal, or make the drawn film."
         )
-    progress = progress or Progress()
-    with _content(places, kind, today, progress) as content:
-        film = Film(content)
-        data = _encoded(film, progress, as_gif)
-        codes = dict.fromkeys(place.code for place in places)
-        ending = ".gif" if as_gif else ".mp4"
-        name = file_name(codes, "film", places[-1].dated, ending)
-        if kind == "photo" and look:
-            name = f"{PHOTO_PAGE}{name}"
-            _look_through(data, name, look)
-    _ask(places, kind, today)
-    last = places[-1]
-    how = KEPT_PHOTO if kind == "photo" else "film"
-    return write_out(how, last.squad, (last.code,), folder / name, data, today)
+    made = make_film(places, today, kind, progress, as_gif=as_gif)
+    if kind == "photo" and look:
+        with made.shown() as path:
+            is_covered = look(path)
+        if not is_covered:
+            raise NoConsent(
+                "The film was not written: not every face in it is covered. Tap hip and shoulder "
+                "again, or make the drawn film."
+            )
+    return give_out(made, folder, today)
 
 
 def _ask(places: tuple[VisitPlace, ...], kind: str, today: date) -> None:
@@ -92,22 +137,6 @@ def _ask(places: tuple[VisitPlace, ...], kind: str, today: date) -> None:
                     "film is made."
                 )
             let_out(KEPT_PHOTO, place.squad, (place.code,), today)
-
-
-def _look_through(data: bytes, name: str, look: Look) -> None:
-    """Show the film once before it is given out; raise NoConsent where a face is not covered."""
-    with for_a_look(data, name) as path:
-        if not look(path):
-            raise NoConsent(
-                "The film was not written: not every face in it is covered. Tap hip and shoulder "
-                "again, or make the drawn film."
-            )
-
-
-def _encoded(film: Film, progress: Progress, as_gif: bool) -> bytes:
-    if as_gif:
-        return gif_bytes(film.frames(), film.n_frames, progress.told, progress.is_cancelled)
-    return mp4_bytes(film.frames(), SIZE_PX, film.n_frames, progress.told, progress.is_cancelled)
 
 
 @contextmanager

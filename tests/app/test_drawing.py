@@ -1,6 +1,7 @@
 """Own lines, angles, notes and paths with real events: drawn, dragged, named, undone, deleted."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -9,6 +10,7 @@ import pytest
 
 from tapmark.app.shell.runs import open_run
 from tests.app.driving import Driver, OpenWindow
+from tests.store.made import consenting
 
 DAY = "2026-05-14"
 
@@ -233,6 +235,35 @@ def test_a_film_that_is_stopped_leaves_nothing(app: Driver) -> None:
 
     assert not list(app.state.squad.folder.rglob("*film*"))
     assert app.state.page == "drawing"
+
+
+def test_a_film_with_photos_is_shown_first_and_written_when_every_face_is_covered(
+    app: Driver,
+) -> None:
+    squad, folder = app.state.squad, app.state.squad.visit_folder("P02", DAY)
+    squad.save_athlete(replace(consenting("P02"), birth_year=1998))
+    app.press("Shift-Key-M")
+    assert app.opened == [] and not list(folder.glob("photo-*"))
+
+    app.context.perform("film photo")
+    app.pump(lambda: app.opened, "the film to look through")
+    (shown,) = app.opened
+    assert shown.exists() and folder not in shown.parents
+    assert not list(folder.glob("photo-*")), "nothing is written before the look"
+    app.press("Shift-Key-M")
+
+    assert (folder / f"photo-P02-film-{DAY}.mp4").is_file()
+    assert not shown.exists()
+
+
+def test_a_film_with_photos_of_a_minor_is_refused_in_words(app: Driver) -> None:
+    squad = app.state.squad
+    squad.save_athlete(replace(consenting("P02"), birth_year=2012))
+
+    app.context.perform("film photo")
+    app.pump(lambda: app.state.error, "the reason")
+
+    assert "under 18" in app.state.error and app.opened == []
 
 
 def test_escape_leads_back_to_review(app: Driver) -> None:

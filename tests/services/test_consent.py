@@ -338,6 +338,8 @@ TRIED_HERE = {
     "runs_out",
     "step_png",
     "write_film",
+    "make_film",  # what write_film calls
+    "give_out",  # likewise
     "still_png",
     "two_stills_png",
     "trend_png",

@@ -5,7 +5,7 @@ from functools import partial
 from tkinter import ttk
 from typing import Any
 
-from PIL import ImageTk
+from PIL import Image, ImageTk
 
 from tapmark.app.review.compare_actions import (
     Placing,
@@ -31,6 +31,7 @@ from tapmark.report.drawing.painter import paint
 from tapmark.report.drawing.shapes import Shapes
 from tapmark.report.pages.content import CompareContent
 
+NEAREST = Image.Resampling.NEAREST
 WORDS_EM = 60
 TIME_EM = 22  # of what is said of the moment: a key frame and its time
 COLUMNS = ("first", "second", "word")
@@ -228,7 +229,7 @@ class CompareView:
                 small = max(1, size[0] // shrink), max(1, size[1] // shrink)
                 box, full = sight.box(number, size), pictures.size_px
                 image = cut(pictures.preview(number), full, box, small, mirrored=is_turned)
-                halves[i] = image.resize(size) if small != size else image
+                halves[i] = image if small == size else image.resize(size, NEAREST)
                 paint(halves[i], shapes, self._fonts)
             return halves[0], halves[1]
 

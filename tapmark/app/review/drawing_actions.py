@@ -2,11 +2,13 @@
 
 import math
 from collections.abc import Callable
+from contextlib import ExitStack
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
 from tapmark.app.jobs import Task
+from tapmark.app.shell.comparing import PAGE
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.stepping import go_to_picture
 from tapmark.app.shell.why_disabled import needs_clip, needs_taps, waiting_for
@@ -15,7 +17,7 @@ from tapmark.app.state.viewport import Point
 from tapmark.errors import FrameNotThere, NothingToDraw
 from tapmark.marks.edits import draw, follow, leave_path, redraw, refuse_outside, rub_out
 from tapmark.marks.run import ANGLE, LINE, N_PLACES, NOTE, FreeMark, Place
-from tapmark.services.film import Progress, write_film
+from tapmark.services.film import MadeFilm, Progress, give_out, make_film
 from tapmark.services.places import visit_at
 
 PATH = "path"
@@ -214,38 +216,73 @@ def to_mark(state: AppState, i: int) -> None:
     go_to_picture(state, mark.picture)
 
 
-def film_it(context: Context) -> None:
-    """Write the drawn film of this visit's step into its folder, and open it."""
+def film_it(context: Context, kind: str = "drawn") -> None:
+    """Make a film of this visit's step, beside the other visit on the page for two.
+
+    The drawn film is written into the visit's folder and opened. One with photos is only shown:
+    the coach looks through it, and "film covered" writes it.
+    """
     state = context.state
     context.saver.refuse_unsaved()
     if not state.squad or not state.visit:
         return
-    folder, today = state.squad.visit_folder(state.visit.code, state.visit.dated), context.today()
+    visits = [(state.visit.code, state.visit.dated)]
+    if state.page == PAGE and state.compare.where:
+        visits.insert(0, state.compare.where[:2])
+    folders = [state.squad.visit_folder(*at) for at in dict.fromkeys(visits)]
+    today = context.today()
 
-    def work(task: Task) -> Path:
-        place = visit_at(folder)
-        return write_film(
-            (place,), folder, today, progress=Progress(task.report, task.is_cancelled)
-        )
+    def work(task: Task) -> MadeFilm | Path:
+        places = tuple(visit_at(folder) for folder in folders)
+        made = make_film(places, today, kind, Progress(task.report, task.is_cancelled))
+        return made if kind == "photo" else give_out(made, folders[-1], today)
 
-    def done(path: Path) -> None:
-        state.status = f"Written: “{path.name}” in {path.parent}"
-        context.open_file(path)
-        state.notify()
+    def done(found: MadeFilm | Path) -> None:
+        if isinstance(found, MadeFilm):
+            context.attempt(lambda: _show(context, found))
+        else:
+            _written(context, found)
 
     def going(so_far: int, of: int | None) -> None:
         state.status = f"Making the film: {so_far} of {of} frames. Escape stops."
         state.notify()
 
-    context.jobs.run(
-        "film",
-        work,
-        done,
-        context.failed,
-        going,
-        "The film was stopped; nothing was written.",
-        by="squad",
+    stopped = "The film was stopped; nothing was written."
+    context.jobs.run("film", work, done, context.failed, going, stopped, by="run")
+
+
+def _written(context: Context, path: Path) -> None:
+    context.state.status = f"Written: “{path.name}” in {path.parent}"
+    context.open_file(path)
+    context.state.notify()
+
+
+def _show(context: Context, made: MadeFilm) -> None:
+    """Show a film with photos once, before it is given out."""
+    review = context.state.review
+    review.to_look = made, ExitStack()
+    path = review.to_look[1].enter_context(made.shown())
+    context.open_file(path)
+    key = "Shift+M"
+    context.state.status = (
+        f"Look through it once. Is every face covered? {key} writes it; M or another run drops it."
     )
+    context.state.notify()
+
+
+def film_covered(context: Context) -> None:
+    """Write the film that was looked through."""
+    review, today = context.state.review, context.today()
+    if review.to_look:
+        made, shown = review.to_look
+        review.to_look = None
+        shown.close()
+        _written(context, give_out(made, made.places[-1].folder, today))
+
+
+def _needs_a_look(context: Context) -> str:
+    waits = context.state.review.to_look is not None
+    return "" if waits else "Make a film with photos first, then look through it."
 
 
 def _needs_path(context: Context) -> str:
@@ -255,6 +292,7 @@ def _needs_path(context: Context) -> str:
     return needs_clip(context) or ("" if has else f"There is no path of the {point} yet.")
 
 
+FILMED_ON = ("review", "drawing", "sheet", PAGE)
 _drawn = partial(Action, pages=("drawing",), group="Drawing", why_disabled=needs_clip)
 
 
@@ -285,8 +323,26 @@ ACTIONS = (
         "Write a film of the step",
         film_it,
         ("M",),
-        ("review", "drawing", "sheet"),
+        FILMED_ON,
         "Sheet",
         needs_taps,
+    ),
+    Action(
+        "film photo",
+        "Make a film with photos, faces covered…",
+        partial(film_it, kind="photo"),
+        (),
+        FILMED_ON,
+        "Sheet",
+        needs_taps,
+    ),
+    Action(
+        "film covered",
+        "Every face is covered: write that film",
+        film_covered,
+        ("Shift+M",),
+        FILMED_ON,
+        "Sheet",
+        _needs_a_look,
     ),
 )

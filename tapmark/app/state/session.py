@@ -29,8 +29,11 @@ from tapmark.store.shot_list import ShotList
 from tapmark.store.squad import Squad
 
 if TYPE_CHECKING:
+    from contextlib import ExitStack
+
     from tapmark.measures.result import MarkingCheck
     from tapmark.report.pages.content import CompareContent, GroupContent
+    from tapmark.services.film import MadeFilm
     from tapmark.store.pictures import Still
 
 
@@ -402,6 +405,7 @@ class ReviewPage:
 
     reading: of the work in read_of; row: the one looked at.
     checks:  what may be a slip in the run at hand, as of the run in checked.
+    to_look: a film with photos that is not written yet, and what takes the shown file away.
     """
 
     reading: "VisitReading | None" = None
@@ -410,6 +414,7 @@ class ReviewPage:
     checks: "tuple[MarkingCheck, ...]" = ()
     checked: Run | None = None
     drawing: Drawing = field(default_factory=Drawing)
+    to_look: "tuple[MadeFilm, ExitStack] | None" = None
 
 
 @dataclass(eq=False, repr=False)
