@@ -34,6 +34,9 @@ RUN = {
         "sheet {visit} --paper letter --copy coach"
     ),
     "tapmark sheet SQUAD… --copy group": "sheet {demo}/squad --copy group",
+    "tapmark film VISIT [--beside VISIT] [--kind drawn\\|photo] [--gif] [--out FOLDER]": (
+        "film {visit} --gif"
+    ),
     "tapmark squad FOLDER": "squad {demo}/squad",
     "tapmark compare VISIT VISIT": "compare {visit} {visit}",
     "tapmark check FOLDER": "check {demo}/squad",

@@ -22,6 +22,9 @@ from tapmark.report.drawing.signs import HEIGHT, verdict_sign
 from tapmark.report.pages.athlete_page import athlete_page, athlete_shapes
 from tapmark.report.pages.group_page import SIGN, _sign
 from tapmark.report.pages.layout import TEXT, THIN
+from tapmark.report.pages.photo import REACH, photo_of
+from tests.drawn_runner.athletes import RUNS_WELL
+from tests.drawn_runner.runs import drawn_run
 from tests.report.made import box, fonts, labels, made
 
 COPIER_DPI = 150
@@ -219,3 +222,29 @@ def test_the_page_reads_without_its_grey(copied):
     bits = image > 128
     assert 0.02 < 1 - bits.mean() < 0.12
     assert isinstance(shapes[0], Label)
+
+
+@pytest.mark.parametrize("cut", [128, 170])
+def test_of_a_photo_the_lines_are_left_and_no_speckle(cut):
+    """A still of dark noise: the shin's line is ink all along, beside it next to nothing is.
+
+    cut: the grey that still counts as white; a copier set dark takes 170 of 255 for ink.
+    """
+    run = drawn_run(RUNS_WELL, seed=1)
+    frame = run.steps[0].key_frames[0]
+    noise = np.random.default_rng(4).integers(0, 160, (*run.source.size_px[::-1], 3), np.uint8)
+    photo = photo_of(Image.fromarray(noise), frame, run)
+
+    page = photo.cut(60.0, 72.0, FINE_MM / 2)  # 150 dots an inch, each two px of the page
+    ink = _copied(page, coarser=1) < cut
+    scale = page.height / (2 * REACH * photo.body)
+    corner = photo.hip[0] - page.width / 2 / scale, photo.hip[1] - page.height / 2 / scale
+    knee, ankle = (
+        np.subtract(frame.at(point), corner) * scale for point in ("near knee", "near ankle")
+    )
+    along = [knee + (ankle - knee) * share for share in np.linspace(0.15, 0.85, 40)]
+
+    assert np.mean([ink[round(y), round(x)] for x, y in along]) >= 0.95
+    drawn = np.asarray(page) < 100
+    far = ~np.asarray(Image.fromarray(drawn).convert("L").filter(ImageFilter.MaxFilter(9)), bool)
+    assert far.mean() > 0.7 and ink[far].mean() < 0.01

@@ -3,7 +3,9 @@
 Only where somebody asked for it and every consent is there; who reads the still asks for consent.
 The cut reaches a little over half a body height from the hip each way, so that nobody else is in
 it, runs the way the figures run, and is printed at 150 dots an inch in 32 greys, which is what a
-mono printer can show and keeps the page small; a little paler than it was, to spare toner.
+mono printer can show and keeps the page small. It is made so pale that even a copier set dark takes
+nothing of it for ink, and the lines between the taps are drawn over it in black: they are what is
+left on a copy, where a photo alone turns to speckle and the shin is gone.
 """
 
 import math
@@ -15,13 +17,18 @@ from typing import Final
 from PIL import Image, ImageOps
 
 from tapmark.marks.run import KeyFrame, Run
-from tapmark.report.drawing.shapes import Area, Point, Shapes
+from tapmark.report.drawing.overlay import BONES, FAR
+from tapmark.report.drawing.painter import Fonts, paint
+from tapmark.report.drawing.palette import BLACK, WHITE
+from tapmark.report.drawing.shapes import Area, Line, Point, Shapes
 from tapmark.report.pages.layout import DPI, PX_PER_MM
 from tapmark.report.pages.pictures import NECK, TRUNK, covered, face_disc
 
 REACH: Final = 0.56  # of a body height, from the hip up and down
 DOT_PX: Final = 2  # printed px a dot: 150 dots an inch
 GREY_BITS: Final = 5
+PALE: Final = 0.24  # black becomes 194 of 255; a copier set dark takes 170 for ink
+BONE: Final = 0.008  # width of a line in body heights: 1 mm where a body is 12 cm
 PHOTO: Final = 0.82  # width of its place in the pair ÷ height of the figures
 
 
@@ -32,6 +39,7 @@ class Photo:
     event:  key frame it shows.
     hip:    in px of the still; body is a body height in px.
     flips:  the runner goes right to left and the figures go left to right.
+    bones:  (start, end, is far) of each line between two taps, in px of the still.
     """
 
     event: str
@@ -39,6 +47,7 @@ class Photo:
     hip: Point
     body: float
     flips: bool = False
+    bones: tuple[tuple[Point, Point, bool], ...] = ()
 
     def cut(self, width: float, height: float, dots_per_unit: float) -> Image.Image:
         """Return the part around the runner for a frame of that size in units of the page."""
@@ -50,9 +59,26 @@ class Photo:
         part = self.grey.transform(
             size, Image.Transform.EXTENT, box, Image.Resampling.BICUBIC, fillcolor=255
         )
-        part = ImageOps.mirror(part) if self.flips else part
-        paler = part.point([255 - (255 - grey) * 3 // 4 for grey in range(256)])
-        return ImageOps.posterize(paler, GREY_BITS)
+        pale = part.point([255 - round((255 - grey) * PALE) for grey in range(256)])
+        pale = ImageOps.posterize(pale, GREY_BITS)
+        self._draw_bones(pale, (left, top), size[1] / down)
+        return ImageOps.mirror(pale) if self.flips else pale
+
+    def _draw_bones(self, picture: Image.Image, corner: Point, scale: float) -> None:
+        wide = BONE * self.body * scale
+        lines = [
+            Line(
+                tuple(((x - corner[0]) * scale, (y - corner[1]) * scale) for x, y in (start, end)),
+                BLACK,
+                wide,
+                (3 * wide, 2 * wide) if is_far else (),
+                WHITE,
+                2.4 * wide,
+                is_round=not is_far,
+            )
+            for start, end, is_far in self.bones
+        ]
+        paint(picture, tuple(lines), Fonts(1.0))
 
     def as_data(self, width: float, height: float) -> str:
         """Return the cut as the address of a JPEG within an HTML file."""
@@ -67,7 +93,12 @@ def photo_of(still: Image.Image, frame: KeyFrame, run: Run) -> Photo:
     hip, top = frame.at("hip"), frame.at("neck base") or frame.at("shoulder")
     assert hip and top, "there is no face disc without them"
     body = math.dist(hip, top) / (NECK if frame.at("neck base") else TRUNK)
-    return Photo(frame.event, grey, hip, body, run.travel_sign < 0)
+    bones = tuple(
+        (frame.at(a) or hip, frame.at(b) or hip, role == FAR)
+        for a, b, role in BONES
+        if frame.at(a) and frame.at(b)
+    )
+    return Photo(frame.event, grey, hip, body, run.travel_sign < 0, bones)
 
 
 def photo_frame(left: float, top: float, width: float, height: float) -> Area:
