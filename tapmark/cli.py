@@ -57,6 +57,17 @@ def main(argv: Sequence[str] | None = None) -> int:
         return 1
 
 
+def open_by_click() -> int:
+    """Open the window without a console, as a double click does; return the exit code.
+
+    There nothing can be printed, and Windows gives no streams at all: what is said goes nowhere.
+    """
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, io.StringIO())
+    return main([])
+
+
 def _guarded(work: Callable[[], int]) -> int:
     """Return the exit code of some work, 1 after saying what went wrong."""
     try:

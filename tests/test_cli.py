@@ -2,6 +2,7 @@
 
 import contextlib
 import errno
+import importlib
 import io
 import json
 import os
@@ -11,6 +12,7 @@ import shutil
 import signal
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pypdf
@@ -684,3 +686,18 @@ def test_no_sign_that_steers_a_terminal_is_printed(
     said = capsys.readouterr()
     assert "abc" in said.err
     assert not set("\x1b\x07\x9b\u202e\r") & set(said.out + said.err)
+
+
+def test_a_double_click_opens_the_window_without_a_console(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Without streams, as Windows starts a program that has no console."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    module, _, name = project["gui-scripts"]["tapmark-window"].partition(":")
+    opened: list[object] = []
+    monkeypatch.setattr(sys, "stdout", None)
+    monkeypatch.setattr(sys, "stderr", None)
+    monkeypatch.setattr("tapmark.app.main.open_window", lambda *asked: opened.append(asked) or 0)
+
+    assert getattr(importlib.import_module(module), name)() == 0
+    assert opened == [(None, "")]
