@@ -76,6 +76,16 @@ def _beside_canvas(root: tk.Misc) -> Iterator[str]:
                 over = widget.winfo_rootx() + widget.winfo_width() - edge
                 if over > 1:
                     yield f"{_name(widget)} reaches {over} px beyond its column"
+            yield from _written_beside(canvas)
+
+
+def _written_beside(canvas: tk.Canvas) -> Iterator[str]:
+    """What is written on a canvas that scrolls down and up has to end before its right edge."""
+    if canvas.cget("scrollregion"):
+        for item in canvas.find_all():
+            right = canvas.bbox(item)[2] if canvas.type(item) == "text" else 0
+            if right > canvas.winfo_width():
+                yield f"“{canvas.itemcget(item, 'text')}” is written beyond its list"
 
 
 def _without_bar(root: tk.Misc) -> Iterator[str]:

@@ -33,7 +33,7 @@ COLUMNS = {
 }
 """Column -> its heading and how wide it is at least, in u; what is to spare goes to the thing."""
 LEFT_OUT = ("step", "band", "word")  # in this order where the list is narrow
-INDENT_EM = 1.6
+INDENT_EM, MOST_SPARE_EM = 1.6, 20
 FIGURE_EM, STEP_EM, BAND_EM, SIGN_EM = 3.6, 19.0, 11.6, 5.0
 BAND_MM = 27.0  # so wide is the band in the units in which its strokes are drawn
 WHY = {
@@ -203,6 +203,7 @@ class Roster:
             if sum(units(em) for _, em in shown.values()) > room:
                 shown.pop(name)
         spare = max(0, room - sum(units(em) for _, em in shown.values()))
+        spare = min(spare, units(MOST_SPARE_EM))  # or a wide list parts what belongs together
         left, found = units(INDENT_EM), {}
         for name, (_, em) in shown.items():
             width = units(em) + (spare if name == "thing" else 0)
@@ -362,7 +363,7 @@ class Roster:
             self._draw_word(code, middle, drawn.standing)
 
     def _draw_word(self, code: str, middle: float, standing: Standing) -> None:
-        left, _ = self._at["word"]
+        left, width = self._at["word"]
         if standing.word:
             self.canvas.create_image(
                 left + 2,
@@ -376,6 +377,7 @@ class Roster:
             left + self.look.units(SIGN_EM),
             middle,
             text=words,
+            width=max(1, width - self.look.units(SIGN_EM)),
             anchor="w",
             fill=palette.INK if standing.word else palette.MUTED,
             font=self.look.font("body"),

@@ -26,7 +26,7 @@ from tapmark.app.squad.start import StartColumn, StartPicture
 from tapmark.app.state.session import NOT_NOW, NOW, Notice, Row, SquadPage
 from tapmark.app.widgets.form_panel import FormPanel
 from tapmark.app.widgets.painting import em_px, photo, window_fonts
-from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, fold_second, wrapped
+from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, fold_second, window_px, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.checklist.verdict import Band
 from tapmark.errors import TapmarkError
@@ -42,7 +42,8 @@ from tapmark.store.consent import consent_state
 from tapmark.store.season import length_asked, quiet_period
 from tapmark.store.squad import Squad
 
-WORDS_EM = 47
+WORDS_EM, WIDE_EM, WIDE_WINDOW_EM = 47, 54, 200
+"""Width of the column, of that beside a wide list, and from which width of the window on, in u."""
 
 
 class SquadView:
@@ -51,7 +52,8 @@ class SquadView:
     def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
         """Make the widgets."""
         self.context, self.look, self._fresh = context, look, Fresh()
-        side = Side(parent, context, look, WORDS_EM)
+        is_wide = window_px(parent) >= look.units(WIDE_WINDOW_EM)
+        side = Side(parent, context, look, WIDE_EM if is_wide else WORDS_EM)
         side.large.rowconfigure(2, weight=1)
         self._build_bar(side.large)
         self.notices = NoticeStrip(side.large, context, look)
