@@ -176,6 +176,21 @@ def test_playing_waits_at_a_key_frame_with_its_figure_and_clears_it_as_it_goes_o
     app.press("space")
 
 
+def test_a_view_changed_while_it_plays_changes_what_is_played(app: Driver) -> None:
+    app.go("frames")
+    state, player = app.state, app.bench.player
+    state.marking.playing = replace(state.marking.playing, loops=True)
+    app.keyboard_on(app.bench.pane.canvas)
+    play_for(app, 3)
+    for key in ("plus", "0", "z", "Alt-Key-Left"):
+        app.press(key)
+        shown, view = player.n_shown, state.viewport(state.marking.picture)
+        app.pump(lambda shown=shown: player.n_shown >= shown + 6, f"playing on after {key}")
+        assert app.bench.pane.view.scale == pytest.approx(view.scale), key
+        assert player.is_on, key
+    app.press("space")
+
+
 def test_where_the_rate_is_not_known_the_readout_says_it_is_the_files_time(app: Driver) -> None:
     app.go("frames")
     app.press("F4", "Key-1")

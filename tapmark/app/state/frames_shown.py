@@ -90,7 +90,8 @@ class Gallery:
 
     def quick(self, i: int, view: Viewport, tone: Tone) -> Shown:
         """Return the seen part of frame i without asking for the full one; on any thread."""
-        return _cut_out(self.pictures.preview(i), view, tone, (i, False, view, tone))
+        image, key = self.pictures.preview(i), (i, False, view, tone)
+        return _cut_out(image, view, tone, key, Image.Resampling.BOX)
 
     def is_kept(self, i: int, view: Viewport, tone: Tone) -> bool:
         """Say whether the seen part of frame i is at hand."""
@@ -140,10 +141,17 @@ class Gallery:
         return tone.applied(patch.resize((side, side), Image.Resampling.NEAREST))
 
 
-def _cut_out(image: Image.Image, view: Viewport, tone: Tone, key: tuple[Any, ...]) -> Shown:
+def _cut_out(
+    image: Image.Image,
+    view: Viewport,
+    tone: Tone,
+    key: tuple[Any, ...],
+    shrinking: Image.Resampling = Image.Resampling.BILINEAR,
+) -> Shown:
+    """Cut and scale; shrinking: how, where it gets smaller: a box is half as dear as it moves."""
     left, top, right, bottom = view.placed
     size = max(1, round(right - left)), max(1, round(bottom - top))
-    cut = tone.applied(_cut(image, view.picture, view.seen, size))
+    cut = tone.applied(_cut(image, view.picture, view.seen, size, shrinking))
     return Shown(cut, (round(left), round(top)), key)
 
 
@@ -166,10 +174,17 @@ def _around(at: Point, half: float) -> Box:
     return x - half, y - half, x + half, y + half
 
 
-def _cut(image: Image.Image, picture: tuple[int, int], seen: Box, size: tuple[int, int]) -> Any:
+def _cut(
+    image: Image.Image,
+    picture: Size,
+    seen: Box,
+    size: Size,
+    shrinking: Image.Resampling,
+) -> Image.Image:
     fx, fy = image.width / picture[0], image.height / picture[1]
     box = (seen[0] * fx, seen[1] * fy, seen[2] * fx, seen[3] * fy)
-    return image.resize(size, Image.Resampling.BILINEAR, box=box, reducing_gap=2.0)
+    how = shrinking if box[2] - box[0] > size[0] else Image.Resampling.BILINEAR
+    return image.resize(size, how, box=box, reducing_gap=2.0)
 
 
 DECODED_KEPT = 16

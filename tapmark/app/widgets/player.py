@@ -116,6 +116,8 @@ class Player:
             if following is None:
                 break
             self._plan(following)
+        for due in self._queue:  # a view that was changed meanwhile asks for another cut
+            self._prepare(due)
 
     def _take(self, due: Due) -> None:
         state = self._context.state
@@ -128,6 +130,9 @@ class Player:
         """Put a frame into the queue and let it be prepared."""
         self._last = due
         self._queue.append(due)
+        self._prepare(due)
+
+    def _prepare(self, due: Due) -> None:
         state, i = self._context.state, due.picture
         gallery = state.marking.gallery
         if self._is_ready(due) or i in self._under_way or gallery is None:
