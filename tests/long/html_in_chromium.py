@@ -3,8 +3,9 @@
     python -m tests.long.html_in_chromium [AXE_MIN_JS]
 
 Needs a Chromium on the path and either axe-core's axe.min.js or npm to fetch it. Every page is
-checked in light and in dark. Exit 1 on a violation or where an athlete's page prints on more than
-one sheet.
+checked in light and in dark, and at the width of a phone and of a desktop for anything that
+reaches beyond the right edge. Exit 1 on a violation, on something cut, or where an athlete's page
+prints on more than one sheet.
 """
 
 import json
@@ -27,6 +28,23 @@ from tests.report.test_group_page import squad
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome")
 LIGHT_AND_DARK = {"light": 1, "dark": 0}  # Blink's preferredColorScheme
+WIDTHS = (360, 1366)  # px
+MEASURE = """
+<script>
+addEventListener("load", () => {
+  const page = document.querySelector("iframe").contentDocument;
+  const wide = page.documentElement.clientWidth;
+  const far = [...page.querySelectorAll("body *")].filter(each => {
+    const box = each.getBoundingClientRect();
+    return box.width > 1.5 && box.right > wide + 1 && !each.closest(".hidden");
+  });
+  const told = document.createElement("pre");
+  told.id = "cut";
+  told.textContent = JSON.stringify(far.map(e => e.tagName + " " + e.textContent.slice(0, 30)));
+  document.body.appendChild(told);
+});
+</script>
+"""
 RUN = """
 axe.run(document, {resultTypes: ["violations"]}).then(found => {
   const told = document.createElement("pre");
@@ -45,6 +63,7 @@ def pages() -> dict[str, tuple[str, bool]]:
         "athlete, Letter": (athlete_html(made(slots=(1,), since=3, paper="letter")), True),
         "athlete under 18": (athlete_html(made(born=2009)), True),
         "athlete, keep this": (athlete_html(made("good")), True),
+        "athlete under 12": (athlete_html(made("good", born=2016)), True),
         "athlete, pain": (athlete_html(made(pain="yes")), True),
         "coach": (coach_html(made(slots=(1,))), False),
         "group of 25": (group_html(squad(25)), False),
@@ -94,6 +113,25 @@ def violations(browser: str, page: Path, axe: str, scheme: int) -> list[list[obj
     return found
 
 
+def cut_off(browser: str, page: Path, width: int) -> list[str]:
+    """Return what reaches beyond the right edge of a window of that width."""
+    frame = page.with_suffix(f".{width}.html")
+    size = f"border:0;width:{width}px;height:3000px"
+    frame.write_text(f'<body><iframe src="{page.as_uri()}" style="{size}"></iframe>{MEASURE}')
+    dom = browse(
+        browser,
+        "--allow-file-access-from-files",
+        f"--window-size={width + 40},3000",
+        "--virtual-time-budget=20000",
+        "--dump-dom",
+        frame.as_uri(),
+    )
+    told = re.search(r'<pre id="cut">(.*?)</pre>', dom, re.S)
+    assert told, "the page did not load"
+    found: list[str] = json.loads(unescape(told[1]))
+    return found
+
+
 def printed_pages(browser: str, page: Path) -> int:
     """Return on how many sheets a page prints."""
     pdf = page.with_suffix(".pdf")
@@ -120,11 +158,15 @@ def main(arguments: list[str]) -> int:
                 for scheme, number in LIGHT_AND_DARK.items()
             }
             n_found = sum(map(len, found.values()))
-            print(f"{name:22} {sheets} sheet(s) {n_found} violations")
+            cut = {width: cut_off(browser, page, width) for width in WIDTHS}
+            n_cut = sum(map(len, cut.values()))
+            print(f"{name:22} {sheets} sheet(s) {n_found} violations {n_cut} cut")
+            for width, each in cut.items():
+                print("".join(f"    {width} px: {what}\n" for what in each[:5]), end="")
             for scheme, each in found.items():
                 for rule, words, n_places in each:
                     print(f"    {scheme}: {rule} ({n_places}): {words}")
-            n_bad += n_found + (is_one_sheet and sheets != 1)
+            n_bad += n_found + n_cut + (is_one_sheet and sheets != 1)
     return 1 if n_bad else 0
 
 

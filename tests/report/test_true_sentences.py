@@ -6,7 +6,8 @@ by itself and then needs its words under [idea]. What a page may say is written 
 """
 
 import re
-from dataclasses import replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date, timedelta
 from functools import cache
 from html import unescape
@@ -28,10 +29,15 @@ from tapmark.checklist.verdict import (
     ItemVerdict,
 )
 from tapmark.marks.people import Athlete, Slot, Visit
+from tapmark.measures.change import Trend
 from tapmark.measures.result import Measured, Results
 from tapmark.report.pages.athlete_page import athlete_shapes
 from tapmark.report.pages.content import SheetContent, SinceLine
 from tapmark.report.pages.html import athlete_html, coach_html
+from tapmark.report.pages.sections import athlete_sections, foot
+from tapmark.report.pages.words import page_words
+from tapmark.services import season
+from tapmark.services.season import SeasonMeasure
 from tests.checklist.made import CRITERIA
 from tests.report.golden import sample_run
 from tests.report.made import fonts, said
@@ -247,3 +253,190 @@ def test_a_sheet_of_numbers_names_the_measure_that_cant_be_told() -> None:
     found = from_numbers({"leg_stack": 90.5}, adult(), u=3.0)
     assert isinstance(found.items[7].rows[0].result, Measured)
     assert found.instead[1] == "Not clear so far: Leg straightness at mid-stance."
+
+
+# --- every sentence of the language file against every state --------------------------------------
+
+
+@dataclass(frozen=True)
+class State:
+    """What is true of one page; slot: whether its item fills the place of the one thing."""
+
+    number: int
+    word: str
+    age: str
+    who: str
+    pain: str
+    is_first: bool
+    slot: bool
+
+    @property
+    def cause(self) -> str:
+        """Why nothing may be given, by the rules of care: pain first, then the age."""
+        if self.pain != "no":
+            return "pain" if self.pain == "yes" else "not_answered"
+        return "under_12" if self.age == "11" else ""
+
+    @property
+    def told(self) -> str:
+        """The word of its item; under 16 what is past the line waits for the coach to accept it."""
+        is_capped = self.age == "14" and self.who != COACH and self.word in PAST
+        return NEAR_THE_LINE if is_capped else self.word
+
+    @property
+    def own(self) -> bool:
+        """Whether the page has this item as its task."""
+        return self.slot and not self.cause
+
+    @property
+    def is_adult(self) -> bool:
+        """Whether the words for 18 and over hold."""
+        return self.age == "30"
+
+
+def _item(state: State, number: str, kind: str) -> bool:
+    if number != str(state.number) or state.cause:
+        return False
+    reader = "adult" if state.is_adult else "young"
+    is_fact = kind == reader and state.told == SEEN
+    return (state.own and (is_fact or kind in ("cue", "caution", "name"))) or (
+        kind == "name" and (state.is_adult or state.told == CANT_TELL)
+    )
+
+
+def _drill(state: State, key: str, kind: str) -> bool:
+    mine = state.own and key in CRITERIA.items[state.number - 1].drills
+    return mine and kind != ("young" if state.is_adult else "adult")
+
+
+def _idea(state: State, key: str) -> bool:
+    whose = {"by_coach": (COACH,), "by_rule": (RULE, COACH), "kept": (KEPT,)}
+    if key in whose:
+        return state.own and state.told != SEEN and state.who in whose[key]
+    text = CRITERIA.words.leaves[f"idea.{key}"]
+    return state.own and state.told != SEEN and text == CRITERIA.words.idea(state.told)
+
+
+def _caution(state: State, key: str) -> bool:
+    needs = {"growing": not state.is_adult, "today": state.own, "warm_up": state.own}
+    return needs.get(key, key != "back_from_injury")
+
+
+def _page(state: State, key: str) -> bool:
+    needs = {"starting_point": state.is_first and not state.cause, "saw": state.own}
+    return needs.get(key, True)
+
+
+def verdict_of(key: str) -> str:
+    """Return the word of the program that a key under [verdicts] prints."""
+    text = CRITERIA.words.leaves[f"verdicts.{key}"]
+    return next((word for word in WORDS if CRITERIA.words.verdict(word) == text), "")
+
+
+MAY_STAND: dict[str, Callable[..., bool]] = {
+    "items": _item,
+    "drills": _drill,
+    "gaps": lambda state, number, kind: state.own and number == str(state.number),
+    "idea": _idea,
+    "no_task": lambda state, key: not state.own and not state.cause,
+    "blocked": lambda state, key: key == state.cause,
+    "headings": lambda state, key: not state.cause if key == "keep_this" else state.own,
+    "cautions": _caution,
+    "page": _page,
+    "verdicts": lambda state, key: state.own and verdict_of(key) == state.told != SEEN,
+    "events": lambda state, key: state.own,  # the moment that is drawn
+}
+"""Part of the language file -> whether a text of it may stand on a page; what is not here never
+does. Written here a second time."""
+
+
+def may_stand(key: str, state: State) -> bool:
+    """Whether a text may stand on the athlete's page in a state."""
+    part, *rest = key.split(".")
+    return part in MAY_STAND and MAY_STAND[part](state, *rest)
+
+
+BY_PARTS = ("rows.", "page.row_", "card.", "log.", "note.", "page.months", "page.day")
+
+
+def longest(text: str) -> str:
+    """Return the longest piece of a text between its fields."""
+    return max((piece.strip() for piece in re.split(r"\{\w+\}", text)), key=len)
+
+
+SENTENCES = {
+    key: longest(text)
+    for key, text in CRITERIA.words.leaves.items()
+    if longest(text) and not key.startswith(BY_PARTS)
+    if len(longest(text).split()) >= 3 or key.endswith((".cue", ".name"))
+}
+
+
+@cache
+def found_in(text: str) -> tuple[str, ...]:
+    """Return the keys of the sentences that stand in a text."""
+    return tuple(key for key, said in SENTENCES.items() if said in text)
+
+
+def states() -> Iterator[tuple[State, Assessment]]:
+    """Every age × word × who chose × pain × first or later, an item by turns; and every item."""
+    turns = product(AGES, WORDS, WHO, PAINS, (True, False))
+    every = [(ITEMS[i % len(ITEMS)], *each) for i, each in enumerate(turns)]
+    seen = product(ITEMS, ("14", "30"), WORDS, (RULE, COACH), ("no",), (False,))
+    for number, age, word, who, pain, is_first in [*every, *seen]:
+        found = assessed({number: word}, age=age, who=who, pain=pain, is_first=is_first)
+        yield State(number, word, age, who, pain, is_first, bool(found.slots)), found
+
+
+def _texts(value: object) -> Iterator[str]:
+    """Every text in the sections of a page; what stands in a drawing is in its alternative text."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, tuple):
+        for each in value:
+            yield from _texts(each)
+    elif is_dataclass(value):
+        for each in fields(value):
+            yield from _texts(getattr(value, each.name))
+
+
+def test_every_sentence_of_the_language_stands_on_a_page_only_where_it_is_true() -> None:
+    """The sections of the page are read, which paper and HTML set alike."""
+    shown: set[str] = set()
+    words = page_words(CRITERIA.words)
+    for state, found in states():
+        sheet = content(found, state.age)
+        parts = athlete_sections(sheet, words)
+        text = " | ".join(_texts((*parts.values(), *foot(sheet, words, "items" in parts))))
+        keys = found_in(text)
+        true = [key for key in keys if may_stand(key, state)]
+        shown.update(true)
+        for key in {*keys} - {*true}:  # the same words may stand under a key that is true here
+            said = SENTENCES[key]
+            assert any(said in CRITERIA.words.leaves[each] for each in true), (key, said, state)
+        if state.cause:  # the referral, or the rule, is there
+            assert CRITERIA.words.say(f"blocked.{state.cause}") in text
+    told = ("items.1.adult", "items.8.young", "idea.by_coach", "no_task.not_chosen")
+    assert {*told, "blocked.pain", "blocked.not_answered", "blocked.under_12"} <= shown
+
+
+JUDGED = re.compile(r"\b(seen|likely|near the line|can't tell|fine|priority|task|drill)\b")
+
+
+def test_a_note_for_a_physio_has_no_word_that_judges() -> None:
+    """Its fixed words; the numbers between them are those of test_exports."""
+    words = CRITERIA.words
+    note = " ".join(text for key, text in words.leaves.items() if key.startswith("note."))
+    assert "No diagnosis and no advice." in note and JUDGED.findall(note.lower()) == []
+    names = [words.row(key) for key in CRITERIA.graded]
+    assert not {words.item(number) for number in ITEMS} & set(names)
+    assert JUDGED.findall(" ".join(names).lower()) == []
+
+
+def test_the_season_tells_no_change_that_is_not_clear() -> None:
+    """A trend within its ± is called no steady change; one that is clear is never called so."""
+    for slope, plus_minus in product((-2.0, 0.5, 3.0), (0.2, 1.0, 4.0)):
+        trend = Trend(slope, plus_minus, 4)
+        measure = SeasonMeasure("reach", "Shin angle", "°", 0, "right", (), None, trend)
+        text = " ".join(season.trend_words(measure))
+        assert ("no steady change is shown" in text) == (abs(slope) <= plus_minus)

@@ -127,7 +127,7 @@ SHORTEN: Final[Changes] = (
     {"pair": 0.38, "gap": 1.4},
     {"pair": 0.0},
     {"gap": 1.0, "n_strengths": 1, "pitch": 5.6},
-    {"figure": 13.0, "gap": 0.7},
+    {"figure": 11.0, "gap": 0.5, "pitch": 5.4},
 )
 
 
@@ -146,7 +146,7 @@ def rooms(content: SheetContent, has_list: bool) -> Iterator[Room]:
     if has_list:
         yield from _changed(room, (*GIVE_UP, {"n_drills": 1}, *SHRINK, *FOR_THE_LIST))
     room = replace(room, has_list=False)
-    yield from _changed(room, (*GIVE_UP, {"pair": 0.94}))
+    yield from _changed(room, (*GIVE_UP, {"pair": 0.94}, {"pair": 0.9, "gap": 2.0}))
     yield from _changed(replace(room, n_drills=1), (*GIVE_UP, *SHRINK, *SHORTEN))
 
 
@@ -572,9 +572,13 @@ def _drills(setup: PageSetup) -> Block:
     width = paper.second - GUTTER - MARGIN
     pain = setter.paragraph(part.pain, CONTENT, width + MARGIN - CONTENT, bold=True)
     head = setup.heading(section.heading).compare(pain)
+    if part.care:
+        care = first_sentence(part.care) if setup.room.is_terse else part.care
+        head = head.below(setter.paragraph(care, MARGIN, width))
     told = (_drill(setup, drill, width) for drill in part.drills[: setup.room.n_drills])
-    block = stacked([head, *told], 1.4).compare(_tick_table(setup, part))
-    return block.below(_coach_row(setup, part), 2.0).below(_notes_row(setup))
+    between, under = min(1.4, 0.4 * setup.room.gap), min(2.0, 0.7 * setup.room.gap)
+    block = stacked([head, *told], between).compare(_tick_table(setup, part))
+    return block.below(_coach_row(setup, part), under).below(_notes_row(setup))
 
 
 def _coach_row(setup: PageSetup, part: Drills) -> Block:

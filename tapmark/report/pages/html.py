@@ -65,7 +65,7 @@ ul{list-style:none}.ticks,.thirds{display:grid;grid-template-columns:repeat(3,au
 .praise svg.shown{display:block;margin:0 auto 1mm}
 .ticks svg,.praise svg{margin-right:1mm}svg{vertical-align:-.6mm;max-width:100%;height:auto}
 .halves{display:grid;grid-template-columns:1fr 1fr;gap:0 5mm;align-items:start}
-.small{display:none}.large svg,.small svg{width:100%}
+.do .halves{grid-template-columns:1.5fr 1fr}.small{display:none}.large svg,.small svg{width:100%}
 .cue{font-size:26pt;font-weight:700;line-height:1.12;text-indent:-.45em;
 margin:1.5mm 0 1.5mm 37.5mm}
 .own{margin-bottom:2mm}.own b{margin-left:2mm}
@@ -114,11 +114,13 @@ border-bottom:.15mm solid var(--tint)}.numbers th,.numbers td{display:inline;pad
 .log td:nth-child(n+3)::before{content:attr(data-head) " "}
 .log td:nth-child(n+3){min-width:48%;padding:1.4mm 0}}
 @media print{:root{color-scheme:light;--ink:#000;--paper:#fff;--tint:#dedede}
-body{padding:0;max-width:none;line-height:1.2}section{margin-top:2mm}
+body{padding:0;max-width:none;line-height:1.17}section{margin-top:1.4mm}
 .todo input{margin:.25mm auto}.todo .line{height:5mm}aside{break-before:page}
-.pair{break-inside:avoid}.pair .large svg{height:58mm}.two .pair .large svg{height:38mm}
-.step svg{height:32mm}.praise svg.shown{max-height:52mm}
-.cue{font-size:20pt;margin:.5mm 0 .5mm 37.5mm}
+.pair{break-inside:avoid}p.line~p.line{display:none}.pair .large svg{height:42mm}
+.two .pair .large svg{height:30mm}
+.step .large svg{height:26mm}.do h2,.hand{display:inline}.own{margin:0}
+.praise svg.shown{max-height:52mm}
+.cue{font-size:20pt;margin:0 0 0 12mm}
 .walk h2{display:none}.todo tbody th{line-height:0}
 p.line{height:5mm}footer{margin-top:1.5mm}aside .numbers{font-size:10pt}}
 """
@@ -178,7 +180,7 @@ def section(heading: str, inside: str, kind: str = "") -> str:
 WIDTH: Final = 180.0  # between the margins of A4, in mm
 SMALL_WIDTH: Final = 84.0  # of a phone: 360 px less its margins
 PAIR_HEIGHT, SMALL_PAIR = 72.0, 37.0
-WIDE: Final = {"items": "wide check", "step": "wide walk", "task": "wide"}
+WIDE: Final = {"items": "wide check", "step": "wide walk", "task": "wide", "drills": "wide do"}
 
 
 def athlete_html(content: SheetContent) -> str:
@@ -355,7 +357,7 @@ def _again(left: float, width: float, at: float, wide: float) -> str:
 
 
 def _drills(part: Drills) -> str:
-    told = f"<p><b>{escape(part.pain)}</b></p>"
+    told = f"<p><b>{escape(part.pain)}</b> {escape(part.care)}</p>"
     for drill in part.drills:
         care = " ".join(text for text in (drill.stop, drill.caution) if text)
         told += element("h3", drill.name, "drill")

@@ -6,7 +6,7 @@ and when is decided here, where it stands and how large is decided there.
 
 import math
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -97,10 +97,12 @@ class Priority:
 class Drills:
     """Drills under the question about pain, the coach's boxes and the athlete's tick table.
 
+    care:  cautions of the things themselves that no drill repeats.
     heads: of the tick table: the date's, then one for each column of boxes.
     """
 
     pain: str
+    care: str
     drills: tuple[Drill, ...]
     boxes_title: str
     boxes: tuple[str, ...]
@@ -387,8 +389,26 @@ def _drills(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
     boxes = words.not_yet, words.sometimes, words.mostly
     felt = words.tick_easier, words.tick_same, words.tick_harder
     heads = words.tick_date, words.tick_did, *felt
-    part = Drills(words.pain_today, drills, words.coach_saw, boxes, words.tick_next, heads)
+    part = Drills(
+        words.pain_today,
+        _care(slots, drills),
+        drills,
+        words.coach_saw,
+        boxes,
+        words.tick_next,
+        heads,
+    )
     return (part,) if drills else ()
+
+
+def _care(slots: Iterable[Chosen], drills: Sequence[Drill]) -> str:
+    """Return the cautions of the chosen things, but for what the first drill says as well.
+
+    A question and its answer are one; a crowded page keeps no more than the first drill.
+    """
+    told = drills[0].caution if drills else ""
+    said = (each for slot in slots for each in re.split(r"(?<=[.!]) ", slot.phrase.caution))
+    return " ".join(each for each in dict.fromkeys(said) if each not in told)
 
 
 def _since(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
