@@ -57,6 +57,22 @@ def values_of(run: Run, mark: FreeMark, card: Card) -> tuple[Result, ...]:
     return tuple(_read(key, run, mark, posture, card) for key in _KEYS[mark.kind])
 
 
+def shown(result: Result) -> str:
+    """Return a value as it stands beside a mark or in a list, "12 ± 3 cm"; "–" without one."""
+    if not isinstance(result, Measured):
+        return "–"
+    gap, digits = "" if result.unit == "°" else " ", result.digits
+    value = f"{round(result.value, digits) + 0.0:.{digits}f}".replace("-", "−")
+    return f"{value} ± {result.plus_minus:.{digits}f}{gap}{result.unit}"
+
+
+def label_of(results: tuple[Result, ...]) -> str:
+    """Return what stands beside a mark: a length in cm, else in % leg; an angle; "" for neither."""
+    by_key = {each.key: each for each in results if isinstance(each, Measured)}
+    told = by_key.get(LINE_CM) or by_key.get(LINE_PCT) or next(iter(by_key.values()), None)
+    return shown(told) if told else ""
+
+
 def step_at(run: Run, picture: int) -> Step:
     """Return the step whose key frames lie nearest to a picture; the first of equally near."""
 

@@ -16,6 +16,7 @@ from tapmark.marks.days import long_day
 from tapmark.marks.points import SIDE_EVENTS
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.measures.catalogue import row
+from tapmark.measures.free_marks import label_of, values_of
 from tapmark.measures.result import Measured
 from tapmark.report.drawing.overlay import SHOWN
 from tapmark.report.pages.film import SIZE_PX, Film, FilmContent, FilmRunner, Moment, Still
@@ -23,7 +24,7 @@ from tapmark.report.pages.words import page_words
 from tapmark.services.consent import KEPT_PHOTO, file_name, let_out, write_out
 from tapmark.services.pages import drawn_step
 from tapmark.services.places import VisitPlace
-from tapmark.services.visits import VisitReading, read_visit
+from tapmark.services.visits import VisitReading, card_of, read_visit
 from tapmark.store.pictures import PHOTO_PAGE, clip_path, clip_state, refuse_other_clip
 from tapmark.store.retention import is_minor
 
@@ -156,7 +157,9 @@ def _content(
                 still = _stills(place, reading, run, i_step, stills / str(i), progress)
             label = f"{place.code}, {page_words(words).iso_date(place.dated)}"
             moments = _moments(reading, run.steps[i_step].key_frames, chosen, words)
-            runners.append(FilmRunner(label, run, i_step, moments, still))
+            card = card_of(place.squad, [run])
+            labels = {mark: label_of(values_of(run, mark, card)) for mark in run.free_marks}
+            runners.append(FilmRunner(label, run, i_step, moments, still, labels))
         slots = readings[-1].assessment.slots if len({place.code for place in places}) == 1 else ()
         n = min(len(runner.run.steps[runner.i_step].key_frames) for runner in runners)
         note = words.say("film.drawn", n=n) if kind == "drawn" else words.say("film.filmed")

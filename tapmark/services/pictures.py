@@ -16,6 +16,7 @@ from tapmark.measures.catalogue import row as catalogue_row
 from tapmark.measures.change import DIFFERS, MOVED, Edges
 from tapmark.measures.change import compare as compare_rows
 from tapmark.measures.export import foot
+from tapmark.measures.free_marks import label_of, values_of
 from tapmark.measures.result import Key, Measured, Result, Results
 from tapmark.report.drawing.pose import step_poses
 from tapmark.report.drawing.trend import TrendPoint
@@ -45,7 +46,14 @@ from tapmark.services.season import (
     trend_visits,
     trend_words,
 )
-from tapmark.services.visits import VisitReading, counted_runs, marked_runs, most_alike, read_visit
+from tapmark.services.visits import (
+    VisitReading,
+    card_of,
+    counted_runs,
+    marked_runs,
+    most_alike,
+    read_visit,
+)
 from tapmark.store.pictures import PHOTO_PAGE, kept_stills
 from tapmark.store.squad import Squad
 
@@ -216,8 +224,11 @@ def still_png(at: RunPlace, event: str, folder: Path, today: date) -> Path:
     when that still was not kept.
     """
     _let_photo_out(at, today)
-    _, frame, still = _marked_still(at, event)
-    picture = marked(still, frame, face_disc(frame))
+    run, frame, still = _marked_still(at, event)
+    card = card_of(at.place.squad, [run])
+    here = (mark for mark in run.free_marks if mark.picture == frame.picture)
+    own = {mark: label_of(values_of(run, mark, card)) for mark in here}
+    picture = marked(still, frame, face_disc(frame), own)
     what = f"still-{event.replace(' ', '-')}"
     return _write(PHOTO, at.place, folder, what, png_bytes(picture), today)
 

@@ -3,10 +3,14 @@
 from datetime import date
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 
 from tapmark.clip.still_file import look_into, read_page
 from tapmark.errors import NoConsent, NotThere
+from tapmark.marks.edits import draw
+from tapmark.marks.run import FreeMark
 from tapmark.report.pages.pictures import face_disc
 from tapmark.services.pages import content_of, write_sheet
 from tapmark.services.pictures import RunPlace, step_png, still_png
@@ -115,3 +119,22 @@ def with_still(folder: Path) -> Squad:
     squad = squad_of(folder / "squad", [agreed()], {"K07": [(FIRST, [run_of("over", 1)])]})
     keep_stills(squad, "K07", FIRST, "run-1", {(0, EVENT, 0): jpeg((1280, 720))}, TODAY)
     return squad
+
+
+def test_own_lines_are_on_the_still_that_leaves(tmp_path: Path) -> None:
+    squad = with_still(tmp_path)
+    at = RunPlace(place(squad), "run-1")
+    plain = np.asarray(Image.open(still_png(at, EVENT, tmp_path, DAY)).convert("L"), int)
+    run = squad.load_run("K07", FIRST, "run-1")
+    frame = run.steps[0].key_frame(EVENT)
+    ends = (frame.at("hip"), frame.at("near ankle"))
+    marked = draw(run, FreeMark("line", frame.picture, ends))
+    marked = draw(marked, FreeMark("line", frame.picture + 1, ((5.0, 5.0), (90.0, 5.0))))
+    squad.save_run("K07", FIRST, "run-1", marked)
+
+    drawn = np.asarray(Image.open(still_png(at, EVENT, tmp_path, DAY)).convert("L"), int)
+
+    changed = np.abs(drawn - plain) > 40
+    middle = [round((a + 3 * b) / 4) for a, b in zip(*ends, strict=True)]
+    assert changed[middle[1] - 4 : middle[1] + 5, middle[0] - 4 : middle[0] + 5].any()
+    assert not changed[:20, :120].any(), "a line of another frame is not on it"

@@ -21,6 +21,7 @@ NEEDED = {
     "pdf": {"film"},
     "html": {"film"},
     "png": {"film"},
+    "film": {"film"},
     "csv": {"film"},
     "group sheet": {"film"},
     "side by side": {"film", "show to group"},

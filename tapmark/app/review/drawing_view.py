@@ -7,7 +7,6 @@ from tkinter import ttk
 
 from tapmark.app.review import drawing_actions as actions
 from tapmark.app.shell.why_disabled import waiting_for
-from tapmark.app.state.measure_lines import number
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
@@ -16,7 +15,7 @@ from tapmark.app.widgets.pieces import Fresh, Typed, scrolled
 from tapmark.app.widgets.table import Cells
 from tapmark.marks.run import ANGLE, LINE, NOTE, PATH_POINTS, FreeMark, Run
 from tapmark.measures.card import Card
-from tapmark.measures.free_marks import LINE_CM, LINE_PCT, WHAT, values_of
+from tapmark.measures.free_marks import WHAT, label_of, shown, values_of
 from tapmark.measures.paths import SHIN_SWING, path_values, shin_word
 from tapmark.measures.result import Measured, Result
 from tapmark.report.drawing import palette
@@ -25,22 +24,6 @@ from tapmark.report.drawing.shapes import Ring, Shape, Shapes
 from tapmark.services.visits import card_of
 
 TOOLS = ((LINE, "Line  L"), (ANGLE, "Angle  V"), (NOTE, "Note  N"), (actions.PATH, "Path  F"))
-
-
-def shown(result: Result) -> str:
-    """Return a value as it stands in the picture and in the list, "12 ± 3 cm"; "–" without one."""
-    if not isinstance(result, Measured):
-        return "–"
-    gap = "" if result.unit == "°" else " "
-    value, doubt = (number(each, result.digits) for each in (result.value, result.plus_minus))
-    return f"{value} ± {doubt}{gap}{result.unit}"
-
-
-def label_of(results: tuple[Result, ...]) -> str:
-    """Return what stands beside a mark in the picture: a length in cm, else in % leg; an angle."""
-    by_key = {each.key: each for each in results if isinstance(each, Measured)}
-    told = by_key.get(LINE_CM) or by_key.get(LINE_PCT) or next(iter(by_key.values()), None)
-    return shown(told) if told else ""
 
 
 class DrawingView(BenchPage):

@@ -8,7 +8,7 @@ way of hip and shoulder from key frame to key frame.
 
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 from typing import Final
@@ -19,7 +19,7 @@ from PIL import Image, ImageDraw, ImageOps
 from tapmark.errors import NoConsent, NotThere
 from tapmark.geometry.runner_axes import to_runner
 from tapmark.marks.points import SIDE_EVENTS, TOE_OFF
-from tapmark.marks.run import KeyFrame, Run, Tap
+from tapmark.marks.run import FreeMark, KeyFrame, Run, Tap
 from tapmark.measures.free_marks import roll_of
 from tapmark.measures.setting import TYPICAL_STEP_S, TYPICAL_STEP_SLOWER_S, setting_of
 from tapmark.report.drawing.body import Pose, points_of
@@ -73,6 +73,7 @@ class FilmRunner:
     """One runner of a film. label: a code and a date.
 
     still: picture number → full-size picture of the clip; None in a drawn film.
+    labels: own line or angle → its value as it is printed.
     """
 
     label: str
@@ -80,6 +81,7 @@ class FilmRunner:
     i_step: int
     moments: Mapping[str, Moment]
     still: Still | None = None
+    labels: Mapping[FreeMark, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -281,7 +283,12 @@ class _Scene:
     def marks_at(self, picture: int, to_place: Callable[[Point], Point]) -> Shapes:
         """Return the coach's own lines, angles and notes on a picture."""
         marks = [mark for mark in self.runner.run.free_marks if mark.picture == picture]
-        return tuple(shape for mark in marks for shape in mark_shapes(mark, to_place))
+        labels = self.runner.labels
+        return tuple(
+            shape
+            for mark in marks
+            for shape in mark_shapes(mark, to_place, text=labels.get(mark, ""))
+        )
 
 
 class _Drawn(_Scene):

@@ -1,7 +1,7 @@
 """Pictures to show on a phone: the step line, marked stills, two photos side by side."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from io import BytesIO
 from typing import Final
@@ -10,10 +10,10 @@ import numpy as np
 from PIL import Image, ImageDraw
 
 from tapmark.errors import NoConsent
-from tapmark.marks.run import KeyFrame, Run
+from tapmark.marks.run import FreeMark, KeyFrame, Run
 from tapmark.report.drawing.body import HEAD_UP
 from tapmark.report.drawing.figure import HEAD_RADIUS
-from tapmark.report.drawing.overlay import tap_shapes
+from tapmark.report.drawing.overlay import mark_shapes, tap_shapes
 from tapmark.report.drawing.painter import Fonts, paint
 from tapmark.report.drawing.palette import INK, WHITE
 from tapmark.report.drawing.shapes import Label, Point, Shapes, moved
@@ -63,12 +63,23 @@ def covered(still: Image.Image, disc: FaceDisc | None) -> Image.Image:
     return picture
 
 
-def marked(still: Image.Image, frame: KeyFrame, disc: FaceDisc | None) -> Image.Image:
-    """Return a still with its taps drawn over it and the face covered."""
+def marked(
+    still: Image.Image,
+    frame: KeyFrame,
+    disc: FaceDisc | None,
+    own: Mapping[FreeMark, str] | None = None,
+) -> Image.Image:
+    """Return a still with its taps and the coach's own marks over it and the face covered.
+
+    own: line, angle or note on this frame → its value as it is printed.
+    """
     picture = covered(still, disc)
     fonts = Fonts(1.0)
     unit = max(1.0, picture.height / 720)
-    paint(picture, tap_shapes(frame, lambda point: point, unit), fonts)
+    shapes = list(tap_shapes(frame, lambda point: point, unit))
+    for mark, text in (own or {}).items():
+        shapes += mark_shapes(mark, lambda point: point, unit, text)
+    paint(picture, tuple(shapes), fonts)
     return picture
 
 
