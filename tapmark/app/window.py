@@ -426,6 +426,7 @@ class StatusBar:
         pad = look.units(2.2)
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(2, weight=1)
+        self.frame.rowconfigure(0, minsize=look.units(4.4))  # two lines: one more moves nothing
         self.bar = ttk.Frame(self.frame, width=look.units(0.4))
         self.bar.grid(row=0, column=0, sticky="ns")
         self.saved = ttk.Label(self.frame, style="Muted.TLabel", width=16)

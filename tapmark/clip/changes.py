@@ -150,3 +150,117 @@ def _smoothed(levels: Floats) -> Floats:
         return levels
     windows = np.lib.stride_tricks.sliding_window_view(np.pad(levels, 4, mode="edge"), 9)
     return np.asarray(np.median(windows, axis=1), dtype=np.float64)
+
+
+COMPARED_PICTURES = 24
+"""Pictures, spread over the clip, whose border is compared with the one before: ours."""
+TILE = 32
+"""Side of a square of the border, px of a small picture."""
+REACH = 6
+"""Farthest shift of a square that is looked for, px of a small picture."""
+FLAT = 3.0
+"""Grey levels (spread) below which a square shows too little to tell a shift: ours."""
+FEWEST_TILES = 4
+LEAST_SHIFT = 0.6
+"""Shift that counts, px of a small picture: about 1 cm where 5 m are in view. Ours."""
+AGREE = 0.6
+"""Share of the squares that must say the same: a runner or a tree in the wind moves fewer."""
+LEAST_MOVED = 0.15
+"""Share of the compared pictures in which the border moved, for the camera to be asked about."""
+
+
+def background_moves(
+    pictures: SmallPictures, is_cancelled: Callable[[], bool] | None = None
+) -> bool | None:
+    """Say whether the border of the pictures moves, so that the camera probably did.
+
+    Squares along the upper, left and right border and the lower corners of each picture are laid
+    over the first picture that was compared and, where that has gone out of reach, over the one
+    before. None where the border shows too little to tell. Raises Cancelled.
+    """
+    n = len(pictures)
+    chosen = sorted({round(i) for i in np.linspace(0, n - 1, min(n, COMPARED_PICTURES))})
+    first = before = None
+    told: list[bool] = []
+    for i in chosen:
+        if is_cancelled is not None and is_cancelled():
+            raise Cancelled
+        grey = np.asarray(pictures.small(i).convert("L"), dtype=np.float64)
+        if first is None or before is None or grey.shape != first.shape:
+            first = before = grey
+            continue
+        said = [_border_moved(each, grey) for each in (first, before)]
+        if any(each is not None for each in said):
+            told.append(any(said))
+        before = grey
+    return float(np.mean(told)) >= LEAST_MOVED if told else None
+
+
+def _border_moved(one: Floats, other: Floats) -> bool | None:
+    """Say whether most squares of the border lie elsewhere; None where too few can tell."""
+    shifts, n_lost, n_tiles = [], 0, 0
+    for top, left in _border(one.shape[0], one.shape[1]):
+        tile = one[top : top + TILE, left : left + TILE]
+        if tile.std() < FLAT:
+            continue
+        n_tiles += 1
+        shift = _shift(tile, other, top, left)
+        if shift is None:
+            n_lost += 1
+        else:
+            shifts.append(shift)
+    if n_tiles < FEWEST_TILES:
+        return None
+    if not shifts:
+        return True
+    places = np.array(shifts)
+    middle = np.median(places, axis=0)
+    agree = np.hypot(*(places - middle).T) < 1.0
+    is_shifted = float(np.hypot(*middle)) >= LEAST_SHIFT and agree.sum() >= AGREE * n_tiles
+    return bool(is_shifted or n_lost >= 0.8 * n_tiles)
+
+
+def _border(tall: int, wide: int) -> list[tuple[int, int]]:
+    """Return (top, left) of the squares, all of them REACH away from the edge."""
+    right, low = wide - TILE - REACH, tall - TILE - REACH
+    if right <= REACH or low <= REACH:
+        return []
+    columns = np.arange(REACH, right + 1, TILE)
+    rows = np.arange(REACH + TILE, low + 1, TILE)
+    across = [(REACH, int(x)) for x in columns]
+    beside = [(int(y), x) for y in rows for x in (REACH, right)]
+    return across + beside
+
+
+def _shift(tile: Floats, other: Floats, top: int, left: int) -> tuple[float, float] | None:
+    """Return by how many px (x, y) a square lies elsewhere in another picture; None if nowhere.
+
+    By normed correlation, so that light that changes moves nothing; parts of a px by a parabola
+    through the best place and its neighbours.
+    """
+    around = other[top - REACH : top + TILE + REACH, left - REACH : left + TILE + REACH]
+    windows = np.lib.stride_tricks.sliding_window_view(around, (TILE, TILE))
+    wanted = (tile - tile.mean()) / tile.std()
+    products = np.einsum("ijkl,kl->ij", windows, wanted) / TILE**2
+    spreads = _box_means(around**2) - _box_means(around) ** 2
+    alike = products / np.sqrt(np.maximum(spreads, 1e-6))
+    y, x = np.unravel_index(int(np.argmax(alike)), alike.shape)
+    if alike[y, x] < 0.8 or y in (0, 2 * REACH) or x in (0, 2 * REACH):
+        return None
+    return (
+        x - REACH + _peak(alike[y, x - 1 : x + 2]),
+        y - REACH + _peak(alike[y - 1 : y + 2, x]),
+    )
+
+
+def _box_means(grey: Floats) -> Floats:
+    """Return the mean of every TILE × TILE window, by running sums."""
+    sums = np.pad(grey.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
+    boxes = sums[TILE:, TILE:] - sums[:-TILE, TILE:] - sums[TILE:, :-TILE] + sums[:-TILE, :-TILE]
+    return np.asarray(boxes / TILE**2)
+
+
+def _peak(three: Floats) -> float:
+    """Return where the top of a parabola through three values lies, from the middle one."""
+    bend = three[0] - 2 * three[1] + three[2]
+    return float(0.5 * (three[0] - three[2]) / bend) if bend < 0 else 0.0

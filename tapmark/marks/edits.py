@@ -264,8 +264,11 @@ def remove_step(run: Run, i_step: int) -> Run:
 
 
 def change_set_up(run: Run, **answers: object) -> Run:
-    """Change answers of the set-up, by the names of SetUp's fields."""
-    return replace(run, set_up=replace(run.set_up, **answers))  # type: ignore[arg-type]
+    """Change answers of the set-up, by the names of SetUp's fields; they count as answered."""
+    given = {"rate" if field == "slow_factor" else field for field in answers}
+    still = tuple(name for name in run.set_up.unanswered if name not in given)
+    changed = {"unanswered": still, **answers}
+    return replace(run, set_up=replace(run.set_up, **changed))  # type: ignore[arg-type]
 
 
 def _frame(run: Run, i_step: int, event: str) -> KeyFrame:

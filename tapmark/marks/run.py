@@ -16,6 +16,8 @@ DIRECTIONS = (LEFT_TO_RIGHT, RIGHT_TO_LEFT)
 CONTEXTS = ("sprint", "race pace", "acceleration", "bend")
 CAMERAS = ("tripod, levelled", "tripod", "hand-held", "panned")
 ANSWERS = ("no", "yes", "not answered")
+QUESTIONS = ("direction", "context", "rate", "camera", "pain")
+"""What is asked of every clip, by the names of SetUp's fields; "rate" is its slow_factor."""
 LINE, ANGLE, NOTE = "line", "angle", "note"
 N_PLACES = {LINE: 2, ANGLE: 3, NOTE: 1}  # how many presses make one
 PATH_POINTS = ("hip", "near knee", "near ankle", "near toe", "near wrist")
@@ -204,6 +206,8 @@ class SetUp:
     scale_px, scale_m:    two marks on the running line and their distance.
     speed_mps:            typed in, from a time over a measured distance.
     leg_cm, leg_source:   leg length at the time ("tape" or "height"); None, "" otherwise.
+    unanswered:           those of QUESTIONS that nobody answered: what stands there was only put
+                          there to begin with. () in runs of older versions: all of them counted.
     """
 
     direction: str = LEFT_TO_RIGHT
@@ -227,11 +231,12 @@ class SetUp:
     wind: str = ""
     pain: str = "not answered"
     has_grown: bool = False
+    unanswered: tuple[str, ...] = ()
 
     @property
     def is_static(self) -> bool:
-        """True when the camera did not follow the runner and was not in the hand."""
-        return self.camera.startswith("tripod")
+        """True when it was answered that the camera stood on a tripod."""
+        return self.camera.startswith("tripod") and "camera" not in self.unanswered
 
 
 @dataclass(frozen=True)

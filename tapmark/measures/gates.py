@@ -28,13 +28,15 @@ _LIMBS_OF = {
 # Single lags of up to 70 ms are ordinary (Hamner & Delp 2013, 10.1016/j.jbiomech.2012.11.024, our
 # arithmetic); the other arm turns about a step time, 220 ms or more, away. Limit: ours.
 LARGEST_LAG_S = 0.150
+_FEW_IN_A_STEP = "How fast it was filmed is not known, and few frames show the step"
 _ALMOST = 0.98  # phones that say 120 run at 119.88: from memory
 
 
 def not_graded(row: Row, leg: str, run: Run, posture: Posture) -> str:
     """Return why a row is shown without a verdict, in words for the coach, or ""."""
     return (
-        _by_context(row, run)
+        _unanswered(run)
+        or _by_context(row, run)
         or _by_rate(row, posture)
         or _by_camera(row, leg, run, posture)
         or _by_partner(row, posture)
@@ -86,6 +88,17 @@ def nothing_graded(run: Run, hz: float | None) -> str:
     return _on_the_bend(run) or (_too_slow(hz) if hz else "")
 
 
+def _unanswered(run: Run) -> str:
+    """Without the way the runner goes no angle has its sign, without the kind of run no band."""
+    for name, asked in (
+        ("direction", "Which way does the runner go?"),
+        ("context", "What was filmed?"),
+    ):
+        if name in run.set_up.unanswered:
+            return f"“{asked}” is not answered on Film, so nothing is judged."
+    return ""
+
+
 def _on_the_bend(run: Run) -> str:
     is_there = run.set_up.context == "bend"
     return "Filmed on the bend: side-view rows are shown, not judged." if is_there else ""
@@ -111,10 +124,12 @@ def _by_rate(row: Row, posture: Posture) -> str:
     hz = posture.setting.effective_hz
     if hz is None:
         return "How far apart the pictures are is not known, so nothing is judged."
+    is_known = posture.setting.rate_hz is not None
     if _too_slow(hz):
-        return _too_slow(hz)
+        return _too_slow(hz) if is_known else f"{_FEW_IN_A_STEP}: below 60 a second none is judged."
     if row.key in _FOR_FAST_CAMERAS and hz < _LEAST_HZ_FOR_SEPARATION * _ALMOST:
-        return f"About {hz:.0f} frames per second: this one needs 120."
+        have = f"About {hz:.0f} frames per second" if is_known else _FEW_IN_A_STEP
+        return f"{have}: this one needs 120 a second."
     return ""
 
 
@@ -129,6 +144,8 @@ def _by_partner(row: Row, posture: Posture) -> str:
 def _by_camera(row: Row, leg: str, run: Run, posture: Posture) -> str:
     if row.key not in NEAR_AGAINST_FAR:
         return ""
+    if "camera" in run.set_up.unanswered:
+        return "“How did the camera stand?” is not answered: near against far is not judged."
     if not run.set_up.is_static:
         return "The camera moved: near against far is shown, not judged."
     off_deg = posture.setting.off_square_deg(row.needs_of(leg))

@@ -29,6 +29,8 @@ _SEGMENTS = (
     ("shoulder", "elbow"),
 )
 NO_RATE = "Needs the capture rate: without it there are no true times."
+SHARE_TOLD = "The share of the step, which needs none, stands under Duty factor."
+_TOLD_AS_SHARE = ("contact_time", "flight_time")
 NO_TIMES = "Needs the time of each picture."
 
 
@@ -80,7 +82,7 @@ def _lacks_times(row: Row, run: Run, posture: Posture) -> str:
     if not row.is_timed and row.key != "duty_factor":
         return ""
     if row.is_timed and run.set_up.slow_factor is None:
-        return NO_RATE
+        return f"{NO_RATE} {SHARE_TOLD}" if row.key in _TOLD_AS_SHARE else NO_RATE
     frames = [posture.step.key_frame(event) for event in row.needs]
     if row.key == "far_contact_time":
         frames.append(posture.step.far_toe_off)

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from tapmark.marks.days import long_day
-from tapmark.marks.run import SetUp
+from tapmark.marks.run import QUESTIONS, SetUp
 
 PAPERS = ("a4", "letter")
 NECK_BASE = ("not asked", "yes", "no")
@@ -55,7 +55,7 @@ class SquadChoices:
     paper: str = "a4"
     neck_base: str = "not asked"
     marker: str = ""
-    set_up: SetUp = field(default_factory=SetUp)
+    set_up: SetUp = field(default_factory=lambda: SetUp(unanswered=QUESTIONS))
     tap_card: tuple[OwnError, ...] = ()
     phones: tuple[Phone, ...] = ()
     season_ends: str = ""

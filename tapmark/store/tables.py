@@ -20,6 +20,7 @@ from tapmark.marks.run import (
     DIRECTIONS,
     N_PLACES,
     PATH_POINTS,
+    QUESTIONS,
     FreeMark,
     KeyFrame,
     Path,
@@ -122,6 +123,7 @@ SET_UP = Record(
         "wind": WORD,
         "pain": OneOf(ANSWERS),
         "has_grown": Flag(),
+        "unanswered": Many(OneOf(QUESTIONS), most=len(QUESTIONS)),
     },
 )
 FREE_MARK = Record(

@@ -234,7 +234,7 @@ def _read(app: Driver, marked: Run) -> Iterator[str]:
 
 def _work_from_behind(app: Driver) -> Iterator[str]:
     app.go("film")
-    app.choose(app.view.questions.view, "rear")
+    app.choose(app.ask_more().view, "rear")
     app.go("frames")
     yield "frames-from-behind"
     app.press("Key-1", *["Key-Right"] * 4, "Key-2")

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from tapmark.app.film.questions import answer_of
 from tests.app.driving import SAMPLES, Driver
 from tests.drawn_runner.coach import tapping_error
 
@@ -62,10 +63,10 @@ class Coach:
         self.tally.scrubs += len(keys)
         self.app.press(*keys)
 
-    def answer(self, box: Any, text: str) -> None:
-        if box.get() != text:  # as with the last athlete: the coach sees it and leaves it
-            self.tally.actions["answer"] += 2  # open the list, press the line
-            self.app.choose(box, text)
+    def answer(self, field: str, value: str) -> None:
+        if answer_of(self.app.state, field) != value:
+            self.tally.actions["answer"] += 1
+            self.app.answer(field, value)
 
     def click(self, widget: Any) -> None:
         self.tally.actions["click"] += 1
@@ -124,12 +125,17 @@ class Coach:
         app.wait_for_clip()
 
     def answer_questions(self) -> None:
-        questions, truth = self.app.view.questions, self.truth
-        self.answer(questions.boxes["direction"], truth["runs"])
-        self.answer(questions.boxes["camera"], "tripod, levelled")
-        self.answer(questions.boxes["pain"], "no")
-        self.write(questions.entries["camera_distance_m"], "12")
-        set_up = self.app.state.run.set_up
+        truth, state = self.truth, self.app.state
+        if not self.app.context.why_disabled("as last time"):
+            self.key("t")  # the coach sees what it was with the last athlete, and takes it
+        self.answer("direction", truth["runs"])
+        self.answer("context", "sprint")
+        self.answer("camera", "tripod, levelled")
+        self.answer("pain", "no")
+        self.key("e")
+        questions, set_up = self.app.view.more, state.run.set_up
+        if set_up.camera_distance_m != 12:
+            self.write(questions.entries["camera_distance_m"], "12")
         for name, is_there, ends in (
             ("mark pole", set_up.upright_px, (truth["pole"]["foot"], truth["pole"]["top"])),
             ("mark scale", set_up.scale_px, truth["scale_marks"]["points"]),

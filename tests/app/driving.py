@@ -122,6 +122,16 @@ class Driver:
         box.event_generate("<<ComboboxSelected>>")
         self.pump()
 
+    def answer(self, field: str, value: str) -> None:
+        """Press the button of an answer to one of the five questions of Film."""
+        self.click(self.view.five.asked[field].buttons[value])
+
+    def ask_more(self) -> Any:
+        """Put the other questions about the film into the column and return them."""
+        if not self.state.film.more:
+            self.click(self.view.five.more.button)
+        return self.view.more
+
     def go(self, page: str) -> None:
         """Press the step on the ground line."""
         button, _ = self.window.top._steps[page]  # noqa: SLF001

@@ -47,6 +47,9 @@ def pages(app: Driver) -> Iterator[str]:
         app.context.go(page)
         app.pump()
         yield page
+        if page == "film":
+            app.ask_more()
+            yield "more about the film"
     app.context.perform("compare")
     app.pump()
     yield "compare"
@@ -66,13 +69,21 @@ def column_of(app: Driver) -> tk.Canvas:
     return next(
         w
         for w in below(app.root)
-        if isinstance(w, tk.Canvas) and str(app.view.questions.frame).startswith(f"{w}.")
+        if isinstance(w, tk.Canvas) and str(app.view.more.frame).startswith(f"{w}.")
     )
 
 
 def answer(field: Any) -> Any:
     """Return what stands in a field; of a box to tick, whether it is ticked."""
     return field.instate(["selected"]) if field.winfo_class() == "TCheckbutton" else field.get()
+
+
+def show_other_questions(app: Driver) -> None:
+    """Show more fields on Film than the column has room for."""
+    app.root.geometry("1366x560")
+    app.context.go("film")
+    app.pump()
+    app.ask_more()
 
 
 def test_the_wheel_over_a_field_never_changes_an_answer(app: Driver) -> None:
@@ -93,21 +104,20 @@ def test_the_wheel_over_a_field_never_changes_an_answer(app: Driver) -> None:
 
 
 def test_the_wheel_over_a_field_scrolls_its_column(app: Driver) -> None:
-    app.context.go("film")
-    app.pump()
+    show_other_questions(app)
     column = column_of(app)
     assert column.yview()[1] < 1, "the questions do not fit here"
-    app.view.questions.boxes["direction"].event_generate("<Button-5>", x=5, y=5)
+    app.view.more.top.event_generate("<Button-5>", x=5, y=5)
     app.pump()
     assert column.yview()[0] > 0
 
 
 def test_a_press_in_a_scrolled_column_moves_nothing_below_the_pointer(app: Driver) -> None:
-    app.context.go("film")
-    app.pump()
+    show_other_questions(app)
     column = column_of(app)
     app.keyboard_on(app.bench.pane.canvas)
-    fields = [*app.view.questions.entries.values(), *app.view.questions.boxes.values()]
+    more = app.view.more
+    fields = [*more.entries.values(), more.view, more.top, more.rate]
     low = column.winfo_rooty() + column.winfo_height()
     for at in (0.0, 0.13, 0.31, 1.0):
         column.yview_moveto(at)
@@ -132,10 +142,9 @@ def test_a_press_in_a_scrolled_column_moves_nothing_below_the_pointer(app: Drive
 
 
 def test_the_keyboard_still_scrolls_to_where_it_goes(app: Driver) -> None:
-    app.context.go("film")
-    app.pump()
+    show_other_questions(app)
     column = column_of(app)
-    wind = app.view.questions.entries["wind"]
+    wind = app.view.more.entries["wind"]
     app.keyboard_on(wind)
     app.pump()
     assert wind.winfo_rooty() + wind.winfo_height() <= column.winfo_rooty() + column.winfo_height()
@@ -146,8 +155,7 @@ def test_the_keyboard_still_scrolls_to_where_it_goes(app: Driver) -> None:
 def test_copy_page_zoom_and_places_are_not_carried_to_the_next_athlete(
     app: Driver, how: str
 ) -> None:
-    app.context.go("film")
-    app.pump()
+    show_other_questions(app)
     columns = [column_of(app)]
     columns[0].yview_moveto(1.0)
     app.context.go("sheet")

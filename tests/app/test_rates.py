@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 
 from tapmark.app.film.actions import take_reading, use_rate
+from tapmark.app.film.questions import answer_of, limits
 from tapmark.app.mark.taps_actions import tap_at
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.rates import answer_rate, offer_words, rate_choices, rate_words
@@ -16,6 +17,7 @@ from tapmark.app.shell.squads import choose_athlete, use_squad
 from tapmark.app.shell.stepping import check_again
 from tapmark.errors import StopwatchUnusable
 from tapmark.store.squad import open_squad
+from tests.app.clipping import mapped
 from tests.app.driving import Driver, OpenWindow
 from tests.app.made import Drawn, bare_context, desk_with_run
 from tests.clip import made
@@ -168,12 +170,18 @@ def filming(open_app: OpenWindow, squad_folder: Path, tmp_path: Path) -> Driver:
     return driver
 
 
+def seen_texts(app: Driver) -> list[str]:
+    """Return the words of every label on the screen."""
+    return [str(w.cget("text")) for w in mapped(app.root) if w.winfo_class() == "TLabel"]
+
+
 def test_a_coach_reads_a_stopwatch_in_the_window(filming: Driver, squad_folder: Path) -> None:
     app, panel = filming, filming.view.stopwatch
     assert app.state.run.set_up.slow_factor is None
-    assert not app.view.questions.warning.winfo_ismapped()  # a rate that is not known says nothing
-    app.click(app.view.questions.watch.button)
-    assert panel.frame.winfo_ismapped() and not app.view.questions.frame.winfo_ismapped()
+    assert answer_of(app.state, "rate") == "", "that it plays 30 is no answer"
+    assert "The file plays 30 and does not say." in seen_texts(app)
+    app.click(app.ask_more().watch.button)
+    assert panel.frame.winfo_ismapped() and not app.view.more.frame.winfo_ismapped()
     app.write(panel.shown, "2.5")
     app.click(panel.take)
     assert "Frame 1 shows 2.50 s." in panel.taken.cget("text")
@@ -192,10 +200,14 @@ def test_a_coach_reads_a_stopwatch_in_the_window(filming: Driver, squad_folder: 
     app.click(panel.use)
 
     assert [phone.name for phone in open_squad(squad_folder).choices.phones] == ["black"]
-    assert app.view.questions.rate.get() == "30.0 black"
-    warning = app.view.questions.warning
-    assert warning.winfo_ismapped() and "below 60 nothing is judged" in warning.cget("text")
-    assert str(warning.cget("style")) == "Bold.TLabel"
+    assert app.view.more.rate.get() == "30.0 black"
+    app.click(app.view.back.button)
+    note = app.view.five.asked["rate"].note
+    assert (note.cget("text"), str(note.cget("style"))) == (
+        "Times and angles cannot be judged.",
+        "Bold.TLabel",
+    )
+    assert "About 30 frames per second: below 60 nothing is judged." in limits(app.state)
     assert app.state.run.set_up.slow_factor == pytest.approx(1.0, abs=0.001)
 
 
@@ -207,7 +219,7 @@ def test_escape_leaves_the_stopwatch(filming: Driver) -> None:
     filming.press("Escape")
 
     assert filming.state.film.stopwatch is None
-    assert filming.view.questions.frame.winfo_ismapped()
+    assert filming.view.five.frame.winfo_ismapped()
 
 
 def test_a_phone_of_the_squad_is_offered_at_the_next_start(

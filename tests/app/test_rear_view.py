@@ -14,7 +14,7 @@ def test_a_pass_from_behind_is_chosen_tapped_and_read(
     app = open_app(squad_folder)
     app.open_last_run()
     app.go("film")
-    app.choose(app.view.questions.view, "rear")
+    app.choose(app.ask_more().view, "rear")
     app.go("frames")
     assert app.view.title.cget("text") == "Last contact"
     app.keyboard_on(app.bench.pane.canvas)

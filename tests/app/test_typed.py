@@ -25,7 +25,7 @@ def app(open_app: OpenWindow, marked_squad: Callable[[], Path]) -> Driver:
 def film(app: Driver) -> dict[str, Any]:
     app.context.go("film")
     app.pump()
-    return app.view.questions.entries
+    return app.ask_more().entries
 
 
 def on_disk(app: Driver) -> Any:
@@ -55,8 +55,9 @@ ACTS = {
     "a button": lambda app: app.click(app.bench.column.onward.button),
     "the step line": lambda app: app.go("taps"),
     "a menu": lambda app: app.context.perform("page review"),
+    "back to the five": lambda app: app.click(app.view.back.button),
     "larger text": lambda app: app.press("Control-Key-plus"),
-    "another box": lambda app: app.choose(app.view.questions.boxes["context"], "sprint"),
+    "another box": lambda app: app.choose(app.view.more.view, "side"),
 }
 
 
@@ -130,7 +131,7 @@ def test_typed_text_is_never_kept_with_another_athlete(app: Driver) -> None:
     open_run(app.context, "P03", DAY, "run-1")
     app.context.go("film")
     app.pump()
-    assert app.view.questions.entries["zone"].get() == ""
+    assert app.ask_more().entries["zone"].get() == ""
     app.press("F5")
     assert app.state.run.set_up.zone == ""
     assert open_squad(app.state.folder).load_run("P03", DAY, "run-1").set_up.zone == ""

@@ -73,12 +73,12 @@ def bring_in_clip(app: Any) -> None:
 
 
 def answer_questions(app: Any, truth: dict[str, Any]) -> None:
-    questions = app.view.questions
-    app.choose(questions.boxes["direction"], "right to left")
-    app.choose(questions.boxes["camera"], "tripod, levelled")
-    app.choose(questions.boxes["pain"], "no")
+    app.answer("direction", "right to left")
+    app.answer("context", "sprint")
+    app.answer("camera", "tripod, levelled")
+    app.answer("pain", "no")
+    questions = app.ask_more()
     app.write(questions.entries["camera_distance_m"], "12")
-    app.choose(questions.rate, "as the file says")
     app.click(questions.picks["mark pole"].button)
     for name in ("foot", "top"):
         app.tap(truth["pole"][name])

@@ -1,16 +1,19 @@
 """Repeated pictures and bent time, found by plain comparison and nothing else."""
 
 from collections.abc import Callable, Sequence
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageDraw
 
-from tapmark.clip.changes import measure_changes
+from tapmark.clip.changes import background_moves, measure_changes
 from tapmark.clip.frames import open_clip
 from tapmark.errors import Cancelled
 from tests.clip import made
+from tests.drawn_runner.camera import View
+from tests.drawn_runner.surroundings import surroundings
 
 
 class Row:
@@ -123,3 +126,85 @@ def test_a_clip_in_which_many_neighbours_are_equal_is_told_about(share: float) -
     assert (row.levels == 0).mean() == pytest.approx(share, abs=0.05)
     assert row.slow_stretch() is None
     assert bool(row.notes()) == (share < 0.9)
+
+
+# a moving camera: the drawn track as the world, a window of it as the picture
+
+SAMPLES = Path(__file__).parents[2] / "sample_frames"
+SMALL = (320, 180)
+N_PICTURES = 90
+
+
+@lru_cache(maxsize=4)
+def world(seed: int) -> Image.Image:
+    """The drawn surroundings, a quarter of their size: 350 × 210 px, 320 of them in view."""
+    field = surroundings(View(), seed)
+    large = Image.fromarray(np.uint8(np.clip(field, 0, 1) * 255))
+    return large.resize((large.width // 4, large.height // 4), Image.Resampling.BOX)
+
+
+class Filmed:
+    """A runner crosses the drawn track; the camera stands where `at` says, px of the small picture.
+
+    Grain of two grey levels, and light that goes up and down by a tenth.
+    """
+
+    def __init__(self, seed: int, at: Callable[[float], tuple[float, float]]) -> None:
+        self._seed, self._at = seed, at
+
+    def __len__(self) -> int:
+        return N_PICTURES
+
+    def small(self, i: int) -> Image.Image:
+        share = i / (N_PICTURES - 1)
+        x, y = self._at(share)
+        left, top = 15 + x, 15 + y
+        box = (left, top, left + SMALL[0], top + SMALL[1])
+        scene = world(self._seed % 3).transform(
+            SMALL, Image.Transform.EXTENT, box, Image.Resampling.BICUBIC
+        )
+        pen = ImageDraw.Draw(scene)
+        runner = 320 * share
+        pen.rectangle((runner - 18, 30, runner + 18, 160), fill=(70, 40, 60))
+        dice = np.random.default_rng([self._seed, i])
+        light = 1 + 0.1 * np.sin(6 * share + self._seed)
+        pixels = np.asarray(scene, float) * light + dice.normal(0, 2, (*SMALL[::-1], 3))
+        return Image.fromarray(np.uint8(np.clip(pixels, 0, 255)))
+
+
+def stands(share: float) -> tuple[float, float]:
+    return 0.0, 0.0
+
+
+def trembles(seed: int) -> Callable[[float], tuple[float, float]]:
+    """Return a hand: two sines of 2 px, 1 in 160 of the width. Common practice, no source."""
+    a, b = np.random.default_rng(seed).uniform(0, 6, 2)
+    return lambda share: (2 * np.sin(9 * share + a), 2 * np.sin(7 * share + b))
+
+
+def turns(share: float) -> tuple[float, float]:
+    """A camera that follows, as far as the drawn world goes: 28 px in all, 1.2 from one to one."""
+    return 14 - 28 * share, 0.0
+
+
+def test_a_camera_in_the_hand_or_turned_along_is_noticed() -> None:
+    assert [seed for seed in range(6) if not background_moves(Filmed(seed, trembles(seed)))] == []
+    assert [seed for seed in range(3) if not background_moves(Filmed(seed, turns))] == []
+
+
+def test_a_camera_that_stands_is_not_called_moving() -> None:
+    """Of drawn clips with grain, changing light and a runner; of 60 once measured it was none."""
+    assert [seed for seed in range(20) if background_moves(Filmed(seed, stands))] == []
+
+
+def test_a_border_without_anything_on_it_says_nothing() -> None:
+    assert background_moves(Row([Image.new("RGB", SMALL, (90, 90, 90))] * 30)) is None
+    assert background_moves(Row([Image.new("RGB", (40, 30), (90, 90, 90))] * 30)) is None
+
+
+def test_the_drawn_sample_stands_still(tmp_path: Path) -> None:
+    clip = open_clip(SAMPLES / "P02" / "clip.mp4", tmp_path)
+    try:
+        assert background_moves(clip) is False
+    finally:
+        clip.close()

@@ -8,14 +8,16 @@ from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.rates import BY_WATCH, answer
 from tapmark.app.shell.run_lock import take_over
 from tapmark.app.shell.runs import ask_clip, ask_folder, ask_stills, start_run, stop_reading
+from tapmark.app.shell.squads import open_form
 from tapmark.app.shell.why_disabled import needs_clip, needs_visit, waiting_for
 from tapmark.app.state.session import AppState, Stopwatch
 from tapmark.app.state.viewport import Point
 from tapmark.clip.frames import Clip, StopwatchRate
-from tapmark.errors import StopwatchUnusable
+from tapmark.errors import NoConsent, StopwatchUnusable
 from tapmark.marks.edits import refuse_outside
 from tapmark.marks.run import SetUp, Step
 from tapmark.services.true_rate import keep_phone, phone_rate_hz, rate_between, seconds_shown
+from tapmark.store.consent import may_import
 
 POLE, SCALE = "pole", "scale"
 
@@ -56,6 +58,38 @@ def press(context: Context, at: Point) -> None:
         answer(context.state, "pole", upright_px=(bottom, top))
     else:
         answer(context.state, "scale", scale_px=picked, scale_m=state.run.set_up.scale_m or 2.0)
+
+
+def show_more(context: Context) -> None:
+    """Put the other questions about this film into the column, or take them away again."""
+    film = context.state.film
+    film.more = "" if film.more else "open"
+
+
+def show_five(context: Context) -> None:
+    """Put the five questions into the column again."""
+    context.state.film.more = ""
+
+
+def why_not_filmed(context: Context) -> str:
+    """Why no clip of the athlete may be brought in; said before one is chosen."""
+    athlete = context.state.athlete
+    try:
+        if athlete and context.state.run:
+            may_import(athlete, context.today().isoformat())
+    except NoConsent as trouble:
+        return str(trouble)
+    return ""
+
+
+def may_bring_in(context: Context) -> str:
+    """Why no clip can be opened now."""
+    return needs_visit(context) or why_not_filmed(context)
+
+
+def enter_consent(context: Context) -> None:
+    """Go to the athlete's consents."""
+    open_form(context, "consent")
 
 
 def another_pass(context: Context) -> None:
@@ -156,6 +190,7 @@ def _needs_times(context: Context) -> str:
 
 _FILM = ("film",)
 _of_visit = partial(Action, pages=_FILM, group="Film", why_disabled=needs_visit)
+_of_allowed = partial(Action, pages=_FILM, group="Film", why_disabled=may_bring_in)
 _of_pictures = partial(Action, pages=_FILM, group="Film", why_disabled=needs_clip)
 
 
@@ -164,9 +199,12 @@ def _forget(what: str, field: str) -> Callable[[Context], None]:
 
 
 ACTIONS = (
-    _of_visit("open clip", "Open a clip…", ask_clip, ("Mod+O",)),
-    _of_visit("open folder", "Open a folder of stills…", ask_folder, ("Mod+D",)),
-    _of_visit("open stills", "Open loose stills…", ask_stills, ("Mod+L",)),
+    _of_allowed("open clip", "Open a clip…", ask_clip, ("Mod+O",)),
+    _of_allowed("open folder", "Open a folder of stills…", ask_folder, ("Mod+D",)),
+    _of_allowed("open stills", "Open loose stills…", ask_stills, ("Mod+L",)),
+    _of_visit("enter consent", "Enter the consent", enter_consent),
+    _of_visit("more about film", "More about this film", show_more, ("E",)),
+    _of_visit("film questions", "The five questions", show_five),
     _of_pictures("mark pole", "Mark a vertical pole", partial(pick, what=POLE), ("P",)),
     _of_pictures("mark scale", "Mark the scale on the ground", partial(pick, what=SCALE), ("M",)),
     _of_pictures("clear pole", "Forget the pole", _forget("pole", "upright_px")),

@@ -160,8 +160,7 @@ def make_runs(context: Context) -> None:
 
 def _make(context: Context, dated: str, looked: tuple[Looked, ...]) -> None:
     squad = context.state.the_squad
-    set_up_of = partial(for_athlete, squad.choices.set_up)
-    taken = from_clips(squad, dated, looked, set_up_of, context.now().date())
+    taken = from_clips(squad, dated, looked, for_athlete, context.now().date())
     refresh_roster(context)
     said = [f"{several(len(taken.runs), 'run')} made; Return on the Squad page opens them."]
     if taken.known:

@@ -16,9 +16,11 @@ from tapmark.app.film.actions import (
     side_words,
     take_reading,
     use_rate,
+    why_not_filmed,
 )
+from tapmark.app.film.questions import FiveQuestions, cost_words, limits
 from tapmark.app.shell.context import Context
-from tapmark.app.shell.rates import answer, answer_rate, rate_choices, rate_words, true_rate_hz
+from tapmark.app.shell.rates import answer, answer_rate, rate_choices, rate_words
 from tapmark.app.shell.runs import around, read_all, read_part
 from tapmark.app.state.form import FieldTrouble, number
 from tapmark.app.state.session import AppState, LongClip
@@ -36,9 +38,9 @@ from tapmark.app.widgets.pieces import ActionButton, Fresh, Typed, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import StopwatchUnusable
 from tapmark.marks.points import VIEWS
-from tapmark.marks.run import ANSWERS, CAMERAS, CONTEXTS, DIRECTIONS, SetUp
-from tapmark.measures.gates import nothing_graded
-from tapmark.report.drawing.shapes import Shapes
+from tapmark.marks.run import SetUp
+from tapmark.report.drawing import palette
+from tapmark.report.drawing.shapes import Label, Shapes
 from tapmark.services.true_rate import rate_words as true_rate_words
 
 SAME_PLACE = "Pole and scale are those of the last pass. Mark them again if the camera was moved."
@@ -53,29 +55,31 @@ class FilmView(BenchPage):
         """Put the questions into the column; a stopwatch takes their place."""
         context, look = self.context, self.look
         self.empty = ttk.Frame(self.bench.place)
-        self.empty_words = ttk.Label(self.empty, style="Head.TLabel")
-        self.empty_words.grid(row=0, column=0, columnspan=3, pady=(0, look.units(2)))
+        self.empty_words = wrapped(ttk.Label(self.empty, style="Head.TLabel"), look.units(45))
+        self.empty_words.grid(row=0, column=0, pady=(0, look.units(2)))
         self.openers = [
             ActionButton(self.empty, context, look, name).grid(
-                row=1, column=i, padx=look.units(0.5)
+                row=row, column=0, sticky="ew", pady=look.units(0.4)
             )
-            for i, name in enumerate(("open clip", "open folder", "open stills"))
+            for row, name in enumerate(("open clip", "open folder", "open stills"), start=1)
         ]
+        self.consent = ActionButton(self.empty, context, look, "enter consent", is_primary=True)
+        self.consent.grid(row=4, column=0, sticky="ew", pady=(look.units(2), 0))
         self.part = PartPanel(self.bench.place, context, look)
         self.column_ = column
         column.body.rowconfigure(0, weight=1)
-        self.questions = Questions(column.body, context, look, column.width)
-        self.questions.frame.grid(row=0, column=0, sticky="nsew")
+        self.five = FiveQuestions(column, context, look)
+        self.more = MoreQuestions(column.body, context, look, column.width)
         self.stopwatch = StopwatchPanel(column.body, context, look, column.width)
-        self.stopwatch.frame.grid(row=0, column=0, sticky="new")
+        for panel in (self.five, self.more, self.stopwatch):
+            panel.frame.grid(row=0, column=0, sticky="new")
+            panel.frame.grid_remove()
         self.buttons = [
-            column.action(place, name, text)
-            for place, name, text in (
-                (UPPER_LEFT, "open clip", "Open a clip…"),
-                (UPPER_RIGHT, "open folder", "Open stills…"),
-                (LOWER_LEFT, "another pass", "Another pass"),
-            )
+            column.action(UPPER_LEFT, "open clip", "Open a clip…"),
+            column.action(UPPER_RIGHT, "open folder", "Open stills…"),
         ]
+        self.back = column.action(LOWER_LEFT, "film questions")
+        self.last = column.action(LOWER_LEFT, "as last time", "As last time", has_key=True)
 
     def hands(self) -> Hands:
         """A press marks the pole or the scale while one is asked for, else the runner's hip."""
@@ -97,6 +101,28 @@ class FilmView(BenchPage):
         """Pole and scale."""
         return film_overlay(state, view, self.look.unit)
 
+    def still(self, state: AppState, view: Viewport) -> Shapes:
+        """Return what the clip can and cannot give, in the upper left corner of the picture."""
+        if state.film.picking or state.film.stopwatch:
+            return ()
+        look, font = self.look, self.look.font("bold")
+        size = float(look.units(1.7))
+        room = view.canvas[0] - 2 * look.units(2)
+        lines = [line for said in limits(state) for line in broken(said, font.measure, room)]
+        at = float(look.units(1.5))
+        return tuple(
+            Label(
+                (at, at + size + i * 1.35 * size),
+                line,
+                size,
+                palette.WHITE,
+                is_bold=True,
+                casing=palette.CASING,
+                casing_width=2 * look.unit,
+            )
+            for i, line in enumerate(lines)
+        )
+
     def cover(self, state: AppState) -> ttk.Frame | None:
         """Return the buttons that open a clip, or the choice of a part of a long one."""
         for opener in self.openers:
@@ -109,18 +135,53 @@ class FilmView(BenchPage):
             return None
         without = "Choose an athlete on Squad and start a visit."
         words = "Open a clip or a folder of stills." if state.run else without
-        self.empty_words.configure(text=words)
+        lacks = why_not_filmed(self.context)
+        self.empty_words.configure(text=lacks or words)
+        self.consent.button.grid() if lacks else self.consent.button.grid_remove()
         return self.empty
 
     def refresh_column(self) -> None:
-        """Show the answers, or the stopwatch."""
+        """Show the five questions, the others, or the stopwatch."""
         state = self.context.state
-        self.questions.refresh(state)
+        shown = self._shown(state)
+        for panel in (self.five, self.more, self.stopwatch):
+            if panel is not shown:
+                panel.frame.grid_remove()
+        if shown is not self._was_shown:
+            self.column_.canvas.yview_moveto(0)
+            self._was_shown = shown
         self.stopwatch.refresh(state)
-        for button in self.buttons:
-            button.refresh()
-        self.column_.onward.refresh("page frames", "Choose key frames")
-        self.column_.title.configure(text="True rate" if state.film.stopwatch else "Filming")
+        if shown is self.five:
+            self.five.frame.grid()
+            self.five.refresh(state)
+        elif shown is self.more:
+            self.more.refresh(state)
+        words = (("Open a clip…", "Clip…"), ("Open stills…", "Stills…"))
+        for button, (text, short) in zip(self.buttons, words, strict=True):
+            button.refresh(self._either(text, short))
+        self.back.refresh(self._either("Five questions", "Back"))
+        self.last.refresh(self._either("As last time", "Last"))
+        is_more = shown is self.more
+        self.back.button.grid() if is_more else self.back.button.grid_remove()
+        self.last.button.grid_remove() if is_more else self.last.button.grid()
+        self.column_.onward.refresh("page frames", self._either("Choose key frames", "Frames"))
+        titles = {self.five: "Five questions", self.more: "More about this film"}
+        self.column_.title.configure(text=titles.get(shown, "True rate") if shown else "Film")
+        self.column_.count.configure(text=self.five.count(state) if shown is self.five else "")
+
+    def _either(self, text: str, short: str) -> str:
+        """Return what fits on a button below the column."""
+        room = self.column_.width / 2 - self.look.units(4.2)
+        return short if room < self.look.font("bold").measure(text) else text
+
+    _was_shown: "FiveQuestions | MoreQuestions | StopwatchPanel | None" = None
+
+    def _shown(self, state: AppState) -> "FiveQuestions | MoreQuestions | StopwatchPanel | None":
+        if state.film.stopwatch:
+            return self.stopwatch
+        if state.run is None:
+            return None
+        return self.more if state.film.more else self.five
 
     def hint(self) -> str:
         """What to do now."""
@@ -133,7 +194,19 @@ class FilmView(BenchPage):
             return SAME_PLACE
         if not state.marking.gallery:
             return "Film three passes each way; one is enough to begin."
-        return "Answer what you know; “not known” is an answer. Then Frames, F4."
+        return cost_words(state) or "All five are answered. Then the key frames, F4."
+
+
+def broken(text: str, measure: Callable[[str], int], room: int) -> list[str]:
+    """Return a text as lines of whole words, each no wider than the room in px where it can be."""
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if lines[-1] and measure(longer) > room:
+            lines.append(word)
+        else:
+            lines[-1] = longer
+    return lines
 
 
 ACROSS = 5
@@ -320,8 +393,11 @@ NUMBERS = {  # field -> (words, low, high)
 }
 
 
-class Questions:
-    """A form that keeps each answer at once; it has no Save button."""
+NARROW = 47  # units: below, a column has no room for two fields beside each other
+
+
+class MoreQuestions:
+    """What else can be told of a film: a form that keeps each answer at once."""
 
     def __init__(self, parent: tk.Misc, context: Context, look: Look, width: int) -> None:
         self.context, self.look, self._fresh = context, look, Fresh()
@@ -329,7 +405,7 @@ class Questions:
         for column in (1, 3):
             self.frame.columnconfigure(column, weight=1, uniform="field")
         self._width = width
-        self.boxes: dict[str, ttk.Combobox] = {}
+        self._is_narrow = width < look.units(NARROW)
         self.entries: dict[str, ttk.Entry] = {}
         self._show: list[Callable[[SetUp], None]] = []
         self._row = 0
@@ -357,11 +433,6 @@ class Questions:
             pady=(look.units(0.3), look.units(0.8)),
         )
 
-        self.warning = wrapped(ttk.Label(self.frame, style="Bold.TLabel"), self._width)
-        self.warning.grid(
-            row=self._next(), column=0, columnspan=4, sticky="w", pady=(0, look.units(0.8))
-        )
-
     def _label(self, words: str, row: int, column: int = 0) -> None:
         pad = (0 if column == 0 else self.look.units(1.5), self.look.units(1.2))
         ttk.Label(self.frame, text=words).grid(row=row, column=column, sticky="w", padx=pad)
@@ -371,6 +442,14 @@ class Questions:
             row=row, column=column, columnspan=span, sticky="ew", pady=self.look.units(0.42)
         )
 
+    def _wide(self, widget: tk.Widget, words: str = "") -> None:
+        """Place what needs room: beside its words, or over the whole width where it is narrow."""
+        row = self._next()
+        if words:
+            self._label(words, row)
+        is_whole = self._is_narrow
+        self._place(widget, row, 0 if is_whole else 1, 4 if is_whole else 3)
+
     def _list(self, words: str, choices: tuple[str, ...]) -> ttk.Combobox:
         row = self._next()
         self._label(words, row)
@@ -378,25 +457,17 @@ class Questions:
         self._place(box, row, span=3)
         return box
 
-    def _choice(self, words: str, field: str, choices: tuple[str, ...]) -> None:
-        box = self._list(words, choices)
-        box.bind("<<ComboboxSelected>>", lambda event: self._keep(words, **{field: box.get()}))
-        self._show.append(lambda set_up: box.set(getattr(set_up, field)))
-        self.boxes[field] = box
-
     def _build_runner(self) -> None:
         self.view = self._list("Seen from", VIEWS)
         self.top = self._list("Top of trunk", TOPS)
         self._on_choice(self.view, change_view)
         self._on_choice(self.top, choose_top)
-        self._choice("Runner goes", "direction", DIRECTIONS)
-        tick = self._tick("mirrored: writing reads backwards", "mirrored", "is_mirrored")
+        tick = self._tick("the picture is mirrored", "mirrored", "is_mirrored")
         tick.grid(row=self._next(), column=0, columnspan=4, sticky="w")
         self.side = ttk.Label(self.frame, style="Bold.TLabel")
         self.side.grid(
-            row=self._next(), column=1, columnspan=3, sticky="w", pady=(0, self.look.units(0.6))
+            row=self._next(), column=0, columnspan=4, sticky="w", pady=(0, self.look.units(0.6))
         )
-        self._choice("Kind of run", "context", CONTEXTS)
         row = self._next()
         self._label("Filmed at (fps)", row)
         self.rate = ttk.Combobox(self.frame, width=8)
@@ -404,7 +475,7 @@ class Questions:
         self.watch = ActionButton(
             self.frame, self.context, self.look, "stopwatch", "With a stopwatch…"
         )
-        self._place(self.watch.button, self._next(), span=3)
+        self._wide(self.watch.button)
         self._rate = Typed(self.context, self.rate, self._keep_rate)
         self.rate.bind("<<ComboboxSelected>>", lambda event: self._rate.commit())
 
@@ -415,12 +486,9 @@ class Questions:
         )
 
     def _build_camera(self) -> None:
-        self._choice("Camera", "camera", CAMERAS)
         self._fields(("Distance, m", "camera_distance_m"), ("Scale, m", "scale_m"))
-        row = self._next()
-        self._label("In the frame", row)
         box = ttk.Frame(self.frame)
-        self._place(box, row, span=3)
+        self._wide(box, "" if self._is_narrow else "In the frame")
         self.picks = {}
         for i, (name, text) in enumerate((("mark pole", "Pole"), ("mark scale", "Scale"))):
             box.columnconfigure(i, weight=1, uniform="half")
@@ -429,12 +497,14 @@ class Questions:
             )
 
     def _build_day(self) -> None:
-        self._choice("Pain today", "pain", ANSWERS)
         self._fields(("Leg length, cm", "leg_cm"), ("Effort, 1–10", "effort"))
         self._fields(("Speed, m/s", "speed_mps"))
         tick = self._tick("has grown since", "growth", "has_grown")
-        pad = (self.look.units(1.5), 0)
-        tick.grid(row=self._row, column=2, columnspan=2, sticky="w", padx=pad)
+        if self._is_narrow:
+            tick.grid(row=self._next(), column=0, columnspan=4, sticky="w")
+        else:
+            pad = (self.look.units(1.5), 0)
+            tick.grid(row=self._row, column=2, columnspan=2, sticky="w", padx=pad)
         self._fields(("Zone", "zone"), span=3)
         self._fields(("Shoes", "shoes"), ("Surface", "surface"))
         self._fields(("Wind", "wind"), span=3)
@@ -451,7 +521,12 @@ class Questions:
 
     def _fields(self, *named: tuple[str, str], span: int = 1) -> None:
         """Put fields to type in beside each other; named: (words, answer)."""
+        if self._is_narrow and len(named) > 1:
+            for each in named:
+                self._fields(each, span=3)
+            return
         row = self._next()
+        span = 3 if self._is_narrow else span
         for column, (words, field) in zip((0, 2), named, strict=False):
             entry = ttk.Entry(self.frame, width=6)
             self._label(words, row, column)
@@ -498,8 +573,7 @@ class Questions:
     def refresh(self, state: AppState) -> None:
         """Show the answers as they stand; a field being typed in keeps its text."""
         run, gallery = state.run, state.marking.gallery
-        if run is None or state.film.stopwatch:
-            self.frame.grid_remove()
+        if run is None:
             return
         self.frame.grid()
         for name, button in self.picks.items():
@@ -511,9 +585,6 @@ class Questions:
             self.title.configure(text=notes[0] or "Filming")
             self.notes.configure(text="\n".join(notes[1:]))
             self.notes.grid() if notes[1:] else self.notes.grid_remove()
-            warning = nothing_graded(run, true_rate_hz(self.context.state))
-            self.warning.configure(text=warning)
-            self.warning.grid() if warning else self.warning.grid_remove()
             self.side.configure(text=side_words(run.set_up, run.near_side))
             for show in self._show:
                 show(run.set_up)
@@ -521,6 +592,10 @@ class Questions:
             self._rate.fill(rate_words(self.context.state))
             self.view.set(run.view)
             self.top.set(TOPS[1] if run.set_up.uses_neck_base else TOPS[0])
+        if state.film.more == "rate":
+            state.film.more = "open"
+            self.rate.focus_set()
+            self.rate.selection_range(0, "end")
 
 
 def _pick_words(name: str, set_up: SetUp, picking: str) -> str:

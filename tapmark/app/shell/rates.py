@@ -9,6 +9,7 @@ from tapmark.app.state.form import number
 from tapmark.app.state.session import AppState
 from tapmark.clip.frames import capture_told
 from tapmark.marks.edits import change_set_up
+from tapmark.marks.run import QUESTIONS, Run, SetUp
 from tapmark.measures.checks import likely_rate
 from tapmark.measures.likely_rate import LikelyRate
 from tapmark.store.choices import Phone
@@ -139,7 +140,7 @@ REMEMBERED = (
     "direction",
     "is_mirrored",
 )
-"""Answers offered again for the next athlete."""
+"""Answers offered for the next athlete, to be taken with one key; none is taken by itself."""
 
 
 def answer(state: AppState, label: str, /, **answers: object) -> None:
@@ -150,12 +151,49 @@ def answer(state: AppState, label: str, /, **answers: object) -> None:
     lasting = {key: value for key, value in answers.items() if key in REMEMBERED}
     if lasting and state.squad:
         choices = state.squad.choices
-        usual = replace(choices.set_up, **lasting)  # type: ignore[arg-type]
+        usual = change_set_up(Run(set_up=choices.set_up), **lasting).set_up
         if usual != choices.set_up:
             state.squad.save_choices(replace(choices, set_up=usual))
 
 
+def last_answers(state: AppState) -> dict[str, object]:
+    """Return what was answered last in this squad and is not answered for the run at hand.
+
+    Only what was truly answered, of whichever athlete; never pain, and never the rate of a clip.
+    """
+    run, last = state.run, state.squad.choices.set_up if state.squad else SetUp()
+    if run is None or last == SetUp():
+        return {}
+    found = {}
+    for field in REMEMBERED:
+        now, was = getattr(run.set_up, field), getattr(last, field)
+        is_open = field in run.set_up.unanswered if field in QUESTIONS else now in (None, "", False)
+        if is_open and field not in last.unanswered and was not in (None, "", False):
+            found[field] = was
+    return found
+
+
+def take_last(context: Context) -> None:
+    """Answer what is open as it was answered last; undo takes it back."""
+    answer(context.state, "as last time", **last_answers(context.state))
+
+
+def _needs_last(context: Context) -> str:
+    if not context.state.run:
+        return "Choose an athlete on Squad and start a visit first."
+    return "" if last_answers(context.state) else "Nothing is left to answer as last time."
+
+
 ACTIONS = (
+    Action(
+        "as last time",
+        "Answer as last time",
+        take_last,
+        ("T",),
+        ("film",),
+        "Film",
+        _needs_last,
+    ),
     Action(
         "take rate",
         "Take the rate that explains the times",

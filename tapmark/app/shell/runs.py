@@ -16,7 +16,12 @@ from tapmark.app.state.prompts import Prompt, next_open
 from tapmark.app.state.proposal import Proposal
 from tapmark.app.state.session import LongClip, Wish, Work
 from tapmark.clip.cache import Cache
-from tapmark.clip.changes import Changes, measure_changes, nothing_compared
+from tapmark.clip.changes import (
+    Changes,
+    background_moves,
+    measure_changes,
+    nothing_compared,
+)
 from tapmark.clip.frames import Clip, Pictures, read_header
 from tapmark.clip.header import SILENCE_S
 from tapmark.clip.strip import key_strip
@@ -25,7 +30,7 @@ from tapmark.marks.days import run_words
 from tapmark.marks.history import History
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.points import EVENTS
-from tapmark.marks.run import KeyFrame, Run, SetUp, Source
+from tapmark.marks.run import QUESTIONS, KeyFrame, Run, SetUp, Source
 from tapmark.services.consent import let_in
 from tapmark.store import pictures as stored
 from tapmark.store.pictures import fingerprint
@@ -188,8 +193,7 @@ def _with_rate(run: Run, pictures: Pictures) -> Run:
     factor, source = pictures.capture.slow_factor, pictures.capture.source
     if factor is None:
         return run
-    set_up = replace(run.set_up, slow_factor=factor, rate_source=source[:200])
-    return replace(run, set_up=set_up)
+    return replace(run, set_up=_with_factor(run.set_up, factor, source))
 
 
 def _source(pictures: Pictures, wish: Wish, run_path: Path) -> Source:
@@ -222,7 +226,7 @@ def _take_times(context: Context, pictures: Pictures, rate_hz: float) -> None:
     steps = tuple(
         replace(step, key_frames=tuple(map(timed, step.key_frames))) for step in state.run.steps
     )
-    set_up = replace(state.run.set_up, slow_factor=1.0, rate_source=TYPED_RATE.format(rate_hz))
+    set_up = _with_factor(state.run.set_up, 1.0, TYPED_RATE.format(rate_hz))
     state.record(f"filmed at {rate_hz:g}", replace(state.run, steps=steps, set_up=set_up))
 
 
@@ -309,10 +313,11 @@ class Watch:
     def _rate_now_known(self, set_up: SetUp) -> SetUp:
         """Put the rate that all stamps show in the place of the first guess of the header."""
         guess, known = self.clip.header.capture, self.clip.capture
-        if set_up.rate_source not in (guess.source[:200], "not known"):
+        is_guessed = set_up.rate_source == guess.source[:200]
+        if not is_guessed and "rate" not in set_up.unanswered:
             return set_up  # answered meanwhile
-        source = "not known" if known.slow_factor is None else known.source[:200]
-        return replace(set_up, slow_factor=known.slow_factor, rate_source=source)
+        source = "not known" if known.slow_factor is None else known.source
+        return _with_factor(set_up, known.slow_factor, source)
 
     def _compare(self, so_far: Changes) -> None:
         """Look for repeated frames and bent time, a lot at a time."""
@@ -331,10 +336,26 @@ class Watch:
 
     def _tell_odd(self, changes: Changes) -> None:
         state, words = self.context.state, changes.notes()
-        if state.marking.gallery and self._is_still_open() and words:
-            state.marking.gallery.compared = words
+        gallery = state.marking.gallery
+        if not gallery or not self._is_still_open():
+            return
+        if words:
+            gallery.compared, gallery.n_repeats = words, len(changes.repeats())
             state.status = words[0]
             state.notify()
+        if len(self.clip) > 1:
+            self.context.jobs.run(
+                "comparison",
+                lambda task: background_moves(self.clip, task.is_cancelled),
+                self._tell_moving,
+                by="run",
+            )
+
+    def _tell_moving(self, moves: bool | None) -> None:
+        gallery = self.context.state.marking.gallery
+        if gallery and self._is_still_open() and moves is not None:
+            gallery.moves = moves
+            self.context.state.notify()
 
 
 MOST_SMALL = 20
@@ -440,15 +461,10 @@ def start_run(context: Context, code: str, dated: str) -> None:
     context.saver.refuse_unsaved()
     visit = state.squad.new_visit(code, dated)
     choices = state.squad.choices
-    set_up = for_athlete(choices.set_up, state.athlete)
+    set_up = for_athlete(state.athlete)
     if visit.runs:
         set_up = for_next_pass(state.squad.load_run(code, dated, visit.runs[-1]).set_up)
-    set_up = replace(
-        set_up,
-        uses_neck_base=choices.neck_base == "yes",
-        slow_factor=None,  # the next clip says itself how fast it was filmed, or is asked
-        rate_source="not known",
-    )
+    set_up = replace(set_up, uses_neck_base=choices.neck_base == "yes")
     _put(context, visit, Run(set_up=set_up, marked_by=choices.marker), "")
 
 
@@ -457,23 +473,26 @@ def for_next_pass(set_up: SetUp) -> SetUp:
 
     Pole and scale hold once for each place of the camera: they are kept on a tripod, and shown.
     """
-    return set_up if set_up.is_static else replace(set_up, upright_px=None, scale_px=None)
+    kept = set_up if set_up.is_static else replace(set_up, upright_px=None, scale_px=None)
+    return _with_factor(kept, None, "not known")  # the next clip says it itself, or is asked
 
 
-def for_athlete(usual: SetUp, athlete: Athlete) -> SetUp:
-    """Return the squad's usual answers with what belongs to this athlete and to today."""
+def for_athlete(athlete: Athlete) -> SetUp:
+    """Return the answers that an athlete's first pass of a day begins with: none but the leg."""
     lengths = {length.what: length.cm for length in athlete.lengths}
     leg, height = lengths.get("leg"), lengths.get("height")
-    return replace(
-        usual,
+    return SetUp(
         leg_cm=leg or (0.53 * height if height else None),
         leg_source="tape" if leg else "height" if height else "",
-        pain="not answered",
-        effort=None,
-        speed_mps=None,
-        upright_px=None,
-        scale_px=None,
+        unanswered=QUESTIONS,
     )
+
+
+def _with_factor(set_up: SetUp, factor: float | None, source: str) -> SetUp:
+    """Return the answers with what the file says of its rate; where it says nothing it is asked."""
+    others = tuple(name for name in set_up.unanswered if name != "rate")
+    unanswered = others if factor is not None else (*others, "rate")
+    return replace(set_up, slow_factor=factor, rate_source=source[:200], unanswered=unanswered)
 
 
 def _put(context: Context, visit: Visit, run: Run, name: str) -> None:

@@ -135,12 +135,8 @@ def _leave_question(context: Context) -> bool:
     state = context.state
     if state.marking.dragged or state.marking.sure:
         _put_back(state)
-    elif state.film.picking:
-        state.film.picking, state.film.picked, state.status = "", (), ""
-    elif state.film.long_clip:
-        state.film.long_clip = None
-    elif state.film.stopwatch:
-        state.film.stopwatch = None
+    elif _leave_film(state):
+        pass
     elif state.around.squad.form:
         state.around.squad.form = ""
     elif state.page == "drawing" and state.review.drawing.tool:
@@ -148,6 +144,22 @@ def _leave_question(context: Context) -> bool:
         state.marking.aim, state.status = None, ""
     elif stopped := context.jobs.stop():
         state.status = stopped
+    else:
+        return False
+    return True
+
+
+def _leave_film(state: AppState) -> bool:
+    """Leave what Film asks beside its five questions; return whether there was anything."""
+    film = state.film
+    if film.picking:
+        film.picking, film.picked, state.status = "", (), ""
+    elif film.long_clip:
+        film.long_clip = None
+    elif film.stopwatch:
+        film.stopwatch = None
+    elif film.more and state.page == "film":
+        film.more = ""
     else:
         return False
     return True

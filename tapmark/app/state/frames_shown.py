@@ -44,6 +44,8 @@ class Gallery:
         self._full: OrderedDict[int, Image.Image] = OrderedDict()
         self._wanted: int | None = None
         self.compared: tuple[str, ...] = ()
+        self.n_repeats = 0
+        self.moves: bool | None = None  # the background does; None: not looked at, or cannot tell
 
     @property
     def notes(self) -> tuple[str, ...]:

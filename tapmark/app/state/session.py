@@ -338,12 +338,14 @@ class FilmPage:
     long_clip: the clip of which a part is to be chosen.
     stopwatch: readings of a stopwatch that are being taken, None when it was not asked for.
     picking:   what the next presses set, "pole" or "scale"; picked: the points so far.
+    more:      "open" while the other questions stand in the column, "rate" to begin with the rate.
     """
 
     long_clip: LongClip | None = None
     stopwatch: Stopwatch | None = None
     picking: str = ""
     picked: tuple[Point, ...] = ()
+    more: str = ""
 
 
 @dataclass(eq=False, repr=False)

@@ -1,0 +1,404 @@
+"""The five questions that every clip is asked, large, and what an open one costs."""
+
+import tkinter as tk
+from dataclasses import dataclass
+from functools import partial
+from tkinter import ttk
+
+from PIL import ImageTk
+
+from tapmark.app.shell.context import Context
+from tapmark.app.shell.rates import (
+    FILMED_AT,
+    NOT_KNOWN,
+    answer,
+    answer_rate,
+    file_rate_hz,
+    last_answers,
+    true_rate_hz,
+)
+from tapmark.app.state.session import AppState
+from tapmark.app.widgets.bench import BenchColumn
+from tapmark.app.widgets.painting import photo, window_fonts
+from tapmark.app.widgets.pieces import ActionButton, Fresh
+from tapmark.app.widgets.theme import Look
+from tapmark.marks.run import LEFT_TO_RIGHT, RIGHT_TO_LEFT, Run, SetUp
+from tapmark.measures.gates import nothing_graded
+from tapmark.report.drawing import palette
+from tapmark.report.drawing.shapes import Ring, Shapes
+from tapmark.report.drawing.signs import strength_tick
+
+OTHER = "other"
+NOMINAL_WITHIN = 0.03  # of a rate by its usual name: phones that say 240 film at 233 to 247
+GRADED_FROM_HZ, TIMED_FROM_HZ = 58.8, 117.6  # 60 and 120, as measures.gates counts them
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question: its field, its words, (value, label) of each answer, what an open one costs."""
+
+    field: str
+    name: str
+    words: str
+    choices: tuple[tuple[str, str], ...]
+    cost: str
+
+
+FIVE = (
+    Question(
+        "direction",
+        "Direction",
+        "Which way does the runner go?",
+        ((RIGHT_TO_LEFT, "← right to left"), (LEFT_TO_RIGHT, "left to right →")),
+        "nothing is judged",
+    ),
+    Question(
+        "context",
+        "Kind of run",
+        "What was filmed?",
+        (
+            ("sprint", "sprint"),
+            ("race pace", "race pace"),
+            ("acceleration", "speeding up"),
+            ("bend", "bend"),
+        ),
+        "nothing is judged",
+    ),
+    Question(
+        "rate",
+        "Frame rate",
+        "Frames per second?",
+        (
+            ("240", "240"),
+            ("120", "120"),
+            ("60", "60"),
+            ("30", "30"),
+            (OTHER, OTHER),
+            (NOT_KNOWN, NOT_KNOWN),
+        ),
+        "no times",
+    ),
+    Question(
+        "camera",
+        "Camera",
+        "How did the camera stand?",
+        (
+            ("tripod, levelled", "level tripod"),
+            ("tripod", "tripod"),
+            ("hand-held", "in the hand"),
+            ("panned", "panned"),
+        ),
+        "left and right not compared",
+    ),
+    Question(
+        "pain", "Pain", "Pain today?", (("no", "no"), ("yes", "yes")), "no priorities, no drills"
+    ),
+)
+SHORT = {
+    value: label for each in FIVE for value, label in each.choices if each.field != "direction"
+}
+
+
+def answer_of(state: AppState, field: str) -> str:
+    """Return the answer that stands, as a value of its question; "" for an open one."""
+    run = state.run
+    if run is None or field in run.set_up.unanswered:
+        return ""
+    set_up = run.set_up
+    if field == "pain":
+        return "" if set_up.pain == "not answered" else set_up.pain
+    if field == "rate":
+        hz = true_rate_hz(state)
+        if set_up.slow_factor is None or hz is None:
+            return NOT_KNOWN
+        near = (n for n in FILMED_AT if abs(hz / float(n) - 1) <= NOMINAL_WITHIN)
+        named = next(near, OTHER)
+        return named if any(named == value for value, _ in FIVE[2].choices) else OTHER
+    return str(getattr(set_up, field))
+
+
+def open_questions(state: AppState) -> tuple[Question, ...]:
+    """Return the questions that nobody answered yet."""
+    return tuple(each for each in FIVE if not answer_of(state, each.field))
+
+
+def cost_words(state: AppState) -> str:
+    """Return what the first open question costs, a sentence; "" when all are answered."""
+    left = open_questions(state)
+    return f"{left[0].name} is open: {left[0].cost}." if left else ""
+
+
+def limits(state: AppState) -> tuple[str, ...]:
+    """Return what the clip at hand can and cannot give, in plain sentences; () without a clip."""
+    gallery, run = state.marking.gallery, state.run
+    if gallery is None or run is None:
+        return ()
+    found = [nothing_graded(run, true_rate_hz(state)) or _rate_limit(state, run)]
+    if gallery.n_repeats:
+        found.append(f"{gallery.n_repeats} of {len(gallery.pictures)} frames repeat.")
+    if gallery.moves:
+        found.append("The background moves: the camera was not still.")
+    elif not run.set_up.is_static and "camera" not in run.set_up.unanswered:
+        found.append("The camera moved: no metres, left and right are not compared.")
+    return tuple(each for each in found if each)
+
+
+def _rate_limit(state: AppState, run: Run) -> str:
+    hz = true_rate_hz(state)
+    if hz is None:
+        return "Filmed at an unknown rate: no times." if run.view == "side" else ""
+    if hz < TIMED_FROM_HZ:
+        return f"{hz:.0f} frames per second: angles can be judged; times, knees and arms cannot."
+    return f"{hz:.0f} frames per second: angles and times can be judged."
+
+
+Note = tuple[str, bool]
+"""What stands below a question, and whether it is said strongly."""
+
+
+def note_of(state: AppState, field: str) -> Note:
+    """Return the line below a question."""
+    run = state.run
+    assert run
+    value = answer_of(state, field)
+    says = {
+        "direction": _direction_note,
+        "context": _context_note,
+        "rate": _rate_note,
+        "camera": _camera_note,
+        "pain": _pain_note,
+    }[field](state, run.set_up, value)
+    last = last_answers(state).get(field)
+    if last and not value and not says[1]:
+        return f"As last time: {SHORT.get(str(last), last)}", False
+    return says
+
+
+def _direction_note(state: AppState, set_up: SetUp, value: str) -> Note:
+    if not value or not state.run:
+        return "Open: nothing is judged.", False
+    mirrored = "mirrored, " if set_up.is_mirrored else ""
+    return f"You see the {mirrored}{state.run.near_side} side.", False
+
+
+def _context_note(state: AppState, set_up: SetUp, value: str) -> Note:
+    return {
+        "": ("Open: nothing is judged.", False),
+        "sprint": ("95 % effort or more, at steady speed.", False),
+        "race pace": ("At the pace of the race, steady.", False),
+        "acceleration": ("Posture, contact and push are not judged.", True),
+        "bend": ("From the side, nothing is judged on the bend.", True),
+    }[value]
+
+
+def _rate_note(state: AppState, set_up: SetUp, value: str) -> Note:
+    hz, plays = true_rate_hz(state), file_rate_hz(state)
+    if value and hz and hz < GRADED_FROM_HZ:
+        return "Times and angles cannot be judged.", True
+    if value and hz:
+        source = set_up.rate_source
+        if source.startswith("typed in"):
+            return f"{hz:.0f}, as answered.", False
+        if source.startswith("stopwatch"):
+            return f"{hz:.1f} by the stopwatch.", False
+        return f"{hz:.0f} is what the file says.", False
+    if value:
+        return "No times. Angles can still be judged.", False
+    return (f"The file plays {plays:.0f} and does not say." if plays else "Open: no times."), False
+
+
+def _camera_note(state: AppState, set_up: SetUp, value: str) -> Note:
+    moves = state.marking.gallery.moves if state.marking.gallery else None
+    if moves and (not value or set_up.is_static):
+        return "The background moves: did the camera?", True
+    if value and not set_up.is_static:
+        return "No metres; left and right are not compared.", True
+    if value:
+        return ("The background stands still." if moves is False else ""), False
+    return "Left and right are compared on a tripod only.", False
+
+
+def _pain_note(state: AppState, set_up: SetUp, value: str) -> Note:
+    if value == "yes":
+        return LONGEST, True
+    return ("" if value else "Open: no priorities and no drills."), False
+
+
+def give(context: Context, field: str, value: str) -> None:
+    """Keep an answer; another rate than the usual ones is typed among the other questions."""
+    if field != "rate":
+        answer(context.state, field, **{field: value})
+    elif value == OTHER:
+        context.state.film.more = "rate"
+    else:
+        answer_rate(context, value)
+
+
+TITLE, NOTE = 2.9, 3.3  # units; with the buttons 93 px at 96 dots an inch
+LONGEST = "No priorities, no drills. First see a physio."
+OPEN_WORDS = " not answered"
+DASH = (3, 3)
+
+
+class Asked:
+    """One question in the column: words, buttons, a line below; its place never changes height."""
+
+    def __init__(
+        self, parent: ttk.Frame, context: Context, look: Look, question: Question, signs: "Signs"
+    ) -> None:
+        self._context, self._look, self._question = context, look, question
+        self._signs, self._fresh = signs, Fresh()
+        self._rows = 0
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(0, weight=1)
+        self.frame.rowconfigure(0, minsize=look.units(TITLE))
+        self.frame.rowconfigure(2, minsize=look.units(NOTE))
+        self._words = ttk.Label(self.frame, text=question.words, style="Bold.TLabel")
+        self._words.grid(row=0, column=0, sticky="w")
+        self.state = ttk.Label(self.frame, style="Bold.TLabel", compound="left")
+        self.state.grid(row=0, column=1, sticky="e")
+        self.note = ttk.Label(self.frame)
+        self.note.grid(row=2, column=0, columnspan=2, sticky="nw")
+        self._state_px = look.font("bold").measure(OPEN_WORDS) + 2 * look.u
+        self._build_buttons()
+
+    def _build_buttons(self) -> None:
+        look, self._holder = self._look, ttk.Frame(self.frame)
+        self._holder.grid(row=1, column=0, columnspan=2, sticky="ew")
+        self._edge = tk.Canvas(
+            self._holder, background=palette.PAPER, highlightthickness=0, width=1, height=1
+        )
+        self._edge.place(x=0, y=0, relwidth=1, relheight=1)
+        self.buttons: dict[str, ttk.Button] = {}
+        for value, label in self._question.choices:
+            made = ttk.Button(
+                self._holder,
+                text=label,
+                width=1,  # its column says how wide it is, with room for bold letters
+                style="Choice.TButton",
+                command=partial(self._give, value),
+            )
+            for key, by in (("<Left>", -1), ("<Right>", 1)):
+                made.bind(key, partial(self._walk, by=by))
+            self.buttons[value] = made
+        bold = look.font("bold")
+        pad = 2 * look.units(1)
+        self._needs = [bold.measure(label) + pad for _, label in self._question.choices]
+        self._holder.bind("<Configure>", lambda event: self._fit(event.width))
+        self._fit(self._look.units(46))
+
+    def _fit(self, width: int) -> None:
+        """Put the buttons into one row, or into two where their words need it."""
+        self._draw_edge()
+        rim = self._look.units(1)
+        self._words.configure(wraplength=max(1, width - self._state_px - rim))
+        room = max(1, width - rim)
+        self.note.configure(wraplength=room)
+        lines = 1 if self._look.font("bold").measure(LONGEST) <= room else 2
+        self.frame.rowconfigure(2, minsize=self._look.units(NOTE + 2 * (lines - 1)))
+        inner = width - 2 * self._look.units(0.5)
+        rows = 1 if sum(self._needs) <= inner else 2
+        if rows == self._rows:
+            return
+        self._rows = rows
+        n = -(-len(self.buttons) // rows)
+        for column in range(len(self.buttons)):
+            self._holder.columnconfigure(column, weight=0, minsize=0)
+        for i, button in enumerate(self.buttons.values()):
+            row, column = divmod(i, n)
+            edge = self._look.units(0.5)
+            top = edge if row == 0 else 0
+            left, right = (edge if column == 0 else 0), (edge if column == n - 1 else 0)
+            bottom = edge if row == rows - 1 else 0
+            button.grid(row=row, column=column, sticky="ew", padx=(left, right), pady=(top, bottom))
+            self._holder.columnconfigure(
+                column, minsize=max(self._needs[column::n]) + left + right, weight=1
+            )
+
+    def _draw_edge(self) -> None:
+        edge, look = self._edge, self._look
+        wide, tall = self._holder.winfo_width(), self._holder.winfo_height()
+        edge.delete("all")
+        if wide < 2:
+            return
+        if self._is_open:
+            edge.create_rectangle(1, 1, wide - 2, tall - 2, outline=palette.INK, dash=DASH)
+        else:
+            side, thick = look.units(0.5), max(2, look.units(0.35))
+            y = tall - side + thick / 2
+            edge.create_line(side, y, wide - side, y, fill=palette.INK, width=thick)
+
+    _is_open = True
+
+    def _give(self, value: str) -> None:
+        self._context.attempt(lambda: give(self._context, self._question.field, value))
+
+    def _walk(self, event: "tk.Event[tk.Misc]", by: int) -> str:
+        named = list(self.buttons.values())
+        i = named.index(event.widget)  # type: ignore[arg-type]
+        named[min(max(0, i + by), len(named) - 1)].focus_set()
+        return "break"  # else the frame would be changed as well
+
+    def refresh(self, state: AppState) -> None:
+        """Show the answer and what follows from it."""
+        value, note = answer_of(state, self._question.field), note_of(state, self._question.field)
+        if not self._fresh.is_new(value, note):
+            return
+        self._is_open = not value
+        for each, button in self.buttons.items():
+            button.configure(style="Choice.Chosen.TButton" if each == value else "Choice.TButton")
+            is_first = each == (value or next(iter(self.buttons)))
+            button.configure(takefocus=is_first)  # one stop of Tab a question; arrows go on
+        words, sign = ("", "done") if value else (OPEN_WORDS, "open")
+        self.state.configure(text=words, image=self._signs[sign])
+        text, is_strong = note
+        self.note.configure(text=text, style="Bold.TLabel" if is_strong else "Muted.TLabel")
+        self._draw_edge()
+
+
+class Signs:
+    """The ring of an open question and the tick of an answered one, painted once."""
+
+    def __init__(self, parent: tk.Misc, look: Look) -> None:
+        side, fonts = round(2 * look.u), window_fonts(parent)
+        ring: Shapes = (Ring((side / 2, side / 2), 0.6 * look.u, None, palette.INK, 0.25 * look.u),)
+        tick = strength_tick((0.3 * look.u, 1.75 * look.u), 1.5 * look.u, palette.INK)
+        self._made: dict[str, ImageTk.PhotoImage] = {
+            name: photo(parent, shapes, (side, side), fonts, palette.PAPER)
+            for name, shapes in (("open", ring), ("done", tick))
+        }
+
+    def __getitem__(self, name: str) -> ImageTk.PhotoImage:
+        """Return "open" or "done"."""
+        return self._made[name]
+
+
+class FiveQuestions:
+    """The five, one below the other, and the way to the others."""
+
+    def __init__(self, column: BenchColumn, context: Context, look: Look) -> None:
+        self.context = context
+        slim = (look.units(0.7), look.units(0.62))
+        for style in ("Choice.TButton", "Choice.Chosen.TButton"):
+            look.style.configure(style, padding=slim)
+        self.frame = ttk.Frame(column.body)
+        self.frame.columnconfigure(0, weight=1)
+        self.frame.rowconfigure(0, minsize=look.units(0.4))
+        signs = Signs(self.frame, look)
+        self.asked = {each.field: Asked(self.frame, context, look, each, signs) for each in FIVE}
+        for row, asked in enumerate(self.asked.values(), start=1):
+            asked.frame.grid(row=row, column=0, sticky="ew")
+        self.more = ActionButton(self.frame, context, look, "more about film", has_key=True)
+        self.more.button.configure(style="Row.TButton")
+        self.more.grid(row=len(FIVE) + 1, column=0, sticky="ew")
+
+    def refresh(self, state: AppState) -> None:
+        """Show the answers as they stand."""
+        for asked in self.asked.values():
+            asked.refresh(state)
+        self.more.refresh()
+
+    def count(self, state: AppState) -> str:
+        """Return how many are answered."""
+        n = len(FIVE) - len(open_questions(state))
+        return f"{n} of {len(FIVE)}"
