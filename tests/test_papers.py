@@ -66,6 +66,7 @@ ELSEWHERE = {
         "the first lines of .ci/run, and the demo above"
     ),
     "tapmark": "tests/app/test_main.py opens the window",
+    "tapmark-window": "tests/test_cli.py calls what it names",
     "Xvfb :77 -screen 0 1366x768x24 &": "the screen in .ci/run",
     "DISPLAY=:77 tapmark demo": "the demo above, and tests/app/test_main.py",
     "import -window root picture.png": "a program of the system, for a look by hand",

@@ -2,8 +2,9 @@
 
     xvfb-run python -m tests.app.look_at FOLDER
 
-Opens the sample squad of `tapmark demo` in a window of 1366 × 700 and saves one small picture a
-page. Look at them after every change of looks; README shows those in tests/pictures.
+Opens the sample squad of `tapmark demo` in a window of 1366 × 700 below its menus and saves one
+small picture a page. Look at them after every change of looks; README shows those in
+tests/pictures.
 """
 
 import json
@@ -128,8 +129,9 @@ def settle(app: Driver) -> None:
 
 def grab(app: Driver) -> Image.Image:
     """Return the window as a small picture with few colours."""
-    screen = ImageGrab.grab((0, 0, *SIZE), xdisplay=os.environ.get("DISPLAY", ""))
-    small = screen.resize((WIDE, round(WIDE * SIZE[1] / SIZE[0])), Image.Resampling.LANCZOS)
+    tall = app.root.winfo_rooty() + app.root.winfo_height()  # the menu bar comes on top
+    screen = ImageGrab.grab((0, 0, SIZE[0], tall), xdisplay=os.environ.get("DISPLAY", ""))
+    small = screen.resize((WIDE, round(WIDE * tall / SIZE[0])), Image.Resampling.LANCZOS)
     return small.quantize(COLOURS, Image.Quantize.MAXCOVERAGE, kmeans=ROUNDS)
 
 

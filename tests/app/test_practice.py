@@ -8,12 +8,11 @@ from tests.app.driving import OpenWindow
 from tests.store.made import squad_of
 
 
-def test_a_drawn_runner_is_opened_marked_and_compared(open_app: OpenWindow, tmp_path: Path) -> None:
+def test_a_drawn_runner_is_opened_marked_and_compared(open_app: OpenWindow) -> None:
     app = open_app()
-    app.asked.ready.append(tmp_path / "practice")
-    app.context.perform("practise")
+    app.click(app.view.begin.buttons["practise"])
     app.pump(lambda: app.state.page == "frames" and app.state.marking.gallery, "the drawn runner")
-    assert app.state.visit.code == "D01"
+    assert app.state.visit.code == "D01" and app.asked.boxes == []
     app.context.perform("how close")
     assert app.state.error == "Nothing is tapped yet. Mark the step first, then ask again."
 

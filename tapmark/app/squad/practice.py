@@ -23,10 +23,15 @@ MOST_ROWS = 12
 
 
 def practise(context: Context) -> None:
-    """Open the next drawn clip: in this squad when it is one for practice, else in a folder."""
+    """Open the next drawn clip: in this squad when it is one for practice, else in a folder.
+
+    While no squad is open nothing is asked: it lies beside the settings, as the sample does.
+    """
     context.saver.refuse_unsaved()
     squad = context.state.squad
     here = squad.folder if squad and _is_practice(squad) else None
+    if squad is None:
+        here = context.settings.path.parent / "practice"
     folder = here or context.ask.folder("Practise: choose a new or an empty folder")
     if folder is None:
         return

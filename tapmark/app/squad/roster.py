@@ -24,17 +24,17 @@ from tapmark.services.standing import Standing
 ROW_EM, GROUP_EM, HEAD_EM = 5, 3.1, 2.8
 RIM = 2  # px around the list that show where the keyboard is
 COLUMNS = {
-    "code": ("code, event", 11.5),
+    "code": ("code, event", 11.0),
     "last": ("last filmed", 13.0),
-    "step": ("last step", 21.0),
+    "step": ("last step", 19.5),
     "thing": ("one thing, cue", 25.0),
     "band": ("last time, now", 13.0),
-    "word": ("since last time", 17.0),
+    "word": ("since last time", 15.5),
 }
 """Column -> its heading and how wide it is at least, in u; what is to spare goes to the thing."""
 LEFT_OUT = ("step", "band", "word")  # in this order where the list is narrow
 INDENT_EM, MOST_SPARE_EM = 1.6, 20
-FIGURE_EM, STEP_EM, BAND_EM, SIGN_EM = 3.6, 19.0, 11.6, 5.0
+FIGURE_EM, STEP_EM, BAND_EM, SIGN_EM = 3.6, 18.0, 11.6, 5.0
 BAND_MM = 27.0  # so wide is the band in the units in which its strokes are drawn
 WHY = {
     LATER: "filmed not long ago",

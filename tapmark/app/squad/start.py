@@ -47,7 +47,7 @@ CHOICES = (
     (
         "Practise tapping",
         "Mark a drawn runner whose true joints are known, and see how close you were.",
-        (("practise", "Practise…"),),
+        (("practise", "Practise"),),
     ),
     (
         "Your own squad",

@@ -389,7 +389,7 @@ class NoticeStrip:
             words.configure(wraplength=max(self.look.units(20), room))
 
 
-PAIR_EM, TREND_EM = 14.5, 11.5  # heights of the drawings
+PAIR_EM, TREND_EM = 13.5, 11  # heights of the drawings
 MM_OF_EM = 3.9  # 11 pt on paper, for which the drawings were made
 
 
