@@ -252,6 +252,20 @@ def test_a_box_or_a_click_on_the_hip_shows_where_the_runner_is(
     assert app.state.step.key_frame("touchdown").taps == ()
 
 
+def test_a_click_on_the_hip_keeps_what_was_zoomed_to_by_hand(
+    app: Driver, truth: dict[str, Any]
+) -> None:
+    tapped(app, truth, 2, 13)
+    app.press("F4", "Key-2")
+    app.keyboard_on(app.bench.pane.canvas)
+    app.press("plus")
+    scale = app.state.viewport().scale
+    app.press("Key-Right")
+    x, y = app.state.viewport().canvas
+    app.click(app.bench.pane.canvas, x / 2, y / 2)
+    assert app.state.viewport().scale == pytest.approx(scale)
+
+
 def test_escape_while_a_mark_is_dragged_puts_it_back_and_the_head_names_it(
     app: Driver, truth: dict[str, Any]
 ) -> None:

@@ -3,7 +3,7 @@
 from functools import partial
 
 from tapmark.app.shell.context import Action, Context
-from tapmark.app.shell.stepping import LIMB_KEYS, go_to_picture
+from tapmark.app.shell.stepping import BENCH, LIMB_KEYS, go_to_picture
 from tapmark.app.shell.why_disabled import events_of, needs_clip, needs_frame
 from tapmark.app.state.session import AppState
 from tapmark.app.state.titles import several
@@ -205,7 +205,7 @@ def see(state: AppState, name: str, level: str) -> None:
 _walked = partial(Action, pages=("film", "frames"), group="Frames", why_disabled=needs_clip)
 _on_frames = partial(Action, pages=("frames",), group="Frames", why_disabled=needs_clip)
 _of_frame = partial(Action, pages=("frames",), group="Frames", why_disabled=needs_frame)
-_marked = partial(Action, pages=("frames", "taps", "review", "drawing"), group="Frames")
+_marked = partial(Action, pages=BENCH, group="Frames")
 ACTIONS = (
     *(
         _marked(

@@ -82,7 +82,7 @@ def box_runner(state: AppState, start: Point, end: Point) -> None:
     (left, right), (top, bottom) = sorted((start[0], end[0])), sorted((start[1], end[1]))
     if bottom - top >= LEAST_BOX_PX:
         hip = (left + right) / 2, bottom - HIP_UP * (bottom - top)
-        state.see_runner(Spot(hip, bottom - top))
+        state.see_runner(Spot(hip, bottom - top), is_box=True)
         state.status = "The picture stays with the runner. Z: the whole picture and back."
 
 

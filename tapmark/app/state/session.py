@@ -686,10 +686,11 @@ class AppState:
         pictures, run = self.pictures, self.run
         if pictures is None or run is None:
             return None
-        n = len(pictures)
-        return runner_of(
-            run, self.marking.spots, lambda i: pictures.time_s(i) if 0 <= i < n else None
-        )
+
+        def time_s(i: int) -> float | None:
+            return pictures.time_s(i) if 0 <= i < len(pictures) else None
+
+        return runner_of(run, self.marking.spots, time_s)
 
     def viewport(self, picture: int | None = None) -> Viewport:
         """Return what is seen of the frame at hand, or of another one.
@@ -714,11 +715,15 @@ class AppState:
         marking.following = following.looked_through(view, self.runner(), marking.picture)
         self.notify()
 
-    def see_runner(self, spot: Spot) -> None:
-        """Keep where the runner's hip is in the frame shown; the view goes there."""
+    def see_runner(self, spot: Spot, *, is_box: bool = False) -> None:
+        """Keep where the runner's hip is in the frame shown; the view goes there.
+
+        What was zoomed to by hand is kept, unless the runner is as tall as was not known before.
+        """
         marking = self.marking
         marking.spots = {**marking.spots, marking.picture: spot}
-        marking.following = Following()
+        following = replace(marking.following, here=None, is_whole=False)
+        marking.following = following if following.tall_px and not is_box else Following()
         self.notify()
 
     def _find_runner(self) -> None:
