@@ -160,6 +160,7 @@ COMMANDS = {
     "frames": ("CLIP", "--out", "NEW", "--from", "NUMBER", "--to", "NUMBER"),
     "measure": ("RUN", "FLAG"),
     "sheet": ("VISIT", "FLAG"),
+    "film": ("VISIT", "--gif", "FLAG"),
     "squad": ("SQUAD",),
     "compare": ("VISIT", "VISIT"),
     "check": ("SQUAD",),
@@ -176,6 +177,7 @@ FLAGS = (
     "--replace",
     "--copy=group",
     "--copy=photo",
+    "--kind=photo",
     "--x",
 )
 NUMBERS = ("nan", "inf", "-1", "0", "0.1", "1e308", "1e309", "x", " ", "1e-300")

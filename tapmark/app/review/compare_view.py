@@ -60,10 +60,13 @@ class CompareView:
         self.player = PairPlayer(side.frame, context, self._cutter_of, self._show_pair)
         self._build_steps(side.large)
         self._build_words(side.words, look.units(side.width_em))
+        gap = (0, look.units(1))
+        self.phase = ActionButton(side.foot, context, look, "compare by phase", "By key frame")
+        self.phase.grid(row=0, column=0, sticky="w", padx=gap)
         self.picture = ActionButton(side.foot, context, look, "compare picture", "As picture").grid(
-            row=0, column=0, sticky="e", padx=(0, look.units(1))
+            row=0, column=1, sticky="e", padx=gap
         )
-        ActionButton(side.foot, context, look, "leave", "Back").grid(row=0, column=1, sticky="e")
+        ActionButton(side.foot, context, look, "leave", "Back").grid(row=0, column=2, sticky="e")
         side.column.follow_keyboard()
         return side.frame
 
@@ -106,9 +109,7 @@ class CompareView:
                 row=0, column=column, padx=(0, look.units(0.6))
             )
         self.play = ActionButton(steps, self.context, look, "compare play", "Play")
-        self.phase = ActionButton(steps, self.context, look, "compare by phase", "By key frame")
-        for column, made in enumerate((self.play, self.phase), start=len(STEPS)):
-            made.grid(row=0, column=column, padx=(0, look.units(0.6)))
+        self.play.grid(row=0, column=len(STEPS), padx=(0, look.units(0.6)))
         self.events: list[ttk.Button] = []
         for i in range(5):
             button = ttk.Button(
