@@ -21,8 +21,7 @@ _RUN = r"run-[1-9][0-9]{0,4}"
 _DAY = r"[0-9]{4}-[0-9]{2}-[0-9]{2}"
 _STEM = rf"(?:squad|athlete|visit|shots-{_DAY}|{_RUN})"
 _ASIDE = rf"(?:\.(?:damaged|elsewhere)-{_DAY}-[0-9]{{6}}(?:-[0-9]+)?)?"
-_CODES = r"[A-Za-z]{1,2}[0-9]{1,6}(?:-[A-Za-z]{1,2}[0-9]{1,6})?"
-_FILM = re.compile(rf"(?:photo-)?({_CODES})-film-{_DAY}\.(?:mp4|gif)")
+_FILM = re.compile(rf"(?:photo-)?[A-Za-z0-9][A-Za-z0-9_-]{{0,25}}-step-film-{_DAY}\.(?:mp4|gif)")
 _DATA = re.compile(rf"{_STEM}{_ASIDE}\.json|checks\.toml|since\.txt")
 
 
@@ -36,7 +35,7 @@ def kind_of(name: str) -> str:
     """Return "clip", "still", "page", "data" (written and read by Tapmark itself) or "unknown"."""
     if _DATA.fullmatch(name):
         return "data"
-    if film_codes(name):  # made by Tapmark: it is held and leaves like a page
+    if is_film(name):  # made by Tapmark: it is held and leaves like a page
         return "page"
     found = ending(name)
     for kind, endings in (("clip", CLIPS), ("still", STILLS), ("page", PAGES)):
@@ -45,10 +44,9 @@ def kind_of(name: str) -> str:
     return "unknown"
 
 
-def film_codes(name: str) -> tuple[str, ...]:
-    """Return the codes in the name of a film of a step that Tapmark made, () for another file."""
-    match = _FILM.fullmatch(name)
-    return tuple(match[1].split("-")) if match else ()
+def is_film(name: str) -> bool:
+    """Say whether a name is that of a film of a step that Tapmark made."""
+    return bool(_FILM.fullmatch(name))
 
 
 def is_media(name: str) -> bool:

@@ -6,9 +6,10 @@ from pathlib import Path
 
 from tapmark.errors import NoConsent, NotThere
 from tapmark.marks.people import CONSENTS, Athlete
-from tapmark.media_types import film_codes
+from tapmark.media_types import is_film
 from tapmark.store import consent
 from tapmark.store.files import write_bytes, write_together
+from tapmark.store.leaving import Leaving
 from tapmark.store.pictures import Still, is_photo_page, keep_stills
 from tapmark.store.squad import Squad, Troubles
 
@@ -107,10 +108,10 @@ def hand_over(squad: Squad, path: Path, today: date) -> Path:
     kind = KEPT_PHOTO if is_photo_page(path) else _KIND_OF_FILE.get(path.suffix.lower(), "pdf")
     if codes == parts[1:2]:
         let_out(kind, squad, codes, today)
-    shown = [code for code in film_codes(path.name) if code in squad.codes()]
-    if len(film_codes(path.name)) > 1:
-        let_out("side by side", squad, shown, today)
-        codes = tuple(shown)
+    shown = Leaving(squad, today.isoformat()).codes_of(path) if is_film(path.name) else frozenset()
+    if len(shown) > 1:
+        let_out("side by side", squad, sorted(shown), today)
+        codes = tuple(sorted(shown))
     for code in codes:
         _refuse_outdated(squad, code, path, today)
     return path

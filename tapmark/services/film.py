@@ -79,7 +79,7 @@ def make_film(
         else:
             data = mp4_bytes(frames, SIZE_PX, n, told, stops)
     codes = dict.fromkeys(place.code for place in places)
-    name = file_name(codes, "film", places[-1].dated, ".gif" if as_gif else ".mp4")
+    name = file_name(codes, "step-film", places[-1].dated, ".gif" if as_gif else ".mp4")
     return MadeFilm(places, kind, f"{PHOTO_PAGE}{name}" if kind == "photo" else name, data)
 
 

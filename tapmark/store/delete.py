@@ -13,7 +13,7 @@ from tapmark.errors import NotThere, StoreError
 from tapmark.kinds import Kind, Many, Maybe, Record, Text, Tuple, Whole
 from tapmark.leftovers import is_at_work
 from tapmark.marks.days import long_day, several
-from tapmark.media_types import film_codes, is_media, kind_of
+from tapmark.media_types import is_film, is_media, kind_of
 from tapmark.store import files, names, tables, zips
 from tapmark.store.leaving import claims_of, is_kept_still, owner_by_place, shots_of
 from tapmark.store.lock import refuse_if_open
@@ -328,7 +328,8 @@ def _is_page(squad: Squad, path: Path, named: "_Named") -> bool:
         return False
     if not owner_by_place(squad, path):
         is_note = ending == ".txt" and path.name.startswith(f"{named.code}-note-")
-        return ending in _WHOLE_SQUAD or is_note or named.code in film_codes(path.name)
+        is_shown = is_film(path.name) and named.is_in(path.stem)
+        return ending in _WHOLE_SQUAD or is_note or is_shown
     if kind in ("page", "still") and named.code not in _OUR_WORDS and named.is_in(path.stem):
         return True
     return ending in _TEXTS and named.is_written_in(path)

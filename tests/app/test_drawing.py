@@ -220,7 +220,7 @@ def test_the_film_button_writes_a_film_that_plays(app: Driver) -> None:
     app.pump(lambda: app.opened, "the film")
 
     (path,) = app.opened
-    assert path.name == f"P02-film-{DAY}.mp4" and path.parent == app.state.squad.visit_folder(
+    assert path.name == f"P02-step-film-{DAY}.mp4" and path.parent == app.state.squad.visit_folder(
         "P02", DAY
     )
     with av.open(str(path)) as film:
@@ -252,7 +252,7 @@ def test_a_film_with_photos_is_shown_first_and_written_when_every_face_is_covere
     assert not list(folder.glob("photo-*")), "nothing is written before the look"
     app.press("Shift-Key-M")
 
-    assert (folder / f"photo-P02-film-{DAY}.mp4").is_file()
+    assert (folder / f"photo-P02-step-film-{DAY}.mp4").is_file()
     assert not shown.exists()
 
 

@@ -19,7 +19,7 @@ from tapmark.clip import film_file
 from tapmark.errors import Cancelled, CannotWrite, ClipError, NoConsent, NotThere, OtherPictures
 from tapmark.marks.edits import follow
 from tapmark.marks.run import Place
-from tapmark.media_types import film_codes, kind_of
+from tapmark.media_types import is_film, kind_of
 from tapmark.report.pages import film as pages_film
 from tapmark.report.pages.film import SIZE_PX
 from tapmark.services.consent import hand_over
@@ -80,7 +80,7 @@ def test_a_film_is_an_mp4_that_any_phone_plays(
 
     path = write_film((place(squad),), tmp_path, DAY, progress=Progress(lambda *n: told.append(n)))
 
-    assert path.name == f"K07-film-{FIRST}.mp4"
+    assert path.name == f"K07-step-film-{FIRST}.mp4"
     with av.open(str(path)) as film:
         stream = film.streams.video[0]
         assert (stream.codec.name, stream.codec_context.pix_fmt) == ("h264", "yuv420p")
@@ -132,7 +132,7 @@ def test_no_film_without_the_consent_to_film(squad: Squad, tmp_path: Path, state
 def test_two_people_in_a_film_both_have_to_agree(squad: Squad, tmp_path: Path) -> None:
     both = place(squad), place(squad, "M12")
     path = write_film(both, tmp_path, DAY)
-    assert path.name == f"K07-M12-film-{FIRST}.mp4"
+    assert path.name == f"K07-M12-step-film-{FIRST}.mp4"
 
     squad.save_athlete(with_answer(agreed("K07"), "show to group", "withdrawn"))
 
@@ -230,7 +230,7 @@ def test_a_filmed_film_shows_the_clip_without_the_face(filmed: VisitPlace, tmp_p
 
     path = write_film((filmed,), tmp_path, DAY, "photo", look)
 
-    assert path.name == f"photo-P02-film-{DEMO_DAY}.mp4"
+    assert path.name == f"photo-P02-step-film-{DEMO_DAY}.mp4"
     assert seen and not seen[0].exists()
     with av.open(str(path)) as film:
         first = next(film.decode(video=0)).to_ndarray(format="rgb24")
@@ -291,7 +291,7 @@ def test_films_go_with_the_consent_and_with_the_athlete(filmed: VisitPlace) -> N
     at_top = shutil.copy(drawn, squad.folder / drawn.name)
 
     assert kind_of(photo.name) == kind_of(drawn.name) == kind_of(both.name) == "page"
-    assert film_codes(both.name) == ("P02", "P01")
+    assert Leaving(squad, TODAY).codes_of(both) == {"P01", "P02"}
     assert Leaving(squad, TODAY).why_not(photo) == Leaving(squad, TODAY).why_not(both) == ""
     squad.save_athlete(with_answer(agreed("P02"), "print photo", "withdrawn"))
     assert Leaving(squad, TODAY).why_not(photo) and not Leaving(squad, TODAY).why_not(drawn)
@@ -305,8 +305,10 @@ def test_films_go_with_the_consent_and_with_the_athlete(filmed: VisitPlace) -> N
 
 
 def test_a_clip_of_the_coach_s_own_is_no_film_of_ours() -> None:
-    for name in ("film.mp4", "sprint-film-2026-05-14.mp4", "K07-film-may.mp4", "K07-film.mp4"):
-        assert film_codes(name) == () and kind_of(name) == "clip"
+    for name in ("film.mp4", "K07-film-2026-05-14.mp4", "K07-step-film.mp4", "step-film-1.mp4"):
+        assert not is_film(name) and kind_of(name) == "clip"
+    for code in ("K07", "MID-800-JM2", "K07-MID-800-JM2"):
+        assert is_film(f"photo-{code}-step-film-2026-05-14.mp4")
 
 
 def test_the_command_writes_a_film_and_says_where(
@@ -316,7 +318,7 @@ def test_the_command_writes_a_film_and_says_where(
     monkeypatch.setattr("sys.stdin", io.StringIO("yes\n"))
 
     assert cli.main(["film", str(visit), "--beside", str(other), "--gif"]) == 0
-    assert re.search(rf"M12-K07-film-{FIRST}\.gif\n$", capsys.readouterr().out)
-    assert (visit / f"M12-K07-film-{FIRST}.gif").is_file()
+    assert re.search(rf"M12-K07-step-film-{FIRST}\.gif\n$", capsys.readouterr().out)
+    assert (visit / f"M12-K07-step-film-{FIRST}.gif").is_file()
     assert cli.main(["film", str(visit), "--kind", "photo"]) == 1
     assert "nobody can look" in capsys.readouterr().err
