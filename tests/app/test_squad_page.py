@@ -222,12 +222,19 @@ def test_no_squad_and_nobody_in_it_show_what_to_do_and_nothing_else(
     assert not begin.frame.winfo_ismapped() and not app.view.picture.frame.winfo_ismapped()
 
 
-def test_the_start_page_shows_the_sample_with_its_measured_angle(open_app: OpenWindow) -> None:
-    app = open_app()
+@pytest.mark.parametrize("size", ["1366x700+0+0", "1024x540+0+0"])
+def test_the_start_page_shows_the_sample_and_the_whole_of_the_five_steps(
+    open_app: OpenWindow, size: str
+) -> None:
+    app = open_app(size=size)
     picture = app.view.picture
     app.pump(lambda: len(picture._photos) == 6, "the picture and five figures")  # noqa: SLF001
     said = set(texts(picture.frame))
     assert {"1  Film", "2  Frames", "3  Taps", "4  Review", "5  Sheet"} <= said
+    low = max(picture.steps.bbox(item)[3] for item in picture.steps.find_all())
+    assert low <= picture.steps.winfo_height() + 1
+    below = picture.steps.winfo_y() + picture.steps.winfo_height()
+    assert below == picture.frame.winfo_height() and picture.picture.winfo_height() > 150
 
 
 def test_one_press_opens_the_sample_on_its_review_and_again_the_same_one(

@@ -66,31 +66,32 @@ class StartPicture:
         self.context, self.look, self._drawn = context, look, Fresh()
         self._em, self._fonts = em_px(parent), window_fonts(parent)
         self.frame = ttk.Frame(parent)
-        self.frame.columnconfigure(0, weight=1)
-        self.frame.rowconfigure(0, weight=1)
         self.picture = tk.Canvas(self.frame, width=1, height=1, background=palette.HAIRLINE)
         self.picture.configure(highlightthickness=0)
-        self.picture.grid(row=0, column=0, sticky="nsew")
         self._image = self.picture.create_image(0, 0, anchor="nw")
         self.steps = tk.Canvas(self.frame, width=1, background=palette.WHITE)
-        self.steps.configure(highlightthickness=0, height=look.units(STEPS_EM))
-        self.steps.grid(row=1, column=0, sticky="ew", pady=(look.units(1), 0))
+        self.steps.configure(highlightthickness=0)
         self._photos: dict[str, ImageTk.PhotoImage] = {}
-        self.picture.bind("<Configure>", lambda event: self.draw())
+        self._wide = 0.0
+        self.frame.bind("<Configure>", lambda event: self.draw())
 
     def draw(self) -> None:
-        """Draw for the size at hand, beside the window."""
-        size = self.picture.winfo_width(), self.picture.winfo_height()
-        if size[0] < 50 or not self._drawn.is_new(size):
+        """Draw for the size at hand, beside the window; the steps take what their words need."""
+        width, height = self.frame.winfo_width(), self.frame.winfo_height()
+        if width < 50 or not self._drawn.is_new(width, height):
             return
-        self._write_steps(size[0])
-        height, fonts, em = self.look.units(FIGURE_EM), self._fonts, self._em
+        low = self._write_steps(width)
+        size = width, max(1, height - low - self.look.units(1))
+        self.picture.place(x=0, y=0, width=size[0], height=size[1])
+        self.steps.place(x=0, y=height - low, width=width, height=low)
+        self._wide = width / len(STEPS)
+        tall, fonts, em = self.look.units(FIGURE_EM), self._fonts, self._em
 
         def make(task: Task) -> tuple[Image.Image, list[Image.Image]]:
             run, _ = read_value(sample_frames() / SAMPLE / "run-1.json", run_from_plain)
             with Image.open(sample_frames() / SAMPLE / STILL) as still:
                 picture = still.convert("RGB")
-            return _with_angle(picture, run, size, fonts, em), figures(run, height, fonts)
+            return _with_angle(picture, run, size, fonts, em), figures(run, tall, fonts)
 
         self.context.painter.run("start", make, self._show, by="window")
 
@@ -100,7 +101,7 @@ class StartPicture:
         picture, drawn = made
         self._photos["picture"] = ImageTk.PhotoImage(picture, master=self.picture)
         self.picture.itemconfigure(self._image, image=self._photos["picture"])
-        wide = self.steps.winfo_width() / len(STEPS)
+        wide = self._wide
         ground = self.look.units(FIGURE_EM)
         self.steps.delete("figure")
         for i, image in enumerate(drawn):
@@ -109,14 +110,15 @@ class StartPicture:
                 round((i + 0.12) * wide), ground, image=made_photo, anchor="sw", tags=("figure",)
             )
 
-    def _write_steps(self, width: int) -> None:
+    def _write_steps(self, width: int) -> int:
+        """Write the five steps and return how tall they stand, px."""
         canvas, look = self.steps, self.look
         canvas.delete("all")
         ground, wide = look.units(FIGURE_EM), width / len(STEPS)
         canvas.create_line(0, ground, width, ground, fill=palette.INK)
         for i, (name, words) in enumerate(STEPS):
             left = round(i * wide) + look.units(1)
-            canvas.create_line(left, ground, left, look.units(STEPS_EM), fill=palette.INK)
+            canvas.create_line(left, ground, left, ground + 1, fill=palette.INK, tags=("post",))
             at = left + look.units(0.8)
             canvas.create_text(
                 at,
@@ -136,7 +138,11 @@ class StartPicture:
                 font=look.font("body"),
             )
         taken = max(canvas.bbox(item)[3] for item in canvas.find_all())
-        canvas.configure(height=max(look.units(STEPS_EM), taken + 4))
+        low = int(max(look.units(STEPS_EM), taken + look.units(0.5)))
+        for post in canvas.find_withtag("post"):
+            x, top, *_ = canvas.coords(post)
+            canvas.coords(post, x, top, x, low)
+        return low
 
 
 def figures(run: Run, height: int, fonts: Fonts) -> list[Image.Image]:
@@ -167,6 +173,10 @@ def _with_angle(
     middle = hip[0] * scale if hip else whole.width / 2
     left = round(min(max(0.0, middle - size[0] / 2), whole.width - size[0]))
     top = whole.height - size[1]
+    shoulder = frame.at("shoulder")
+    if hip and shoulder:  # a low picture keeps the head rather than the track
+        head = shoulder[1] - 0.8 * (hip[1] - shoulder[1])
+        top = round(min(top, max(0.0, head * scale - em)))
     image = whole.crop((left, top, left + size[0], top + size[1]))
     paint(image, _shapes(frame, run, scale, (left, top), em), fonts)
     return image
