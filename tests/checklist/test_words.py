@@ -127,6 +127,17 @@ def test_young_athletes_are_invited_to_try():
     assert tried == SLOT_ITEMS
 
 
+def test_every_drill_can_be_done_alone():
+    """How much per what, how to set it up, what to feel, and when to stop."""
+    for key in sorted({key for rule in CRITERIA.items for key in rule.drills}):
+        for is_young in (True, False):
+            drill = WORDS.drill(key, is_young)
+            assert re.search(r"per session|after training", drill.dose), key
+            first, *more = sentences(drill.how)
+            assert first and re.search(r"\b[Ff]eel\b", " ".join(more)), key
+            assert drill.stop.startswith("Stop "), key
+
+
 def volume(dose):
     """Return repetitions times metres or counts: the first two numbers of a dose."""
     first, second, *_ = (int(number) for number in re.findall(r"\d+", dose))
