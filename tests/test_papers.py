@@ -84,6 +84,7 @@ ELSEWHERE = {
     "python -m tests.long.choices FOLDER 300": "needs coordinates from elsewhere; read below",
     "python -m tests.long.saver_mutants": "runs many of these tests on copies; read below",
     "python -m tests.drawn_runner.make_samples sample_frames": "a minute; a test calls it",
+    "python -m tests.checklist.reading_grade": "a table for reading; read below",
     "python -m tests.report.golden": "writes the expected pages anew; read below",
     "python -m tests.index": "tests/test_documents.py compares its words with the file",
     "python -m tests.store.write_schemas": "tests/store compares its words with the files",
@@ -93,6 +94,7 @@ READ_ONLY = sorted(
     + [
         "tests.app.look_at",
         "tests.app.look_at_awkward",
+        "tests.checklist.reading_grade",
         "tests.long.fuzz_lines",
         "tests.long.html_in_chromium",
         "tests.long.kills_in_copies",
