@@ -231,8 +231,9 @@ def test_the_start_page_shows_the_sample_and_the_whole_of_the_five_steps(
     app.pump(lambda: len(picture._photos) == 6, "the picture and five figures")  # noqa: SLF001
     said = set(texts(picture.frame))
     assert {"1  Film", "2  Frames", "3  Taps", "4  Review", "5  Sheet"} <= said
-    low = max(picture.steps.bbox(item)[3] for item in picture.steps.find_all())
-    assert low <= picture.steps.winfo_height() + 1
+    words = [i for i in picture.steps.find_all() if picture.steps.type(i) == "text"]
+    low = max(picture.steps.bbox(item)[3] for item in words)
+    assert len(words) == 10 and low <= picture.steps.winfo_height()
     below = picture.steps.winfo_y() + picture.steps.winfo_height()
     assert below == picture.frame.winfo_height() and picture.picture.winfo_height() > 150
 
