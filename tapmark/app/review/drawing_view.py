@@ -11,7 +11,7 @@ from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
 from tapmark.app.widgets.picture_pane import Hands
-from tapmark.app.widgets.pieces import Fresh, Typed, scrolled
+from tapmark.app.widgets.pieces import Fresh, Typed, fold, scrolled
 from tapmark.app.widgets.table import Cells
 from tapmark.marks.run import ANGLE, LINE, NOTE, PATH_POINTS, FreeMark, Run
 from tapmark.measures.card import Card
@@ -54,7 +54,7 @@ class DrawingView(BenchPage):
         self.typed = Typed(self.context, self.name, self._keep_words)
         self.name.bind("<Return>", self._named, add="+")
         self.buttons = [
-            column.action(UPPER_LEFT, "film", "Write a film", has_key=True),
+            column.action(UPPER_LEFT, "film", "Film", has_key=True),
             column.action(UPPER_RIGHT, "undo"),
             column.action(LOWER_LEFT, "delete mark", "Delete"),
         ]
@@ -62,14 +62,19 @@ class DrawingView(BenchPage):
     def _build_tools(self, body: ttk.Frame) -> None:
         row = ttk.Frame(body)
         row.grid(row=0, column=0, sticky="ew", pady=(0, self.look.units(0.6)))
-        self.tools = {}
-        for i, (tool, text) in enumerate(TOOLS):
-            row.columnconfigure(i, weight=1, uniform="tool")
-            button = ttk.Button(
-                row, text=text, width=1, command=partial(self.context.perform, f"draw {tool}")
-            )
-            button.grid(row=0, column=i, sticky="ew", padx=1)
-            self.tools[tool] = button
+        self.tools = {
+            tool: ttk.Button(row, text=text, command=partial(self.context.perform, f"draw {tool}"))
+            for tool, text in TOOLS
+        }
+
+        def lay_out(is_folded: bool) -> None:
+            across = 2 if is_folded else len(TOOLS)
+            for i in range(len(TOOLS)):
+                row.columnconfigure(i, weight=int(i < across), uniform="tool" if i < across else "")
+            for i, button in enumerate(self.tools.values()):
+                button.grid(row=i // across, column=i % across, sticky="ew", padx=1, pady=1)
+
+        fold(row, tuple(self.tools.values()), 2, lay_out)
 
     def _build_path(self, body: ttk.Frame) -> None:
         row = ttk.Frame(body)
@@ -200,7 +205,7 @@ class DrawingView(BenchPage):
             self.typed.fill(marks[chosen].words if is_there and chosen is not None else "")
         for action in self.buttons:
             action.refresh()
-        self._column.onward.refresh("page sheet", "See the sheet")
+        self._column.onward.refresh("page sheet", "Sheet")
 
     def _refresh_list(self, state: AppState, run: Run) -> None:
         picture = state.marking.picture
