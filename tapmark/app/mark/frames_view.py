@@ -39,7 +39,7 @@ from tapmark.report.drawing.body import LEADING
 from tapmark.report.drawing.body_prompt import rule_drawing
 from tapmark.report.drawing.shapes import Label, Line, Shapes
 
-RULE_TALL = 13.5  # units
+RULE_TALL, TALL_ENOUGH = 13.5, 75  # units: of the rule, and of a window with room for it all
 
 
 class FramesView(BenchPage):
@@ -61,10 +61,12 @@ class FramesView(BenchPage):
         self.rule = wrapped(ttk.Label(slot), column.width - look.units(15.5))
         self.rule.grid(row=0, column=1, sticky="new", padx=(look.units(1.5), 0))
         self.shoe = Shoe(words, context, look, column.width)
-        self.shoe.canvas.grid(row=1, column=0, sticky="ew", pady=(look.units(0.4), 0))
+        is_short = words.winfo_toplevel().winfo_height() < look.units(TALL_ENOUGH)
+        places = (2, 1) if is_short else (1, 2)  # of shoe and list: what is pressed must be seen
+        self.shoe.canvas.grid(row=places[0], column=0, sticky="ew", pady=(look.units(0.4), 0))
         self.list = FrameList(words, context, look)
         self.takers = self.list.takers
-        self.list.canvas.grid(row=2, column=0, sticky="ew", pady=(look.units(0.6), 0))
+        self.list.canvas.grid(row=places[1], column=0, sticky="ew", pady=(look.units(0.6), 0))
         self.more = ttk.Button(words, style="Slim.TButton", command=self._open)
         self.more.grid(row=3, column=0, sticky="ew", pady=(look.units(0.4), 0))
         self.checks = CheckPanel(words, context, look, column.width, 2)
@@ -163,9 +165,7 @@ class FramesView(BenchPage):
         if checks:
             return f"May be a slip: {checks[0].words}"
         keys = "1 to 5" if len(events_of(self.context.state)) > 2 else "1 and 2"
-        return (
-            f"Arrow keys walk (Shift: 10), {keys} take the frame shown, U: unsure by one, by two."
-        )
+        return f"Arrow keys walk (Shift: 10), {keys} take the frame, Space plays."
 
 
 ROW_TALL, LOW = 4.5, 0.35  # of a line, and above the break before the other leg, units
