@@ -57,7 +57,9 @@ def saver(app: Driver, folder: Path) -> Callable[[str], None]:
         for button, _ in app.window.top._steps.values():  # noqa: SLF001 - the pointer leaves
             button.event_generate("<Leave>")
         settle(app)
-        screen = ImageGrab.grab((0, 0, *SIZE), xdisplay=os.environ.get("DISPLAY", ""))
+        tall = app.root.winfo_rooty() + app.root.winfo_height()  # the menu bar comes on top
+        box = (0, 0, SIZE[0], tall)
+        screen = ImageGrab.grab(box, xdisplay=os.environ.get("DISPLAY", ""))
         screen.save(folder / f"{name}.png")
 
     return save
