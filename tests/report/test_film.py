@@ -17,6 +17,7 @@ from tapmark.errors import NoConsent, NotThere
 from tapmark.marks.edits import draw, follow, remove_tap
 from tapmark.marks.run import FreeMark, Place, Run
 from tapmark.measures.setting import setting_of
+from tapmark.report.drawing.body import sole
 from tapmark.report.drawing.pose import between, step_poses
 from tapmark.report.pages.film import (
     CUE_HELD,
@@ -133,6 +134,19 @@ def test_the_foot_stays_where_it_is_while_it_is_on_the_ground() -> None:
             toes.append(scene._hip_x(at) + scene._toe_x(pose) * scene.height)  # noqa: SLF001
 
     assert max(toes) - min(toes) < 0.5
+
+
+def test_a_knee_lifted_before_toe_off_leaves_the_foot_on_the_ground() -> None:
+    """Slow runners lift the knee before they leave the ground."""
+    swapped = {"toe-off": FRAMES[3].picture, "peak knee lift": FRAMES[2].picture}
+    frames = tuple(replace(f, picture=swapped.get(f.event, f.picture)) for f in FRAMES)
+    film = film_of(replace(RUN, steps=(replace(RUN.steps[0], key_frames=frames),)))
+    (scene,) = film._scenes  # noqa: SLF001 – where the drawn foot is shows in no picture
+
+    assert film.events.index("peak knee lift") < film.events.index("toe-off")
+    for i, pose in enumerate(scene.poses):
+        if i <= film.events.index("toe-off"):
+            assert sole(pose, "near") == pytest.approx(0.0, abs=1e-9)
 
 
 def test_own_lines_and_paths_are_in_the_film() -> None:

@@ -22,7 +22,7 @@ from tapmark.marks.points import SIDE_EVENTS, TOE_OFF
 from tapmark.marks.run import FreeMark, KeyFrame, Run, Tap
 from tapmark.measures.free_marks import roll_of
 from tapmark.measures.setting import TYPICAL_STEP_S, TYPICAL_STEP_SLOWER_S, setting_of
-from tapmark.report.drawing.body import Pose, points_of
+from tapmark.report.drawing.body import Pose, on_ground, points_of
 from tapmark.report.drawing.figure import FigureLook, figure_shapes
 from tapmark.report.drawing.overlay import (
     angle_shapes,
@@ -302,6 +302,9 @@ class _Drawn(_Scene):
         panel: _Panel,
     ) -> None:
         super().__init__(runner, events, poses, panel)
+        for i in range(len(self.poses) - 1):  # a knee lifted before toe-off: the foot is down yet
+            if self._stands(i):
+                self.poses[i + 1] = on_ground(self.poses[i + 1], "near")
         self._x = self._ways()
         reach = max(self._x) - min(self._x) + 1.0
         self.height = min(0.56 * panel.height, panel.width / reach)
