@@ -8,6 +8,7 @@ import pytest
 
 from tapmark.checklist.verdict import SEEN, WORDS
 from tapmark.marks.points import MID_STANCE, PEAK_KNEE_LIFT, SIDE_EVENTS
+from tapmark.measures.result import Measured
 from tapmark.report.drawing.idea import pair_of
 from tapmark.report.drawing.palette import TINT
 from tapmark.report.drawing.pose import step_poses
@@ -171,12 +172,12 @@ def _pair_height(shapes):
     ("born", "paper", "tall"), [(1990, "a4", 72), (2009, "a4", 79), (1990, "letter", 60)]
 )
 def test_the_pair_stands_72_mm_high_79_under_18_and_60_on_letter(born, paper, tall):
-    """A runner in motion is about 0.95 of a body height high; a full page may take 6 % more."""
+    """A runner in motion is about 0.95 of a body height high; a full page may take 10 % more."""
     for item in (1, 3, 8):
         height = _pair_height(page(made(slots=(item,), born=born, paper=paper)))
         assert 0.84 * tall <= height <= tall
     height = _pair_height(page(made("good", slots=(15,), born=born, paper=paper)))
-    assert 0.9 * tall <= height <= tall
+    assert 0.84 * tall <= height <= tall
 
 
 @pytest.mark.parametrize("paper", list(PAPERS))
@@ -356,6 +357,7 @@ def _with_doubt(content, share, word="seen"):
     rows = tuple(
         replace(row, result=replace(row.result, u=share * row.result.u, u_set_up=0.0))
         for row in slot.item.rows
+        if isinstance(row.result, Measured)
     )
     item = replace(slot.item, rows=rows, word=word)
     slots = (replace(slot, item=item),)
@@ -378,7 +380,7 @@ def _size(content):
 @pytest.mark.parametrize("item", [1, 3, 4, 8])
 def test_the_gap_is_the_drawn_one_in_whole_cm(item):
     """Worked out from the drawn pair: a leg of 88 cm is 0.530 of a body height (1.08 · 0.491)."""
-    content = _with_leg(made(slots=(item,)), 88.0)
+    content = _with_doubt(_with_leg(made(slots=(item,)), 88.0), 1.0)
     pair = pair_of(item, step_poses(content.run), content.assessment.slots[0].item.feet == "left")
     build = pair.you.build
     cm = 88.0 / (1.08 * (build.thigh + build.shank))

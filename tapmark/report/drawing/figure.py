@@ -29,7 +29,7 @@ Round = tuple[float, float, float]  # x, y, radius
 
 @dataclass(frozen=True)
 class FigureLook:
-    """Colours of a figure and the thinnest outline in the unit of the place.
+    """Colours of a figure, the thinnest and the thickest outline in the unit of the place.
 
     solid: the limbs filled with ink: any of "near leg", "far leg", "near arm", "far arm".
     """
@@ -39,6 +39,7 @@ class FigureLook:
     tint: str = TINT
     min_outline: float = 0.0
     solid: frozenset[str] = SOLID_NEAR
+    max_outline: float = math.inf
 
 
 def figure_shapes(
@@ -67,7 +68,8 @@ def _drawn(
     parts: tuple[str, ...],
 ) -> Shapes:
     """The figure with its hip above the origin; pages that try several layouts ask again."""
-    brush = _Brush(height, look, max(OUTLINE, look.min_outline / height), dict(fills))
+    outline = min(max(OUTLINE, look.min_outline / height), look.max_outline / height)
+    brush = _Brush(height, look, outline, dict(fills))
     points = points_of(pose)
     return tuple(shape for name in parts for shape in brush.part(name, points))
 

@@ -390,6 +390,7 @@ class PairLook:
 
 LEAST_ARC: Final = 7.0  # degrees; a smaller one would lie on the limb
 DISC, DISCS = 0.35, 1.7  # radius and pitch of the dots of a dotted line, in mm
+THICKEST: Final = 0.6  # mm of an outline, however large the figure: it spares toner
 BAR_DOWN: Final = 4.0  # the bar of a plumb line, under the ground
 UNDER: Final = 1.35  # em from the ground to the baseline of the names
 
@@ -498,7 +499,8 @@ class _Scene:
     @property
     def _figure_look(self) -> FigureLook:
         look = self.look
-        return FigureLook(look.ink, look.paper, look.tint, look.line, self.pair.solid)
+        thick = THICKEST * look.unit
+        return FigureLook(look.ink, look.paper, look.tint, look.line, self.pair.solid, thick)
 
     def _at(self, pose: Pose, x: float, name: str) -> Point:
         ahead, up = points_of(pose)[name]
