@@ -209,8 +209,13 @@ def _taps(app: Driver, marked: Run) -> Iterator[str]:
 def _read(app: Driver, marked: Run) -> Iterator[str]:
     app.go("review")
     app.pump(lambda: app.state.review.reading, "the reading")
-    app.view.table.selection_set("3")
+    app.keyboard_on(app.bench.pane.canvas)
+    app.press("Down", "Down", "Down")
     yield "review"
+    for key, name in (("w", "why"), ("n", "measures"), ("h", "signs")):
+        app.press(key)
+        yield f"review-{name}"
+        app.press("Escape")
     app.press("s")
     yield "second-look"
     app.press("Escape")

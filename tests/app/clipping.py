@@ -127,7 +127,7 @@ def _items(tree: ttk.Treeview, parent: str = "") -> Iterator[str]:
 
 def _columns(tree: ttk.Treeview) -> list[str]:
     shown = tuple(map(str, tree.cget("displaycolumns")))
-    named = list(tree.cget("columns")) if shown in {("#all",), ()} else list(shown)
+    named = list(tree.cget("columns")) if shown == ("#all",) else list(shown)
     return ["#0", *named] if "tree" in str(tree.cget("show")) else named
 
 

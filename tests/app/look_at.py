@@ -69,7 +69,8 @@ def pages(app: Driver):  # type: ignore[no-untyped-def]
     yield from taps(app)
     app.press("F6")
     app.pump(lambda: app.state.review.reading, "the reading")
-    app.view.table.selection_set("0")
+    app.keyboard_on(app.bench.pane.canvas)
+    app.press("Down")
     settle(app)
     yield "review"
     app.press("F7")

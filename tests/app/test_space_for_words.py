@@ -184,7 +184,8 @@ def every_page(app: Driver) -> Any:
                 if tap not in found.next_taps:
                     app.state.review.reading = replace(found, untold=9, next_taps=(tap,))
                     app.state.notify()
-                return bool(app.view.retap.frame.winfo_ismapped())
+                app.state.review.line = "tap 0"
+                return "tap 0" in app.view.list.tree.selection()
 
             app.pump(asks, "the tap that tells most")
             yield "review, with a tap to take once more"

@@ -34,7 +34,7 @@ from tapmark.app.widgets.bench import (
     runner_hands,
 )
 from tapmark.app.widgets.picture_pane import Hands, film_overlay
-from tapmark.app.widgets.pieces import ActionButton, Fresh, Typed, wrapped
+from tapmark.app.widgets.pieces import ActionButton, Fresh, Typed, broken, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import StopwatchUnusable
 from tapmark.marks.points import VIEWS
@@ -195,18 +195,6 @@ class FilmView(BenchPage):
         if not state.marking.gallery:
             return "Film three passes each way; one is enough to begin."
         return cost_words(state) or "All five are answered. Then the key frames, F4."
-
-
-def broken(text: str, measure: Callable[[str], int], room: int) -> list[str]:
-    """Return a text as lines of whole words, each no wider than the room in px where it can be."""
-    lines = [""]
-    for word in text.split():
-        longer = f"{lines[-1]} {word}".strip()
-        if lines[-1] and measure(longer) > room:
-            lines.append(word)
-        else:
-            lines[-1] = longer
-    return lines
 
 
 ACROSS = 5

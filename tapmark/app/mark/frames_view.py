@@ -24,10 +24,9 @@ from tapmark.app.widgets.bench import (
     BenchPage,
     runner_hands,
 )
-from tapmark.app.widgets.check_panel import CheckPanel
 from tapmark.app.widgets.painting import Drawing, em_px
 from tapmark.app.widgets.picture_pane import Hands
-from tapmark.app.widgets.pieces import Fresh, fitting, soon, wrapped
+from tapmark.app.widgets.pieces import CheckPanel, Fresh, fitting, soon, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import ScaleUnusable
 from tapmark.geometry.scale import px_per_m

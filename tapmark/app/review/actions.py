@@ -11,6 +11,7 @@ from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.runs import open_run
 from tapmark.app.shell.stepping import ask_for, look_at_check, with_place
 from tapmark.app.shell.why_disabled import needs_taps
+from tapmark.app.state.checklist_lines import CheckLine, checklist_lines
 from tapmark.app.state.prompts import Look, Prompt, missing_events, next_open
 from tapmark.app.state.session import AppState
 from tapmark.checklist.next_tap import NextTap
@@ -68,6 +69,38 @@ def choose_slot(state: AppState, i_slot: int, item: int | None) -> None:
     state.record_visit("choice", replace(state.visit, slots=new))
 
 
+def show_leaf(context: Context, leaf: str) -> None:
+    """Show the checklist (""), "measures", "why" or "signs" in the column; the same again: back."""
+    review = context.state.review
+    review.leaf = "" if review.leaf == leaf else leaf
+
+
+def choose_line(context: Context, line: CheckLine) -> None:
+    """Choose a line of the checklist; the picture goes to the key frame where it was read."""
+    state = context.state
+    state.review.line = line.key
+    if line.event and state.step.key_frame(line.event):
+        state.go_to(line.event)
+    state.notify()
+
+
+def next_line(context: Context, by: int) -> None:
+    """Choose the next line of the checklist, or the one before."""
+    review = context.state.review
+    lines = checklist_lines(review.reading, review.opened) if review.reading else ()
+    if not lines or review.leaf:
+        return
+    at = next((i for i, line in enumerate(lines) if line.key == review.line), None)
+    i = (0 if by > 0 else len(lines) - 1) if at is None else at + by
+    choose_line(context, lines[min(max(0, i), len(lines) - 1)])
+
+
+def toggle_fold(context: Context, fold: str) -> None:
+    """Open or close a group of quiet items."""
+    review = context.state.review
+    review.opened = review.opened ^ {fold}
+
+
 def change_cue(state: AppState, cue: str) -> None:
     """Keep other words for the cue of the first priority."""
     chosen = state.review.reading.assessment.slots if state.review.reading else ()
@@ -102,7 +135,7 @@ def retap_words(state: AppState) -> str:
     reading = state.review.reading
     if reading is None or not reading.next_taps:
         return ""
-    first, n = reading.next_taps[0], reading.untold
+    first, n = _next_tap(state), reading.untold
     *most, last = first.points
     points = f"{', '.join(most)} and {last}" if most else last
     where = f"one frame before and after {first.event}" if first.is_beside else "once more"
@@ -136,7 +169,7 @@ def tap_once_more(context: Context) -> None:
     state = context.state
     if not state.run or not state.review.reading or not state.review.reading.next_taps:
         return
-    first = state.review.reading.next_taps[0]
+    first = _next_tap(state)
     name, i_step = _step_of(state, first)
     if name != state.run_name and state.visit:
         open_run(context, state.visit.code, state.visit.dated, name, ("taps",))
@@ -151,6 +184,17 @@ def tap_once_more(context: Context) -> None:
     state.go_to(first.event, asked_for[0])
     state.status = "Tap as if for the first time: the first taps are hidden."
     state.notify()
+
+
+def _next_tap(state: AppState) -> NextTap:
+    """Return the suggestion whose line is chosen, else the best one."""
+    taps = state.review.reading.next_taps if state.review.reading else ()
+    chosen = (tap for i, tap in enumerate(taps) if state.review.line == f"tap {i}")
+    return next(chosen, taps[0])
+
+
+def _needs_reading(context: Context) -> str:
+    return needs_taps(context) or ("" if context.state.review.reading else "Measuring …")
 
 
 def _needs_retap(context: Context) -> str:
@@ -261,5 +305,16 @@ ACTIONS = (
         _needs_check,
     ),
     _on_review("tap more", "Tap once more", tap_once_more, ("T",), why_disabled=_needs_retap),
+    _on_review(
+        "why this one",
+        "Why this one",
+        partial(show_leaf, leaf="why"),
+        ("W",),
+        why_disabled=_needs_reading,
+    ),
+    _on_review("line on", "Next line", partial(next_line, by=1), ("Down",), in_menu=False),
+    _on_review("line back", "Line before", partial(next_line, by=-1), ("Up",), in_menu=False),
+    _on_review("measures", "All measures", partial(show_leaf, leaf="measures"), ("N",)),
+    _on_review("signs", "What the signs mean", partial(show_leaf, leaf="signs"), ("H",)),
     _on_review("second look", "Second look", second_look, ("S",), why_disabled=_needs_contacts),
 )

@@ -186,6 +186,8 @@ def _leave_place(context: Context) -> None:
         context.go("review")
     elif state.page in ASIDE:
         context.go(state.back)
+    elif state.page == "review" and state.review.leaf:
+        state.review.leaf = ""
     elif state.marking.look:
         state.marking.look = None
         state.settle()

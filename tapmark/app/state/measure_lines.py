@@ -17,6 +17,7 @@ class Line:
 
     word: the verdict, as a key for its sign; said: as printed. why: a sentence when asked.
     event: the key frame it belongs to, "" when to several. key, leg: of the catalogue row.
+    measure, foot: what the name is made of.
     """
 
     name: str
@@ -31,6 +32,8 @@ class Line:
     is_quiet: bool
     key: str = ""
     leg: str = ""
+    measure: str = ""
+    foot: str = ""
 
     @property
     def short(self) -> str:
@@ -54,13 +57,27 @@ def _rank(verdict: RowVerdict) -> int:
 
 def _line(verdict: RowVerdict, words: Words) -> Line:
     result = verdict.result
-    name = words.row(result.key)
-    if verdict.foot:
-        name = f"{name}, {words.foot(verdict.foot)}"
+    measure, foot = words.row(result.key), words.foot(verdict.foot)
+    name = f"{measure}, {foot}" if foot else measure
     if not isinstance(result, Measured):
         said = words.verdict(NOT_MEASURED)
         unit = catalogue_row(result.key).unit
-        return Line(name, "", "", unit, NOT_MEASURED, said, "", result.reason, "", True)
+        return Line(
+            name,
+            "",
+            "",
+            unit,
+            NOT_MEASURED,
+            said,
+            "",
+            result.reason,
+            "",
+            True,
+            "",
+            "",
+            measure,
+            foot,
+        )
     return Line(
         f"{name}  ≈" if result.is_about else name,
         number(result.value, result.digits),
@@ -74,6 +91,8 @@ def _line(verdict: RowVerdict, words: Words) -> Line:
         verdict.word == SHOWN,
         result.key,
         result.leg,
+        measure,
+        foot,
     )
 
 

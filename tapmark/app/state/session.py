@@ -408,6 +408,8 @@ class ReviewPage:
     reading: of the work in read_of; row: the one looked at.
     checks:  what may be a slip in the run at hand, as of the run in checked.
     to_look: a film with photos that is not written yet, and what takes the shown file away.
+    leaf:    what the column shows: "" the checklist, "measures", "why" or "signs".
+    line:    the line of the checklist that is chosen; opened: the folds that are open.
     """
 
     reading: "VisitReading | None" = None
@@ -417,6 +419,9 @@ class ReviewPage:
     checked: Run | None = None
     drawing: Drawing = field(default_factory=Drawing)
     to_look: "tuple[MadeFilm, ExitStack] | None" = None
+    leaf: str = ""
+    line: str = ""
+    opened: frozenset[str] = frozenset()
 
 
 @dataclass(eq=False, repr=False)

@@ -15,7 +15,6 @@ from typing import Any
 from PIL import Image, ImageTk
 
 from tapmark.app.state.frames_shown import Gallery, Shown
-from tapmark.app.state.measure_lines import Line as MeasureLine
 from tapmark.app.state.prompts import frame_of
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Size, Tone, Viewport
@@ -23,7 +22,7 @@ from tapmark.app.widgets.painting import ROOM, Letters, paint, reach_of, window_
 from tapmark.app.widgets.pieces import soon
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
-from tapmark.report.drawing.overlay import angle_shapes, reference_shapes, tap_shapes
+from tapmark.report.drawing.overlay import reference_shapes, tap_shapes
 from tapmark.report.drawing.painter import paint as paint_smoothly
 from tapmark.report.drawing.shapes import Label, Line, Ring, Shape, Shapes, moved
 
@@ -385,20 +384,6 @@ def _moved_from(start: Point, end: Point, unit: float) -> Shapes:
         Line(points, palette.WHITE, width, (2 * unit, 4 * unit), palette.CASING, 2 * width)
         for points in lines
     )
-
-
-def review_overlay(
-    state: AppState, line: MeasureLine | None, view: Viewport, unit: float
-) -> Shapes:
-    """Return the first taps, and the angle of the measure looked at where it belongs here."""
-    frame, run = state.frame, state.run
-    if run is None or frame is None or frame.picture != state.marking.picture:
-        return ()
-    shapes = tap_shapes(frame, view.to_canvas, unit)
-    if line is None or line.event != state.marking.event:
-        return shapes
-    angle = angle_shapes(run, frame, line.key, line.leg, line.short, view.to_canvas, unit)
-    return shapes + angle
 
 
 def film_overlay(state: AppState, view: Viewport, unit: float) -> Shapes:

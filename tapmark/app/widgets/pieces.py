@@ -8,8 +8,10 @@ from typing import Any
 
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.keys import spoken
+from tapmark.app.shell.rates import offer_words
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
+from tapmark.measures.result import MarkingCheck
 from tapmark.report.drawing import palette
 
 
@@ -178,6 +180,18 @@ def scrolled(tree: ttk.Treeview, parent: tk.Misc, row: int) -> ttk.Scrollbar:
 
     tree.configure(yscrollcommand=set_bar)
     return bar
+
+
+def broken(text: str, measure: Callable[[str], int], room: int) -> list[str]:
+    """Return a text as lines of whole words, each no wider than the room in px where it can be."""
+    lines = [""]
+    for word in text.split():
+        longer = f"{lines[-1]} {word}".strip()
+        if lines[-1] and measure(longer) > room:
+            lines.append(word)
+        else:
+            lines[-1] = longer
+    return lines
 
 
 def wrapped(label: ttk.Label, width: int) -> ttk.Label:
@@ -406,3 +420,57 @@ class Fresh:
     def forget(self) -> None:
         """Make the next call new."""
         self._last = None
+
+
+class CheckPanel:
+    """What may be a slip: plain sentences, a button to go there, one to take the rate that fits.
+
+    It takes no room when there is nothing to say.
+    """
+
+    def __init__(
+        self,
+        parent: tk.Misc,
+        context: Context,
+        look: Look,
+        width: int,
+        most: int,
+    ) -> None:
+        self._fresh, self._most = Fresh(), most
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(0, weight=1)
+        self.title = ttk.Label(self.frame, style="Bold.TLabel")
+        self.title.grid(row=0, column=0, sticky="w")
+        self.button = ActionButton(context=context, parent=self.frame, look=look, name="look again")
+        self.words = wrapped(ttk.Label(self.frame), width)
+        wrap_within(self.words, self.frame)
+        self.words.grid(row=1, column=0, columnspan=2, sticky="w", pady=(look.units(0.3), 0))
+        self.context = context
+        self.offer = ActionButton(context=context, parent=self.frame, look=look, name="take rate")
+        self.offer.grid(row=3, column=0, columnspan=2, sticky="w", pady=(look.units(0.5), 0))
+        fold(self.frame, (self.title, self.button.button), look.units(1), self._lay_out)
+
+    def _lay_out(self, is_folded: bool) -> None:
+        if is_folded:
+            self.button.grid(row=2, column=0, sticky="w")
+        else:
+            self.button.grid(row=0, column=1, sticky="e")
+
+    def refresh(self, checks: tuple[MarkingCheck, ...]) -> None:
+        """Show the first few, and how many more there are."""
+        offer = offer_words(self.context.state)
+        if not self._fresh.is_new(checks, offer):
+            return
+        if not checks:
+            self.frame.grid_remove()
+            return
+        self.frame.grid()
+        more = len(checks) - self._most
+        self.title.configure(text="Marking check" if len(checks) == 1 else "Marking checks")
+        words = [check.words for check in checks[: self._most]]
+        self.words.configure(text="\n".join([*words, *([f"and {more} more"] if more > 0 else [])]))
+        self.button.refresh("Look again  K")
+        can_go = self.button.action.is_available(self.context)
+        self.button.button.grid() if can_go else self.button.button.grid_remove()
+        self.offer.button.grid() if offer else self.offer.button.grid_remove()
+        self.offer.refresh(f"{offer}  Y")
