@@ -177,7 +177,7 @@ def _work(app: Driver) -> Iterator[str]:
     app.go("frames")
     app.keyboard_on(app.bench.pane.canvas)
     app.press("q", "Right", "Right", "q", "e", "Right", "e", "u")
-    app.press("End", "Key-1")
+    app.press("End", "Key-1", "Key-1")
     yield "frames-order-refused"
     app.state.record("nothing", replace(marked, steps=(Step(),)))
     app.press("Home")
