@@ -194,7 +194,11 @@ class FilmView(BenchPage):
             return SAME_PLACE
         if not state.marking.gallery:
             return "Film three passes each way; one is enough to begin."
-        return cost_words(state) or "All five are answered. Then the key frames, F4."
+        if cost_words(state):
+            return cost_words(state)
+        if state.runner() is None:
+            return "Draw a box round the runner, head to shoes: the picture stays with the runner."
+        return "All five are answered. Then the key frames, F4."
 
 
 ACROSS = 5
