@@ -53,6 +53,8 @@ def test_the_headline_names_the_proposed_thing_and_the_second_line_counts(app: D
     assert words.startswith(chosen.item.name) and f"is {chosen.item.word}" in words
     n_seen = sum(item.word == "seen" and not item.is_result for item in found.items)
     assert f"{n_seen} seen" in app.view.list.second.cget("text")
+    assert chosen.item.once
+    assert "Mark another pass to be sure." in app.view.list.priority.words.cget("text")
 
 
 def test_every_item_stands_in_the_list_or_in_one_fold_and_opening_all_shows_all(

@@ -38,7 +38,7 @@ from tapmark.app.widgets.painting import clear_photo, em_px, photo, window_fonts
 from tapmark.app.widgets.pieces import ActionButton, Fresh, Typed, broken, scrolled, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.checklist.items import WORST_FIRST
-from tapmark.checklist.verdict import WORDS, Assessment, Chosen, ItemVerdict
+from tapmark.checklist.verdict import LIKELY, WORDS, Assessment, Chosen, ItemVerdict
 from tapmark.checklist.words import Words
 from tapmark.marks.points import PEAK_KNEE_LIFT
 from tapmark.marks.run import KeyFrame, Run
@@ -615,7 +615,7 @@ class PriorityPanel:
             return
         fill_choice(self.first, self._items, found, 0, self._is_narrow)
         self._typed.fill(found.slots[0].phrase.cue if found.slots else "")
-        self.words.configure(text=_missing(found))
+        self.words.configure(text=_missing(found, state.review.reading.criteria.words))
 
 
 def choice_of(
@@ -649,7 +649,7 @@ def fill_choice(
     box.state(["disabled" if found.most_slots <= i_slot else "!disabled"])
 
 
-def _missing(found: Assessment) -> str:
+def _missing(found: Assessment, words: Words) -> str:
     """Return why nothing may be proposed, or what is missing to be sure."""
     if found.blocked:
         return found.blocked
@@ -657,7 +657,12 @@ def _missing(found: Assessment) -> str:
         return "You chose otherwise than the rule. W: write a short reason."
     if not found.slots:
         return "The sheet says what is done well, and “keep this”."
-    return found.reasons[-1] if found.reasons else ""
+    item = found.slots[0].item
+    if item.word == LIKELY:
+        return words.say("why.likely", name=item.name)
+    if item.once:
+        return words.say("why.seen_once", name=item.name)
+    return found.reasons[0] if found.reasons else ""
 
 
 class WhyPanel:
@@ -705,7 +710,9 @@ class WhyPanel:
         self._photos = []
         self._draw_pair(run, state.marking.i_step, found, reading.criteria.words)
         self._draw_map(found)
-        self.words.configure(text="\n".join(found.reasons) or _missing(found))
+        self.words.configure(
+            text="\n".join(found.reasons) or _missing(found, reading.criteria.words)
+        )
         fill_choice(self.second, self._items, found, 1, self._width < self.look.units(NARROW))
         self._typed.fill(state.visit.reason if state.visit else "")
 
