@@ -38,22 +38,22 @@ def test_a_coach_who_disagrees_overrides_with_a_reason_and_it_is_remembered(
     runs = [run_of("over", 1), run_of("over", 2)]
     squad = squad_of(tmp_path / "s", [agreed()], {"K07": [(FIRST, runs), (SECOND, runs)]})
     by_rule = read_visit(place(squad), DAY).assessment.by_rule
-    assert by_rule != (4,)
+    assert by_rule != (1,)
     visit = squad.visit("K07", FIRST)
-    squad.save_visit(replace(visit, slots=(Slot(4),)))
+    squad.save_visit(replace(visit, slots=(Slot(1),)))
     assert read_visit(place(squad), DAY).assessment.lacks_reason
 
-    squad.save_visit(replace(visit, slots=(Slot(4),), reason="he asked for it himself"))
+    squad.save_visit(replace(visit, slots=(Slot(1),), reason="he asked for it himself"))
 
     said = read_visit(place(squad), DAY).assessment
-    assert [chosen.item.number for chosen in said.slots] == [4]
+    assert [chosen.item.number for chosen in said.slots] == [1]
     assert said.by_rule == by_rule and not said.lacks_reason
     coach = write_sheet(place(squad), "a4", "coach", DAY).with_suffix(".html").read_text("utf-8")
     assert "he asked for it himself" in coach
     write_sheet(place(squad), "a4", "athlete", DAY)
     again = squad.visit("K07", FIRST)
     assert ([slot.item for slot in again.slots or ()], again.reason) == (
-        [4],
+        [1],
         "he asked for it himself",
     )
 
@@ -160,16 +160,16 @@ def test_a_squad_s_own_words_and_the_athlete_s_own_cue_stand_on_the_page(tmp_pat
     )
     (squad.folder / "checks.toml").write_text(
         'format = 1\n[words]\ndated = 2026-01-01\nreason = "the words of our club"\n'
-        '[words.items.8]\ncue = "Grow at every step"\nadult = "You sit a little. Grow taller."\n',
+        '[words.items.4]\ncue = "Up and through"\nadult = "Your leg waits. Let it come."\n',
         "utf-8",
     )
     visit = squad.visit("K07", FIRST)
-    squad.save_visit(replace(visit, slots=(Slot(8),), reason="asked for it"))
+    squad.save_visit(replace(visit, slots=(Slot(4),), reason="asked for it"))
 
     page = write_sheet(place(squad), "a4", "athlete", DAY).with_suffix(".html").read_text("utf-8")
-    assert "“Grow at every step”" in page and "You sit a little. Grow taller." in page
+    assert "“Up and through”" in page and "Your leg waits. Let it come." in page
     assert "float" in page
 
-    squad.save_visit(replace(visit, slots=(Slot(8, "be a giraffe"),), reason="her words"))
+    squad.save_visit(replace(visit, slots=(Slot(4, "be a giraffe"),), reason="her words"))
     page = write_sheet(place(squad), "a4", "athlete", DAY).with_suffix(".html").read_text("utf-8")
-    assert "“be a giraffe”" in page and "Grow at every step" not in page
+    assert "“be a giraffe”" in page and "Up and through" not in page
