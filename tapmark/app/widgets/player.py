@@ -141,8 +141,8 @@ class Player:
         self._under_way.add(i)
 
         def prepare(task: Task) -> tuple[Shown, float]:
-            start = perf_counter()
-            return gallery.quick(i, view, tone), perf_counter() - start
+            start = self.clock()
+            return gallery.quick(i, view, tone), self.clock() - start
 
         def done(prepared: tuple[Shown, float]) -> None:
             shown, cost_s = prepared
