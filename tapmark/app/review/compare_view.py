@@ -281,8 +281,11 @@ class CompareView:
             seconds = mine.seconds_at(state.pictures, i)
         frames = state.step.key_frames
         here_now = [f.event for f in frames if f.picture == i]
-        words = "by their share of the step" if seconds is None else f"{seconds * 1000:.0f} ms"
-        self.time.configure(text=", ".join([*here_now, words]))
+        if seconds is not None:
+            words = [*here_now, f"{seconds * 1000:.0f} ms"]
+        else:  # at a key frame both stand at their own one
+            words = here_now or ["by their share of the step"]
+        self.time.configure(text=", ".join(words))
         for k, button in enumerate(self.events):
             button.grid() if k < len(frames) else button.grid_remove()
 
