@@ -99,9 +99,8 @@ def test_a_list_brings_athletes_in_without_any_consent(
 
     assert squad.codes() == ("K07", "K31", "M12")
     assert squad.athlete("K31").consents == ()
-    assert [
-        row.code for row in context.state.around.squad.rows if row.again == "consent missing"
-    ] == ["K31"]
+    rows = context.state.around.squad.rows
+    assert [row.code for row in rows if row.thing == "consent missing"] == ["K31"]
 
 
 @pytest.mark.parametrize(

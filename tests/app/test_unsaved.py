@@ -425,8 +425,8 @@ from pathlib import Path
 from tapmark.app import main
 from tapmark.app.shell.runs import open_run
 begin = main.begin
-def begin_with_run(context, folder):
-    begin(context, folder)
+def begin_with_run(context, *where):
+    begin(context, *where)
     open_run(context, "P02", "2026-05-14", "run-1")
     assert context.saver.held
     context.later(300, lambda: print("stands", flush=True))

@@ -123,6 +123,9 @@ def test_a_silent_drive_is_told_and_taken_back_when_it_speaks_again(context: Con
     class Still:
         name, is_done, n_signs_of_life = "clip.mp4", False, 3
 
+        def __len__(self) -> int:
+            return 0
+
     clip: Any = Still()
     context.state.marking.gallery = type("G", (), {"pictures": clip})()
     context.later = lambda ms, action: None

@@ -23,7 +23,7 @@ from tapmark.app.shell import comparing, runs, stepping
 from tapmark.app.shell.proposals import do_it
 from tapmark.app.shell.runs import open_run
 from tapmark.app.shell.squads import choose_athlete, use_squad
-from tapmark.app.squad import copies
+from tapmark.app.squad import copies, start
 from tapmark.app.state import session
 from tapmark.marks.people import Slot
 from tapmark.store.choices import OwnError
@@ -55,6 +55,7 @@ FILED_BY_THEMSELVES = {
     ("mark/taps_actions", "card"),
     ("review/page_actions", "sheet"),
     ("squad/copies", "copy"),
+    ("squad/start", "start"),
     ("state/frames_shown", "full picture"),
 }
 """Jobs whose results count whatever is open: the tests below show where each of them goes."""
@@ -200,6 +201,27 @@ def test_a_tap_card_is_kept_with_the_squad_it_comes_from(
     held.let_go()
     assert open_squad(two_athletes).choices.tap_card == (row,)
     assert open_squad(other_squad).choices.tap_card == ()
+
+
+def test_the_drawn_sample_of_the_start_page_says_nothing_of_a_squad_opened_meanwhile(
+    open_app: OpenWindow, two_athletes: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    gate, figures, made = threading.Event(), start.figures, list[object]()
+
+    def held_up(*drawn: Any) -> Any:
+        gate.wait(20)
+        made.append(figures(*drawn))
+        return made[0]
+
+    monkeypatch.setattr(start, "figures", held_up)
+    app = open_app()
+    use_squad(app.context, two_athletes)
+    app.pump()
+    before, files = seen(app), _files(two_athletes)
+    assert not made
+    gate.set()
+    app.pump(lambda: made and app.context.painter.is_idle, "the drawn sample")
+    assert seen(app) == before and _files(two_athletes) == files
 
 
 def started(app: Driver, tmp_path: Path) -> dict[str, Callable[[], object]]:
