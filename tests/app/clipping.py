@@ -28,6 +28,7 @@ def clipped(root: tk.Misc) -> list[str]:
     """Return a sentence for every widget with less room than its text needs."""
     return [
         *_too_small(root),
+        *cut_buttons(root),
         *_outside(root),
         *_beside_canvas(root),
         *_without_bar(root),
@@ -52,6 +53,17 @@ def _too_small(root: tk.Misc) -> Iterator[str]:
             has = widget.winfo_width(), widget.winfo_height()
             if needs[0] > has[0] + 1 or needs[1] > has[1] + 1:
                 yield f"{_name(widget)} needs {needs}, has {has}"
+
+
+def cut_buttons(root: tk.Misc) -> Iterator[str]:
+    """A button whose place says how wide it is asks for no width that fits its text."""
+    for button in mapped(root):
+        if isinstance(button, ttk.Button) and str(button.cget("compound")) != "image":
+            style, name = ttk.Style(button), str(button.cget("style")) or "TButton"
+            needs = _font(button, style.lookup(name, "font")).measure(str(button.cget("text")))
+            has = button.winfo_width() - _sides(button, style.lookup(name, "padding"))
+            if needs > has:
+                yield f"{_name(button)} needs {needs} px, has {has}"
 
 
 def _outside(root: tk.Misc) -> Iterator[str]:

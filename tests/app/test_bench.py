@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.marks.run import Step
-from tests.app.clipping import mapped
+from tests.app.clipping import cut_buttons, mapped
 from tests.app.driving import Driver, OpenWindow
 
 PAGES = ("film", "frames", "taps", "review")
@@ -51,15 +51,34 @@ def test_from_film_to_review_only_the_column_changes(app: Driver, text: float, s
     app.context.settings.change(replace(app.context.settings.value, text_size=text))
     app.window.lay_out_again()
     app.pump()
-    where = {}
+    where, cut = {}, {}
     for page in PAGES:
         app.go(page)
-        where[page] = dict(parts(app))
+        where[page], cut[page] = dict(parts(app)), list(cut_buttons(app.root))
+    assert cut == {page: [] for page in PAGES}
     assert [page for page in PAGES if where[page] != where["film"]] == []
     column, picture = where["film"]["column"], where["film"]["picture"]
     assert column[2] <= 0.41 * app.root.winfo_width()
     assert picture[0] + picture[2] <= column[0], "beside each other"
     assert app.bench.column.outer.winfo_rooty() + column[3] <= app.root.winfo_height()
+
+
+@pytest.mark.parametrize("text", [1.0, 1.5])
+def test_no_words_of_the_key_frames_lie_over_others_on_a_small_screen(
+    app: Driver, text: float
+) -> None:
+    app.root.geometry("1024x600+0+0")
+    app.context.settings.change(replace(app.context.settings.value, text_size=text))
+    app.window.lay_out_again()
+    app.go("frames")
+    canvas = app.view.list.canvas
+    words = [item for item in canvas.find_all() if canvas.type(item) == "text"]
+    assert len(words) >= 15
+    for item in words:
+        left, top, right, bottom = canvas.bbox(item)
+        inside = canvas.find_overlapping(left, top + 2, right, bottom - 2)
+        over = [canvas.itemcget(each, "text") for each in inside if each in words]
+        assert over == [canvas.itemcget(item, "text")]
 
 
 def test_the_window_builds_one_picture_whatever_page_is_shown(app: Driver) -> None:

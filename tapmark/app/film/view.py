@@ -164,7 +164,7 @@ class FilmView(BenchPage):
         is_more = shown is self.more
         self.back.button.grid() if is_more else self.back.button.grid_remove()
         self.last.button.grid_remove() if is_more else self.last.button.grid()
-        self.column_.onward.refresh("page frames", self._either("Choose key frames", "Frames"))
+        self.column_.onward.refresh("page frames", "Choose key frames", short="Frames")
         titles = {self.five: "Five questions", self.more: "More about this film"}
         self.column_.title.configure(text=titles.get(shown, "True rate") if shown else "Film")
         self.column_.count.configure(text=self.five.count(state) if shown is self.five else "")

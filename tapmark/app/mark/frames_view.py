@@ -27,6 +27,7 @@ from tapmark.app.widgets.bench import (
 from tapmark.app.widgets.painting import Drawing, em_px
 from tapmark.app.widgets.picture_pane import Hands
 from tapmark.app.widgets.pieces import CheckPanel, Fresh, fitting, soon, wrapped
+from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import ScaleUnusable
 from tapmark.geometry.scale import px_per_m
@@ -74,7 +75,9 @@ class FramesView(BenchPage):
         self.rest = [each.frame for each in (self.checks, self.turning, self.seen)]
         for row, frame in enumerate(self.rest, start=4):
             frame.grid(row=row, column=0, sticky="ew", pady=(look.units(1), 0))
-        self.unsure = column.action(UPPER_LEFT, "unsure", "Unsure by one", has_key=True)
+        self.unsure = column.action(
+            UPPER_LEFT, "unsure", "Unsure by one", has_key=True, short="Unsure"
+        )
         self.undo = column.action(UPPER_RIGHT, "undo")
         self.another = column.action(LOWER_LEFT, "another step", "Another step")
         self.again = column.action(LOWER_LEFT, "look again", "Look again", has_key=True)
@@ -116,9 +119,9 @@ class FramesView(BenchPage):
         self._refresh_buttons(state)
         missing = "" if state.marking.gallery else "Open a clip first"
         if taken < len(events):
-            self._column.onward.refresh("take", f"Take {event}", missing)
+            self._column.onward.refresh("take", f"Take {event}", missing, short="Take")
         else:
-            self._column.onward.refresh("page taps", "Tap the points", missing)
+            self._column.onward.refresh("page taps", "Tap the points", missing, short="Taps")
 
     def _refresh_rest(self, state: AppState) -> None:
         """Show turning points, what was seen and what may be a slip, where they are opened."""
@@ -239,12 +242,15 @@ class FrameList:
             top = y - half - look.units(LOW / 2)
             line = (0, top, canvas.winfo_width(), top)
             canvas.create_line(*line, fill=palette.CONTROL_EDGE, dash=(4, 3), tags="row")
-        self._text(unit(4), y, event, body, ink if frame or is_here else palette.MUTED, "w")
         number, when = _place_of(state, event)
-        end = canvas.winfo_width() - unit(10.5)
-        self._text(end, y, when, look.font("body"), palette.MUTED, "e")
-        if frame:
-            self._text(end - unit(7.5), y, number, look.font("body"), palette.INK, "e")
+        end, plain = canvas.winfo_width() - unit(10.5), look.font("body")
+        room = end - plain.measure(when) - unit(5)
+        name = cut(event, max(room, unit(6)), body.measure)
+        self._text(unit(4), y, name, body, ink if frame or is_here else palette.MUTED, "w")
+        self._text(end, y, when, plain, palette.MUTED, "e")
+        left = end - unit(7.5) - plain.measure(number)
+        if frame and left >= unit(5) + body.measure(name):  # else the status line says the frame
+            self._text(end - unit(7.5), y, number, plain, palette.INK, "e")
 
     def _text(self, x: int, y: int, words: str, font: Any, ink: str, anchor: Any) -> None:
         self.canvas.create_text(x, y, text=words, font=font, fill=ink, anchor=anchor, tags="row")

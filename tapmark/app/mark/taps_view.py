@@ -99,6 +99,7 @@ class TapView(BenchPage):
                 title = ttk.Label(box, text="This frame is", style="Bold.TLabel")
                 title.grid(row=row, column=0, sticky="w", pady=(look.units(0.8), 0))
             made[name] = ActionButton(box, self.context, look, name, words, has_key=True)
+            made[name].keep_whole("behind knee" if name == "behind" else "").button["width"] = 1
             made[name].grid(
                 row=row + (name == "blurred"), column=0, sticky="ew", pady=(look.units(0.4), 0)
             )
@@ -166,7 +167,7 @@ class TapView(BenchPage):
         tap_set = run.tap_set if run else ""
         self.points_asked.set(next((w for w, s in POINT_SETS.items() if s == tap_set), ""))
         left = f"{asked - done} to go" if asked > done else ""
-        self._column.onward.refresh("page review", "See Review", left)
+        self._column.onward.refresh("page review", "See Review", left, short="Review")
 
     def _draw_prompt(self, state: AppState) -> None:
         prompt, run, size = state.marking.prompt, state.run, self.drawing.size

@@ -204,10 +204,7 @@ class ReviewView(BenchPage):
             button.refresh()
         titles = {"": "Review", "measures": "All measures", "why": "Why this one"}
         self._column.title.configure(text=titles.get(state.review.leaf, "What the signs mean"))
-        wide = self._column.width / 2 - self.look.units(4.2)
-        text = "See the sheet"
-        fits = self.look.font("bold").measure(text) <= wide
-        self._column.onward.refresh("page sheet", text if fits else "Sheet")
+        self._column.onward.refresh("page sheet", "See the sheet", short="Sheet")
 
     def hint(self) -> str:
         """What to do now."""

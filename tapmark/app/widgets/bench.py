@@ -12,7 +12,7 @@ from tapmark.app.state.playback import Due
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Viewport
 from tapmark.app.widgets.picture_pane import Hands, PicturePane, zoom_words
-from tapmark.app.widgets.pieces import ActionButton, Column, Fresh, soon, window_px
+from tapmark.app.widgets.pieces import ActionButton, Column, Fresh, soon, whole, window_px
 from tapmark.app.widgets.player import Player
 from tapmark.app.widgets.scrubber import Transport
 from tapmark.app.widgets.step_line import Strip
@@ -261,17 +261,26 @@ class Onward:
 
     def __init__(self, parent: tk.Misc, context: Context) -> None:
         self._context, self._fresh, self._name = context, Fresh(), ""
+        self._texts: tuple[str, ...] = ("",)
         self.button = ttk.Button(parent, style="Primary.TButton", command=self._go)
+        self.button.bind("<Configure>", lambda event: self._write())
 
     def _go(self) -> None:
         self._context.perform(self._name)
 
-    def refresh(self, name: str, text: str, missing: str = "") -> None:
-        """Lead to an action under that text; missing stands there instead while it cannot."""
+    def refresh(self, name: str, text: str, missing: str = "", *, short: str = "") -> None:
+        """Lead to an action under that text; missing stands there instead while it cannot.
+
+        short: the text where there is no room for all of it.
+        """
         self._name = name
         if self._fresh.is_new(text, missing):
-            self.button.configure(text=missing or text)
+            self._texts = (missing,) if missing else (text, short or text)
             self.button.state(["disabled" if missing else "!disabled"])
+            self._write()
+
+    def _write(self) -> None:
+        self.button.configure(text=whole(self.button, self._texts))
 
 
 class BenchColumn:
@@ -321,12 +330,21 @@ class BenchColumn:
         button.configure(width=1)  # its place says how wide it is, not its text
 
     def action(
-        self, place: tuple[int, int], name: str, text: str = "", *, has_key: bool = False
+        self,
+        place: tuple[int, int],
+        name: str,
+        text: str = "",
+        *,
+        has_key: bool = False,
+        short: str = "",
     ) -> ActionButton:
-        """Put the button of an action into one of the four places and return it."""
+        """Put the button of an action into one of the four places and return it.
+
+        short: the text where there is no room for all of it.
+        """
         made = ActionButton(self.foot, self._context, self.look, name, text, has_key=has_key)
         self.put(made.button, place)
-        return made
+        return made.keep_whole(short)
 
     def set_width(self, px: int) -> None:
         """Take another width; labels that break their lines do so at the new one."""

@@ -3,6 +3,7 @@
 import tkinter as tk
 from collections.abc import Callable, Sequence
 from functools import partial
+from tkinter import font as tkfont
 from tkinter import ttk
 from typing import Any
 
@@ -33,6 +34,7 @@ class ActionButton:
         self._text, self._fresh = text or self.action.label, Fresh()
         keys = self.action.keys if has_key else ()
         self._key = f"  {spoken(keys[0], look.system)}" if keys else ""
+        self._told, self._short, self._is_placed = self._text, "", False
         self.button = ttk.Button(
             parent,
             text=self._text + self._key,
@@ -49,7 +51,19 @@ class ActionButton:
         """Grey out or wake up; show another text where one is given."""
         state = "normal" if self.action.is_available(self.context) else "disabled"
         if self._fresh.is_new(text, state):
-            self.button.configure(text=(text or self._text) + self._key, state=state)
+            self._told = text or self._text
+            self.button.configure(state=state)
+            self._write()
+
+    def keep_whole(self, short: str = "") -> "ActionButton":
+        """Where its place, not its text, says how wide it is: leave out the key, then be short."""
+        self._short, self._is_placed = short, True
+        self.button.bind("<Configure>", lambda event: self._write(), add="+")
+        return self
+
+    def _write(self) -> None:
+        texts = [self._told + self._key, self._told, *([self._short] if self._short else [])]
+        self.button.configure(text=whole(self.button, texts) if self._is_placed else texts[0])
 
     def grid(self, **options: Any) -> "ActionButton":
         """Place the button and return this."""
@@ -160,6 +174,20 @@ def window_px(widget: tk.Misc) -> int:
     window = widget.winfo_toplevel()
     wide = int(str(window.tk.call("wm", "geometry", window)).split("x")[0])
     return wide if wide > 1 else window.winfo_screenwidth()
+
+
+BORDER_PX = 2  # at each side of a button
+
+
+def whole(button: ttk.Button, texts: Sequence[str]) -> str:
+    """Return the first text that a button as wide as it is now shows whole, else the last."""
+    style, name = ttk.Style(button), str(button.cget("style")) or "TButton"
+    font = tkfont.Font(button, font=style.lookup(name, "font"))
+    side = button.winfo_pixels(str(button.tk.splitlist(style.lookup(name, "padding"))[0]))
+    room = button.winfo_width() - 2 * (side + BORDER_PX)
+    if button.winfo_width() <= 1:  # not laid out yet
+        return texts[0]
+    return next((text for text in texts if font.measure(text) <= room), texts[-1])
 
 
 def fitting(button: ttk.Button, look: Look, text: str) -> str:
