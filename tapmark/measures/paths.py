@@ -49,7 +49,8 @@ _FEWEST_BEFORE, _FEWEST_IN_CONTACT, _FEWEST_SIDEWAYS = 3, 4, 6
 _LONGEST_GAP = 0.4  # of a contact, ours
 # From 25 steps of the runs that doubts.DEPTH_M names, our arithmetic: how far the parabola's dip is
 # off the one of the points themselves (root mean square), and how fast, in the last 40 ms, foot
-# (forward) and shin come to rest; the means of the three runs lie 30 to 40 % around these.
+# (forward) and shin come to rest. Set so that the ± holds these very steps, whose scatter is wide
+# (foot about 60 to 135 m/s², shin about 300 to 750 °/s): their coverage is no independent check.
 _PARABOLA_PCT_LEG = 0.5
 _FOOT_SLOWS_MPS2 = 105.0
 _SHIN_TURNS_DEG_PER_S = 660.0
