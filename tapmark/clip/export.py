@@ -2,6 +2,7 @@
 
 import csv
 import errno
+import io
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -26,6 +27,7 @@ from tapmark.clip.turns import turns
 from tapmark.errors import AlreadyThere, ClipError, ClipUnreadable
 from tapmark.leftovers import half_made, temporary_folder
 
+LARGEST_TIMES = 10_000_000  # bytes, ours: of a hundred thousand stills
 KINDS = {
     "png": (PNG_END, ["-c:v", "png", "-compression_level", "3"]),
     "jpg": (JPEG_END, ["-c:v", "mjpeg", "-q:v", "2", "-pix_fmt", "yuvj420p"]),
@@ -86,12 +88,16 @@ def exported(folder: Path) -> tuple[list[float], Callable[[int], Image.Image]]:
 
     A number before the first or after the last one gives that one.
     """
-    with (folder / TIMES_FILE).open(encoding="utf-8", newline="") as file:
-        rows = [(row["picture"], float(row["time_s"])) for row in csv.DictReader(file)]
+    times = disk.read(folder / TIMES_FILE, LARGEST_TIMES).decode("utf-8")
+    rows = [
+        (row["picture"], float(row["time_s"]))
+        for row in csv.DictReader(io.StringIO(times, newline=""))
+    ]
 
     @lru_cache(maxsize=2)
     def picture(i: int) -> Image.Image:
-        with Image.open(folder / rows[min(max(i, 0), len(rows) - 1)][0]) as still:
+        path = folder / rows[min(max(i, 0), len(rows) - 1)][0]
+        with disk.opened(path) as file, Image.open(file) as still:
             return still.convert("RGB")
 
     return [time_s for _, time_s in rows], picture

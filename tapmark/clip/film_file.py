@@ -14,6 +14,7 @@ import imageio_ffmpeg
 import numpy as np
 from PIL import Image
 
+from tapmark import disk
 from tapmark.clip.ffmpeg import find_program
 from tapmark.clip.header import read_header
 from tapmark.errors import Cancelled, ClipError
@@ -28,6 +29,7 @@ BARE = (
 PLAYS_ANYWHERE = ("-profile:v", "main", "-level", "3.1", "-preset", "veryfast")
 BEGINS_AT_ONCE = ("-movflags", "+faststart")
 
+LARGEST = 2_000_000_000  # bytes, ours: far more than any film of a step
 Frames = Iterable[tuple[Image.Image, int]]
 """Pictures of one size, each with how many frames it stands still."""
 Told = Callable[[int, int | None], None]
@@ -50,7 +52,7 @@ def mp4_bytes(
         path = folder / "film.mp4"
         try:
             _write(path, _watched(frames, n_frames, told, is_cancelled), size_px)
-            data = path.read_bytes()
+            data = disk.read(path, LARGEST)
         except OSError as trouble:
             raise _failed(trouble) from trouble
         _refuse_cut(path, n_frames)

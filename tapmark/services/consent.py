@@ -24,8 +24,13 @@ _KIND_OF_FILE = {
 def let_in(squad: Squad, code: str, today: date) -> Athlete:
     """Return the athlete when clips of them may be brought in; raise NoConsent, NotThere."""
     athlete = squad.athlete(code)
-    consent.may_import(athlete, today.isoformat())
+    refuse_clips_of(athlete, today)
     return athlete
+
+
+def refuse_clips_of(athlete: Athlete, today: date) -> None:
+    """Raise NoConsent where no clip of an athlete may be brought in."""
+    consent.may_import(athlete, today.isoformat())
 
 
 def keep_in(

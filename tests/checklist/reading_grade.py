@@ -65,7 +65,12 @@ def table(leaves: dict[str, str]) -> Iterator[str]:
         yield f"| {kind} | {len(texts)} | {longest} | {low:.1f} | {middle:.1f} | {high:.1f} |"
 
 
-if __name__ == "__main__":
+def main() -> None:
+    """Print the table of the English words."""
     heads = "| text | n | words in the longest sentence | lowest | middle | highest |"
     rows = table(dict(load_words().leaves))
     sys.stdout.write("\n".join([heads, "|---|---|---|---|---|---|", *rows, ""]))
+
+
+if __name__ == "__main__":
+    main()

@@ -16,8 +16,8 @@ from tapmark.clip.frames import Clip, StopwatchRate
 from tapmark.errors import NoConsent, StopwatchUnusable
 from tapmark.marks.edits import refuse_outside
 from tapmark.marks.run import SetUp, Step
+from tapmark.services.consent import refuse_clips_of
 from tapmark.services.true_rate import keep_phone, phone_rate_hz, rate_between, seconds_shown
-from tapmark.store.consent import may_import
 
 POLE, SCALE = "pole", "scale"
 
@@ -76,7 +76,7 @@ def why_not_filmed(context: Context) -> str:
     athlete = context.state.athlete
     try:
         if athlete and context.state.run:
-            may_import(athlete, context.today().isoformat())
+            refuse_clips_of(athlete, context.today())
     except NoConsent as trouble:
         return str(trouble)
     return ""

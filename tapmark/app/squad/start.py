@@ -8,6 +8,7 @@ from tkinter import ttk
 
 from PIL import Image, ImageTk
 
+from tapmark import disk
 from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.squads import use_squad
@@ -89,7 +90,8 @@ class StartPicture:
 
         def make(task: Task) -> tuple[Image.Image, list[Image.Image]]:
             run, _ = read_value(sample_frames() / SAMPLE / "run-1.json", run_from_plain)
-            with Image.open(sample_frames() / SAMPLE / STILL) as still:
+            path = sample_frames() / SAMPLE / STILL
+            with disk.opened(path) as file, Image.open(file) as still:
                 picture = still.convert("RGB")
             return _with_angle(picture, run, size, fonts, em), figures(run, tall, fonts)
 
