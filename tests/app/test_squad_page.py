@@ -99,6 +99,22 @@ def test_withdrawing_everything_takes_two_presses_and_the_gate_closes(
     assert "withdrawn" in app.state.error and app.state.page == "squad"
 
 
+def test_a_letter_while_the_pages_are_built_anew_is_left_alone(
+    open_app: OpenWindow, squad_folder: Path
+) -> None:
+    app = open_app(squad_folder)
+    app.pump(lambda: app.view.roster.codes, "the list")
+    app.window.lay_out_again()
+
+    app.root.event_generate("<Key>", keysym="p")  # an error in a callback fails the test
+    app.pump()
+
+    assert app.view.find.get() == ""
+    app.keyboard_on(app.view.list)
+    app.press("Key-p")
+    assert app.view.find.get() == "p"
+
+
 def test_typing_letters_anywhere_finds_and_return_opens_the_last_visit(
     open_app: OpenWindow, squad: Squad
 ) -> None:

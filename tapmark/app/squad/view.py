@@ -170,7 +170,9 @@ class SquadView:
         """Let a letter typed anywhere on the page find an athlete; a form keeps its letters."""
         is_here = self.context.state.page == "squad" and not self.page.form and self.page.rows
         is_held = int(event.state) & HELD
-        if not (is_here and event.char.isalnum()) or is_held or not self.find.winfo_viewable():
+        if not (is_here and event.char.isalnum()) or is_held:
+            return
+        if not (self.find.winfo_exists() and self.find.winfo_viewable()):  # or it is built anew
             return
         if str(event.widget.winfo_class()) in ("TEntry", "TCombobox", "Menu"):
             return
