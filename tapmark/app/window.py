@@ -181,6 +181,7 @@ class Window:
         self.menus.fit_rows()
         for frame in self._frames.values():
             frame.destroy()
+        self.context.fields.clear()  # of the pages that are gone; they would be held for ever
         self._frames.clear()
         self.bench = None
         self._shown = ""

@@ -114,6 +114,7 @@ def open_app(
         root = tk.Tk()
         root.tk.call("tk", "scaling", scaling)  # the display would keep that of the last window
         root.report_callback_exception = lambda *error: errors.append(error[1])  # type: ignore[method-assign]
+        root.tk.createcommand("bgerror", lambda words: errors.append(AssertionError(words)))
         asked = Asked()
         context = assemble(root, environment, "linux", now, asked)
         if size:

@@ -1,5 +1,6 @@
 """The Squad page with real keys and clicks: forms, lists, deleting, archived, nobody, sixty."""
 
+import gc
 import shutil
 from collections.abc import Callable
 from dataclasses import replace
@@ -7,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tapmark.app.widgets.pieces import Column
 from tapmark.marks.run import Run
 from tapmark.report.drawing.signs import CHANGES
 from tapmark.store.squad import Squad, make_squad, open_squad
@@ -113,6 +115,34 @@ def test_a_letter_while_the_pages_are_built_anew_is_left_alone(
     app.keyboard_on(app.view.list)
     app.press("Key-p")
     assert app.view.find.get() == "p"
+
+
+def test_what_waits_for_an_idle_moment_gives_way_when_the_pages_are_built_anew(
+    open_app: OpenWindow, squad_folder: Path
+) -> None:
+    app = open_app(squad_folder)
+    app.pump(lambda: app.view.roster.codes, "the list")
+    app.view.find.event_generate("<Key>", keysym="p")
+
+    app.window.lay_out_again()
+    app.pump()  # an error of Tcl fails the test as one of a callback does
+
+    assert app.view.find.get() == "" and app.view.roster.codes
+
+
+def test_pages_that_are_gone_are_not_held(open_app: OpenWindow, squad_folder: Path) -> None:
+    app = open_app(squad_folder)
+    fields, images = len(app.context.fields), len(app.root.image_names())
+    for _ in range(3):
+        app.window.lay_out_again()
+        app.pump()
+    gc.collect()
+
+    assert 0 < len(app.context.fields) <= fields
+    held = [each for each in gc.get_objects() if isinstance(each, Column)]
+    gone = [str(c.outer) for c in held if c.outer.tk == app.root.tk and not c.outer.winfo_exists()]
+    assert gone == []
+    assert len(app.root.image_names()) <= images
 
 
 def test_typing_letters_anywhere_finds_and_return_opens_the_last_visit(

@@ -34,6 +34,7 @@ from tapmark.app.widgets.pieces import (
     button_row,
     fold,
     scrolled,
+    when_idle,
     wrapped,
 )
 from tapmark.app.widgets.table import Cells
@@ -432,7 +433,7 @@ class TickPanel:
         ttk.Label(self.frame, text="Boxes").grid(row=1, column=0, sticky="w")
         self.field = ttk.Entry(self.frame)
         self.field.grid(row=1, column=1, sticky="ew", padx=look.units(1), pady=look.units(0.4))
-        self.field.bind("<Key>", lambda event: self.field.after_idle(self._read))
+        self.field.bind("<Key>", lambda event: when_idle(self.field, self._read))
         self.field.bind("<Return>", lambda event: self.keep())
         ttk.Label(self.frame, text="I saw it").grid(row=2, column=0, sticky="w")
         self.saw = ttk.Combobox(self.frame, values=SAW, state="readonly", width=14)

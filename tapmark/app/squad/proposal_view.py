@@ -10,7 +10,7 @@ from tapmark.app.shell.keys import sequence
 from tapmark.app.shell.proposals import choose, why_disabled
 from tapmark.app.state.proposal import Line, Proposal, next_choice
 from tapmark.app.state.session import ProposalPage
-from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, scrolled, wrapped
+from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, scrolled, when_idle, wrapped
 from tapmark.app.widgets.table import Cells
 from tapmark.app.widgets.theme import Look
 
@@ -73,7 +73,7 @@ class ProposalView:
         self.typing_words.grid(row=0, column=0, padx=(0, look.units(1)))
         self.typed = ttk.Entry(self.typing, width=14)
         self.typed.grid(row=0, column=1)
-        self.typed.bind("<Key>", lambda event: self.typed.after_idle(self._type))
+        self.typed.bind("<Key>", lambda event: when_idle(self.typed, self._type))
         self.typed.bind("<Return>", lambda event: self.context.perform("do it"))
         self.buttons = ttk.Frame(foot)
         self.buttons.grid(row=2, column=0, sticky="e")

@@ -26,7 +26,15 @@ from tapmark.app.squad.start import StartColumn, StartPicture
 from tapmark.app.state.session import NOT_NOW, NOW, Notice, Row, SquadPage
 from tapmark.app.widgets.form_panel import FormPanel
 from tapmark.app.widgets.painting import em_px, photo, window_fonts
-from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, fold_second, window_px, wrapped
+from tapmark.app.widgets.pieces import (
+    ActionButton,
+    Fresh,
+    Side,
+    fold_second,
+    when_idle,
+    window_px,
+    wrapped,
+)
 from tapmark.app.widgets.theme import Look
 from tapmark.checklist.verdict import Band
 from tapmark.errors import TapmarkError
@@ -90,7 +98,7 @@ class SquadView:
         ttk.Label(finder, text="Find", style="Muted.TLabel").grid(row=0, column=0)
         self.find = ttk.Entry(finder, width=12)
         self.find.grid(row=0, column=1, padx=look.units(1.2))
-        self.find.bind("<Key>", lambda event: self.find.after_idle(self._found))
+        self.find.bind("<Key>", lambda event: when_idle(self.find, self._found))
         self.find.bind("<Return>", lambda event: self.context.perform("open last"))
         for key in ("<Down>", "<Up>", "<Escape>"):
             self.find.bind(key, self._back_to_list)

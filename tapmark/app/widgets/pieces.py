@@ -320,8 +320,19 @@ class Column:
 
     def _follow(self) -> None:
         self._tag = f"Followed{self.body}"  # a tag of our own; the path would share its bindings
-        self.outer.bind_class(self._tag, "<FocusIn>", self._show_focused)
-        self.outer.bind_class(self._tag, "<ButtonPress-1>", self._pressed)
+        window, tag = self.outer.winfo_toplevel(), self._tag
+        commands = [
+            window.bind_class(tag, "<FocusIn>", self._show_focused),
+            window.bind_class(tag, "<ButtonPress-1>", self._pressed),
+        ]
+
+        def let_go(event: Any) -> None:  # what is bound to a tag would hold the column for ever
+            for bound in window.bind_class(tag):
+                window.unbind_class(tag, bound)
+            for command in commands:
+                window.deletecommand(command)
+
+        self.outer.bind("<Destroy>", let_go)
         self._was_pressed: tk.Misc | None = None
 
     def _pressed(self, event: Any) -> None:
@@ -344,7 +355,7 @@ class Column:
             return  # what it lies in is told as well
         if event.widget is not self._was_pressed:
             self._was_pressed = None
-            self.canvas.after_idle(self._scroll_to, event.widget)
+            when_idle(self.canvas, partial(self._scroll_to, event.widget))
 
     def _scroll_to(self, widget: tk.Misc) -> None:
         if not widget.winfo_exists() or not widget.winfo_ismapped():
@@ -430,6 +441,11 @@ def soon(widget: tk.Misc, ms: int, action: Callable[[], object]) -> str:
     The window waits, because it outlives its pages.
     """
     return widget.winfo_toplevel().after(ms, lambda: action() if widget.winfo_exists() else None)
+
+
+def when_idle(widget: tk.Misc, action: Callable[[], object]) -> None:
+    """Do an action once the events at hand are through, unless the widget has gone by then."""
+    widget.winfo_toplevel().after_idle(lambda: action() if widget.winfo_exists() else None)
 
 
 class Fresh:

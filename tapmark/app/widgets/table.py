@@ -77,7 +77,9 @@ class Cells:
         self._widths: dict[tuple[bool, str], int] = {}
         self._rows: dict[str, tuple[bool, dict[str, str]]] = {}
         tree.bind("<Configure>", lambda event: self.lay_out(), add="+")
-        tree.bind("<ButtonRelease-1>", lambda event: tree.after_idle(self._fit), add="+")
+        tree.bind(
+            "<ButtonRelease-1>", lambda event: tree.winfo_toplevel().after_idle(self._fit), add="+"
+        )
 
     def clear(self) -> None:
         """Take all rows out."""
@@ -167,6 +169,8 @@ class Cells:
         return cut(text, room, lambda words: self._width(is_bold, words))
 
     def _fit(self) -> None:
+        if not self.tree.winfo_exists():  # the page was built anew meanwhile
+            return
         for item, (is_bold, whole) in self._rows.items():
             self._fit_row(item, is_bold, whole)
 

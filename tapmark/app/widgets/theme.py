@@ -408,23 +408,10 @@ def _scroll_bars(look: Look) -> None:
 
 
 def _tick_boxes(look: Look) -> None:
-    states = {
-        key: ImageTk.PhotoImage(_tick_box(look.units(2), look.units(1), *colours), master=look.root)
-        for key, colours in _TICKS.items()
-    }
-    look.pictures.extend(states.values())
-    name = f"Tick{len(look.pictures)}.indicator"
-    look.style.element_create(
-        name,
-        "image",
-        states["off"],
-        ("disabled", "selected", states["on disabled"]),
-        ("disabled", states["off disabled"]),
-        ("selected", "focus", states["on focus"]),
-        ("focus", states["off focus"]),
-        ("selected", states["on"]),
-        sticky="w",
-    )
+    side, unit = look.units(2), look.units(1)
+    name = f"Tick{side}x{unit}.indicator"
+    if name not in look.style.element_names():  # ttk forgets none: one for each size of text
+        _make_tick_box(look, name, side, unit)
     layout: Any = [
         (
             "Checkbutton.padding",
@@ -441,6 +428,25 @@ def _tick_boxes(look: Look) -> None:
         look.style.layout(style, layout)
         look.style.configure(style, background=ground, padding=(0, look.units(0.5)))
         look.style.map(style, background=[("active", palette.HOVER)])
+
+
+def _make_tick_box(look: Look, name: str, side: int, unit: int) -> None:
+    states = {
+        key: ImageTk.PhotoImage(_tick_box(side, unit, *colours), master=look.root)
+        for key, colours in _TICKS.items()
+    }
+    look.pictures.extend(states.values())
+    look.style.element_create(
+        name,
+        "image",
+        states["off"],
+        ("disabled", "selected", states["on disabled"]),
+        ("disabled", states["off disabled"]),
+        ("selected", "focus", states["on focus"]),
+        ("focus", states["off focus"]),
+        ("selected", states["on"]),
+        sticky="w",
+    )
 
 
 def _menus(look: Look) -> None:
