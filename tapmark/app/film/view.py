@@ -197,7 +197,7 @@ class FilmView(BenchPage):
         if cost_words(state):
             return cost_words(state)
         if state.runner() is None:
-            return "Draw a box round the runner, head to shoes: the picture stays with the runner."
+            return "Draw a box round the runner, head to shoes: the picture follows."
         return "All five are answered. Then the key frames, F4."
 
 
