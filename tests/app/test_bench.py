@@ -251,3 +251,16 @@ def test_where_the_rate_is_not_known_the_readout_says_it_is_the_files_time(app: 
     app.state.record("rate not known", replace(app.state.run, set_up=set_up))
     app.pump()
     assert "file’s time" in number.cget("text")
+
+
+def test_the_way_onward_leads_nowhere_before_the_page_has_said_where(
+    open_app: OpenWindow, squad_folder: Path
+) -> None:
+    app = open_app(squad_folder)  # with no run open
+    for page in PAGES:
+        app.go(page)
+        app.click(app.bench.column.onward.button)  # an error in a callback fails the test
+        app.window.lay_out_again()
+        app.window._refresh()  # noqa: SLF001 - the column is filled a moment after this
+        app.bench.column.onward.button.invoke()
+        app.pump()

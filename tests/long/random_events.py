@@ -10,7 +10,8 @@ a sample. Opening and printing files and closing the window are noted, not done.
   is started;
 - a mark that the window holds as saved is not on the disk: looked at each minute and whenever
   another run is opened;
-- memory or the number of widgets has grown after the first minute by more than the bounds below.
+- memory, without the frames that the open runs keep within a bound of their own, or the number of
+  widgets has grown after the first minute by more than the bounds below.
 
 Needs a screen. When events fall depends on the machine, so a seed does not repeat exactly; the last
 events before a failure are printed.
@@ -34,6 +35,7 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from tapmark.app.state.frames_shown import Gallery
 from tapmark.errors import TapmarkError
 from tapmark.marks.run import Run
 from tapmark.services.demo import make_sample_squad
@@ -326,6 +328,15 @@ def memory_mb() -> float:
     raise SystemExit("Memory is read from /proc: run this on Linux.")
 
 
+def frames_mb(driver: Driver) -> float:
+    """Return what the frames take that the open runs keep within their own bound, MB."""
+    state = driver.state
+    galleries = [gallery for gallery in (state.marking.gallery, state.compare.gallery) if gallery]
+    images = [shown.image for gallery in galleries for shown in gallery._shown.values()]  # noqa: SLF001
+    images += [image for gallery in galleries for image in gallery._full.values()]  # noqa: SLF001
+    return sum(image.width * image.height * 4 for image in images) / 1024**2
+
+
 def opened(home: Path, dice: random.Random) -> Driver:
     """Open the window on the sample squad in the home."""
     from tapmark.app.main import assemble, begin
@@ -384,9 +395,12 @@ def one_seed(minutes: int, seed: int, home: Path) -> None:
         gc.collect()  # the window does so each minute; what is held then is held for good
         kept.note()
         kept.look()
-        figures.append((memory_mb(), len(hands.widgets())))
+        memory, frames = memory_mb(), frames_mb(driver)
+        figures.append((memory - frames, len(hands.widgets())))
+        n_galleries = sum(isinstance(each, Gallery) for each in gc.get_objects())
         print(
-            f"seed {seed}, minute {minute}: {hands.n_events} events, {figures[-1][0]:.0f} MB, "
+            f"seed {seed}, minute {minute}: {hands.n_events} events, {memory:.0f} MB, "
+            f"{frames:.0f} of them frames of {n_galleries} runs, "
             f"{figures[-1][1]} widgets, {len(hands.root.image_names())} images; "
             f"{kept.n_looked} runs compared with the disk, "
             f"{len(driver.opened)} files handed over, {hands.n_closed} times closed, "

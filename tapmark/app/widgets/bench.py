@@ -263,6 +263,7 @@ class Onward:
         self._context, self._fresh, self._name = context, Fresh(), ""
         self._texts: tuple[str, ...] = ("",)
         self.button = ttk.Button(parent, style="Primary.TButton", command=self._go)
+        self.button.state(["disabled"])  # until the page says where it leads
         self.button.bind("<Configure>", lambda event: self._write())
 
     def _go(self) -> None:
