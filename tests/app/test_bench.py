@@ -260,6 +260,7 @@ def test_the_way_onward_leads_nowhere_before_the_page_has_said_where(
     for page in PAGES:
         app.go(page)
         app.click(app.bench.column.onward.button)  # an error in a callback fails the test
+        app.go(page)
         app.window.lay_out_again()
         app.window._refresh()  # noqa: SLF001 - the column is filled a moment after this
         app.bench.column.onward.button.invoke()
