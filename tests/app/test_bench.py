@@ -182,6 +182,26 @@ def test_stepping_another_page_or_a_key_frame_ends_playing(app: Driver, clock: C
         assert not app.bench.player.is_on and not app.state.marking.playing.is_on, by
 
 
+@pytest.mark.parametrize("by_hand", ["another frame", "held"])
+def test_a_frame_that_was_due_when_a_key_came_moves_nothing(
+    app: Driver, clock: Clock, by_hand: str
+) -> None:
+    """The turn of the next frame may come before the page is drawn anew."""
+    app.go("frames")
+    clock.play_for(2)
+    player, marking = app.bench.player, app.state.marking
+    app.pump(lambda: player._queue and player._is_ready(player._queue[0]), "the next frame")  # noqa: SLF001
+    clock.now_s = player._queue[0].at_s  # noqa: SLF001
+    if by_hand == "held":
+        marking.playing = replace(marking.playing, is_on=False)
+    else:
+        marking.picture = 3
+    stands = marking.picture
+    player._tick()  # noqa: SLF001
+
+    assert marking.picture == stands and not player.is_on and not marking.playing.is_on
+
+
 def test_speed_and_loop_are_pressed_and_seen_and_kept_on_every_page(app: Driver) -> None:
     app.go("film")
     bench = app.bench.transport

@@ -67,6 +67,17 @@ def test_space_plays_both_and_holds_both(app: Driver) -> None:
     assert app.state.compare.picture == held
 
 
+def test_a_frame_that_was_due_when_it_was_held_moves_nothing(app: Driver) -> None:
+    app.press("space")
+    app.pump(lambda: app.view.player.n_shown >= 2, "two frames")
+    player, compared = app.view.player, app.state.compare
+    app.pump(lambda: player._queue and player._queue[0].picture in player._ready, "the next one")  # noqa: SLF001
+    compared.playing, compared.picture = replace(compared.playing, is_on=False), 3
+    player._tick()  # noqa: SLF001 - its turn comes before the page is drawn anew
+
+    assert compared.picture == 3 and not player.is_on
+
+
 def test_a_key_frame_stops_playing_and_both_stand_there(app: Driver) -> None:
     app.press("space")
     app.pump(lambda: app.view.player.n_shown >= 2, "two frames")

@@ -35,6 +35,7 @@ NEAREST = Image.Resampling.NEAREST
 WORDS_EM = 60
 TIME_EM = 22  # of what is said of the moment: a key frame and its time
 COLUMNS = ("first", "second", "word")
+PLAY_WIDTH = 6  # letters: Play and Hold take the same room, or the halves change their size
 STEPS = (
     ("compare ten back", "−10"),
     ("compare back", "−1"),
@@ -110,6 +111,7 @@ class CompareView:
             )
         self.play = ActionButton(steps, self.context, look, "compare play", "Play")
         self.play.grid(row=0, column=len(STEPS), padx=(0, look.units(0.6)))
+        self.play.button.configure(width=PLAY_WIDTH)
         self.events: list[ttk.Button] = []
         for i in range(5):
             button = ttk.Button(

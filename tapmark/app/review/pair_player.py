@@ -98,8 +98,8 @@ class PairPlayer:
     def _tick(self) -> None:
         self._timer = ""
         state = self._context.state
-        if state.page != PAGE or self._play is None:
-            self._end(state)
+        if state.page != PAGE or self._play is None or not state.compare.playing.is_on:
+            self._end(state)  # held a moment ago: what was due may not move the frame any more
             return
         due = self._due_now()
         if due:

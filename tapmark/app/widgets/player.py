@@ -88,6 +88,9 @@ class Player:
 
     def _tick(self) -> None:
         self._timer = ""
+        self.follow(self._context.state)  # a key may have held it before the page is drawn anew
+        if self._timer or self._play is None:
+            return
         due = self._due_now()
         if due:
             self._take(due)
