@@ -1,6 +1,7 @@
 """The bench: picture, transport and step line that stand still while only the column changes."""
 
 import tkinter as tk
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
@@ -28,7 +29,7 @@ UPPER_LEFT, UPPER_RIGHT, LOWER_LEFT, LOWER_RIGHT = (0, 0), (0, 1), (1, 0), (1, 1
 """Places of the buttons below a column, (row, column); lower right is the way onward."""
 
 
-class BenchPage:
+class BenchPage(ABC):
     """One step of the work on the bench; the window sets bench, context and look before `column`.
 
     counts: the step line says how many points of each key frame are tapped.
@@ -45,13 +46,13 @@ class BenchPage:
     context: Context
     look: Look
 
+    @abstractmethod
     def column(self, column: "BenchColumn") -> None:
         """Fill the column, once: its title, its body and its four places for buttons."""
-        raise NotImplementedError
 
+    @abstractmethod
     def refresh_column(self) -> None:
         """Something changed: show what is new in the column."""
-        raise NotImplementedError
 
     def hands(self) -> Hands:
         """Return what the pointer does on the picture; zoom and pan are the bench's own."""
