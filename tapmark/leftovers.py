@@ -2,8 +2,8 @@
 
 While something is made it carries its maker's process number: squad.zip.tapmark-4711.part. When
 that process is gone (kill, power cut), the next program may remove it: nothing else ever reads
-it. Where nobody can ask whether a process runs (Windows, another computer's disk), only what has
-not changed for two days counts as left.
+it. Where another process has that number now, only what has not changed for two days counts as
+left.
 """
 
 import contextlib
@@ -14,6 +14,7 @@ import tempfile
 from collections.abc import Iterable, Iterator
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 PART = ".part"
 NEXT = ".next"
@@ -99,8 +100,10 @@ def is_half_made(path: Path) -> bool:
 
 def is_at_work(pid: int) -> bool:
     """Say whether a process runs on this computer, as far as one may ask."""
-    if pid == os.getpid() or os.name == "nt":  # on Windows asking would stop it
+    if pid == os.getpid():
         return True
+    if os.name == "nt":
+        return _runs_on_windows(pid)
     try:
         os.kill(pid, 0)
     except ProcessLookupError:
@@ -108,6 +111,28 @@ def is_at_work(pid: int) -> bool:
     except (OSError, OverflowError):
         return True
     return True
+
+
+ASK_ONLY, NO_SUCH_PROCESS, STILL_RUNS = 0x1000, 87, 259
+
+
+def _runs_on_windows(pid: int) -> bool:
+    """Ask Windows, where os.kill(pid, 0) would end the process.
+
+    OpenProcess fails with error 87 for a number that no process has, with 5 for one that we may
+    not ask; a process that has ended keeps its number as long as somebody holds it, but has an exit
+    code (Microsoft, "OpenProcess" and "GetExitCodeProcess", Win32 reference).
+    """
+    import ctypes
+
+    windows: Any = ctypes
+    kernel, code = windows.WinDLL("kernel32", use_last_error=True), ctypes.c_ulong(STILL_RUNS)
+    process = kernel.OpenProcess(ASK_ONLY, False, pid)
+    if not process:
+        return bool(windows.get_last_error() != NO_SUCH_PROCESS)
+    kernel.GetExitCodeProcess(process, ctypes.byref(code))
+    kernel.CloseHandle(process)
+    return code.value == STILL_RUNS
 
 
 def _stem(pattern: re.Pattern[str], path: Path) -> str:

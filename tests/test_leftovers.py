@@ -1,15 +1,18 @@
 """What a killed program leaves is removed by the next; what a running one makes is not."""
 
+import ctypes
 import os
 import subprocess
 import sys
 import tempfile
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tapmark import leftovers
 from tapmark.leftovers import half_made, left_in_squad, left_zips, remove_left, temporary_folder
+from tests.links import link
 
 
 @pytest.fixture
@@ -61,7 +64,7 @@ def test_in_a_squad_and_beside_it_all_that_is_left_is_found(
     wanted[1].write_bytes(b"{")
     (squad / f"run-1.json.{running}.part").write_bytes(b"{")
     (squad / "letter.part").write_bytes(b"no number: not ours")
-    (squad / f"link.{gone}.part").symlink_to(tmp_path)
+    link(squad / f"link.{gone}.part", tmp_path)
     put(tmp_path / f"squad two.tapmark-{gone}.part")
 
     assert sorted(left_in_squad(squad)) == sorted(wanted)
@@ -102,11 +105,43 @@ def test_the_temporary_folder_of_a_killed_program_goes_with_the_next(
     assert sorted(tmp_path.iterdir()) == sorted([alive, strange])
 
 
-def test_on_windows_nobody_is_asked_whether_a_process_runs(
-    tmp_path: Path, gone: int, monkeypatch: pytest.MonkeyPatch
+class Kernel:
+    """Stands for kernel32: knows which process has which exit code, and whom one may not ask."""
+
+    def __init__(self, codes: dict[int, int], closed_to_us: int) -> None:
+        self.codes, self.closed_to_us, self.error, self.open = codes, closed_to_us, 0, 0
+
+    def OpenProcess(self, rights: int, inherit: bool, pid: int) -> int:
+        assert rights == 0x1000, "PROCESS_QUERY_LIMITED_INFORMATION: it may not be able to end it"
+        self.error = 5 if pid == self.closed_to_us else 0 if pid in self.codes else 87
+        self.open += not self.error
+        return 0 if self.error else pid
+
+    def GetExitCodeProcess(self, process: int, code: Any) -> int:
+        code._obj.value = self.codes[process]  # noqa: SLF001
+        return 1
+
+    def CloseHandle(self, process: int) -> int:
+        self.open -= 1
+        return 1
+
+
+def test_windows_is_asked_whether_a_process_runs_and_none_is_ended(
+    monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    """os.kill(pid, 0) stops a process there (Python's documentation of os.kill)."""
+    """os.kill(pid, 0) ends a process there (Python's documentation of os.kill)."""
+    kernel = Kernel({11: 259, 12: 0, 13: 1}, closed_to_us=4)
     monkeypatch.setattr(leftovers.os, "name", "nt")
     monkeypatch.setattr(leftovers.os, "kill", None)
+    monkeypatch.setattr(ctypes, "WinDLL", lambda *name, **how: kernel, raising=False)
+    monkeypatch.setattr(ctypes, "get_last_error", lambda: kernel.error, raising=False)
 
-    assert leftovers.is_at_work(gone)
+    at_work = {pid for pid in (4, 11, 12, 13, 14) if leftovers.is_at_work(pid)}
+
+    assert at_work == {4, 11}, "the system's own and the running one"
+    assert kernel.open == 0
+
+
+def test_a_running_process_is_at_work_and_an_ended_one_is_not(gone: int, running: int) -> None:
+    assert leftovers.is_at_work(running) and leftovers.is_at_work(os.getpid())
+    assert not leftovers.is_at_work(gone)
