@@ -1,10 +1,10 @@
 """Pictures of every page of the window, for human eyes and for README.
 
-    xvfb-run python -m tests.app.look_at FOLDER
+    xvfb-run python -m tests.app.look_at FOLDER [DOTS]
 
 Opens the sample squad of `tapmark demo` in a window of 1366 × 700 below its menus and saves one
-small picture a page. Look at them after every change of looks; README shows those in
-tests/pictures.
+small picture a page; with DOTS an inch, all is larger by DOTS ÷ 96, and so the screen must be. Look
+at them after every change of looks; README shows those in tests/pictures.
 """
 
 import json
@@ -31,26 +31,27 @@ ROUNDS = 4  # of choosing the colours again, or the grounds of two pages differ
 TAPPED = 12  # of 32: the Taps page is half way and has something to ask
 
 
-def main(folder: Path) -> None:
-    """Save a picture of each page into a folder."""
+def main(folder: Path, dots: int = 96) -> None:
+    """Save a picture of each page into a folder, as on a screen with so many dots an inch."""
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as place:
         home = Path(place)
         for _ in make_demo(home / "demo", date(2026, 5, 14)):
             pass
-        app = opened(home, home / "demo" / "squad")
+        app = opened(home, home / "demo" / "squad", dots)
         for page in pages(app):
             grab(app).save(folder / f"window-{page}.png", optimize=True)
         app.close()
 
 
-def opened(home: Path, folder: Path | None) -> Driver:
-    """Return the window on a squad."""
+def opened(home: Path, folder: Path | None, dots: int = 96) -> Driver:
+    """Return the window on a squad, as on a screen with so many dots an inch."""
     root, asked = tk.Tk(), Asked()
+    root.tk.call("tk", "scaling", dots / 72)
     environment = {"HOME": str(home), "XDG_CACHE_HOME": str(home / "cache")}
     now = datetime(2026, 5, 14, 21, 14, 8)
     context = assemble(root, environment, "linux", lambda: now, asked)
-    root.geometry(f"{SIZE[0]}x{SIZE[1]}+0+0")
+    root.geometry("{}x{}+0+0".format(*(px * dots // 96 for px in SIZE)))
     begin(context, folder)
     return Driver(root, context, asked)
 
@@ -131,10 +132,12 @@ def settle(app: Driver) -> None:
 def grab(app: Driver) -> Image.Image:
     """Return the window as a small picture with few colours."""
     tall = app.root.winfo_rooty() + app.root.winfo_height()  # the menu bar comes on top
-    screen = ImageGrab.grab((0, 0, SIZE[0], tall), xdisplay=os.environ.get("DISPLAY", ""))
-    small = screen.resize((WIDE, round(WIDE * tall / SIZE[0])), Image.Resampling.LANCZOS)
+    wide = app.root.winfo_width()
+    display = None if sys.platform == "win32" else os.environ.get("DISPLAY", "")
+    screen = ImageGrab.grab((0, 0, wide, tall), xdisplay=display)
+    small = screen.resize((WIDE, round(WIDE * tall / wide)), Image.Resampling.LANCZOS)
     return small.quantize(COLOURS, Image.Quantize.MAXCOVERAGE, kmeans=ROUNDS)
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]))
+    main(Path(sys.argv[1]), *map(int, sys.argv[2:]))

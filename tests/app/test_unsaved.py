@@ -436,9 +436,9 @@ sys.exit(main.open_window(Path(sys.argv[1])))
 
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows knows no such signals")
-@pytest.mark.parametrize("told", [signal.SIGTERM, signal.SIGHUP, signal.SIGINT])
+@pytest.mark.parametrize("told", ["SIGTERM", "SIGHUP", "SIGINT"])
 def test_a_window_that_the_system_tells_to_end_closes_as_by_its_button(
-    told: signal.Signals, screen: None, squad_folder: Path, tmp_path: Path
+    told: str, screen: None, squad_folder: Path, tmp_path: Path
 ) -> None:
     """A real program: the run is given free and the window's place is written, exit code 0."""
     open_squad(squad_folder).new_run(*WHERE[:2], standard_run())
@@ -450,7 +450,7 @@ def test_a_window_that_the_system_tells_to_end_closes_as_by_its_button(
     ) as program:
         assert program.stdout is not None and program.stdout.readline() == "stands\n"
         assert list(squad_folder.rglob("*.lock"))
-        program.send_signal(told)
+        program.send_signal(getattr(signal, told))
         program.communicate(timeout=60)
 
     assert program.returncode == 0

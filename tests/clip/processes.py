@@ -1,9 +1,12 @@
 """Counting processes from outside: what the system says, not what our own list says."""
 
+import ctypes
 import os
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
+from typing import Any, ClassVar
 
 
 def ffmpeg_children(of: int | None = None) -> list[int]:
@@ -13,13 +16,19 @@ def ffmpeg_children(of: int | None = None) -> list[int]:
 
 
 def ffmpegs_reading(path: Path) -> list[int]:
-    """Return the process numbers of every ffmpeg on this machine that reads this clip."""
-    return [pid for pid, _, name in _processes() if "ffmpeg" in name and str(path) in name]
+    """Return the process numbers of every ffmpeg on this machine that reads this clip.
+
+    On Windows of every ffmpeg at all, see _from_windows: nobody else may use one meanwhile.
+    """
+    reads = "ffmpeg" if sys.platform == "win32" else str(path)
+    return [pid for pid, _, name in _processes() if "ffmpeg" in name and reads in name]
 
 
 def _processes() -> list[tuple[int, int, str]]:
     if sys.platform == "linux":
         return list(_from_proc())
+    if sys.platform == "win32":
+        return list(_from_windows())
     listing = subprocess.run(
         ["ps", "-A", "-o", "pid=,ppid=,args="], capture_output=True, text=True, check=True
     )
@@ -38,3 +47,33 @@ def _from_proc() -> list[tuple[int, int, str]]:
         if state[0] != "Z":
             found.append((int(folder.name), int(state[1]), words.decode("utf-8", "replace")))
     return found
+
+
+class _Entry(ctypes.Structure):
+    """PROCESSENTRY32W of Microsoft's tool help library."""
+
+    _fields_: ClassVar = [
+        ("size", ctypes.c_uint32),
+        ("usage", ctypes.c_uint32),
+        ("pid", ctypes.c_uint32),
+        ("heap", ctypes.c_size_t),
+        ("module", ctypes.c_uint32),
+        ("threads", ctypes.c_uint32),
+        ("parent", ctypes.c_uint32),
+        ("priority", ctypes.c_int32),
+        ("flags", ctypes.c_uint32),
+        ("name", ctypes.c_wchar * 260),
+    ]
+
+
+def _from_windows() -> Iterator[tuple[int, int, str]]:
+    """The program's name only: Windows tells nobody simply with which words one was started."""
+    windows: Any = ctypes
+    kernel, entry = windows.windll.kernel32, _Entry(size=ctypes.sizeof(_Entry))
+    kernel.CreateToolhelp32Snapshot.restype = ctypes.c_void_p
+    snapshot = ctypes.c_void_p(kernel.CreateToolhelp32Snapshot(2, 0))
+    more = kernel.Process32FirstW(snapshot, ctypes.byref(entry))
+    while more:
+        yield entry.pid, entry.parent, entry.name
+        more = kernel.Process32NextW(snapshot, ctypes.byref(entry))
+    kernel.CloseHandle(snapshot)

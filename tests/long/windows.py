@@ -1,20 +1,25 @@
 """What holds on Windows, real or under Wine?
 
-    python -m tests.long.windows [N] [ROOM …]
+    python -m tests.long.windows [--times N] [--demo FOLDER] [PART …]
 
-With a Windows Python: runs the tests of each room (a folder of tests, or "root" for those beside
-them; default all) in a process of its own and prints a table of what passed, failed and was
-skipped, with the names of what failed; saves a run N times (1,000) beside a program that reads it;
-ends the marking N ÷ 10 times by TerminateProcess; and makes the demo, whose table's SHA-256 is to
-be compared with that of another system. Under Wine the output has to go through a pipe.
+A part is a room (a folder of tests, or "root" for those beside them), "saves", "kills", "demo" or
+"pages"; default all. With a Windows Python: runs the tests of each room in a process of its own
+and prints what passed, failed and was skipped, and what failed by name; saves a run N times (1,000)
+beside a program that reads it; ends the marking N ÷ 10 times by TerminateProcess; makes the demo
+and prints two SHA-256, of its table and of all its files, which are to be compared with those that
+the same part prints on another system (FOLDER: a demo made there; every file is then compared); and
+saves a picture of each page of the window, to be looked at, in "windows-pages". Under Wine the
+output has to go through a pipe.
 """
 
+import argparse
 import hashlib
 import re
 import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
@@ -28,6 +33,7 @@ ROOMS = (
     "root", "geometry", "marks", "measures", "checklist", "report", "clip", "store", "services",
     "drawn_runner", "app",
 )  # fmt: skip
+PARTS = ("saves", "kills", "demo", "pages")
 READER = """
 import sys, time
 while True:
@@ -40,21 +46,15 @@ while True:
 LIMIT_S = 3_600
 
 
-def main(n: int, rooms: tuple[str, ...]) -> None:
+def main(parts: tuple[str, ...], times: int, other: Path | None) -> None:
     """Print the tables; raise SystemExit(1) where something does not hold."""
-    failed = sum(tested(room) for room in rooms)
-    refused = saves_beside_a_reader(n)
-    print(f"{n} saves beside a program that reads: {refused} refused", flush=True)
-    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
-        outcomes = kill_many(n // 10, 1, Path(folder) / "squad")
-    torn = sum(outcome.left_half for outcome in outcomes)
-    print(f"{len(outcomes)} times ended while marking: no tap lost, {torn} with a half file beside")
-    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
-        demo = [sys.executable, "-m", "tapmark", "demo", folder + "/d", "--no-window"]
-        subprocess.run(demo, cwd=ROOT, check=True, stdout=subprocess.PIPE)
-        table = hashlib.sha256(Path(folder, "d", "measures.csv").read_bytes()).hexdigest()
-    print(f"measures.csv of the demo: SHA-256 {table}")
-    if failed or refused:
+    does: dict[str, Callable[[], int]] = {
+        "saves": lambda: saves_beside_a_reader(times),
+        "kills": lambda: kills(times // 10),
+        "demo": lambda: demo(other),
+        "pages": pages,
+    }
+    if sum([does[part]() if part in does else tested(part) for part in parts]):
         raise SystemExit(1)
 
 
@@ -81,6 +81,53 @@ def tested(room: str) -> int:
     return sum(map(int, re.findall(r"(\d+) (?:failed|error)", last)))
 
 
+def kills(n: int) -> int:
+    """End the marking n times; raise AssertionError where a tap was lost."""
+    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
+        outcomes = kill_many(n, 1, Path(folder) / "squad")
+    torn = sum(outcome.left_half for outcome in outcomes)
+    print(f"{n} times ended while marking: no tap lost, {torn} with a half file beside", flush=True)
+    return 0
+
+
+def demo(other: Path | None) -> int:
+    """Make the demo and say what its files are; return how many differ from those of another.
+
+    since.txt holds the day on which it was made and is left out.
+    """
+    with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as name:
+        folder = Path(name) / "demo"
+        command = [sys.executable, "-m", "tapmark", "demo", str(folder), "--no-window"]
+        subprocess.run(command, cwd=ROOT, check=True, stdout=subprocess.PIPE)
+        made, there = contents(folder), contents(other) if other else {}
+    print(f"measures.csv of the demo: SHA-256 {hashlib.sha256(made['measures.csv']).hexdigest()}")
+    whole = hashlib.sha256()
+    for way in sorted(made):
+        whole.update(way.encode() + b"\0" + hashlib.sha256(made[way]).digest())
+    print(f"all {len(made)} files of the demo: SHA-256 {whole.hexdigest()}", flush=True)
+    if not other:
+        return 0
+    differ = [way for way in sorted(made.keys() | there.keys()) if made.get(way) != there.get(way)]
+    print(f"{len(differ)} files differ from the demo in {other}", *differ, sep="\n    ", flush=True)
+    return len(differ)
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    """Return way below the folder -> bytes of every file of a demo that is to be compared."""
+    files = (path for path in folder.rglob("*") if path.is_file() and path.name != "since.txt")
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in files}
+
+
+def pages() -> int:
+    """Save pictures of the window at 96 and at 144 dots an inch."""
+    for dots in (96, 144):
+        folder = Path("windows-pages", str(dots))
+        command = [sys.executable, "-m", "tests.app.look_at", str(folder), str(dots)]
+        subprocess.run(command, cwd=ROOT, check=True)
+        print(f"{len(list(folder.glob('*.png')))} pictures in {folder}", flush=True)
+    return 0
+
+
 def saves_beside_a_reader(n: int) -> int:
     """Save a run n times while another program opens it again and again; return the refusals."""
     refused = 0
@@ -101,8 +148,14 @@ def saves_beside_a_reader(n: int) -> int:
             reader.kill()
             reader.wait()
         squad.load_run(*WHERE)
+    print(f"{n} saves beside a program that reads: {refused} refused", flush=True)
     return refused
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if sys.argv[1:] else 1_000, tuple(sys.argv[2:]) or ROOMS)
+    read = argparse.ArgumentParser()
+    read.add_argument("parts", nargs="*", choices=[*ROOMS, *PARTS, []], metavar="PART")
+    read.add_argument("--times", type=int, default=1_000)
+    read.add_argument("--demo", type=Path)
+    told = read.parse_args()
+    main(tuple(told.parts) or (*ROOMS, *PARTS), told.times, told.demo)

@@ -9,6 +9,7 @@ from tapmark.marks.run import Source
 from tapmark.store import consent
 from tapmark.store.check import check_squad
 from tapmark.store.squad import Squad
+from tests.links import link
 from tests.store import made
 
 WHERE = ("K07", "2026-03-14", "run-1")
@@ -94,7 +95,7 @@ def test_locks_and_lost_clips_are_told_last(squad: Squad, tmp_path: Path) -> Non
     run = squad.load_run(*WHERE)
     squad.save_run(*WHERE, replace(run, source=Source("clip", "gone.mp4", made.SIZE)))
     (squad.visit_folder(*WHERE[:2]) / "run-1.json.lock").write_bytes(b"")
-    (squad.athlete_folder("P03")).symlink_to(tmp_path)
+    link(squad.athlete_folder("P03"), tmp_path)
 
     found = check_squad(squad)
 

@@ -18,6 +18,7 @@ from tapmark.store.check import check_squad
 from tapmark.store.delete import delete_athlete, finish_deletion, plan_delete
 from tapmark.store.open_run import open_run
 from tapmark.store.squad import Squad, open_squad
+from tests.links import link
 from tests.store import made
 from tests.store.test_jpeg import jpeg
 
@@ -190,7 +191,7 @@ def test_a_link_is_removed_and_what_it_points_to_stays(tmp_path: Path) -> None:
     outside = tmp_path / "outside"
     outside.mkdir()
     (outside / "letter.txt").write_text("dear", "utf-8")
-    (squad.athlete_folder(CODE) / "more").symlink_to(outside)
+    link(squad.athlete_folder(CODE) / "more", outside)
 
     delete_athlete(squad, plan_delete(squad, CODE), NOW)
 
@@ -298,7 +299,7 @@ def test_a_way_through_a_link_leads_into_nobodys_folder(tmp_path: Path) -> None:
     squad = made.squad_of(tmp_path / "squad", (CODE, "M12"))
     clip = squad.visit_folder("M12", "2026-03-14") / "film.mp4"
     clip.write_bytes(b"film")
-    (squad.folder / "clips").symlink_to(clip.parent)
+    link(squad.folder / "clips", clip.parent)
     points_to(squad, CODE, squad.folder / "clips" / "film.mp4")
 
     delete_athlete(squad, plan_delete(squad, CODE), NOW)

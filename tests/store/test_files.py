@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from tapmark import disk, leftovers
 from tapmark.errors import CannotWrite, FileDamaged, InUse, NotThere, StoreError
 from tapmark.store import files
+from tests.links import link
 from tests.store import made
 
 ROOT = Path(__file__).parents[2]
@@ -111,7 +112,7 @@ def test_a_half_written_file_of_a_dead_program_is_replaced(tmp_path: Path) -> No
 def test_a_link_where_the_half_written_file_goes_is_not_followed(tmp_path: Path) -> None:
     elsewhere = tmp_path / "elsewhere"
     elsewhere.write_bytes(b"mine")
-    (tmp_path / f"a.{os.getpid()}.part").symlink_to(elsewhere)
+    link(tmp_path / f"a.{os.getpid()}.part", elsewhere)
 
     files.write_bytes(tmp_path / "a", b"whole")
 

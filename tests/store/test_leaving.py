@@ -12,6 +12,7 @@ from tapmark.marks.run import Source
 from tapmark.media_types import CLIPS, STILLS
 from tapmark.store import archive, consent, pictures, shots
 from tapmark.store.squad import Squad
+from tests.links import link
 from tests.store import made
 from tests.store.test_jpeg import jpeg
 
@@ -154,7 +155,7 @@ def test_a_target_that_is_no_file_is_refused_and_stays(
 ) -> None:
     target, behind = tmp_path / "b.zip", tmp_path / "behind"
     if what == "a link":
-        target.symlink_to(behind)
+        link(target, behind)
     elif what == "a folder":
         target.mkdir()
     elif not hasattr(os, "mkfifo"):

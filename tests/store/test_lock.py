@@ -3,7 +3,6 @@
 import errno
 import json
 import os
-import signal
 import subprocess
 import sys
 from datetime import datetime, timedelta
@@ -13,6 +12,7 @@ import pytest
 
 from tapmark.errors import CannotWrite, HeldByAnother
 from tapmark.store.lock import lock_path, take_lock
+from tests.links import link
 from tests.store import made
 
 NOW = datetime(2026, 5, 14, 20, 30)
@@ -93,7 +93,7 @@ def test_another_program_holds_its_lock(run_path: Path) -> None:
 def test_a_killed_program_leaves_no_lock_and_no_half_file_in_the_way(run_path: Path) -> None:
     other = other_program(run_path)
     (run_path.parent / f"run-1.json.{other.pid}.part").write_bytes(b"half")
-    other.send_signal(signal.SIGKILL)
+    other.kill()
     end(other)
     assert lock_path(run_path).exists()
 
@@ -150,7 +150,7 @@ def test_where_no_lock_can_be_put_the_reason_is_told(tmp_path: Path) -> None:
 def test_a_link_in_the_place_of_the_lock_is_not_followed(run_path: Path) -> None:
     outside = run_path.parent / "outside"
     outside.write_bytes(b"mine")
-    lock_path(run_path).symlink_to(outside)
+    link(lock_path(run_path), outside)
 
     with pytest.raises(CannotWrite, match="it is a link"):
         take_lock(run_path, "one", NOW)

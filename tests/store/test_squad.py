@@ -28,6 +28,7 @@ from tapmark.store.delete import delete_athlete, plan_delete
 from tapmark.store.lock import alone
 from tapmark.store.pictures import keep_stills
 from tapmark.store.squad import Squad, make_squad, open_squad
+from tests.links import link
 from tests.store import made
 
 
@@ -236,7 +237,7 @@ def test_nothing_is_written_through_a_link_out_of_the_squad(tmp_path: Path) -> N
     squad = made.squad_of(tmp_path / "squad", ("K07",))
     outside = tmp_path / "outside"
     squad.athlete_folder("K07").rename(outside)
-    squad.athlete_folder("K07").symlink_to(outside)
+    link(squad.athlete_folder("K07"), outside)
     before = made.contents(outside)
 
     assert squad.codes() == ()
