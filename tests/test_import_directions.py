@@ -54,7 +54,7 @@ HOMES = {
     "imageio_ffmpeg": ("clip/",),
     "numpy": ("geometry/", "measures/", "clip/", "report/"),
     "PIL": ("report/", "clip/", "app/"),
-    "ctypes": ("app/",),
+    "ctypes": ("app/", "leftovers.py"),  # Windows alone is asked through it
     **dict.fromkeys(
         ("pickle", "marshal", "shelve", "dbm", "code", "runpy"), ()
     ),  # run what they read
