@@ -206,6 +206,7 @@ class Jobs:
                 self._put(task, "failed", trouble)
             except Exception as mistake:  # noqa: BLE001 - handed to the main thread, which shows it
                 self._put(task, "crashed", mistake)
+            del task  # or it would hold the frames it knew of until the next one comes
 
     def _put(self, task: Task, what: str, value: Any) -> None:
         self._results.put((task, what, value))

@@ -153,6 +153,22 @@ def _ask_for_sharp_pixels() -> None:
         ctypes.windll.shcore.SetProcessDpiAwareness(1)
 
 
+M_MMAP_THRESHOLD, LARGE_BYTES = -3, 500_000  # of malloc.h; a frame takes 2 MB or more
+
+
+def give_memory_back() -> None:
+    """Let glibc give a frame that is let go back to the system; by itself it keeps most of them.
+
+    Its own threshold grows with the first frames that are freed, and frames then lie in a heap that
+    cannot shrink. Other systems give such large pieces back.
+    """
+    if sys.platform == "linux":
+        import ctypes
+
+        with contextlib.suppress(OSError, AttributeError):  # another C library
+            ctypes.CDLL(None).mallopt(M_MMAP_THRESHOLD, LARGE_BYTES)
+
+
 SWITCH_S = 0.001  # a worker gives the window its turn within a millisecond
 SMALLEST = (960, 540)  # px at 96 dots an inch, below the menu bar
 USUAL = (1366, 768)  # of the first window, with its menu bar
@@ -171,6 +187,7 @@ def assemble(
     environment, platform: os.environ and sys.platform; now: the clock.
     """
     sys.setswitchinterval(SWITCH_S)
+    give_memory_back()
     path = settings_path(environment, platform)
     settings, notes = load_settings(path)
     look, actions = Look(root, settings.text_size), by_name()

@@ -2,7 +2,7 @@
 
 import gc
 import tkinter as tk
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Mapping, MutableMapping
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -57,7 +57,11 @@ class Window:
     """Shows one page at a time and passes keys to actions."""
 
     def __init__(
-        self, root: tk.Tk, context: Context, look: Look, views: Mapping[str, View | BenchPage]
+        self,
+        root: tk.Tk,
+        context: Context,
+        look: Look,
+        views: MutableMapping[str, View | BenchPage],
     ) -> None:
         self.root, self.context, self.look, self.views = root, context, look, views
         self._frames: dict[str, ttk.Frame] = {}
@@ -183,6 +187,7 @@ class Window:
             frame.destroy()
         self.context.fields.clear()  # of the pages that are gone; they would be held for ever
         self._frames.clear()
+        self.views.clear()  # each would hold the bench it stood on
         self.bench = None
         self._shown = ""
         self._soon()

@@ -80,8 +80,9 @@ class Clip:
         return f"The first {len(self)}{of_all} frames of “{self.name}” can be read; use them?"
 
     def close(self) -> None:
-        """Stop reading, end the process, remove what is not whole."""
+        """Stop reading, end the process, remove what is not whole, forget decoded pictures."""
         self._reading.stop()
+        self._decoded.cache_clear()
 
     # Pictures
 

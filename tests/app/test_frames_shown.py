@@ -1,11 +1,12 @@
 """Pictures as shown: the right pixels, at the right size, kept within bounds."""
 
+import weakref
 from typing import Any
 
 import pytest
 from PIL import Image
 
-from tapmark.app.state.frames_shown import KEPT_SHOWN, Gallery
+from tapmark.app.state.frames_shown import CUT_BYTES, PIXEL_BYTES, Gallery
 from tapmark.app.state.viewport import Tone, Viewport
 from tapmark.errors import ClipError
 
@@ -25,6 +26,9 @@ class Striped:
 
     def preview(self, i: int) -> Image.Image:
         return self.full(i).resize((200, 100))
+
+    def close(self) -> None:
+        pass
 
 
 class AtOnce:
@@ -59,9 +63,30 @@ def test_the_same_cut_is_the_same_object_and_memory_is_bounded(gallery: Gallery)
     view = Viewport((400, 200), (200, 100))
     first = gallery.cut(0, view, Tone())
     assert first is gallery.cut(0, view, Tone())
-    for i in range(1, KEPT_SHOWN + 1):
+    gallery.most_bytes = 10 * first.image.width * first.image.height * PIXEL_BYTES
+    for i in range(1, 10):
+        gallery.cut(i, view, Tone())
+    assert first is gallery.cut(0, view, Tone()), "all ten fit, and this is now the one used last"
+    gallery.cut(10, view, Tone())
+    assert first is gallery.cut(0, view, Tone()), "the one used longest ago went"
+    for i in range(1, 11):
         gallery.cut(i, view, Tone())
     assert first is not gallery.cut(0, view, Tone())
+
+
+def test_a_gallery_that_is_closed_forgets_its_frames_and_keeps_none_that_come_late() -> None:
+    class Late(AtOnce):
+        def run(self, channel: str, work: Any, done: Any, failed: Any = None, *, by: str) -> None:
+            waiting.append(lambda: done(work(None)))
+
+    waiting: list[Any] = []
+    gallery = Gallery(Striped(), Late())  # type: ignore[arg-type]
+    shown = weakref.ref(gallery.cut(1, Viewport((400, 200), (200, 100)), Tone()))
+    assert shown() is not None
+    gallery.want_full(1, lambda: None)
+    gallery.close()
+    waiting[0]()
+    assert shown() is None and not gallery.has_full(1)
 
 
 class Large(Striped):
@@ -72,17 +97,24 @@ class Large(Striped):
     def full(self, i: int, is_cancelled: Any = None) -> Image.Image:
         return Image.new("RGB", self.size_px)
 
+    def preview(self, i: int) -> Image.Image:
+        return Image.new("RGB", (1280, 720))
 
-def test_full_pictures_of_4k_are_kept_for_the_key_frames_and_one_more() -> None:
+
+def test_full_pictures_of_4k_are_kept_for_the_key_frames_and_one_more_beside_a_whole_step() -> None:
     large = Gallery(Large(), AtOnce())  # type: ignore[arg-type]
     for i in range(10):
         large.want_full(i, lambda: None)
+    assert not large.has_full(0), "the oldest one went"
+    view = Viewport((3840, 2160), (926, 512))
+    for i in range(20, 20 + int(CUT_BYTES / (926 * 512 * 4))):  # played from previews, not seen yet
+        large.keep(large.quick(i, view, Tone()))
     assert [i for i in range(10) if large.has_full(i)] == [4, 5, 6, 7, 8, 9]
 
 
-def test_one_full_picture_stays_however_large_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("tapmark.app.state.frames_shown.MOST_BYTES", 10)
+def test_one_full_picture_stays_however_large_it_is() -> None:
     large = Gallery(Large(), AtOnce())  # type: ignore[arg-type]
+    large.most_bytes = 10
     for i in (0, 1):
         large.want_full(i, lambda: None)
     assert not large.has_full(0) and large.has_full(1)

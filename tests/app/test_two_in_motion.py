@@ -1,5 +1,7 @@
 """Two runs play together: one clock, the other follows by time or key frame by key frame."""
 
+import gc
+import weakref
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -124,3 +126,32 @@ def test_a_joint_between_key_frames_is_seen_only_where_it_was_tapped(app: Driver
         return len(view._over(other, picture, place))  # noqa: SLF001
 
     assert (over(tapped), over(tapped + 1)) == (1, 0)
+
+
+def test_a_run_that_was_left_holds_no_frames_whatever_was_played_of_it(app: Driver) -> None:
+    """Players, workers and pages remember whose frames they showed last; a run's take 150 MB."""
+    app.press("space")
+    app.pump(lambda: app.view.player.n_shown >= 3, "three pairs")
+    app.press("space", "Escape")
+    app.go("frames")
+    app.keyboard_on(app.bench.pane.canvas)
+    before = app.bench.player.n_shown
+    app.press("space")
+    app.pump(lambda: app.bench.player.n_shown > before + 3, "three frames")
+    app.press("space")
+    app.go("taps")
+    app.pump(lambda: app.state.marking.gallery.has_full(app.state.marking.picture), "full size")
+    app.context.settings.change(replace(app.context.settings.value, text_size=1.1))
+    app.window.lay_out_again()
+    app.pump()
+    galleries = app.state.marking.gallery, app.state.compare.gallery
+    left = [weakref.ref(gallery) for gallery in galleries]
+    clips = [weakref.ref(gallery.pictures) for gallery in galleries]
+    del galleries
+
+    open_run(app.context, "P02", DAY, "run-2")
+    app.wait_for_clip()
+    app.pump(lambda: app.context.jobs.is_idle and app.context.painter.is_idle, "the workers")
+    gc.collect()
+
+    assert [each() for each in (*left, *clips)] == [None] * 4

@@ -10,8 +10,10 @@ a sample. Opening and printing files and closing the window are noted, not done.
   is started;
 - a mark that the window holds as saved is not on the disk: looked at each minute and whenever
   another run is opened;
-- memory, without the frames that the open runs keep within a bound of their own, or the number of
-  widgets has grown after the first minute by more than the bounds below.
+- a minute of events leads nowhere: fewer than three pages were shown in it, or nothing was done;
+- memory or the number of widgets has grown by more than the bounds below. Both are counted at the
+  start and after each minute in one place: a new sample squad is opened, a run of it is shown on
+  every page, and then Squad, where no run is open and no frame of one may be left.
 
 Needs a screen. When events fall depends on the machine, so a seed does not repeat exactly; the last
 events before a failure are printed.
@@ -31,19 +33,21 @@ import tkinter as tk
 import traceback
 from collections import deque
 from collections.abc import Callable
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 from tapmark.app.state.frames_shown import Gallery
-from tapmark.errors import TapmarkError
+from tapmark.errors import NotSaved, TapmarkError
 from tapmark.marks.run import Run
 from tapmark.services.demo import make_sample_squad
 from tapmark.store.squad import Squad, open_squad
 from tests.app.driving import SAMPLES, Asked, Driver
 
-MOST_MORE_MB = 60.0
-MOST_MORE_WIDGETS = 150
+MOST_MORE_MB = 40.0
+MOST_MORE_WIDGETS = 40
+LEAST_PAGES = 3  # that a minute of events shows
 LETTERS = ("a", "b", "P", "0", "1", "2", "7", "minus", "period", "space", "BackSpace")
 MOVES = ("Tab", "Return", "Escape", "space", "Up", "Down", "Left", "Right", "Delete", "Home", "End")
 LATEST_S = 60.0  # a window that does not come to rest within it hangs
@@ -167,6 +171,9 @@ class Hands:
         self.errors: list[str] = []
         self.last: deque[str] = deque(maxlen=40)
         self.n_closed = self.n_events = 0
+        self._shown, self._n_done = set[str](), 0
+        self._last_run: Run | None = None
+        self.context.state.listen(self._note_shown)
         self.root.report_callback_exception = self._raised  # type: ignore[method-assign]
         self.root.tk.createcommand("bgerror", lambda *words: self.errors.append(" ".join(words)))
         threading.excepthook = lambda a: self.errors.append(repr(a.exc_value))
@@ -175,6 +182,28 @@ class Hands:
             (self.key_of_action, 30), (self.letter, 12), (self.click, 30), (self.drag, 10),
             (self.wheel, 8), (self.on_picture, 40), (self.page, 3), (self.menu, 6),
         )  # fmt: skip
+
+    def _note_shown(self) -> None:
+        state = self.context.state
+        self._shown.add(state.page)
+        if state.run is not self._last_run:
+            self._last_run = state.run
+            self._n_done += 1
+
+    def reset_shown(self) -> tuple[int, int]:
+        """Return how many pages were shown and how much was done to runs, and count anew."""
+        counts = len(self._shown), self._n_done
+        self._shown, self._n_done = set(), 0
+        return counts
+
+    def let_go(self) -> None:
+        """Close a menu that is posted, and give the pointer free."""
+        call = self.root.tk.call
+        for path in self.widgets():
+            if call("winfo", "class", path) == "Menu":
+                call(path, "unpost")
+        for holder in self.root.tk.splitlist(call("grab", "current")):
+            call("grab", "release", holder)
 
     def _raised(self, *error: Any) -> None:
         self.errors.append("".join(traceback.format_exception(*error)))
@@ -328,13 +357,54 @@ def memory_mb() -> float:
     raise SystemExit("Memory is read from /proc: run this on Linux.")
 
 
-def frames_mb(driver: Driver) -> float:
-    """Return what the frames take that the open runs keep within their own bound, MB."""
-    state = driver.state
-    galleries = [gallery for gallery in (state.marking.gallery, state.compare.gallery) if gallery]
-    images = [shown.image for gallery in galleries for shown in gallery._shown.values()]  # noqa: SLF001
-    images += [image for gallery in galleries for image in gallery._full.values()]  # noqa: SLF001
-    return sum(image.width * image.height * 4 for image in images) / 1024**2
+@dataclass(frozen=True)
+class Count:
+    """What is held where it is counted; galleries: of frames, none when all is well."""
+
+    mb: float
+    n_widgets: int
+    n_images: int
+    n_galleries: int
+
+    def __str__(self) -> str:
+        """In words for the line of a minute."""
+        held = f"{self.mb:.0f} MB, {self.n_widgets} widgets, {self.n_images} images"
+        return f"{held}, frames of {self.n_galleries} runs"
+
+
+def counted(hands: Hands, folder: Path) -> Count:
+    """Show a run of a new sample squad on every page, go to Squad, and count what is held there."""
+    from tapmark.app.main import VIEWS
+    from tapmark.app.shell.runs import open_run
+    from tapmark.app.shell.squads import use_squad
+    from tapmark.store.settings import Settings
+
+    context, state = hands.context, hands.context.state
+    usual, now = Settings(), context.settings.value
+    if (now.text_size, now.left_handed) != (usual.text_size, usual.left_handed):
+        context.settings.change(
+            replace(now, text_size=usual.text_size, left_handed=usual.left_handed)
+        )
+        context.places.lay_out_again()
+    hands.let_go()
+    squad = make_sample_squad(folder, date(2026, 5, 14))
+    use_squad(context, squad.folder)
+    code = next(code for code in squad.codes() if squad.visit_dates(code))
+    dated = squad.visit_dates(code)[-1]
+    open_run(context, code, dated, squad.run_names(code, dated)[-1])
+    for page in VIEWS:
+        context.go(page)
+        hands.rest(0.4)
+    use_squad(context, squad.folder)
+    context.go("squad")
+    until = time.monotonic() + LATEST_S
+    while not (context.jobs.is_idle and context.painter.is_idle) and time.monotonic() < until:
+        hands.rest(0.1)
+    hands.rest(0.5)
+    gc.collect()  # the window does so each minute; what is held then is held for good
+    n_galleries = sum(isinstance(each, Gallery) for each in gc.get_objects())
+    assert state.page == "squad", state.page
+    return Count(memory_mb(), len(hands.widgets()), len(hands.root.image_names()), n_galleries)
 
 
 def opened(home: Path, dice: random.Random) -> Driver:
@@ -379,7 +449,8 @@ def one_seed(minutes: int, seed: int, home: Path) -> None:
     driver = opened(home, dice)
     hands = Hands(driver, dice, guard)
     kept = Kept(driver)
-    figures: list[tuple[float, int]] = []
+    first = last = counted(hands, home / "at first")
+    print(f"seed {seed}, at first: {first}", flush=True)
     for minute in range(1, minutes + 1):
         until = time.monotonic() + 60
         while time.monotonic() < until:
@@ -392,27 +463,31 @@ def one_seed(minutes: int, seed: int, home: Path) -> None:
             if troubles := hands.troubles(kept):
                 raise SystemExit("\n".join([f"seed {seed}, minute {minute}:", *troubles]))
         hands.come_to_rest()
-        gc.collect()  # the window does so each minute; what is held then is held for good
         kept.note()
         kept.look()
-        memory, frames = memory_mb(), frames_mb(driver)
-        figures.append((memory - frames, len(hands.widgets())))
-        n_galleries = sum(isinstance(each, Gallery) for each in gc.get_objects())
+        n_pages, n_done = hands.reset_shown()
+        if n_pages < LEAST_PAGES or not n_done:
+            hands.errors.append(f"led nowhere: {n_pages} pages shown, {n_done} things done")
+        try:
+            last = counted(hands, home / f"counted {minute}")
+        except NotSaved as why:  # marks that the disk refused: nothing may be closed
+            print(f"seed {seed}, minute {minute}: not counted. {why}", flush=True)
         print(
-            f"seed {seed}, minute {minute}: {hands.n_events} events, {memory:.0f} MB, "
-            f"{frames:.0f} of them frames of {n_galleries} runs, "
-            f"{figures[-1][1]} widgets, {len(hands.root.image_names())} images; "
+            f"seed {seed}, minute {minute}: {hands.n_events} events, {last}; "
+            f"{n_pages} pages shown, {n_done} things done, "
             f"{kept.n_looked} runs compared with the disk, "
             f"{len(driver.opened)} files handed over, {hands.n_closed} times closed, "
             f"{len(driver.asked.boxes)} dialogs",
             flush=True,
         )
-    if troubles := hands.troubles(kept):
-        raise SystemExit("\n".join(troubles))
-    more_mb = figures[-1][0] - figures[0][0]
-    more_widgets = figures[-1][1] - figures[0][1]
-    if more_mb > MOST_MORE_MB or more_widgets > MOST_MORE_WIDGETS:
-        raise SystemExit(f"seed {seed}: grown by {more_mb:.0f} MB and {more_widgets} widgets")
+        if troubles := hands.troubles(kept):
+            raise SystemExit("\n".join([f"seed {seed}, minute {minute}:", *troubles]))
+    more_mb, more_widgets = last.mb - first.mb, last.n_widgets - first.n_widgets
+    if more_mb > MOST_MORE_MB or more_widgets > MOST_MORE_WIDGETS or last.n_galleries:
+        raise SystemExit(
+            f"seed {seed}: grown by {more_mb:.0f} MB and {more_widgets} widgets, "
+            f"frames of {last.n_galleries} closed runs held"
+        )
 
 
 def main() -> None:

@@ -90,7 +90,7 @@ class PairPlayer:
             self._widget.winfo_toplevel().after_cancel(self._timer)
         for i in self._under_way:
             self._context.painter.cancel(f"pair {i}")
-        self._timer, self._play = "", None
+        self._timer, self._play, self._whose = "", None, ()  # or it would hold both runs' frames
         self._queue.clear()
         self._ready.clear()
         self._under_way.clear()

@@ -64,6 +64,7 @@ def open_compare(context: Context) -> None:
         return
     others = others_of(state.the_squad, state.visit.code, here(state))
     frame = state.step.key_frames[0] if state.step.key_frames else None
+    state.close_compared()
     state.compare = CompareState(picture=frame.picture if frame else 0, others=others)
     if state.page in ("review", "sheet"):
         state.compare.back = state.page
@@ -76,7 +77,7 @@ def choose_other(context: Context, where: Where) -> None:
     """Put a run beside this one; its frames and the numbers come when they are ready."""
     state, squad = context.state, context.state.the_squad
     context.saver.refuse_unsaved()
-    let_other_go(context)
+    state.close_compared()
     run = squad.load_run(*where)
     state.compare.where, state.compare.run, state.compare.content = where, run, None
     path, folder = squad.run_path(*where), squad.stills_folder(*where)
@@ -92,8 +93,11 @@ def choose_other(context: Context, where: Where) -> None:
 
     def use(pictures: Pictures) -> None:
         if state.compare.where == where:
+            state.close_compared()
             state.compare.gallery = Gallery(pictures, context.jobs)
             state.notify()
+        else:
+            pictures.close()
 
     def late(pictures: Pictures) -> None:
         pictures.close()
@@ -118,11 +122,3 @@ def _compare(context: Context, folder: Path) -> None:
         state.notify()
 
     context.jobs.run("compare numbers", work, done, failed, by="run")
-
-
-def let_other_go(context: Context) -> None:
-    """Close the clip of the other run."""
-    gallery = context.state.compare.gallery
-    if gallery:
-        gallery.pictures.close()
-        context.state.compare.gallery = None

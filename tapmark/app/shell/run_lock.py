@@ -29,11 +29,13 @@ def take_over(context: Context) -> None:
 
 
 def let_go(context: Context) -> None:
-    """Close the clip and give the run free; raise NotSaved before anything is closed."""
+    """Close the clips and give the run free; raise NotSaved before anything is closed."""
     context.saver.refuse_unsaved()
     context.jobs.cancel("stills")
     context.jobs.cancel("pictures")
+    context.jobs.cancel("compare")
     context.state.close_pictures()
+    context.state.close_compared()
     context.saver.release()
 
 

@@ -83,6 +83,7 @@ def _without(context: Context, wish: Wish, trouble: TapmarkError) -> None:
         folder = state.squad.stills_folder(state.visit.code, state.visit.dated, state.run_name)
         kept = KeptStills(state.run, folder)
         if not kept.is_empty:
+            state.close_pictures()
             state.marking.gallery = Gallery(kept, context.jobs)
             if state.frame:
                 state.marking.picture = state.frame.picture

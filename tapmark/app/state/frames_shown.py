@@ -19,9 +19,10 @@ from tapmark.errors import ClipError, FrameNotThere
 from tapmark.marks.run import Run
 from tapmark.store.pictures import Still, kept_stills
 
-KEPT_SHOWN = 72  # cut frames, a step and a little more; one is 1 to 2 MB
-KEPT_FULL = 12  # the five key frames and some neighbours
-MOST_BYTES = 200_000_000  # of either: a frame of 4K takes 33 MB, a large screen's cut 8
+CUT_BYTES = (
+    120_000_000  # of frames cut to the view: a step and more; one is 2 MB, 8 on a large screen
+)
+FULL_KEPT = 6  # full frames beside them: the key frames and one more
 PIXEL_BYTES = 4  # Pillow keeps three colours in four bytes
 GREY = (0x55, 0x60, 0x6C)
 
@@ -36,12 +37,17 @@ class Shown:
 
 
 class Gallery:
-    """The frames of one run, cut to what is asked."""
+    """The frames of one run, cut to what is asked; those used last are kept until it is closed.
+
+    most_bytes: of all that is kept, cut and full frames together.
+    """
 
     def __init__(self, pictures: Pictures, jobs: Jobs) -> None:
         self.pictures, self._jobs = pictures, jobs
-        self._shown: OrderedDict[tuple[Any, ...], Shown] = OrderedDict()
-        self._full: OrderedDict[int, Image.Image] = OrderedDict()
+        self._kept: OrderedDict[tuple[Any, ...], Shown] = OrderedDict()
+        width, height = pictures.size_px
+        self.most_bytes = CUT_BYTES + FULL_KEPT * PIXEL_BYTES * width * height
+        self._n_bytes, self._is_closed = 0, False
         self._wanted: int | None = None
         self.compared: tuple[str, ...] = ()
         self.n_repeats = 0
@@ -54,11 +60,11 @@ class Gallery:
 
     def has_full(self, i: int) -> bool:
         """Say whether the full-size frame is at hand."""
-        return i in self._full
+        return (i,) in self._kept
 
     def want_full(self, i: int, then: Callable[[], None]) -> None:
         """Fetch the full-size frame beside the window; call `then` when it has come."""
-        if i in self._full or self._wanted == i:
+        if self.has_full(i) or self._wanted == i:
             return
         self._wanted = i
         self._jobs.run(
@@ -74,21 +80,25 @@ class Gallery:
 
     def _keep_full(self, i: int, image: Image.Image, then: Callable[[], None]) -> None:
         self._wanted = None
-        self._full[i] = image
-        _let_go(self._full, KEPT_FULL, [_bytes_of(kept) for kept in self._full.values()])
+        self.keep(Shown(image, (0, 0), (i,)))
         then()
 
     def best(self, i: int) -> Image.Image:
         """Return frame i as large as it is at hand: full, else preview."""
-        return self._full.get(i) or self.pictures.preview(i)
+        return self._used((i,)).image if self.has_full(i) else self.pictures.preview(i)
 
     def cut(self, i: int, view: Viewport, tone: Tone) -> Shown:
         """Return the seen part of frame i at canvas size."""
-        key = (i, i in self._full, view, tone)
-        if key not in self._shown:
-            self.keep(_cut_out(self.best(i), view, tone, key))
-        self._shown.move_to_end(key)
-        return self._shown[key]
+        key = (i, self.has_full(i), view, tone)
+        if key not in self._kept:
+            shown = _cut_out(self.best(i), view, tone, key)
+            self.keep(shown)
+            return shown
+        return self._used(key)
+
+    def _used(self, key: tuple[Any, ...]) -> Shown:
+        self._kept.move_to_end(key)
+        return self._kept[key]
 
     def quick(self, i: int, view: Viewport, tone: Tone) -> Shown:
         """Return the seen part of frame i without asking for the full one; on any thread."""
@@ -97,17 +107,28 @@ class Gallery:
 
     def is_kept(self, i: int, view: Viewport, tone: Tone) -> bool:
         """Say whether the seen part of frame i is at hand."""
-        return any((i, is_full, view, tone) in self._shown for is_full in (True, False))
+        return any((i, is_full, view, tone) in self._kept for is_full in (True, False))
 
     def kept(self, i: int, view: Viewport, tone: Tone) -> Shown:
         """Return the seen part of frame i that is at hand, the full one if there is."""
         full = (i, True, view, tone)
-        return self._shown[full if full in self._shown else (i, False, view, tone)]
+        return self._used(full if full in self._kept else (i, False, view, tone))
 
     def keep(self, shown: Shown) -> None:
-        """Remember a frame that was cut; the oldest go."""
-        self._shown[shown.key] = shown
-        _let_go(self._shown, KEPT_SHOWN, [_bytes_of(kept.image) for kept in self._shown.values()])
+        """Remember a frame; those used longest ago go, but one may stay however large it is."""
+        if self._is_closed:
+            return
+        old = self._kept.pop(shown.key, None)
+        self._kept[shown.key] = shown
+        self._n_bytes += _bytes_of(shown) - (_bytes_of(old) if old else 0)
+        while self._n_bytes > self.most_bytes and len(self._kept) > 1:
+            self._n_bytes -= _bytes_of(self._kept.popitem(last=False)[1])
+
+    def close(self) -> None:
+        """Close the clip or stills and forget every frame, also those a worker still brings."""
+        self._is_closed, self._n_bytes = True, 0
+        self._kept.clear()
+        self.pictures.close()
 
     def part(self, i: int, box: Box, size: Size, tone: Tone) -> Image.Image:
         """Return a part of frame i at a size; what lies beyond the frame is grey."""
@@ -157,18 +178,8 @@ def _cut_out(
     return Shown(cut, (round(left), round(top)), key)
 
 
-def _let_go(kept: OrderedDict[Any, Any], most: int, sizes: list[int]) -> None:
-    """Let the oldest go until there are no more than so many, and no more bytes; one may stay."""
-    total = sum(sizes)
-    for size in sizes[:-1]:
-        if len(kept) <= most and total <= MOST_BYTES:
-            return
-        kept.popitem(last=False)
-        total -= size
-
-
-def _bytes_of(image: Image.Image) -> int:
-    return image.width * image.height * PIXEL_BYTES
+def _bytes_of(shown: Shown) -> int:
+    return shown.image.width * shown.image.height * PIXEL_BYTES
 
 
 def _around(at: Point, half: float) -> Box:

@@ -546,10 +546,16 @@ class AppState:
         return self.pictures
 
     def close_pictures(self) -> None:
-        """Close the clip or stills of the run, if they are open."""
-        if self.pictures is not None:
-            self.pictures.close()
+        """Close the clip or stills of the run, and forget what was kept of their frames."""
+        if self.marking.gallery:
+            self.marking.gallery.close()
         self.marking.gallery = None
+
+    def close_compared(self) -> None:
+        """Do the same with the frames of the run beside it."""
+        if self.compare.gallery:
+            self.compare.gallery.close()
+        self.compare.gallery = None
 
     @property
     def run_name(self) -> str:

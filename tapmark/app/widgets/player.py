@@ -82,7 +82,7 @@ class Player:
             self._widget.winfo_toplevel().after_cancel(self._timer)
         for i in self._under_way:
             self._context.painter.cancel(f"play {i}")
-        self._timer, self._play = "", None
+        self._timer, self._play, self._whose = "", None, ()  # or it would hold the run's frames
         self._queue.clear()
         self._under_way.clear()
 
