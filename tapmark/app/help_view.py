@@ -16,7 +16,6 @@ class HelpView:
     """Builds the page; it never changes."""
 
     def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
-        """Make the widgets: groups side by side in a page that can be scrolled."""
         self.context, self.look = context, look
         outer = ttk.Frame(parent)
         outer.columnconfigure(0, weight=1)
@@ -69,16 +68,13 @@ class HelpView:
         self.canvas.yview_scroll(by, "units")
 
     def show(self) -> None:
-        """Give the keyboard to the page."""
         self.canvas.focus_set()
 
     def refresh(self) -> None:
         """Do nothing: this page never changes."""
 
     def hint(self) -> str:
-        """What to do now."""
         return "F1 or Escape goes back."
 
     def corner(self) -> str:
-        """Return nothing: this page has no corner."""
         return ""

@@ -28,7 +28,7 @@ from tapmark.app.review.view import ReviewView
 from tapmark.app.season.group_view import GroupView
 from tapmark.app.season.view import SeasonView
 from tapmark.app.shell import hand_over
-from tapmark.app.shell.context import Asker, Context
+from tapmark.app.shell.context import Context
 from tapmark.app.shell.dialogs import Dialogs
 from tapmark.app.shell.run_lock import ask_about_unsaved
 from tapmark.app.shell.runs import open_run
@@ -180,7 +180,7 @@ def assemble(
     environment: Mapping[str, str],
     platform: str,
     now: Callable[[], datetime],
-    ask: Asker | None = None,
+    ask: Dialogs | None = None,
 ) -> Context:
     """Build the window on a root and return its context.
 

@@ -21,7 +21,7 @@ from tapmark.app.state.session import PAGES, AppState
 from tapmark.app.state.titles import detail_of, done_pages, step_of, title_of, travel_words
 from tapmark.app.widgets.bench import Bench, BenchPage
 from tapmark.app.widgets.painting import photo, warning_sign, window_fonts
-from tapmark.app.widgets.pieces import Fresh, bind_wheel, scroll_below, to_the_top
+from tapmark.app.widgets.pieces import Fresh, bind_wheel, label, put, scroll_below, to_the_top
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
@@ -83,8 +83,7 @@ class Window:
         self.top = TopBar(self.root, self.context, self.look)
         self.top.frame.grid(row=0, column=0, sticky="ew")
         ttk.Frame(self.root, style="Hair.TFrame", height=1).grid(row=1, column=0, sticky="ew")
-        self.body = ttk.Frame(self.root)
-        self.body.grid(row=2, column=0, sticky="nsew")
+        self.body = put(ttk.Frame(self.root), 2, 0, "nsew")
         self.body.columnconfigure(0, weight=1)
         self.body.rowconfigure(0, weight=1)
         ttk.Frame(self.root, style="Hair.TFrame", height=1).grid(row=3, column=0, sticky="ew")
@@ -149,8 +148,7 @@ class Window:
             self.bench.turn_to(view)
             return self.bench.frame
         if page not in self._frames:
-            self._frames[page] = view.build(self.body, self.context, self.look)
-            self._frames[page].grid(row=0, column=0, sticky="nsew")
+            self._frames[page] = put(view.build(self.body, self.context, self.look), 0, 0, "nsew")
         return self._frames[page]
 
     def _begin_at_the_top(self) -> None:
@@ -368,8 +366,7 @@ class TopBar:
             row=0, column=0, rowspan=2, sticky="w", padx=(self.look.units(2.2), self.look.units(2))
         )
         self._title = ""
-        self.title = ttk.Label(box, style="WhiteTitle.TLabel")
-        self.title.grid(row=0, column=0)
+        self.title = label(box, 0, style="WhiteTitle.TLabel", sticky="")
         self.detail = ttk.Label(box, style="WhiteMuted.TLabel")
         self.detail.grid(row=0, column=1, padx=(self.look.units(1.7), 0), sticky="s")
 
@@ -386,7 +383,6 @@ class TopBar:
         return button, ground
 
     def refresh(self) -> None:
-        """Show the names and where we are."""
         state = self.context.state
         done = done_pages(state)
         if not self._fresh.is_new(title_of(state), detail_of(state), state.page, done):
@@ -433,8 +429,7 @@ class StatusBar:
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(2, weight=1)
         self.frame.rowconfigure(0, minsize=look.units(4.4))  # two lines: one more moves nothing
-        self.bar = ttk.Frame(self.frame, width=look.units(0.4))
-        self.bar.grid(row=0, column=0, sticky="ns")
+        self.bar = put(ttk.Frame(self.frame, width=look.units(0.4)), 0, 0, "ns")
         self.saved = ttk.Label(self.frame, style="Muted.TLabel", width=16)
         self.saved.grid(
             row=0, column=1, padx=(pad - look.units(0.4), look.units(1)), pady=look.units(0.9)
@@ -472,7 +467,6 @@ class StatusBar:
         self.line.configure(wraplength=max(self.look.units(20), room))
 
     def refresh(self, state: AppState, hint: str, corner: str) -> None:
-        """Show the error if there is one, else the status, else the page's hint."""
         session = state.session
         error = state.error or session.unsaved
         saved = f"Saved {session.saved_at}" if session.saved_at else ""
@@ -508,7 +502,6 @@ class WorkBar:
         context.jobs.looked = self.refresh
 
     def refresh(self) -> None:
-        """Show or hide the bar, as the work at hand asks for it."""
         task = self.context.jobs.waited_for()
         is_counted, percent = self._place(task)
         if not self._fresh.is_new(task, is_counted, percent):

@@ -185,7 +185,7 @@ def test_why_shows_the_pair_the_chain_and_the_fields_of_a_second_one(app: Driver
     assert why.pair.winfo_ismapped() and why.map.winfo_ismapped()
     for reason in app.state.review.reading.assessment.reasons:
         assert reason in why.words.cget("text")
-    assert why.second.winfo_ismapped() and why.reason.winfo_ismapped()
+    assert why.second.box.winfo_ismapped() and why.reason.winfo_ismapped()
 
 
 def test_a_suggestion_is_a_line_that_leads_to_its_taps(app: Driver) -> None:
@@ -215,7 +215,7 @@ def test_a_suggestion_is_a_line_that_leads_to_its_taps(app: Driver) -> None:
 def places(app: Driver) -> list[tuple[int, ...]]:
     panel: Any = app.view.list
     widgets = [panel.headline, panel.second, panel.tree, *panel.folds.values()]
-    widgets += [panel.priority.first, panel.priority.cue, app.bench.column.onward.button]
+    widgets += [panel.priority.first.box, panel.priority.cue, app.bench.column.onward.button]
     widgets += [app.bench.pane.canvas]
     return [(w.winfo_rootx(), w.winfo_rooty(), w.winfo_width(), w.winfo_height()) for w in widgets]
 
@@ -241,3 +241,25 @@ def test_choosing_lines_moves_nothing_and_cuts_nothing(app: Driver, text: float,
         app.press("Escape")
     words = {line.word for line in app.view.list._lines}  # noqa: SLF001
     assert words & set(TOLD) and NOT_MEASURED not in words and FINE not in words
+
+
+@pytest.mark.parametrize("size", ["1366x736", "1024x568"])
+def test_the_pair_stands_on_the_picture_in_a_corner_free_of_marks(app: Driver, size: str) -> None:
+    """You and the idea are seen without a key, and never over the runner."""
+    app.root.geometry(f"{size}+0+0")
+    app.pump()
+    app.keyboard_on(app.bench.pane.canvas)
+    names = {"you", "the idea"}
+    for key in "12345":
+        app.press(f"Key-{key}")
+        view, frame = app.bench.pane.view, app.state.frame
+        shapes = app.view.overlay(app.state, view)
+        told = [s.point for s in shapes if isinstance(s, Label) and s.text in names]
+        assert len(told) == 2, key
+        wide, tall = app.view._card._size  # noqa: SLF001
+        left = min(x for x, _ in told) // (view.canvas[0] / 2) and view.canvas[0] - wide
+        spots = [view.to_canvas(tap.at_px) for tap in frame.taps]
+        assert not [at for at in spots if left < at[0] < left + wide and at[1] < tall], key
+    app.press("n")
+    shapes = app.view.overlay(app.state, app.bench.pane.view)
+    assert not names & {s.text for s in shapes if isinstance(s, Label)}, "not over the measures"

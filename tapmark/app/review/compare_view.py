@@ -21,7 +21,16 @@ from tapmark.app.shell.context import Context
 from tapmark.app.state.frames_shown import Gallery
 from tapmark.app.state.session import AppState, Where
 from tapmark.app.widgets.painting import em_px, window_fonts
-from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, fold, wrap_within, wrapped
+from tapmark.app.widgets.pieces import (
+    ActionButton,
+    Fresh,
+    Side,
+    fold,
+    label,
+    put,
+    wrap_within,
+    wrapped,
+)
 from tapmark.app.widgets.table import Cells
 from tapmark.app.widgets.theme import Look
 from tapmark.marks.days import long_day, run_words
@@ -48,7 +57,6 @@ class CompareView:
     """Builds and refreshes the page."""
 
     def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
-        """Make the widgets."""
         self.context, self.look = context, look
         self._fonts, self._em = window_fonts(parent), em_px(parent)
         self._fresh = Fresh()
@@ -100,8 +108,7 @@ class CompareView:
 
     def _build_steps(self, parent: ttk.Frame) -> None:
         look = self.look
-        box = ttk.Frame(parent)
-        box.grid(row=2, column=0, columnspan=2, sticky="ew", pady=(look.units(1.2), 0))
+        box = put(ttk.Frame(parent), 2, 0, "ew", columnspan=2, pady=(look.units(1.2), 0))
         box.columnconfigure(2, weight=1)
         steps, events = ttk.Frame(box), ttk.Frame(box)
         steps.grid(row=0, column=0, sticky="w")
@@ -138,9 +145,7 @@ class CompareView:
 
     def _build_words(self, words: ttk.Frame, width: int) -> None:
         look = self.look
-        ttk.Label(words, text="Side by side", style="Title.TLabel").grid(
-            row=0, column=0, columnspan=2, sticky="w", pady=(0, look.units(1))
-        )
+        label(words, 0, "Side by side", "Title.TLabel", columnspan=2, pady=(0, look.units(1)))
         words.columnconfigure(0, weight=0)
         words.columnconfigure(1, weight=1)
         self.athlete = self._choice(
@@ -158,7 +163,7 @@ class CompareView:
         words.rowconfigure(4, weight=1)
 
     def _choice(self, parent: ttk.Frame, row: int, words: str, keep: Any) -> ttk.Combobox:
-        ttk.Label(parent, text=words).grid(row=row, column=0, sticky="w")
+        label(parent, row, words)
         box = ttk.Combobox(parent, state="readonly")
         box.grid(
             row=row,
@@ -179,12 +184,10 @@ class CompareView:
             choose_other(self.context, found)
 
     def show(self) -> None:
-        """Give the keyboard to the frames."""
         self._fresh.forget()
         self.canvases[0].focus_set()
 
     def refresh(self) -> None:
-        """Show both runs at one moment, and their numbers."""
         state = self.context.state
         mine, other = sights(state)
         self.player.follow(state)
@@ -319,7 +322,6 @@ class CompareView:
         self.cells.lay_out()
 
     def hint(self) -> str:
-        """What to do now."""
         whole = self.cells.cut_words(next(iter(self.table.selection()), ""))
         if whole:
             return f"In full: {whole}."
@@ -328,7 +330,6 @@ class CompareView:
         )
 
     def corner(self) -> str:
-        """Nothing."""
         return ""
 
 

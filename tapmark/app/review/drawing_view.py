@@ -11,7 +11,7 @@ from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
 from tapmark.app.widgets.picture_pane import Hands
-from tapmark.app.widgets.pieces import Fresh, Typed, fold, scrolled
+from tapmark.app.widgets.pieces import Fresh, Typed, fold, label, put, scrolled
 from tapmark.app.widgets.table import Cells
 from tapmark.marks.run import ANGLE, LINE, NOTE, PATH_POINTS, FreeMark, Run
 from tapmark.measures.card import Card
@@ -32,7 +32,6 @@ class DrawingView(BenchPage):
     aims = True
 
     def column(self, column: BenchColumn) -> None:
-        """Put tools, list and the field for the name into the column."""
         self._column, self._fresh, self._values = column, Fresh(), _Values()
         self._has_dragged = False
         body, look = column.body, self.look
@@ -48,9 +47,8 @@ class DrawingView(BenchPage):
         scrolled(self.table, body, 2)
         self.table.bind("<<TreeviewSelect>>", self._selected)
         self.cells = Cells(self.table, look)
-        ttk.Label(body, text="Its words", style="Muted.TLabel").grid(row=3, column=0, sticky="w")
-        self.name = ttk.Entry(body)
-        self.name.grid(row=4, column=0, sticky="ew", pady=(0, look.units(0.4)))
+        label(body, 3, "Its words", "Muted.TLabel")
+        self.name = put(ttk.Entry(body), 4, 0, "ew", pady=(0, look.units(0.4)))
         self.typed = Typed(self.context, self.name, self._keep_words)
         self.name.bind("<Return>", self._named, add="+")
         self.buttons = [
@@ -60,8 +58,7 @@ class DrawingView(BenchPage):
         ]
 
     def _build_tools(self, body: ttk.Frame) -> None:
-        row = ttk.Frame(body)
-        row.grid(row=0, column=0, sticky="ew", pady=(0, self.look.units(0.6)))
+        row = put(ttk.Frame(body), 0, 0, "ew", pady=(0, self.look.units(0.6)))
         self.tools = {
             tool: ttk.Button(row, text=text, command=partial(self.context.perform, f"draw {tool}"))
             for tool, text in TOOLS
@@ -77,13 +74,12 @@ class DrawingView(BenchPage):
         fold(row, tuple(self.tools.values()), 2, lay_out)
 
     def _build_path(self, body: ttk.Frame) -> None:
-        row = ttk.Frame(body)
-        row.grid(row=1, column=0, sticky="ew")
+        row = put(ttk.Frame(body), 1, 0, "ew")
         row.columnconfigure(1, weight=1)
-        ttk.Label(row, text="Path of", style="Muted.TLabel").grid(row=0, column=0, sticky="w")
+        label(row, 0, "Path of", "Muted.TLabel")
         self.point = ttk.Combobox(row, state="readonly", values=PATH_POINTS, width=11)
         self.point.grid(row=0, column=1, sticky="ew", padx=self.look.units(0.5))
-        ttk.Label(row, text="frames on", style="Muted.TLabel").grid(row=0, column=2, sticky="w")
+        label(row, 0, "frames on", "Muted.TLabel", column=2)
         steps = [str(each) for each in actions.STEPS]
         self.by = ttk.Combobox(row, state="readonly", values=steps, width=2)
         self.by.grid(row=0, column=3, sticky="e", padx=(self.look.units(0.5), 0))
@@ -96,7 +92,6 @@ class DrawingView(BenchPage):
         self.bench.pane.canvas.focus_set()
 
     def hands(self) -> Hands:
-        """A press draws; near a mark a drag moves its end, or all of it."""
         return Hands(
             tap=self._tap,
             grab=self._grab,
@@ -142,7 +137,6 @@ class DrawingView(BenchPage):
         self.bench.pane.canvas.focus_set()
 
     def overlay(self, state: AppState, view: Viewport) -> Shapes:
-        """Return taps, own marks with their values, paths, and what is pressed so far."""
         shapes = list(self.in_motion(state, view, state.marking.picture))
         frame, unit = state.frame, self.look.unit
         if frame and frame.picture == state.marking.picture:
@@ -181,12 +175,10 @@ class DrawingView(BenchPage):
         return tuple(shapes)
 
     def show(self) -> None:
-        """Give the keyboard to the picture."""
         super().show()
         self._fresh.forget()
 
     def refresh_column(self) -> None:
-        """Show the tools, what is drawn and what it measures."""
         state, drawing = self.context.state, self.context.state.review.drawing
         frame = state.frame
         here = frame is not None and frame.picture == state.marking.picture
@@ -258,7 +250,6 @@ class DrawingView(BenchPage):
         self.context.state.notify()
 
     def hint(self) -> str:
-        """What to do now."""
         state = self.context.state
         why = waiting_for(state) if state.run else ""
         return why or actions.HINTS.get(

@@ -10,7 +10,7 @@ from tapmark.app.review.page_actions import choose_copy, choose_paper, preview
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.why_disabled import needs_taps
 from tapmark.app.state.session import AppState
-from tapmark.app.widgets.pieces import Fresh, Side, button_row, wrapped
+from tapmark.app.widgets.pieces import Fresh, Side, button_row, label, put
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
 from tapmark.report.pages.content import PAPERS
@@ -30,7 +30,6 @@ class SheetView:
     """Builds and refreshes the page."""
 
     def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
-        """Make the widgets."""
         self.context, self.look, self._fresh = context, look, Fresh()
         side = Side(parent, context, look, WORDS_EM)
         side.large.rowconfigure(0, weight=1)
@@ -55,13 +54,11 @@ class SheetView:
 
     def _build_words(self, words: ttk.Frame) -> None:
         look, context, width = self.look, self.context, self.look.units(WORDS_EM)
-        ttk.Label(words, text="The sheet", style="Title.TLabel").grid(row=0, column=0, sticky="w")
-        self.about = wrapped(ttk.Label(words), width)
-        self.about.grid(row=1, column=0, sticky="w", pady=(look.units(0.6), look.units(1.4)))
+        label(words, 0, "The sheet", "Title.TLabel")
+        self.about = label(words, 1, wrap=width, pady=(look.units(0.6), look.units(1.4)))
         self.paper = self._choice(words, 2, "Paper", PAPERS, partial(choose_paper, context.state))
         self.copy = self._choice(words, 3, "Copy", COPIES, partial(choose_copy, context.state))
-        self.cautions = wrapped(ttk.Label(words, style="Muted.TLabel"), width)
-        self.cautions.grid(row=4, column=0, sticky="w", pady=look.units(1.4))
+        self.cautions = label(words, 4, style="Muted.TLabel", wrap=width, pady=look.units(1.4))
 
     def _build_foot(self, foot: ttk.Frame) -> None:
         names = (("show sheet", "Open"), ("print sheet", "Print"), ("make sheet", ""))
@@ -70,8 +67,7 @@ class SheetView:
     def _choice(
         self, parent: ttk.Frame, row: int, words: str, choices: tuple[str, ...], keep: partial[None]
     ) -> ttk.Combobox:
-        box = ttk.Frame(parent)
-        box.grid(row=row, column=0, sticky="ew", pady=self.look.units(0.4))
+        box = put(ttk.Frame(parent), row, 0, "ew", pady=self.look.units(0.4))
         box.columnconfigure(1, weight=1)
         ttk.Label(box, text=words, width=8).grid(row=0, column=0, sticky="w")
         field = ttk.Combobox(box, values=[NAMES[c] for c in choices], state="readonly")
@@ -84,12 +80,10 @@ class SheetView:
         return field
 
     def show(self) -> None:
-        """Give the keyboard to the page."""
         self.canvas.focus_set()
         self._fresh.forget()
 
     def refresh(self) -> None:
-        """Set the page anew if anything changed, and show it."""
         preview(self.context)
         state = self.context.state
         for button in self.buttons:
@@ -122,11 +116,9 @@ class SheetView:
         self.canvas.itemconfigure(self._item, image=self._photo)
 
     def hint(self) -> str:
-        """What to do now."""
         return "This is the page as it will print. Page Up and Page Down turn the coach's copy."
 
     def corner(self) -> str:
-        """Which page of how many."""
         n = len(self.context.state.sheet.pages)
         return f"page {self.context.state.sheet.i_page + 1} of {n}" if n else ""
 

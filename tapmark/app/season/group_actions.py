@@ -13,7 +13,7 @@ from tapmark.app.state.session import GroupPage
 from tapmark.errors import StoreError
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.palette import INK, WHITE
-from tapmark.report.drawing.shapes import Area, Label, Line, Shape, Shapes
+from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes
 from tapmark.report.drawing.signs import verdict_sign
 from tapmark.report.drawing.step_line import TextWidth
 from tapmark.report.pages.content import GroupContent, GroupLine
@@ -185,7 +185,9 @@ def rows_shapes(
             at = (grid.middle(n), y)
             shapes += verdict_sign(word, at, grid.sign, INK, WHITE)
             if n + 1 in line.works_on:
-                shapes.append(_bar(at, grid))
+                y_bar, half = y + 0.42 * grid.row, 0.34 * grid.column
+                ends = ((at[0] - half, y_bar), (at[0] + half, y_bar))
+                shapes.append(Line(ends, INK, 0.26 * grid.unit))  # what the athlete works on
         if grid.has_days:
             at = (grid.right + 0.8 * grid.unit, base)
             shapes.append(Label(at, days[i], grid.unit, palette.MUTED))
@@ -198,20 +200,6 @@ def lines_between(n_lines: int, grid: Grid) -> Shapes:
         Line(((0.0, i * grid.row), (grid.width, i * grid.row)), palette.HAIRLINE, 1.0)
         for i in range(5, n_lines, 5)
     )
-
-
-def cursor(cell: tuple[int, int], grid: Grid) -> Shapes:
-    """Return the frame around the cell that is read out."""
-    i_line, i_item = cell
-    x, y = grid.left + i_item * grid.column, i_line * grid.row
-    a, b = (x + 1.5, y + 1.5), (x + grid.column - 1.5, y + grid.row - 1.5)
-    return (Area((a, (b[0], a[1]), b, (a[0], b[1])), None, palette.ACCENT, 2.0),)
-
-
-def _bar(at: tuple[float, float], grid: Grid) -> Line:
-    """A heavy bar under a sign: what the athlete works on."""
-    y, half = at[1] + 0.42 * grid.row, 0.34 * grid.column
-    return Line(((at[0] - half, y), (at[0] + half, y)), INK, 0.26 * grid.unit)
 
 
 def _shortened(text: str, room: float, unit: float, text_width: TextWidth) -> str:

@@ -10,7 +10,6 @@ from PIL import Image, ImageDraw, ImageTk
 from tapmark.app.season.group_actions import (
     N_ITEMS,
     Grid,
-    cursor,
     lines_between,
     rows_shapes,
     words_of_cell,
@@ -18,8 +17,17 @@ from tapmark.app.season.group_actions import (
 from tapmark.app.shell.context import Context
 from tapmark.app.state.session import GroupPage
 from tapmark.app.state.titles import several
-from tapmark.app.widgets.painting import clear_photo, em_px, painted, window_fonts
-from tapmark.app.widgets.pieces import Fresh, Side, button_row, fold, fold_second, wrapped
+from tapmark.app.widgets.painting import em_px, photo, sign_photos, window_fonts
+from tapmark.app.widgets.pieces import (
+    Fresh,
+    Side,
+    button_row,
+    fold,
+    fold_second,
+    label,
+    put,
+    surface,
+)
 from tapmark.app.widgets.theme import Look
 from tapmark.checklist.verdict import WORDS
 from tapmark.marks.days import short_day
@@ -35,11 +43,9 @@ class GroupView:
     """Builds and refreshes the page."""
 
     def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
-        """Make the widgets."""
         self.context, self.look = context, look
         self._fresh, self._told = Fresh(), Fresh()
         self._em, self._fonts = em_px(parent), window_fonts(parent)
-        self._photos: list[ImageTk.PhotoImage] = []
         side = Side(parent, context, look, WORDS_EM)
         side.large.rowconfigure(2, weight=1)
         self._build_head(side.large)
@@ -50,64 +56,51 @@ class GroupView:
 
     def _build_head(self, parent: ttk.Frame) -> None:
         look = self.look
-        head = ttk.Frame(parent)
-        head.grid(row=0, column=0, columnspan=2, sticky="ew", pady=(0, look.units(1)))
+        head = put(ttk.Frame(parent), 0, 0, "ew", columnspan=2, pady=(0, look.units(1)))
         head.columnconfigure(0, weight=1)
         title, key = ttk.Label(head, text="Group overview", style="Title.TLabel"), ttk.Frame(head)
         title.grid(row=0, column=0, sticky="w")
-        size, gap = (look.units(3.4), look.units(2.4)), look.units(1.2)
-        labels = []
-        for word in WORDS:
-            middle = (size[0] / 2, size[1] / 2)
-            shapes = verdict_sign(word, middle, size[1] * 0.72)
-            self._photos.append(clear_photo(parent, shapes, size, self._fonts))
-            label = ttk.Label(key, text=word, image=self._photos[-1], compound="left")
-            labels.append(label)
+        (wide, tall), gap = (look.units(3.4), look.units(2.4)), look.units(1.2)
+        self._signs = sign_photos(
+            parent,
+            WORDS,
+            (wide, tall),
+            lambda word: verdict_sign(word, (wide / 2, tall / 2), 0.72 * tall),
+        )
+        labels = [
+            ttk.Label(key, text=word, image=self._signs[word], compound="left") for word in WORDS
+        ]
 
         def lay_out(is_folded: bool) -> None:
             in_row = -(-len(labels) // 2) if is_folded else len(labels)
-            for i, label in enumerate(labels):
-                label.grid(row=i // in_row, column=i % in_row, sticky="w", padx=(0, gap))
+            for i, sign in enumerate(labels):
+                sign.grid(row=i // in_row, column=i % in_row, sticky="w", padx=(0, gap))
 
         fold(head, labels, gap, lay_out)
         fold_second(head, title, key, gap, look.units(0.8))
 
     def _build_table(self, parent: ttk.Frame) -> None:
-        self.heads = tk.Canvas(
-            parent, background=palette.WHITE, highlightthickness=0, width=1, height=1
-        )
-        self.heads.grid(row=1, column=0, sticky="ew")
+        self.heads = put(surface(parent, palette.WHITE, has_focus=False), 1, 0, "ew")
         self._heads_item = self.heads.create_image(0, 0, anchor="nw")
-        self.table = tk.Canvas(
-            parent, background=palette.WHITE, highlightthickness=0, takefocus=1, width=1, height=1
-        )
-        self.table.grid(row=2, column=0, sticky="nsew")
+        self.table = put(surface(parent, palette.WHITE), 2, 0, "nsew")
         self._table_item = self.table.create_image(0, 0, anchor="nw")
-        self.bar = ttk.Scrollbar(parent, command=self.table.yview, takefocus=0)
-        self.bar.grid(row=2, column=1, sticky="ns")
+        self.bar = put(ttk.Scrollbar(parent, command=self.table.yview, takefocus=0), 2, 1, "ns")
         self.table.configure(yscrollcommand=self.bar.set)
         self.table.bind("<Configure>", lambda event: self._draw())
         self.table.bind("<Button-1>", self._press)
         self.table.bind("<Double-1>", lambda event: self.context.perform("to athlete"))
-        self._photo: ImageTk.PhotoImage | None = None
-        self._heads_photo: ImageTk.PhotoImage | None = None
 
     def _build_foot(self, foot: ttk.Frame) -> None:
-        names = (
-            ("leave", "Back"),
-            ("show group sheet", "Open"),
-            ("print group sheet", "Print group sheet"),
-        )
+        names = [("leave", "Back"), ("show group sheet", "Open")]
+        names += [("print group sheet", "Print group sheet")]
         _, self.buttons = button_row(foot, self.context, self.look, names)
 
     def show(self) -> None:
-        """Give the keyboard to the table."""
         self._fresh.forget()
         self._told.forget()
         self.table.focus_set()
 
     def refresh(self) -> None:
-        """Show what is new."""
         for button in self.buttons:
             button.refresh()
         if self._told.is_new(self.page.content, self.page.troubles):
@@ -116,7 +109,6 @@ class GroupView:
 
     @property
     def page(self) -> GroupPage:
-        """What the state says of this page."""
         return self.context.state.around.group
 
     def _grid(self) -> Grid:
@@ -131,24 +123,21 @@ class GroupView:
             return
         grid = self._grid()
         if self._fresh.is_new(group, width, cell[1]):
-            self._draw_heads(group, grid, cell[1])
-            self._draw_rows(group, grid)
+            self._draw_table(group, grid, cell[1])
         self._draw_cursor(group, grid, cell)
 
-    def _draw_heads(self, group: GroupContent, grid: Grid, here: int) -> None:
+    def _draw_table(self, group: GroupContent, grid: Grid, here: int) -> None:
         names = [group.words.item(n + 1) for n in range(N_ITEMS)]
         height = height_of(names, grid, self._fonts) + round(0.4 * self._em)
         image = heads(names, grid, self._fonts, height, here)
         self._heads_photo = ImageTk.PhotoImage(image, master=self.heads)
         self.heads.configure(height=height)
         self.heads.itemconfigure(self._heads_item, image=self._heads_photo)
-
-    def _draw_rows(self, group: GroupContent, grid: Grid) -> None:
         size = (round(grid.width), max(1, round(grid.row * len(group.lines))))
         days = [_behind(line) for line in group.lines]
         shapes = lines_between(len(group.lines), grid)
         shapes += rows_shapes(group.lines, grid, days, self._fonts.width)
-        self._photo = ImageTk.PhotoImage(painted(shapes, size, self._fonts), master=self.table)
+        self._photo = photo(self.table, shapes, size, self._fonts)
         self.table.itemconfigure(self._table_item, image=self._photo)
         self.table.configure(scrollregion=(0, 0, *size))
         is_whole = size[1] <= self.table.winfo_height()
@@ -158,11 +147,9 @@ class GroupView:
         self.table.delete("cursor")
         if not group.lines:
             return
-        for area in cursor(cell, grid):
-            flat = [c for point in area.points for c in point]  # type: ignore[union-attr]
-            self.table.create_polygon(
-                *flat, fill="", outline=palette.ACCENT, width=2, tags="cursor"
-            )
+        x, y = grid.left + cell[1] * grid.column, cell[0] * grid.row
+        corners = (x + 1.5, y + 1.5, x + grid.column - 1.5, y + grid.row - 1.5)
+        self.table.create_rectangle(corners, outline=palette.ACCENT, width=2, tags="cursor")
         top, whole = cell[0] * grid.row, max(1.0, grid.row * len(group.lines))
         seen = self.table.canvasy(0), self.table.canvasy(0) + self.table.winfo_height()
         if top < seen[0]:
@@ -183,24 +170,21 @@ class GroupView:
         for child in self.words.winfo_children():
             child.destroy()
         if group is None:
-            ttk.Label(self.words, text="Measuring …").grid(row=0, column=0, sticky="w")
+            label(self.words, 0, "Measuring …")
             return
         row = 0
         for title, lines in sections(group, page.troubles):
             ttk.Label(self.words, text=title, style="Bold.TLabel").grid(
                 row=row, column=0, sticky="w", pady=(look.units(1.4) if row else 0, look.units(0.3))
             )
-            label = wrapped(ttk.Label(self.words, text="\n".join(lines)), look.units(WORDS_EM))
-            label.grid(row=row + 1, column=0, sticky="w")
+            label(self.words, row + 1, "\n".join(lines), wrap=look.units(WORDS_EM))
             row += 2
         self.column.follow_keyboard()
 
     def hint(self) -> str:
-        """The cell in words."""
         return words_of_cell(self.page) or "Arrows read the signs out. Escape goes back."
 
     def corner(self) -> str:
-        """For whom the page is."""
         return "coach only"
 
 

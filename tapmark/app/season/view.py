@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from tkinter import ttk
-from typing import Any, Final
+from typing import Final
 
 from PIL import ImageTk
 
@@ -26,15 +26,20 @@ from tapmark.app.shell.why_disabled import today
 from tapmark.app.state.form import FieldTrouble
 from tapmark.app.state.measure_lines import number
 from tapmark.app.state.session import SeasonPage, Shown
-from tapmark.app.widgets.painting import clear_photo, em_px, photo, window_fonts
+from tapmark.app.widgets.painting import em_px, photo, sign_photos, trend_photo, window_fonts
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
     Side,
     button_row,
+    choice,
     fold,
+    label,
+    put,
     scrolled,
+    surface,
     when_idle,
+    wrap_within,
     wrapped,
 )
 from tapmark.app.widgets.table import Cells
@@ -43,11 +48,11 @@ from tapmark.checklist.verdict import Band
 from tapmark.errors import TapmarkError
 from tapmark.marks.days import long_day, several, short_day
 from tapmark.report.drawing import palette
-from tapmark.report.drawing.shapes import Label, Line, Ring, Shape, Shapes, moved
+from tapmark.report.drawing.shapes import Label, Line, Ring, Shape, Shapes
 from tapmark.report.drawing.signs import CHANGES, change_sign
 from tapmark.report.drawing.step_line import TextWidth
-from tapmark.report.drawing.trend import TrendLook, TrendPoint, trend_shapes
-from tapmark.services.season import SeasonMeasure, WorkedOn, trend_visits, trend_words
+from tapmark.report.drawing.trend import TrendPoint
+from tapmark.services.season import WorkedOn, trend_visits, trend_words
 from tapmark.store.season import Spell
 
 WORDS_EM = 66
@@ -58,7 +63,6 @@ class SeasonView:
     """Builds and refreshes the page."""
 
     def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
-        """Make the widgets."""
         self.context, self.look = context, look
         self._listed = Fresh()
         side = Side(parent, context, look, WORDS_EM)
@@ -72,13 +76,10 @@ class SeasonView:
 
     def _build_head(self, parent: ttk.Frame) -> None:
         look = self.look
-        head = ttk.Frame(parent)
-        head.grid(row=0, column=0, sticky="ew", pady=(0, look.units(1)))
+        head = put(ttk.Frame(parent), 0, 0, "ew", pady=(0, look.units(1)))
         head.columnconfigure(1, weight=1)
-        title = ttk.Label(head, text="Season", style="Title.TLabel")
-        title.grid(row=0, column=0)
-        measure = self.measure = ttk.Combobox(head, state="readonly", width=38)
-        measure.bind("<<ComboboxSelected>>", lambda event: self._choose())
+        title = label(head, 0, "Season", "Title.TLabel", sticky="")
+        measure = self.measure = choice(head, self._choose, width=38)
         self.sides = ActionButton(head, self.context, look, "left right", "Left against right")
         self.sides.grid(row=0, column=2)
 
@@ -93,8 +94,7 @@ class SeasonView:
 
     def _build_words(self, parent: ttk.Frame, width_em: float) -> None:
         look = self.look
-        self.notices = wrapped(ttk.Label(parent), look.units(width_em))
-        self.notices.grid(row=0, column=0, columnspan=2, sticky="w")
+        self.notices = label(parent, 0, wrap=look.units(width_em), columnspan=2)
         self.list = ttk.Treeview(
             parent, columns=[key for key, _ in COLUMNS], selectmode="browse", height=9
         )
@@ -105,40 +105,28 @@ class SeasonView:
         scrolled(self.list, parent, 1)
         self.list.bind("<<TreeviewSelect>>", lambda event: self._selected())
         self.list.bind("<Return>", lambda event: self.context.perform("open that visit"))
-        self._signs = self._make_signs()
-        self.cells = Cells(self.list, look, image_px=look.units(4.4), spare_to="thing")
+        wide, tall = look.units(4.4), look.units(2.4)
+        self._signs = sign_photos(
+            self.list,
+            CHANGES,
+            (wide, tall),
+            lambda word: change_sign(word, (1.0, tall / 2), 0.62 * tall),
+        )
+        self.cells = Cells(self.list, look, image_px=wide, spare_to="thing")
         self.ticks = TickPanel(parent, self.context, look, width_em)
         self.ticks.frame.grid(row=2, column=0, columnspan=2, sticky="ew", pady=(look.units(1.6), 0))
 
-    def _make_signs(self) -> dict[str, ImageTk.PhotoImage]:
-        size = (self.look.units(4.4), self.look.units(2.4))
-        return {
-            word: clear_photo(
-                self.list,
-                change_sign(word, (1.0, size[1] / 2), size[1] * 0.62) if word else (),
-                size,
-                window_fonts(self.list),
-            )
-            for word in (*CHANGES, "")
-        }
-
     def _build_foot(self, foot: ttk.Frame) -> None:
-        names = (
-            ("leave", "Back"),
-            ("two dates", "Two dates"),
-            ("show trend", "As picture"),
-            ("print trend", "Print"),
-        )
+        names = [("leave", "Back"), ("two dates", "Two dates")]
+        names += [("show trend", "As picture"), ("print trend", "Print")]
         _, self.buttons = button_row(foot, self.context, self.look, names)
 
     def show(self) -> None:
-        """Give the keyboard to the list of visits."""
         self._listed.forget()
         self.drawings.forget()
         self.list.focus_set()
 
     def refresh(self) -> None:
-        """Show what is new."""
         page, shown = self.page, self.page.shown
         for button in self.buttons:
             button.refresh()
@@ -151,7 +139,6 @@ class SeasonView:
 
     @property
     def page(self) -> SeasonPage:
-        """What the state says of this page."""
         return self.context.state.around.season
 
     def _show_list(self, shown: Shown | None) -> None:
@@ -165,7 +152,12 @@ class SeasonView:
         self.notices.grid() if said else self.notices.grid_remove()
         self.measure.configure(values=[shown.name(i) for i in range(len(shown.measures))])
         for i, visit in enumerate(shown.season.visits):
-            self._insert(i, visit)
+            word, _ = became_of(visit)
+            done, asked = visit.done
+            things = ", ".join(name for _, name in visit.items) or "–"
+            cells = (things, f"{done} of {asked}" if asked else "–", word)
+            image = self._signs.get(word, self._signs[""])
+            self.cells.insert(str(i), cells, f" {short_day(visit.dated)}", image=image)
         self.cells.lay_out()
         if shown.season.visits:
             last = str(len(shown.season.visits) - 1)
@@ -173,15 +165,7 @@ class SeasonView:
             self.list.focus(last)
             self.list.see(last)
 
-    def _insert(self, i: int, visit: WorkedOn) -> None:
-        word, _ = became_of(visit)
-        done, asked = visit.done
-        things = ", ".join(name for _, name in visit.items) or "–"
-        cells = (things, f"{done} of {asked}" if asked else "–", word)
-        image = self._signs.get(word, self._signs[""])
-        self.cells.insert(str(i), cells, f" {short_day(visit.dated)}", image=image)
-
-    def _choose(self) -> None:
+    def _choose(self, words: str) -> None:
         self.page.i_measure = max(0, self.measure.current())
         self.context.state.notify()
 
@@ -192,7 +176,6 @@ class SeasonView:
             self.context.state.notify()
 
     def hint(self) -> str:
-        """What to do now."""
         visit = visit_of(self.page)
         word, note = became_of(visit) if visit else ("", "")
         whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
@@ -205,7 +188,6 @@ class SeasonView:
         return "Page Up and Down change the measure, L left against right, T types in the boxes."
 
     def corner(self) -> str:
-        """How many visits."""
         shown = self.page.shown
         return several(len(shown.season.visits), "visit") if shown else ""
 
@@ -227,37 +209,21 @@ class SeasonPlot:
 
     def _build_plot(self, parent: ttk.Frame) -> None:
         look = self.look
-        white = ttk.Frame(parent, style="White.TFrame")
-        white.grid(row=1, column=0, sticky="nsew")
+        white = put(ttk.Frame(parent, style="White.TFrame"), 1, 0, "nsew")
         white.columnconfigure(0, weight=1)
         white.rowconfigure(0, weight=1)
-        self.plot = tk.Canvas(white, background=palette.WHITE, takefocus=1, width=1, height=1)
-        self.plot.configure(
-            highlightthickness=2,
-            highlightcolor=palette.ACCENT,
-            highlightbackground=palette.WHITE,
-        )
-        self.plot.grid(row=0, column=0, sticky="nsew")
+        self.plot = put(surface(white, palette.WHITE, 2), 0, 0, "nsew")
         self._plot_item = self.plot.create_image(0, 0, anchor="nw")
         self.plot.bind("<Configure>", lambda event: self.refresh())
-        self.says = ttk.Label(white, style="White.TLabel", justify="left")
-        self.says.grid(row=1, column=0, sticky="ew", padx=look.units(2), pady=look.units(0.8))
-        self.says.bind("<Configure>", self._wrap)
-        ttk.Label(parent, text="Worked on", style="Bold.TLabel").grid(
-            row=2, column=0, sticky="w", pady=(look.units(1.2), look.units(0.4))
-        )
-        self.bars = tk.Canvas(
-            parent, background=palette.WHITE, highlightthickness=0, width=1, height=1
-        )
-        self.bars.grid(row=3, column=0, sticky="ew")
+        pad = look.units(2), look.units(0.8)
+        self.says = label(white, 1, style="White.TLabel", sticky="ew", padx=pad[0], pady=pad[1])
+        wrap_within(self.says, white, 2 * pad[0] + 6)
+        label(parent, 2, "Worked on", "Bold.TLabel", pady=(look.units(1.2), look.units(0.4)))
+        self.bars = put(surface(parent, palette.WHITE, has_focus=False), 3, 0, "ew")
         self._bars_item = self.bars.create_image(0, 0, anchor="nw")
         self._photos: dict[str, ImageTk.PhotoImage] = {}
 
-    def _wrap(self, event: Any) -> None:
-        self.says.configure(wraplength=max(1, event.width - 6))
-
     def refresh(self) -> None:
-        """Draw plot and bars anew if anything in them changed."""
         page, wide = self.context.state.around.season, self.bars.winfo_width()
         size, shown = (self.plot.winfo_width(), self.plot.winfo_height()), page.shown
         if not self._drawn.is_new(shown, page.i_measure, page.shows_sides, size, wide):
@@ -265,70 +231,39 @@ class SeasonPlot:
         if shown is None or size[0] < 50:
             return
         measure = measure_of(page)
-        shapes: Shapes = ()
-        says = "Nothing was measured yet: mark a visit first."
+        points: list[TrendPoint] = []
+        band, says = None, "Nothing was measured yet: mark a visit first."
         if measure and page.shows_sides:
-            shapes, says = self._sides(shown, measure, size)
+            found = list(left_minus_right(shown, measure.key))
+            points = [
+                TrendPoint(_number(dated), _label(dated, by, half, measure.digits), by, half)
+                for dated, by, half, _ in found
+            ]
+            band, says = NO_BAND, _sides_words(found)
         elif measure:
-            shapes, says = self._trend(measure, size)
+            points = [
+                TrendPoint(
+                    visit.day,
+                    _label(visit.label, visit.value, visit.plus_minus, measure.digits),
+                    visit.value,
+                    visit.plus_minus,
+                    visit.is_about,
+                )
+                for visit in trend_visits(measure)
+            ]
+            band, says = measure.band, " ".join(trend_words(measure))
         self.says.configure(text=says)
-        self._put(self.plot, self._plot_item, "plot", shapes, size)
-        self._draw_bars(shown, wide)
-
-    def _trend(self, measure: SeasonMeasure, size: tuple[int, int]) -> tuple[Shapes, str]:
-        points = [
-            TrendPoint(
-                visit.day,
-                _label(visit.label, visit.value, visit.plus_minus, measure.digits),
-                visit.value,
-                visit.plus_minus,
-                visit.is_about,
-            )
-            for visit in trend_visits(measure)
-        ]
-        return self._drawn_in(size, points, measure.band), " ".join(trend_words(measure))
-
-    def _sides(
-        self, shown: Shown, measure: SeasonMeasure, size: tuple[int, int]
-    ) -> tuple[Shapes, str]:
-        found = list(left_minus_right(shown, measure.key))
-        points = [
-            TrendPoint(_number(dated), _label(dated, by, half, measure.digits), by, half)
-            for dated, by, half, _ in found
-        ]
-        return self._drawn_in(size, points, NO_BAND), _sides_words(found)
-
-    def _drawn_in(
-        self, size: tuple[int, int], points: list[TrendPoint], band: Band | None
-    ) -> Shapes:
-        unit = self._em
-        look = TrendLook(
-            width=size[0] - 2.4 * unit,
-            height=size[1] - 2.0 * unit,
-            text=unit,
-            line=1.3,
-            heavy=0.26 * unit,
-            dot=0.36 * unit,
-            ink=palette.INK,
-            tint=palette.HOVER,
-        )
-        shapes = trend_shapes(points, band, look, self._fonts.width)
-        return moved(shapes, 1.2 * unit, 1.2 * unit)
-
-    def _draw_bars(self, shown: Shown, wide: int) -> None:
-        season = shown.season
-        dates = [visit.dated for visit in season.visits]
-        now = today(self.context)
-        bars = spell_bars(season.spells, dates, now, wide, self._em, self._fonts.width)
+        if measure:
+            self._photos["plot"] = trend_photo(self.plot, points, band, size, 1.2 * self._em)
+        self.plot.itemconfigure(self._plot_item, image=self._photos["plot"] if measure else "")
+        dates = [visit.dated for visit in shown.season.visits]
+        now, width = today(self.context), self._fonts.width
+        bars = spell_bars(shown.season.spells, dates, now, wide, self._em, width)
         height = max(1, round(bars.height))
         self.bars.configure(height=height)
-        self._put(self.bars, self._bars_item, "bars", bars.shapes, (wide, height))
-
-    def _put(
-        self, canvas: tk.Canvas, item: int, name: str, shapes: Shapes, size: tuple[int, int]
-    ) -> None:
-        self._photos[name] = photo(canvas, shapes, size, self._fonts, palette.WHITE)
-        canvas.itemconfigure(item, image=self._photos[name])
+        drawn = photo(self.bars, bars.shapes, (wide, height), self._fonts, palette.WHITE)
+        self._photos["bars"] = drawn
+        self.bars.itemconfigure(self._bars_item, image=drawn)
 
 
 def _label(dated: str, value: float, plus_minus: float, digits: int) -> str:
@@ -430,16 +365,15 @@ class TickPanel:
         self.frame.columnconfigure(1, weight=1)
         self.title = ttk.Label(self.frame, style="Bold.TLabel")
         self.title.grid(row=0, column=0, columnspan=3, sticky="w", pady=(0, look.units(0.6)))
-        ttk.Label(self.frame, text="Boxes").grid(row=1, column=0, sticky="w")
+        label(self.frame, 1, "Boxes")
         self.field = ttk.Entry(self.frame)
         self.field.grid(row=1, column=1, sticky="ew", padx=look.units(1), pady=look.units(0.4))
         self.field.bind("<Key>", lambda event: when_idle(self.field, self._read))
         self.field.bind("<Return>", lambda event: self.keep())
-        ttk.Label(self.frame, text="I saw it").grid(row=2, column=0, sticky="w")
+        label(self.frame, 2, "I saw it")
         self.saw = ttk.Combobox(self.frame, values=SAW, state="readonly", width=14)
         self.saw.grid(row=2, column=1, sticky="w", padx=look.units(1), pady=look.units(0.4))
-        self.button = ttk.Button(self.frame, text="Keep the boxes", command=self.keep)
-        self.button.grid(row=2, column=2)
+        self.button = put(ttk.Button(self.frame, text="Keep the boxes", command=self.keep), 2, 2)
         self._filled = ("", "")
         self._whose: tuple[tuple[str, ...], str] = ((), "")
         context.fields[f"{self.frame} boxes"] = self._commit
@@ -447,7 +381,6 @@ class TickPanel:
         self.words.grid(row=3, column=0, columnspan=3, sticky="w", pady=(look.units(0.4), 0))
 
     def refresh(self, visit: WorkedOn | None) -> None:
-        """Show the boxes of a visit."""
         page = self.context.state.around.season
         if visit is None:
             self.frame.grid_remove()

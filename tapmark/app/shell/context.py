@@ -4,13 +4,16 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from tapmark import disk
 from tapmark.app.jobs import Jobs
 from tapmark.app.shell.saving import KeptSettings, Later, Saver
 from tapmark.app.state.session import AppState
 from tapmark.errors import Cancelled, NotSaved, TapmarkError
+
+if TYPE_CHECKING:
+    from tapmark.app.shell.dialogs import Dialogs
 
 
 def always(context: "Context") -> str:
@@ -45,28 +48,6 @@ class Action:
     def is_on(self, page: str) -> bool:
         """Say whether its keys act on a page."""
         return not self.pages or page in self.pages
-
-
-class Asker(Protocol):
-    """Asks for files and folders; None when cancelled."""
-
-    def clip(self) -> Path | None:
-        """Ask for one clip."""
-
-    def folder(self, title: str) -> Path | None:
-        """Ask for a folder that exists or will be made."""
-
-    def stills(self) -> tuple[Path, ...]:
-        """Ask for loose stills; empty when cancelled."""
-
-    def list_file(self) -> Path | None:
-        """Ask for a list of athletes (CSV)."""
-
-    def zip_file(self) -> Path | None:
-        """Ask for a back-up."""
-
-    def save_as(self, title: str, name: str) -> Path | None:
-        """Ask where to write a file."""
 
 
 class Places(Protocol):
@@ -115,7 +96,7 @@ class Context:
     state: AppState
     jobs: Jobs
     painter: Jobs
-    ask: Asker
+    ask: "Dialogs"
     now: Callable[[], datetime]
     actions: Mapping[str, Action]
     cache_folder: Path

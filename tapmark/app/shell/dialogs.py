@@ -4,12 +4,13 @@ import contextlib
 import tkinter as tk
 from pathlib import Path
 from tkinter import filedialog
+from typing import Any
 
 from tapmark.media_types import CLIPS, STILLS, patterns
 
 
 class Dialogs:
-    """Asks through the system's dialogs, beginning where it was asked last."""
+    """Asks through the system's dialogs, beginning where it was asked last; None when cancelled."""
 
     def __init__(self, root: tk.Misc) -> None:
         self._root = root
@@ -22,21 +23,6 @@ class Dialogs:
         """Ask for one clip."""
         return self._file("Open a clip", "Clips", patterns(CLIPS))
 
-    def folder(self, title: str) -> Path | None:
-        """Ask for a folder that exists or will be made."""
-        asked = filedialog.askdirectory(parent=self._root, title=title, initialdir=self._last)
-        return self._one(asked)
-
-    def stills(self) -> tuple[Path, ...]:
-        """Ask for loose stills; empty when cancelled."""
-        names = filedialog.askopenfilenames(
-            parent=self._root,
-            title="Open loose stills",
-            filetypes=[("Pictures", patterns(STILLS)), ("All files", "*")],
-            initialdir=self._last,
-        )
-        return tuple(Path(name) for name in names or ())
-
     def list_file(self) -> Path | None:
         """Ask for a list of athletes (CSV)."""
         return self._file("Import a list", "Lists", "*.csv *.txt")
@@ -45,25 +31,29 @@ class Dialogs:
         """Ask for a back-up."""
         return self._file("Open a back-up", "Back-ups", "*.zip")
 
-    def save_as(self, title: str, name: str) -> Path | None:
-        """Ask where to write a file."""
-        return self._one(
-            filedialog.asksaveasfilename(
-                parent=self._root,
-                title=title,
-                initialfile=name,
-                initialdir=self._last,
-                defaultextension=Path(name).suffix,
-            )
-        )
-
     def _file(self, title: str, kind: str, endings: str) -> Path | None:
         kinds = [(kind, endings), ("All files", "*")]
-        return self._one(
-            filedialog.askopenfilename(
-                parent=self._root, title=title, filetypes=kinds, initialdir=self._last
-            )
-        )
+        ask = filedialog.askopenfilename
+        return self._one(ask(title=title, filetypes=kinds, **self._where))
+
+    def stills(self) -> tuple[Path, ...]:
+        """Ask for loose stills; empty when cancelled."""
+        kinds, ask = [("Pictures", patterns(STILLS)), ("All files", "*")], filedialog
+        names = ask.askopenfilenames(title="Open loose stills", filetypes=kinds, **self._where)
+        return tuple(Path(name) for name in names or ())
+
+    def folder(self, title: str) -> Path | None:
+        """Ask for a folder that exists or will be made."""
+        return self._one(filedialog.askdirectory(title=title, **self._where))
+
+    def save_as(self, title: str, name: str) -> Path | None:
+        """Ask where to write a file."""
+        ask, ending = filedialog.asksaveasfilename, Path(name).suffix
+        return self._one(ask(title=title, initialfile=name, defaultextension=ending, **self._where))
+
+    @property
+    def _where(self) -> dict[str, Any]:
+        return {"parent": self._root, "initialdir": self._last}
 
     def _one(self, name: str) -> Path | None:
         if not name:

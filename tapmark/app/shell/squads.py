@@ -1,6 +1,7 @@
 """Opening a squad, reading its list and its notices, choosing an athlete."""
 
-from collections.abc import Callable, Mapping, Sequence
+import contextlib
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -14,7 +15,7 @@ from tapmark.app.state.session import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Not
 from tapmark.app.state.titles import several
 from tapmark.errors import StoreError
 from tapmark.marks.days import long_day
-from tapmark.marks.people import CONSENTS, Athlete, Slot
+from tapmark.marks.people import CONSENTS, Athlete
 from tapmark.services.consent import let_in
 from tapmark.services.squads import open_for_work
 from tapmark.store.choices import backup_reminder
@@ -60,7 +61,9 @@ def refresh_roster(context: Context) -> None:
     now = context.today()
     roster = state.session.roster = state.squad.athletes(troubles)
     page = state.around.squad
-    page.rows = list_of(state.squad, roster, state.session.criteria().words, now)
+    thing, choices = thing_of(state.squad, state.session.criteria().words), state.squad.choices
+    lines = rota(state.squad, now.isoformat(), [])  # files that cannot be read are left out
+    page.rows = rows(roster, lines, thing, now, choices.rota_weeks, choices.per_evening)
     page.notices = notices_of(state.squad, page.told, len(troubles), now)
 
 
@@ -165,36 +168,20 @@ def open_form(context: Context, name: str) -> None:
     context.state.notify()
 
 
-def list_of(
-    squad: Squad, athletes: tuple[Athlete, ...], words: "Words", today: date
-) -> tuple[Row, ...]:
-    """Return the list of a squad; files that cannot be read are left out of it."""
-    choices = squad.choices
-    lines = rota(squad, today.isoformat(), [])
-    thing = thing_of(squad, words)
-    return rows(athletes, lines, thing, today, choices.rota_weeks, choices.per_evening)
-
-
 def thing_of(squad: Squad, words: "Words") -> Callable[[str], tuple[str, str]]:
-    """Return a function code -> what the athlete works on and its cue, "" for nothing chosen."""
+    """Return a function code -> what the athlete works on and its cue, "" for nothing chosen.
+
+    It is the first choice of the newest visit that left any.
+    """
 
     def named(code: str) -> tuple[str, str]:
-        slot = last_slot(squad, code)
-        return (words.item(slot.item), slot.cue) if slot else ("", "")
+        for dated in reversed(squad.visit_dates(code)):
+            with contextlib.suppress(StoreError):
+                for slot in squad.visit(code, dated).slots or ():
+                    return words.item(slot.item), slot.cue
+        return "", ""
 
     return named
-
-
-def last_slot(squad: Squad, code: str) -> Slot | None:
-    """Return the first choice of the newest visit that left any; the newest is read first."""
-    for dated in reversed(squad.visit_dates(code)):
-        try:
-            visit = squad.visit(code, dated)
-        except StoreError:
-            continue
-        if visit.slots:
-            return visit.slots[0]
-    return None
 
 
 def told_once(squad: Squad, told: tuple[str, ...], today: date) -> tuple[str, ...]:
@@ -257,25 +244,20 @@ def rows(
     by_code = {athlete.code: athlete for athlete in athletes}
     refused = {code for code, athlete in by_code.items() if why_not(athlete, today)}
     waiting = [line for line in due(lines) if line.code not in refused]
-    evening_of = _evenings(waiting, per_evening)
+    nights = evenings(waiting, per_evening) if waiting else ()
+    evening_of = {
+        line.code: f"evening {i}/{len(nights)}" if len(nights) > 1 else ""
+        for i, night in enumerate(nights, start=1)
+        for line in night
+    }
     made = [
-        _row(by_code[line.code], line, thing_of, today, rota_weeks, evening_of)
+        _row(by_code[line.code], line, thing_of, today, rota_weeks, evening_of.get(line.code, ""))
         for line in lines
         if line.code in by_code
     ]
     made.sort(key=lambda row: GROUPS.index(row.group))
-    return (*made, *(_archived(athlete) for athlete in athletes if athlete.is_archived))
-
-
-def _evenings(waiting: Sequence[RotaLine], per_evening: int) -> Mapping[str, str]:
-    nights = evenings(waiting, per_evening) if waiting else ()
-    if len(nights) < 2:
-        return {}
-    return {
-        line.code: f"evening {i}/{len(nights)}"
-        for i, night in enumerate(nights, start=1)
-        for line in night
-    }
+    archived = (each for each in athletes if each.is_archived)
+    return (*made, *(Row(ARCHIVED, each.code, each.group, "", "", "", "") for each in archived))
 
 
 def _row(
@@ -284,7 +266,7 @@ def _row(
     thing_of: Callable[[str], tuple[str, str]],
     today: date,
     rota_weeks: int,
-    evening_of: Mapping[str, str],
+    evening: str,
 ) -> Row:
     why = why_not(athlete, today)
     if why:
@@ -301,12 +283,8 @@ def _row(
         _when(line, today, rota_weeks, is_stopped=bool(why)),
         thing,
         about,
-        evening_of.get(athlete.code, ""),
+        evening,
     )
-
-
-def _archived(athlete: Athlete) -> Row:
-    return Row(ARCHIVED, athlete.code, athlete.group, "", "", "", "")
 
 
 def _when(line: RotaLine, today: date, rota_weeks: int, *, is_stopped: bool) -> str:

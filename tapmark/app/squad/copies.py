@@ -5,7 +5,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
 from pathlib import Path
+from typing import Any
 
+from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.proposals import propose
 from tapmark.app.shell.squads import forget_run, refresh_roster, use_squad
@@ -50,6 +52,25 @@ UNTOUCHED = "Stopped. Nothing was changed."
 PLAIN = "The zip is not encrypted: keep the USB stick as you would keep the pictures."
 
 
+def work_on(
+    context: Context,
+    said: str,
+    work: Callable[[Task], Any],
+    done: Callable[[Any], None],
+    failed: Callable[[TapmarkError], None] | None = None,
+    *,
+    stopped: str = "",
+    by: str = "squad",
+) -> None:
+    """Say what is done, do it beside the window, and take in what comes of it."""
+    context.state.status = said
+
+    def use(found: Any) -> None:
+        context.attempt(partial(done, found))
+
+    context.jobs.run("copy", work, use, failed or context.failed, stopped=stopped, by=by)
+
+
 def ask_back_up(context: Context) -> None:
     """Ask where to, then write the whole squad into one zip and read it back."""
     squad, on = context.state.the_squad, today(context)
@@ -57,12 +78,11 @@ def ask_back_up(context: Context) -> None:
     path = context.ask.save_as("Back up: choose a USB stick", f"{squad.folder.name} {on}.zip")
     if path is None:
         return
-    context.state.status = f"Backing up to “{path.name}” …"
-    context.jobs.run(
-        "copy",
+    work_on(
+        context,
+        f"Backing up to “{path.name}” …",
         lambda task: back_up(open_squad(squad.folder), path, on, task.report),
-        lambda done: context.attempt(lambda: _backed_up(context, squad, done)),
-        context.failed,
+        lambda done: _backed_up(context, squad, done),
         stopped="Stopped. No back-up was made.",
         by="window",
     )
@@ -102,20 +122,16 @@ def left_out(done: Backup, size: str) -> Proposal:
 def ask_restore(context: Context) -> None:
     """Ask for a back-up, read every byte of it, and only then offer to bring it back."""
     path, folder = context.ask.zip_file(), context.state.folder
-    if path:
-        context.state.status = f"Reading “{path.name}” …"
-        context.jobs.run(
-            "copy",
-            lambda task: (check_backup(path, task.report), _holds_on(path, folder)),
-            lambda found: context.attempt(lambda: propose(context, whole(context, *found))),
-            context.failed,
-            stopped=UNTOUCHED,
-            by="window",
-        )
+    if path is None:
+        return
 
+    def check(task: Task) -> tuple[Backup, tuple[str, ...]]:
+        return check_backup(path, task.report), held_on_to(path, folder).told() if folder else ()
 
-def _holds_on(path: Path, folder: Path | None) -> tuple[str, ...]:
-    return held_on_to(path, folder).told() if folder else ()
+    def show(found: tuple[Backup, tuple[str, ...]]) -> None:
+        propose(context, whole(context, *found))
+
+    work_on(context, f"Reading “{path.name}” …", check, show, stopped=UNTOUCHED, by="window")
 
 
 def whole(context: Context, found: Backup, holds_on: tuple[str, ...] = ()) -> Proposal:
@@ -144,7 +160,7 @@ def whole(context: Context, found: Backup, holds_on: tuple[str, ...] = ()) -> Pr
 def _unpack(context: Context, found: Backup) -> None:
     folder = context.ask.folder("Unpack: choose a new or an empty folder")
     if folder:
-        _restore(context, found, folder, context.failed, replace_old=False)
+        _restore(context, found, folder, replace_old=False)
 
 
 def _replace(context: Context, found: Backup) -> None:
@@ -165,38 +181,35 @@ def _restore(
     context: Context,
     found: Backup,
     folder: Path,
-    failed: Callable[[TapmarkError], None],
+    failed: Callable[[TapmarkError], None] | None = None,
     *,
     replace_old: bool,
 ) -> None:
     now = context.now()
-    context.state.status = f"Unpacking into “{folder.name}” …"
-    context.jobs.run(
-        "copy",
+
+    def restored(done: Restored) -> None:
+        use_squad(context, done.folder)
+        kept = f" The old folder is kept as “{done.old_kept.name}”." if done.old_kept else ""
+        context.state.status = f"Every file was checked and unpacked: {done.folder}.{kept}"
+
+    work_on(
+        context,
+        f"Unpacking into “{folder.name}” …",
         lambda task: restore(found.path, folder, now, replace_old),
-        lambda done: context.attempt(lambda: _restored(context, done)),
+        restored,
         failed,
-        by="squad",
     )
-
-
-def _restored(context: Context, done: Restored) -> None:
-    use_squad(context, done.folder)
-    kept = f" The old folder is kept as “{done.old_kept.name}”." if done.old_kept else ""
-    context.state.status = f"Every file was checked and unpacked: {done.folder}.{kept}"
 
 
 def check_files(context: Context) -> None:
     """Check every file of the squad, in a job."""
     folder, on = context.state.the_squad.folder, today(context)
-    context.state.status = "Checking the files …"
-    context.jobs.run(
-        "copy",
-        lambda task: check_squad(open_squad(folder, []), on),
-        lambda found: propose(context, findings(folder, found)),
-        context.failed,
+    work_on(
+        context,
+        "Checking the files …",
+        lambda task: findings(folder, check_squad(open_squad(folder, []), on)),
+        partial(propose, context),
         stopped=UNTOUCHED,
-        by="squad",
     )
 
 
@@ -231,14 +244,12 @@ def ask_merge(context: Context) -> None:
     if theirs is None:
         return
     now, words = context.now().date(), context.state.session.criteria().words
-    context.state.status = f"Comparing with “{theirs.name}” …"
-    context.jobs.run(
-        "copy",
-        lambda task: copies.plan(ours, theirs, now),
-        lambda plan: propose(context, proposal_of(plan, theirs, words)),
-        context.failed,
+    work_on(
+        context,
+        f"Comparing with “{theirs.name}” …",
+        lambda task: proposal_of(copies.plan(ours, theirs, now), theirs, words),
+        partial(propose, context),
         stopped=UNTOUCHED,
-        by="squad",
     )
 
 
@@ -363,19 +374,17 @@ def find_again(context: Context) -> None:
     if folder is None:
         return
     forget_run(context)
-    context.state.status = f"Searching “{folder.name}” …"
-    context.jobs.run(
-        "copy",
+
+    def note(sought: Sought) -> None:
+        forget_run(context)  # one of them may have been opened meanwhile
+        propose(context, found_again(note_found(context.state.the_squad, sought, context.now())))
+
+    work_on(
+        context,
+        f"Searching “{folder.name}” …",
         lambda task: look_for(open_squad(home, []), [folder], []),
-        lambda sought: context.attempt(lambda: _note_found(context, sought)),
-        context.failed,
-        by="squad",
+        note,
     )
-
-
-def _note_found(context: Context, sought: Sought) -> None:
-    forget_run(context)  # one of them may have been opened meanwhile
-    propose(context, found_again(note_found(context.state.the_squad, sought, context.now())))
 
 
 def found_again(found: Relinked) -> Proposal:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date
+from functools import partial
 
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.squads import choose_athlete, open_form, refresh_roster, whom_to_ask
@@ -19,7 +20,7 @@ from tapmark.app.state.form import (
 )
 from tapmark.errors import StoreError
 from tapmark.marks.days import long_day, short_day
-from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete, Consent, Length
+from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete, Length
 from tapmark.store.choices import SquadChoices
 from tapmark.store.consent import consent_state, give, refuse, withdraw
 from tapmark.store.names import check_new_code
@@ -29,49 +30,30 @@ from tapmark.store.season import growth, length_on
 
 def form_of(context: Context, name: str) -> Form:
     """Return the form of that name for what is chosen now: "new athlete", "athlete" …"""
-    squad, athlete = context.state.squad, context.state.athlete
+    squad, athlete, day = context.state.squad, context.state.athlete, today(context)
     if name == "consent" and athlete:
-        return consent_form(context, athlete)
+        return Form(
+            f"Consent of {athlete.code}",
+            "Tick what the signed paper allows; no tick is a no, and counts at once and "
+            "everywhere.",
+            consent_fields(athlete, day),
+            consent_entries(athlete, squad.choices.season_ends if squad else "", day),
+            lambda entries: _save_consent(context, entries, athlete),
+            "film",
+            (("All", dict.fromkeys(CONSENTS, YES)), ("None", dict.fromkeys(CONSENTS, NO))),
+        )
     if name == "squad" and squad:
-        return squad_form(context, squad.choices)
-    return athlete_form(context, athlete if name == "athlete" else None)
-
-
-def athlete_form(context: Context, athlete: Athlete | None) -> Form:
-    """Return the form for a new or a known athlete."""
+        chosen = squad.choices
+        save = partial(_save_choices, context, old=chosen)
+        return Form("This squad", "", choices_fields(), choices_entries(chosen), save, "name")
+    known = athlete if name == "athlete" else None
     return Form(
-        f"Change {athlete.code}" if athlete else "New athlete",
+        f"Change {known.code}" if known else "New athlete",
         "",
-        athlete_fields(athlete),
-        athlete_entries(athlete),
-        lambda entries: _save_athlete(context, entries, athlete),
-        "birth_year" if athlete else "code",
-    )
-
-
-def consent_form(context: Context, athlete: Athlete) -> Form:
-    """Return the form for consent."""
-    season_ends = context.state.squad.choices.season_ends if context.state.squad else ""
-    return Form(
-        f"Consent of {athlete.code}",
-        "Tick what the signed paper allows; no tick is a no, and counts at once and everywhere.",
-        consent_fields(athlete, today(context)),
-        consent_entries(athlete, season_ends, today(context)),
-        lambda entries: _save_consent(context, entries, athlete),
-        "film",
-        (("All", dict.fromkeys(CONSENTS, YES)), ("None", dict.fromkeys(CONSENTS, NO))),
-    )
-
-
-def squad_form(context: Context, choices: SquadChoices) -> Form:
-    """Return the form for what the squad has chosen."""
-    return Form(
-        "This squad",
-        "",
-        choices_fields(),
-        choices_entries(choices),
-        lambda entries: _save_choices(context, entries, choices),
-        "name",
+        athlete_fields(known),
+        athlete_entries(known),
+        lambda entries: _save_athlete(context, entries, known),
+        "birth_year" if known else "code",
     )
 
 
@@ -83,8 +65,14 @@ def _save_athlete(context: Context, entries: Entries, old: Athlete | None) -> No
         words = f"{athlete.code} is in the squad. Which consents do you hold on paper?"
         context.state.status = words
     else:
-        grown = _grown(athlete, today(context))
-        context.state.status = grown or f"{athlete.code} is saved."
+        context.state.status = f"{athlete.code} is saved."
+        for what in ("height", "leg"):
+            dates = [length.dated for length in athlete.lengths if length.what == what]
+            day = today(context)
+            found = growth(athlete, dates[-2], day, what) if len(dates) > 1 else None
+            if found:
+                words = f"{athlete.code} grew {found.cm:.1f} cm: changes are compared in % of leg."
+                context.state.status = words
 
 
 def _write(context: Context, athlete: Athlete, old: Athlete | None) -> None:
@@ -108,36 +96,21 @@ def _close(context: Context) -> None:
     context.state.around.squad.form = ""
 
 
-def _grown(athlete: Athlete, day: str) -> str:
-    """Return a sentence when the newest length is longer than the one before it."""
-    for what in ("leg", "height"):
-        dates = [length.dated for length in athlete.lengths if length.what == what]
-        found = growth(athlete, dates[-2], day, what) if len(dates) > 1 else None
-        if found:
-            return f"{athlete.code} grew {found.cm:.1f} cm: changes are compared in % of leg."
-    return ""
-
-
 def _save_consent(context: Context, entries: Entries, old: Athlete) -> None:
-    athlete = with_consents(old, entries, today(context))
+    day = today(context)
+    athlete = with_consents(old, entries, day)
     _write(context, athlete, old)
     uses = withdrawn_uses(old, athlete)
-    context.state.status = _kept_words(athlete, today(context))
+    given = [CONSENT_WORDS[u] for u in CONSENTS if consent_state(athlete, u, day) == "given"]
+    allowed = f"Allowed: {', '.join(given)}" if given else "Nothing is allowed"
+    context.state.status = f"{athlete.code}: saved. {allowed}."
     if uses:
-        n_stills = sum(due.n_pictures for due in sweep(context.state.the_squad, today(context)))
+        n_stills = sum(due.n_pictures for due in sweep(context.state.the_squad, day))
         gone = f" {n_stills} stills were deleted with it." if n_stills else ""
         context.state.status = (
             f"{athlete.code}: {', '.join(uses)} withdrawn.{gone} Back-ups and printed pages are "
             "out of reach: see to them by hand."
         )
-
-
-def _kept_words(athlete: Athlete, day: str) -> str:
-    """Return what is allowed now that the consents are saved."""
-    given = [CONSENT_WORDS[u] for u in CONSENTS if consent_state(athlete, u, day) == "given"]
-    if not given:
-        return f"{athlete.code}: saved. Nothing is allowed."
-    return f"{athlete.code}: saved. Allowed: {', '.join(given)}."
 
 
 def _save_choices(context: Context, entries: Entries, old: SquadChoices) -> None:
@@ -364,7 +337,11 @@ def with_consents(athlete: Athlete, entries: Entries, today: str) -> Athlete:
     for use in CONSENTS:
         old = _answer(athlete, use)
         if use in ticked and (old != YES or by):
-            _need_signature(by, until, signed)
+            if not by:
+                raise FieldTrouble("by", "Write who signed, in initials.")
+            if until and until <= signed:
+                over = f"{long_day(until)} is over before it begins, {long_day(signed)}."
+                raise FieldTrouble("until", over)
             athlete = give(athlete, use, by, signed, until)
         elif use not in ticked and old == YES:
             athlete = withdraw(athlete, use, by, signed)
@@ -385,20 +362,17 @@ def state_words(athlete: Athlete, use: str, today: str) -> str:
     answer, state = athlete.consent(use), consent_state(athlete, use, today)
     if answer is None:
         return ""
+    by = f", {answer.by}" if answer.by else ""
     if state == "withdrawn":
-        return f"withdrawn {short_day(answer.withdrawn)}{_by(answer)}"
+        return f"withdrawn {short_day(answer.withdrawn)}{by}"
     if state == "refused":
-        return f"no since {short_day(answer.dated)}{_by(answer)}"
+        return f"no since {short_day(answer.dated)}{by}"
     if state == "expired":
-        return f"ran out {short_day(answer.expires)}{_by(answer)}: ask again"
+        return f"ran out {short_day(answer.expires)}{by}: ask again"
     if state == "not yet":
         return f"dated {short_day(answer.dated)}, after today"
     until = f"until {short_day(answer.expires)}" if answer.expires else "no end"
-    return f"{until}{_by(answer)}, since {short_day(answer.dated)}"
-
-
-def _by(answer: Consent) -> str:
-    return f", {answer.by}" if answer.by else ""
+    return f"{until}{by}, since {short_day(answer.dated)}"
 
 
 def _answer(athlete: Athlete, use: str) -> str:
@@ -406,12 +380,3 @@ def _answer(athlete: Athlete, use: str) -> str:
     if answer is None:
         return NOT_ASKED
     return YES if answer.is_given and not answer.withdrawn else NO
-
-
-def _need_signature(by: str, until: str, signed: str) -> None:
-    if not by:
-        raise FieldTrouble("by", "Write who signed, in initials.")
-    if until and until <= signed:
-        raise FieldTrouble(
-            "until", f"{long_day(until)} is over before it begins, {long_day(signed)}."
-        )

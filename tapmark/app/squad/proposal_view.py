@@ -10,7 +10,15 @@ from tapmark.app.shell.keys import sequence
 from tapmark.app.shell.proposals import choose, why_disabled
 from tapmark.app.state.proposal import Line, Proposal, next_choice
 from tapmark.app.state.session import ProposalPage
-from tapmark.app.widgets.pieces import ActionButton, Fresh, Side, scrolled, when_idle, wrapped
+from tapmark.app.widgets.pieces import (
+    ActionButton,
+    Fresh,
+    Side,
+    label,
+    put,
+    scrolled,
+    when_idle,
+)
 from tapmark.app.widgets.table import Cells
 from tapmark.app.widgets.theme import Look
 
@@ -21,14 +29,12 @@ class ProposalView:
     """Builds and refreshes the page."""
 
     def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
-        """Make the widgets."""
         self.context, self.look, self._fresh, self._shown = context, look, Fresh(), Fresh()
         self._fresh_line = Fresh()
         self._headings: tuple[tuple[str, int], ...] = ()
         side = Side(parent, context, look, WORDS_EM)
         side.large.rowconfigure(2, weight=1)
-        self.title = ttk.Label(side.large, style="Title.TLabel")
-        self.title.grid(row=0, column=0, columnspan=2, sticky="w")
+        self.title = label(side.large, 0, style="Title.TLabel", columnspan=2)
         self.about = ttk.Label(side.large, justify="left")
         self.about.grid(
             row=1, column=0, columnspan=2, sticky="ew", pady=(look.units(0.8), look.units(1.2))
@@ -56,36 +62,27 @@ class ProposalView:
 
     def _build_words(self, parent: ttk.Frame) -> None:
         look, width = self.look, self.look.units(WORDS_EM - 1)
-        self.line_title = wrapped(ttk.Label(parent, style="Head.TLabel"), width)
-        self.line_title.grid(row=0, column=0, sticky="w")
-        self.line_about = wrapped(ttk.Label(parent), width)
-        self.line_about.grid(row=1, column=0, sticky="w", pady=(look.units(0.8), look.units(1)))
-        self.choices = ttk.Frame(parent)
-        self.choices.grid(row=2, column=0, sticky="ew")
+        self.line_title = label(parent, 0, style="Head.TLabel", wrap=width)
+        self.line_about = label(parent, 1, wrap=width, pady=(look.units(0.8), look.units(1)))
+        self.choices = put(ttk.Frame(parent), 2, 0, "ew")
         self.table = ttk.Treeview(parent, selectmode="none", show="headings", takefocus=0)
         self.table.grid(row=3, column=0, sticky="ew", pady=look.units(1))
 
     def _build_foot(self, foot: ttk.Frame) -> None:
         look = self.look
-        self.typing = ttk.Frame(foot)
-        self.typing.grid(row=0, column=0, sticky="e", pady=(0, look.units(1)))
-        self.typing_words = ttk.Label(self.typing)
-        self.typing_words.grid(row=0, column=0, padx=(0, look.units(1)))
-        self.typed = ttk.Entry(self.typing, width=14)
-        self.typed.grid(row=0, column=1)
+        self.typing = put(ttk.Frame(foot), 0, 0, "e", pady=(0, look.units(1)))
+        self.typing_words = label(self.typing, 0, sticky="", padx=(0, look.units(1)))
+        self.typed = put(ttk.Entry(self.typing, width=14), 0, 1)
         self.typed.bind("<Key>", lambda event: when_idle(self.typed, self._type))
         self.typed.bind("<Return>", lambda event: self.context.perform("do it"))
-        self.buttons = ttk.Frame(foot)
-        self.buttons.grid(row=2, column=0, sticky="e")
-        self.more = ttk.Frame(foot)
-        self.more.grid(row=1, column=0, sticky="e")
+        self.buttons = put(ttk.Frame(foot), 2, 0, "e")
+        self.more = put(ttk.Frame(foot), 1, 0, "e")
         self.leave = ActionButton(self.buttons, self.context, look, "leave", "Back")
         self.leave.grid(row=0, column=1)
         self.confirm = ActionButton(self.buttons, self.context, look, "do it", is_primary=True)
         self.confirm.grid(row=0, column=2, padx=(look.units(1), 0))
 
     def show(self) -> None:
-        """Give the keyboard to the list, or to the field where something is to be typed."""
         self._shown.forget()
         self._fresh.forget()
         self.refresh()
@@ -93,7 +90,6 @@ class ProposalView:
         (self.typed if proposal and proposal.typed else self.list).focus_set()
 
     def refresh(self) -> None:
-        """Show the proposal, and what is chosen."""
         proposal = self.page.proposal
         if proposal is None:
             return
@@ -159,7 +155,6 @@ class ProposalView:
 
     @property
     def page(self) -> ProposalPage:
-        """What the state says of this page."""
         return self.context.state.around.proposal
 
     def _line(self) -> Line | None:
@@ -225,7 +220,6 @@ class ProposalView:
         self.context.state.notify()
 
     def hint(self) -> str:
-        """What to do now."""
         proposal = self.page.proposal
         if proposal is None or proposal.action is None:
             return "Escape goes back."
@@ -233,5 +227,4 @@ class ProposalView:
         return f"Nothing has been changed yet.{chooses} Escape cancels."
 
     def corner(self) -> str:
-        """Return nothing: this page has no corner."""
         return ""

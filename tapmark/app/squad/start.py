@@ -13,7 +13,7 @@ from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.squads import use_squad
 from tapmark.app.widgets.painting import clear_image, em_px, window_fonts
-from tapmark.app.widgets.pieces import ActionButton, Fresh, wrapped
+from tapmark.app.widgets.pieces import ActionButton, Fresh, label
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.marks.points import SIDE_EVENTS, TOUCHDOWN
@@ -228,8 +228,7 @@ class StartColumn:
         pad = look.units(1.7)
         self.frame = ttk.Frame(parent, style="White.TFrame", padding=(pad, look.units(1.2)))
         self.frame.columnconfigure(0, weight=1)
-        title = ttk.Label(self.frame, text="Begin here", style="WhiteTitle.TLabel")
-        title.grid(row=0, column=0, sticky="w")
+        label(self.frame, 0, "Begin here", "WhiteTitle.TLabel")
         self.buttons: dict[str, ttk.Button] = {}
         for i, (head, words, actions) in enumerate(CHOICES):
             self._add(1 + i, head, words, actions, width)
@@ -248,18 +247,14 @@ class StartColumn:
         ttk.Frame(box, style="Hair.TFrame", height=1).grid(
             row=0, column=0, columnspan=2, sticky="ew", pady=(0, look.units(1.2))
         )
-        ttk.Label(box, text=head, style="WhiteHead.TLabel").grid(
-            row=1, column=0, columnspan=2, sticky="w"
-        )
-        about = wrapped(ttk.Label(box, text=words, style="WhiteMuted.TLabel"), width)
-        about.grid(row=2, column=0, columnspan=2, sticky="w", pady=look.units(0.6))
+        label(box, 1, head, "WhiteHead.TLabel", columnspan=2)
+        label(box, 2, words, "WhiteMuted.TLabel", wrap=width, columnspan=2, pady=look.units(0.6))
         for i, (name, text) in enumerate(actions):
             made = ActionButton(box, self.context, look, name, text, is_primary=row == 1)
             made.grid(row=3, column=i, sticky="ew", padx=(look.units(1.2) if i else 0, 0))
             self.buttons[name] = made.button
 
     def refresh(self) -> None:
-        """Show which squads were opened before."""
         folders = self.context.settings.value.recent[:MOST_RECENT]
         if not self._fresh.is_new(folders):
             return
@@ -272,9 +267,7 @@ class StartColumn:
             row=0, column=0, sticky="ew", pady=(0, look.units(1.2))
         )
         self.recent.columnconfigure(0, weight=1)
-        ttk.Label(self.recent, text="Opened before", style="WhiteMuted.TLabel").grid(
-            row=1, column=0, sticky="w"
-        )
+        label(self.recent, 1, "Opened before", "WhiteMuted.TLabel")
         for row, folder in enumerate(folders, start=2):
             path = Path(folder)
             words = f"{path.name}, in {path.parent}"

@@ -7,8 +7,6 @@ from dataclasses import replace
 from functools import partial
 from tkinter import ttk
 
-from PIL import ImageTk
-
 from tapmark import disk
 from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
@@ -25,12 +23,14 @@ from tapmark.app.squad.roster import Artist, Drawn, Roster
 from tapmark.app.squad.start import StartColumn, StartPicture
 from tapmark.app.state.session import NOT_NOW, NOW, Notice, Row, SquadPage
 from tapmark.app.widgets.form_panel import FormPanel
-from tapmark.app.widgets.painting import em_px, photo, window_fonts
+from tapmark.app.widgets.painting import pair_photo, trend_photo
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
     Side,
     fold_second,
+    label,
+    put,
     when_idle,
     window_px,
     wrapped,
@@ -42,9 +42,7 @@ from tapmark.marks.days import long_day, short_day
 from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.bands import printed
-from tapmark.report.drawing.idea import Caption, Pair, PairLook, pair_drawing
-from tapmark.report.drawing.shapes import moved
-from tapmark.report.drawing.trend import TrendLook, trend_shapes
+from tapmark.report.drawing.idea import Caption
 from tapmark.services.standing import Standing, standing
 from tapmark.store.consent import consent_state
 from tapmark.store.season import length_asked, quiet_period
@@ -58,7 +56,6 @@ class SquadView:
     """Builds and refreshes the page."""
 
     def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
-        """Make the widgets."""
         self.context, self.look, self._fresh = context, look, Fresh()
         is_wide = window_px(parent) >= look.units(WIDE_WINDOW_EM)
         side = Side(parent, context, look, WIDE_EM if is_wide else WORDS_EM)
@@ -73,8 +70,7 @@ class SquadView:
         self._build_empty(side.large)
         self.picture = StartPicture(side.large, context, look)
         self.picture.frame.grid(row=0, column=0, rowspan=3, columnspan=2, sticky="nsew")
-        self.white = ttk.Frame(side.words, style="White.TFrame")
-        self.white.grid(row=0, column=0, sticky="nsew")
+        self.white = put(ttk.Frame(side.words, style="White.TFrame"), 0, 0, "nsew")
         side.words.rowconfigure(0, weight=1)
         self.white.columnconfigure(0, weight=1)
         self.white.rowconfigure(0, weight=1)
@@ -84,26 +80,24 @@ class SquadView:
             self.white, side.foot, context, look, side.width_em, lambda name: form_of(context, name)
         )
         self.begin = StartColumn(self.white, context, look, look.units(side.width_em - 4))
+        self.begin.frame.grid(row=0, column=0, sticky="nsew")
         self.column = side.column
         parent.winfo_toplevel().bind_all("<Key>", self._type_ahead)
         return side.frame
 
     def _build_bar(self, parent: ttk.Frame) -> None:
         look = self.look
-        self.bar = ttk.Frame(parent)
-        self.bar.grid(row=0, column=0, columnspan=2, sticky="ew", pady=(0, look.units(1)))
+        self.bar = put(ttk.Frame(parent), 0, 0, "ew", columnspan=2, pady=(0, look.units(1)))
         self.bar.columnconfigure(1, weight=1)
         finder, buttons = ttk.Frame(self.bar), ttk.Frame(self.bar)
         finder.grid(row=0, column=0, sticky="w")
-        ttk.Label(finder, text="Find", style="Muted.TLabel").grid(row=0, column=0)
-        self.find = ttk.Entry(finder, width=12)
-        self.find.grid(row=0, column=1, padx=look.units(1.2))
+        label(finder, 0, "Find", "Muted.TLabel", sticky="")
+        self.find = put(ttk.Entry(finder, width=12), 0, 1, padx=look.units(1.2))
         self.find.bind("<Key>", lambda event: when_idle(self.find, self._found))
         self.find.bind("<Return>", lambda event: self.context.perform("open last"))
         for key in ("<Down>", "<Up>", "<Escape>"):
             self.find.bind(key, self._back_to_list)
-        self.tonight = ttk.Label(finder, style="Muted.TLabel")
-        self.tonight.grid(row=0, column=2)
+        self.tonight = label(finder, 0, style="Muted.TLabel", column=2, sticky="")
         for i, (name, words) in enumerate(BAR):
             ActionButton(buttons, self.context, look, name, words).grid(
                 row=0, column=i, padx=(look.units(1) if i else 0, 0)
@@ -113,7 +107,7 @@ class SquadView:
 
     def _build_empty(self, parent: ttk.Frame) -> None:
         look = self.look
-        self.empty = ttk.Frame(parent)
+        self.empty = put(ttk.Frame(parent), 2, 0, "nw")
         words = "No athletes yet. Add one or import a list."
         self.empty_words = ttk.Label(self.empty, text=words, style="Head.TLabel")
         self.empty_words.grid(row=0, column=0, columnspan=5, sticky="w", pady=(0, look.units(2)))
@@ -125,7 +119,6 @@ class SquadView:
             self.empty_buttons[name] = made.button
 
     def show(self) -> None:
-        """Read the squad again; give the keyboard to the list, on who is due first."""
         self._fresh.forget()
         self.context.attempt(lambda: refresh_roster(self.context))
         self.list.focus_set()
@@ -135,7 +128,6 @@ class SquadView:
         self.readings.check()
 
     def refresh(self) -> None:
-        """Show the list, the athlete, or the form."""
         state, page = self.context.state, self.page
         found = page.found(self.find.get())
         if self._fresh.is_new(found, state.squad):
@@ -164,7 +156,6 @@ class SquadView:
 
     @property
     def page(self) -> SquadPage:
-        """What the state says of this page."""
         return self.context.state.around.squad
 
     def _choose(self, code: str) -> None:
@@ -206,27 +197,20 @@ class SquadView:
         return "break"
 
     def _refresh_empty(self, has_squad: bool, has_athletes: bool) -> None:
-        if has_squad:
-            self.picture.frame.grid_remove()
-            self.begin.frame.grid_remove()
-        else:
-            self.picture.frame.grid()
-            self.begin.frame.grid(row=0, column=0, sticky="nsew")
+        """Show the start where no squad is open, and what to do first in an empty one."""
+        for widget, is_shown in (
+            (self.picture.frame, not has_squad),
+            (self.begin.frame, not has_squad),
+            (self.empty, has_squad and not has_athletes),
+            (self.bar, has_squad and has_athletes),
+            (self.roster.frame, has_squad and has_athletes),
+        ):
+            widget.grid() if is_shown else widget.grid_remove()
+        if not has_squad:
             self.begin.refresh()
             self.picture.draw()
-            self.empty.grid_remove()
-        if has_squad and has_athletes:
-            self.empty.grid_remove()
-            self.bar.grid()
-            self.roster.frame.grid()
-            return
-        for widget in (self.bar, self.roster.frame):
-            widget.grid_remove()
-        if has_squad:
-            self.empty.grid(row=2, column=0, sticky="nw")
 
     def hint(self) -> str:
-        """What to do now."""
         page = self.page
         if not self.context.state.squad:
             return "Nothing leaves this computer: no account, no network. You tap, it measures."
@@ -243,7 +227,6 @@ class SquadView:
         return "Type a code to find it. Return opens the last visit. Double click: the season."
 
     def corner(self) -> str:
-        """When the last back-up was made."""
         squad = self.context.state.squad
         if not squad:
             return ""
@@ -358,7 +341,6 @@ class NoticeStrip:
         self.frame.bind("<Configure>", lambda event: self._wrap())
 
     def refresh(self, notices: tuple[Notice, ...]) -> None:
-        """Show the first few, and how many more there are."""
         if not self._fresh.is_new(notices):
             return
         for child in self.frame.winfo_children():
@@ -377,19 +359,13 @@ class NoticeStrip:
 
     def _add(self, row: int, notice: Notice) -> None:
         pad = (0, self.look.units(1))
-        ttk.Label(self.frame, text=notice.label, style="Bold.TLabel").grid(
-            row=row, column=0, sticky="nw", pady=pad
-        )
-        words = ttk.Label(self.frame, text=notice.words, justify="left")
-        words.grid(row=row, column=1, sticky="nw", pady=pad)
+        label(self.frame, row, notice.label, "Bold.TLabel", sticky="nw", pady=pad)
+        words = label(self.frame, row, notice.words, wrap=1, column=1, sticky="nw", pady=pad)
         self._words.append(words)
         if notice.action:
-            ttk.Button(
-                self.frame,
-                text=notice.button,
-                style="Low.TButton",
-                command=partial(self.context.perform, notice.action),
-            ).grid(row=row, column=2, sticky="e", padx=(self.look.units(1), 0), pady=pad)
+            do = partial(self.context.perform, notice.action)
+            button = ttk.Button(self.frame, text=notice.button, style="Low.TButton", command=do)
+            button.grid(row=row, column=2, sticky="e", padx=(self.look.units(1), 0), pady=pad)
 
     def _wrap(self) -> None:
         buttons = [w for w in self.frame.winfo_children() if isinstance(w, ttk.Button)]
@@ -400,7 +376,6 @@ class NoticeStrip:
 
 
 PAIR_EM, TREND_EM = 13.5, 11  # heights of the drawings
-MM_OF_EM = 3.9  # 11 pt on paper, for which the drawings were made
 
 
 class AthletePanel:
@@ -417,94 +392,68 @@ class AthletePanel:
         self.frame.rowconfigure(12, weight=1)
         self._code = ""
         self._standings: dict[str, Standing | None] = {}
-        self._em, self._fonts = em_px(parent), window_fonts(parent)
-        self._build_head()
-        self._build_drawings()
-        self._build_consent()
-        self.foot = ttk.Frame(foot)
-        self.foot.grid(row=0, column=0, sticky="ew")
+        self._build_head(self.frame)
+        self._build_drawings(self.frame)
+        self._build_consent(self.frame)
+        self.foot = put(ttk.Frame(foot), 0, 0, "ew")
         self.buttons: list[ActionButton] = []
         for i, (name, words) in enumerate(BUTTONS):
             self.foot.columnconfigure(i % 2, weight=1, uniform="half")
+            is_first = name == "new visit"
             button = ActionButton(
-                self.foot, context, look, name, words, is_primary=name == "new visit", has_key=True
+                self.foot, context, look, name, words, is_primary=is_first, has_key=True
             )
+            left, above = look.units(1.2) * (i % 2), look.units(0.7) * (i // 2)
+            button.grid(row=i // 2, column=i % 2, sticky="ew", padx=(left, 0), pady=(above, 0))
             self.buttons.append(button)
-            gap = look.units(1.2)
-            button.grid(
-                row=i // 2,
-                column=i % 2,
-                sticky="ew",
-                padx=(gap if i % 2 else 0, 0),
-                pady=(look.units(0.7) if i > 1 else 0, 0),
-            )
 
-    def _build_head(self) -> None:
-        look = self.look
-        head = ttk.Frame(self.frame, style="White.TFrame")
-        head.grid(row=0, column=0, sticky="ew")
+    def _build_head(self, frame: ttk.Frame) -> None:
+        units, width = self.look.units, self.width
+        head = put(ttk.Frame(frame, style="White.TFrame"), 0, 0, "ew")
         head.columnconfigure(1, weight=1)
-        self.code = ttk.Label(head, style="WhiteTitle.TLabel")
-        self.code.grid(row=0, column=0, sticky="w")
-        self.about = ttk.Label(head, style="WhiteMuted.TLabel", justify="right")
-        self.about.grid(row=0, column=1, sticky="e", padx=(look.units(1), 0))
-        line = ttk.Frame(self.frame, style="White.TFrame")
-        line.grid(row=1, column=0, sticky="ew", pady=(look.units(0.8), 0))
+        self.code = label(head, 0, style="WhiteTitle.TLabel")
+        self.about = label(
+            head, 0, "", "WhiteMuted.TLabel", column=1, sticky="e", padx=(units(1), 0)
+        )
+        line = put(ttk.Frame(frame, style="White.TFrame"), 1, 0, "ew", pady=(units(0.8), 0))
         line.columnconfigure(0, weight=1)
-        self.since = ttk.Label(line, style="WhiteMuted.TLabel")
-        self.since.grid(row=0, column=0, sticky="sw")
-        self.change = ActionButton(line, self.context, look, "edit athlete", "Change")
+        self.since = label(line, 0, style="WhiteMuted.TLabel", sticky="sw")
+        self.change = ActionButton(line, self.context, self.look, "edit athlete", "Change")
         self.change.button.configure(style="Low.TButton")
         self.change.grid(row=0, column=1, sticky="e")
-        self.thing = wrapped(ttk.Label(self.frame, style="WhiteHead.TLabel"), self.width)
-        self.thing.grid(row=3, column=0, sticky="w", pady=(look.units(0.2), 0))
-        self.cue = wrapped(ttk.Label(self.frame, style="White.TLabel"), self.width)
-        self.cue.grid(row=4, column=0, sticky="w", pady=(look.units(0.2), 0))
-        self.note = wrapped(ttk.Label(self.frame, style="White.TLabel"), self.width)
-        self.note.grid(row=5, column=0, sticky="w", pady=(look.units(0.8), 0))
+        near, apart = (units(0.2), 0), (units(0.8), 0)
+        self.thing = label(frame, 3, style="WhiteHead.TLabel", wrap=width, pady=near)
+        self.cue = label(frame, 4, style="White.TLabel", wrap=width, pady=near)
+        self.note = label(frame, 5, style="White.TLabel", wrap=width, pady=apart)
 
-    def _build_drawings(self) -> None:
-        look = self.look
-        self.pair = ttk.Label(self.frame, style="White.TLabel")
-        self.pair.grid(row=6, column=0, sticky="w", pady=(look.units(0.6), 0))
-        head = self.measure = ttk.Frame(self.frame, style="White.TFrame")
-        head.grid(row=7, column=0, sticky="ew", pady=(look.units(0.8), 0))
+    def _build_drawings(self, frame: ttk.Frame) -> None:
+        units = self.look.units
+        self.pair = label(frame, 6, style="White.TLabel", pady=(units(0.6), 0))
+        head = put(ttk.Frame(frame, style="White.TFrame"), 7, 0, "ew", pady=(units(0.8), 0))
         head.columnconfigure(1, weight=1)
-        self.name = wrapped(ttk.Label(head, style="WhiteBold.TLabel"), look.units(28))
-        self.name.grid(row=0, column=0, sticky="w")
-        self.limits = ttk.Label(head, style="WhiteMuted.TLabel")
-        self.limits.grid(row=0, column=1, sticky="e")
-        self.trend = ttk.Label(self.frame, style="White.TLabel")
-        self.trend.grid(row=8, column=0, sticky="w")
-        self._photos: dict[str, ImageTk.PhotoImage] = {}
+        self.measure = head
+        self.name = label(head, 0, style="WhiteBold.TLabel", wrap=units(28))
+        self.limits = label(head, 0, style="WhiteMuted.TLabel", column=1, sticky="e")
+        self.trend = label(frame, 8, style="White.TLabel")
 
-    def _build_consent(self) -> None:
-        look = self.look
-        self.consent = wrapped(ttk.Label(self.frame, style="WhiteBold.TLabel"), self.width)
-        self.consent.grid(row=9, column=0, sticky="w", pady=(look.units(1), 0))
-        box = ttk.Frame(self.frame, style="White.TFrame")
-        box.grid(row=10, column=0, sticky="ew")
+    def _build_consent(self, frame: ttk.Frame) -> None:
+        above = (self.look.units(1), 0)
+        self.consent = label(frame, 9, style="WhiteBold.TLabel", wrap=self.width, pady=above)
+        box = put(ttk.Frame(frame, style="White.TFrame"), 10, 0, "ew")
+        ask, style = partial(self.context.perform, "consent"), "White.TCheckbutton"
         self.ticks: dict[str, ttk.Checkbutton] = {}
         for i, use in enumerate(CONSENTS):
             box.columnconfigure(i // 3, weight=1, uniform="half")
-            tick = ttk.Checkbutton(
-                box,
-                text=CONSENT_WORDS[use],
-                style="White.TCheckbutton",
-                command=partial(self.context.perform, "consent"),
-                takefocus=0,
-            )
-            tick.grid(row=i % 3, column=i // 3, sticky="w")
+            words = CONSENT_WORDS[use]
+            tick = ttk.Checkbutton(box, text=words, style=style, command=ask, takefocus=0)
+            self.ticks[use] = put(tick, i % 3, i // 3, "w")
             tick.state(["!alternate"])
-            self.ticks[use] = tick
 
     def hide(self) -> None:
-        """Make room for a form."""
         self.frame.grid_remove()
         self.foot.grid_remove()
 
     def refresh(self) -> None:
-        """Show the athlete chosen; an empty panel when there is none."""
         athlete = self.context.state.athlete
         if athlete is None:
             self.hide()
@@ -568,48 +517,21 @@ class AthletePanel:
         _fill(self.thing, found.thing)
         _fill(self.cue, f"“{found.about}”" if found.since and found.about else found.about)
         if found.pair:
-            self._draw_pair(found.pair)
+            size = self.width - self.look.units(1), self.look.units(PAIR_EM)
+            caption = Caption("now", "the idea")
+            self._pair = pair_photo(self.frame, found.pair, caption, size, palette.WHITE)
+            self.pair.configure(image=self._pair)
+            self.pair.grid()
         if found.points and found.band:
             self._draw_trend(found, found.band)
 
-    def _draw_pair(self, pair: Pair) -> None:
-        width, em = self.width - self.look.units(1), self._em
-        tint = palette.mixed(palette.INK, palette.WHITE, 0.13)
-        ink, paper = palette.INK, palette.WHITE
-        look = PairLook(1.3, em, 1.3 * em, self._fonts.width, ink, paper, tint, em / MM_OF_EM)
-        drawn = pair_drawing(
-            pair, Caption("now", "the idea"), width, self.look.units(PAIR_EM), look
-        )
-        ground = drawn.above + 0.3 * em
-        size = (width, round(ground + drawn.below))
-        shapes = moved(drawn.shapes, 0.0, ground)
-        self._photos["pair"] = photo(self.frame, shapes, size, self._fonts, palette.WHITE)
-        self.pair.configure(image=self._photos["pair"])
-        self.pair.grid()
-
     def _draw_trend(self, found: Standing, band: Band) -> None:
-        em, look = self._em, self.look
-        size = (self.width - look.units(1), look.units(TREND_EM))
         days = [
             replace(each, label=short_day(each.label, with_year=False)) for each in found.points
         ]
-        shapes = trend_shapes(
-            days,
-            band,
-            TrendLook(
-                width=size[0],
-                height=size[1] - 0.4 * em,
-                text=em,
-                line=1.3,
-                heavy=0.26 * em,
-                dot=0.36 * em,
-                ink=palette.INK,
-                tint=palette.HOVER,
-            ),
-            self._fonts.width,
-        )
-        self._photos["trend"] = photo(self.frame, shapes, size, self._fonts, palette.WHITE)
-        self.trend.configure(image=self._photos["trend"])
+        size = (self.width - self.look.units(1), self.look.units(TREND_EM))
+        self._trend = trend_photo(self.frame, days, band, size, 0.0)
+        self.trend.configure(image=self._trend)
         self.name.configure(text=f"{found.name}, {found.unit.strip()}")
         self.limits.configure(text=_limits(band))
         self.measure.grid()

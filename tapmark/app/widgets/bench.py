@@ -298,7 +298,7 @@ class BenchColumn:
         self.outer.grid_propagate(False)
         self.outer.columnconfigure(0, weight=1)
         self.outer.rowconfigure(1, weight=1)
-        head = ttk.Frame(self.outer)
+        head = self.head = ttk.Frame(self.outer)
         head.grid(row=0, column=0, sticky="ew", padx=edge, pady=(look.units(0.5), 0))
         head.columnconfigure(0, weight=1)
         self.title = ttk.Label(head, style="Title.TLabel")

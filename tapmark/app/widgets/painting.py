@@ -1,16 +1,19 @@
 """Shapes in widgets: painted smoothly by Pillow, or at once by the canvas."""
 
 import tkinter as tk
-from collections.abc import Callable, Hashable, Iterable
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from tkinter import font as tkfont
 from typing import Any, Literal
 
 from PIL import Image, ImageTk
 
+from tapmark.checklist.verdict import Band
 from tapmark.report.drawing import palette
+from tapmark.report.drawing.idea import Caption, Pair, PairLook, pair_drawing
 from tapmark.report.drawing.painter import Fonts, installed
 from tapmark.report.drawing.painter import paint as paint_shapes
-from tapmark.report.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes
+from tapmark.report.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes, moved
+from tapmark.report.drawing.trend import TrendLook, TrendPoint, trend_shapes
 
 ROOM = 32  # px around the points of an overlay, for marks and letters
 
@@ -64,6 +67,59 @@ def clear_image(
     image = Image.new("RGB", size, ink)
     image.putalpha(dark.point([255 - level for level in range(256)]))
     return image
+
+
+PAIR_MM = 3.9  # em of 11 pt on paper, for which the pairs were made, in mm
+
+
+def pair_look(em: float, fonts: Fonts, ground: str) -> PairLook:
+    """Return how a pair of figures is drawn in the window, px."""
+    tint = palette.mixed(palette.INK, ground, 0.13)
+    return PairLook(1.3, em, em, fonts.width, palette.INK, ground, tint, em / PAIR_MM)
+
+
+def pair_photo(
+    root: tk.Misc, pair: Pair, caption: Caption, size: tuple[int, int], ground: str
+) -> ImageTk.PhotoImage:
+    """Return the athlete's pose beside the idea as a picture; size: width and height at most."""
+    em, fonts = em_px(root), window_fonts(root)
+    drawn = pair_drawing(pair, caption, size[0], size[1], pair_look(em, fonts, ground))
+    above = drawn.above + 0.3 * em
+    shapes = moved(drawn.shapes, 0.0, above)
+    return photo(root, shapes, (size[0], round(above + drawn.below)), fonts, ground)
+
+
+def trend_photo(
+    root: tk.Misc,
+    points: Sequence[TrendPoint],
+    band: Band | None,
+    size: tuple[int, int],
+    rim: float,
+) -> ImageTk.PhotoImage:
+    """Return values over time as a picture of that size with so many px left free around them."""
+    em, fonts = em_px(root), window_fonts(root)
+    look = TrendLook(
+        width=size[0] - 2 * rim,
+        height=size[1] - 2 * rim + 0.4 * em * bool(rim),
+        text=em,
+        line=1.3,
+        heavy=0.26 * em,
+        dot=0.36 * em,
+        ink=palette.INK,
+        tint=palette.HOVER,
+    )
+    shapes = moved(trend_shapes(points, band, look, fonts.width), rim, rim)
+    return photo(root, shapes, size, fonts, palette.WHITE)
+
+
+def sign_photos(
+    root: tk.Misc, words: Iterable[str], size: tuple[int, int], draw: Callable[[str], Shapes]
+) -> dict[str, ImageTk.PhotoImage]:
+    """Return word -> its sign as a picture on nothing, and nothing at all for ""."""
+    fonts = window_fonts(root)
+    return {
+        word: clear_photo(root, draw(word) if word else (), size, fonts) for word in (*words, "")
+    }
 
 
 def reach_of(shapes: Shapes, size: tuple[int, int], room: int = ROOM) -> tuple[int, int, int, int]:

@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from tkinter import font as tkfont
 from tkinter import ttk
-from typing import Any
+from typing import Any, TypeVar
 
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.keys import spoken
@@ -226,6 +226,52 @@ def wrapped(label: ttk.Label, width: int) -> ttk.Label:
     """Let a label break its lines at a width in px, and return it."""
     label.configure(wraplength=max(1, width - 6), justify="left")  # ttk keeps a rim
     return label
+
+
+W = TypeVar("W", bound=tk.Widget)
+
+
+def put(widget: W, row: int = 0, column: int = 0, sticky: str = "", **options: Any) -> W:
+    """Place a widget in the grid of its parent and return it."""
+    widget.grid(row=row, column=column, sticky=sticky, **options)
+    return widget
+
+
+def label(
+    parent: tk.Misc,
+    row: int,
+    text: str = "",
+    style: str = "TLabel",
+    *,
+    wrap: int = 0,
+    column: int = 0,
+    sticky: str = "w",
+    **options: Any,
+) -> ttk.Label:
+    """Place words in the grid of their parent; wrap: break their lines at a width in px."""
+    made = ttk.Label(parent, text=text, style=style)
+    return put(wrapped(made, wrap) if wrap else made, row, column, sticky, **options)
+
+
+def choice(parent: tk.Misc, keep: Callable[[str], object], **options: Any) -> ttk.Combobox:
+    """Return a list to choose from; keep gets the words that were chosen."""
+    box = ttk.Combobox(parent, state="readonly", **options)
+    box.bind("<<ComboboxSelected>>", lambda event: keep(box.get()))
+    return box
+
+
+def surface(parent: tk.Misc, ground: str, rim: int = 0, *, has_focus: bool = True) -> tk.Canvas:
+    """Return a canvas to draw on; a rim of so many px shows where the keyboard is."""
+    return tk.Canvas(
+        parent,
+        background=ground,
+        highlightthickness=rim,
+        highlightcolor=palette.ACCENT,
+        highlightbackground=ground,
+        takefocus=has_focus,
+        width=1,
+        height=1,
+    )
 
 
 def bind_wheel(
