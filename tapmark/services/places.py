@@ -68,12 +68,12 @@ def criteria_of(squad: Squad, on: date | None = None) -> Criteria:
     path = bands_file(squad)
     facts = disk.facts(path)
     changed = (facts.st_mtime_ns, facts.st_size) if facts else ()
-    return _read_criteria(path, changed, squad.choices.language, on)
+    return _read_criteria(path if facts else None, changed, squad.choices.language, on)
 
 
 @lru_cache(maxsize=64)
 def _read_criteria(
-    path: Path, changed: tuple[int, ...], language: str, on: date | None
+    path: Path | None, changed: tuple[int, ...], language: str, on: date | None
 ) -> Criteria:
     """Read the bands once for as long as the squad's own file stays what it is."""
     return load(path, language, on)

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.marks.run import Step
-from tests.app.clipping import cut_buttons, mapped
+from tests.app.clipping import clipped, cut_buttons, mapped
 from tests.app.driving import Driver, OpenWindow
 
 PAGES = ("film", "frames", "taps", "review")
@@ -61,6 +61,39 @@ def test_from_film_to_review_only_the_column_changes(app: Driver, text: float, s
     assert column[2] <= 0.41 * app.root.winfo_width()
     assert picture[0] + picture[2] <= column[0], "beside each other"
     assert app.bench.column.outer.winfo_rooty() + column[3] <= app.root.winfo_height()
+
+
+@pytest.mark.parametrize(("text", "size"), [(1.0, "1024x568"), (1.5, "1366x736")])
+def test_all_of_the_next_tap_is_seen_without_scrolling_on_a_small_screen_or_in_large_text(
+    app: Driver, text: float, size: str
+) -> None:
+    app.root.geometry(f"{size}+0+0")
+    app.context.settings.change(replace(app.context.settings.value, text_size=text))
+    app.window.lay_out_again()
+    app.pump()
+    seen, cut = {}, {}
+    for page in (*reversed(PAGES), "taps"):
+        app.go(page)
+        app.pump(lambda: app.state.review.reading or app.state.page != "review", "the reading")
+        body, canvas = app.bench.column.body, app.bench.column.canvas
+        seen[page] = body.winfo_reqheight() <= canvas.winfo_height()
+        cut[page] = clipped(app.bench.frame)
+    assert [page for page in ("film", "frames", "taps") if not seen[page]] == []
+    assert cut == {page: [] for page in cut}
+
+    def places() -> list[Box]:
+        points, drawn = app.view.points.canvas, app.view.drawing.canvas
+        widgets = [app.view.where, points, drawn, app.view.magnifier.canvas, app.view.points_asked]
+        return [
+            box(widget) for widget in (*widgets, *(b.button for b in app.view.buttons.values()))
+        ]
+
+    before = places()
+    for _ in range(2):
+        app.press("Delete")
+        app.click(app.bench.pane.canvas)
+        app.press("Control-z", "Control-z", "Tab")
+        assert places() == before, "nothing moves between two taps"
 
 
 @pytest.mark.parametrize("text", [1.0, 1.5])

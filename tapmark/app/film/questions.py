@@ -85,7 +85,7 @@ FIVE = (
         (
             ("tripod, levelled", "level tripod"),
             ("tripod", "tripod"),
-            ("hand-held", "in the hand"),
+            ("hand-held", "by hand"),
             ("panned", "panned"),
         ),
         "left and right not compared",
@@ -235,6 +235,8 @@ def give(context: Context, field: str, value: str) -> None:
 
 
 TITLE, NOTE = 2.9, 3.3  # units; with the buttons 93 px at 96 dots an inch
+EDGE, LOW_EDGE = 0.5, 0.4  # units around the buttons, for the line that says answered or open
+LOW_TITLE, LOW_NOTE = 2.1, 0.1  # units, where there is little height
 LONGEST = "No priorities, no drills. First see a physio."
 OPEN_WORDS = " not answered"
 DASH = (3, 3)
@@ -248,23 +250,21 @@ class Asked:
     ) -> None:
         self._context, self._look, self._question = context, look, question
         self._signs, self._fresh = signs, Fresh()
-        self._rows = 0
+        self._laid_out = 0, 0
         self.frame = ttk.Frame(parent)
-        self.frame.columnconfigure(0, weight=1)
-        self.frame.rowconfigure(0, minsize=look.units(TITLE))
-        self.frame.rowconfigure(2, minsize=look.units(NOTE))
-        self._words = ttk.Label(self.frame, text=question.words, style="Bold.TLabel")
-        self._words.grid(row=0, column=0, sticky="w")
+        self.frame.columnconfigure(1, weight=1)
+        self._words = ttk.Label(self.frame, style="Bold.TLabel")
         self.state = ttk.Label(self.frame, style="Bold.TLabel", compound="left")
-        self.state.grid(row=0, column=1, sticky="e")
+        self.state.grid(row=0, column=2, sticky="e")
         self.note = ttk.Label(self.frame)
-        self.note.grid(row=2, column=0, columnspan=2, sticky="nw")
         self._state_px = look.font("bold").measure(OPEN_WORDS) + 2 * look.u
+        self.is_low, self.unsaid = False, ""
         self._build_buttons()
+        self.close(is_low=False)
 
     def _build_buttons(self) -> None:
         look, self._holder = self._look, ttk.Frame(self.frame)
-        self._holder.grid(row=1, column=0, columnspan=2, sticky="ew")
+        self._holder.grid(row=1, column=0, columnspan=3, sticky="ew")
         self._edge = tk.Canvas(
             self._holder, background=palette.PAPER, highlightthickness=0, width=1, height=1
         )
@@ -282,7 +282,7 @@ class Asked:
                 made.bind(key, partial(self._walk, by=by))
             self.buttons[value] = made
         bold = look.font("bold")
-        pad = 2 * look.units(1)
+        pad = 2 * look.units(0.8)
         self._needs = [bold.measure(label) + pad for _, label in self._question.choices]
         self._holder.bind("<Configure>", lambda event: self._fit(event.width))
         self._fit(self._look.units(46))
@@ -291,23 +291,24 @@ class Asked:
         """Put the buttons into one row, or into two where their words need it."""
         self._draw_edge()
         rim = self._look.units(1)
-        self._words.configure(wraplength=max(1, width - self._state_px - rim))
-        room = max(1, width - rim)
+        room = 0 if self.is_low else max(1, width - rim)
+        self._words.configure(wraplength=max(0, room - self._state_px))
         self.note.configure(wraplength=room)
-        lines = 1 if self._look.font("bold").measure(LONGEST) <= room else 2
-        self.frame.rowconfigure(2, minsize=self._look.units(NOTE + 2 * (lines - 1)))
-        inner = width - 2 * self._look.units(0.5)
-        rows = 1 if sum(self._needs) <= inner else 2
-        if rows == self._rows:
+        lines = 1 if self._look.font("bold").measure(LONGEST) <= width - rim else 2
+        note = LOW_NOTE if self.is_low else NOTE + 2 * (lines - 1)
+        self.frame.rowconfigure(2, minsize=self._look.units(note))
+        self._show()
+        edge = self._look.units(LOW_EDGE if self.is_low else EDGE)
+        rows = 1 if sum(self._needs) <= width - 2 * edge else 2
+        if (rows, edge) == self._laid_out:
             return
-        self._rows = rows
+        self._laid_out = rows, edge
         n = -(-len(self.buttons) // rows)
         for column in range(len(self.buttons)):
             self._holder.columnconfigure(column, weight=0, minsize=0)
         for i, button in enumerate(self.buttons.values()):
             row, column = divmod(i, n)
-            edge = self._look.units(0.5)
-            top = edge if row == 0 else 0
+            top = (self._look.units(0.2) if self.is_low else edge) if row == 0 else 0
             left, right = (edge if column == 0 else 0), (edge if column == n - 1 else 0)
             bottom = edge if row == rows - 1 else 0
             button.grid(row=row, column=column, sticky="ew", padx=(left, right), pady=(top, bottom))
@@ -324,11 +325,24 @@ class Asked:
         if self._is_open:
             edge.create_rectangle(1, 1, wide - 2, tall - 2, outline=palette.INK, dash=DASH)
         else:
-            side, thick = look.units(0.5), max(2, look.units(0.35))
+            side, thick = look.units(EDGE), max(2, look.units(0.35))
             y = tall - side + thick / 2
             edge.create_line(side, y, wide - side, y, fill=palette.INK, width=thick)
 
+    def close(self, *, is_low: bool) -> None:
+        """Say all in one line above the buttons, or ask in words and say the rest below them."""
+        self.is_low = is_low
+        self.frame.rowconfigure(0, minsize=self._look.units(LOW_TITLE if is_low else TITLE))
+        self._words.configure(text=self._question.name if is_low else self._question.words)
+        self._words.grid(row=0, column=0, columnspan=1 if is_low else 2, sticky="w")
+        if is_low:
+            self.note.grid(row=0, column=1, columnspan=1, sticky="w", padx=self._look.units(1))
+        else:
+            self.note.grid(row=2, column=0, columnspan=3, sticky="nw", padx=0)
+        self._fit(self._holder.winfo_width())
+
     _is_open = True
+    _said: Note = ("", False)
 
     def _give(self, value: str) -> None:
         self._context.attempt(lambda: give(self._context, self._question.field, value))
@@ -349,11 +363,21 @@ class Asked:
             button.configure(style="Choice.Chosen.TButton" if each == value else "Choice.TButton")
             is_first = each == (value or next(iter(self.buttons)))
             button.configure(takefocus=is_first)  # one stop of Tab a question; arrows go on
-        words, sign = ("", "done") if value else (OPEN_WORDS, "open")
-        self.state.configure(text=words, image=self._signs[sign])
-        text, is_strong = note
-        self.note.configure(text=text, style="Bold.TLabel" if is_strong else "Muted.TLabel")
+        self._said = note
+        self.state.configure(image=self._signs["done" if value else "open"])
+        self._show()
         self._draw_edge()
+
+    def _show(self) -> None:
+        """Show what follows from the answer; `unsaid` is a warning that has no room here."""
+        (text, is_strong), look = self._said, self._look
+        font = look.font("bold" if is_strong else "body")
+        room = self._holder.winfo_width() - look.font("bold").measure(self._question.name)
+        has_room = not self.is_low or font.measure(text) <= room - look.units(4.5)
+        self.unsaid = text if is_strong and not has_room else ""
+        style = "Bold.TLabel" if is_strong else "Muted.TLabel"
+        self.note.configure(text=text if has_room else "", style=style)
+        self.state.configure(text=OPEN_WORDS if self._is_open and not self.is_low else "")
 
 
 class Signs:
@@ -383,7 +407,7 @@ class FiveQuestions:
             look.style.configure(style, padding=slim)
         self.frame = ttk.Frame(column.body)
         self.frame.columnconfigure(0, weight=1)
-        self.frame.rowconfigure(0, minsize=look.units(0.4))
+        self.frame.rowconfigure(0, minsize=look.units(0.2))
         signs = Signs(self.frame, look)
         self.asked = {each.field: Asked(self.frame, context, look, each, signs) for each in FIVE}
         for row, asked in enumerate(self.asked.values(), start=1):
@@ -391,6 +415,15 @@ class FiveQuestions:
         self.more = ActionButton(self.frame, context, look, "more about film", has_key=True)
         self.more.button.configure(style="Row.TButton")
         self.more.grid(row=len(FIVE) + 1, column=0, sticky="ew")
+
+    def close(self, *, is_low: bool) -> None:
+        """Put the five close together, or ask in whole sentences."""
+        for asked in self.asked.values():
+            asked.close(is_low=is_low)
+
+    def unsaid(self) -> str:
+        """Return the first warning that has no room in the column."""
+        return next((asked.unsaid for asked in self.asked.values() if asked.unsaid), "")
 
     def refresh(self, state: AppState) -> None:
         """Show the answers as they stand."""

@@ -43,6 +43,7 @@ from tapmark.report.drawing import palette
 from tapmark.report.drawing.shapes import Label, Shapes
 from tapmark.services.true_rate import rate_words as true_rate_words
 
+TALL_ENOUGH = 63  # units: of a column with room for five questions in whole sentences
 SAME_PLACE = "Pole and scale are those of the last pass. Mark them again if the camera was moved."
 
 
@@ -80,6 +81,15 @@ class FilmView(BenchPage):
         ]
         self.back = column.action(LOWER_LEFT, "film questions")
         self.last = column.action(LOWER_LEFT, "as last time", "As last time", has_key=True)
+
+    def fit(self, tall: float) -> None:
+        """Put the five questions close together where there is little height."""
+        is_low = tall < TALL_ENOUGH
+        if is_low != self._is_low:
+            self._is_low = is_low
+            self.five.close(is_low=is_low)
+
+    _is_low = False
 
     def hands(self) -> Hands:
         """A press marks the pole or the scale while one is asked for, else the runner's hip."""
@@ -194,6 +204,8 @@ class FilmView(BenchPage):
             return SAME_PLACE
         if not state.marking.gallery:
             return "Film three passes each way; one is enough to begin."
+        if self.five.unsaid():
+            return self.five.unsaid()
         if cost_words(state):
             return cost_words(state)
         if state.runner() is None:

@@ -39,7 +39,9 @@ from tapmark.report.drawing.body import LEADING
 from tapmark.report.drawing.body_prompt import rule_drawing
 from tapmark.report.drawing.shapes import Label, Line, Shapes
 
-RULE_TALL, TALL_ENOUGH = 13.5, 75  # units: of the rule, and of a window with room for it all
+RULE, LOW_RULE = (14, 13.5), (10, 8.6)  # units: width of the rule's drawing, height of the rule
+TALL_ENOUGH = 52  # units: of a column with room for it all
+GAPS = 1.7  # units: between rule, list, shoe and the button for more
 
 
 class FramesView(BenchPage):
@@ -52,22 +54,17 @@ class FramesView(BenchPage):
         look, context, words = self.look, self.context, column.body
         self._fresh, self._column, self._em = Fresh(), column, em_px(words)
         self.title, self.count, self._is_open = column.title, column.count, False
-        slot = ttk.Frame(words, height=look.units(RULE_TALL))
-        slot.grid(row=0, column=0, sticky="ew", pady=(look.units(0.5), 0))
-        slot.grid_propagate(False)
-        slot.columnconfigure(1, weight=1)
-        self.drawing = Drawing(slot, look.units(14), look.units(RULE_TALL - 0.5))
-        self.drawing.canvas.grid(row=0, column=0, sticky="nw")
-        self.rule = wrapped(ttk.Label(slot), column.width - look.units(15.5))
+        self._slot = ttk.Frame(words)
+        self._slot.grid(row=0, column=0, sticky="ew", pady=(look.units(0.4), 0))
+        self._slot.grid_propagate(False)
+        self._slot.columnconfigure(1, weight=1)
+        self.rule = ttk.Label(self._slot)
         self.rule.grid(row=0, column=1, sticky="new", padx=(look.units(1.5), 0))
-        self.shoe = Shoe(words, context, look, column.width)
-        is_short = words.winfo_toplevel().winfo_height() < look.units(TALL_ENOUGH)
-        places = (2, 1) if is_short else (1, 2)  # of shoe and list: what is pressed must be seen
-        self.shoe.canvas.grid(row=places[0], column=0, sticky="ew", pady=(look.units(0.4), 0))
         self.list = FrameList(words, context, look)
         self.takers = self.list.takers
-        self.list.canvas.grid(row=places[1], column=0, sticky="ew", pady=(look.units(0.6), 0))
-        self.more = ttk.Button(words, style="Slim.TButton", command=self._open)
+        self.drawing, self.shoe = Drawing(self._slot, 1, 1), Shoe(words, context, look, (1, 1))
+        self.more = ttk.Button(words, text="More", style="Slim.TButton", command=self._open)
+        self.fit(TALL_ENOUGH)
         self.more.grid(row=3, column=0, sticky="ew", pady=(look.units(0.4), 0))
         self.checks = CheckPanel(words, context, look, column.width, 2)
         self.turning = TurningPanel(words, context, look)
@@ -81,6 +78,32 @@ class FramesView(BenchPage):
         self.undo = column.action(UPPER_RIGHT, "undo")
         self.another = column.action(LOWER_LEFT, "another step", "Another step")
         self.again = column.action(LOWER_LEFT, "look again", "Look again", has_key=True)
+
+    def fit(self, tall: float) -> None:
+        """Where there is little height, keep rule, list and shoe small: all three must be seen."""
+        look, is_low = self.look, tall < TALL_ENOUGH
+        rule = LOW_RULE if is_low else RULE
+        self.list.set_rows(LOW_ROW if is_low else ROW_TALL)
+        others = self.list.canvas.winfo_reqheight() + self.more.winfo_reqheight()
+        spare = look.units(tall - rule[1] - GAPS) - others
+        shoe = min(look.units(SHOE_TALL + CAPTION), max(look.units(LEAST_SHOE), spare))
+        size = self._column.width, shoe
+        if (rule, size) == self._fitted:
+            return
+        self._fitted = rule, size
+        self._slot.configure(height=look.units(rule[1]))
+        self.drawing.canvas.destroy()
+        self.drawing = Drawing(self._slot, look.units(rule[0]), look.units(rule[1] - 0.4))
+        self.drawing.canvas.grid(row=0, column=0, sticky="nw")
+        wrapped(self.rule, self._column.width - look.units(rule[0] + 1.5))
+        self.shoe.canvas.destroy()
+        self.shoe = Shoe(self._column.body, self.context, look, size)
+        places = (2, 1) if is_low else (1, 2)  # of shoe and list: what is pressed must be seen
+        self.shoe.canvas.grid(row=places[0], column=0, sticky="ew", pady=(look.units(0.4), 0))
+        self.list.canvas.grid(row=places[1], column=0, sticky="ew", pady=(look.units(0.4), 0))
+        self.context.state.notify()
+
+    _fitted: object = None
 
     def _open(self) -> None:
         self._is_open = not self._is_open
@@ -170,7 +193,8 @@ class FramesView(BenchPage):
         return f"Arrow keys walk (Shift: 10), {keys} take the frame, Space plays."
 
 
-ROW_TALL, LOW = 4.5, 0.35  # of a line, and above the break before the other leg, units
+ROW_TALL, LOW_ROW = 4.5, 3.6  # units: of a line, but never less than its button
+BREAK = 0.35  # units: above the break before the other leg
 
 
 class FrameList:
@@ -179,9 +203,9 @@ class FrameList:
     def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
         self.context, self.look, self._fresh = context, look, Fresh()
         self._events: tuple[str, ...] = ()
+        self._row_px = 0
         self.canvas = tk.Canvas(
             parent,
-            height=look.units(5 * ROW_TALL + LOW),
             width=1,
             background=palette.PAPER,
             highlightthickness=0,
@@ -191,19 +215,29 @@ class FrameList:
         for i in range(5):
             button = ttk.Button(
                 self.canvas,
+                text=f"Take  {i + 1}",
                 style="Tight.TButton",
                 command=partial(context.perform, f"key frame {i + 1}"),
             )
             self.takers[i] = button
             self._windows[i] = self.canvas.create_window(
-                0, self._y(i), window=button, anchor="e", width=look.units(9.5)
+                0, 0, window=button, anchor="e", width=look.units(9.5)
             )
+        self.set_rows(ROW_TALL)
         self.canvas.bind("<Button-1>", self._pressed)
         self.canvas.bind("<Configure>", self._resized)
         self._last: tuple[AppState, str] | None = None
 
+    def set_rows(self, tall: float) -> None:
+        """Make the lines so many units tall, but no less than their buttons."""
+        row_px = max(self.look.units(tall), self.takers[0].winfo_reqheight() + 1)
+        if row_px != self._row_px:
+            self._row_px = row_px
+            self.canvas.configure(height=5 * row_px + self.look.units(BREAK))
+            self._fresh.forget()
+
     def _y(self, row: int) -> int:
-        return self.look.units(ROW_TALL * (row + 0.5) + (LOW if row == 4 else 0))
+        return round(self._row_px * (row + 0.5)) + (self.look.units(BREAK) if row == 4 else 0)
 
     def refresh(self, state: AppState, here: str) -> None:
         """Show which are taken, where and when; here: the one looked for."""
@@ -225,7 +259,7 @@ class FrameList:
 
     def _draw(self, state: AppState, i: int, event: str, *, is_here: bool) -> None:
         look, canvas, y = self.look, self.canvas, self._y(i)
-        half, frame = look.units(ROW_TALL / 2), state.step.key_frame(event)
+        half, frame = self._row_px // 2, state.step.key_frame(event)
         if is_here:
             ground = (0, y - half, canvas.winfo_width(), y + half)
             canvas.create_rectangle(*ground, fill=palette.SELECTED_ROW, width=0, tags="row")
@@ -239,7 +273,7 @@ class FrameList:
             mark = (look.units(0.2), at, look.units(2.2), at)
             canvas.create_line(*mark, fill=ink, width=look.units(0.3), tags="row")
         if event == OPPOSITE_TOUCHDOWN:  # the break: from here on the other leg
-            top = y - half - look.units(LOW / 2)
+            top = y - half - look.units(BREAK / 2)
             line = (0, top, canvas.winfo_width(), top)
             canvas.create_line(*line, fill=palette.CONTROL_EDGE, dash=(4, 3), tags="row")
         number, when = _place_of(state, event)
@@ -260,7 +294,7 @@ class FrameList:
             self.refresh(*self._last)
 
     def _pressed(self, event: Any) -> None:
-        i = int(event.y / self.look.units(ROW_TALL))
+        i = int(event.y / self._row_px)
         if i < len(self._events):
             state = self.context.state
             state.marking.sure = None
@@ -283,21 +317,26 @@ def _place_of(state: AppState, event: str) -> tuple[str, str]:
 SHOE_MS = 120  # the shoe is shown when the hand pauses: two more frames are read for it
 SHOE_WIDE = 0.3  # body heights that each of the three shows
 SHOE_TALL, CAPTION = 9.0, 2.2  # units
+LEAST_SHOE = 4.0  # units: with so little there are no captions; the frame shown has a blue edge
 
 
 class Shoe:
     """The shoe that lands or leaves, one frame before, in this and one after; a drag shifts it."""
 
-    def __init__(self, parent: tk.Misc, context: Context, look: Look, width: int) -> None:
+    def __init__(
+        self, parent: tk.Misc, context: Context, look: Look, size: tuple[int, int]
+    ) -> None:
         self.context, self.look, self._fresh = context, look, Fresh()
         self._gap = look.units(0.7)
-        self._size = (width - 2 * self._gap) // 3, look.units(SHOE_TALL)
+        width, height = size
+        caption = look.units(CAPTION) if height >= look.units(5 + CAPTION) else 0
+        self._size = max(1, (width - 2 * self._gap) // 3), max(1, height - caption)
         self._shift, self._grabbed, self._whose = (0.0, 0.0), (0, 0), context.state.at_hand()
         self._event, self._is_due = "", False
         self.canvas = tk.Canvas(
             parent,
             width=width,
-            height=self._size[1] + look.units(CAPTION),
+            height=height,
             background=palette.PAPER,
             highlightthickness=0,
             cursor="fleur",
@@ -309,9 +348,10 @@ class Shoe:
             x = k * (self._size[0] + self._gap)
             self.canvas.create_image(x, 0, image=photo, anchor="nw", tags="shoe")
             font = look.font("bold" if k == 1 else "body")
-            at = x + self._size[0] / 2, self._size[1] + look.units(CAPTION / 2)
+            at = x + self._size[0] / 2, self._size[1] + caption / 2
             ink = palette.INK if k == 1 else palette.MUTED
-            self.canvas.create_text(*at, text=words, font=font, fill=ink, tags="shoe")
+            if caption:
+                self.canvas.create_text(*at, text=words, font=font, fill=ink, tags="shoe")
         edge = (self._size[0] + self._gap, 1, 2 * self._size[0] + self._gap, self._size[1] - 1)
         self.canvas.create_rectangle(*edge, outline=palette.ACCENT, width=2, tags="shoe")
         self._words = self.canvas.create_text(

@@ -32,7 +32,7 @@ from tapmark.report.drawing.body_prompt import body_prompt
 from tapmark.report.drawing.overlay import LETTERS
 from tapmark.report.drawing.shapes import Shapes
 
-POINT_SETS = {f"Points: {SET_WORDS[tap_set]}": tap_set for tap_set in TAP_SETS}
+POINT_SETS = {SET_WORDS[tap_set]: tap_set for tap_set in TAP_SETS}
 ANSWERS = {
     "guess": "a guess",
     "hidden": "hidden",
@@ -40,7 +40,9 @@ ANSWERS = {
     "blurred": "blurred",
 }
 WHERE_LINES = 3
-LEAST, OTHERS = 14, 62  # units: a drawing's side at least, and all that stands above and below it
+ABOVE_LISTS = 5.5  # units: titles and gaps
+OTHERS = 36  # units: all that stands above and below drawing and magnifier
+LEAST, LEAST_SIDE = 14, 8.5  # units: of their side, before rows are closed for them and after that
 
 
 class TapView(BenchPage):
@@ -62,16 +64,12 @@ class TapView(BenchPage):
         slot.rowconfigure(0, weight=1)
         self.where = wrapped(ttk.Label(slot, anchor="nw"), width)
         self.where.grid(row=0, column=0, sticky="nsew")
-        pictures = ttk.Frame(words)
-        pictures.grid(row=1, column=0, sticky="ew", pady=(look.units(0.6), 0))
+        self._pictures = ttk.Frame(words)
+        self._pictures.grid(row=1, column=0, sticky="ew", pady=(look.units(0.6), 0))
         for i in (0, 1):
-            pictures.columnconfigure(i, weight=1, uniform="half")
-        spare = words.winfo_toplevel().winfo_height() - look.units(OTHERS)
-        side = min((width - look.units(1.2)) // 2, max(look.units(LEAST), spare))
-        self.drawing = Drawing(pictures, side, side)
-        self.drawing.canvas.grid(row=0, column=0, sticky="w")
-        self.magnifier = Magnifier(pictures, side)
-        self.magnifier.canvas.grid(row=0, column=1, sticky="e")
+            self._pictures.columnconfigure(i, weight=1, uniform="half")
+        self._side, self._is_low = 0, False
+        self._show_pictures(look.units(LEAST))
         below = ttk.Frame(words)
         below.grid(row=2, column=0, sticky="ew", pady=(look.units(0.8), 0))
         for i in (0, 1):
@@ -86,6 +84,42 @@ class TapView(BenchPage):
         self.next = column.action(LOWER_LEFT, "next point", "Next point", has_key=True)
         self.again = column.action(LOWER_LEFT, "look again", "Look again", has_key=True)
 
+    def _show_pictures(self, side: int) -> None:
+        """Put drawing and magnifier beside each other, each so many px wide."""
+        if side == self._side:
+            return
+        self._side = side
+        for child in self._pictures.winfo_children():
+            child.destroy()
+        self.drawing = Drawing(self._pictures, side, side)
+        self.drawing.canvas.grid(row=0, column=0, sticky="w")
+        self.magnifier = Magnifier(self._pictures, side)
+        self.magnifier.canvas.grid(row=0, column=1, sticky="e")
+
+    def fit(self, tall: float) -> None:
+        """Give drawing and magnifier what the words leave; where that is little, close the rows."""
+        look, is_low = self.look, tall < OTHERS + LEAST
+        self.points.set_rows(LOW_ROW_EM if is_low else ROW_EM)
+        answers_px = self._close_answers(is_low=is_low)
+        below_px = max(answers_px, self.points.canvas.winfo_reqheight())
+        spare = look.units(tall - 2 * WHERE_LINES - ABOVE_LISTS) - below_px
+        half = (self._column.width - look.units(1.2)) // 2
+        self._show_pictures(min(half, max(look.units(LEAST_SIDE), spare)))
+        self.context.state.notify()
+
+    def _close_answers(self, *, is_low: bool) -> int:
+        """Put the answers far apart or close together, and return how tall they are, px."""
+        self._is_low, gap = is_low, self.look.units(0.1 if is_low else 0.4)
+        wide_gap = gap if is_low else self.look.units(0.8)
+        answers = [self.buttons[name] for name in ANSWERS]
+        for button in answers:
+            button.button.grid_configure(pady=(gap, 0))
+        self._frame_is.grid_remove() if is_low else self._frame_is.grid()
+        self._of_points.grid_configure(pady=(wide_gap, 0))
+        tall = sum(button.button.winfo_reqheight() + gap for button in answers)
+        tall += 0 if is_low else self._frame_is.winfo_reqheight() + wide_gap
+        return tall + self.points_asked.winfo_reqheight() + wide_gap
+
     def _answers(self, below: ttk.Frame) -> dict[str, ActionButton]:
         """Put what can be said of the point and of the frame beside the list of points."""
         look, made = self.look, {}
@@ -96,15 +130,22 @@ class TapView(BenchPage):
         box.columnconfigure(0, weight=1)
         for row, (name, words) in enumerate(ANSWERS.items()):
             if name == "blurred":
-                title = ttk.Label(box, text="This frame is", style="Bold.TLabel")
-                title.grid(row=row, column=0, sticky="w", pady=(look.units(0.8), 0))
+                self._frame_is = ttk.Label(box, text="This frame is", style="Bold.TLabel")
+                self._frame_is.grid(row=row, column=0, sticky="w", pady=(look.units(0.8), 0))
             made[name] = ActionButton(box, self.context, look, name, words, has_key=True)
             made[name].keep_whole("behind knee" if name == "behind" else "").button["width"] = 1
             made[name].grid(
                 row=row + (name == "blurred"), column=0, sticky="ew", pady=(look.units(0.4), 0)
             )
-        self.points_asked = ttk.Combobox(box, values=tuple(POINT_SETS), state="readonly", width=1)
-        self.points_asked.grid(row=9, column=0, sticky="ew", pady=(look.units(0.8), 0))
+        self._of_points = ttk.Frame(box)
+        self._of_points.grid(row=9, column=0, sticky="ew", pady=(look.units(0.8), 0))
+        self._of_points.columnconfigure(1, weight=1)
+        title = ttk.Label(self._of_points, text="Points")
+        title.grid(row=0, column=0, padx=(0, look.units(0.5)))
+        self.points_asked = ttk.Combobox(
+            self._of_points, values=tuple(POINT_SETS), state="readonly", width=1
+        )
+        self.points_asked.grid(row=0, column=1, sticky="ew")
         self.points_asked.bind("<<ComboboxSelected>>", self._choose_set)
         return made
 
@@ -192,7 +233,9 @@ class TapView(BenchPage):
         certainty = tap.certainty if tap else state.marking.certainty
         said = {certainty, "blurred" if state.frame and state.frame.is_blurred else ""}
         for name in ANSWERS:
-            self.buttons[name].refresh()
+            self.buttons[name].refresh(
+                "blurred frame" if name == "blurred" and self._is_low else ""
+            )
             style = "Tight.Chosen.TButton" if name in said else "Tight.TButton"
             if str(self.buttons[name].button.cget("style")) != style:
                 self.buttons[name].button.configure(style=style)
@@ -280,7 +323,7 @@ def _heading(prompt: Prompt, look: object) -> str:
     return f"{name}, again" if look else name
 
 
-ROW_EM, PLACES = 3.4, 7
+ROW_EM, LOW_ROW_EM, PLACES = 3.4, 2.6, 7
 
 
 class PointList:
@@ -290,7 +333,7 @@ class PointList:
     """
 
     def __init__(self, parent: tk.Misc, look: Look, chosen: Callable[[Prompt], None]) -> None:
-        self.look, self._chosen = look, chosen
+        self.look, self._chosen, self._row_em = look, chosen, ROW_EM
         self.dots = Dots(parent, look.u)
         self._fresh = Fresh()
         self._shown: tuple[Prompt, ...] = ()
@@ -304,6 +347,13 @@ class PointList:
         self.canvas.bind("<Button-1>", self._pressed)
         self._state: AppState | None = None
         self.canvas.bind("<Configure>", self._resized)
+
+    def set_rows(self, row_em: float) -> None:
+        """Make the rows so many units tall."""
+        if row_em != self._row_em:
+            self._row_em = row_em
+            self.canvas.configure(height=self.look.units(row_em * PLACES))
+            self._fresh.forget()
 
     def refresh(self, state: AppState) -> None:
         """Draw the list anew if anything in it changed."""
@@ -324,7 +374,7 @@ class PointList:
 
     def _draw(self, row: int, prompt: Prompt, tap: Tap | None, *, is_here: bool) -> None:
         look, canvas, wide = self.look, self.canvas, self.canvas.winfo_width()
-        y, tall = look.units(ROW_EM * (row + 0.5)), look.units(ROW_EM)
+        y, tall = look.units(self._row_em * (row + 0.5)), look.units(self._row_em)
         if is_here:
             ground = (0, y - tall // 2, wide, y + tall // 2)
             canvas.create_rectangle(*ground, fill=palette.SELECTED_ROW, width=0)
@@ -364,7 +414,7 @@ class PointList:
             self.refresh(self._state)
 
     def _pressed(self, event: Any) -> None:
-        i = int(event.y / self.look.units(ROW_EM))
+        i = int(event.y / self.look.units(self._row_em))
         if i < len(self._shown):
             self._chosen(self._shown[i])
 

@@ -373,6 +373,7 @@ class ChecklistPanel(Panel):
     def _fill(self) -> None:
         insert = partial(self.tree.insert, "", "end")
         self.tree.delete(*self.tree.get_children())
+        self._kept.clear()  # of lines that are gone
         moment = None
         for line in self._lines:
             if line.moment != moment:

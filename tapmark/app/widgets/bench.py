@@ -23,6 +23,8 @@ from tapmark.report.drawing.shapes import Shapes
 COLUMN, WIDE_COLUMN, EDGE = 49.75, 57.5, 1.75  # units: 398 px, 460 px and 14 px at 96 dots an inch
 WIDE_WINDOW = 200  # units: from this width of the window on the column is the wide one
 MOST_OF_WINDOW = 0.4  # that the column may take, whatever the size of its text
+LOW = 60  # units: a column that is less tall has its rows close together
+FOOT_ROW, LOW_FOOT_ROW = 4.9, 4.2
 COUNT_WIDE = 9  # digits of the count beside a title
 COLUMN_MS = 10  # the column follows a blink after the picture, where the eye is
 UPPER_LEFT, UPPER_RIGHT, LOWER_LEFT, LOWER_RIGHT = (0, 0), (0, 1), (1, 0), (1, 1)
@@ -49,6 +51,13 @@ class BenchPage(ABC):
     @abstractmethod
     def column(self, column: "BenchColumn") -> None:
         """Fill the column, once: its title, its body and its four places for buttons."""
+
+    def fit(self, tall: float) -> None:
+        """Lay the column's body out for its height, units, so that it need not be scrolled.
+
+        Called when the window has another height, never between two taps.
+        """
+        return
 
     @abstractmethod
     def refresh_column(self) -> None:
@@ -152,6 +161,7 @@ class Bench:
             page.bench, page.context, page.look = self, self.context, self.look
             self._columns[page] = BenchColumn(self)
             page.column(self.column)
+            self.column.canvas.bind("<Configure>", partial(self._fit_page, page), add="+")
             self.column.follow_keyboard()
         inner, outer = 0, self.look.units(1.5)
         self.column.outer.grid(
@@ -183,6 +193,9 @@ class Bench:
     def _fit(self, window: int) -> None:
         if window > 1 and self.page:
             self.column.set_width(self.column_px(window))
+
+    def _fit_page(self, page: BenchPage, event: "tk.Event[tk.Misc]") -> None:
+        page.fit(event.height / self.look.units(100) * 100)
 
     def refresh(self) -> None:
         """Show the frame and what is over it at once, everything else a blink later."""
@@ -312,7 +325,8 @@ class BenchColumn:
         self.foot.grid(row=2, column=0, sticky="ew", padx=edge, pady=(look.units(0.5), 0))
         for i in (0, 1):
             self.foot.columnconfigure(i, weight=1, uniform="half")
-            self.foot.rowconfigure(i, minsize=look.units(4.9))
+            self.foot.rowconfigure(i, minsize=look.units(FOOT_ROW))
+        self.outer.bind("<Configure>", self._fit_foot)
         self.onward = Onward(self.foot, bench.context)
         self.put(self.onward.button, LOWER_RIGHT)
         self._px = bench.column_px(window_px(bench.frame))
@@ -322,6 +336,12 @@ class BenchColumn:
     def width(self) -> int:
         """What widgets in the body have, px."""
         return self._px - self.look.units(EDGE) - max(self.look.units(EDGE), self._scrolled.rim)
+
+    def _fit_foot(self, event: "tk.Event[tk.Misc]") -> None:
+        """Move the rows of buttons together where there is little height."""
+        row = FOOT_ROW if event.height >= self.look.units(LOW) else LOW_FOOT_ROW
+        for i in (0, 1):
+            self.foot.rowconfigure(i, minsize=self.look.units(row))
 
     def put(self, button: ttk.Button, place: tuple[int, int]) -> None:
         """Put a button into one of the four places; one that is there already stays below it."""

@@ -317,11 +317,10 @@ PIXELS = 31  # across; odd, so that one pixel is the middle one
 
 
 class Magnifier:
-    """A square canvas of the given side, px."""
+    """A square canvas of at most the given side, px, where that is 93 or more."""
 
     def __init__(self, parent: tk.Misc, side: int) -> None:
-        self.side = side - side % PIXELS + (PIXELS if side % PIXELS > PIXELS / 2 else 0)
-        self.side = max(PIXELS * 3, self.side)
+        self.side = max(PIXELS * 3, side - side % PIXELS)
         self.canvas = tk.Canvas(
             parent,
             width=self.side,

@@ -29,7 +29,7 @@ from tapmark.marks.points import TOUCHDOWN
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.shapes import Area, Label, Line, Shape, Shapes
 
-APART = 0.95  # em from the middle of a numeral to that of the next
+APART = 1.25  # em from the middle of a numeral to that of the next
 TALL, Y = 2.7, 1.1  # of the canvas, and from its top to the bar, em
 LANE = 0.1, 0.17  # from the top to the first turning point, and to each one below it, em
 
