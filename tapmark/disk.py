@@ -13,6 +13,7 @@ import errno
 import os
 import stat
 import time
+import unicodedata
 from collections.abc import Callable, Iterator
 from functools import partial
 from os import open as open_handle  # for reading: what breaks os.open in tests breaks writing
@@ -153,6 +154,15 @@ def resolved(path: Path) -> Path:
         raise StoreError(sentence(path, OSError(errno.ELOOP, ""))) from None
     except ValueError:
         raise StoreError(sentence(path, _IMPOSSIBLE)) from None
+
+
+def spelled(folder: Path, way: str) -> Path:
+    """Return where a way from a folder leads, in the spelling that is there.
+
+    A Mac may write é as e and an accent, others write one letter, and a copy keeps what it finds.
+    """
+    ways = (way, *(unicodedata.normalize(form, way) for form in ("NFC", "NFD")))
+    return next((folder / each for each in ways if os.path.lexists(folder / each)), folder / way)
 
 
 def with_added(path: Path, ending: str) -> Path:

@@ -5,6 +5,7 @@ import os
 import subprocess
 import sys
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -24,9 +25,11 @@ def gone() -> int:
 
 
 @pytest.fixture
-def running() -> int:
-    """The number of a process that runs: the one that started us."""
-    return os.getppid()
+def running() -> Iterator[int]:
+    """The number of a process that runs."""
+    with subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE) as program:
+        yield program.pid
+        program.kill()
 
 
 def put(path: Path) -> Path:

@@ -182,7 +182,7 @@ class TakenIn:
 
 def clip_at(squad: Squad, shots: ShotList, shot: Shot) -> Path:
     """Return where the clip of a shot lies."""
-    return disk.resolved(list_path(squad, shots.dated).parent / shot.path)
+    return disk.resolved(disk.spelled(list_path(squad, shots.dated).parent, shot.path))
 
 
 def log_order(squad: Squad, today: date) -> tuple[str, ...]:

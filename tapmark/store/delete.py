@@ -301,7 +301,7 @@ def _clips_told(squad: Squad, code: str) -> Iterator[tuple[Path, bool]]:
                 yield clip_path(run.source, at).resolve(), is_same
     for path, shot in shots_of(squad):
         if shot.code == code:
-            clip = disk.resolved(path.parent / shot.path)
+            clip = disk.resolved(disk.spelled(path.parent, shot.path))
             yield clip, disk.is_file(clip) and fingerprint(clip) == shot.fingerprint
 
 

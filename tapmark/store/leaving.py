@@ -122,7 +122,7 @@ def _claimed(squad: Squad) -> Iterator[tuple[Path, str]]:
             yield clip_path(run.source, squad.run_path(code, dated, name)), code
     for path, shot in shots_of(squad):
         if shot.code:
-            yield path.parent / shot.path, shot.code
+            yield disk.spelled(path.parent, shot.path), shot.code
 
 
 def shots_of(squad: Squad) -> Iterator[tuple[Path, Shot]]:

@@ -152,7 +152,7 @@ def way_to(clip: Path, run_path: Path) -> str:
 
 def clip_path(source: Source, run_path: Path) -> Path:
     """Return where a run's clip or folder of stills should lie."""
-    return Path(os.path.normpath(run_path.parent / source.path))
+    return Path(os.path.normpath(disk.spelled(run_path.parent, source.path)))
 
 
 def clip_state(source: Source, run_path: Path) -> str:

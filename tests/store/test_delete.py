@@ -2,6 +2,9 @@
 
 import os
 import shutil
+import subprocess
+import sys
+import unicodedata
 from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
@@ -295,6 +298,21 @@ def test_no_file_of_another_goes_by_a_way_that_a_run_gives_for_its_clip(
     assert f"In the squad, still there: {Path(victim).name} (" in words
 
 
+def test_a_clip_goes_in_whatever_spelling_the_run_has_its_name(tmp_path: Path) -> None:
+    """A Mac may have put é down as e and an accent."""
+    squad = made.squad_of(tmp_path / "squad", (CODE, "M12"))
+    clip = squad.folder / unicodedata.normalize("NFD", "près.mp4")
+    clip.write_bytes(b"film")
+    points_to(squad, CODE, clip)
+    run = squad.load_run(CODE, "2026-03-14", "run-1")
+    composed = replace(run.source, path=unicodedata.normalize("NFC", run.source.path))
+    squad.save_run(CODE, "2026-03-14", "run-1", replace(run, source=composed))
+
+    delete_athlete(squad, plan_delete(squad, CODE), NOW)
+
+    assert not clip.exists()
+
+
 def test_a_way_through_a_link_leads_into_nobodys_folder(tmp_path: Path) -> None:
     squad = made.squad_of(tmp_path / "squad", (CODE, "M12"))
     clip = squad.visit_folder("M12", "2026-03-14") / "film.mp4"
@@ -404,10 +422,13 @@ def test_a_deletion_that_another_program_is_at_is_told_and_left_to_it(
     squad = full_squad(tmp_path / "squad")
     killed_after(3, squad, monkeypatch)
     path = squad.folder / "deleting.json"
-    path.write_bytes(path.read_bytes().replace(b"999999999", str(os.getppid()).encode()))
-    before = made.contents(squad.folder)
+    with subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE) as other:
+        path.write_bytes(path.read_bytes().replace(b"999999999", b"%d" % other.pid))
+        before = made.contents(squad.folder)
+        told = finish_deletion(squad, NOW)
+        other.kill()
 
-    assert "was begun and has not ended" in finish_deletion(squad, NOW)
+    assert f"was begun and has not ended (process {other.pid})" in told
     assert made.contents(squad.folder) == before
 
 

@@ -3,6 +3,8 @@
 from dataclasses import replace
 from hashlib import sha256
 from pathlib import Path
+from typing import Literal
+from unicodedata import normalize
 
 import pytest
 from hypothesis import given
@@ -115,6 +117,28 @@ def test_a_squad_and_its_clips_can_be_moved_together(tmp_path: Path) -> None:
     run_path = tmp_path / "new/squad/athletes/K07/2026-03-14/run-1.json"
     assert pictures.clip_path(source, run_path) == tmp_path / "new/clips/0412.mp4"
     assert pictures.clip_state(source, run_path) == "there"
+
+
+@pytest.mark.parametrize(("told", "lies"), [("NFC", "NFD"), ("NFD", "NFC"), ("NFD", "NFD")])
+def test_a_clip_is_found_in_either_spelling_of_its_name(
+    told: Literal["NFC", "NFD"], lies: Literal["NFC", "NFD"], tmp_path: Path
+) -> None:
+    """Copied from a Mac, é may be two letters on the disk where the run has one, or the other way.
+
+    The squad lies in a folder of such a name, too.
+    """
+    squad = made.squad_of(tmp_path / normalize(lies, "Jugend Süd") / "squad")
+    name = normalize(lies, "Läufe/près.mp4")
+    clip = clip_in(squad.folder.parent / name.split("/")[0], name=name.split("/")[1])
+    source = run_of(squad, clip)
+    source = replace(source, path=normalize(told, source.path))
+
+    squad.save_run(*WHERE, replace(squad.load_run(*WHERE), source=source))
+
+    run_path = squad.run_path(*WHERE)
+    assert pictures.clip_state(squad.load_run(*WHERE).source, run_path) == "there"
+    assert pictures.clip_path(source, run_path).samefile(clip)
+    assert squad.codes() == ("K07", "M12")
 
 
 def test_a_moved_clip_is_known_by_its_contents(tmp_path: Path) -> None:
