@@ -1,5 +1,6 @@
 """Back-up and the way back; sha256sum and zipfile are the outside checks."""
 
+import errno
 import io
 import os
 import shutil
@@ -205,10 +206,10 @@ def test_a_failure_while_restoring_leaves_the_old_squad(
 
     def refuse_last(folder: Path, target: Path) -> None:
         if folder.name.endswith(".part"):
-            raise OSError(13, "Permission denied")
+            raise OSError(errno.EROFS, "Read-only file system")
         real(folder, target)
 
-    with monkeypatch.context() as broken, pytest.raises(CannotWrite, match="no permission"):
+    with monkeypatch.context() as broken, pytest.raises(CannotWrite, match="can only be read"):
         broken.setattr(os, "rename", refuse_last)
         archive.restore(backup, squad.folder, NOW, replace_old=True)
 

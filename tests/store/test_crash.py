@@ -24,7 +24,7 @@ def test_no_acknowledged_tap_is_lost_in_twenty_kills(tmp_path: Path) -> None:
         f"write:7:{errno.ENOSPC}",
         f"fsync:14:{errno.EIO}",
         f"fsync:15:{errno.EIO}",
-        f"replace:7:{errno.EACCES}",
+        f"replace:7:{errno.EROFS}",
         f"open:14:{errno.EMFILE}",
     ],
 )
