@@ -1,5 +1,7 @@
 """Three pairs of hands: keyboard only, mouse only, and a touchpad without wheel or right button."""
 
+import copy
+import tkinter as tk
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -7,6 +9,9 @@ from typing import Any
 import pytest
 
 from tapmark.app.shell.stepping import CHECK_MS
+from tapmark.app.state.viewport import Viewport
+from tapmark.app.widgets import pieces
+from tapmark.app.widgets.picture_pane import Hands, PicturePane
 from tests.app.clipping import mapped
 from tests.app.driving import Driver, OpenWindow
 
@@ -158,6 +163,73 @@ def test_the_wheel_zooms_about_the_pointer(app: Driver) -> None:
     zoomed = app.state.viewport()
     assert zoomed.zoom > 1.5
     assert zoomed.to_picture((x, y)) == pytest.approx(spot, abs=0.6)
+
+
+class Turned:
+    """Stands for the event of a touchpad: Tk 9 packs the ways right and down into one number."""
+
+    def __init__(self, right: int, down: int) -> None:
+        self.delta = (right << 16) | (down & 0xFFFF)
+
+
+def test_a_touchpad_of_tk_9_scrolls_as_far_as_the_fingers_went(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Bindings that are asked for by name: no Tk 9 was at hand."""
+    monkeypatch.setattr(pieces.tk, "TkVersion", 9.0)
+    bound: dict[str, Callable[[Any], object]] = {}
+    units: list[int] = []
+    pieces.bind_wheel(bound.__setitem__, lambda event, by: units.append(by))
+    touch = bound["<TouchpadScroll>"]
+
+    for _ in range(8):
+        touch(Turned(-3, 1))
+    assert units == [-1], "eight px, however slowly; fingers that go down show what lies above"
+    touch(Turned(0, -80))
+    assert units == [-1, 10]
+    touch(Turned(7, 0))
+    assert sum(units) == 9
+
+    monkeypatch.setattr(pieces.tk, "TkVersion", 8.6)
+    bound.clear()
+    pieces.bind_wheel(bound.__setitem__, lambda event, by: None)
+    assert "<TouchpadScroll>" not in bound, "an error in Tk 8.6"
+
+
+@pytest.mark.parametrize("system", ["aqua", "x11"])
+def test_the_second_button_opens_a_points_menu_and_moves_the_picture_on_every_system(
+    app: Driver, system: str
+) -> None:
+    """On a Mac it is number 2, or Control with the first; drawn by X11 under macOS' name."""
+    asked: list[tuple[float, float]] = []
+    taps: list[tuple[float, float]] = []
+    look = copy.copy(app.window.look)
+    look.system = system
+    top = tk.Toplevel(app.root)
+    hands = Hands(tap=taps.append, menu=lambda at, reach, where: asked.append(at))
+    pane = PicturePane(top, look, hands)
+    pane.canvas.pack()
+    pane.canvas.configure(width=200, height=200)
+    pane.view = Viewport((200, 200), (200, 200), zoom=2.0)
+    app.pump(pane.canvas.winfo_viewable, "the canvas")
+
+    def press(*names: str, to: int = 0) -> None:
+        for name in names:
+            pane.canvas.event_generate(f"<{name}>", x=50 + to * ("Press" not in name), y=50)
+
+    ways = [("ButtonPress-3", "B3-Motion", "ButtonRelease-3")]
+    if system == "aqua":
+        ways.append(("ButtonPress-2", "B2-Motion", "ButtonRelease-2"))
+        ways.append(("Control-ButtonPress-1", "Control-B1-Motion", "Control-ButtonRelease-1"))
+    for n, (down, move, up) in enumerate(ways, start=1):
+        press(down, up)
+        assert len(asked) == n, down
+        before = pane.view
+        press(down, move, up, to=20)
+        assert len(asked) == n and pane.view != before, f"{move} moves the picture"
+    press("Control-ButtonPress-1", "ButtonRelease-1")
+    assert len(taps) == (system == "x11"), "Control let go first is no tap on a Mac"
+    top.destroy()
 
 
 def tapped(app: Driver, truth: dict[str, Any], pictures: int, points: int) -> None:

@@ -9,7 +9,7 @@ click is ever needed.
 import math
 import tkinter as tk
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 from PIL import Image, ImageTk
@@ -19,7 +19,7 @@ from tapmark.app.state.prompts import frame_of
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Size, Tone, Viewport
 from tapmark.app.widgets.painting import ROOM, Letters, paint, reach_of, window_fonts
-from tapmark.app.widgets.pieces import soon
+from tapmark.app.widgets.pieces import bind_wheel, soon
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.overlay import reference_shapes, tap_shapes
@@ -67,7 +67,7 @@ class _Press:
     has_grabbed: bool
     last: Point
     has_moved: bool = False
-    view: Viewport | None = field(default=None)
+    is_second: bool = False  # of another button than the first
 
 
 class PicturePane:
@@ -109,9 +109,6 @@ class PicturePane:
             ("<ButtonRelease-1>", self._released),
             ("<Motion>", self._hovered),
             ("<Leave>", lambda event: self.hands.hover(None)),
-            ("<MouseWheel>", self._wheeled),
-            ("<Button-4>", lambda event: self._zoom_at(event, WHEEL)),
-            ("<Button-5>", lambda event: self._zoom_at(event, 1 / WHEEL)),
             ("<Button-2>", self._pan_from),
             ("<B2-Motion>", self._panned),
             ("<Button-3>", self._pan_from),
@@ -120,6 +117,12 @@ class PicturePane:
             ("<Configure>", lambda event: self.hands.resized()),
         ):
             self.canvas.bind(event, action)
+        bind_wheel(self.canvas.bind, lambda event, by: self._zoom_at(event, WHEEL ** (-by / 2)))
+        if self.look.system == "aqua":  # the second button is 2 there, or Control with the first
+            self.canvas.bind("<ButtonRelease-2>", self._asked_for_menu)
+            self.canvas.bind("<Control-Button-1>", self._pan_from)
+            self.canvas.bind("<Control-B1-Motion>", self._panned)
+            self.canvas.bind("<Control-ButtonRelease-1>", self._asked_for_menu)
 
     @property
     def size(self) -> Size:
@@ -222,7 +225,7 @@ class PicturePane:
         self.canvas.focus_set()
         spot = (event.x, event.y)
         has_grabbed = self.hands.grab(self.at(event), self._reach())
-        self._press = _Press(spot, has_grabbed, spot, view=self.view)
+        self._press = _Press(spot, has_grabbed, spot)
 
     def _dragged(self, event: Any) -> None:
         press, self.with_shift = self._press, bool(int(event.state) & SHIFT)
@@ -253,7 +256,7 @@ class PicturePane:
         press, self._press = self._press, None
         self.canvas.delete("box")
         self.canvas.configure(cursor="")
-        if press is None:
+        if press is None or press.is_second:
             return
         if press.has_moved and press.has_grabbed:
             self.hands.drag(self.at(event))
@@ -272,14 +275,11 @@ class PicturePane:
     def _hovered(self, event: Any) -> None:
         self.hands.hover(self.at(event))
 
-    def _wheeled(self, event: Any) -> None:
-        self._zoom_at(event, WHEEL if event.delta > 0 else 1 / WHEEL)
-
     def _zoom_at(self, event: Any, factor: float) -> None:
         self.hands.moved(self.view.zoomed(factor, (event.x - EDGE, event.y - EDGE)))
 
     def _pan_from(self, event: Any) -> None:
-        self._press = _Press((event.x, event.y), False, (event.x, event.y))
+        self._press = _Press((event.x, event.y), False, (event.x, event.y), is_second=True)
 
     def _panned(self, event: Any) -> None:
         if self._press:

@@ -274,19 +274,34 @@ def surface(parent: tk.Misc, ground: str, rim: int = 0, *, has_focus: bool = Tru
     )
 
 
+TOUCHED_PX = 8  # of a touchpad's way that are one unit
+
+
 def bind_wheel(
     bind: Callable[[str, Callable[[Any], object]], object], scroll: Callable[[Any, int], object]
 ) -> None:
     """Bind the wheel and the touchpad; scroll gets the event and by how many units, down is +.
 
     X11 has buttons 4 and 5 for the wheel, every other system <MouseWheel>, and Tk 9 tells a
-    touchpad apart: there the lower half of the delta is how far, in px.
+    touchpad apart: there the lower half of the delta is how far, in px, and many small ways make
+    one unit.
     """
+    rest_px = 0
+
+    def touched(event: Any) -> None:
+        nonlocal rest_px
+        down = (event.delta & 0xFFFF) - (0x10000 if event.delta & 0x8000 else 0)
+        rest_px -= down
+        by = int(rest_px / TOUCHED_PX)
+        rest_px -= by * TOUCHED_PX
+        if by:
+            scroll(event, by)
+
     for event, by in (("<Button-4>", -2), ("<Button-5>", 2)):
         bind(event, lambda event, by=by: scroll(event, by))  # type: ignore[misc]
     bind("<MouseWheel>", lambda event: scroll(event, -2 if event.delta > 0 else 2))
     if tk.TkVersion >= 9:
-        bind("<TouchpadScroll>", lambda event: scroll(event, touched(event.delta)))
+        bind("<TouchpadScroll>", touched)
 
 
 def scroll_below(event: Any, by: int) -> None:
@@ -306,15 +321,6 @@ def scroll_below(event: Any, by: int) -> None:
                     widget.tk.call(widget, "yview", "scroll", by, "units")
                 return
         widget = widget.master
-
-
-TOUCHED_PX = 8  # of a touchpad's way that are one unit
-
-
-def touched(delta: int) -> int:
-    """Return by how many units to scroll for the delta of a touchpad, down is +."""
-    down = (delta & 0xFFFF) - (0x10000 if delta & 0x8000 else 0)
-    return -round(down / TOUCHED_PX)
 
 
 class Column:

@@ -22,7 +22,7 @@ from tapmark.app.widgets.painting import (
     paint,
     window_fonts,
 )
-from tapmark.app.widgets.pieces import ActionButton, Fresh, needed, soon
+from tapmark.app.widgets.pieces import ActionButton, Fresh, bind_wheel, needed, soon
 from tapmark.app.widgets.theme import Look
 from tapmark.clip.frames import Clip
 from tapmark.marks.points import TOUCHDOWN
@@ -54,11 +54,7 @@ class Scrubber:
         self.canvas.bind("<Button-1>", self._pressed)
         self.canvas.bind("<B1-Motion>", self._pressed)
         self._picture = 0
-        for event, by in (("<Button-4>", -1), ("<Button-5>", 1)):
-            self.canvas.bind(event, partial(self._step, by=by))
-        self.canvas.bind(
-            "<MouseWheel>", lambda event: self._step(event, -1 if event.delta > 0 else 1)
-        )
+        bind_wheel(self.canvas.bind, lambda event, by: self._step(1 if by > 0 else -1))
 
     @property
     def _ends(self) -> tuple[float, float]:
@@ -74,7 +70,7 @@ class Scrubber:
             share = (event.x - left) / max(1.0, right - left)
             self._go(round(min(max(share, 0.0), 1.0) * (self._count - 1)))
 
-    def _step(self, event: Any, by: int) -> None:
+    def _step(self, by: int) -> None:
         if self._count:
             self._go(self._picture + by)
 
