@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from operator import is_
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -447,6 +448,7 @@ class Session:
     refuse:   raises where nothing may be changed.
     saved_at: when it was saved last, "" before, and while something is not.
     unsaved:  why the last marks are only in this window, "" when they are not.
+    runner:   where the runner is, and what that was found from: a tap asks for it five times.
     """
 
     squad: Squad | None = None
@@ -459,6 +461,7 @@ class Session:
     save: Callable[[Work, Work, bool], None] = lambda old, new, is_moving: None
     refuse: Callable[[], None] = lambda: None
     _criteria: tuple[Squad | None, Criteria] | None = None
+    runner: "tuple[tuple[object, ...], Runner | None] | None" = None
 
     def criteria(self) -> Criteria:
         """Return bands and words of the squad that is open, read once."""
@@ -549,7 +552,7 @@ class AppState:
         """Close the clip or stills of the run, and forget what was kept of their frames."""
         if self.marking.gallery:
             self.marking.gallery.close()
-        self.marking.gallery = None
+        self.marking.gallery = self.session.runner = None
 
     def close_compared(self) -> None:
         """Do the same with the frames of the run beside it."""
@@ -698,10 +701,17 @@ class AppState:
         if pictures is None or run is None:
             return None
 
-        def time_s(i: int) -> float | None:
-            return pictures.time_s(i) if 0 <= i < len(pictures) else None
+        spots, n = self.marking.spots, len(pictures)
+        known = self.session.runner
+        if known and n == known[0][0] and all(map(is_, (run, spots, pictures), known[0][1:])):
+            return known[1]
 
-        return runner_of(run, self.marking.spots, time_s)
+        def time_s(i: int) -> float | None:
+            return pictures.time_s(i) if 0 <= i < n else None
+
+        found = runner_of(run, spots, time_s)
+        self.session.runner = (n, run, spots, pictures), found
+        return found
 
     def viewport(self, picture: int | None = None) -> Viewport:
         """Return what is seen of the frame at hand, or of another one.
