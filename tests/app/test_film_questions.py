@@ -141,6 +141,24 @@ def test_what_was_answered_last_is_shown_for_the_next_athlete_and_taken_by_one_k
     assert answers(app)["direction"] == ""
 
 
+def test_another_pass_keeps_the_pain_of_the_day_and_offers_the_direction(app: Driver) -> None:
+    given = {"direction": "left to right", "context": "sprint", "camera": "tripod", "pain": "no"}
+    for field, value in given.items():
+        app.answer(field, value)
+    button = app.view.pass_.button
+    assert button.winfo_ismapped() and "Another pass" in button.cget("text")
+    app.click(button)
+    app.pump(lambda: app.state.run_name == "", "the next pass")
+    assert answers(app) == {**given, "direction": "", "rate": ""}
+    assert shows_open(app, "direction")
+    assert "As last time: left to right" in [str(w.cget("text")) for w in labels(app)]
+    app.keyboard_on(app.root)
+    app.press("t")
+    assert answers(app)["direction"] == "left to right"
+    why = app.context.why_disabled("another pass")
+    assert why == "Open the clip of the first pass.", "none is begun before this one has frames"
+
+
 def test_an_answer_of_today_is_not_overwritten_by_last_time(app: Driver) -> None:
     app.answer("direction", "right to left")
     app.answer("context", "race pace")

@@ -93,11 +93,17 @@ def enter_consent(context: Context) -> None:
 
 
 def another_pass(context: Context) -> None:
-    """Begin another run of the same visit with the same answers."""
+    """Begin another run of the same visit with the same answers but for the direction."""
     state = context.state
     if state.visit:
         start_run(context, state.visit.code, state.visit.dated)
         context.go("film")
+
+
+def needs_first_pass(context: Context) -> str:
+    """Why there is no other pass to mark yet."""
+    is_first = not context.state.run_name
+    return needs_visit(context) or ("Open the clip of the first pass." if is_first else "")
 
 
 def change_view(context: Context, view: str) -> None:
@@ -209,7 +215,14 @@ ACTIONS = (
     _of_pictures("mark scale", "Mark the scale on the ground", partial(pick, what=SCALE), ("M",)),
     _of_pictures("clear pole", "Forget the pole", _forget("pole", "upright_px")),
     _of_pictures("clear scale", "Forget the scale", _forget("scale", "scale_px")),
-    _of_visit("another pass", "Mark another pass", another_pass, pages=("review", "sheet", "film")),
+    _of_visit(
+        "another pass",
+        "Mark another pass",
+        another_pass,
+        ("A",),
+        pages=("review", "sheet", "film"),
+        why_disabled=needs_first_pass,
+    ),
     Action(
         "stop reading",
         "Stop reading the clip",

@@ -234,9 +234,11 @@ def give(context: Context, field: str, value: str) -> None:
         answer_rate(context, value)
 
 
-TITLE, NOTE = 2.9, 3.3  # units; with the buttons 93 px at 96 dots an inch
+CLOSE_FROM = 57.5
+ROWS = ((63.0, 2.9, 3.3), (CLOSE_FROM, 2.5, 2.6), (0.0, 2.1, 0.1))
+"""Least height of a column, then what stands above and below the buttons, units; the first are
+93 px a question at 96 dots an inch."""
 EDGE, LOW_EDGE = 0.5, 0.4  # units around the buttons, for the line that says answered or open
-LOW_TITLE, LOW_NOTE = 2.1, 0.1  # units, where there is little height
 LONGEST = "No priorities, no drills. First see a physio."
 OPEN_WORDS = " not answered"
 DASH = (3, 3)
@@ -258,9 +260,9 @@ class Asked:
         self.state.grid(row=0, column=2, sticky="e")
         self.note = ttk.Label(self.frame)
         self._state_px = look.font("bold").measure(OPEN_WORDS) + 2 * look.u
-        self.is_low, self.unsaid = False, ""
+        self.is_low, self.unsaid, self._rows = False, "", [*ROWS[0][1:]]
         self._build_buttons()
-        self.close(is_low=False)
+        self.close(ROWS[0][0])
 
     def _build_buttons(self) -> None:
         look, self._holder = self._look, ttk.Frame(self.frame)
@@ -295,7 +297,7 @@ class Asked:
         self._words.configure(wraplength=max(0, room - self._state_px))
         self.note.configure(wraplength=room)
         lines = 1 if self._look.font("bold").measure(LONGEST) <= width - rim else 2
-        note = LOW_NOTE if self.is_low else NOTE + 2 * (lines - 1)
+        note = self._rows[1] + (0 if self.is_low else 2 * (lines - 1))
         self.frame.rowconfigure(2, minsize=self._look.units(note))
         self._show()
         edge = self._look.units(LOW_EDGE if self.is_low else EDGE)
@@ -329,10 +331,14 @@ class Asked:
             y = tall - side + thick / 2
             edge.create_line(side, y, wide - side, y, fill=palette.INK, width=thick)
 
-    def close(self, *, is_low: bool) -> None:
-        """Say all in one line above the buttons, or ask in words and say the rest below them."""
-        self.is_low = is_low
-        self.frame.rowconfigure(0, minsize=self._look.units(LOW_TITLE if is_low else TITLE))
+    def close(self, tall: float) -> None:
+        """Ask in words and say the rest below the buttons, or all in one line above them.
+
+        tall: of the column that the five stand in, units.
+        """
+        self.is_low = is_low = tall < CLOSE_FROM
+        self._rows = next(rows for least, *rows in ROWS if tall >= least)
+        self.frame.rowconfigure(0, minsize=self._look.units(self._rows[0]))
         self._words.configure(text=self._question.name if is_low else self._question.words)
         self._words.grid(row=0, column=0, columnspan=1 if is_low else 2, sticky="w")
         if is_low:
@@ -373,11 +379,13 @@ class Asked:
         (text, is_strong), look = self._said, self._look
         font = look.font("bold" if is_strong else "body")
         room = self._holder.winfo_width() - look.font("bold").measure(self._question.name)
-        has_room = not self.is_low or font.measure(text) <= room - look.units(4.5)
+        room -= font.measure(text) + look.units(5.5)
+        has_room = not self.is_low or room >= 0
+        has_more = not self.is_low or room >= look.font("bold").measure(OPEN_WORDS)
         self.unsaid = text if is_strong and not has_room else ""
         style = "Bold.TLabel" if is_strong else "Muted.TLabel"
         self.note.configure(text=text if has_room else "", style=style)
-        self.state.configure(text=OPEN_WORDS if self._is_open and not self.is_low else "")
+        self.state.configure(text=OPEN_WORDS if self._is_open and has_more else "")
 
 
 class Signs:
@@ -416,10 +424,10 @@ class FiveQuestions:
         self.more.button.configure(style="Row.TButton")
         self.more.grid(row=len(FIVE) + 1, column=0, sticky="ew")
 
-    def close(self, *, is_low: bool) -> None:
-        """Put the five close together, or ask in whole sentences."""
+    def close(self, tall: float) -> None:
+        """Put the five as close together as a column so many units tall asks for."""
         for asked in self.asked.values():
-            asked.close(is_low=is_low)
+            asked.close(tall)
 
     def unsaid(self) -> str:
         """Return the first warning that has no room in the column."""

@@ -22,6 +22,7 @@ from tapmark.app.film.questions import FiveQuestions, cost_words, limits
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.rates import answer, answer_rate, rate_choices, rate_words
 from tapmark.app.shell.runs import around, read_all, read_part
+from tapmark.app.shell.stepping import box_corners
 from tapmark.app.state.form import FieldTrouble, number
 from tapmark.app.state.session import AppState, LongClip
 from tapmark.app.state.viewport import Point, Viewport
@@ -33,7 +34,7 @@ from tapmark.app.widgets.bench import (
     BenchPage,
     runner_hands,
 )
-from tapmark.app.widgets.picture_pane import Hands, film_overlay
+from tapmark.app.widgets.picture_pane import Hands, box_overlay, film_overlay
 from tapmark.app.widgets.pieces import ActionButton, Fresh, Typed, broken, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import StopwatchUnusable
@@ -43,7 +44,6 @@ from tapmark.report.drawing import palette
 from tapmark.report.drawing.shapes import Label, Shapes
 from tapmark.services.true_rate import rate_words as true_rate_words
 
-TALL_ENOUGH = 63  # units: of a column with room for five questions in whole sentences
 SAME_PLACE = "Pole and scale are those of the last pass. Mark them again if the camera was moved."
 
 
@@ -81,21 +81,17 @@ class FilmView(BenchPage):
         ]
         self.back = column.action(LOWER_LEFT, "film questions")
         self.last = column.action(LOWER_LEFT, "as last time", "As last time", has_key=True)
+        self.pass_ = column.action(LOWER_LEFT, "another pass", "Another pass", has_key=True)
 
     def fit(self, tall: float) -> None:
         """Put the five questions close together where there is little height."""
-        is_low = tall < TALL_ENOUGH
-        if is_low != self._is_low:
-            self._is_low = is_low
-            self.five.close(is_low=is_low)
-
-    _is_low = False
+        self.five.close(tall)
 
     def hands(self) -> Hands:
         """A press marks the pole or the scale while one is asked for, else the runner's hip."""
         context = self.context
         hands = runner_hands(context)
-        see, box = hands.tap, hands.box
+        see, box, grab, over = hands.tap, hands.box, hands.grab, hands.over
 
         def tap(at: Point) -> object:
             is_asked = context.state.film.picking
@@ -105,11 +101,14 @@ class FilmView(BenchPage):
             return None if context.state.film.picking or box is None else box(start, end)
 
         hands.tap, hands.box = tap, draw
+        hands.grab = lambda at, reach: not context.state.film.picking and grab(at, reach)
+        hands.over = lambda at, reach: not context.state.film.picking and over(at, reach)
         return hands
 
     def overlay(self, state: AppState, view: Viewport) -> Shapes:
-        """Pole and scale."""
-        return film_overlay(state, view, self.look.unit)
+        """Pole and scale, and the box round the runner."""
+        unit = self.look.unit
+        return film_overlay(state, view, unit) + box_overlay(box_corners(state), view, unit)
 
     def still(self, state: AppState, view: Viewport) -> Shapes:
         """Return what the clip can and cannot give, in the upper left corner of the picture."""
@@ -171,9 +170,12 @@ class FilmView(BenchPage):
             button.refresh(self._either(text, short))
         self.back.refresh(self._either("Five questions", "Back"))
         self.last.refresh(self._either("As last time", "Last"))
-        is_more = shown is self.more
-        self.back.button.grid() if is_more else self.back.button.grid_remove()
-        self.last.button.grid_remove() if is_more else self.last.button.grid()
+        self.pass_.refresh()
+        can_pass = self.pass_.action.is_available(self.context)
+        shows_pass = can_pass and not self.last.action.is_available(self.context)
+        here = self.back if shown is self.more else self.pass_ if shows_pass else self.last
+        for button in (self.back, self.pass_, self.last):
+            button.button.grid() if button is here else button.button.grid_remove()
         self.column_.onward.refresh("page frames", "Choose key frames", short="Frames")
         titles = {self.five: "Five questions", self.more: "More about this film"}
         self.column_.title.configure(text=titles.get(shown, "True rate") if shown else "Film")

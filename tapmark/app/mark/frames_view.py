@@ -10,7 +10,7 @@ from PIL import ImageTk
 
 from tapmark.app.mark.frames_actions import LEVELS, answer_of, questions_of, see, wanted
 from tapmark.app.shell.context import Context
-from tapmark.app.shell.stepping import LIMB_KEYS, check_again
+from tapmark.app.shell.stepping import LIMB_KEYS, box_corners, check_again
 from tapmark.app.shell.why_disabled import events_of
 from tapmark.app.state.following import expected
 from tapmark.app.state.session import AppState
@@ -25,7 +25,7 @@ from tapmark.app.widgets.bench import (
     runner_hands,
 )
 from tapmark.app.widgets.painting import Drawing, em_px
-from tapmark.app.widgets.picture_pane import Hands
+from tapmark.app.widgets.picture_pane import Hands, box_overlay
 from tapmark.app.widgets.pieces import CheckPanel, Fresh, fitting, soon, wrapped
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
@@ -112,6 +112,10 @@ class FramesView(BenchPage):
     def hands(self) -> Hands:
         """A click is the runner's hip, a drag over the whole frame a box round the runner."""
         return runner_hands(self.context)
+
+    def overlay(self, state: AppState, view: Viewport) -> Shapes:
+        """Return the box round the runner, until points are tapped."""
+        return box_overlay(box_corners(state), view, self.look.unit)
 
     def still(self, state: AppState, view: Viewport) -> Shapes:
         """Return the side-on zone."""

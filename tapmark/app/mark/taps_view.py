@@ -21,7 +21,7 @@ from tapmark.app.widgets.bench import (
     BenchPage,
 )
 from tapmark.app.widgets.painting import DONE, HALF, OPEN, Dots, Drawing
-from tapmark.app.widgets.picture_pane import SMOOTH_MS, Hands, Magnifier, taps_overlay
+from tapmark.app.widgets.picture_pane import MARKS, SMOOTH_MS, Hands, Magnifier, taps_overlay
 from tapmark.app.widgets.pieces import ActionButton, Fresh, fitting, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TAP_SETS
@@ -160,6 +160,8 @@ class TapView(BenchPage):
             tap=lambda at: self.context.attempt(lambda: tap_at(self.context, at)),
             hover=self._hover,
             grab=self._grab,
+            over=lambda at, reach: nearest_tap(self.context.state, at, reach),
+            does=MARKS,
             drag=self._drag,
             drop=self._drop,
             menu=self._show_menu,

@@ -95,6 +95,7 @@ class DrawingView(BenchPage):
         return Hands(
             tap=self._tap,
             grab=self._grab,
+            over=lambda at, reach: actions.nearest(self.context.state, at, reach),
             drag=self._drag,
             drop=lambda: actions.drop(self.context.state),
         )

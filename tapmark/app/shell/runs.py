@@ -470,11 +470,13 @@ def start_run(context: Context, code: str, dated: str) -> None:
 
 
 def for_next_pass(set_up: SetUp) -> SetUp:
-    """Return the answers for another pass of the same day.
+    """Return the answers for another pass of the same day: pain was asked, and stays.
 
-    Pole and scale hold once for each place of the camera: they are kept on a tripod, and shown.
+    The direction is asked anew, with the last one offered: passes go both ways. Pole and scale hold
+    once for each place of the camera: they are kept on a tripod, and shown.
     """
     kept = set_up if set_up.is_static else replace(set_up, upright_px=None, scale_px=None)
+    kept = replace(kept, unanswered=tuple({**dict.fromkeys(kept.unanswered), "direction": None}))
     return _with_factor(kept, None, "not known")  # the next clip says it itself, or is asked
 
 

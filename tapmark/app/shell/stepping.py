@@ -6,7 +6,7 @@ from functools import partial
 
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.why_disabled import needs_clip
-from tapmark.app.state.following import HIP_UP, Spot
+from tapmark.app.state.following import Spot, boxed
 from tapmark.app.state.playback import SPEEDS, Playing
 from tapmark.app.state.prompts import Prompt, asked, tap_of
 from tapmark.app.state.session import AppState
@@ -79,11 +79,39 @@ def see_runner(state: AppState, at: Point) -> None:
 
 def box_runner(state: AppState, start: Point, end: Point) -> None:
     """Keep a box drawn from the runner's head to the shoes."""
-    (left, right), (top, bottom) = sorted((start[0], end[0])), sorted((start[1], end[1]))
-    if bottom - top >= LEAST_BOX_PX:
-        hip = (left + right) / 2, bottom - HIP_UP * (bottom - top)
-        state.see_runner(Spot(hip, bottom - top), is_box=True)
-        state.status = "The picture stays with the runner. Z: the whole picture and back."
+    if abs(end[1] - start[1]) >= LEAST_BOX_PX:
+        state.see_runner(boxed(start, end), is_box=True)
+        state.status = "Drag a corner to mend the box. Z: the whole picture and back."
+
+
+def corner_near(state: AppState, at: Point, reach: float) -> tuple[Point, Point] | None:
+    """Return the corner of the box within reach of a place, px, and the one opposite to it."""
+    corners = box_corners(state)
+    near = [i for i, corner in enumerate(corners) if math.dist(corner, at) <= reach]
+    if not near:
+        return None
+    i = min(near, key=lambda i: math.dist(corners[i], at))
+    return corners[i], corners[(i + 2) % 4]
+
+
+def box_corners(state: AppState) -> tuple[Point, ...]:
+    """Return the corners of the box in the frame shown, () where none was drawn or is needed."""
+    spot, run = state.marking.spots.get(state.marking.picture), state.run
+    is_tapped = run and any(frame.taps for step in run.steps for frame in step.key_frames)
+    return () if spot is None or is_tapped else spot.corners
+
+
+def drag_corner(state: AppState, opposite: Point, at: Point) -> None:
+    """Move a corner of the box; the view stands still until it is let go."""
+    if abs(at[1] - opposite[1]) >= LEAST_BOX_PX:
+        marking = state.marking
+        marking.spots = {**marking.spots, marking.picture: boxed(opposite, at)}
+        state.notify()
+
+
+def drop_corner(state: AppState) -> None:
+    """Let the view go to the box that was mended."""
+    state.see_runner(state.marking.spots[state.marking.picture], is_box=True)
 
 
 def placed(state: AppState) -> Tap | None:

@@ -37,10 +37,31 @@ TimeOf = Callable[[int], float | None]
 
 @dataclass(frozen=True)
 class Spot:
-    """The hip in a frame, px; tall_px: the body height where it is known."""
+    """The hip in a frame, px; tall_px: the body height where it is known.
+
+    wide_px: of the box from head to shoes that was drawn, None for a click on the hip.
+    """
 
     at: Point
     tall_px: float | None = None
+    wide_px: float | None = None
+
+    @property
+    def corners(self) -> tuple[Point, ...]:
+        """Upper left, upper right, lower right and lower left of the box, () without one."""
+        if self.wide_px is None or self.tall_px is None:
+            return ()
+        left, right = self.at[0] - self.wide_px / 2, self.at[0] + self.wide_px / 2
+        bottom = self.at[1] + HIP_UP * self.tall_px
+        top = bottom - self.tall_px
+        return (left, top), (right, top), (right, bottom), (left, bottom)
+
+
+def boxed(start: Point, end: Point) -> Spot:
+    """Return the spot that a box with these opposite corners tells."""
+    (left, right), (top, bottom) = sorted((start[0], end[0])), sorted((start[1], end[1]))
+    tall = bottom - top
+    return Spot(((left + right) / 2, bottom - HIP_UP * tall), tall, right - left)
 
 
 @dataclass(frozen=True)

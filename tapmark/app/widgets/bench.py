@@ -8,11 +8,18 @@ from functools import partial
 from tkinter import ttk
 
 from tapmark.app.shell.context import Context
-from tapmark.app.shell.stepping import box_runner, change_playing, see_runner
+from tapmark.app.shell.stepping import (
+    box_runner,
+    change_playing,
+    corner_near,
+    drag_corner,
+    drop_corner,
+    see_runner,
+)
 from tapmark.app.state.playback import Due
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Viewport
-from tapmark.app.widgets.picture_pane import Hands, PicturePane, zoom_words
+from tapmark.app.widgets.picture_pane import MARKS, Hands, PicturePane, zoom_words
 from tapmark.app.widgets.pieces import ActionButton, Column, Fresh, soon, whole, window_px
 from tapmark.app.widgets.player import Player
 from tapmark.app.widgets.scrubber import Transport
@@ -101,12 +108,24 @@ class BenchPage(ABC):
 
 
 def runner_hands(context: Context) -> Hands:
-    """Return hands that show where the runner is: click on the hip, or draw a box around."""
+    """Return hands that show where the runner is: click on the hip, or draw a box and mend it."""
+    state, attempt = context.state, context.attempt
+    opposite: list[Point] = []
 
-    def box(start: Point, end: Point) -> object:
-        return context.attempt(lambda: box_runner(context.state, start, end))
+    def grab(at: Point, reach: float) -> bool:
+        found = corner_near(state, at, reach)
+        opposite[:] = found[1:] if found else ()
+        return bool(found)
 
-    return Hands(tap=lambda at: context.attempt(lambda: see_runner(context.state, at)), box=box)
+    return Hands(
+        tap=lambda at: attempt(lambda: see_runner(state, at)),
+        grab=grab,
+        drag=lambda at: attempt(lambda: drag_corner(state, opposite[0], at)),
+        drop=lambda: attempt(lambda: drop_corner(state)),
+        over=lambda at, reach: corner_near(state, at, reach),
+        does=MARKS,
+        box=lambda start, end: attempt(lambda: box_runner(state, start, end)),
+    )
 
 
 class Bench:

@@ -8,7 +8,7 @@ click is ever needed.
 
 import math
 import tkinter as tk
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,6 +31,7 @@ REACH_PX = 11  # as far from a mark it is grabbed: knees lie close together
 WHEEL = 1.25
 SMOOTH_MS = 120
 SHIFT = 0x1  # the bit of an event that tells that Shift is held
+MARKS, MOVES = "crosshair", "fleur"  # pointers, on every system
 EDGE = 2  # width of the ring that shows the keyboard's place
 
 
@@ -48,6 +49,8 @@ class Hands:
 
     grab(at, reach) says whether something lies there that a drag would move; drop ends the drag.
     box: takes two corners where the whole frame is seen. menu: a second button on that point.
+    over: the same as grab, but only looks: the pointer shows what a press would do.
+    does: what a press elsewhere does, as the name of a pointer, "" for the usual one.
     """
 
     tap: Callable[[Point], object] = _nothing
@@ -55,6 +58,8 @@ class Hands:
     grab: Callable[[Point, float], bool] = _no_grab
     drag: Callable[[Point], object] = _nothing
     drop: Callable[[], object] = _nothing
+    over: Callable[[Point, float], object] = _no_grab
+    does: str = ""
     box: Callable[[Point, Point], object] | None = None
     menu: Callable[[Point, float, tuple[int, int]], object] = _nothing
     moved: Callable[[Viewport], object] = _nothing
@@ -97,6 +102,7 @@ class PicturePane:
         self._patch: ImageTk.PhotoImage | None = None
         self._timer = ""
         self._press: _Press | None = None
+        self._cursor = ""
         self.with_shift = False  # while a button is down
         self._image = self.canvas.create_image(0, 0, anchor="nw")
         self._patch_item = self.canvas.create_image(0, 0, anchor="nw")
@@ -227,6 +233,11 @@ class PicturePane:
         has_grabbed = self.hands.grab(self.at(event), self._reach())
         self._press = _Press(spot, has_grabbed, spot)
 
+    def _point_with(self, cursor: str) -> None:
+        if cursor != self._cursor:
+            self._cursor = cursor
+            self.canvas.configure(cursor=cursor)
+
     def _dragged(self, event: Any) -> None:
         press, self.with_shift = self._press, bool(int(event.state) & SHIFT)
         if press is None:
@@ -235,7 +246,7 @@ class PicturePane:
         press.has_moved = press.has_moved or far >= STILL_PX * self.look.unit
         if press.has_moved:
             if press.has_grabbed:
-                self.canvas.configure(cursor="none")
+                self._point_with("none")
                 self.hands.drag(self.at(event))
             elif self.view.fits and self.hands.box:
                 self._draw_box(press.at, (event.x, event.y))
@@ -255,7 +266,7 @@ class PicturePane:
     def _released(self, event: Any) -> None:
         press, self._press = self._press, None
         self.canvas.delete("box")
-        self.canvas.configure(cursor="")
+        self._point_with(self.hands.does)
         if press is None or press.is_second:
             return
         if press.has_moved and press.has_grabbed:
@@ -273,6 +284,8 @@ class PicturePane:
             self.hands.menu(self.at(event), self._reach(), (event.x_root, event.y_root))
 
     def _hovered(self, event: Any) -> None:
+        is_over = self.hands.over(self.at(event), self._reach())
+        self._point_with(MOVES if is_over else self.hands.does)
         self.hands.hover(self.at(event))
 
     def _zoom_at(self, event: Any, factor: float) -> None:
@@ -392,6 +405,16 @@ def film_overlay(state: AppState, view: Viewport, unit: float) -> Shapes:
     return reference_shapes(state.run.set_up, view.to_canvas, unit) + tuple(
         _pressed(view.to_canvas(at), unit) for at in state.film.picked
     )
+
+
+def box_overlay(corners: Sequence[Point], view: Viewport, unit: float) -> Shapes:
+    """Return the box round the runner with a handle at each corner, in canvas px; () for none."""
+    spots = [view.to_canvas(corner) for corner in corners]
+    if not spots:
+        return ()
+    dash = (8 * unit, 5 * unit)
+    edge = Line((*spots, spots[0]), palette.WHITE, 2 * unit, dash, palette.CASING, 4 * unit)
+    return (edge, *(_pressed(spot, unit) for spot in spots))
 
 
 def _pressed(at: Point, unit: float) -> Ring:
