@@ -182,3 +182,105 @@ def test_the_version_is_told(open_app: OpenWindow) -> None:
     app.pump()
     assert __version__ in app.window.status.line.cget("text") and app.state.page == "help"
     assert by_name()["about"].label == "About Tapmark"
+
+
+class Mouse:
+    """Presses menus as the system shows them: Tk draws the bar and each open menu as a copy."""
+
+    def __init__(self, app: Driver) -> None:
+        self.app, self.call = app, app.root.tk.call
+        self.bar = next(
+            path
+            for path in map(str, app.root.tk.splitlist(self.call("winfo", "children", ".")))
+            if path.startswith(".#") and int(self.call("winfo", "viewable", path))
+        )
+
+    def _index(self, menu: str, label: str) -> int:
+        for i in range(int(self.call(menu, "index", "end")) + 1):
+            is_named = self.call(menu, "type", i) in ("command", "cascade")
+            if is_named and str(self.call(menu, "entrycget", i, "-label")) == label:
+                return i
+        raise AssertionError(f"{label} is not in the menu")
+
+    def send(self, widget: str, event: str, x: int, y: int) -> None:
+        left, top = (int(self.call("winfo", side, widget)) for side in ("rootx", "rooty"))
+        at = ("-x", x, "-y", y, "-rootx", left + x, "-rooty", top + y)
+        self.call("event", "generate", widget, event, *at)
+        self.app.pump()
+
+    def click(self, menu: str, label: str) -> None:
+        """Move to an entry of the bar or of an open menu, press and let go."""
+        i = self._index(menu, label)
+        x, y = (int(self.call(menu, f"{side}position", i)) + 8 for side in ("x", "y"))
+        for event in ("<Enter>", "<Motion>", "<ButtonPress-1>", "<ButtonRelease-1>"):
+            if int(self.call("winfo", "viewable", menu)):
+                self.send(menu, event, x, y)
+
+    def open(self) -> list[str]:
+        """Return the menus that are open now, from the bar down."""
+        found, todo = [], [self.bar]
+        while todo:
+            here = todo.pop()
+            below = map(str, self.app.root.tk.splitlist(self.call("winfo", "children", here)))
+            shown = [path for path in below if int(self.call("winfo", "viewable", path))]
+            found += shown
+            todo += shown
+        return found
+
+
+def test_the_mouse_alone_opens_a_menu_and_the_one_below_it_and_does_what_it_says(
+    open_app: OpenWindow, marked_squad: Callable[[], Path]
+) -> None:
+    app = open_app(marked_squad())
+    app.open_last_run()
+    app.go("taps")
+    app.keyboard_on(app.bench.pane.canvas)
+    app.press("Key-1", "Tab", "Delete")
+    asked, before = app.state.marking.prompt, app.state.run
+    mouse = Mouse(app)
+    mouse.click(mouse.bar, "Run")
+    assert len(mouse.open()) == 1
+    mouse.click(mouse.open()[0], "Hidden")
+    assert app.state.step.key_frame("touchdown").tap(asked.point).certainty == "hidden"
+    assert mouse.open() == [], "done, and the menu is gone"
+
+    mouse.click(mouse.bar, "Edit")
+    mouse.click(mouse.open()[0], f"Undo {asked.point}, hidden")
+    assert app.state.run == before
+
+    mouse.click(mouse.bar, "View")
+    mouse.click(mouse.open()[0], "Zoom and light")
+    scale = app.state.viewport().scale
+    mouse.click(mouse.open()[1], "Zoom in")
+    assert app.state.viewport().scale > scale and mouse.open() == []
+
+
+def test_a_press_beside_a_menu_or_on_a_grey_entry_does_nothing(open_app: OpenWindow) -> None:
+    app = open_app()
+    mouse, page = Mouse(app), app.state.page
+    mouse.click(mouse.bar, "File")
+    for event in ("<Motion>", "<Leave>", "<ButtonPress-1>", "<ButtonRelease-1>"):
+        mouse.send(mouse.bar, event, 700, 400)
+    assert mouse.open() == [] and app.state.page == page
+    mouse.click(mouse.bar, "File")
+    mouse.click(mouse.open()[0], "Back up the squad…")
+    assert (app.state.page, app.state.error, app.asked.boxes) == (page, "", [])
+
+
+def test_the_menu_of_a_mark_is_chosen_from_by_the_mouse(
+    open_app: OpenWindow, marked_squad: Callable[[], Path]
+) -> None:
+    app = open_app(marked_squad())
+    app.open_last_run()
+    app.go("taps")
+    app.keyboard_on(app.bench.pane.canvas)
+    app.press("Key-1")
+    pane, hip = app.bench.pane, app.state.step.key_frame("touchdown").at("hip")
+    x, y = (round(c) + 2 for c in pane.view.to_canvas(hip))
+    mouse = Mouse(app)
+    mouse.send(str(pane.canvas), "<ButtonPress-3>", x, y)
+    mouse.send(str(pane.canvas), "<ButtonRelease-3>", x, y)
+    mouse.bar = str(pane.canvas)
+    mouse.click(mouse.open()[0], "Hip: Guess")
+    assert app.state.step.key_frame("touchdown").tap("hip").certainty == "guess"
+    assert mouse.open() == []

@@ -79,6 +79,7 @@ class TapView(BenchPage):
         self.points = PointList(below, look, self._to_point)
         self.points.canvas.grid(row=1, column=0, sticky="new", pady=(look.units(0.4), 0))
         self.buttons = self._answers(below)
+        self._menu = tk.Menu(self.bench.pane.canvas, tearoff=False)
         self.buttons["undo"] = column.action(UPPER_LEFT, "undo")
         self.buttons["redo"] = column.action(UPPER_RIGHT, "redo")
         self.next = column.action(LOWER_LEFT, "next point", "Next point", has_key=True)
@@ -293,7 +294,8 @@ class TapView(BenchPage):
         prompt = nearest_tap(self.context.state, at, reach)
         if prompt is None:
             return
-        menu = tk.Menu(self.bench.pane.canvas, tearoff=False)
+        menu = self._menu
+        menu.delete(0, "end")
         for name, words in (("guess", "Guess"), ("hidden", "Hidden"), ("remove tap", "Remove")):
             menu.add_command(
                 label=f"{prompt.point.capitalize()}: {words}",
