@@ -31,12 +31,15 @@ Argument = tuple[tuple[str, ...], dict[str, object]]
 
 @dataclass(frozen=True)
 class Command:
-    """One word after `tapmark`: its line of help, its arguments and what it does."""
+    """One word after `tapmark`: its line of help, its arguments and what it does.
+
+    run: returns an exit code, or None for 0.
+    """
 
     name: str
     about: str
     arguments: tuple[Argument, ...]
-    run: Callable[[Words], int]
+    run: Callable[[Words], int | None]
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -92,7 +95,7 @@ def _run(argv: Sequence[str] | None) -> int:
         for path in value if isinstance(value, list) else [value]:
             if isinstance(path, Path):  # too long, in a circle, closed to us: before all else
                 disk.exists(path)
-    return int(words.run(words))
+    return words.run(words) or 0
 
 
 def parser() -> argparse.ArgumentParser:
@@ -142,17 +145,16 @@ def demo(words: Words) -> int:
         return 0
 
 
-def frames(words: Words) -> int:
+def frames(words: Words) -> None:
     """Write exact stills and their times."""
     from tapmark.services.clips import write_frames
 
     waiting = Waiting(sys.stderr, time.monotonic)
     written = write_frames(words.clip, words.out, (words.start, words.end), say, waiting)
     show([f"{written.n_pictures} frames and times.csv in {written.folder}"])
-    return 0
 
 
-def measure(words: Words) -> int:
+def measure(words: Words) -> None:
     """Print every measure of runs or of a whole squad."""
     from tapmark.services.measuring import measure_paths, written
 
@@ -160,10 +162,9 @@ def measure(words: Words) -> int:
         parser().error("--json and --csv are two forms of the same numbers: ask for one of them.")
     measured = measure_paths(words.what, date.today(), say)
     show(written(measured, words.json, words.csv, words.comma))
-    return 0
 
 
-def sheet(words: Words) -> int:
+def sheet(words: Words) -> None:
     """Write the page of one or more visits, or the group sheet of squads."""
     from tapmark.services.group import write_groups
     from tapmark.services.pages import write_sheets
@@ -174,10 +175,9 @@ def sheet(words: Words) -> int:
     else:
         written = write_sheets(words.visit, words.paper, words.copy, today)
     show(map(str, progress.around(written)))
-    return 0
 
 
-def film(words: Words) -> int:
+def film(words: Words) -> None:
     """Write a film of the step of a visit, or of two visits beside each other."""
     from tapmark.services.film import Progress as Going
     from tapmark.services.film import write_film
@@ -195,7 +195,6 @@ def film(words: Words) -> int:
             as_gif=words.gif,
         )
     show([str(path)])
-    return 0
 
 
 def _looked_through(path: Path) -> bool:
@@ -204,63 +203,56 @@ def _looked_through(path: Path) -> bool:
     return sys.stdin.readline().strip().casefold() == "yes"
 
 
-def squad(words: Words) -> int:
+def squad(words: Words) -> None:
     """Say who is due, who can be filmed and what each one works on."""
     from tapmark.services.squads import describe
 
     show(describe(words.folder, date.today(), say))
-    return 0
 
 
-def compare(words: Words) -> int:
+def compare(words: Words) -> None:
     """Say what moved between two visits of one athlete."""
     from tapmark.services.changes import compare_visits
 
     show(compare_visits(words.earlier, words.later, date.today()))
-    return 0
 
 
-def check(words: Words) -> int:
+def check(words: Words) -> None:
     """Read every file of a squad and say what is damaged or missing."""
     from tapmark.services.squads import check_squad
 
     show(check_squad(words.folder, date.today()))
-    return 0
 
 
-def backup(words: Words) -> int:
+def backup(words: Words) -> None:
     """Put a whole squad into one zip with a list of checksums."""
     from tapmark.services.squads import back_up
 
     show(back_up(words.squad, words.zip, date.today(), say))
-    return 0
 
 
-def restore(words: Words) -> int:
+def restore(words: Words) -> None:
     """Unpack a back-up after checking every byte of it."""
     from tapmark.services.squads import restore_backup
 
     show(restore_backup(words.zip, words.folder, datetime.now(), words.replace, words.dry_run))
-    return 0
 
 
-def delete(words: Words) -> int:
+def delete(words: Words) -> None:
     """Delete one athlete everywhere in a squad, or list what would go."""
     from tapmark.services.places import kept_outside
     from tapmark.services.squads import delete_athlete
 
     here = kept_outside(os.environ, sys.platform)
     show(delete_athlete(words.squad, words.code, words.dry_run, datetime.now(), *here))
-    return 0
 
 
-def doctor(words: Words) -> int:
+def doctor(words: Words) -> None:
     """Say what this installation can do, or what a clip is like."""
     from tapmark.services.doctor import examine
 
     waiting = Waiting(sys.stderr, time.monotonic)
     show(examine(words.clip, words.stopwatch or (), words.keep or (), date.today(), waiting))
-    return 0
 
 
 def hear_term(how: signal.Handlers | Callable[[int, FrameType | None], None]) -> None:
@@ -356,10 +348,7 @@ def _choice(name: str, *choices: str) -> Argument:
 
 
 _ONE_SQUAD = (_path("folder", "squad"),)
-_TWO_VISITS = (_path("earlier", "visit folder"), _path("later", "visit folder"))
-_FROM_ZIP = (_path("zip", "a back-up"), _path("folder", "where the squad shall lie"))
 _DRY_RUN = _flag("--dry-run", "only say what would happen")
-_TO_ZIP = (_path("squad", "squad folder"), _path("zip", "the new zip file"))
 
 COMMANDS = (
     Command(
@@ -416,13 +405,28 @@ COMMANDS = (
         film,
     ),
     Command("squad", "say who is due and what each one works on", _ONE_SQUAD, squad),
-    Command("compare", "say what moved between two visits of one athlete", _TWO_VISITS, compare),
+    Command(
+        "compare",
+        "say what moved between two visits of one athlete",
+        (_path("earlier", "visit folder"), _path("later", "visit folder")),
+        compare,
+    ),
     Command("check", "read every file of a squad, or of a back-up", _ONE_SQUAD, check),
-    Command("backup", "put a squad into one zip with checksums", _TO_ZIP, backup),
+    Command(
+        "backup",
+        "put a squad into one zip with checksums",
+        (_path("squad", "squad folder"), _path("zip", "the new zip file")),
+        backup,
+    ),
     Command(
         "restore",
         "check and unpack a back-up",
-        (*_FROM_ZIP, _flag("--replace", "rename and keep a squad that lies there"), _DRY_RUN),
+        (
+            _path("zip", "a back-up"),
+            _path("folder", "where the squad shall lie"),
+            _flag("--replace", "rename and keep a squad that lies there"),
+            _DRY_RUN,
+        ),
         restore,
     ),
     Command(

@@ -11,6 +11,7 @@ programs do for moments: there a move is tried again for a while.
 
 import errno
 import os
+import re
 import stat
 import time
 import unicodedata
@@ -184,6 +185,12 @@ def entries(folder: Path) -> list[os.DirEntry[str]]:
         if error.errno in _NOT_THERE and not is_too_long(error):
             return []
         raise StoreError(sentence(folder, error)) from error
+
+
+def natural_order(name: str) -> list[tuple[int, int, str]]:
+    """Return a sort key that puts "shot 2" before "shot 10", whatever the letter case."""
+    parts = re.split(r"(\d+)", name.casefold())
+    return [(0, int(p), p) if p.isdecimal() else (1, 0, p) for p in parts if p]
 
 
 def all_below(folder: Path) -> Iterator[Path]:

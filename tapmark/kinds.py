@@ -1,12 +1,13 @@
-"""What a value or an object in a file may be: read strictly, described as JSON Schema.
+"""What a value or an object in a file may be: read strictly, written back as it was.
 
 The one way of checking what lies in a file: of squads, of this computer's settings, of bands.
 """
 
 import re
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import MISSING, dataclass, fields, is_dataclass
 from datetime import date
+from functools import cached_property
 from typing import Any, Protocol
 
 Path = tuple[str, ...]
@@ -38,9 +39,6 @@ class Kind(Protocol):
     def write(self, value: Any) -> object:
         """Return the plain value."""
 
-    def describe(self) -> dict[str, object]:
-        """Return the kind as JSON Schema (draft 2020-12)."""
-
 
 class _Plain:
     """A value that is the same in the file and in memory."""
@@ -62,9 +60,6 @@ class Text(_Plain):
             raise NotAsExpected(value, "text without broken letters")
         return value
 
-    def describe(self) -> dict[str, object]:
-        return {"type": "string", "maxLength": self.longest}
-
 
 @dataclass(frozen=True)
 class OneOf(_Plain):
@@ -77,9 +72,6 @@ class OneOf(_Plain):
             raise NotAsExpected(value, "one of " + ", ".join(f"“{word}”" for word in self.words))
         return value
 
-    def describe(self) -> dict[str, object]:
-        return {"enum": list(self.words)}
-
 
 @dataclass(frozen=True)
 class Flag(_Plain):
@@ -89,9 +81,6 @@ class Flag(_Plain):
         if not isinstance(value, bool):
             raise NotAsExpected(value, "true or false")
         return value
-
-    def describe(self) -> dict[str, object]:
-        return {"type": "boolean"}
 
 
 @dataclass(frozen=True)
@@ -106,25 +95,17 @@ class Number(_Plain):
     nearest: float = 0.0
 
     def read(self, value: object, found: Found) -> float:
-        if isinstance(value, bool) or not isinstance(value, int | float) or not self._holds(value):
-            raise NotAsExpected(value, self._words())
-        return float(value)
-
-    def _holds(self, value: float) -> bool:
-        return self.low <= value <= self.high and (value == 0 or abs(value) >= self.nearest)
-
-    def _words(self) -> str:
+        if (
+            isinstance(value, int | float)
+            and not isinstance(value, bool)
+            and self.low <= value <= self.high
+            and (value == 0 or abs(value) >= self.nearest)
+        ):
+            return float(value)
         if not self.nearest and (self.low, self.high) == (-FARTHEST, FARTHEST):
-            return "a number"
+            raise NotAsExpected(value, "a number")
         closer = f", 0 or at least {self.nearest:g} away from it" if self.nearest else ""
-        return f"a number from {self.low:g} to {self.high:g}{closer}"
-
-    def describe(self) -> dict[str, object]:
-        told: dict[str, object] = {"type": "number", "minimum": self.low, "maximum": self.high}
-        if self.nearest:
-            near = {"exclusiveMinimum": -self.nearest, "exclusiveMaximum": self.nearest}
-            told["anyOf"] = [{"const": 0}, {"not": near}]
-        return told
+        raise NotAsExpected(value, f"a number from {self.low:g} to {self.high:g}{closer}")
 
 
 @dataclass(frozen=True)
@@ -136,16 +117,14 @@ class Whole(_Plain):
     is_strict: bool = False
 
     def read(self, value: object, found: Found) -> int:
-        if isinstance(value, bool) or not isinstance(value, int | float) or not self._holds(value):
-            raise NotAsExpected(value, f"a whole number from {self.low} to {self.high}")
-        return int(value)
-
-    def _holds(self, value: float) -> bool:
-        is_form = not (self.is_strict and isinstance(value, float))
-        return is_form and self.low <= value <= self.high and value == int(value)
-
-    def describe(self) -> dict[str, object]:
-        return {"type": "integer", "minimum": self.low, "maximum": self.high}
+        if (
+            isinstance(value, int if self.is_strict else int | float)
+            and not isinstance(value, bool)
+            and self.low <= value <= self.high
+            and value == int(value)
+        ):
+            return int(value)
+        raise NotAsExpected(value, f"a whole number from {self.low} to {self.high}")
 
 
 @dataclass(frozen=True)
@@ -158,10 +137,6 @@ class Day(_Plain):
         if (value == "" and self.may_be_empty) or (isinstance(value, str) and is_day(value)):
             return value
         raise NotAsExpected(value, "a date like 2026-05-14")
-
-    def describe(self) -> dict[str, object]:
-        pattern = "^([0-9]{4}-[0-9]{2}-[0-9]{2})?$" if self.may_be_empty else _DAY.pattern
-        return {"type": "string", "pattern": pattern}
 
 
 _DAY = re.compile("^[0-9]{4}-[0-9]{2}-[0-9]{2}$")
@@ -194,9 +169,6 @@ class Maybe:
     def write(self, value: Any) -> object:
         return None if value is None else self.kind.write(value)
 
-    def describe(self) -> dict[str, object]:
-        return {"anyOf": [self.kind.describe(), {"type": "null"}]}
-
 
 @dataclass(frozen=True)
 class Tuple:
@@ -214,11 +186,6 @@ class Tuple:
 
     def write(self, value: Any) -> object:
         return [kind.write(item) for kind, item in zip(self.kinds, value, strict=True)]
-
-    def describe(self) -> dict[str, object]:
-        n = len(self.kinds)
-        items = [kind.describe() for kind in self.kinds]
-        return {"type": "array", "prefixItems": items, "minItems": n, "maxItems": n}
 
 
 @dataclass(frozen=True)
@@ -240,18 +207,22 @@ class Many:
     def write(self, value: Any) -> object:
         return [self.kind.write(item) for item in value]
 
-    def describe(self) -> dict[str, object]:
-        items = self.kind.describe()
-        return {"type": "array", "items": items, "minItems": self.fewest, "maxItems": self.most}
-
 
 @dataclass(frozen=True)
 class Record:
-    """An object with named keys that becomes make(**keys); missing keys take make's defaults."""
+    """An object with named keys that becomes make(**keys); missing keys take make's defaults.
+
+    make: a dataclass, all of whose fields without a default must be there.
+    """
 
     make: Callable[..., Any]
     kinds: Mapping[str, Kind]
-    needed: tuple[str, ...] = ()
+
+    @cached_property
+    def needed(self) -> tuple[str, ...]:
+        """The keys that must be there."""
+        told = fields(self.make) if is_dataclass(self.make) else ()
+        return tuple(f.name for f in told if f.default is f.default_factory is MISSING)
 
     def read(self, value: object, found: Found) -> Any:
         if not isinstance(value, dict):
@@ -259,23 +230,20 @@ class Record:
         for key in self.needed:
             if key not in value:
                 raise NotAsExpected(value, f"an object with the key “{key}”")
-        return self.make(**dict(self._known(value, found)))
-
-    def _known(self, value: dict[str, object], found: Found) -> Iterator[tuple[str, Any]]:
+        known = {}
         for key, item in value.items():
             kind = self.kinds.get(key)
             if kind:
-                yield key, _read_under(key, kind, item, found)
+                known[key] = _read_under(key, kind, item, found)
+            elif is_deeper(item, DEEPEST):
+                expected = f"at most {DEEPEST} levels of lists and objects"
+                raise NotAsExpected("…", expected).under(key)
             else:
-                _refuse_deep(key, item)
                 found.append(((key,), item))
+        return self.make(**known)
 
     def write(self, value: Any) -> dict[str, object]:
         return {key: kind.write(getattr(value, key)) for key, kind in self.kinds.items()}
-
-    def describe(self) -> dict[str, object]:
-        properties = {key: kind.describe() for key, kind in self.kinds.items()}
-        return {"type": "object", "properties": properties, "required": list(self.needed)}
 
 
 def member_name(item: object, i: int) -> str:
@@ -297,16 +265,14 @@ def _read_under(part: str, kind: Kind, value: object, found: Found) -> Any:
     return ours
 
 
-def _refuse_deep(key: str, value: object) -> None:
-    layer, n_levels = [value], 0
-    while layer:
-        layer = [inner for item in layer for inner in _inside(item)]
-        n_levels += 1
-        if n_levels > DEEPEST:
-            raise NotAsExpected("…", f"at most {DEEPEST} levels of lists and objects").under(key)
-
-
-def _inside(value: object) -> list[object]:
-    if isinstance(value, dict):
-        return list(value.values())
-    return value if isinstance(value, list) else []
+def is_deeper(value: object, n: int) -> bool:
+    """Say whether a plain value has lists and objects in each other on more than n levels."""
+    level = [value]
+    for _ in range(n):
+        level = [
+            inner
+            for each in level
+            if isinstance(each, dict | list)
+            for inner in (each.values() if isinstance(each, dict) else each)
+        ]
+    return bool(level)

@@ -147,7 +147,6 @@ NOT_REACHED = {
     "tapmark.cli.open_by_click": "the program without a console, named in pyproject.toml",
     "tapmark.clip.ffmpeg.stop_all": "called by Python when it ends",
     "tapmark.store.consent.STATES": "the words that consent_state returns",
-    "tapmark.store.schema.json_schema": "tests.store.write_schemas writes the schemas with it",
 }
 
 

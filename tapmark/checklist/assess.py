@@ -1,19 +1,19 @@
 """Everything that is said about a visit, from its numbers to the words on the page."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+import math
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date
 from math import inf
 
 from tapmark.checklist.chain import edges_in_use
-from tapmark.checklist.choose import Case, Pick, chosen, pick
-from tapmark.checklist.criteria import Criteria
-from tapmark.checklist.explain import no_task, reasons
-from tapmark.checklist.items import judge_items
-from tapmark.checklist.judge import judge_rows
+from tapmark.checklist.choose import Case, Pick, chosen, no_task, pick, reasons
+from tapmark.checklist.criteria import Criteria, StrengthRule
+from tapmark.checklist.items import FEET, judge_items
+from tapmark.checklist.judge import gap, judge_rows
 from tapmark.checklist.situation import NOT_ANSWERED, Situation, situation_of
-from tapmark.checklist.strengths import process_praise, strengths_of
 from tapmark.checklist.verdict import (
+    FINE,
     NEAR_THE_LINE,
     NOT_MEASURED,
     PAST,
@@ -22,9 +22,10 @@ from tapmark.checklist.verdict import (
     Chosen,
     ItemVerdict,
     RowVerdict,
+    Strength,
 )
 from tapmark.marks.people import Athlete, Visit
-from tapmark.measures.result import Measured, NotMeasured, Results
+from tapmark.measures.result import Z90, Measured, NotMeasured, Results
 
 
 def assess(
@@ -53,7 +54,8 @@ def assess(
         athlete, visit, today, earlier, pain=pain, has_grown=has_grown, moved=moved
     )
     several = (results,) if isinstance(results, Results) else results
-    return assess_in(tuple(_with_others(several)), situation, criteria)
+    with_others = tuple(each for one in several for each in one.all())
+    return assess_in(with_others, situation, criteria)
 
 
 def assess_in(results: Sequence[Results], situation: Situation, criteria: Criteria) -> Assessment:
@@ -109,7 +111,17 @@ def rows_of(results: Sequence[Results], criteria: Criteria) -> tuple[RowVerdict,
     for row in sorted(judged, key=_least_sure_first):
         best[row.result.key, row.foot] = row
     kept = tuple(row for row in judged if best[row.result.key, row.foot] is row)
-    return (*kept, *_untried({row.result.key for row in kept}, results, criteria))
+    tried = {row.result.key for row in kept}
+    context = results[0].graded_as if results else "sprint"
+    why = criteria.words.say("why.row_untried")
+    untried = (
+        RowVerdict(
+            NotMeasured(key, "", why), NOT_MEASURED, band=criteria.band(key, context), why=why
+        )
+        for key in criteria.graded
+        if key not in tried
+    )
+    return (*kept, *untried)
 
 
 def ticks_of(results: Iterable[Results]) -> Mapping[str, int]:
@@ -127,12 +139,14 @@ def capped(
     """Return the items; under 16 seen and likely are kept at near the line, unless accepted."""
     if not situation.is_under(criteria.choice.under_16):
         return tuple(items)
-    return tuple(
-        _cap(item, criteria)
-        if item.word in PAST and item.number not in situation.accepted
-        else item
-        for item in items
-    )
+    kept, told = [], criteria.words.say("why.young_cap")
+    for item in items:
+        if item.word in PAST and item.number not in situation.accepted:
+            note = " ".join(filter(None, (item.note, told)))
+            kept.append(replace(item, word=NEAR_THE_LINE, is_capped=True, note=note))
+        else:
+            kept.append(item)
+    return tuple(kept)
 
 
 def heading(slots: Sequence[Chosen], picked: Pick, case: Case) -> str:
@@ -161,17 +175,6 @@ def cautions(picked: Pick, case: Case) -> tuple[str, ...]:
     return tuple(say(f"cautions.{key}") for key, is_wanted in wanted.items() if is_wanted)
 
 
-def _with_others(results: Iterable[Results]) -> Iterator[Results]:
-    for each in results:
-        yield each
-        yield from _with_others(each.others)
-
-
-def _cap(item: ItemVerdict, criteria: Criteria) -> ItemVerdict:
-    note = " ".join(filter(None, (item.note, criteria.words.say("why.young_cap"))))
-    return replace(item, word=NEAR_THE_LINE, is_capped=True, note=note)
-
-
 def _least_sure_first(row: RowVerdict) -> tuple[bool, bool, bool, float]:
     """Return what to sort by: judged stands behind shown, a number behind none, near behind far."""
     is_judged, result = row.word not in (NOT_MEASURED, SHOWN), row.result
@@ -179,15 +182,90 @@ def _least_sure_first(row: RowVerdict) -> tuple[bool, bool, bool, float]:
     return is_judged, u < inf, result.leg != "far", -u
 
 
-def _untried(
-    tried: set[str], results: Sequence[Results], criteria: Criteria
-) -> tuple[RowVerdict, ...]:
-    context = results[0].graded_as if results else "sprint"
-    why = criteria.words.say("why.row_untried")
-    return tuple(
-        RowVerdict(
-            NotMeasured(key, "", why), NOT_MEASURED, band=criteria.band(key, context), why=why
-        )
-        for key in criteria.graded
-        if key not in tried
-    )
+CLEARLY = 2  # level of a tick
+
+
+def strengths_of(
+    rows: Sequence[RowVerdict],
+    ticks: Mapping[str, int],
+    criteria: Criteria,
+    moved: Collection[int] = (),
+) -> tuple[Strength, ...]:
+    """Return the strengths to print, surest first, one of a group, two or three in all.
+
+    moved: items that were asked for last time and have moved nearer to fine.
+    """
+    first_of_group: dict[str, Strength] = {}
+    for rule in criteria.strengths:
+        found = _found(rule, rows, ticks, criteria, moved)
+        if found:
+            first_of_group.setdefault(rule.group, found)
+    best = sorted(first_of_group.values(), key=lambda strength: -strength.margin)
+    return tuple(best[: criteria.choice.strengths])
+
+
+def process_praise(criteria: Criteria, n_drills: int) -> tuple[Strength, ...]:
+    """Return praise for what was done, where no row is fine: drills ticked, not being filmed."""
+    said = Strength("process drills", criteria.words.say("process.drills"))
+    return (said,) if n_drills else ()
+
+
+def _found(
+    rule: StrengthRule,
+    rows: Sequence[RowVerdict],
+    ticks: Mapping[str, int],
+    criteria: Criteria,
+    moved: Collection[int],
+) -> Strength | None:
+    margin = {
+        "fine": lambda: _margin_of_all(rule, rows),
+        "both alike": lambda: _alike(rule, rows),
+        "tick": lambda: math.inf if _is_ticked(rule, ticks) else 0.0,
+        "moved": lambda: math.inf if moved else 0.0,
+    }[rule.rule]()
+    if margin <= 1:
+        return None
+    return Strength(rule.key, criteria.words.strength(rule.key), margin)
+
+
+def _is_ticked(rule: StrengthRule, ticks: Mapping[str, int]) -> bool:
+    return all(ticks.get(name, 0) >= CLEARLY for name in rule.ticks)
+
+
+def _margin_of_all(rule: StrengthRule, rows: Sequence[RowVerdict]) -> float:
+    """Return the smallest margin in u, 0 when a row is missing or not fine on a filmed foot."""
+    margins = []
+    for key in rule.rows:
+        judged = [row for row in rows if row.result.key == key and row.word != NOT_MEASURED]
+        if not judged or any(row.word != FINE for row in judged):
+            return 0.0
+        margins += [row.margin for row in judged]
+    return min(margins)
+
+
+def _alike(rule: StrengthRule, rows: Sequence[RowVerdict]) -> float:
+    """Return a margin above 1 when right and left are surely alike, both filmed as near leg.
+
+    Alike by the rule for "same": the difference and 1.64 times its doubt fit into the gap from
+    fine to limit. Every row that was filmed both ways must fit, and at least one must be there.
+    """
+    pairs = [pair for key in rule.rows if (pair := _both_near(key, rows))]
+    if not pairs:
+        return 0.0
+    return min(_alike_margin(*pair) for pair in pairs)
+
+
+def _both_near(key: str, rows: Sequence[RowVerdict]) -> tuple[RowVerdict, RowVerdict] | None:
+    near = {row.foot: row for row in rows if row.result.key == key and row.result.leg == "near"}
+    pair = [near[foot] for foot in FEET if foot in near]
+    is_whole = len(pair) == len(FEET) and all(row.word not in (NOT_MEASURED, SHOWN) for row in pair)
+    return (pair[0], pair[1]) if is_whole else None
+
+
+def _alike_margin(right: RowVerdict, left: RowVerdict) -> float:
+    a, b = right.result, left.result
+    assert isinstance(a, Measured) and isinstance(b, Measured) and right.band is not None
+    sides = [side for side in ("low", "high") if getattr(right, side)]
+    room = min(gap(right.band, side) for side in sides)
+    doubt = math.hypot(a.u, b.u)
+    return 1 + (room - abs(a.value - b.value) - Z90 * doubt) / doubt

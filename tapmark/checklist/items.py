@@ -117,7 +117,8 @@ def _from_rows(
     word = worst(words.values())
     at = tuple(foot for foot in words if words[foot] == word)
     used = tuple(row for picked in by_foot.values() for _, row in picked)
-    judged = replace(item, word=word, rows=used, once=_once(used))
+    counts = [row.result.n_steps for row in used if isinstance(row.result, Measured)]
+    judged = replace(item, word=word, rows=used, once=max(counts, default=0) == 1)
     judged = replace(judged, feet=_feet(rule, words, word, at))
     if rule.larger_part and word in TOLD:
         judged = replace(judged, cause=_cause(rule, rows, at))
@@ -150,8 +151,10 @@ def _word(rule: ItemRule, picked: Picked) -> str:
     match rule.rule:
         case "all":
             return _all_seen(words)
-        case "helped":
-            return _helped(*words)
+        case "helped":  # the first counts; the second lifts it as far as it goes itself
+            first, second = words
+            lifts = first in (LIKELY, NEAR_THE_LINE) and second in PAST
+            return worst((first, second)) if lifts else first
         case "shown":
             return SHOWN if SHOWN in (row.word for _, row in picked) else NOT_MEASURED
         case _:
@@ -162,13 +165,6 @@ def _side_word(each: Input, row: RowVerdict) -> str:
     if row.word in (SHOWN, NOT_MEASURED):
         return NOT_MEASURED
     return {"any": row.word, "low": row.low, "high": row.high}[each.side]
-
-
-def _helped(first: str, second: str) -> str:
-    """The first counts; from near the line on the second lifts it as far as it goes itself."""
-    if first in (LIKELY, NEAR_THE_LINE) and second in PAST:
-        return worst((first, second))
-    return first
 
 
 def _all_seen(words: Sequence[str]) -> str:
@@ -192,17 +188,18 @@ def _feet(rule: ItemRule, words: Mapping[str, str], word: str, at: tuple[str, ..
     return "both" if len(at) == len(FEET) else at[0]
 
 
-def _once(rows: Sequence[RowVerdict]) -> bool:
-    counts = [row.result.n_steps for row in rows if isinstance(row.result, Measured)]
-    return max(counts, default=0) == 1
-
-
 def _note(
     rule: ItemRule, item: ItemVerdict, by_foot: Mapping[str, Picked], criteria: Criteria
 ) -> str:
     say = criteria.words.say
     if item.word == NOT_MEASURED:
-        return _why_missing(rule, by_foot, criteria)
+        missing = [
+            say("why.missing_row", row=criteria.words.row(each.row), reason=row.why)
+            for picked in by_foot.values()
+            for each, row in picked
+            if _side_word(each, row) == NOT_MEASURED and row.why
+        ]
+        return " ".join(dict.fromkeys(missing))
     notes = []
     if item.cause:
         notes.append(say("why.larger_part", other=criteria.words.item(item.cause)))
@@ -218,16 +215,6 @@ def _note(
 def _contact(picked: Picked) -> str:
     rows = [row for _, row in picked]
     return contact_kind(rows[0], rows[1]) if len(rows) > 1 else ""
-
-
-def _why_missing(rule: ItemRule, by_foot: Mapping[str, Picked], criteria: Criteria) -> str:
-    missing = [
-        criteria.words.say("why.missing_row", row=criteria.words.row(each.row), reason=row.why)
-        for picked in by_foot.values()
-        for each, row in picked
-        if _side_word(each, row) == NOT_MEASURED and row.why
-    ]
-    return " ".join(dict.fromkeys(missing))
 
 
 def _ticked(

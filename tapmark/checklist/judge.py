@@ -24,9 +24,9 @@ from tapmark.checklist.verdict import (
     Band,
     RowVerdict,
 )
-from tapmark.measures.result import Z95, Measured, NotMeasured, Result, Results
+from tapmark.measures.export import foot
+from tapmark.measures.result import Z90, Z95, Measured, NotMeasured, Result, Results
 
-Z90 = 1.64  # one-sided 95 % of a normal distribution
 Z60 = 0.84  # one-sided 80 %
 
 HIGH, LOW = "high", "low"
@@ -37,21 +37,7 @@ def judge_rows(results: Results, criteria: Criteria) -> tuple[RowVerdict, ...]:
     return tuple(_judge(row, results, criteria) for row in results.rows.values())
 
 
-def foot_of(leg: str, near_side: str) -> str:
-    """Return "right" or "left" for the "near" or "far" leg; "" where no leg is meant."""
-    if not leg:
-        return ""
-    is_right = (leg == "near") == (near_side == "right")
-    return "right" if is_right else "left"
-
-
-def _foot(row: Result, results: Results) -> str:
-    """Return whose row it is; from behind or in front the foot that was marked is the near one."""
-    return foot_of(row.leg if results.view == "side" else "near", results.near_side)
-
-
 def _judge(row: Result, results: Results, criteria: Criteria) -> RowVerdict:
-    foot = _foot(row, results)
     band = criteria.band(row.key, results.graded_as)
     if isinstance(row, NotMeasured):
         verdict = RowVerdict(row, NOT_MEASURED, band=band, why=row.reason)
@@ -64,7 +50,7 @@ def _judge(row: Result, results: Results, criteria: Criteria) -> RowVerdict:
         verdict = judge_value(row, band)
         if band.is_capped:
             verdict = _capped(verdict, criteria.words.say("why.row_never_past"))
-    return replace(verdict, foot=foot, n_marked=results.n_steps)
+    return replace(verdict, foot=foot(results, row.leg), n_marked=results.n_steps)
 
 
 def _only_shown(row: Measured, band: Band | None, results: Results, criteria: Criteria) -> str:
@@ -95,7 +81,9 @@ def judge_value(row: Measured, band: Band) -> RowVerdict:
     """Return the verdict of a value that may be graded by a band."""
     side = nearest_side(row.corrected, band)
     low, high = side_word(row, band, LOW), side_word(row, band, HIGH)
-    word = _whole_word(low, high, {LOW: low, HIGH: high}[side])
+    words = {low, high} - {""}
+    word = FINE if words == {FINE} else low if side == LOW else high
+    word = next((past for past in PAST if past in words), word)
     verdict = RowVerdict(
         row,
         word,
@@ -107,14 +95,6 @@ def judge_value(row: Measured, band: Band) -> RowVerdict:
         high=high,
     )
     return _capped(verdict, row.capped) if row.capped else verdict
-
-
-def _whole_word(low: str, high: str, nearest: str) -> str:
-    words = {low, high} - {""}
-    for past in PAST:
-        if past in words:
-            return past
-    return FINE if words == {FINE} else nearest
 
 
 def _capped(verdict: RowVerdict, why: str) -> RowVerdict:

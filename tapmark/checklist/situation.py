@@ -1,7 +1,7 @@
 """What else counts beside the numbers: age, pain, history, races. Frozen, worked out once."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from tapmark.checklist.criteria import Choice
@@ -73,6 +73,13 @@ def situation_of(
     earlier: the athlete's other visits in any order; later ones are left out.
     """
     before = sorted((v for v in earlier if v.dated < visit.dated), key=lambda v: v.dated)
+    # The last choice counts, also when it was to drop everything.
+    chose = next((each for each in reversed(before) if each.slots is not None), None)
+    last = (chose.slots if chose else None) or ()
+    # The boxes of the last sheet count; a visit that nobody marked has none.
+    ticked = next(
+        (each.ticked for each in reversed(before) if each.sheet_number or each.ticked), ()
+    )
     return Situation(
         today=today,
         birth_year=athlete.birth_year,
@@ -83,10 +90,10 @@ def situation_of(
         goal_race=athlete.goal_race,
         slots=visit.slots,
         reason=visit.reason,
-        accepted=_accepted(visit),
-        kept=_kept(before),
+        accepted=frozenset((*visit.accepted, *(slot.item for slot in visit.slots or ()))),
+        kept=tuple(replace(slot, since=slot.since or chose.dated) for slot in last if chose),
         moved=frozenset(moved),
-        n_drills=_drills_since(before),
+        n_drills=sum(did for _, did, _ in ticked),
     )
 
 
@@ -106,25 +113,6 @@ def still_runs(slot: Slot, today: date, choice: Choice) -> bool:
     """Return whether a priority is still in its four to six weeks."""
     since = _day(slot.since)
     return since is not None and today - since <= _days(choice.keep_days)
-
-
-def _accepted(visit: Visit) -> frozenset[int]:
-    chosen = {slot.item for slot in visit.slots or ()}
-    return frozenset(visit.accepted) | chosen
-
-
-def _kept(before: Sequence[Visit]) -> tuple[Slot, ...]:
-    """The last choice counts, also when it was to drop everything."""
-    last = next((visit for visit in reversed(before) if visit.slots is not None), None)
-    if last is None or last.slots is None:
-        return ()
-    return tuple(Slot(slot.item, slot.cue, slot.since or last.dated) for slot in last.slots)
-
-
-def _drills_since(before: Sequence[Visit]) -> int:
-    """The boxes of the last sheet count; a visit that nobody marked has none."""
-    last = next((visit for visit in reversed(before) if visit.sheet_number or visit.ticked), None)
-    return sum(did for _, did, _ in last.ticked) if last else 0
 
 
 def _day(text: str) -> date | None:

@@ -1,9 +1,9 @@
 """One file that holds all previews of a clip: JPEGs one behind the other, then an index.
 
-A picture is found by its number alone and read in one go, so a random jump costs no more than a
+A frame is found by its number alone and read in one go, so a random jump costs no more than a
 step. The index comes last, with its checksum: a file without it is unfinished, one with another
-checksum is damaged, and neither is ever taken for a whole one. It holds a checksum of each picture
-too, asked whenever one is read: a JPEG with a wrong bit often still decodes, to another picture.
+checksum is damaged, and neither is ever taken for a whole one. It holds a checksum of each frame
+too, asked whenever one is read: a JPEG with a wrong bit often still decodes, to another frame.
 """
 
 import errno
@@ -36,7 +36,7 @@ class Blob:
         sums: "array[int]",
         writer: BufferedWriter | None = None,
     ) -> None:
-        """path: an existing file; ends, sums: where each picture ends, in bytes, and its CRC-32."""
+        """path: an existing file; ends, sums: where each frame ends, in bytes, and its CRC-32."""
         self.path = path
         self._ends, self._sums = ends, sums
         self._writer = writer
@@ -52,7 +52,7 @@ class Blob:
         return self._ends[-1] if self._ends else 0
 
     def append(self, jpeg: bytes) -> None:
-        """Add a picture. Raises OSError when the disk is full."""
+        """Add a frame. Raises OSError when the disk is full."""
         self._write(jpeg)
         self._sums.append(zlib.crc32(jpeg))
         self._ends.append(self.n_bytes + len(jpeg))
@@ -73,7 +73,7 @@ class Blob:
         self._writer.flush()
 
     def read(self, i: int) -> bytes:
-        """Return the bytes of picture i. Raises OSError when the file has gone or is damaged."""
+        """Return the bytes of frame i. Raises OSError when the file has gone or is damaged."""
         start = self._ends[i - 1] if i else 0
         data = self._read_at(start, self._ends[i] - start)
         if zlib.crc32(data) != self._sums[i]:
@@ -130,7 +130,7 @@ def open_blob(path: Path) -> tuple[Blob, dict[str, Any]] | None:
 
 
 class Splitter:
-    """Cuts a stream of pictures at the mark that ends each of them.
+    """Cuts a stream of frames at the mark that ends each of them.
 
     Inside a JPEG its end mark cannot occur; inside a PNG the eight bytes of its last chunk do not.
     """
@@ -140,7 +140,7 @@ class Splitter:
         self._rest = bytearray()
 
     def feed(self, chunk: bytes) -> list[bytes]:
-        """Return the pictures that `chunk` completes, in order."""
+        """Return the frames that `chunk` completes, in order."""
         looked_at = max(0, len(self._rest) - len(self._end) + 1)
         self._rest += chunk
         pictures = []

@@ -5,6 +5,7 @@ no name away. Each reading of a clip writes a file of its own; there is no renam
 Windows refuses that for open files. A file counts once its index is written.
 """
 
+import contextlib
 import hashlib
 import itertools
 import os
@@ -61,7 +62,8 @@ class Cache:
         """
         for path in sorted(self.folder.glob(f"{_key(clip, details)}-*{ENDING}")):
             if found := open_blob(path):
-                _touch(path)
+                with contextlib.suppress(OSError):  # a read-only cache still serves
+                    os.utime(path)  # used just now
                 return found
         return None
 
@@ -87,7 +89,12 @@ class Cache:
         entries = sorted(self._entries(), key=lambda entry: entry[0])
         total = sum(size for _, size, _ in entries)
         for time_s, size, path in entries:
-            is_abandoned = now_s - time_s > ABANDONED_S and not _is_finished(path)
+            is_abandoned = False
+            if now_s - time_s > ABANDONED_S:
+                found = open_blob(path)
+                is_abandoned = found is None
+                if found:
+                    found[0].close()
             if path != keep and (total > self.limit_bytes or is_abandoned) and _remove(path):
                 total -= size
 
@@ -129,22 +136,6 @@ def _path_key(clip: Path) -> str:
 
 def _hash(text: str) -> str:
     return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()[:16]
-
-
-def _is_finished(path: Path) -> bool:
-    found = open_blob(path)
-    if found is None:
-        return False
-    found[0].close()
-    return True
-
-
-def _touch(path: Path) -> None:
-    """Mark as used just now; a read-only cache still serves."""
-    try:
-        os.utime(path)
-    except OSError:
-        return
 
 
 def _remove(path: Path) -> bool:

@@ -1,7 +1,7 @@
-"""What a plain comparison of neighbouring pictures tells: repeated pictures and bent time.
+"""What a plain comparison of neighbouring frames tells: repeated frames and bent time.
 
-No picture is understood here. Each is made small and grey, and the block that differs most from
-the picture before is taken as the amount of change. A camera or an app that repeats pictures shows
+No frame is understood here. Each is made small and grey, and the block that differs most from
+the frame before is taken as the amount of change. A camera or an app that repeats frames shows
 changes near zero between large ones; a clip with normal speed around its slow part shows large
 changes, then small ones, then large ones again.
 """
@@ -20,7 +20,7 @@ Floats = npt.NDArray[np.float64]
 
 BLOCKS = (32, 18)
 STILL_LEVEL = 2.0
-"""Change in grey levels (of 255) that noise and coding alone can make in a repeated picture."""
+"""Change in grey levels (of 255) that noise and coding alone can make in a repeated frame."""
 
 MOVING_LEVEL = 4.0
 STANDS_OUT = 0.2
@@ -34,7 +34,7 @@ SHORTEST_STRETCH = 6
 
 
 class SmallPictures(Protocol):
-    """Pictures small enough to compare them all: `small(i)` gives picture i."""
+    """Pictures small enough to compare them all: `small(i)` gives frame i."""
 
     def __len__(self) -> int: ...
     def small(self, i: int) -> Image.Image: ...
@@ -42,9 +42,9 @@ class SmallPictures(Protocol):
 
 @dataclass(frozen=True)
 class Changes:
-    """How much each picture differs from the one before.
+    """How much each frame differs from the one before.
 
-    first:   number of the first picture compared
+    first:   number of the first frame compared
     levels:  shape (n−1,), grey levels of the most changed block
     """
 
@@ -60,7 +60,7 @@ class Changes:
         return Changes(self.first, np.concatenate((self.levels, more.levels)))
 
     def repeats(self) -> tuple[int, ...]:
-        """Return the numbers of the pictures that repeat the one before, although things move."""
+        """Return the numbers of the frames that repeat the one before, although things move."""
         found = []
         for k in np.flatnonzero(self.levels < STILL_LEVEL):
             sides = (self.levels[max(0, k - AROUND) : k], self.levels[k + 1 : k + 1 + AROUND])
@@ -70,7 +70,7 @@ class Changes:
         return tuple(found)
 
     def slow_stretch(self) -> tuple[int, int] | None:
-        """Return the first and last picture of a slow part between two fast ones, else None."""
+        """Return the first and last frame of a slow part between two fast ones, else None."""
         smooth = _smoothed(self.levels)
         if smooth.size < 3 * SHORTEST_STRETCH:
             return None
@@ -119,9 +119,9 @@ def measure_changes(
     is_cancelled: Callable[[], bool] | None = None,
     on_progress: Callable[[int, int | None], None] | None = None,
 ) -> Changes:
-    """Compare each picture from `first` to `last` with its neighbour; about 1 ms each.
+    """Compare each frame from `first` to `last` with its neighbour; about 1 ms each.
 
-    on_progress: called with (pictures looked at so far, of how many). Raises Cancelled.
+    on_progress: called with (frames looked at so far, of how many). Raises Cancelled.
     """
     stop = len(pictures) if last is None else min(last + 1, len(pictures))
     levels = []
@@ -155,9 +155,9 @@ def _smoothed(levels: Floats) -> Floats:
 COMPARED_PICTURES = 24
 """Pictures, spread over the clip, whose border is compared with the one before: ours."""
 TILE = 32
-"""Side of a square of the border, px of a small picture."""
+"""Side of a square of the border, px of a small frame."""
 REACH = 6
-"""Farthest shift of a square that is looked for, px of a small picture."""
+"""Farthest shift of a square that is looked for, px of a small frame."""
 FLAT = 3.0
 """Grey levels (spread) below which a square shows too little to tell a shift: ours."""
 FEWEST_TILES = 4
@@ -166,16 +166,16 @@ LEAST_SHIFT = 0.6
 AGREE = 0.6
 """Share of the squares that must say the same: a runner or a tree in the wind moves fewer."""
 LEAST_MOVED = 0.15
-"""Share of the compared pictures in which the border moved, for the camera to be asked about."""
+"""Share of the compared frames in which the border moved, for the camera to be asked about."""
 
 
 def background_moves(
     pictures: SmallPictures, is_cancelled: Callable[[], bool] | None = None
 ) -> bool | None:
-    """Say whether the border of the pictures moves, so that the camera probably did.
+    """Say whether the border of the frames moves, so that the camera probably did.
 
-    Squares along the upper, left and right border and the lower corners of each picture are laid
-    over the first picture that was compared and, where that has gone out of reach, over the one
+    Squares along the upper, left and right border and the lower corners of each frame are laid
+    over the first frame that was compared and, where that has gone out of reach, over the one
     before. None where the border shows too little to tell. Raises Cancelled.
     """
     n = len(pictures)
@@ -233,7 +233,7 @@ def _border(tall: int, wide: int) -> list[tuple[int, int]]:
 
 
 def _shift(tile: Floats, other: Floats, top: int, left: int) -> tuple[float, float] | None:
-    """Return by how many px (x, y) a square lies elsewhere in another picture; None if nowhere.
+    """Return by how many px (x, y) a square lies elsewhere in another frame; None if nowhere.
 
     By normed correlation, so that light that changes moves nothing; parts of a px by a parabola
     through the best place and its neighbours.

@@ -1,20 +1,134 @@
-"""A clip as a row of pictures, usable from its first picture on while the rest is being read."""
+"""A clip as a row of frames, usable from its first frame on while the rest is being read."""
 
 import functools
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
 
 from PIL import Image
 
+from tapmark.clip import troubles
 from tapmark.clip.cache import Cache
-from tapmark.clip.full import Wanted, read_full
+from tapmark.clip.colour import chain_to_rgb
+from tapmark.clip.ffmpeg import EVERY_PICTURE, SHOWINFO, input_options, run
 from tapmark.clip.header import Header
-from tapmark.clip.ingest import Part
-from tapmark.clip.notes import clip_notes
+from tapmark.clip.ingest import Facts, Part
 from tapmark.clip.rates import Capture, capture_from_file
 from tapmark.clip.reading import ClipReader
-from tapmark.clip.timing import Span, rate_stretches
-from tapmark.errors import ClipError, FrameNotThere
+from tapmark.clip.showinfo import parse_picture
+from tapmark.clip.timing import Span, Stamps, is_uneven, missing_exposures, rate_stretches
+from tapmark.errors import ClipError, ClipUnreadable, FrameNotThere
+
+RUN_UP_S = 3.0
+"""Longer than the distance between intra frames in nearly every clip."""
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """Which frame.
+
+    i:        its number, counted from the start of the whole file; None within a part
+    stamp:    its stamp; None where the file has none
+    n_twins_before, has_twin: frames before it that share its stamp; whether any does
+    gap_s:    distance to its neighbour, on the file's clock
+    """
+
+    i: int | None
+    stamp: int | None
+    n_twins_before: int
+    has_twin: bool
+    gap_s: float
+
+
+def read_full(
+    header: Header,
+    wanted: Wanted,
+    tables: Path,
+    is_cancelled: Callable[[], bool] | None = None,
+) -> Image.Image:
+    """Return the frame, RGB, at `header.size_px`. Takes 0.3–1.5 s, seconds in odd clips.
+
+    tables: the folder that holds the HDR colour tables
+    Raises ClipUnreadable when the file has changed or gone, Cancelled.
+    """
+    for before, select in _attempts(header, wanted):
+        if troubles.state_of(header.path) != header.written:
+            break
+        picture = _attempt(header, wanted, before, select, tables, is_cancelled)
+        if picture is not None:
+            return picture
+    raise ClipUnreadable(
+        f"The frame cannot be found in “{header.name}” any more: the file has changed or its "
+        "drive has gone. Open the clip again."
+    )
+
+
+def _attempts(header: Header, wanted: Wanted) -> Iterator[tuple[list[str], str]]:
+    """Yield (options before the input, filter that lets only the frame through)."""
+    if wanted.stamp is None and wanted.i is None:
+        raise FrameNotThere(
+            f"“{header.name}” holds no times, so a part of it cannot be read again. Open the "
+            "whole clip."
+        )
+    if wanted.i is not None and (wanted.stamp is None or wanted.has_twin):
+        yield [], f"select='eq(n,{wanted.i})'"
+        return
+    select = f"select='eq(pts,{wanted.stamp})'"
+    if not wanted.has_twin:
+        yield from ((before, select) for before in _seeks(header, wanted))
+    yield [], select
+
+
+def _seeks(header: Header, wanted: Wanted) -> Iterator[list[str]]:
+    """Yield input options that start reading just before the frame, then well before it."""
+    at_s = float((wanted.stamp or 0) * header.tick_s) - header.start_s
+    for run_up_s in (wanted.gap_s / 4, RUN_UP_S):
+        from_s = at_s - run_up_s
+        if from_s > 0:
+            length_s = run_up_s + max(2 * wanted.gap_s, 0.1)
+            yield ["-ss", f"{from_s:.6f}", "-t", f"{length_s:.6f}"]
+
+
+def _attempt(
+    header: Header,
+    wanted: Wanted,
+    before: list[str],
+    select: str,
+    tables: Path,
+    is_cancelled: Callable[[], bool] | None,
+) -> Image.Image | None:
+    rgb = chain_to_rgb(header.size_px, hdr=header.hdr, matrix=header.matrix)
+    chain = f"{select},{SHOWINFO},{rgb},format=rgb24"
+    k = wanted.n_twins_before if "pts" in select else 0
+    output = run(
+        [
+            *input_options(header.path, *before),
+            *["-map", f"0:{header.track}", "-an", "-sn", "-dn", "-vf", chain],
+            *EVERY_PICTURE,
+            *["-frames:v", str(k + 1), "-c:v", "ppm", "-f", "image2pipe", "-"],
+        ],
+        folder=tables,
+        is_cancelled=is_cancelled,
+    )
+    shown = [picture for line in output.lines if (picture := parse_picture(line))]
+    frames = _split_ppm(output.data, header.size_px)
+    if min(len(frames), len(shown)) <= k or shown[k].stamp != wanted.stamp:
+        return None
+    return frames[k]
+
+
+def _split_ppm(data: bytes, size_px: tuple[int, int]) -> list[Image.Image]:
+    """Return the frames in a row of binary PPM files, all of the same size."""
+    head = f"P6\n{size_px[0]} {size_px[1]}\n255\n".encode("ascii")
+    one = len(head) + 3 * size_px[0] * size_px[1]
+    pictures = []
+    for start in range(0, len(data) - one + 1, one):
+        picture = Image.open(io.BytesIO(data[start : start + one]))
+        picture.load()
+        pictures.append(picture.convert("RGB"))
+    return pictures
+
 
 DECODED_KEPT = 12
 SMALL_PX = 320
@@ -23,7 +137,7 @@ SMALL_PX = 320
 class Clip:
     """A clip being read, or read. Gives `frames.Pictures`; see there for what each call means.
 
-    Growth is safe to watch from any thread: pictures 0 … len−1 never change once known.
+    Growth is safe to watch from any thread: frames 0 … len−1 never change once known.
     """
 
     kind = "clip"
@@ -38,7 +152,7 @@ class Clip:
 
     @property
     def header(self) -> Header:
-        """What the file says; confirmed as soon as the first picture is there."""
+        """What the file says; confirmed as soon as the first frame is there."""
         return self._reading.header
 
     def begin(self) -> None:
@@ -60,7 +174,7 @@ class Clip:
 
     @property
     def n_expected(self) -> int | None:
-        """About how many pictures will come; exact once reading is over; None when unknown."""
+        """About how many frames will come; exact once reading is over; None when unknown."""
         if self.is_done:
             return len(self)
         return self.part.n_expected(self.header) if self.part else self.header.n_expected
@@ -72,7 +186,7 @@ class Clip:
 
     @property
     def shortfall(self) -> str | None:
-        """A question when the file ends too early: use the pictures that can be read?"""
+        """A question when the file ends too early: use the frames that can be read?"""
         if not self.is_done or not self._reading.facts.is_cut:
             return None
         promised = self.header.n_expected if self.part is None else None
@@ -80,11 +194,11 @@ class Clip:
         return f"The first {len(self)}{of_all} frames of “{self.name}” can be read; use them?"
 
     def close(self) -> None:
-        """Stop reading, end the process, remove what is not whole, forget decoded pictures."""
+        """Stop reading, end the process, remove what is not whole, forget decoded frames."""
         self._reading.stop()
         self._decoded.cache_clear()
 
-    # Pictures
+    # Frames
 
     @property
     def size_px(self) -> tuple[int, int]:
@@ -175,3 +289,87 @@ class Clip:
     @property
     def notes(self) -> tuple[str, ...]:
         return clip_notes(self.header, self._reading.stamps, self._reading.facts)
+
+
+DOUBLED_FILE_HZ = (23.0, 31.0)
+"""File clocks in this range may hide slow motion that was baked in when the clip was shared."""
+
+
+def clip_notes(header: Header, stamps: Stamps, facts: Facts) -> tuple[str, ...]:
+    """Return what a coach should know about this clip, most important first."""
+    return (*_damage(facts), *_times(header, stamps), *_looks(header, facts))
+
+
+def _damage(facts: Facts) -> Iterator[str]:
+    if facts.is_cut:
+        yield (
+            "The end of the file is missing: the copy was interrupted. The last frame may be torn."
+        )
+    elif facts.damaged_at is not None:
+        yield (
+            f"The file is damaged, first near frame {facts.damaged_at + 1}: frames there may "
+            "be torn or smeared. Their numbers and times stay right."
+        )
+    if facts.n_sizes > 1:
+        yield "The frame size changes inside the clip; all are shown at the first size."
+
+
+def _times(header: Header, stamps: Stamps) -> Iterator[str]:
+    if not stamps.is_known:
+        yield "The file holds no times for its frames: seconds cannot be measured."
+        return
+    gaps, tick_s = stamps.gaps_s(), float(stamps.tick_s)
+    if gaps.size and gaps.min() < 0:
+        yield "The file's clock jumps back somewhere: trust times only within one stretch."
+    rates_hz = rate_stretches(gaps, tick_s)
+    if len(rates_hz) > 1:
+        words = " then ".join(f"{rate:.0f}" for rate in rates_hz[:4])
+        more = " and so on" if len(rates_hz) > 4 else ""
+        yield (
+            f"The rate changes inside the clip ({words}{more} frames per second on the file's "
+            "clock). Mark a step inside one stretch."
+        )
+    n_missing = int(missing_exposures(gaps, tick_s).sum())
+    if n_missing:
+        words = "1 frame seems" if n_missing == 1 else f"{n_missing} frames seem"
+        yield f"{words} to be missing; times beside a gap are less sure and say so."
+    if is_uneven(gaps, tick_s):
+        yield "The rate is not steady; times follow each frame's own stamp."
+    n_twins = int((gaps == 0).sum())
+    if n_twins:
+        yield (
+            f"{n_twins} frames share their time with the one before: the file's clock counts in "
+            f"steps of {1000 * tick_s:g} ms."
+        )
+    yield from _ramp(header, stamps.rate_hz())
+
+
+def _ramp(header: Header, rate_hz: float | None) -> Iterator[str]:
+    low, high = DOUBLED_FILE_HZ
+    if header.has_ramp_note:
+        yield (
+            "The maker's own note says that slow motion begins somewhere inside. Only the phone "
+            "can tell where: state the rate of the part you mark, or say “not known”."
+        )
+    elif header.tag_hz is None and rate_hz is not None and low <= rate_hz <= high:
+        yield (
+            f"{rate_hz:.0f} frames per second: if this was slow motion, a shared copy may have "
+            "lost its true rate or bent its time. The original from the phone keeps it."
+        )
+
+
+def _looks(header: Header, facts: Facts) -> Iterator[str]:
+    if facts.n_interlaced:
+        yield (
+            "Interlaced: each frame mixes two exposures, half an interval apart, on alternate "
+            "lines. Positions are less sharp and times half an interval less sure."
+        )
+    if header.turn_deg:
+        yield "The phone noted a turn; the frames are shown upright."
+    if header.hdr:
+        yield f"HDR colours ({header.hdr.upper()}), adapted for a plain screen."
+    if header.has_colours_we_cannot_show:
+        yield (
+            "Colours of a kind that cannot be shown right: they look green and purple. "
+            "Positions and times are not affected."
+        )

@@ -54,9 +54,9 @@ def export_frames(
     on_progress: Callable[[int, int | None], None] | None = None,
     is_cancelled: Callable[[], bool] | None = None,
 ) -> Exported:
-    """Write every picture of a clip, or of a part, at full size into the new folder `out`.
+    """Write every frame of a clip, or of a part, at full size into the new folder `out`.
 
-    from_s, to_s:  seconds on the file's clock since its first picture
+    from_s, to_s:  seconds on the file's clock since its first frame
     kind:          "png" (exact) or "jpg" (a tenth of the space)
     Beside the stills lies times.csv with picture, time_s and, where known, capture_time_s.
     The folder appears only when all is written. Raises AlreadyThere, ClipError,
@@ -67,7 +67,10 @@ def export_frames(
             f"“{shown_name(out)}” exists and is not empty. Name a new folder for the stills."
         )
     header = confirmed(read_header(path))
-    part = _part(header, from_s, to_s)
+    part = None
+    if from_s is not None or to_s is not None:
+        end_s = (header.length_s or 0.0) + 1e6 if to_s is None else to_s
+        part = part_of(from_s or 0.0, end_s)
     half = half_made(out)
     try:
         half.mkdir(parents=True)
@@ -84,7 +87,7 @@ def export_frames(
 
 
 def exported(folder: Path) -> tuple[list[float], Callable[[int], Image.Image]]:
-    """Return the times of exported stills, s on the file's clock, and the way to each picture.
+    """Return the times of exported stills, s on the file's clock, and the way to each frame.
 
     A number before the first or after the last one gives that one.
     """
@@ -103,12 +106,6 @@ def exported(folder: Path) -> tuple[list[float], Callable[[int], Image.Image]]:
     return [time_s for _, time_s in rows], picture
 
 
-def _part(header: Header, from_s: float | None, to_s: float | None) -> Part | None:
-    if from_s is None and to_s is None:
-        return None
-    return part_of(from_s or 0.0, to_s if to_s is not None else (header.length_s or 0.0) + 1e6)
-
-
 def _written(
     header: Header,
     part: Part | None,
@@ -119,7 +116,11 @@ def _written(
 ) -> "_Writer":
     """Run the pass; for a part whose seek went wrong, again from the start of the file."""
     end, coding = KINDS[kind]
-    chain = jpeg_chain(header, header.size_px) if kind == "jpg" else _png_chain(header)
+    if kind == "jpg":
+        chain = jpeg_chain(header, header.size_px)
+    else:
+        rgb = chain_to_rgb(header.size_px, hdr=header.hdr, matrix=header.matrix)
+        chain = f"{rgb},format=rgb24"
     n_expected = part.n_expected(header) if part else header.n_expected
     for can_seek in (True, False):
         writer = _Writer(folder, kind, end, Stamps(header.tick_s, header.first_stamp))
@@ -141,12 +142,8 @@ def _written(
     return writer
 
 
-def _png_chain(header: Header) -> str:
-    return f"{chain_to_rgb(header.size_px, hdr=header.hdr, matrix=header.matrix)},format=rgb24"
-
-
 class _Writer:
-    """Takes the pass: one file per picture, one stamp per picture."""
+    """Takes the pass: one file per frame, one stamp per frame."""
 
     def __init__(self, folder: Path, kind: str, end: bytes, stamps: Stamps) -> None:
         self.stamps = stamps
@@ -207,14 +204,10 @@ class _Writer:
             rows.writerow(["picture", "time_s", "capture_time_s"])
             for i in range(self.n_written):
                 time_s = self.stamps.time_s(i)
-                rows.writerow(
-                    [self._name(i + 1), _seconds(time_s), _seconds(capture.true_s(time_s))]
-                )
+                times = (time_s, capture.true_s(time_s))
+                told = ("" if each is None else f"{each:.9f}" for each in times)
+                rows.writerow([self._name(i + 1), *told])
         return capture
-
-
-def _seconds(value: float | None) -> str:
-    return "" if value is None else f"{value:.9f}"
 
 
 def _cannot_write(out: Path, trouble: OSError) -> ClipError:

@@ -3,8 +3,8 @@
 How it is run, and why:
 - list of arguments, no shell, absolute input path, no standard input;
 - both pipes are drained by a thread each, or a talkative clip would fill one and stop for ever;
-- low priority once a clip's first picture is there, so that stepping stays smooth;
-- only local files (`-protocol_whitelist file`) in container formats that hold their own pictures
+- low priority once a clip's first frame is there, so that stepping stays smooth;
+- only local files (`-protocol_whitelist file`) in container formats that hold their own frames
   (`-format_whitelist`): a playlist that names other files or addresses is refused, not followed;
 - whatever happens, the process is killed and waited for; its pipe breaks if we are killed.
 """
@@ -27,13 +27,13 @@ from tapmark.clip.turns import turns
 from tapmark.errors import FfmpegNotFound
 
 CONTAINERS = "mov,matroska,avi,mpegts,mpeg,asf,flv,gif,ogg,mxf,dv,rm"
-"""Every format here carries its pictures inside itself; none opens a second file."""
+"""Every format here carries its frames inside itself; none opens a second file."""
 
 EVERY_PICTURE = ("-fps_mode", "passthrough")
-"""The option that neither copies nor drops pictures."""
+"""The option that neither copies nor drops frames."""
 
 SHOWINFO = "showinfo=checksum=0"
-"""The filter that prints each picture's stamp; with checksums it would cost twice as much."""
+"""The filter that prints each frame's stamp; with checksums it would cost twice as much."""
 
 OLDEST = (7, 0)
 """Tried: 7.0 and 9.0 meet every test (7.0 crashes on MPEG-TS, which is said); 4.2 shows mirrored
@@ -110,8 +110,8 @@ def _reason(trouble: Exception) -> str:
 def input_options(path: Path, *before: str) -> list[str]:
     """Return the arguments that open `path` safely on the file's own clock.
 
-    Filters are never set up anew when the picture size changes inside a clip: that would lose
-    pictures and the filters' memory.
+    Filters are never set up anew when the frame size changes inside a clip: that would lose
+    frames and the filters' memory.
     """
     guards = ["-protocol_whitelist", "file", "-format_whitelist", CONTAINERS]
     return [*guards, "-copyts", "-reinit_filter", "0", *before, "-i", reading_path(path)]
@@ -172,7 +172,7 @@ class Running:
         return self._done.wait(timeout_s)
 
     def step_back(self) -> None:
-        """Lower the priority, so that stepping through pictures stays smooth (POSIX)."""
+        """Lower the priority, so that stepping through frames stays smooth (POSIX)."""
         for thread in _threads_of(self._process.pid):
             try:
                 os.setpriority(os.PRIO_PROCESS, thread, POLITE)

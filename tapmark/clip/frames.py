@@ -1,11 +1,11 @@
 """Open clips and stills as rows of frames: what window, pages and command line may call.
 
-Clips and stills give the same thing, a `Pictures`. Picture i is one and the same exposure in
+Clips and stills give the same thing, a `Pictures`. Frame i is one and the same exposure in
 `preview`, `small`, `full`, `time_s` and `stamp`, however the caller jumps about.
 
 A clip, in the window:
     header = read_header(path)                      quick; says whether to ask for a part first
-    clip = begin_clip(path, cache_folder)           returns with the first picture
+    clip = begin_clip(path, cache_folder)           returns with the first frame
     … clip.preview(i), len(clip), clip.is_done …    from any thread while the rest is read
     clip.check()                                    when done: raises what went wrong, if anything
     clip.shortfall                                  when done: a question if the end is missing
@@ -58,13 +58,13 @@ __all__ = [
 ]
 
 OnProgress = Callable[[int, int | None], None]
-"""Called with (pictures read so far, pictures expected or None when nobody knows)."""
+"""Called with (frames read so far, frames expected or None when nobody knows)."""
 
 IsCancelled = Callable[[], bool]
 
 
 class Pictures(Protocol):
-    """A row of pictures, upright, with square pixels and, where known, times.
+    """A row of frames, upright, with square pixels and, where known, times.
 
     name:     what to call it in a sentence (file or folder name, safe to print)
     kind:     "clip" or "stills"
@@ -72,8 +72,8 @@ class Pictures(Protocol):
     capture:  how the file's clock relates to true time
     notes:    plain sentences: turned, interlaced, uneven rate, missing exposures, HDR, cut off …
 
-    Every call that takes a picture number raises FrameNotThere outside 0 … len−1 and ClipError
-    when the file has gone. Pictures are shared between callers: copy before drawing on one.
+    Every call that takes a frame number raises FrameNotThere outside 0 … len−1 and ClipError
+    when the file has gone. Frames are shared between callers: copy before drawing on one.
     """
 
     @property
@@ -88,34 +88,34 @@ class Pictures(Protocol):
     def notes(self) -> tuple[str, ...]: ...
 
     def __len__(self) -> int:
-        """Return how many pictures are known by now; grows while a clip is read."""
+        """Return how many frames are known by now; grows while a clip is read."""
 
     def preview(self, i: int) -> Image.Image:
-        """Return picture i, RGB, longest side at most 1280."""
+        """Return frame i, RGB, longest side at most 1280."""
 
     def small(self, i: int) -> Image.Image:
-        """Return picture i, RGB, longest side at most 320: quick, for strips and comparisons."""
+        """Return frame i, RGB, longest side at most 320: quick, for strips and comparisons."""
 
     def full(self, i: int, is_cancelled: IsCancelled | None = None) -> Image.Image:
-        """Return the same picture at `size_px`, RGB. A clip needs 0.3–1.5 s: call it in a job."""
+        """Return the same frame at `size_px`, RGB. A clip needs 0.3–1.5 s: call it in a job."""
 
     def time_s(self, i: int) -> float | None:
-        """Return seconds on the file's clock since the file's first picture; None = not known.
+        """Return seconds on the file's clock since the file's first frame; None = not known.
 
         True seconds: capture.true_s(time_s).
         """
 
     def interval_s(self, i: int) -> float | None:
-        """Return the larger of the two gaps beside picture i, seconds on the file's clock.
+        """Return the larger of the two gaps beside frame i, seconds on the file's clock.
 
         Where exposures are missing the gap is wide, and so is the doubt of a time read there.
         """
 
     def span(self, i: int, j: int) -> Span | None:
-        """Return the gaps and missing exposures between two pictures; None = not known."""
+        """Return the gaps and missing exposures between two frames; None = not known."""
 
     def stamp(self, i: int) -> int | None:
-        """Return the file's own integer stamp of picture i: the same in the whole and in parts."""
+        """Return the file's own integer stamp of frame i: the same in the whole and in parts."""
 
     def rate_hz(self) -> float | None:
         """Return the usual frames per second on the file's clock; None = not known."""
@@ -133,9 +133,9 @@ def begin_clip(
     is_cancelled: IsCancelled | None = None,
     limit_bytes: int = LIMIT_BYTES,
 ) -> Clip:
-    """Return a clip with its first picture there, while the rest is read in the background.
+    """Return a clip with its first frame there, while the rest is read in the background.
 
-    cache_folder:  where prepared pictures go (see cache.user_cache_folder); never beside the clip
+    cache_folder:  where prepared frames go (see cache.user_cache_folder); never beside the clip
     part:          (from, to) in seconds on the file's clock; None = all of it
     header:        as read before, to save reading it again
     Raises ClipUnreadable (what is wrong and what to do), ClipError (disk), FfmpegNotFound,

@@ -8,7 +8,7 @@ from pathlib import Path
 from tapmark import disk
 from tapmark.clip import troubles
 from tapmark.clip.colour import HDR_KINDS, matrix_to_assume
-from tapmark.clip.ffmpeg import SHOWINFO, Output, input_options, run
+from tapmark.clip.ffmpeg import SHOWINFO, input_options, run
 from tapmark.clip.names import shown_name
 from tapmark.clip.rates import Capture, capture_from_file
 from tapmark.clip.showinfo import Shown, Talk
@@ -24,7 +24,7 @@ _MATRIX = re.compile(r"\b(bt709|smpte170m|bt470bg|bt2020nc|bt2020c|smpte240m|fcc
 
 @dataclass(frozen=True)
 class Track:
-    """One picture track.
+    """One video track.
 
     index:     its number in the file
     words:     ffmpeg's line about it
@@ -78,7 +78,7 @@ class Track:
 
 
 def tracks_in(lines: list[str]) -> list[Track]:
-    """Return the picture tracks of the input; the listing of our own output is left out."""
+    """Return the video tracks of the input; the listing of our own output is left out."""
     found: list[Track] = []
     is_picture_track = False
     for line in lines:
@@ -108,12 +108,12 @@ class Header:
     """What is known of a clip before it is read.
 
     written:         size in bytes and time of last change in ns: which state of the file this is
-    track:           number of the picture track in the file
+    track:           number of the video track in the file
     coding:          short name of its coding ("h264")
     size_px:         full size (w, h), upright, square pixels
-    is_confirmed:    the first decoded picture has confirmed what follows
+    is_confirmed:    the first decoded frame has confirmed what follows
     tick_s:          seconds per tick of the stamps
-    first_stamp:     stamp of the first picture shown, the clip's zero; None where it has none
+    first_stamp:     stamp of the first frame shown, the clip's zero; None where it has none
     start_s:         where the file's own clock starts (any track)
     length_s:        length by the file's word; None when it does not say
     rate_hz:         frames per second by the file's word
@@ -156,7 +156,7 @@ class Header:
 
     @property
     def n_expected(self) -> int | None:
-        """About how many pictures the file promises; None when it does not say."""
+        """About how many frames the file promises; None when it does not say."""
         if self.length_s is None or self.rate_hz is None:
             return None
         return max(1, round(self.length_s * self.rate_hz))
@@ -168,7 +168,7 @@ class Header:
 
     @property
     def capture(self) -> Capture:
-        """First guess; the stamps of all pictures may correct it."""
+        """First guess; the stamps of all frames may correct it."""
         return capture_from_file(self.tag_hz, self.rate_hz)
 
     @property
@@ -186,29 +186,12 @@ def read_header(path: Path) -> Header:
     listing = run([*input_options(path), "-f", "ffmetadata", "-"], silence_s=SILENCE_S)
     if not any(line.startswith("Input #0") for line in listing.lines):
         raise troubles.explain(path, listing.code, listing.lines)
-    track = _choose(path, tracks_in(listing.lines))
-    _refuse_huge(path, track.size_px)
-    return _put_together(path, track, listing)
-
-
-def _choose(path: Path, tracks: list[Track]) -> Track:
-    """Return the track to show: no cover picture, the default one, then the largest."""
+    tracks = tracks_in(listing.lines)
     usable = [track for track in tracks if not track.is_cover]
     if not usable:
         raise troubles.no_pictures(path, only_cover=bool(tracks))
-    return max(usable, key=lambda track: track.rank)
-
-
-def _refuse_huge(path: Path, size_px: tuple[int, int]) -> None:
-    """Stop before memory is asked for: by the listing first, by the true shape later."""
-    if size_px[0] * size_px[1] > MOST_PIXELS:
-        raise ClipUnreadable(
-            f"“{shown_name(path)}” has frames of {size_px[0]} × {size_px[1]}, more than this "
-            "program can hold. Save it at 4K or smaller."
-        )
-
-
-def _put_together(path: Path, track: Track, listing: Output) -> Header:
+    track = max(usable, key=lambda track: track.rank)  # the default one, then the largest
+    _refuse_huge(path, track.size_px)
     length_s, start_s = _length(listing.lines)
     return Header(
         path=path,
@@ -233,10 +216,19 @@ def _put_together(path: Path, track: Track, listing: Output) -> Header:
     )
 
 
-def with_first_picture(header: Header, picture: Shown, talk: Talk) -> Header:
-    """Return the header corrected by the first picture that was decoded.
+def _refuse_huge(path: Path, size_px: tuple[int, int]) -> None:
+    """Stop before memory is asked for: by the listing first, by the true shape later."""
+    if size_px[0] * size_px[1] > MOST_PIXELS:
+        raise ClipUnreadable(
+            f"“{shown_name(path)}” has frames of {size_px[0]} × {size_px[1]}, more than this "
+            "program can hold. Save it at 4K or smaller."
+        )
 
-    The clip's zero is that picture's stamp, unless it was known before (a part begins later).
+
+def with_first_picture(header: Header, picture: Shown, talk: Talk) -> Header:
+    """Return the header corrected by the first frame that was decoded.
+
+    The clip's zero is that frame's stamp, unless it was known before (a part begins later).
     """
     size = picture.square_size_px
     _refuse_huge(header.path, size)
@@ -252,9 +244,9 @@ def with_first_picture(header: Header, picture: Shown, talk: Talk) -> Header:
 
 
 def confirmed(header: Header) -> Header:
-    """Return the header confirmed by decoding the first picture; takes 0.05–0.4 s.
+    """Return the header confirmed by decoding the first frame; takes 0.05–0.4 s.
 
-    Raises ClipUnreadable when no picture can be decoded.
+    Raises ClipUnreadable when no frame can be decoded.
     """
     if header.is_confirmed:
         return header

@@ -1,14 +1,13 @@
-"""The one pass: every decoded picture once, as a small JPEG, together with its stamp.
+"""The one pass: every decoded frame once, as a small JPEG, together with its stamp.
 
-ffmpeg prints a picture's stamp on one pipe and hands its JPEG over on another, both in the order
+ffmpeg prints a frame's stamp on one pipe and hands its JPEG over on another, both in the order
 shown, so the k-th stamp belongs to the k-th JPEG. At the end the two counts must agree.
 """
 
 import errno
 import math
 from collections.abc import Callable
-from dataclasses import asdict, dataclass
-from typing import Any
+from dataclasses import dataclass
 
 from tapmark.clip.blob import Blob, Splitter
 from tapmark.clip.colour import chain_to_jpeg
@@ -19,7 +18,7 @@ from tapmark.clip.timing import Stamps
 from tapmark.errors import ClipError
 
 RUN_UP_S = 1.0
-"""How far before a part reading starts: the first pictures after a seek can be missing."""
+"""How far before a part reading starts: the first frames after a seek can be missing."""
 
 LATEST_S = 1e9
 """Thirty years: no clip is longer, and a clock of nanoseconds can still count to it."""
@@ -30,7 +29,7 @@ STRICTLY_RISING = "settb=1/1000000,setpts='if(isnan(PREV_OUTPTS),PTS,max(PTS,PRE
 
 @dataclass(frozen=True)
 class Part:
-    """A stretch of a clip, in seconds on the file's clock since its first picture."""
+    """A stretch of a clip, in seconds on the file's clock since its first frame."""
 
     from_s: float
     to_s: float
@@ -42,19 +41,19 @@ class Part:
     def stamps(self, header: Header) -> tuple[int, int]:
         """Return the first and last stamp that belong to the part, both ends included."""
         zero, tick_s = header.first_stamp or 0, float(header.tick_s)
-        slack = 0.01  # of a tick: a bound that was read off a picture includes that picture
+        slack = 0.01  # of a tick: a bound that was read off a frame includes that frame
         first = zero + math.ceil(self.from_s / tick_s - slack)
         return first, zero + math.floor(self.to_s / tick_s + slack)
 
     def n_expected(self, header: Header) -> int | None:
-        """Return about how many pictures the part holds; None when the file does not say."""
+        """Return about how many frames the part holds; None when the file does not say."""
         if header.rate_hz is None:
             return None
         end_s = min(self.to_s, header.length_s or self.to_s)
         return max(1, round((end_s - self.from_s) * header.rate_hz))
 
     def latest_first(self, header: Header) -> int | None:
-        """Return the stamp its first picture may have at most when a seek went right."""
+        """Return the stamp its first frame may have at most when a seek went right."""
         if self.from_s == 0:
             return None
         usual_s = 1.5 / (header.rate_hz or 30.0)
@@ -76,19 +75,16 @@ def part_of(from_s: float, to_s: float) -> Part:
 class Facts:
     """What came to light while reading.
 
-    n_interlaced:  pictures that hold two exposures
-    damaged_at:    about where the first damage is, as a picture number; None without damage
+    n_interlaced:  frames that hold two exposures
+    damaged_at:    about where the first damage is, as a frame number; None without damage
     is_cut:        the end is missing
-    n_sizes:       how many different picture sizes came by
+    n_sizes:       how many different frame sizes came by
     """
 
     n_interlaced: int = 0
     damaged_at: int | None = None
     is_cut: bool = False
     n_sizes: int = 1
-
-    def to_plain(self) -> dict[str, Any]:
-        return asdict(self)
 
 
 def preview_command(
@@ -103,7 +99,7 @@ def preview_command(
 
 
 def jpeg_chain(header: Header, size_px: tuple[int, int]) -> str:
-    """Return the filters that make a picture of this clip ready for the JPEG encoder."""
+    """Return the filters that make a frame of this clip ready for the JPEG encoder."""
     is_direct = find_program().converts_colours_directly
     return chain_to_jpeg(size_px, hdr=header.hdr, matrix=header.matrix, is_direct=is_direct)
 
@@ -118,12 +114,12 @@ def every_picture(
     can_seek: bool,
     pick: str = "",
 ) -> list[str]:
-    """Return the arguments of any pass that gives every picture once, with its stamp printed.
+    """Return the arguments of any pass that gives every frame once, with its stamp printed.
 
     chain, coding:  filters and encoder options for what comes out
     before:         further options for the input
     can_seek:       False to read from the start of the file even for a part
-    pick:           a filter that lets only some pictures through
+    pick:           a filter that lets only some frames through
     """
     chain = f"{SHOWINFO},{chain},{STRICTLY_RISING}"
     if part is not None:
@@ -154,14 +150,14 @@ class Intake:
     def __init__(self, blob: Blob, stamps: Stamps, most_bytes: int) -> None:
         """most_bytes: of previews; a clip of unknown length must not fill the disk.
 
-        is_right judges the first picture, once its colours are known; when it is not as the pass
+        is_right judges the first frame, once its colours are known; when it is not as the pass
         expected, on_wrong is called, the pass is to be stopped and nothing of it counts.
         on_first is called just before the first preview counts; on_end comes last in any case.
         """
-        self.is_right: Callable[[Shown, Talk], bool] = _anything
-        self.on_first: Callable[[], None] = _nothing
-        self.on_wrong: Callable[[], None] = _nothing
-        self.on_end: Callable[[int, OSError | None], None] = _nothing
+        self.is_right: Callable[[Shown, Talk], bool] = lambda first, talk: True
+        self.on_first: Callable[[], object] = lambda: None
+        self.on_wrong: Callable[[], object] = lambda: None
+        self.on_end: Callable[[int, OSError | None], object] = lambda code, trouble: None
         self.facts = Facts()
         self.talk = Talk()
         self.is_wrong = False
@@ -215,11 +211,3 @@ class Intake:
         self.facts.is_cut = self.talk.is_cut
         self.facts.n_sizes = max(1, len(self._sizes))
         self.on_end(code, trouble)
-
-
-def _anything(*_: object) -> bool:
-    return True
-
-
-def _nothing(*_: object) -> None:
-    """Stand in until the reading says what to do."""

@@ -1,7 +1,6 @@
 """Names of files: safe to show to a person, safe to hand to a program."""
 
 import os
-import re
 from pathlib import Path
 
 LONGEST_SHOWN = 60
@@ -38,9 +37,3 @@ def long_path(absolute: str, *, is_windows: bool) -> str:
     if absolute.startswith("\\\\"):
         return "\\\\?\\UNC\\" + absolute[2:]
     return "\\\\?\\" + absolute
-
-
-def natural_order(name: str) -> list[tuple[int, int, str]]:
-    """Return a sort key that puts "shot 2" before "shot 10", whatever the letter case."""
-    parts = re.split(r"(\d+)", name.casefold())
-    return [(0, int(p), p) if p.isdecimal() else (1, 0, p) for p in parts if p]

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 FAST_CLOCK_HZ = (100.0, 1050.0)
 """No phone plays this fast: a file clock in between is the camera's own (common practice).
-Above, the clock is too coarse for the pictures and says nothing."""
+Above, the clock is too coarse for the frames and says nothing."""
 
 WHOLE_WITHIN = 0.03
 """File clocks of phones stray this far from their nominal rate (28.6–33.1/s were met at 30)."""
@@ -42,7 +42,7 @@ def capture_from_file(
     """Return what the file alone says.
 
     tag_hz:        exposure rate some phones write into the file, None without one
-    file_rate_hz:  usual pictures per second on the file's own clock
+    file_rate_hz:  usual frames per second on the file's own clock
     is_steady:     False when the clip is made of stretches of different rates
     """
     if file_rate_hz is None:
@@ -104,9 +104,9 @@ def rate_from_stopwatch(
 ) -> StopwatchRate:
     """Return a phone's true rate from a clip of a running stopwatch.
 
-    n_pictures:  steps from the picture with the first reading to the one with the last
+    n_pictures:  steps from the frame with the first reading to the one with the last
     shown_s:     seconds that passed on the stopwatch between the two
-    file_s:      seconds between the same two pictures on the file's clock
+    file_s:      seconds between the same two frames on the file's clock
     read_to_s:   smallest step of the watch; each reading may be off by that much either way
     Missing exposures lower rate_hz but not slow_factor: store slow_factor × file rate.
     """

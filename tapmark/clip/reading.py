@@ -3,7 +3,7 @@
 import contextlib
 import errno
 import os
-from dataclasses import replace
+from dataclasses import asdict, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -132,7 +132,7 @@ class ClipReader:
             "hdr": self.header.hdr,
             "matrix": self.header.matrix,
             "stamps": [self.stamps.stamp(i) for i in range(len(self))],
-            "facts": self.facts.to_plain(),
+            "facts": asdict(self.facts),
         }
 
     def _check_space(self) -> None:
@@ -207,7 +207,7 @@ class ClipReader:
         self.is_done = True
 
     def _start_again(self) -> None:
-        """Read once more with what the first picture taught."""
+        """Read once more with what the first frame taught."""
         self._drop_blob()
         try:
             self._start()
@@ -217,7 +217,7 @@ class ClipReader:
             self._kill()
 
     def _judge(self, intake: Intake, code: int, trouble: OSError | None) -> ClipError | None:
-        """Return what makes this pass unusable, None when its pictures can be used."""
+        """Return what makes this pass unusable, None when its frames can be used."""
         name, n_previews = self.header.name, len(self._blob or ())
         if trouble is not None:
             return self._disk_trouble(trouble)

@@ -1,4 +1,4 @@
-"""What ffmpeg's `showinfo` filter prints about each decoded picture, read line by line."""
+"""What ffmpeg's `showinfo` filter prints about each decoded frame, read line by line."""
 
 import re
 from dataclasses import dataclass, field
@@ -26,12 +26,12 @@ _CUT = re.compile(
 
 @dataclass(frozen=True)
 class Shown:
-    """One decoded picture as the filter saw it, after turning upright.
+    """One decoded frame as the filter saw it, after turning upright.
 
     stamp:       integer stamp in ticks, None where the file gives none
     sar:         width of a pixel / its height, 1 where the file says nothing
     size_px:     (w, h) before the pixels are made square
-    field_order: "P" whole pictures, "T" or "B" two half pictures in one
+    field_order: "P" whole frames, "T" or "B" two half frames in one
     """
 
     stamp: int | None
@@ -49,7 +49,7 @@ class Shown:
 
 
 def parse_picture(line: str) -> Shown | None:
-    """Return the picture a line tells of, None for every other line."""
+    """Return the frame a line tells of, None for every other line."""
     found = _PICTURE.match(line)
     if not found:
         return None
@@ -61,14 +61,14 @@ def parse_picture(line: str) -> Shown | None:
 
 @dataclass
 class Talk:
-    """What all lines of a run add up to, besides the pictures themselves.
+    """What all lines of a run add up to, besides the frames themselves.
 
     tick_s:                  length of a tick, None until it is announced
     colour_space, transfer:  ffmpeg's names, "" until announced
-    n_pictures:              pictures so far
-    damaged_at:              pictures that had come by when damage was told of for the first time
+    n_pictures:              frames so far
+    damaged_at:              frames that had come by when damage was told of for the first time
     is_cut:                  a line says that the end is missing
-    last_words:              the last few lines that are no picture, for the kind of an error
+    last_words:              the last few lines that are no frame, for the kind of an error
     """
 
     tick_s: Fraction | None = None
@@ -80,7 +80,7 @@ class Talk:
     last_words: list[str] = field(default_factory=list)
 
     def take(self, line: str) -> Shown | None:
-        """Add one line; return the picture if it tells of one."""
+        """Add one line; return the frame if it tells of one."""
         picture = parse_picture(line)
         if picture is not None:
             self._look_for_damage(line)  # another thread's message may hang on to the line

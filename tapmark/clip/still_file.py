@@ -4,7 +4,7 @@ import io
 import struct
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -120,15 +120,11 @@ def look_into(path: Path) -> list[Page]:
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as trouble:
         raise StillsUnusable(f"“{name}” is too large to open safely") from trouble
     except (OSError, SyntaxError, ValueError, OverflowError, StoreError) as trouble:
-        reason = "is still in the cloud" if _is_hollow(path) else "cannot be read as a picture"
+        is_in_cloud = False
+        with suppress(OSError):
+            is_in_cloud = is_hollow(path.stat())
+        reason = "is still in the cloud" if is_in_cloud else "cannot be read as a picture"
         raise StillsUnusable(f"“{name}” {reason}") from trouble
-
-
-def _is_hollow(path: Path) -> bool:
-    try:
-        return is_hollow(path.stat())
-    except OSError:
-        return False
 
 
 @contextmanager
@@ -188,22 +184,17 @@ def read_page(page: Page, longest_px: int | None = None) -> Image.Image:
 def _read(page: Page, longest_px: int | None) -> Image.Image:
     if is_heic(page.path):
         return read_heic(page.path)
-    if page.n_pages > 1:
-        return _read_from_stack(page)
+    if page.n_pages > 1:  # imageio puts animations together page by page
+        import imageio.v3  # a fifth of a second that most starts of the program do not need
+
+        with disk.opened(page.path) as file:
+            pixels = imageio.v3.imread(file, plugin="pillow", index=page.page)
+        return pixels_to_rgb(np.asarray(pixels))
     with disk.opened(page.path) as file, Image.open(file) as opened:
         if longest_px is not None:
             opened.draft(None, (longest_px, longest_px))
         opened.load()
         return to_rgb(opened)
-
-
-def _read_from_stack(page: Page) -> Image.Image:
-    """Return one page of a file with several. imageio puts animations together page by page."""
-    import imageio.v3  # a fifth of a second that most starts of the program do not need
-
-    with disk.opened(page.path) as file:
-        pixels = imageio.v3.imread(file, plugin="pillow", index=page.page)
-    return pixels_to_rgb(np.asarray(pixels))
 
 
 def to_rgb(picture: Image.Image) -> Image.Image:

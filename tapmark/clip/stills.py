@@ -12,7 +12,7 @@ from pathlib import Path
 from PIL import Image
 
 from tapmark import disk
-from tapmark.clip.names import natural_order, shown_name
+from tapmark.clip.names import shown_name
 from tapmark.clip.rates import Capture
 from tapmark.clip.still_file import Page, look_into, read_page
 from tapmark.clip.timing import Span, Stamps
@@ -111,7 +111,13 @@ def open_stills(
     Raises StillsUnusable: none can be read, sizes differ, or the times do not fit.
     """
     name, files = _files(paths)
-    pages, left_out = _readable(files)
+    pages: list[Page] = []
+    left_out: list[str] = []  # for every file that cannot be used the reason
+    for file in files:
+        try:
+            pages += look_into(file)
+        except StillsUnusable as reason:
+            left_out.append(str(reason))
     if not pages:
         reasons = f": {_listed(left_out)}" if left_out else ""
         raise StillsUnusable(
@@ -141,7 +147,7 @@ def _files(paths: Path | Sequence[Path]) -> tuple[str, list[Path]]:
 
 
 def _order(path: Path) -> tuple[list[tuple[int, int, str]], str]:
-    return natural_order(path.name), str(path)
+    return disk.natural_order(path.name), str(path)
 
 
 def _is_picture_name(path: Path) -> bool:
@@ -150,18 +156,6 @@ def _is_picture_name(path: Path) -> bool:
     if name.startswith(".") or name in JUNK:
         return False
     return kind_of(path.name) == "still" and not path.is_dir()
-
-
-def _readable(files: list[Path]) -> tuple[list[Page], list[str]]:
-    """Return the pages that can be used, and for every other file the reason."""
-    pages: list[Page] = []
-    left_out: list[str] = []
-    for file in files:
-        try:
-            pages += look_into(file)
-        except StillsUnusable as reason:
-            left_out.append(str(reason))
-    return pages, left_out
 
 
 def _refuse_mixed_sizes(pages: list[Page]) -> None:

@@ -1,6 +1,6 @@
-"""A quick strip of small pictures over the whole of a long clip, to choose a part from.
+"""A quick strip of small frames over the whole of a long clip, to choose a part from.
 
-Only key pictures are decoded: 0.02–0.08 of the work of reading the clip (measured). A clip with
+Only intra frames are decoded: 0.02–0.08 of the work of reading the clip (measured). A clip with
 few of them gives few.
 """
 
@@ -26,7 +26,7 @@ def key_strip(
     most: int = 60,
     is_cancelled: Callable[[], bool] | None = None,
 ) -> list[tuple[float, Image.Image]]:
-    """Return up to about `most` pairs (seconds on the file's clock, RGB picture), in order.
+    """Return up to about `most` pairs (seconds on the file's clock, RGB frame), in order.
 
     Raises Cancelled, ClipUnreadable when the drive gives no answer.
     """

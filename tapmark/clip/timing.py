@@ -1,7 +1,7 @@
-"""When each picture was taken, as far as the file can tell.
+"""When each frame was taken, as far as the file can tell.
 
 Everything rests on the file's own integer stamps. A time is a difference of two stamps times the
-length of one tick; it is never a picture number divided by a rate, because phones drop pictures
+length of one tick; it is never a frame number divided by a rate, because phones drop frames
 and change their rate while filming.
 """
 
@@ -26,7 +26,7 @@ UNEVEN_FROM = 0.10
 
 @dataclass(frozen=True)
 class Span:
-    """What lies between two pictures.
+    """What lies between two frames.
 
     n_missing:      exposures that seem to be missing
     widest_gap_s:   the widest gap between neighbours, seconds on the file's clock
@@ -39,10 +39,10 @@ class Span:
 
 
 class Stamps:
-    """The stamps of all pictures read so far, in the order shown. It only ever grows."""
+    """The stamps of all frames read so far, in the order shown. It only ever grows."""
 
     def __init__(self, tick_s: Fraction, first: int | None = None) -> None:
-        """tick_s: seconds per tick; first: stamp of the file's first picture (its zero)."""
+        """tick_s: seconds per tick; first: stamp of the file's first frame (its zero)."""
         self.tick_s = tick_s
         self._first = first
         self._stamps = array("q")
@@ -64,7 +64,7 @@ class Stamps:
 
     @property
     def is_known(self) -> bool:
-        """Whether every picture carries a stamp; a single one without makes all times unknown."""
+        """Whether every frame carries a stamp; a single one without makes all times unknown."""
         return not self._has_gap_in_knowledge and len(self._stamps) > 0
 
     def stamp(self, i: int) -> int | None:
@@ -72,20 +72,20 @@ class Stamps:
         return None if value == NO_STAMP else value
 
     def time_s(self, i: int) -> float | None:
-        """Return seconds since the file's first picture; None where the file has no stamps."""
+        """Return seconds since the file's first frame; None where the file has no stamps."""
         if not self.is_known or self._first is None:
             return None
         return float((self._stamps[i] - self._first) * self.tick_s)
 
     def interval_s(self, i: int) -> float | None:
-        """Return the larger gap beside picture i in seconds; None for a lone picture."""
+        """Return the larger gap beside frame i in seconds; None for a lone frame."""
         if not self.is_known or len(self._stamps) < 2:
             return None
         row = self._stamps[max(0, i - 1) : i + 2]
         return float(max(b - a for a, b in pairwise(row)) * self.tick_s)
 
     def twins(self, i: int) -> tuple[int, int]:
-        """Return how many pictures share picture i's stamp: (before it, in all with itself).
+        """Return how many frames share frame i's stamp: (before it, in all with itself).
 
         Coarse clocks give neighbours one stamp; joined recordings start their clock anew.
         """
@@ -93,7 +93,7 @@ class Stamps:
         return self._stamps[:i].count(value), self._stamps.count(value)
 
     def rate_hz(self) -> float | None:
-        """Return the file's usual pictures per second on its own clock."""
+        """Return the file's usual frames per second on its own clock."""
         usual = usual_gap_s(self.gaps_s(), float(self.tick_s))
         return 1.0 / usual if usual else None
 
@@ -105,7 +105,7 @@ class Stamps:
         return np.asarray(ticks * float(self.tick_s), dtype=np.float64)
 
     def span(self, i: int, j: int) -> Span | None:
-        """Return what lies between pictures i and j (in any order); None when unknown."""
+        """Return what lies between frames i and j (in any order); None when unknown."""
         low, high = min(i, j), max(i, j)
         gaps = self.gaps_s()
         if high >= len(self._stamps) or low < 0 or high == low or not gaps.size:
@@ -157,7 +157,7 @@ def _positive_floor(gaps_s: npt.NDArray[np.float64]) -> float:
 def rate_stretches(gaps_s: npt.NDArray[np.float64], tick_s: float) -> tuple[float, ...]:
     """Return the rates in Hz of the stretches a clip is made of, in order; one for most clips.
 
-    A new stretch begins where the usual gap of eleven pictures differs by more than 1.5 times.
+    A new stretch begins where the usual gap of eleven frames differs by more than 1.5 times.
     """
     block = 2 * SURROUNDINGS + 1
     rates: list[float] = []

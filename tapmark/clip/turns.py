@@ -6,7 +6,7 @@ from typing import Protocol
 from tapmark.errors import Cancelled, ClipUnreadable
 
 TURN_S = 0.02
-"""Short, because a person waits for the first picture."""
+"""Short, because a person waits for the first frame."""
 
 
 class Waitable(Protocol):

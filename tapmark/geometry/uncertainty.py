@@ -13,6 +13,7 @@ import numpy as np
 from tapmark.geometry.planar import Array
 
 Z95 = 1.96  # two-sided 95 % of a normal distribution
+Z90 = 1.64  # one-sided 95 %: known to be past something, not only read as such
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(80)
 
 

@@ -119,22 +119,28 @@ class Path:
     """
 
     point: str
-    places: tuple[Place, ...] = ()
+    places: tuple[Place, ...]
 
     def at(self, picture: int) -> Point | None:
         """Return where the point was tapped in that picture, or None."""
         return next((each.at_px for each in self.places if each.picture == picture), None)
 
-    def expected_px(self, picture: int) -> Point | None:
+    def expected_px(self, picture: int, time_s: float | None = None) -> Point | None:
         """Return where the point would be if it went on as from the last place but one to the last.
 
         Those before the picture count; with one place the point stays, with none nobody knows.
+        time_s: of the picture on the file's clock, by which it goes on; where a time is not known,
+        by the numbers of the pictures.
         """
         before = [each for each in self.places if each.picture < picture]
         if len(before) < 2:
             return before[-1].at_px if before else None
-        (x0, y0), (x1, y1) = before[-2].at_px, before[-1].at_px
-        on = (picture - before[-1].picture) / (before[-1].picture - before[-2].picture)
+        a, b = before[-2:]
+        on = (picture - b.picture) / (b.picture - a.picture)
+        if time_s is not None and a.time_s is not None and b.time_s is not None:
+            lasted_s = b.time_s - a.time_s
+            on = (time_s - b.time_s) / lasted_s if lasted_s > 0 else on
+        (x0, y0), (x1, y1) = a.at_px, b.at_px
         return x1 + on * (x1 - x0), y1 + on * (y1 - y0)
 
 
@@ -283,7 +289,7 @@ class Run:
 
     def path(self, point: str) -> Path:
         """Return the path of a point, empty when it was never followed."""
-        return next((path for path in self.paths if path.point == point), Path(point))
+        return next((path for path in self.paths if path.point == point), Path(point, ()))
 
     def true_time_s(self, on_file_s: float | None) -> float | None:
         """Return true seconds for seconds on the file's clock; None when either is not known."""

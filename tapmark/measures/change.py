@@ -10,14 +10,13 @@ from math import ceil, inf
 import numpy as np
 
 from tapmark.geometry.planar import Array
-from tapmark.geometry.uncertainty import Z95
+from tapmark.geometry.uncertainty import Z90, Z95
 from tapmark.measures.catalogue import row
-from tapmark.measures.result import Measured, NotMeasured, Results
+from tapmark.measures.result import Measured, NotMeasured, Results, printed
 
 MOVED, SAME, CANT_TELL = "moved", "same", "can't tell"
 NEARER, FARTHER = "nearer", "farther"
 DIFFERS, NO_DIFFERENCE_SHOWN = "differs", "no difference shown"
-Z90 = 1.64  # one-sided 95 %
 MOST_STEPS_ASKED = 20
 FEWEST_STEPS_A_SIDE = 2
 
@@ -132,14 +131,16 @@ def compare(before: Measured, after: Measured, edges: Edges) -> Change:
     difference = after.value - before.value
     u = (u_of_the_runner(before) ** 2 + u_of_the_runner(after) ** 2) ** 0.5
     gap = edges.gap((before.value + after.value) / 2.0)
+    word, arrow = CANT_TELL, ""
     if abs(difference) > Z95 * u:
-        word, arrow = MOVED, _arrow(before, after, edges)
-    else:
-        is_same = gap is not None and abs(difference) + Z90 * u <= gap
-        word, arrow = (SAME if is_same else CANT_TELL), ""
-    return Change(
-        before, after, word, difference, Z95 * u, arrow, _steps_to_show(before, after, difference)
-    )
+        was, now = edges.outside(before.value), edges.outside(after.value)
+        word, arrow = MOVED, "" if was == now else NEARER if now < was else FARTHER
+    elif gap is not None and abs(difference) + Z90 * u <= gap:
+        word = SAME
+    own = sum(m.u_one_step**2 + step_scatter(m) ** 2 for m in (before, after))
+    set_up = before.u_set_up**2 + after.u_set_up**2
+    n_steps = _whole_steps(own, (difference / Z95) ** 2 - set_up)
+    return Change(before, after, word, difference, Z95 * u, arrow, n_steps)
 
 
 def steps_to_decide(measured: Measured, gap: float) -> int | None:
@@ -164,7 +165,12 @@ def left_right(right: Results, left: Results, is_static: bool) -> tuple[LeftRigh
         if leg == "near":
             a, b = right.row(key, leg), left.row(key, leg)
             if isinstance(a, Measured) and isinstance(b, Measured):
-                compared.append(_sides(a, b, _why_not_sides(right, left, is_static, a, b)))
+                difference = b.value - a.value
+                plus_minus = Z95 * (u_of_the_runner(a) ** 2 + u_of_the_runner(b) ** 2) ** 0.5
+                why_not = _why_not_sides(right, left, is_static, a, b)
+                word = DIFFERS if abs(difference) > plus_minus else NO_DIFFERENCE_SHOWN
+                word = CANT_TELL if why_not else word
+                compared.append(LeftRight(key, leg, word, difference, plus_minus, why_not))
     return tuple(compared)
 
 
@@ -182,19 +188,6 @@ def both_sides(results: Results) -> tuple[Results, Results] | NotMeasured:
     )
 
 
-def _arrow(before: Measured, after: Measured, edges: Edges) -> str:
-    was, now = edges.outside(before.value), edges.outside(after.value)
-    if was == now:
-        return ""
-    return NEARER if now < was else FARTHER
-
-
-def _steps_to_show(before: Measured, after: Measured, difference: float) -> int | None:
-    own = sum(m.u_one_step**2 + step_scatter(m) ** 2 for m in (before, after))
-    set_up = before.u_set_up**2 + after.u_set_up**2
-    return _whole_steps(own, (difference / Z95) ** 2 - set_up)
-
-
 def _whole_steps(variance_of_one: float, room: float) -> int | None:
     needed = variance_of_one / room if room > 0 else inf
     return max(1, ceil(needed)) if needed <= MOST_STEPS_ASKED else None
@@ -210,20 +203,11 @@ def _why_not_sides(right: Results, left: Results, is_static: bool, a: Measured, 
     return ""
 
 
-def _sides(right: Measured, left: Measured, why_not: str) -> LeftRight:
-    difference = left.value - right.value
-    plus_minus = Z95 * (u_of_the_runner(right) ** 2 + u_of_the_runner(left) ** 2) ** 0.5
-    word = CANT_TELL if why_not else NO_DIFFERENCE_SHOWN
-    if not why_not and abs(difference) > plus_minus:
-        word = DIFFERS
-    return LeftRight(right.key, right.leg, word, difference, plus_minus, why_not)
-
-
-def printed(change: Change) -> str:
+def in_words(change: Change) -> str:
     """Return a change in a few plain words, rounded as the row is printed."""
     digits, unit = change.after.digits, row(change.after.key).shown_unit
-    size = f"{change.difference:+.{digits}f}{unit}".replace("-", "−")
-    told = f"{size}, counts from {change.smallest:.{digits}f}{unit}"
+    size, smallest = printed(change.difference, digits, "+"), printed(change.smallest, digits)
+    told = f"{size}{unit}, counts from {smallest}{unit}"
     if change.word == CANT_TELL and change.n_steps:
         told += f"; about {change.n_steps} steps a visit would show it"
     return f"{change.word} ({told})"

@@ -76,15 +76,6 @@ _SEGMENTS = (
 )
 
 
-@dataclass(frozen=True)
-class _Length:
-    """A segment on one key frame: value and standard uncertainty in px."""
-
-    event: str
-    value: float
-    u: float
-
-
 def taps_outside(run: Run, i_step: int) -> Iterator[MarkingCheck]:
     """Yield a word for each tap that is not on the picture."""
     width, height = run.source.size_px
@@ -100,29 +91,28 @@ def taps_outside(run: Run, i_step: int) -> Iterator[MarkingCheck]:
 def lengths_off(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
     """Yield a word for a segment that is longer or shorter on one key frame than on the others."""
     for name, first, second in _SEGMENTS:
-        found = list(_lengths(posture, first, second))
-        if len(found) < _FEWEST_FOR_A_MEDIAN:
+        found = _lengths(posture, first, second)
+        usual = float(np.median([px for _, px, _ in found])) if found else 0.0
+        if len(found) < _FEWEST_FOR_A_MEDIAN or not usual:
             continue
-        usual = float(np.median([each.value for each in found]))
         widened = (1.0 + pi / 2.0 / len(found)) ** 0.5  # a median of n is in doubt itself
-        for each in found:
-            off = each.value / usual - 1.0 if usual else 0.0
-            if usual and abs(off) > max(LEAST_OFF, LEAST_OFF_U * widened * each.u / usual):
+        for event, px, u in found:
+            off = px / usual - 1.0
+            if abs(off) > max(LEAST_OFF, LEAST_OFF_U * widened * u / usual):
                 longer = "longer" if off > 0 else "shorter"
                 yield MarkingCheck(
                     "length",
-                    f"The {name} at {each.event} is {100 * abs(off):.0f} % {longer} than on the "
+                    f"The {name} at {event} is {100 * abs(off):.0f} % {longer} than on the "
                     f"other key frames; look again at {first} and {second}.",
                     i_step,
-                    each.event,
+                    event,
                     second,
                 )
 
 
 def still_accelerating(run: Run, i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
     """Yield a word where the shank leans forward at landing, as it does while speeding up."""
-    event = "touchdown"
-    points = ("near knee", "near ankle")
+    event, points = TOUCHDOWN, ("near knee", "near ankle")
     if run.set_up.context == "acceleration" or not all(posture.has(event, p) for p in points):
         return
     reach = hang_deg(*(posture.at(event, point) for point in points))
@@ -139,10 +129,7 @@ def still_accelerating(run: Run, i_step: int, posture: Posture) -> Iterator[Mark
 
 def over_straight_knees(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
     """Yield a word for each knee that is bent backwards by more than the taps' doubt."""
-    for event, leg in _whole_legs(posture):
-        hip, knee, ankle = (
-            place(event, leg) for place in (posture.hip, posture.knee, posture.ankle)
-        )
+    for (event, leg), (hip, knee, ankle) in _whole_legs(posture).items():
         angle = joint_deg(hang_deg(hip, knee), hang_deg(knee, ankle))
         if angle[0] > 180.0 + BACKWARDS_U * combined(shares(angle)):
             yield MarkingCheck(
@@ -158,8 +145,8 @@ def over_straight_knees(i_step: int, posture: Posture) -> Iterator[MarkingCheck]
 def knees_swapped(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
     """Yield a word for each key frame whose knees fit the body much better the other way round."""
     usual = {
-        "thigh": _usual(posture, (("hip", "near knee"),)),
-        "shank": _usual(posture, (("near knee", "near ankle"), ("far knee", "far ankle"))),
+        "thigh": _usual(posture, ("hip", "near knee")),
+        "shank": _usual(posture, ("near knee", "near ankle"), ("far knee", "far ankle")),
     }
     if not all(usual.values()):
         return
@@ -181,12 +168,11 @@ def leg_in_the_air(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
     From hip down to ankle, upright, it measures far less than thigh and shank together: then near
     and far leg are swapped. Hip, knee and ankle of that leg are enough to tell.
     """
+    legs = _whole_legs(posture)
     for event, leg in STANDING.items():
-        if (event, leg) not in set(_whole_legs(posture)):
+        if (event, leg) not in legs:
             continue
-        hip, knee, ankle = (
-            place(event, leg) for place in (posture.hip, posture.knee, posture.ankle)
-        )
+        hip, knee, ankle = legs[event, leg]
         whole = float(length(hip, knee)[0] + length(knee, ankle)[0])
         if float((hip - ankle)[0][1]) < LEAST_DROP * whole:
             other = "far" if leg == "near" else "near"
@@ -240,24 +226,33 @@ def looks_apart(i_step: int, posture: Posture, card: Card) -> Iterator[MarkingCh
                     )
 
 
-def _lengths(posture: Posture, first: str, second: str) -> Iterator[_Length]:
+def _lengths(posture: Posture, first: str, second: str) -> list[tuple[str, float, float]]:
+    """Return key frame, length and standard uncertainty in px wherever a segment was tapped."""
+    found = []
     for event, point in posture.points:
         if point == second and posture.has(event, first) and not _is_behind(posture, event):
             along = length(posture.at(event, first), posture.at(event, second))
-            yield _Length(event, float(along[0]), combined(shares(along)))
+            found.append((event, float(along[0]), combined(shares(along))))
+    return found
 
 
-def _usual(posture: Posture, pairs: tuple[tuple[str, str], ...]) -> float:
-    found = [each.value for first, second in pairs for each in _lengths(posture, first, second)]
+def _usual(posture: Posture, *segments: tuple[str, str]) -> float:
+    """Return the median length of some segments over the key frames, in px; 0 for none."""
+    found = [px for segment in segments for _, px, _ in _lengths(posture, *segment)]
     return float(np.median(found)) if found else 0.0
 
 
-def _whole_legs(posture: Posture) -> Iterator[tuple[str, str]]:
+def _whole_legs(posture: Posture) -> dict[tuple[str, str], tuple[Array, Array, Array]]:
+    """Return (key frame, leg) → hip, knee and ankle of each leg that has them."""
+    legs = {}
     for event, point in posture.points:
         leg, _, joint = point.partition(" ")
         whole = joint == "ankle" and posture.has(event, f"{leg} knee") and posture.has(event, "hip")
         if whole and not (leg == "far" and _is_behind(posture, event)):
-            yield event, leg
+            joints = (posture.hip, posture.knee, posture.ankle)
+            hip, knee, ankle = (place(event, leg) for place in joints)
+            legs[event, leg] = hip, knee, ankle
+    return legs
 
 
 def _is_behind(posture: Posture, event: str) -> bool:
@@ -308,28 +303,31 @@ def contact_and_rate(run: Run, i_step: int, posture: Posture) -> Iterator[Markin
         odd.append(f"the step rate reads {1 / times.step_s:.1f} a second (usual: 2.3 to 5.5)")
     if odd:
         words = " and ".join(odd)
-        fix = _likely_fix(times.likely(posture.setting), posture.setting)
+        fix, likely = "Look again at the key frames and at the capture rate.", times.likely()
+        if likely:
+            fix = (
+                f"{likely.question} Then the slow-motion factor is {likely.slow_factor:.3g}, not "
+                f"{posture.setting.slow_factor or 1.0:.3g}."
+            )
         yield MarkingCheck("time", f"{words[0].upper()}{words[1:]}. {fix}", i_step)
 
 
 def likely_rate(run: Run, i_step: int) -> LikelyRate | None:
     """Return the rate that would make the times of a step a runner's; None where they are, or
     where none would."""
-    step = run.steps[i_step]
-    setting = setting_of(run, step)
-    times = Times.of(run, step, setting)
-    return None if are_usual(times.contact_s, times.step_s) else times.likely(setting)
+    times = Times.of(run, run.steps[i_step], setting_of(run, run.steps[i_step]))
+    return None if are_usual(times.contact_s, times.step_s) else times.likely()
 
 
 def share_of_the_step(run: Run, i_step: int) -> Iterator[MarkingCheck]:
     """Yield a word where key frames lie too close or too far apart, by counting pictures."""
     step = run.steps[i_step]
-    pictures = [_picture(step, event) for event in (TOUCHDOWN, TOE_OFF, OPPOSITE_TOUCHDOWN)]
-    first, off, last = pictures
-    if first is None or off is None or last is None or last <= first:
+    frames = [step.key_frame(event) for event in (TOUCHDOWN, TOE_OFF, OPPOSITE_TOUCHDOWN)]
+    numbers = [frame.picture for frame in frames if frame]
+    if len(numbers) < len(frames) or numbers[2] <= numbers[0]:
         return
-    share = (off - first + 1) / (last - first)
-    if not _within(share, CONTACT_SHARE):
+    share = (numbers[1] - numbers[0] + 1) / (numbers[2] - numbers[0])
+    if not CONTACT_SHARE[0] <= share <= CONTACT_SHARE[1]:
         yield MarkingCheck(
             "key frames",
             f"The foot is on the ground for {100 * share:.0f} % of the step; running has about "
@@ -341,9 +339,7 @@ def share_of_the_step(run: Run, i_step: int) -> Iterator[MarkingCheck]:
 
 def late_most_turned(run: Run, i_step: int) -> Iterator[MarkingCheck]:
     """Yield a word where the foot was looked at too long after it left the ground."""
-    step = run.steps[i_step]
-    times = [_time_s(run, step, event) for event in (LAST_CONTACT, MOST_TURNED)]
-    last, turned = times
+    last, turned = (_time_s(run, run.steps[i_step], e) for e in (LAST_CONTACT, MOST_TURNED))
     if last is not None and turned is not None and turned - last > LATEST_MOST_TURNED_S:
         yield MarkingCheck(
             "key frames",
@@ -385,21 +381,13 @@ def upright_doubtful(run: Run, i_step: int) -> Iterator[MarkingCheck]:
         )
 
 
-def _likely_fix(likely: LikelyRate | None, setting: Setting) -> str:
-    if likely is None:
-        return "Look again at the key frames and at the capture rate."
-    return (
-        f"{likely.question} Then the slow-motion factor is {likely.slow_factor:.3g}, not "
-        f"{setting.slow_factor or 1.0:.3g}."
-    )
-
-
 @dataclass(frozen=True)
 class Times:
     """How long the foot was on the ground and a step took, true seconds; None = not known."""
 
     contact_s: float | None
     step_s: float | None
+    setting: Setting
 
     @classmethod
     def of(cls, run: Run, step: Step, setting: Setting) -> "Times":
@@ -413,11 +401,11 @@ class Times:
             contact_s = off - first + setting.interval_s(frame)
         if first is not None and last is not None and last > first:
             step_s = last - first
-        return cls(contact_s, step_s)
+        return cls(contact_s, step_s, setting)
 
-    def likely(self, setting: Setting) -> LikelyRate | None:
+    def likely(self) -> LikelyRate | None:
         """Return the likeliest other rate that would make them usual."""
-        factor, hz = setting.slow_factor, setting.rate_hz
+        factor, hz = self.setting.slow_factor, self.setting.rate_hz
         if not factor or not hz:
             return None
         found = likely_rates(self.contact_s, self.step_s, slow_factor=factor, file_hz=hz / factor)
@@ -427,12 +415,3 @@ class Times:
 def _time_s(run: Run, step: Step, event: str) -> float | None:
     frame = step.key_frame(event)
     return run.true_time_s(frame.time_s) if frame else None
-
-
-def _picture(step: Step, event: str) -> int | None:
-    frame = step.key_frame(event)
-    return frame.picture if frame else None
-
-
-def _within(value: float, limits: tuple[float, float]) -> bool:
-    return limits[0] <= value <= limits[1]

@@ -1,22 +1,21 @@
 """Runs in, results out: every row of the catalogue with its ±, or the reason why there is none."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from statistics import median
 
 import numpy as np
 
+from tapmark.geometry.uncertainty import Z90
 from tapmark.marks.run import Run
 from tapmark.measures.card import DEFAULT_CARD, Card
-from tapmark.measures.catalogue import ROWS
+from tapmark.measures.catalogue import ROWS, Row
 from tapmark.measures.checks import marking_checks
-from tapmark.measures.estimate import Estimate, estimate, pooled, typed_speed
+from tapmark.measures.estimate import FOOT_TURN, Estimate, estimate, foot_turn, pooled, typed_speed
 from tapmark.measures.gates import capped, is_about, not_graded
 from tapmark.measures.posture import Posture, posture_of
-from tapmark.measures.rear import FOOT_TURN, foot_turn
 from tapmark.measures.requirements import missing
 from tapmark.measures.result import Key, MarkingCheck, Measured, NotMeasured, Result, Results
-from tapmark.measures.row import Row
 from tapmark.measures.setting import TYPICAL_STEP_S
 
 # Who counts as fast at race pace: common practice, no source.
@@ -27,7 +26,6 @@ LEAST_SPRINT_MPS = 8.0  # sprint bands rest on people who run 9.5 m/s and more; 
 # capture rate the same contact, as a share of two usual sprint steps. Common practice, no source.
 LONGEST_SPRINT_CONTACT_MS = 130.0
 LARGEST_SPRINT_DUTY_PCT = 100.0 * LONGEST_SPRINT_CONTACT_MS / (2000.0 * TYPICAL_STEP_S["sprint"])
-Z90 = 1.64  # one-sided 95 %: known to be so short, not only read as such
 LEAST_FAST_STEPS_PER_S, LONGEST_FAST_CONTACT_MS = 3.2, 190.0
 
 Tried = Estimate | NotMeasured
@@ -61,7 +59,10 @@ def measure_visit(runs: Sequence[Run], card: Card = DEFAULT_CARD) -> Results:
     view with most steps; the rest stand in `others`: the other foot, another set-up, and rear and
     front views, whose near side is the foot that was marked. An empty visit gives empty results.
     """
-    groups = [_measured(group, card) for group in _groups(runs)]
+    same: dict[tuple[object, ...], list[Reading]] = {}
+    for run in runs:
+        same.setdefault(_set_up_key(run), []).extend(readings(run, card))
+    groups = [gathered(steps) for steps in same.values()]
     groups.sort(key=lambda group: (group.view != "side", -group.n_steps))
     if not groups:
         return Results({}, n_steps=0)
@@ -85,11 +86,17 @@ def gathered(steps: Sequence[Reading]) -> Results:
     steps: at least one; all with the same view and the same foot near.
     """
     first = steps[0].run
-    rows = {key: _pool([step.tried[key] for step in steps]) for key in steps[0].tried}
+    rows: dict[Key, Result] = {}
+    for key, tried in steps[0].tried.items():
+        found = [each for step in steps if isinstance(each := step.tried[key], Estimate)]
+        rows[key] = pooled(found) if found or isinstance(tried, Estimate) else tried
     slow = _why_no_sprint(first, rows)
     checks = tuple(check for step in steps for check in step.checks)
     if slow and any(step.looks_for_slips for step in steps):
         checks += (MarkingCheck("no sprint", slow),)
+    worst: dict[str, int] = {}
+    for name, level in (tick for step in steps for tick in step.posture.step.ticks):
+        worst[name] = max(level, worst.get(name, 0))
     return Results(
         rows=rows,
         checks=checks,
@@ -100,8 +107,14 @@ def gathered(steps: Sequence[Reading]) -> Results:
         effective_hz=_middle([step.posture.setting.effective_hz for step in steps]),
         is_fast=_is_fast(first, rows),
         is_sprint=not slow,
-        ticks=_worst_ticks(steps),
-        guesses=tuple(guess for step in steps for guess in _guesses(step)),
+        ticks=worst,
+        guesses=tuple(
+            f"{tap.point} at {frame.event} ({tap.certainty})"
+            for step in steps
+            for frame in step.posture.step.key_frames
+            for tap in frame.taps
+            if tap.certainty in ("guess", "behind")
+        ),
         n_steps=len(steps),
         leg_source=next((s.posture.setting.leg_source for s in steps), ""),
     )
@@ -139,13 +152,6 @@ def _try(row: Row, leg: str, run: Run, posture: Posture) -> Tried:
         not_graded(row, leg, run, posture),
         capped(row, leg, posture),
     )
-
-
-def _pool(tried: Sequence[Tried]) -> Result:
-    estimates = [each for each in tried if isinstance(each, Estimate)]
-    if estimates:
-        return pooled(estimates)
-    return next(each for each in tried if isinstance(each, NotMeasured))
 
 
 def _is_fast(run: Run, rows: dict[Key, Result]) -> bool:
@@ -190,35 +196,9 @@ def _why_no_sprint(run: Run, rows: dict[Key, Result]) -> str:
     return "Called a sprint, but neither speed nor contact is known: the race-pace bands count."
 
 
-def _worst_ticks(steps: Sequence[Reading]) -> dict[str, int]:
-    worst: dict[str, int] = {}
-    for step in steps:
-        for name, level in step.posture.step.ticks:
-            worst[name] = max(level, worst.get(name, 0))
-    return worst
-
-
-def _guesses(step: Reading) -> Iterator[str]:
-    for frame in step.posture.step.key_frames:
-        for tap in frame.taps:
-            if tap.certainty in ("guess", "behind"):
-                yield f"{tap.point} at {frame.event} ({tap.certainty})"
-
-
 def _middle(rates: Sequence[float | None]) -> float | None:
     known = [rate for rate in rates if rate is not None]
     return median(known) if known else None
-
-
-def _measured(runs: Sequence[Run], card: Card) -> Results:
-    return gathered([reading for run in runs for reading in readings(run, card)])
-
-
-def _groups(runs: Sequence[Run]) -> list[list[Run]]:
-    groups: dict[tuple[object, ...], list[Run]] = {}
-    for run in runs:
-        groups.setdefault(_set_up_key(run), []).append(run)
-    return list(groups.values())
 
 
 def _set_up_key(run: Run) -> tuple[object, ...]:

@@ -113,8 +113,12 @@ def doubts_of(run: Run, step: Step, card: Card, setting: Setting) -> tuple[Doubt
 
 def tap_sd_px(tap: Tap, frame: KeyFrame, card: Card, leg_px: float) -> float:
     """Return the SD of one coordinate of a tap in px: twice for a guess, twice for a blur."""
-    doubled = (2.0 if tap.certainty == "guess" else 1.0) * (2.0 if frame.is_blurred else 1.0)
-    return doubled * card.sd_pct_leg(tap.point) / 100.0 * leg_px
+    return doubled(tap, frame) * card.sd_pct_leg(tap.point) / 100.0 * leg_px
+
+
+def doubled(tap: Tap, frame: KeyFrame) -> float:
+    """Return the factor on the SD of a tap that was guessed, or on a blurred picture."""
+    return (2.0 if tap.certainty == "guess" else 1.0) * (2.0 if frame.is_blurred else 1.0)
 
 
 def _of_taps(run: Run, step: Step, card: Card, setting: Setting) -> Iterator[Doubt]:

@@ -1,19 +1,31 @@
 """One row of one step, or of several pooled: a value and what its doubt is made of."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from math import copysign, hypot
 
 import numpy as np
 
-from tapmark.geometry.uncertainty import shares
-from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOE_OFF, TOUCHDOWN
-from tapmark.marks.run import Run
-from tapmark.measures.doubts import BODY, OFF_AXIS, SQUARENESS, THE_FRAME, THE_STOPWATCH, Name
+from tapmark.geometry.planar import lean_deg, length, turned_deg
+from tapmark.geometry.uncertainty import shares, stacked
+from tapmark.marks.points import LAST_CONTACT, MOST_TURNED, OPPOSITE_TOUCHDOWN, TOE_OFF, TOUCHDOWN
+from tapmark.marks.run import Run, Step
+from tapmark.measures.catalogue import Row, row
+from tapmark.measures.doubts import (
+    BODY,
+    OFF_AXIS,
+    SQUARENESS,
+    THE_FRAME,
+    THE_STOPWATCH,
+    Doubt,
+    Name,
+    doubled,
+    shoe_sd_px,
+)
 from tapmark.measures.formulas import FORMULAS
 from tapmark.measures.posture import Posture
-from tapmark.measures.result import Measured
-from tapmark.measures.row import Row
+from tapmark.measures.result import Measured, NotMeasured
 
 # A first picture touching is on average half an interval late, a last one half an interval early.
 _HALF_LATE = {TOUCHDOWN: 0.5, TOE_OFF: -0.5, OPPOSITE_TOUCHDOWN: 0.5}
@@ -162,8 +174,10 @@ def pooled(estimates: Sequence[Estimate]) -> Measured:
     caps the whole row.
     """
     usable = [each for each in estimates if not each.not_graded] or list(estimates)
-    row, values = usable[0].row, np.array([each.value for each in usable])
-    own, shared = _own_squares(usable), _shared_squares(usable)
+    row, values, n = usable[0].row, np.array([each.value for each in usable]), len(usable)
+    told = [share for each in usable for share in each.shares]
+    own, shared = _squares(told, n)
+    known = _known(told, n)
     return Measured(
         key=row.key,
         leg=usable[0].leg,
@@ -175,78 +189,51 @@ def pooled(estimates: Sequence[Estimate]) -> Measured:
         is_about=any(each.is_about for each in usable),
         not_graded=usable[0].not_graded,
         capped=next((each.capped for each in usable if each.capped), ""),
-        n_steps=len(usable),
-        scatter=float(np.std(values, ddof=1)) if len(usable) > 1 else None,
+        n_steps=n,
+        scatter=float(np.std(values, ddof=1)) if n > 1 else None,
         u_set_up=float(sum(shared.values()) ** 0.5),
-        bias=_bias(usable),
-        u_bias=_u_bias(usable),
-        of_slip=_of_slips(usable),
+        bias=sum(known.values()),
+        u_bias=sum(share.doubt for share in told) / n,  # the same limbs turn in every step
+        of_slip=float(sum(share.of_slip for share in told)) / n**2,  # slips are new in every step
     )
 
 
-def _bias(estimates: Sequence[Estimate]) -> float:
-    """Return the mean over steps of the error whose direction is known."""
-    return sum(_known(estimates).values())
-
-
-def _u_bias(estimates: Sequence[Estimate]) -> float:
-    """Return the doubt of that error; the same limbs turn in every step, so it does not shrink."""
-    return sum(share.doubt for each in estimates for share in each.shares) / len(estimates)
-
-
-def _of_slips(estimates: Sequence[Estimate]) -> float:
-    """Return what it does to the variance through the contact: slips are new in every step."""
-    changed = [share.of_slip for each in estimates for share in each.shares]
-    return float(sum(changed)) / len(estimates) ** 2
-
-
-def _known(estimates: Sequence[Estimate]) -> dict[str, float]:
-    """Return words → mean over steps of the errors whose direction is known, signed."""
-    known: dict[str, float] = {}
-    for share in (share for each in estimates for share in each.shares if _is_known(share)):
-        known[share.words] = known.get(share.words, 0.0) + share.sd / len(estimates)
+def _known(told: Sequence[Share], n: int) -> dict[str, float]:
+    """Return words → mean over n steps of the errors whose direction is known, signed."""
+    known: dict[str, float] = defaultdict(float)
+    for share in told:
+        if share.name[0] == _BIAS:
+            known[share.words] += share.sd / n
     return known
 
 
-def _is_known(share: Share) -> bool:
-    return share.name[0] == _BIAS
+def _squares(told: Sequence[Share], n: int) -> tuple[dict[str, float], dict[str, float]]:
+    """Return words → variance of the mean over n steps: of what is new in every step, and of what
+    all steps have in common, which is added with its signs.
 
-
-def _own_squares(estimates: Sequence[Estimate]) -> dict[str, float]:
-    """Return words → variance of the mean, of what is new in every step."""
-    squares: dict[str, float] = {}
-    for share in (share for each in estimates for share in each.shares if not share.is_shared):
-        squares[share.words] = squares.get(share.words, 0.0) + (share.sd / len(estimates)) ** 2
-    return squares
-
-
-def _shared_squares(estimates: Sequence[Estimate]) -> dict[str, float]:
-    """Return words → variance of the mean, of what all steps have in common: added with signs."""
-    together: dict[Name, float] = {}
-    words: dict[Name, str] = {}
-    unknown = (s for each in estimates for s in each.shares if s.is_shared and not _is_known(s))
-    for share in unknown:
-        together[share.name] = together.get(share.name, 0.0) + share.sd / len(estimates)
-        words[share.name] = share.words
-    squares: dict[str, float] = {}
-    for name, sd in together.items():
-        squares[words[name]] = squares.get(words[name], 0.0) + sd**2
-    for name_of_known, square in _squares_of_bias(_known(estimates)).items():
-        squares[name_of_known] = squares.get(name_of_known, 0.0) + square
-    return squares
-
-
-def _squares_of_bias(known: Mapping[str, float]) -> dict[str, float]:
-    """Return words → its part of the squared bias; all of it where two push against each other."""
+    Of biases that push against each other, those that win share the square of what is left.
+    """
+    own, shared = defaultdict[str, float](float), defaultdict[str, float](float)
+    together = defaultdict[tuple[Name, str], float](float)
+    for share in told:
+        if not share.is_shared:
+            own[share.words] += (share.sd / n) ** 2
+        elif share.name[0] != _BIAS:
+            together[share.name, share.words] += share.sd / n
+    for (_, words), sd in together.items():
+        shared[words] += sd**2
+    known = _known(told, n)
     bias = sum(known.values())
     pushing = {words: part for words, part in known.items() if part * bias > 0}
-    return {words: bias**2 * part / sum(pushing.values()) for words, part in pushing.items()}
+    for words, part in pushing.items():
+        shared[words] += bias**2 * part / sum(pushing.values())
+    return own, shared
 
 
 def _largest_first(*squares: Mapping[str, float]) -> tuple[tuple[str, float], ...]:
-    together: dict[str, float] = {}
+    together = defaultdict[str, float](float)
     for words, square in (item for each in squares for item in each.items()):
-        together[words] = together.get(words, 0.0) + square
+        together[words] += square
     parts = [(words, square**0.5) for words, square in together.items()]
     return tuple(sorted(parts, key=lambda part: -part[1]))
 
@@ -257,3 +244,63 @@ def typed_speed(row: Row, run: Run) -> tuple[float, tuple[Share, ...]] | None:
     if row.key != "speed" or not speed or speed <= 0:
         return None
     return speed, (Share(("speed",), THE_STOPWATCH, _STOPWATCH_SHARE * speed, True),)
+
+
+FOOT_TURN = row("foot_turn")
+_SHORTEST_LINE_PX = 3.0
+_PLACES = tuple((event, point) for event, points in FOOT_TURN.needs.items() for point in points)
+
+
+def foot_turn(run: Run, step: Step) -> Estimate | NotMeasured:
+    """Return how far the heel turned toward the mid-line between the two key frames, in degrees."""
+    reason = _missing(step)
+    if reason:
+        return NotMeasured(FOOT_TURN.key, "", reason)
+    doubts = _doubts(step)
+    rows = stacked(np.array([d.value for d in doubts]), np.array([d.sd for d in doubts]))
+    # Of picture x: the sign that leads from the marked foot to the mid-line.
+    toward_mid_line = -run.travel_sign if run.view == "rear" else run.travel_sign
+    # Heel and forefoot at last contact, then at most turned, shape (N, 4, 2).
+    laid = rows.reshape(len(rows), -1, 2) * np.array([toward_mid_line, -1.0])
+    results = turned_deg(lean_deg(laid[:, 1], laid[:, 0]), lean_deg(laid[:, 3], laid[:, 2]))
+    told = tuple(
+        Share(doubt.name, doubt.words, float(sd), is_shared=False)
+        for doubt, sd in zip(doubts, shares(results), strict=True)
+    )
+    has_guess = any(tap.certainty == "guess" for frame in step.key_frames for tap in frame.taps)
+    return Estimate(FOOT_TURN, "", float(results[0]), told, is_about=has_guess)
+
+
+def _missing(step: Step) -> str:
+    for event, point in _PLACES:
+        frame = step.key_frame(event)
+        if frame is None:
+            return f"Needs the key frame {event}."
+        if frame.at(point) is None:
+            return f"Needs the {point} at {event}."
+    for event in (LAST_CONTACT, MOST_TURNED):
+        if _line_px(step, event) < _SHORTEST_LINE_PX:
+            return (
+                f"Heel centre and forefoot centre at {event} lie on the same spot; tap them again."
+            )
+    return ""
+
+
+def _doubts(step: Step) -> list[Doubt]:
+    line_px = (_line_px(step, LAST_CONTACT) + _line_px(step, MOST_TURNED)) / 2.0
+    doubts = []
+    for event, point in _PLACES:
+        frame = step.key_frame(event)
+        tap = frame.tap(point) if frame else None
+        if frame and tap and tap.at_px:
+            sd = doubled(tap, frame) * shoe_sd_px(line_px)
+            for axis, value in zip("xy", tap.at_px, strict=True):
+                doubts.append(Doubt((event, point, axis), value, sd, f"the {point} tap"))
+    return doubts
+
+
+def _line_px(step: Step, event: str) -> float:
+    frame = step.key_frame(event)
+    ends = [(frame.at(point) if frame else None) or (0.0, 0.0) for point in FOOT_TURN.needs[event]]
+    heel, forefoot = np.array(ends)
+    return float(length(heel, forefoot))

@@ -61,9 +61,7 @@ def shown(result: Result) -> str:
     """Return a value as it stands beside a mark or in a list, "12 ± 3 cm"; "–" without one."""
     if not isinstance(result, Measured):
         return "–"
-    gap, digits = "" if result.unit == "°" else " ", result.digits
-    value = f"{round(result.value, digits) + 0.0:.{digits}f}".replace("-", "−")
-    return f"{value} ± {result.plus_minus:.{digits}f}{gap}{result.unit}"
+    return f"{result.shown}{'' if result.unit == '°' else ' '}{result.unit}"
 
 
 def label_of(results: tuple[Result, ...]) -> str:

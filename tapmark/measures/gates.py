@@ -3,9 +3,9 @@
 from collections.abc import Iterator
 
 from tapmark.marks.run import Run
+from tapmark.measures.catalogue import Row
 from tapmark.measures.posture import Posture
 from tapmark.measures.requirements import used_points
-from tapmark.measures.row import Row
 
 NEAR_AGAINST_FAR = ("knee_separation", "separation_ahead", "separation_behind")
 _FOR_FAST_CAMERAS = (
@@ -55,10 +55,8 @@ def other_arm(posture: Posture) -> Iterator[tuple[str, float]]:
 
 def capped(row: Row, leg: str, posture: Posture) -> str:
     """Return why a row may be fine but never seen, or ""."""
-    for event, point in used_points(row, leg, posture):
-        frame = posture.step.key_frame(event)
-        tap = frame.tap(point) if frame else None
-        if tap and tap.certainty == "behind":
+    for event, point, certainty in _certainties(row, leg, posture):
+        if certainty == "behind":
             return f"The {point} at {event} is behind the near knee: fine may be said, seen not."
     return ""
 
@@ -70,12 +68,16 @@ def is_about(row: Row, leg: str, posture: Posture) -> bool:
     """
     if row.unit == "cm" and not posture.setting.px_per_m:
         return True
+    return any(how in ("guess", "behind") for *_, how in _certainties(row, leg, posture))
+
+
+def _certainties(row: Row, leg: str, posture: Posture) -> Iterator[tuple[str, str, str]]:
+    """Yield key frame, point and certainty of every tap that a row was read from."""
     for event, point in used_points(row, leg, posture):
         frame = posture.step.key_frame(event)
         tap = frame.tap(point) if frame else None
-        if tap and tap.certainty in ("guess", "behind"):
-            return True
-    return False
+        if tap:
+            yield event, point, tap.certainty
 
 
 def nothing_graded(run: Run, hz: float | None) -> str:
@@ -134,11 +136,9 @@ def _by_rate(row: Row, posture: Posture) -> str:
 
 
 def _by_partner(row: Row, posture: Posture) -> str:
-    if row.key not in _LIMBS_OF or not _LIMBS_OF[row.key] & {
-        limb for limb, _ in other_arm(posture)
-    }:
-        return ""
-    return "The arm turns far from its thigh, so it is not judged: was it the other elbow?"
+    if any(limb in _LIMBS_OF.get(row.key, ()) for limb, _ in other_arm(posture)):
+        return "The arm turns far from its thigh, so it is not judged: was it the other elbow?"
+    return ""
 
 
 def _by_camera(row: Row, leg: str, run: Run, posture: Posture) -> str:

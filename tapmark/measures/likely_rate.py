@@ -58,9 +58,11 @@ def likely_rates(
     found = []
     for rate in _candidates(file_hz):
         change = slow_factor / rate.slow_factor
-        contact, step = _times(contact_s, change), _times(step_s, change)
+        contact, step = (None if s is None else s * change for s in (contact_s, step_s))
         if abs(change - 1) > SAME_WITHIN and are_usual(contact, step):
-            found.append((_oddness(contact, step), rate))
+            pairs = ((contact, TYPICAL_CONTACT_S), (step, TYPICAL_STEP_S))
+            ratios = [max(s / usual, usual / s) for s, usual in pairs if s is not None]
+            found.append((max(ratios, default=1.0), rate))
     return tuple(rate for _, rate in sorted(found, key=lambda pair: pair[0]))
 
 
@@ -72,10 +74,6 @@ def are_usual(contact_s: float | None, step_s: float | None) -> bool:
     return step_s is None or (step_s > 0 and STEP_HZ[0] <= 1 / step_s <= STEP_HZ[1])
 
 
-def _times(seconds: float | None, change: float) -> float | None:
-    return None if seconds is None else seconds * change
-
-
 def _candidates(file_hz: float) -> Iterable[LikelyRate]:
     """Yield every rate that phones film at, and the file's own."""
     saved = float(min(SAVED_HZ, key=lambda hz: abs(hz - file_hz)))
@@ -84,16 +82,7 @@ def _candidates(file_hz: float) -> Iterable[LikelyRate]:
     yield LikelyRate(1.0, saved, saved)
     for filmed in FILMED_HZ:
         if filmed != saved:
-            yield LikelyRate(_whole(filmed / file_hz), float(filmed), saved)
-
-
-def _whole(ratio: float) -> float:
-    whole = round(ratio)
-    return float(whole) if whole and abs(ratio - whole) < SAME_WITHIN * whole else ratio
-
-
-def _oddness(contact_s: float | None, step_s: float | None) -> float:
-    """Return how far the times are from a typical fast run, as a ratio; smaller is likelier."""
-    pairs = ((contact_s, TYPICAL_CONTACT_S), (step_s, TYPICAL_STEP_S))
-    ratios = [max(s / typical, typical / s) for s, typical in pairs if s is not None]
-    return max(ratios, default=1.0)
+            ratio = filmed / file_hz
+            whole = round(ratio)
+            is_whole = whole and abs(ratio - whole) < SAME_WITHIN * whole
+            yield LikelyRate(float(whole) if is_whole else ratio, float(filmed), saved)

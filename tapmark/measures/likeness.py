@@ -45,19 +45,20 @@ class Likeness:
 
 def likeness(before: Run, after: Run, results_before: Results, results_after: Results) -> Likeness:
     """Compare the set-ups of two visits, by a run of each and their results."""
+    trunk_points = ["neck base" if r.set_up.uses_neck_base else "shoulder" for r in (before, after)]
     refused = (
         _differ("another view", before.view, after.view),
         _differ("another kind of running", before.set_up.context, after.set_up.context),
         _differ("another foot near the camera", before.near_side, after.near_side),
         _efforts(before.set_up.effort, after.set_up.effort),
-        _differ("another trunk point", _trunk_point(before), _trunk_point(after)),
+        _differ("another trunk point", *trunk_points),
     )
     lengths = (_leg_sources(results_before.leg_source, results_after.leg_source),)
     labels = (
-        _label("shoes", before.set_up.shoes, after.set_up.shoes),
-        _label("surface", before.set_up.surface, after.set_up.surface),
-        _label("wind", before.set_up.wind, after.set_up.wind),
-        _label("zone", before.set_up.zone, after.set_up.zone),
+        *(
+            _label(what, getattr(before.set_up, what), getattr(after.set_up, what))
+            for what in ("shoes", "surface", "wind", "zone")
+        ),
         _label(MARKED_BY, before.marked_by, after.marked_by),
         _rates(results_before.rate_hz, results_after.rate_hz),
         GROWN if after.set_up.has_grown else "",
@@ -67,10 +68,6 @@ def likeness(before: Run, after: Run, results_before: Results, results_after: Re
 
 def _differ(what: str, before: object, after: object) -> str:
     return "" if before == after else f"Different runs: {what} ({before}, then {after})."
-
-
-def _trunk_point(run: Run) -> str:
-    return "neck base" if run.set_up.uses_neck_base else "shoulder"
 
 
 def _leg_sources(before: str, after: str) -> str:

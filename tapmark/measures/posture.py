@@ -52,7 +52,9 @@ class Posture:
     def hip(self, event: str, leg: str) -> Array:
         """Return a leg's own hip; the far one is where the near one was tapped, with more doubt."""
         near = self.at(event, "hip")
-        return near if leg == "near" else near + self._pair("far hip", *_AXES)
+        if leg == "near":
+            return near
+        return near + np.stack([self.value("far hip", axis) for axis in _AXES], axis=-1)
 
     def knee(self, event: str, leg: str) -> Array:
         """Return a knee, shape (N, 2)."""
@@ -92,7 +94,8 @@ class Posture:
         """Leg length in px in each row: by tape and scale, else from near thigh and shank."""
         if self.setting.leg_source in ("tape", "height"):
             return np.asarray(self.value("leg cm") / 100.0 * self.value("px per m"))
-        events = [e for e, p in self.points if p == "near ankle" and self._has_near_leg(e)]
+        ankles = [event for event, point in self.points if point == "near ankle"]
+        events = [e for e in ankles if self.has(e, "hip") and self.has(e, "near knee")]
         thighs = [length(self.hip(e, "near"), self.knee(e, "near")) for e in events]
         shanks = [length(self.knee(e, "near"), self.ankle(e, "near")) for e in events]
         return leg_from_segments(np.array(thighs), np.array(shanks))
@@ -103,13 +106,6 @@ class Posture:
         if self.setting.px_per_m:
             return np.asarray(self.value("px per m") / 100.0)
         return np.asarray(self.leg / self.value("leg cm"))
-
-    def _has_near_leg(self, event: str) -> bool:
-        return self.has(event, "hip") and self.has(event, "near knee")
-
-    def _pair(self, *name_and_axes: str) -> Array:
-        *name, x, y = name_and_axes
-        return np.stack([self.value(*name, x), self.value(*name, y)], axis=-1)
 
 
 def posture_of(run: Run, step: Step, card: Card) -> Posture:
@@ -135,7 +131,12 @@ def _points(
     laid = to_runner(rows[:, columns], roll, run.travel_sign)
     laid[:, :, 0] += _shifts(tapped, setting, column, rows)
     points = {name: laid[:, i] for i, name in enumerate(tapped)}
-    return points | _behind(step, column, rows, points)
+    for frame in step.key_frames:  # far knees behind the near leg: there, with their own doubt
+        near = points.get((frame.event, "near knee"))
+        i = column.get((frame.event, "far knee", "behind x"))
+        if near is not None and i is not None:
+            points[frame.event, "far knee"] = near + rows[:, [i, i + 1]]
+    return points
 
 
 def _shifts(
@@ -154,20 +155,3 @@ def _shifts(
             aim = rows[:, column[name, AIM]] * askew_m(point) * setting.aim_tan
             moved[:, i] = setting.px(100.0) * (aim - behind_m * setting.tan_off.get(event, 0.0))
     return moved
-
-
-def _behind(
-    step: Step,
-    column: Mapping[Name, int],
-    rows: Array,
-    points: Mapping[tuple[str, str], Array],
-) -> dict[tuple[str, str], Array]:
-    """Return far knees behind the near leg: where the near knee is, with their own doubt."""
-    hidden = {}
-    for frame in step.key_frames:
-        near = points.get((frame.event, "near knee"))
-        is_behind = (frame.event, "far knee", "behind x") in column
-        if near is not None and is_behind:
-            i = column[frame.event, "far knee", "behind x"]
-            hidden[frame.event, "far knee"] = near + rows[:, [i, i + 1]]
-    return hidden

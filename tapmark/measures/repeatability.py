@@ -9,7 +9,7 @@ from tapmark.geometry.uncertainty import Z95, t_factor
 from tapmark.marks.run import KeyFrame, Run, Step
 from tapmark.measures.card import DEFAULT_CARD, Card, OwnSd, kind_of
 from tapmark.measures.compute import measure_run
-from tapmark.measures.result import Key, Measured
+from tapmark.measures.result import Measured
 from tapmark.measures.setting import setting_of
 
 __all__ = ["DEFAULT_CARD", "Card", "OwnSd", "kind_of"]  # the card is used by every measure
@@ -88,7 +88,8 @@ def pairs_between(earlier: Run, later: Run) -> tuple[Pair, ...]:
     """
     pairs: list[Pair] = []
     for i_step, (first, second) in enumerate(zip(earlier.steps, later.steps, strict=False)):
-        same = [f for f in second.key_frames if _picture(first, f.event) == f.picture]
+        chosen = {frame.event: frame.picture for frame in first.key_frames}
+        same = [f for f in second.key_frames if chosen.get(f.event) == f.picture]
         pairs += _pairs(earlier, i_step, first, first.key_frames, same)
     return tuple(pairs)
 
@@ -125,25 +126,15 @@ def steady_shifts(pairs: Sequence[Pair]) -> tuple[Shift, ...]:
 
 def row_differences(a: Run, b: Run, card: Card = DEFAULT_CARD) -> tuple[RowDifference, ...]:
     """Return every row that two coaches got from one run, side by side; never averaged."""
-    return tuple(
-        RowDifference(
-            *key, by_a.value, by_b.value, by_b.value - by_a.value, Z95 * _marking_u(by_a, by_b)
-        )
-        for key, by_a, by_b in _in_both(a, b, card)
-    )
-
-
-def _in_both(a: Run, b: Run, card: Card) -> Iterator[tuple[Key, Measured, Measured]]:
-    rows_a, rows_b = measure_run(a, card).rows, measure_run(b, card).rows
-    for key, in_a in rows_a.items():
-        in_b = rows_b.get(key)
-        if isinstance(in_a, Measured) and isinstance(in_b, Measured):
-            yield key, in_a, in_b
-
-
-def _marking_u(a: Measured, b: Measured) -> float:
-    """Return the doubt of a difference that one and the same set-up cannot explain."""
-    return float(sum(m.u_one_step**2 / m.n_steps for m in (a, b)) ** 0.5)
+    found, rows_b = [], measure_run(b, card).rows
+    for (key, leg), by_a in measure_run(a, card).rows.items():
+        by_b = rows_b.get((key, leg))
+        if isinstance(by_a, Measured) and isinstance(by_b, Measured):
+            # What one and the same set-up cannot explain.
+            u = float(sum(m.u_one_step**2 / m.n_steps for m in (by_a, by_b)) ** 0.5)
+            values = by_a.value, by_b.value, by_b.value - by_a.value
+            found.append(RowDifference(key, leg, *values, Z95 * u))
+    return tuple(found)
 
 
 def _pairs(
@@ -158,11 +149,6 @@ def _pairs(
                 right, down = tap.at_px[0] - before[0], tap.at_px[1] - before[1]
                 forward = 100.0 * run.travel_sign * right / leg_px
                 yield Pair(i_step, frame.event, tap.point, forward, -100.0 * down / leg_px)
-
-
-def _picture(step: Step, event: str) -> int | None:
-    frame = step.key_frame(event)
-    return frame.picture if frame else None
 
 
 def _by_kind(pairs: Sequence[Pair]) -> Iterator[tuple[str, list[Pair]]]:

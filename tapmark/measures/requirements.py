@@ -4,10 +4,10 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from tapmark.geometry.planar import Array, length
-from tapmark.marks.run import KeyFrame, Run, Step
+from tapmark.marks.run import Run, Step
+from tapmark.measures.catalogue import TRUNK_TOP, Row
 from tapmark.measures.formulas import thigh_turn
 from tapmark.measures.posture import Posture
-from tapmark.measures.row import TRUNK_TOP, Row
 
 # Below these a share or a direction is mostly the doubt of the taps: ours, no source.
 SMALLEST_THIGH_TURN_DEG = 20.0
@@ -41,7 +41,6 @@ def missing(row: Row, leg: str, run: Run, posture: Posture) -> str:
         or _lacks_times(row, run, posture)
         or _lacks_size(row, run, posture)
         or _is_degenerate(row, leg, posture)
-        or _fails_its_own_rule(row, posture)
     )
 
 
@@ -51,22 +50,17 @@ def _lacks_marks(row: Row, leg: str, posture: Posture) -> str:
         if frame is None:
             return f"Needs the key frame {event}."
         for point in points:
-            if not _has(posture, event, point):
-                return _without_point(frame, point)
+            top = ("neck base", "shoulder") if point == TRUNK_TOP else (point,)
+            if not any(posture.has(event, each) for each in top):
+                tap = frame.tap(point)
+                if tap and tap.certainty == "behind":
+                    return f"Needs the near knee at {event}: the {point} is marked as behind it."
+                why = ", which is marked as hidden" if tap else ""
+                return f"Needs the {point} at {event}{why}."
     for limb in _TURNING_MARKS.get(row.key, ()):
         if posture.step.turning_mark(limb) is None:
             return f"Needs the turning point “{limb}”."
-    if row.key == "far_contact_time":
-        return _lacks_far_toe_off(posture.step)
-    return ""
-
-
-def _without_point(frame: KeyFrame, point: str) -> str:
-    tap = frame.tap(point)
-    if tap and tap.certainty == "behind":
-        return f"Needs the near knee at {frame.event}: the {point} is marked as behind it."
-    why = ", which is marked as hidden" if tap else ""
-    return f"Needs the {point} at {frame.event}{why}."
+    return _lacks_far_toe_off(posture.step) if row.key == "far_contact_time" else ""
 
 
 def _lacks_far_toe_off(step: Step) -> str:
@@ -106,9 +100,8 @@ def _lacks_size(row: Row, run: Run, posture: Posture) -> str:
         return setting.scale_trouble or "Needs two scale marks on the running line."
     if row.unit == "cm" and not setting.px_per_m and not run.set_up.leg_cm:
         return setting.scale_trouble or "Needs the leg length or two scale marks."
-    if row.unit == "% leg" and not setting.leg_source:
-        return "Needs hip, near knee and near ankle on one key frame: they give the leg length."
-    if row.unit == "cm" and not setting.px_per_m and not setting.leg_source:
+    needs_leg = row.unit == "% leg" or (row.unit == "cm" and not setting.px_per_m)
+    if needs_leg and not setting.leg_source:
         return "Needs hip, near knee and near ankle on one key frame: they give the leg length."
     return ""
 
@@ -124,21 +117,9 @@ def _is_degenerate(row: Row, leg: str, posture: Posture) -> str:
                     return f"{both} lie on the same spot; tap them again."
     if row.unit != "ms" and not posture.setting.leg_px and any(row.needs.values()):
         return "Needs two joints of one limb on a key frame: they tell how large the runner is."
-    return ""
-
-
-def _fails_its_own_rule(row: Row, posture: Posture) -> str:
-    if row.key != "hip_share":
-        return ""
-    if thigh_turn(posture)[0] < SMALLEST_THIGH_TURN_DEG:
+    if row.key == "hip_share" and thigh_turn(posture)[0] < SMALLEST_THIGH_TURN_DEG:
         return "The thigh turns less than 20° from mid-stance to toe-off, too little to share out."
     return ""
-
-
-def _has(posture: Posture, event: str, point: str) -> bool:
-    if point == TRUNK_TOP:
-        return posture.has(event, "neck base") or posture.has(event, "shoulder")
-    return posture.has(event, point)
 
 
 def _place(posture: Posture, event: str, point: str) -> Array:

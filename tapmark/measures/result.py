@@ -3,13 +3,32 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from tapmark.geometry.uncertainty import Z95
+from tapmark.geometry.uncertainty import Z90, Z95
 
-__all__ = ["Z95", "Key", "MarkingCheck", "Measured", "NotMeasured", "Result", "Results"]
+__all__ = [
+    "Z90",
+    "Z95",
+    "Key",
+    "MarkingCheck",
+    "Measured",
+    "NotMeasured",
+    "Result",
+    "Results",
+    "printed",
+]
 
 _SMALLEST_PART = 1e-3  # of u: where a bias is all there is, rounding must not leave nothing
 
 Key = tuple[str, str]  # catalogue row, leg ("near", "far" or "" where no leg is meant)
+
+
+def printed(number: float, digits: int = 0, plus: str = "") -> str:
+    """Return a number as it is printed: a true minus sign, no minus before zero.
+
+    plus: what stands before a number that is not negative.
+    """
+    text = f"{abs(number):.{digits}f}"
+    return f"−{text}" if number < 0 and float(text) != 0.0 else f"{plus}{text}"
 
 
 @dataclass(frozen=True)
@@ -71,6 +90,11 @@ class Measured:
     def plus_minus(self) -> float:
         """Half-width of the 95 % interval, never below one of the last printed digit."""
         return max(Z95 * self.u, 10.0**-self.digits)
+
+    @property
+    def shown(self) -> str:
+        """The value and its ± as they are printed, without a unit."""
+        return f"{printed(self.value, self.digits)} ± {printed(self.plus_minus, self.digits)}"
 
     @property
     def u_one_step(self) -> float:
@@ -151,6 +175,10 @@ class Results:
         """The context whose bands count."""
         is_slow = self.context == "sprint" and not self.is_sprint
         return "race pace" if is_slow else self.context
+
+    def all(self) -> "tuple[Results, ...]":
+        """Return these results and those of the other passes: each foot, set-up and view."""
+        return (self, *(each for other in self.others for each in other.all()))
 
     def row(self, key: str, leg: str = "") -> Result:
         """Return a row; one that was never tried is NotMeasured.

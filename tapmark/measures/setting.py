@@ -1,6 +1,6 @@
 """What the set-up and the pictures of one step say about size, rate and camera."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from math import atan, degrees, hypot, radians, tan
@@ -95,7 +95,10 @@ def setting_of(run: Run, step: Step) -> Setting:
     """Read the setting of one step of a run; nothing is raised, what is missing is None."""
     scale, trouble = _scale(run)
     leg_px, leg_source = _leg(run, step, scale)
-    leg_m = _leg_m(run, leg_px, scale)
+    leg_m = leg_px / scale if leg_px and scale else _USUAL_LEG_M
+    if run.set_up.leg_cm:
+        leg_m = run.set_up.leg_cm / 100.0
+    knows_distance = bool(run.set_up.is_static and run.set_up.camera_distance_m)
     rate_hz = rate_of(run, step)
     effective_hz = rate_hz or _pictures_per_step(run, step)
     contact_s, reads_contact = _contact_s(run, step, effective_hz)
@@ -107,12 +110,16 @@ def setting_of(run: Run, step: Step) -> Setting:
         leg_m=leg_m,
         rate_hz=rate_hz,
         effective_hz=effective_hz,
-        roll_sd_deg=_roll_sd_deg(run),
+        roll_sd_deg=(
+            ROLL_SD_BY_REFERENCE_DEG
+            if upright_of(run)
+            else ROLL_SD_DEG.get(run.set_up.camera, ROLL_SD_OTHERWISE_DEG)
+        ),
         tan_off=_tan_off(run, step, leg_px / leg_m if leg_px else None),
-        aim_tan=tan(radians(AIM_DEG if _knows_distance(run) else UNKNOWN_DISTANCE_DEG)),
+        aim_tan=tan(radians(AIM_DEG if knows_distance else UNKNOWN_DISTANCE_DEG)),
         slow_factor=run.set_up.slow_factor,
         contact_s=contact_s,
-        knows_place=_knows_distance(run),
+        knows_place=knows_distance,
         reads_contact=reads_contact,
     )
 
@@ -132,15 +139,13 @@ def rate_of(run: Run, step: Step) -> float | None:
     if run.set_up.slow_factor is None:
         return None
     gaps = [frame.interval_s for frame in step.key_frames if frame.interval_s]
-    gaps = gaps or list(_mean_gaps(step))
-    return run.set_up.slow_factor / median(gaps) if gaps else None
-
-
-def _mean_gaps(step: Step) -> Iterator[float]:
     timed = sorted((f.picture, f.time_s) for f in step.key_frames if f.time_s is not None)
-    for (picture, time_s), (next_picture, next_time_s) in pairwise(timed):
-        if next_picture > picture and next_time_s > time_s:
-            yield (next_time_s - time_s) / (next_picture - picture)
+    gaps = gaps or [
+        (time_s - time_before_s) / (picture - before)
+        for (before, time_before_s), (picture, time_s) in pairwise(timed)
+        if picture > before and time_s > time_before_s
+    ]
+    return run.set_up.slow_factor / median(gaps) if gaps else None
 
 
 def _pictures_per_step(run: Run, step: Step) -> float | None:
@@ -179,8 +184,12 @@ def _scale(run: Run) -> tuple[float | None, str]:
 def _leg(run: Run, step: Step, scale: float | None) -> tuple[float | None, str]:
     if run.set_up.leg_cm and scale:
         return run.set_up.leg_cm / 100.0 * scale, run.set_up.leg_source or "tape"
-    near = [_leg_in(frame) for frame in step.key_frames]
-    tapped = [each for each in near if each is not None]
+    tapped = [
+        thigh + shank
+        for frame in step.key_frames
+        if (thigh := _apart(frame, "hip", "near knee"))
+        and (shank := _apart(frame, "near knee", "near ankle"))
+    ]
     if tapped:
         return LEG_PER_THIGH_AND_SHANK * sum(tapped) / len(tapped), "picture"
     rough = [
@@ -192,30 +201,9 @@ def _leg(run: Run, step: Step, scale: float | None) -> tuple[float | None, str]:
     return (median(rough), "") if rough else (None, "")
 
 
-def _leg_in(frame: KeyFrame) -> float | None:
-    thigh, shank = _apart(frame, "hip", "near knee"), _apart(frame, "near knee", "near ankle")
-    return thigh + shank if thigh and shank else None
-
-
 def _apart(frame: KeyFrame, first: str, second: str) -> float | None:
     a, b = frame.at(first), frame.at(second)
     return hypot(a[0] - b[0], a[1] - b[1]) if a and b else None
-
-
-def _leg_m(run: Run, leg_px: float | None, scale: float | None) -> float:
-    if run.set_up.leg_cm:
-        return run.set_up.leg_cm / 100.0
-    return leg_px / scale if leg_px and scale else _USUAL_LEG_M
-
-
-def _roll_sd_deg(run: Run) -> float:
-    if upright_of(run):
-        return ROLL_SD_BY_REFERENCE_DEG
-    return ROLL_SD_DEG.get(run.set_up.camera, ROLL_SD_OTHERWISE_DEG)
-
-
-def _knows_distance(run: Run) -> bool:
-    return bool(run.set_up.is_static and run.set_up.camera_distance_m)
 
 
 def _tan_off(run: Run, step: Step, scale: float | None) -> dict[str, float]:

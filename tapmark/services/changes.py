@@ -6,11 +6,10 @@ from datetime import date
 from pathlib import Path
 
 from tapmark.checklist.verdict import Band, RowVerdict
-from tapmark.checklist.words import Words
 from tapmark.errors import NotThere, TapmarkError
 from tapmark.marks.days import long_day
 from tapmark.marks.people import Visit
-from tapmark.measures.change import CANT_TELL, MOVED, NEARER, Change, Edges, compare, printed
+from tapmark.measures.change import CANT_TELL, MOVED, NEARER, Change, Edges, compare, in_words
 from tapmark.measures.export import foot
 from tapmark.measures.likeness import GROWN, MARKED_BY, RATE, Likeness
 from tapmark.measures.result import Measured
@@ -102,7 +101,10 @@ def _compared(number: int, before: VisitReading, after: VisitReading, like: Like
     if why:
         return SinceItem(number, name, None, why)
     change = compare(was.result, now.result, edges(now.band))
-    note = _differed(like.labels, words)
+    told = [words.say("since.grown")] if GROWN in like.labels else []
+    others = (label for label in like.labels if not label.startswith(_FOR_COACH))
+    said = "; ".join([*told, *others][:MOST_LABELS])
+    note = f"{said[:1].upper()}{said[1:]}." if said else ""
     return SinceItem(number, name, change, labels=like.labels, note=note)
 
 
@@ -133,13 +135,6 @@ def _word(item: SinceItem) -> str:
     return item.change.word if item.change.word != MOVED else CANT_TELL
 
 
-def _differed(labels: tuple[str, ...], words: Words) -> str:
-    told = [words.say("since.grown")] if GROWN in labels else []
-    others = (label for label in labels if not label.startswith(_FOR_COACH))
-    said = "; ".join([*told, *others][:MOST_LABELS])
-    return f"{said[:1].upper()}{said[1:]}." if said else ""
-
-
 def _gone(reading: VisitReading, number: int) -> SinceItem:
     name = reading.assessment.item(number).name
     return SinceItem(number, name, None, reading.criteria.words.say("since.gone"))
@@ -164,7 +159,9 @@ def compare_visits(earlier: Path, later: Path, today: date) -> Iterator[str]:
         yield f"Times cannot be compared. {like.why_not('ms')}"
     yield from (f"Note: {label}." for label in like.labels)
     if not like.refused:
-        yield from _priorities(since(before, after))
+        for item in since(before, after):
+            said = in_words(item.change) if item.change else f"can't tell. {item.why}"
+            yield f"{item.name}: {said}"
         yield from _rows(before, after, like)
 
 
@@ -173,12 +170,6 @@ def _refuse_two_people(a: VisitPlace, b: VisitPlace) -> None:
         raise TapmarkError(
             f"{a.code} and {b.code} are two athletes. Name two visits of the same one."
         )
-
-
-def _priorities(items: tuple[SinceItem, ...]) -> Iterator[str]:
-    for item in items:
-        said = printed(item.change) if item.change else f"can't tell. {item.why}"
-        yield f"{item.name}: {said}"
 
 
 def _rows(before: VisitReading, after: VisitReading, like: Likeness) -> Iterator[str]:
@@ -190,4 +181,4 @@ def _rows(before: VisitReading, after: VisitReading, like: Likeness) -> Iterator
             change = compare(was, now, edges(bands.get(now.key)))
             side = foot(results, now.leg)
             name = names.row(now.key) + (f", {side}" if side else "")
-            yield f"  {name:34} {was.value:8.1f} → {now.value:.1f} {now.unit}  {printed(change)}"
+            yield f"  {name:34} {was.value:8.1f} → {now.value:.1f} {now.unit}  {in_words(change)}"

@@ -120,7 +120,7 @@ def delete_marked_clip(squad: Squad, plan: ClipPlan, cache_folder: Path) -> str:
     cache_folder: pictures prepared from it go as well. Raises StoreError while one of its runs has
     no taps, FileDamaged when another clip lies under its name, CannotWrite.
     """
-    bare = [at for at in plan.uses if not _is_marked(squad.load_run(*at))]
+    bare = [at for at in plan.uses if next(squad.load_run(*at).taps(), None) is None]
     if bare:
         raise StoreError(
             f"{plan.clip.name} is still needed: {', '.join(whose_run(*at) for at in bare)} has "
@@ -132,10 +132,6 @@ def delete_marked_clip(squad: Squad, plan: ClipPlan, cache_folder: Path) -> str:
     n = plan.n_stills
     kept = f"{n} still{'s' * (n != 1)} and the points stay." if n else "The points stay."
     return f"{plan.clip.name} is deleted. {kept} Copies on the phone are out of reach."
-
-
-def _is_marked(run: Run) -> bool:
-    return next(run.taps(), None) is not None
 
 
 def _note(squad: Squad, at: RunAt, path: Path, now: datetime) -> None:

@@ -51,7 +51,12 @@ def let_out(kind: str, squad: Squad, codes: Iterable[str], today: date) -> tuple
     """
     athletes = tuple(squad.athlete(code) for code in codes)
     for athlete in athletes:
-        _ask(kind, athlete, today)
+        if kind in (PHOTO, KEPT_PHOTO):
+            consent.may_show_photo(athlete, today.isoformat())
+            if kind == KEPT_PHOTO:
+                consent.may_keep_stills(athlete, today.isoformat())
+        else:
+            consent.may_write(kind, athlete, today.isoformat())
     return athletes
 
 
@@ -118,32 +123,19 @@ def hand_over(squad: Squad, path: Path, today: date) -> Path:
         let_out("side by side", squad, sorted(shown), today)
         codes = tuple(sorted(shown))
     for code in codes:
-        _refuse_outdated(squad, code, path, today)
+        written = path.stat().st_mtime
+        answers = squad.athlete_folder(code) / "athlete.json"
+        then = datetime.fromtimestamp(written).date().isoformat()
+        athlete = squad.athlete(code)
+        ran_out = [
+            use
+            for use in CONSENTS
+            if consent.consent_state(athlete, use, then)
+            != consent.consent_state(athlete, use, today.isoformat())
+        ]
+        if ran_out or answers.stat().st_mtime > written:
+            raise NoConsent(
+                f"What is known of {code} has changed since “{path.name}” was written. "
+                "Make it again, then hand it over."
+            )
     return path
-
-
-def _refuse_outdated(squad: Squad, code: str, path: Path, today: date) -> None:
-    written = path.stat().st_mtime
-    answers = squad.athlete_folder(code) / "athlete.json"
-    then = datetime.fromtimestamp(written).date().isoformat()
-    athlete = squad.athlete(code)
-    ran_out = [
-        use
-        for use in CONSENTS
-        if consent.consent_state(athlete, use, then)
-        != consent.consent_state(athlete, use, today.isoformat())
-    ]
-    if ran_out or answers.stat().st_mtime > written:
-        raise NoConsent(
-            f"What is known of {code} has changed since “{path.name}” was written. "
-            "Make it again, then hand it over."
-        )
-
-
-def _ask(kind: str, athlete: Athlete, today: date) -> None:
-    if kind in (PHOTO, KEPT_PHOTO):
-        consent.may_show_photo(athlete, today.isoformat())
-        if kind == KEPT_PHOTO:
-            consent.may_keep_stills(athlete, today.isoformat())
-    else:
-        consent.may_write(kind, athlete, today.isoformat())

@@ -13,7 +13,7 @@ from tapmark.store import merge as merging
 from tapmark.store.consent import may_import
 from tapmark.store.files import json_bytes, keep_copy
 from tapmark.store.merge import CONFLICT, NEW, Difference
-from tapmark.store.schema import athlete_to_plain, visit_to_plain
+from tapmark.store.schema import ATHLETE_FILE, VISIT_FILE
 from tapmark.store.squad import Squad, open_squad
 
 
@@ -112,27 +112,23 @@ def put_together(
 
 def _let_theirs_count(here: Squad, there: Squad, code: str, dated: str, name: str) -> None:
     if name:
-        _count_their_run(here, there, code, dated, name)
+        # Let the visit count the run that came from them in place of ours of the same name.
+        their = there.load_run(code, dated, name)
+        came = next((n for n, run in here.runs(code, dated, []) if run == their), name)
+        visit = here.visit(code, dated)
+        if name in visit.runs:
+            others = (each for each in visit.runs if each != came or came == name)
+            here.save_visit(replace(visit, runs=tuple(came if n == name else n for n in others)))
+        elif came not in visit.runs:
+            here.save_visit(replace(visit, runs=(*visit.runs, came)))
     elif dated:
         ours = here.visit(code, dated)
-        _keep(here.visit_folder(code, dated) / "visit.json", visit_to_plain(ours))
+        _keep(here.visit_folder(code, dated) / "visit.json", VISIT_FILE.write(ours))
         here.save_visit(replace(there.visit(code, dated), runs=ours.runs))
     else:
         mine = here.athlete(code)
-        _keep(here.athlete_folder(code) / "athlete.json", athlete_to_plain(mine))
+        _keep(here.athlete_folder(code) / "athlete.json", ATHLETE_FILE.write(mine))
         here.save_athlete(replace(there.athlete(code), consents=mine.consents))
-
-
-def _count_their_run(here: Squad, there: Squad, code: str, dated: str, name: str) -> None:
-    """Let the visit count the run that came from them in place of ours of the same name."""
-    their = there.load_run(code, dated, name)
-    came = next((n for n, run in here.runs(code, dated, []) if run == their), name)
-    visit = here.visit(code, dated)
-    if name in visit.runs:
-        others = (each for each in visit.runs if each != came or came == name)
-        here.save_visit(replace(visit, runs=tuple(came if n == name else n for n in others)))
-    elif came not in visit.runs:
-        here.save_visit(replace(visit, runs=(*visit.runs, came)))
 
 
 def _keep(path: Path, plain: dict[str, object]) -> None:

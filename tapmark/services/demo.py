@@ -2,13 +2,13 @@
 
 import shutil
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
 
 from tapmark import disk
 from tapmark.leftovers import half_made
-from tapmark.marks.run import Run
 from tapmark.measures.result import Measured
 from tapmark.media_types import is_media, kind_of
 from tapmark.services.consent import write_out
@@ -23,7 +23,7 @@ from tapmark.services.samples import (
     sample_codes,
     sample_frames,
 )
-from tapmark.services.visits import VisitReading, read_visit
+from tapmark.services.visits import read_visit
 from tapmark.store.files import (
     make_folder,
     move_folder,
@@ -32,8 +32,8 @@ from tapmark.store.files import (
     refuse_write,
     write_bytes,
 )
-from tapmark.store.pictures import fingerprint, keep_stills, way_to
-from tapmark.store.schema import run_from_plain
+from tapmark.store.pictures import clip_of, keep_stills, way_to
+from tapmark.store.schema import RUN_FILE
 from tapmark.store.squad import Squad, make_squad, open_squad
 
 SHOWN = ("P02", FILMED, "run-1")
@@ -57,17 +57,23 @@ def make_demo(folder: Path, today: date) -> Iterator[str]:
     folder: must not exist yet (see free_folder); it appears only when all is made.
     Raises NotThere without samples, CannotWrite.
     """
-    samples = sample_frames()
+    with _whole(folder) as half:
+        told = list(_made(half, today))
+    yield from (line.replace(str(half), str(folder)) for line in told)
+
+
+@contextmanager
+def _whole(folder: Path) -> Iterator[Path]:
+    """A folder to make things in; it gets its name only when all is made. Raises CannotWrite."""
     make_folder(folder.parent)
     half = half_made(folder)
     try:
-        told = list(_made(half, samples, today))
+        yield half
         move_folder(half, folder)
     except OSError as error:
         refuse_write(folder, error)
     finally:
         shutil.rmtree(half, ignore_errors=True)
-    yield from (line.replace(str(half), str(folder)) for line in told)
 
 
 def make_sample_squad(folder: Path, today: date) -> Squad:
@@ -76,35 +82,50 @@ def make_sample_squad(folder: Path, today: date) -> Squad:
     folder: must not exist yet; it appears only when all is made. Raises NotThere without samples,
     CannotWrite.
     """
-    samples = sample_frames()
-    make_folder(folder.parent)
-    half = half_made(folder)
-    try:
-        _squad(half, samples, today)
-        move_folder(half, folder)
-    except OSError as error:
-        refuse_write(folder, error)
-    finally:
-        shutil.rmtree(half, ignore_errors=True)
+    with _whole(folder) as half:
+        _squad(half, today)
     return open_squad(folder / "squad")
 
 
-def _squad(folder: Path, samples: Path, today: date) -> Squad:
+def _squad(folder: Path, today: date) -> Squad:
+    """Make the squad: every athlete with every visit, and what was chosen on the earlier ones."""
+    samples = sample_frames()
     make_folder(folder)
     squad = make_squad(folder / "squad", "Sample squad")
     squad.save_choices(replace(squad.choices, neck_base="no", marker="S"))
     for code in sample_codes(samples):
-        _add(squad, samples, code, folder / "film" / code, today)
+        film = folder / "film" / code
+        truth = read_truth(samples, code)
+        squad.add_athlete(sample_athlete(truth))
+        for dated in earlier_visits(samples, code):
+            _add_run(squad, samples / code / dated, code, dated, film / dated)
+            reading = read_visit(VisitPlace(squad, code, dated), date.fromisoformat(dated))
+            squad.save_visit(replace(numbered(reading), ticked=_ticked(dated)))
+        name = _add_run(squad, samples / code, code, FILMED, film)
+        stills = {
+            (0, event, 0): read_bytes(samples / code / still["file"], LARGEST_SAMPLE)
+            for event, still in truth["stills"].items()
+        }
+        keep_stills(squad, code, FILMED, name, stills, today.isoformat())
     return squad
 
 
-def _made(folder: Path, samples: Path, today: date) -> Iterator[str]:
-    squad = _squad(folder, samples, today)
+def _made(folder: Path, today: date) -> Iterator[str]:
+    squad = _squad(folder, today)
     for code in squad.codes():
         place = VisitPlace(squad, code, FILMED)
         pdf = write_sheet(place, "a4", "athlete", today)
         coach = write_sheet(place, "a4", "coach", today)
-        yield from _summary(read_visit(place, today))
+        reading = read_visit(place, today)
+        words, said = reading.criteria.words, reading.assessment
+        one = ", ".join(each.item.name for each in said.slots) or "nothing: keep this"
+        yield f"{reading.athlete.code}, one thing to work on: {one}"
+        yield "  does well: " + ", ".join(each.words for each in said.strengths)
+        for row in said.rows:
+            is_told = row.result.key in TOLD and row.result.leg == "near"
+            if is_told and isinstance(row.result, Measured):
+                name, unit = words.row(row.result.key), row.result.unit
+                yield f"  {name:32} {row.result.shown:>10} {unit:6}  {words.verdict(row.word)}"
         yield f"  page:         {pdf}"
         yield f"  coach's copy: {coach}"
     codes, table = squad.codes(), folder / "measures.csv"
@@ -114,31 +135,20 @@ def _made(folder: Path, samples: Path, today: date) -> Iterator[str]:
     yield "Both athletes are drawn. Nobody was filmed."
 
 
-def _add(squad: Squad, samples: Path, code: str, film: Path, today: date) -> None:
-    """Add an athlete with every visit; what was chosen on the earlier ones stands in them."""
-    truth = read_truth(samples, code)
-    squad.add_athlete(sample_athlete(truth))
-    for dated in earlier_visits(samples, code):
-        _add_run(squad, samples / code / dated, code, dated, film / dated)
-        reading = read_visit(VisitPlace(squad, code, dated), date.fromisoformat(dated))
-        squad.save_visit(replace(numbered(reading), ticked=_ticked(dated)))
-    name = _add_run(squad, samples / code, code, FILMED, film)
-    stills = {
-        (0, event, 0): read_bytes(samples / code / still["file"], LARGEST_SAMPLE)
-        for event, still in truth["stills"].items()
-    }
-    keep_stills(squad, code, FILMED, name, stills, today.isoformat())
-
-
 def _add_run(squad: Squad, sample: Path, code: str, dated: str, film: Path) -> str:
     """Put the pictures of a visit beside the squad and its run into it; return the run's name."""
     make_folder(film)
     for path in sorted(sample.iterdir()):
         if is_media(path.name) or kind_of(path.name) == "page":
             write_bytes(film / path.name, read_bytes(path, LARGEST_SAMPLE))
-    run, _ = read_value(sample / "run-1.json", run_from_plain)
+    run, _ = read_value(sample / "run-1.json", RUN_FILE.read)
     name = squad.new_run(code, dated, run)
-    squad.save_run(code, dated, name, _found(run, film, squad.run_path(code, dated, name)))
+    at = squad.run_path(code, dated, name)
+    if run.source.kind == "stills":
+        source = replace(run.source, path=way_to(film, at))
+    else:
+        source = clip_of(film / run.source.path, at, run.source)
+    squad.save_run(code, dated, name, replace(run, source=source))
     return name
 
 
@@ -149,33 +159,3 @@ def _ticked(dated: str) -> tuple[tuple[str, bool, str], ...]:
         ((first + timedelta(days=days)).isoformat(), days != 11, felt)
         for days, felt in ((4, "harder"), (7, "same"), (11, ""), (14, "same"), (18, "easier"))
     )
-
-
-def _found(run: Run, film: Path, run_path: Path) -> Run:
-    """Return the run with its pictures where they lie now."""
-    if run.source.kind == "stills":
-        return replace(run, source=replace(run.source, path=way_to(film, run_path)))
-    clip = film / run.source.path
-    source = replace(
-        run.source,
-        path=way_to(clip, run_path),
-        size_bytes=disk.size(clip),
-        fingerprint=fingerprint(clip),
-    )
-    return replace(run, source=source)
-
-
-def _summary(reading: VisitReading) -> Iterator[str]:
-    words, said = reading.criteria.words, reading.assessment
-    one = ", ".join(each.item.name for each in said.slots) or "nothing: keep this"
-    yield f"{reading.athlete.code}, one thing to work on: {one}"
-    yield "  does well: " + ", ".join(each.words for each in said.strengths)
-    for row in said.rows:
-        is_told = row.result.key in TOLD and row.result.leg == "near"
-        if is_told and isinstance(row.result, Measured):
-            yield f"  {_value(words.row(row.result.key), row.result)}  {words.verdict(row.word)}"
-
-
-def _value(name: str, measured: Measured) -> str:
-    value = f"{measured.value:.{measured.digits}f} ± {measured.plus_minus:.{measured.digits}f}"
-    return f"{name:32} {value.replace('-', '−'):>10} {measured.unit:6}"

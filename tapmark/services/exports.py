@@ -12,7 +12,7 @@ from tapmark.measures.change import Edges, compare
 from tapmark.measures.export import foot
 from tapmark.measures.free_marks import WHAT, values_of
 from tapmark.measures.paths import path_values
-from tapmark.measures.result import Measured, Result, Results
+from tapmark.measures.result import Measured, Result, Results, printed
 from tapmark.report.pages.words import page_words
 from tapmark.services.consent import file_name, let_out, write_out
 from tapmark.services.measuring import COLUMNS, measured_rows, numbers_of, runs_of
@@ -20,7 +20,6 @@ from tapmark.services.places import VisitPlace
 from tapmark.services.visits import (
     VisitReading,
     alike,
-    all_results,
     card_of,
     in_both,
     marked_before,
@@ -41,8 +40,18 @@ def note_lines(place: VisitPlace, today: date, decimal: str = ".") -> Iterator[s
     reading = read_visit(place, today)
     words = reading.criteria.words
     yield from _head(reading, today, decimal)
-    for results in all_results(reading.results):
-        yield from _numbers(results, words, decimal)
+    for results in reading.results.all():
+        hz = results.rate_hz
+        rate = words.say("note.rate", n=f"{hz:.0f}") if hz else words.say("note.no_rate")
+        view = f"note.{results.view}_view"
+        yield ""
+        yield words.say(view, side=results.near_side, n=results.n_steps, rate=rate)
+        for result in results.rows.values():
+            if isinstance(result, Measured):
+                told = row(result.key)
+                value = result.shown.replace(".", decimal)
+                name, unit = _named(results, result, words), told.unit
+                yield f"  {name:{WIDE}} {value:>14} {unit:6} {told.sign}"
     before = marked_before(place.squad, reading.earlier)
     if before:
         was = read_visit(VisitPlace(place.squad, place.code, before.dated), today)
@@ -66,16 +75,12 @@ def _head(reading: VisitReading, today: date, decimal: str) -> Iterator[str]:
         length = f"{leg.cm:.1f}".replace(".", decimal)
         day = printed.iso_date(leg.dated) or words.say("note.leg_day_unknown")
         yield words.say("note.leg", cm=length, day=day)
-    yield words.say("note.pain", answers=_pain(reading))
+    answers = dict.fromkeys(run.set_up.pain for run in reading.counted)
+    yield words.say("note.pain", answers=", ".join(answers))
     yield from dict.fromkeys(_set_up(run.set_up, words) for _, run in reading.runs)
     not_noted = words.say("note.not_noted")
     markers = sorted({run.marked_by or not_noted for _, run in reading.runs})
     yield words.say("note.marked_by", names=", ".join(markers))
-
-
-def _pain(reading: VisitReading) -> str:
-    answers = dict.fromkeys(run.set_up.pain for run in reading.counted)
-    return ", ".join(answers)
 
 
 def _set_up(answers: SetUp, words: Words) -> str:
@@ -83,20 +88,6 @@ def _set_up(answers: SetUp, words: Words) -> str:
     typed = (answers.zone, answers.shoes, answers.surface, answers.wind)
     told = (answers.context, *typed, answers.camera, effort)
     return words.say("note.run", facts=", ".join(filter(None, told)))
-
-
-def _numbers(results: Results, words: Words, decimal: str) -> Iterator[str]:
-    hz = results.rate_hz
-    rate = words.say("note.rate", n=f"{hz:.0f}") if hz else words.say("note.no_rate")
-    view = f"note.{results.view}_view"
-    yield ""
-    yield words.say(view, side=results.near_side, n=results.n_steps, rate=rate)
-    for result in results.rows.values():
-        if isinstance(result, Measured):
-            told = row(result.key)
-            value = _shown(result.value, result.plus_minus, result.digits, decimal)
-            name, unit = _named(results, result, words), told.unit
-            yield f"  {name:{WIDE}} {value:>14} {unit:6} {told.sign}"
 
 
 def _differences(before: VisitReading, after: VisitReading, decimal: str) -> Iterator[str]:
@@ -110,7 +101,8 @@ def _differences(before: VisitReading, after: VisitReading, decimal: str) -> Ite
     for results, was, now in in_both(before, after):
         if not like.why_not(now.unit):
             change = compare(was, now, Edges())
-            value = _shown(change.difference, change.smallest, now.digits, decimal, "+")
+            size = printed(change.difference, now.digits, "+")
+            value = f"{size} ± {printed(change.smallest, now.digits)}".replace(".", decimal)
             name, unit = _named(results, now, words), row(now.key).unit
             yield f"  {name:{WIDE}} {value:>14} {unit}"
 
@@ -119,46 +111,6 @@ def _named(results: Results, result: Measured, words: Words) -> str:
     side = foot(results, result.leg)
     about = " ≈" if result.is_about else ""
     return f"{row(result.key).name}{f', {side}' if side else ''}{about}"
-
-
-def _shown(value: float, plus_minus: float, digits: int, decimal: str, sign: str = "") -> str:
-    text = f"{round(value, digits) + 0.0:{sign}.{digits}f} ± {plus_minus:.{digits}f}"
-    return text.replace("-", "−").replace(".", decimal)
-
-
-def season_csv(
-    squad: Squad, codes: Sequence[str], folder: Path, today: date, decimal: str = "."
-) -> Path:
-    """Write every measure of every run of the athletes, one row each; return the file.
-
-    decimal: "." or ",". Raises NoConsent for the first who may not be in it, StoreError for a run
-    that cannot be read; then nothing is written.
-    """
-    data = season_table(squad, codes, today, decimal)
-    return write_out("csv", squad, codes, folder / _name(codes, "season", today), data, today)
-
-
-def season_table(squad: Squad, codes: Sequence[str], today: date, decimal: str = ".") -> bytes:
-    """Return the bytes of that file."""
-    let_out("csv", squad, codes, today)
-    return csv_bytes(COLUMNS, _season_rows(squad, codes, today), decimal)
-
-
-def taps_csv(
-    squad: Squad,
-    codes: Sequence[str],
-    folder: Path,
-    today: date,
-    decimal: str = ".",
-    troubles: Troubles | None = None,
-) -> Path:
-    """Write every raw tap of the athletes, one row each; return the file.
-
-    troubles: runs that cannot be read are left out and told there. Raises as season_csv.
-    """
-    rows = [row for code in codes for row in tap_rows(squad, code, today.isoformat(), troubles)]
-    data = csv_bytes(TAP_COLUMNS, rows, decimal)
-    return write_out("csv", squad, codes, folder / _name(codes, "taps", today), data, today)
 
 
 MARK_COLUMNS = (
@@ -181,6 +133,47 @@ MARK_COLUMNS = (
 )
 
 
+def season_csv(
+    squad: Squad, codes: Sequence[str], folder: Path, today: date, decimal: str = "."
+) -> Path:
+    """Write every measure of every run of the athletes, one row each; return the file.
+
+    decimal: "." or ",". Raises NoConsent for the first who may not be in it, StoreError for a run
+    that cannot be read; then nothing is written.
+    """
+    data = season_table(squad, codes, today, decimal)
+    return _write(squad, codes, folder, "season", data, today)
+
+
+def season_table(squad: Squad, codes: Sequence[str], today: date, decimal: str = ".") -> bytes:
+    """Return the bytes of that file."""
+    let_out("csv", squad, codes, today)
+    rows = (
+        cells
+        for code in codes
+        for dated in squad.visit_dates(code)
+        for each in runs_of(VisitPlace(squad, code, dated))
+        for cells in measured_rows(each)
+    )
+    return csv_bytes(COLUMNS, rows, decimal)
+
+
+def taps_csv(
+    squad: Squad,
+    codes: Sequence[str],
+    folder: Path,
+    today: date,
+    decimal: str = ".",
+    troubles: Troubles | None = None,
+) -> Path:
+    """Write every raw tap of the athletes, one row each; return the file.
+
+    troubles: runs that cannot be read are left out and told there. Raises as season_csv.
+    """
+    rows = [row for code in codes for row in tap_rows(squad, code, today.isoformat(), troubles)]
+    return _write(squad, codes, folder, "taps", csv_bytes(TAP_COLUMNS, rows, decimal), today)
+
+
 def marks_csv(
     squad: Squad,
     codes: Sequence[str],
@@ -201,8 +194,16 @@ def marks_csv(
         for name, run in squad.runs(code, dated, troubles)
         for cells in _drawn_rows(run, card_of(squad, [run]))
     ]
-    data = csv_bytes(MARK_COLUMNS, rows, decimal)
-    return write_out("csv", squad, codes, folder / _name(codes, "marks", today), data, today)
+    return _write(squad, codes, folder, "marks", csv_bytes(MARK_COLUMNS, rows, decimal), today)
+
+
+def _write(
+    squad: Squad, codes: Sequence[str], folder: Path, what: str, data: bytes, today: date
+) -> Path:
+    """Write a table under the code of a single athlete, or under none for several."""
+    named = codes if len(codes) == 1 else ()
+    path = folder / file_name(named, what, today.isoformat(), ".csv")
+    return write_out("csv", squad, codes, path, data, today)
 
 
 def _drawn_rows(run: Run, card: Card) -> Iterator[tuple[Cell, ...]]:
@@ -246,16 +247,3 @@ def physio_note(
     data = "\n".join([*lines, ""]).encode("utf-8", "replace")
     path = folder / file_name((code,), "note", dated, ".txt")
     return write_out("physio note", squad, (code,), path, data, today)
-
-
-def _season_rows(squad: Squad, codes: Sequence[str], today: date) -> Iterator[tuple[Cell, ...]]:
-    for code in codes:
-        let_out("csv", squad, (code,), today)
-        for dated in squad.visit_dates(code):
-            for each in runs_of(VisitPlace(squad, code, dated)):
-                yield from measured_rows(each)
-
-
-def _name(codes: Sequence[str], what: str, today: date) -> str:
-    """Return the file's name: the code of a single athlete, or none for several."""
-    return file_name(codes if len(codes) == 1 else (), what, today.isoformat(), ".csv")

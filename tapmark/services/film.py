@@ -211,8 +211,7 @@ def _is_told_at(verdict: RowVerdict, event: str) -> bool:
 def _moment(verdict: RowVerdict, name: str, words: Words) -> Moment:
     result = verdict.result
     assert isinstance(result, Measured)
-    value = f"{round(result.value, result.digits) + 0.0:.{result.digits}f}".replace("-", "−")
-    value = f"{value} ± {result.plus_minus:.{result.digits}f}{row(result.key).shown_unit}"
+    value = f"{result.shown}{row(result.key).shown_unit}"
     measure, said = words.row(result.key), words.verdict(verdict.word)
     return Moment(name, measure, value, verdict.word, said, result.key, result.leg)
 

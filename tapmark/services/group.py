@@ -13,15 +13,15 @@ from pathlib import Path
 
 from tapmark.checklist.verdict import CANT_TELL
 from tapmark.checklist.words import Words
-from tapmark.errors import NoConsent, NotThere, StoreError
+from tapmark.errors import NoConsent, NotThere
 from tapmark.marks.people import Athlete
 from tapmark.report.pages.content import GroupContent, GroupLine
 from tapmark.report.pages.group_page import group_html, group_pages
 from tapmark.report.pages.pdf import pdf_bytes
 from tapmark.services.consent import file_name, who_goes_out, write_pair_out
-from tapmark.services.places import VisitPlace, criteria_of
+from tapmark.services.places import criteria_of
 from tapmark.services.squads import open_for_work
-from tapmark.services.visits import VisitReading, lost_runs, read_visit
+from tapmark.services.visits import VisitReading, latest_readings
 from tapmark.store.rota import RotaLine, drill_groups, due, evenings, rota
 from tapmark.store.squad import Squad, Troubles
 
@@ -55,13 +55,15 @@ def group_of(
     shown = {line.code for line in lines}
     late = due([line for line in waiting.values() if line.code in shown])
     filmed = evenings(late, squad.choices.per_evening) if late else ()
+    counts = Counter(roots.values())
+    most = max(counts.values(), default=0)
     groups = tuple(g for g in drill_groups(roots) if len(g[1]) >= FEWEST_TO_SHARE)
     return GroupContent(
         name=squad.choices.name or squad.folder.name,
         dated=today.isoformat(),
         lines=lines,
         words=words,
-        common=_common(roots),
+        common=tuple(sorted(n for n in counts if counts[n] == most >= FEWEST_TO_SHARE)),
         groups=groups,
         evenings=tuple(tuple(line.code for line in evening) for evening in filmed),
         again=tuple(line.code for line in lines if line.again),
@@ -74,25 +76,9 @@ def group_of(
     )
 
 
-def last_marked(squad: Squad, code: str, today: date, troubles: Troubles) -> VisitReading | None:
-    """Return an athlete's last visit that has a marked run; None when there is none yet.
-
-    troubles: a visit that cannot be read is told there, and the one before it is taken.
-    """
-    for dated in reversed(squad.visit_dates(code)):
-        try:
-            troubles.extend(lost_runs(squad, squad.visit(code, dated)))
-            return read_visit(VisitPlace(squad, code, dated), today)
-        except NotThere:  # nothing marked on that day
-            continue
-        except StoreError as trouble:
-            troubles.append(trouble)
-    return None
-
-
 def _read(squad: Squad, athlete: Athlete, today: date, troubles: Troubles) -> _Read:
     found: Troubles = []
-    reading = last_marked(squad, athlete.code, today, found)
+    reading = next(latest_readings(squad, athlete.code, today, found), None)
     troubles.extend(found)
     is_damaged = not all(isinstance(each, NotThere) for each in found)
     trouble = criteria_of(squad).words.say("group.unreadable") if is_damaged else ""
@@ -113,16 +99,15 @@ def _root(each: _Read, today: date) -> int | None:
     return (first.starts_with or (first.item.number,))[0]
 
 
-def _common(roots: Mapping[str, int]) -> tuple[int, ...]:
-    counted = Counter(roots.values())
-    most = max(counted.values(), default=0)
-    return tuple(sorted(item for item in counted if counted[item] == most >= FEWEST_TO_SHARE))
-
-
 def _line(each: _Read, roots: Mapping[str, int], waiting: RotaLine, words: Words) -> GroupLine:
     reading = each.reading
     items = reading.assessment.items if reading else ()
     again = (item for item in items if item.word == CANT_TELL and not item.is_result)
+    note = each.trouble  # why somebody has no drills is nobody else's business
+    if not note and reading is None:
+        note = words.say("group.first_visit")
+    elif not note and reading and reading.assessment.blocked:
+        note = words.say("group.ask_first")
     return GroupLine(
         code=each.athlete.code,
         group=each.athlete.group,
@@ -132,15 +117,8 @@ def _line(each: _Read, roots: Mapping[str, int], waiting: RotaLine, words: Words
         root=roots.get(each.athlete.code),
         again=tuple(item.number for item in again),
         is_due=waiting.is_due,
-        note=each.trouble or _note(reading, words),
+        note=note,
     )
-
-
-def _note(reading: VisitReading | None, words: Words) -> str:
-    """Return what to do first; why somebody has no drills is nobody else's business."""
-    if reading is None:
-        return words.say("group.first_visit")
-    return words.say("group.ask_first") if reading.assessment.blocked else ""
 
 
 def write_groups(

@@ -136,7 +136,8 @@ def measure_paths(
     for path in paths:
         if not disk.exists(path):
             raise NotThere(f"There is no “{path}”. Name a run file, a visit or a squad folder.")
-        if disk.is_folder(path) and _is_squad(path):
+        is_squad = disk.exists(path / "squad.json") or disk.is_folder(path / "athletes")
+        if disk.is_folder(path) and is_squad:
             yield from _squad_out(open_squad(path), today, say)
         else:
             only = "" if disk.is_folder(path) else path.stem
@@ -173,10 +174,6 @@ def _readable(place: VisitPlace, say: Callable[[str], None]) -> Iterator[Measure
         say(str(trouble))
 
 
-def _is_squad(path: Path) -> bool:
-    return disk.exists(path / "squad.json") or disk.is_folder(path / "athletes")
-
-
 def runs_out(place: VisitPlace, today: date, only: str = "") -> Iterator[MeasuredRun]:
     """Yield the runs of a visit whose numbers may go out; only: the name of a single one."""
     let_out("csv", place.squad, (place.code,), today)
@@ -208,9 +205,7 @@ def as_text(measured: Iterable[MeasuredRun], comma: bool) -> Iterator[str]:
             name = f"{told.name}, {result.leg}" if result.leg else told.name
             if isinstance(result, Measured):
                 about = " ≈" if result.is_about else ""
-                value = f"{result.value:.{result.digits}f} ± {result.plus_minus:.{result.digits}f}"
-                value = value.replace("-", "−")
-                line = f"  {name + about:34} {value:>14} {result.unit}"
+                line = f"  {name + about:34} {result.shown:>14} {result.unit}"
                 yield line.replace(".", ",") if comma else line
             else:
                 yield f"  {name:34} {'–':>14} {result.reason}"

@@ -13,7 +13,6 @@ from tapmark.marks.run import Run
 from tapmark.measures.free_marks import WHAT, values_of
 from tapmark.measures.paths import path_values
 from tapmark.measures.result import Measured
-from tapmark.report.drawing.bands import printed
 from tapmark.report.drawing.idea import pair_of
 from tapmark.report.drawing.pose import step_poses
 from tapmark.report.pages.athlete_page import athlete_page
@@ -200,9 +199,7 @@ def _drawn(squad: Squad, reading: VisitReading) -> Iterator[str]:
 
 
 def _with_doubt(result: Measured) -> str:
-    value, doubt = (printed(each, result.digits) for each in (result.value, result.plus_minus))
-    gap = "" if result.unit.startswith("°") else " "
-    return f"{value} ± {doubt}{gap}{result.unit}"
+    return f"{result.shown}{'' if result.unit.startswith('°') else ' '}{result.unit}"
 
 
 def drawn_step(reading: VisitReading) -> tuple[Run, int]:

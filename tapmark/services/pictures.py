@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+from tapmark.checklist.verdict import Band
 from tapmark.checklist.words import Words
 from tapmark.clip.still_file import look_into, read_page
 from tapmark.errors import NotThere, StoreError
@@ -13,7 +14,7 @@ from tapmark.marks.points import SIDE_EVENTS
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.measures.catalogue import ROWS
 from tapmark.measures.catalogue import row as catalogue_row
-from tapmark.measures.change import DIFFERS, MOVED, Edges
+from tapmark.measures.change import DIFFERS, MOVED
 from tapmark.measures.change import compare as compare_rows
 from tapmark.measures.export import foot
 from tapmark.measures.free_marks import label_of, values_of
@@ -82,13 +83,13 @@ def compare(first: RunPlace, second: RunPlace, today: date) -> CompareContent:
     was, now, like = most_alike(before, after)
     one, other = _half(first, was.run), _half(second, now.run)
     is_one_visit = is_same and first.place.dated == second.place.dated
-    edges_of = _edges(after)
+    tested: Mapping[Key, str] = {}  # (row, foot) -> word of the rows that were tested
     if is_same and not is_one_visit:
-        tested = _tested(before, after)
-    elif like.refused:
-        tested = {}
-    else:
-        tested = _told_apart(was.results, now.results, edges_of)
+        changes = [item.change for item in since(before, after) if item.change]
+        tested = {(each.after.key, _foot_of(after, each.after)): each.word for each in changes}
+    elif not like.refused:
+        bands = {(row.result.key, row.result.leg): row.band for row in after.assessment.rows}
+        tested = _told_apart(was.results, now.results, bands)
     return CompareContent(
         first=one,
         second=other,
@@ -123,7 +124,10 @@ def compare_out(
 
 
 def _half(at: RunPlace, usual: Run) -> Half:
-    run, i_step = _run_of(at, usual)
+    if at.name:
+        _, run, i_step = _step_of(at)
+    else:
+        run, i_step = most_tapped([usual])
     poses = step_poses(run, i_step) if run.view == "side" else {}
     if not poses:
         raise NotThere(
@@ -143,13 +147,6 @@ def _half(at: RunPlace, usual: Run) -> Half:
     )
 
 
-def _run_of(at: RunPlace, usual: Run) -> tuple[Run, int]:
-    if not at.name:
-        return most_tapped([usual])
-    run = at.place.squad.load_run(at.place.code, at.place.dated, at.name)
-    return run, min(at.i_step, len(run.steps) - 1)
-
-
 def _rows(
     first: Results, second: Results, tested: Mapping[Key, str], words: Words
 ) -> Iterator[CompareRow]:
@@ -162,29 +159,13 @@ def _rows(
             yield CompareRow(words.row(row.key), _shown(was), _shown(now), row.unit, word)
 
 
-def _tested(before: VisitReading, after: VisitReading) -> Mapping[Key, str]:
-    """Return (row, foot) -> word of the rows on which current priorities were tested."""
-    changes = (item.change for item in since(before, after))
-    return {
-        (change.after.key, _foot_of(after, change.after)): change.word
-        for change in changes
-        if change
-    }
-
-
 def _foot_of(reading: VisitReading, measured: Measured) -> str:
     found = (row.foot for row in reading.assessment.rows if row.result == measured)
     return next(found, "")
 
 
-def _edges(reading: VisitReading) -> Mapping[Key, Edges]:
-    """Return (row, leg) -> its band, as plain numbers."""
-    rows = reading.assessment.rows
-    return {(row.result.key, row.result.leg): edges(row.band) for row in rows}
-
-
 def _told_apart(
-    first: Results, second: Results, edges_of: Mapping[Key, Edges]
+    first: Results, second: Results, bands: Mapping[Key, Band | None]
 ) -> Mapping[Key, str]:
     """Return (row, foot) -> differs, same or can't tell, by the rules of a change of visits."""
     told = {}
@@ -192,7 +173,7 @@ def _told_apart(
         leg = row.legs[0]
         was, now = first.row(row.key, leg), second.row(row.key, leg)
         if isinstance(was, Measured) and isinstance(now, Measured):
-            change = compare_rows(was, now, edges_of.get((row.key, leg), Edges()))
+            change = compare_rows(was, now, edges(bands.get((row.key, leg))))
             word = DIFFERS if change.word == MOVED else change.word
             told[row.key, foot(second, leg)] = word
     return told
@@ -201,9 +182,7 @@ def _told_apart(
 def _shown(result: Result) -> str:
     if not isinstance(result, Measured):
         return "–"
-    about = "≈ " if result.is_about else ""
-    value = f"{round(result.value, result.digits) + 0.0:.{result.digits}f}"
-    return f"{about}{value} ± {result.plus_minus:.{result.digits}f}".replace("-", "−")
+    return f"{'≈ ' if result.is_about else ''}{result.shown}"
 
 
 def step_png(place: VisitPlace, folder: Path, today: date) -> Path:

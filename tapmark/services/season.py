@@ -1,22 +1,22 @@
 """One athlete over a season: what was worked on, one measure, left against right."""
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
 from tapmark.checklist.verdict import Band
-from tapmark.errors import NotThere, StoreError
+from tapmark.errors import StoreError
 from tapmark.marks.days import long_day
 from tapmark.marks.people import Athlete, Visit
 from tapmark.measures.catalogue import ROWS, row
 from tapmark.measures.change import LeftRight, Trend, both_sides, left_right, trend, u_of_the_runner
-from tapmark.measures.likeness import Likeness, likeness
-from tapmark.measures.result import Z95, Measured, NotMeasured
+from tapmark.measures.likeness import likeness
+from tapmark.measures.result import Z95, Measured, NotMeasured, printed
 from tapmark.report.drawing.trend import TrendPoint
 from tapmark.services.changes import SinceItem, since
-from tapmark.services.places import VisitPlace, criteria_of
-from tapmark.services.visits import Pass, VisitReading, lost_runs, passes_of, read_visit
+from tapmark.services.places import criteria_of
+from tapmark.services.visits import Pass, VisitReading, latest_readings, passes_of
 from tapmark.store.names import check_day
 from tapmark.store.season import (
     Growth,
@@ -79,16 +79,10 @@ def readings_of(
 
     troubles: visits that cannot be read are left out and told there.
     """
-    found = []
-    for dated in squad.visit_dates(code):
-        try:
-            troubles.extend(lost_runs(squad, squad.visit(code, dated)))
-            found.append(read_visit(VisitPlace(squad, code, dated), today))
-        except NotThere:  # nothing marked on that day yet
-            continue
-        except StoreError as trouble:
-            troubles.append(trouble)
-    return tuple(found)
+    found: list[StoreError] = []
+    newest_first = [*latest_readings(squad, code, today, found)]
+    troubles.extend(reversed(found))
+    return tuple(reversed(newest_first))
 
 
 def season_and_readings(
@@ -98,29 +92,29 @@ def season_and_readings(
     troubles: list[StoreError] = []
     athlete, visits = squad.athlete(code), squad.visits(code, troubles)
     readings = readings_of(squad, code, today, troubles)
-    return _season(squad, athlete, visits, readings, troubles, today), readings
-
-
-def _season(
-    squad: Squad,
-    athlete: Athlete,
-    visits: Sequence[Visit],
-    readings: Sequence[VisitReading],
-    troubles: Sequence[StoreError],
-    today: date,
-) -> Season:
-    names = criteria_of(squad).words
-    became = _became(readings)
-    grown = _growth(athlete, visits)
+    name = criteria_of(squad).words.item
+    became: dict[str, tuple[SinceItem, ...]] = {}  # date of a sheet -> what the next visit showed
+    before: VisitReading | None = None
+    for reading in readings:
+        if before and before.visit.dated not in became:
+            became[before.visit.dated] = since(before, reading)
+        if reading.visit.slots:
+            before = reading
+    grown: list[Growth] = []
+    if visits:
+        first, last = visits[0].dated, visits[-1].dated
+        grown = [found for what in _WHAT if (found := growth(athlete, first, last, what))]
     chosen = [(visit.dated, _items(visit)) for visit in visits]
-    return Season(
+    asked = length_asked(athlete, today.isoformat())
+    season = Season(
         athlete,
-        tuple(_worked_on(visit, names.item, became.get(visit.dated, ())) for visit in visits),
-        tuple((names.item(spell.item), spell) for spell in spells(chosen)),
+        tuple(_worked_on(visit, name, became.get(visit.dated, ())) for visit in visits),
+        tuple((name(spell.item), spell) for spell in spells(chosen)),
         quiet_period(athlete, today.isoformat()),
-        grown,
-        tuple(_notices(athlete, grown, troubles, today)),
+        tuple(grown),
+        (*dict.fromkeys(map(str, troubles)), *map(growth_words, grown), *filter(None, (asked,))),
     )
+    return season, readings
 
 
 def growth_words(grown: Growth) -> str:
@@ -161,18 +155,6 @@ def type_back(
     return changed
 
 
-def _became(readings: Sequence[VisitReading]) -> Mapping[str, tuple[SinceItem, ...]]:
-    """Return date of a sheet -> what the next visit showed of its priorities."""
-    became: dict[str, tuple[SinceItem, ...]] = {}
-    before: VisitReading | None = None
-    for reading in readings:
-        if before and before.visit.dated not in became:
-            became[before.visit.dated] = since(before, reading)
-        if reading.visit.slots:
-            before = reading
-    return became
-
-
 def _worked_on(visit: Visit, name: Callable[[int], str], became: tuple[SinceItem, ...]) -> WorkedOn:
     felt = Counter(felt for _, _, felt in visit.ticked if felt)
     return WorkedOn(
@@ -188,21 +170,6 @@ def _worked_on(visit: Visit, name: Callable[[int], str], became: tuple[SinceItem
 
 def _items(visit: Visit) -> tuple[int, ...]:
     return tuple(slot.item for slot in visit.slots or ())
-
-
-def _growth(athlete: Athlete, visits: Sequence[Visit]) -> tuple[Growth, ...]:
-    if not visits:
-        return ()
-    first, last = visits[0].dated, visits[-1].dated
-    return tuple(filter(None, (growth(athlete, first, last, what) for what in _WHAT)))
-
-
-def _notices(
-    athlete: Athlete, grown: Sequence[Growth], troubles: Sequence[StoreError], today: date
-) -> Iterator[str]:
-    yield from map(str, dict.fromkeys(map(str, troubles)))
-    yield from map(growth_words, grown)
-    yield from filter(None, (length_asked(athlete, today.isoformat()),))
 
 
 FEET = ("right", "left", "")
@@ -282,7 +249,10 @@ def over_season(readings: Sequence[VisitReading], key: str, side: str) -> Season
         if each is None or like is None or why:
             missing.append((dated, why))
         else:
-            points.append(_point(dated, each, key, side, like))
+            measured = each.find(key, side)
+            assert isinstance(measured, Measured)
+            plus_minus = Z95 * u_of_the_runner(measured)
+            points.append(SeasonPoint(dated, measured, plus_minus, like.labels))
     context = last.results.graded_as if last else "sprint"
     told = row(key)
     return SeasonMeasure(
@@ -319,9 +289,9 @@ def trend_words(measure: SeasonMeasure) -> tuple[str, ...]:
         said.append(measure.trend.reason)
     else:
         digits, unit = measure.digits + 1, row(measure.key).shown_unit
-        slope = f"{measure.trend.slope_a_month:+.{digits}f}".replace("-", "−")
+        slope = printed(measure.trend.slope_a_month, digits, "+")
         clear = "" if measure.trend.is_clear else ": no steady change is shown"
-        plus_minus = f"{measure.trend.plus_minus:.{digits}f}"
+        plus_minus = printed(measure.trend.plus_minus, digits)
         said.append(f"Change a month: {slope} ± {plus_minus}{unit}{clear}.")
     if measure.missing:
         left_out = ", ".join(dated for dated, _ in measure.missing)
@@ -346,12 +316,6 @@ def _pass_with(reading: VisitReading, key: str, side: str) -> Pass | None:
         if isinstance(measured := each.find(key, side), Measured)
     ]
     return min(found)[-1] if found else None
-
-
-def _point(dated: str, each: Pass, key: str, side: str, like: Likeness) -> SeasonPoint:
-    measured = each.find(key, side)
-    assert isinstance(measured, Measured)
-    return SeasonPoint(dated, measured, Z95 * u_of_the_runner(measured), like.labels)
 
 
 def _reason(reading: VisitReading, key: str) -> str:

@@ -10,7 +10,6 @@ from tapmark import disk, leftovers
 from tapmark.clip.cache import Cache
 from tapmark.errors import CannotWrite, StoreError
 from tapmark.marks.days import long_day, several
-from tapmark.marks.people import Visit
 from tapmark.services.places import criteria_of
 from tapmark.store import archive, check, delete
 from tapmark.store.choices import backup_reminder
@@ -152,18 +151,14 @@ def _line(squad: Squad, line: RotaLine, today: str) -> str:
     if not line.can_be_filmed:
         return f"  {line.code:8} {last:12} ask first: consent {line.consent}"
     quiet = quiet_period(squad.athlete(line.code), today)
-    works_on = _priorities(squad, line.code)
+    items = criteria_of(squad).words.item
+    visits = [visit for visit in squad.visits(line.code, []) if visit.slots]
+    works_on = (
+        ", ".join(items(slot.item) for slot in visits[-1].slots or ())
+        if visits
+        else "nothing chosen yet"
+    )
     return f"  {line.code:8} {last:12} {works_on}{'; ' + quiet if quiet else ''}"
-
-
-def _priorities(squad: Squad, code: str) -> str:
-    visits = [visit for visit in squad.visits(code, []) if visit.slots]
-    return _named(squad, visits[-1]) if visits else "nothing chosen yet"
-
-
-def _named(squad: Squad, visit: Visit) -> str:
-    items = criteria_of(squad).words
-    return ", ".join(items.item(slot.item) for slot in visit.slots or ())
 
 
 def check_squad(folder: Path, today: date) -> Iterator[str]:
@@ -248,16 +243,11 @@ def delete_athlete(
     if disk.is_folder(cache_folder):
         Cache(cache_folder).empty()
     if settings_file and disk.is_file(settings_file):
-        _forget_place(settings_file, code)
+        known, _ = load_settings(settings_file)
+        last = "" if code in Path(known.last_folder).parts else known.last_folder
+        if (known.place, known.last_folder) != ("", last):
+            save_settings(settings_file, replace(known, place="", last_folder=last))
     yield from words.splitlines()
-
-
-def _forget_place(settings_file: Path, code: str) -> None:
-    """Take the run left open, and a folder called by the code, out of this computer's settings."""
-    known, _ = load_settings(settings_file)
-    last = "" if code in Path(known.last_folder).parts else known.last_folder
-    if (known.place, known.last_folder) != ("", last):
-        save_settings(settings_file, replace(known, place="", last_folder=last))
 
 
 def _plan(plan: delete.DeletePlan, folder: Path) -> Iterator[str]:

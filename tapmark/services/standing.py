@@ -3,10 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import islice
 
 from tapmark.checklist.situation import NOT_ANSWERED, PAIN, pain_of
 from tapmark.checklist.verdict import Band, Chosen, RowVerdict
-from tapmark.errors import NotThere, StoreError
 from tapmark.marks.days import long_day
 from tapmark.marks.run import Run
 from tapmark.measures.catalogue import row
@@ -17,9 +17,8 @@ from tapmark.report.drawing.pose import step_poses
 from tapmark.report.drawing.trend import TrendPoint
 from tapmark.services.changes import between, since_lines
 from tapmark.services.pages import drawn_step
-from tapmark.services.places import VisitPlace
 from tapmark.services.season import over_season, trend_visits
-from tapmark.services.visits import VisitReading, read_visit
+from tapmark.services.visits import VisitReading, latest_readings
 from tapmark.store.squad import Squad
 
 MOST_VISITS = 5  # that are read for the trend: enough to see where it goes
@@ -60,7 +59,7 @@ def standing(squad: Squad, code: str, today: date) -> Standing | None:
 
     Visits that cannot be read are left out. Raises CriteriaUnreadable for the squad's bands.
     """
-    readings = _readings(squad, code, today)
+    readings = [*islice(latest_readings(squad, code, today, []), MOST_VISITS)][::-1]
     if not readings:
         return None
     last = readings[-1]
@@ -70,18 +69,6 @@ def standing(squad: Squad, code: str, today: date) -> Standing | None:
         thing, about = _stopped(last)
         return replace(found, thing=thing, about=about)
     return _with_thing(found, said.slots[0], readings) if said.slots else found
-
-
-def _readings(squad: Squad, code: str, today: date) -> tuple[VisitReading, ...]:
-    found: list[VisitReading] = []
-    for dated in reversed(squad.visit_dates(code)):
-        try:
-            found.insert(0, read_visit(VisitPlace(squad, code, dated), today))
-        except (NotThere, StoreError):  # nothing marked on that day, or damaged: told elsewhere
-            continue
-        if len(found) == MOST_VISITS:
-            break
-    return tuple(found)
 
 
 def _stopped(last: VisitReading) -> tuple[str, str]:
@@ -108,7 +95,8 @@ def _with_thing(found: Standing, chosen: Chosen, readings: Sequence[VisitReading
         ),
     )
     was: RowVerdict | None = None
-    now = _deciding(chosen.item.rows)
+    graded = [each for each in chosen.item.rows if each.band and isinstance(each.result, Measured)]
+    now = max(graded, key=lambda each: each.excess, default=None)
     if len(readings) > 1:
         moved, rows = between(number, readings[-2], last)
         line = since_lines((moved,))[0]
@@ -137,12 +125,6 @@ def _since(number: int, last: VisitReading) -> str:
                 break
             since = visit.dated
     return since
-
-
-def _deciding(rows: Sequence[RowVerdict]) -> RowVerdict | None:
-    """Return the graded row that lies farthest past its limit, the first of those alike."""
-    graded = [each for each in rows if each.band and isinstance(each.result, Measured)]
-    return max(graded, key=lambda each: each.excess, default=None)
 
 
 def _dot(read: RowVerdict | None) -> Dot | None:

@@ -10,7 +10,7 @@ from tapmark.checklist.criteria import Criteria
 from tapmark.checklist.next_tap import NextTap, next_taps, untold
 from tapmark.checklist.situation import has_grown, pain_of
 from tapmark.checklist.verdict import CANT_TELL, Assessment
-from tapmark.errors import NotThere
+from tapmark.errors import NotThere, StoreError
 from tapmark.marks.days import long_day, run_words
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run
@@ -21,7 +21,7 @@ from tapmark.measures.likeness import GROWN, Likeness, likeness
 from tapmark.measures.result import Measured, NotMeasured, Results
 from tapmark.services.places import VisitPlace, criteria_of
 from tapmark.store.season import Growth, growth
-from tapmark.store.squad import Squad
+from tapmark.store.squad import Squad, Troubles
 
 _NOTHING_SAID = Assessment((), (), (), ())
 
@@ -77,6 +77,25 @@ def read_visit(place: VisitPlace, today: date) -> VisitReading:
         growth=_growth(squad, athlete, earlier, dated),
     )
     return assessed(read, today)
+
+
+def latest_readings(
+    squad: Squad, code: str, today: date, troubles: Troubles
+) -> Iterator[VisitReading]:
+    """Read an athlete's visits that have a marked run, the newest first.
+
+    troubles: visits that cannot be read are left out and told there, lost runs as well.
+    """
+    for dated in reversed(squad.visit_dates(code)):
+        try:
+            troubles.extend(lost_runs(squad, squad.visit(code, dated)))
+            reading = read_visit(VisitPlace(squad, code, dated), today)
+        except NotThere:  # nothing marked on that day yet
+            continue
+        except StoreError as trouble:
+            troubles.append(trouble)
+        else:
+            yield reading
 
 
 def with_next_taps(reading: VisitReading, name: str, card: Card) -> VisitReading:
@@ -200,13 +219,13 @@ class Pass:
 
 def passes_of(reading: VisitReading) -> tuple[Pass, ...]:
     """Return the passes of a visit, the one with most steps first."""
-    runs = [run for _, run in reading.runs]
-    return tuple(Pass(results, _shows(results, runs)) for results in all_results(reading.results))
-
-
-def all_results(results: Results) -> tuple[Results, ...]:
-    """Return the results of a visit one by one: each foot, set-up and view."""
-    return (results, *(each for other in results.others for each in all_results(other)))
+    found = []
+    for results in reading.results.all():
+        wanted = (results.view, results.near_side, results.context)
+        runs = [run for _, run in reading.runs]
+        same = [r for r in runs if (r.view, r.near_side, r.set_up.context) == wanted]
+        found.append(Pass(results, (same or runs)[0]))
+    return tuple(found)
 
 
 def alike(before: VisitReading, after: VisitReading) -> Likeness:
@@ -222,9 +241,14 @@ def alike(before: VisitReading, after: VisitReading) -> Likeness:
 
 def most_alike(before: VisitReading, after: VisitReading) -> tuple[Pass, Pass, Likeness]:
     """Return the two passes of two visits that are most alike, and what stands against them."""
+
+    def against(pair: tuple[Pass, Pass, Likeness]) -> tuple[int, int, int]:
+        like = pair[2]
+        return len(like.refused), len(like.refused_lengths), len(like.labels)
+
     pairs = product(passes_of(before), passes_of(after))
     found = ((a, b, likeness(a.run, b.run, a.results, b.results)) for a, b in pairs)
-    return min(found, key=lambda pair: _against(pair[2]))
+    return min(found, key=against)
 
 
 def in_both(
@@ -242,13 +266,3 @@ def in_both(
             was = next(same, None)
             if isinstance(now, Measured) and was:
                 yield later.results, was, now
-
-
-def _against(like: Likeness) -> tuple[int, int, int]:
-    return len(like.refused), len(like.refused_lengths), len(like.labels)
-
-
-def _shows(results: Results, runs: list[Run]) -> Run:
-    wanted = (results.view, results.near_side, results.context)
-    same = [run for run in runs if (run.view, run.near_side, run.set_up.context) == wanted]
-    return (same or runs)[0]

@@ -10,8 +10,9 @@ import re
 import shutil
 import stat
 import zipfile
+from collections import Counter
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from hashlib import sha256
 from pathlib import Path
@@ -19,11 +20,14 @@ from typing import IO
 
 from tapmark import disk, leftovers
 from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, StoreError
+from tapmark.marks.days import long_day
+from tapmark.marks.people import CONSENT_WORDS, Athlete, Consent
 from tapmark.media_types import is_media, kind_of
-from tapmark.store import carry_over, files, names, schema, zips
+from tapmark.store import delete, files, names, schema, zips
 from tapmark.store.choices import SquadChoices
 from tapmark.store.leaving import Leaving
 from tapmark.store.lock import refuse_if_open
+from tapmark.store.schema import FileKind
 from tapmark.store.shown import shown
 from tapmark.store.squad import BEFORE, Squad, Value, open_squad, put_aside
 
@@ -69,11 +73,7 @@ class Restored:
     carried: tuple[str, ...] = ()
 
 
-def _nobody_asks(done: int, of: int) -> None:
-    pass
-
-
-def back_up(squad: Squad, target: Path, today: str, told: Told = _nobody_asks) -> Backup:
+def back_up(squad: Squad, target: Path, today: str, told: Told = lambda done, of: None) -> Backup:
     """Write the squad to a zip, check the zip, and only then give it its name.
 
     Raises CannotWrite, also for a target inside the squad; an older file of that name stays until
@@ -84,7 +84,10 @@ def back_up(squad: Squad, target: Path, today: str, told: Told = _nobody_asks) -
     leftovers.remove_left(leftovers.left_zips(target.parent))
     part = leftovers.half_made(target)
     try:
-        _pack(squad.folder, part, going, today, lambda done, n: told(done, 2 * n))
+        with part.open("xb") as file:
+            _pack(squad.folder, file, going, today, lambda done, n: told(done, 2 * n))
+            file.flush()
+            os.fsync(file.fileno())
         check_backup(part, lambda done, n: told(n + done, 2 * n))
         disk.move_into_place(part, target)
     except OSError as error:
@@ -112,7 +115,7 @@ def _refuse_target(squad: Squad, target: Path) -> None:
         raise CannotWrite(f"“{target}” is {what}. It was left as it is: name a new zip.")
 
 
-def check_backup(path: Path, told: Told = _nobody_asks) -> Backup:
+def check_backup(path: Path, told: Told = lambda done, of: None) -> Backup:
     """Read every byte of a back-up against its checksums.
 
     Raises NotThere, FileDamaged with what is wrong: no zip, a refused name, a missing file, a file
@@ -122,7 +125,12 @@ def check_backup(path: Path, told: Told = _nobody_asks) -> Backup:
         entries = zips.safe_entries(archive, path.name)
         wanted = _wanted(archive, path.name)
         found = {entry.filename for entry in entries} - {CHECKSUMS, ABOUT}
-        _refuse_strangers(found, set(wanted), path.name)
+        for way in sorted(found ^ set(wanted)):
+            why = "is missing from it" if way in wanted else "is not in its list of checksums"
+            raise FileDamaged(f"“{path.name}” is damaged: {shown(way)} {why}. Use another back-up.")
+        for way in sorted(found):
+            if not way.startswith(INSIDE):
+                raise FileDamaged(f"“{path.name}” holds {shown(way)}, which is no part of a squad.")
         for done, (way, digest) in enumerate(wanted.items()):
             told(done, len(wanted))
             with archive.open(way) as file:
@@ -144,8 +152,8 @@ def restore(
     run in it is open), FileDamaged, FileTooNew, CannotWrite; then the folder is what it was.
     """
     _refuse_folder(folder)
-    if not is_dry_run:
-        _undo_broken_off(folder)
+    if not is_dry_run and (kept := put_aside(folder)):  # by a restore that was killed
+        disk.rename_folder(kept, folder)
     is_taken = bool(disk.entries(folder))
     if is_taken and not replace_old:
         raise AlreadyThere(f"“{folder.name}” is not empty. Choose a new or an empty folder.")
@@ -159,7 +167,7 @@ def restore(
     fresh = leftovers.half_made(folder)
     try:
         _unpack(path, fresh)
-        carry_over.put_into(open_squad(fresh, []), carried, now)
+        _carry_over(open_squad(fresh, []), carried, now)
         _put_in_place(fresh, restored)
     except OSError as error:
         files.refuse_write(folder, error)
@@ -168,33 +176,113 @@ def restore(
     return restored
 
 
-def held_on_to(path: Path, folder: Path) -> carry_over.CarriedOver:
-    """Return what of the squad in a folder holds on when a back-up takes its place; raises as
-    check_backup does.
+# What a restore must not undo: a no said since the back-up was made, and who was deleted since.
+# Both are read from the squad that lies in the place to be restored. A yes in the back-up that is
+# younger than the no stays. Who was deleted is written nowhere, only when: if the squad knows of
+# deletions that the back-up does not, an athlete in the back-up alone counts as deleted.
+
+
+@dataclass(frozen=True)
+class CarriedOver:
+    """What of the squad in place holds on after a restore.
+
+    answers:    (code, their no) of each use of pictures.
+    deleted:    codes that are in the back-up and were deleted since.
+    deleted_on: the dates that squad.json must know afterwards.
+    unread:     sentences about files of the squad in place that nobody can read.
     """
-    with zips.opened(path) as archive:
-        names_in = {entry.filename for entry in zips.safe_entries(archive, path.name)}
-        found = {way: _ATHLETE.fullmatch(way) for way in sorted(names_in)}
-        athletes = [
-            _read_in(archive, way, schema.athlete_from_plain) for way, at in found.items() if at
-        ]
-        choices = _read_in(archive, f"{INSIDE}squad.json", schema.squad_from_plain)
-        return carry_over.carried_over(
-            folder,
-            [athlete for athlete in athletes if athlete],
-            choices or SquadChoices(),
-            [at[1] for at in found.values() if at],
+
+    answers: tuple[tuple[str, Consent], ...] = ()
+    deleted: tuple[str, ...] = ()
+    deleted_on: tuple[str, ...] = ()
+    unread: tuple[str, ...] = ()
+
+    def told(self) -> tuple[str, ...]:
+        """Return a sentence for each thing, for the coach to read before anything is done."""
+        return (
+            *(
+                f"{code}: the no to “{CONSENT_WORDS[no.use]}” of {long_day(_said_on(no)) or 'here'}"
+                " is younger than the back-up and goes on counting."
+                for code, no in self.answers
+            ),
+            *(f"{code} was deleted since and stays deleted." for code in self.deleted),
+            *(f"Cannot be carried over: {words}" for words in self.unread),
         )
 
 
-def _read_in(
-    archive: zipfile.ZipFile, way: str, from_plain: Callable[[object, str], Value]
-) -> Value | None:
+def held_on_to(path: Path, folder: Path) -> CarriedOver:
+    """Return what of the squad in a folder holds on when a back-up takes its place.
+
+    Raises as check_backup does.
+    """
+    troubles: list[StoreError] = []
+    with zips.opened(path) as archive:
+        names_in = sorted(entry.filename for entry in zips.safe_entries(archive, path.name))
+        codes = {way: at[1] for way in names_in if (at := _ATHLETE.fullmatch(way))}
+        theirs = [_read_in(archive, way, schema.ATHLETE_FILE) for way in codes]
+        choices = _read_in(archive, f"{INSIDE}squad.json", schema.SQUAD_FILE) or SquadChoices()
+    try:
+        here = open_squad(folder, troubles)
+    except StoreError:
+        return CarriedOver()  # nothing there, or no squad
+    known = set(here.codes())
+    ours, others = Counter(here.choices.deleted_on), Counter(choices.deleted_on)
+    answers = [
+        (each.code, no)
+        for each in theirs
+        if each and each.code in known
+        for no in _nos_since(here, each, troubles)
+    ]
+    return CarriedOver(
+        tuple(answers),
+        tuple(sorted(set(codes.values()) - known)) if ours - others else (),
+        tuple(sorted((ours | others).elements())),
+        tuple(map(str, troubles)),
+    )
+
+
+def _nos_since(here: Squad, theirs: Athlete, troubles: list[StoreError]) -> Iterator[Consent]:
+    """Yield each no of an athlete here that the back-up neither has nor answers later."""
+    try:
+        consents = here.athlete(theirs.code).consents
+    except StoreError as error:
+        troubles.append(error)
+        return
+    for last in {each.use: each for each in consents}.values():
+        answer = theirs.consent(last.use)
+        is_answered = answer and (_is_no(answer) or answer.dated > _said_on(last))
+        if _is_no(last) and not is_answered:
+            yield last
+
+
+def _is_no(answer: Consent) -> bool:
+    return bool(answer.withdrawn) or not answer.is_given
+
+
+def _said_on(no: Consent) -> str:
+    return no.withdrawn or no.dated
+
+
+def _carry_over(squad: Squad, carried: CarriedOver, now: datetime) -> None:
+    """Put it into the squad unpacked from the back-up."""
+    for code in carried.deleted:
+        delete.delete_athlete(squad, delete.plan_delete(squad, code), now)
+    for code in dict.fromkeys(code for code, _ in carried.answers):
+        athlete = squad.athlete(code)
+        nos = tuple(no for whose, no in carried.answers if whose == code)
+        squad.save_athlete(replace(athlete, consents=(*athlete.consents, *nos)))
+    known = squad.choices.deleted_on
+    missing = tuple(sorted((Counter(carried.deleted_on) - Counter(known)).elements()))
+    if missing:
+        squad.save_choices(replace(squad.choices, deleted_on=(*known, *missing)))
+
+
+def _read_in(archive: zipfile.ZipFile, way: str, kind: FileKind[Value]) -> Value | None:
     """Return what a JSON file in a zip holds, None where it is missing or damaged."""
     try:
         if archive.getinfo(way).file_size > files.LARGEST_JSON:
             return None
-        return from_plain(files.json_value(archive.read(way), way), way)
+        return kind.read(files.json_value(archive.read(way), way), way)
     except (KeyError, StoreError):
         return None
 
@@ -211,13 +299,6 @@ def _refuse_folder(folder: Path) -> None:
         raise NotThere(f"There is no folder “{folder.parent}”. Make it first, or name another one.")
     if disk.exists(folder) and not disk.is_folder(folder):
         raise AlreadyThere(f"“{folder.name}” is a file. Choose a folder.")
-
-
-def _undo_broken_off(folder: Path) -> None:
-    """Put a squad back that a killed restore had renamed before the new one took its place."""
-    kept = put_aside(folder)
-    if kept:
-        disk.rename_folder(kept, folder)
 
 
 def _sorted_out(squad: Squad, today: str) -> tuple[list[str], tuple[tuple[str, str], ...]]:
@@ -252,22 +333,16 @@ def is_merging(folder: Path, path: Path) -> bool:
     return top == names.MERGING or top.startswith(f"{names.MERGING}.")
 
 
-def _pack(root: Path, part: Path, going: list[str], today: str, told: Told) -> None:
+def _pack(root: Path, file: IO[bytes], going: list[str], today: str, told: Told) -> None:
     lines = []
-    with part.open("xb") as file:
-        with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
-            for done, way in enumerate(going):
-                told(done, len(going))
-                archive.write(root / way, INSIDE + way, _packing(way))
-                lines.append(f"{_digest_of_file(root / way)}  {INSIDE}{way}\n")
-            archive.writestr(CHECKSUMS, "".join(lines))
-            archive.writestr(ABOUT, _ABOUT.format(today=today, n=len(going)))
-        file.flush()
-        os.fsync(file.fileno())
-
-
-def _packing(way: str) -> int:
-    return zipfile.ZIP_STORED if is_media(way) else zipfile.ZIP_DEFLATED
+    with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
+        for done, way in enumerate(going):
+            told(done, len(going))
+            packing = zipfile.ZIP_STORED if is_media(way) else zipfile.ZIP_DEFLATED
+            archive.write(root / way, INSIDE + way, packing)
+            lines.append(f"{_digest_of_file(root / way)}  {INSIDE}{way}\n")
+        archive.writestr(CHECKSUMS, "".join(lines))
+        archive.writestr(ABOUT, _ABOUT.format(today=today, n=len(going)))
 
 
 def _digest_of_file(path: Path) -> str:
@@ -285,15 +360,6 @@ def _wanted(archive: zipfile.ZipFile, name: str) -> dict[str, str]:
     if not all(len(pair) == 2 for pair in pairs):
         raise FileDamaged(f"“{name}” is damaged: its list of checksums cannot be read.")
     return {way: digest for digest, way in pairs}
-
-
-def _refuse_strangers(found: set[str], wanted: set[str], name: str) -> None:
-    for way in sorted(found ^ wanted):
-        why = "is missing from it" if way in wanted else "is not in its list of checksums"
-        raise FileDamaged(f"“{name}” is damaged: {shown(way)} {why}. Use another back-up.")
-    outside = [way for way in found if not way.startswith(INSIDE)]
-    if outside:
-        raise FileDamaged(f"“{name}” holds {shown(outside[0])}, which is no part of a squad.")
 
 
 def _digest(file: IO[bytes]) -> str:
@@ -319,19 +385,15 @@ def _unpack(path: Path, fresh: Path) -> None:
             target = fresh / way.removeprefix(INSIDE)
             if not disk.resolved(target).is_relative_to(disk.resolved(fresh)):
                 raise FileDamaged(f"“{path.name}” is refused: {shown(way)} leads elsewhere.")
-            _copy_out(archive, way, target)
+            files.make_folder(target.parent)
+            try:
+                with archive.open(way) as packed, target.open("xb") as file:
+                    shutil.copyfileobj(packed, file, CHUNK)
+                    file.flush()
+                    os.fsync(file.fileno())
+            except OSError as error:
+                files.refuse_write(target, error)
             _refuse_other(_digest_of_file(target), digest, way, path.name)
-
-
-def _copy_out(archive: zipfile.ZipFile, way: str, target: Path) -> None:
-    files.make_folder(target.parent)
-    try:
-        with archive.open(way) as packed, target.open("xb") as file:
-            shutil.copyfileobj(packed, file, CHUNK)
-            file.flush()
-            os.fsync(file.fileno())
-    except OSError as error:
-        files.refuse_write(target, error)
 
 
 def _put_in_place(fresh: Path, restored: Restored) -> None:

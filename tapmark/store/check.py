@@ -9,7 +9,6 @@ from tapmark import disk, leftovers
 from tapmark.errors import StoreError
 from tapmark.kinds import is_day
 from tapmark.marks.days import long_day, run_words, whose_run
-from tapmark.marks.run import Run
 from tapmark.media_types import is_media
 from tapmark.store import names
 from tapmark.store.leaving import NO_CONSENT, Leaving, is_kept_still
@@ -51,13 +50,14 @@ def _told(path: Path, findings: Iterator[Finding]) -> Iterator[Finding]:
 
 
 def _athlete_findings(squad: Squad, code: str) -> Iterator[Finding]:
-    folder = squad.athlete_folder(code)
     try:
         squad.athlete(code)
     except StoreError as error:
-        yield Finding(folder / "athlete.json", str(error))
+        yield Finding(squad.athlete_folder(code) / "athlete.json", str(error))
     for dated in squad.visit_dates(code):
         yield from _visit_findings(squad, code, dated)
+        for name in squad.run_names(code, dated):
+            yield from _run_findings(squad, code, dated, name)
 
 
 def _visit_findings(squad: Squad, code: str, dated: str) -> Iterator[Finding]:
@@ -74,8 +74,6 @@ def _visit_findings(squad: Squad, code: str, dated: str) -> Iterator[Finding]:
             if name not in there:
                 words = f"{at} counts {run_words(name)}, but its file is not there."
                 yield Finding(folder / f"{name}.json", words)
-    for name in there:
-        yield from _run_findings(squad, code, dated, name)
 
 
 def _run_findings(squad: Squad, code: str, dated: str, name: str) -> Iterator[Finding]:
@@ -85,19 +83,13 @@ def _run_findings(squad: Squad, code: str, dated: str, name: str) -> Iterator[Fi
     except StoreError as error:
         yield Finding(path, str(error))
         return
-    words = _about_clip(run, path)
-    if words:
-        whose = whose_run(code, dated, name)
-        yield Finding(path, f"{whose}: {words}", is_serious=False)
-
-
-def _about_clip(run: Run, path: Path) -> str:
     state = clip_state(run.source, path) if run.source.path else "there"
-    return {
-        "there": "",
-        "gone": "its clip or folder of stills is not where it was; look for it again.",
-        "changed": "another clip lies under its name.",
-    }[state]
+    if state != "there":
+        about = {
+            "gone": "its clip or folder of stills is not where it was; look for it again.",
+            "changed": "another clip lies under its name.",
+        }[state]
+        yield Finding(path, f"{whose_run(code, dated, name)}: {about}", is_serious=False)
 
 
 def _folders_without_athlete(squad: Squad) -> Iterator[Finding]:

@@ -23,38 +23,33 @@ from tapmark.store.squad import Squad, entries
 Change = Callable[[str], str]
 
 
-def with_texts(kind: Kind, plain: object, change: Change) -> object:
+def with_texts(kind: Kind | None, plain: object, change: Change) -> object:
     """Return a plain JSON value with every free text in it passed through change.
 
-    Keys that the kind does not know are passed through with all that is in them.
+    kind: None for a key that nobody knows: it is passed through with all that is in it.
     """
-    if isinstance(kind, Maybe):
-        return with_texts(kind.kind, plain, change)
-    if isinstance(kind, Text):
-        return change(plain) if isinstance(plain, str) else plain
-    if isinstance(kind, Record) and isinstance(plain, dict):
-        return dict(_member(kind, key, item, change) for key, item in plain.items())
-    if isinstance(kind, Many) and isinstance(plain, list):
-        return [with_texts(kind.kind, item, change) for item in plain]
-    if isinstance(kind, Tuple) and isinstance(plain, list):
-        return [with_texts(k, item, change) for k, item in zip(kind.kinds, plain, strict=False)]
-    return plain
-
-
-def _member(kind: Record, key: str, item: object, change: Change) -> tuple[str, object]:
-    known = kind.kinds.get(key)
-    if known:
-        return key, with_texts(known, item, change)
-    return change(key), _anything(item, change)
-
-
-def _anything(plain: object, change: Change) -> object:
-    if isinstance(plain, str):
-        return change(plain)
-    if isinstance(plain, list):
-        return [_anything(item, change) for item in plain]
-    if isinstance(plain, dict):
-        return {change(key): _anything(item, change) for key, item in plain.items()}
+    match kind, plain:
+        case Maybe(), _:
+            return with_texts(kind.kind, plain, change)
+        case Text(), str():
+            return change(plain)
+        case Record(), dict():
+            return {
+                key if key in kind.kinds else change(key): with_texts(
+                    kind.kinds.get(key), item, change
+                )
+                for key, item in plain.items()
+            }
+        case Many(), list():
+            return [with_texts(kind.kind, item, change) for item in plain]
+        case Tuple(), list():
+            return [with_texts(k, item, change) for k, item in zip(kind.kinds, plain, strict=False)]
+        case None, str():
+            return change(plain)
+        case None, list():
+            return [with_texts(None, item, change) for item in plain]
+        case None, dict():
+            return {change(key): with_texts(None, item, change) for key, item in plain.items()}
     return plain
 
 
@@ -97,7 +92,8 @@ def plan_delete(squad: Squad, code: str) -> DeletePlan:
     if not any(entry.name == code for entry in disk.entries(own_folder.parent)):
         squad.athlete(code)  # which says that there is none
     clips, outside, odd = _clips(squad, code)
-    everything = [path for path in disk.all_below(squad.folder) if _is_file(path)]
+    below = disk.all_below(squad.folder)
+    everything = [path for path in below if path.is_symlink() or not disk.is_folder(path)]
     own = [path for path in everything if own_folder in path.parents]
     rest = [path for path in everything if path not in {*own, *clips}]
     named = _Named(squad, code)
@@ -127,7 +123,10 @@ def delete_athlete(squad: Squad, plan: DeletePlan, now: datetime) -> str:
     either, plan and delete again. Values read before are out of date: read them anew.
     """
     refuse_if_open(plan.own, "delete", now)
-    _begin(squad, plan.code)
+    begun = _begun(squad)  # written down, so that a kill in the middle cannot hide it
+    n_before = begun[2] if begun and begun[0] == plan.code else len(squad.choices.deleted_on)
+    note = {"code": plan.code, "process": os.getpid(), "deleted_before": n_before}
+    files.write_json(squad.folder / names.DELETING, note)
     named = _Named(squad, plan.code)
     for path in (*plan.pages, *plan.clips):
         files.remove_file(path)
@@ -136,7 +135,12 @@ def delete_athlete(squad: Squad, plan: DeletePlan, now: datetime) -> str:
     last = squad.athlete_folder(plan.code) / "athlete.json"
     for path in sorted(plan.own, key=lambda path: path == last):
         files.remove_file(path)
-    _remove_folders(squad.athlete_folder(plan.code))
+    try:
+        for path in sorted(disk.all_below(last.parent), reverse=True):
+            path.rmdir()
+        last.parent.rmdir()
+    except OSError as error:
+        files.refuse_write(last.parent, error)
     _end(squad, now)
     return receipt(plan, now.date().isoformat())
 
@@ -164,14 +168,6 @@ def finish_deletion(squad: Squad, now: datetime) -> str:
     return f"{told} {' '.join(words.splitlines()[4:])}".strip()
 
 
-def _begin(squad: Squad, code: str) -> None:
-    """Write down whose deletion begins, so that a kill in the middle cannot hide it."""
-    begun = _begun(squad)
-    n_before = begun[2] if begun and begun[0] == code else len(squad.choices.deleted_on)
-    plain = {"code": code, "process": os.getpid(), "deleted_before": n_before}
-    files.write_json(squad.folder / names.DELETING, plain)
-
-
 def _begun(squad: Squad) -> tuple[str, int, int] | None:
     """Return (code, process, deletions before) of a deletion that has not ended."""
     try:
@@ -181,8 +177,9 @@ def _begun(squad: Squad) -> tuple[str, int, int] | None:
     if not isinstance(plain, dict):
         return None
     code, pid, n_before = (plain.get(key) for key in ("code", "process", "deleted_before"))
-    is_ours = isinstance(code, str) and names.is_code(code) and type(pid) is type(n_before) is int
-    return (str(code), int(str(pid)), int(str(n_before))) if is_ours else None
+    if isinstance(code, str) and names.is_code(code) and type(pid) is int and type(n_before) is int:
+        return code, pid, n_before
+    return None
 
 
 def _end(squad: Squad, now: datetime) -> None:
@@ -255,15 +252,14 @@ class _Named:
         files.write_json(path, self._retold(path, plain))
 
     def _retold(self, path: Path, plain: object) -> object:
-        return with_texts(_record_of(path), plain, self.without)
+        """Return what a file tells without the code; one of no known kind is all free words.
 
-
-def _record_of(path: Path) -> Record:
-    """Return which kind of file it is, copies set aside too; an unknown one is all free words."""
-    stem = path.name.split(".")[0]
-    kind = "run" if names.run_number(stem) else stem.partition("-")[0]
-    found = tables.FILES.get(kind)
-    return found or Record(dict, {"format": Whole()})
+        Copies set aside are of the kind of their file.
+        """
+        stem = path.name.split(".")[0]
+        kind = "run" if names.run_number(stem) else stem.partition("-")[0]
+        record = tables.FILES.get(kind) or Record(dict, {"format": Whole()})
+        return with_texts(record, plain, self.without)
 
 
 def _clips(squad: Squad, code: str) -> tuple[list[Path], list[Path], dict[Path, str]]:
@@ -272,20 +268,22 @@ def _clips(squad: Squad, code: str) -> tuple[list[Path], list[Path], dict[Path, 
     A way to a clip is only words in a file: what it leads to goes where it is a clip by its kind,
     is the very one that was marked, and lies in nobody's folder.
     """
-    root = disk.resolved(squad.folder)
+    root, own_folder = disk.resolved(squad.folder), squad.athlete_folder(code)
     going, outside, odd = set[Path](), set[Path](), dict[Path, str]()
     for clip, is_same in _clips_told(squad, code):
+        path = squad.folder / clip.relative_to(root) if clip.is_relative_to(root) else None
         if not disk.is_file(clip):
             continue
-        if not clip.is_relative_to(root):
+        if path is None:
             outside.add(clip)
-            continue
-        path = squad.folder / clip.relative_to(root)
-        if _is_below(path, squad.athlete_folder(code)):
+        elif _is_below(path, own_folder):
             continue  # it goes with all that is the athlete's own
-        why = _why_it_stays(squad, path, is_same)
-        if why:
-            odd[path] = why
+        elif not is_media(path.name):
+            odd[path] = "named as a clip, but it is none"
+        elif not is_same:
+            odd[path] = "not the clip that was marked: size or contents differ"
+        elif _is_below(path, squad.folder / "athletes"):
+            odd[path] = "lies in the folder of another athlete"
         else:
             going.add(path)
     return sorted(going), sorted(outside), {p: w for p, w in odd.items() if p not in going}
@@ -303,15 +301,6 @@ def _clips_told(squad: Squad, code: str) -> Iterator[tuple[Path, bool]]:
         if shot.code == code:
             clip = disk.resolved(disk.spelled(path.parent, shot.path))
             yield clip, disk.is_file(clip) and fingerprint(clip) == shot.fingerprint
-
-
-def _why_it_stays(squad: Squad, path: Path, is_same: bool) -> str:
-    if not is_media(path.name):
-        return "named as a clip, but it is none"
-    if not is_same:
-        return "not the clip that was marked: size or contents differ"
-    is_anothers = _is_below(path, squad.folder / "athletes")
-    return "lies in the folder of another athlete" if is_anothers else ""
 
 
 def _is_below(path: Path, folder: Path) -> bool:
@@ -342,11 +331,12 @@ def _left(
     claims = claims_of(squad)
     for path in stays:
         codes = claims.get(disk.resolved(path), frozenset())
-        if path in odd:
-            yield path, odd[path]
-        elif code in codes:
-            yield path, "a picture that a run or the shot log says shows the athlete"
-        elif not codes and (why := _why_left(squad, path, named)):
+        why = odd.get(path, "")
+        if not why and code in codes:
+            why = "a picture that a run or the shot log says shows the athlete"
+        elif not why and not codes:
+            why = _why_left(squad, path, named)
+        if why:
             yield path, why
 
 
@@ -369,27 +359,9 @@ def _beside(squad: Squad, code: str) -> Iterator[Path]:
         if path.name == squad.folder.name or path.is_symlink():
             continue
         folders = (path / "athletes" / code, path / "squad" / "athletes" / code)
-        is_zip = path.suffix.lower() == ".zip" and disk.is_file(path)
-        if any(disk.is_folder(each) for each in folders) or (is_zip and _has_in_it(path, code)):
+        is_copy = any(disk.is_folder(each) for each in folders)
+        if path.suffix.lower() == ".zip" and disk.is_file(path):
+            with contextlib.suppress(StoreError), zips.opened(path) as archive:
+                is_copy = any(f"athletes/{code}/" in name for name in archive.namelist())
+        if is_copy:
             yield path
-
-
-def _has_in_it(path: Path, code: str) -> bool:
-    try:
-        with zips.opened(path) as archive:
-            return any(f"athletes/{code}/" in name for name in archive.namelist())
-    except StoreError:
-        return False
-
-
-def _is_file(path: Path) -> bool:
-    return path.is_symlink() or not disk.is_folder(path)
-
-
-def _remove_folders(folder: Path) -> None:
-    try:
-        for path in sorted(disk.all_below(folder), reverse=True):
-            path.rmdir()
-        folder.rmdir()
-    except OSError as error:
-        files.refuse_write(folder, error)

@@ -16,6 +16,7 @@ from typing import NoReturn, TypeVar
 
 from tapmark import disk, leftovers
 from tapmark.errors import CannotWrite, FileDamaged, InUse, NotThere, StoreError
+from tapmark.kinds import is_deeper
 from tapmark.store.names import PART
 from tapmark.store.shown import shown
 
@@ -78,7 +79,9 @@ def write_together(contents: Mapping[Path, bytes]) -> None:
     parts = {
         path: path.with_name(path.name + end) for path, end in zip(contents, ends, strict=False)
     }
-    before = {path: _bytes_before(path) for path in contents}
+    before = {
+        path: read_bytes(path, LARGEST_PAGE) if disk.is_file(path) else None for path in contents
+    }
     path = next(iter(contents))
     try:
         for path, data in contents.items():
@@ -87,7 +90,12 @@ def write_together(contents: Mapping[Path, bytes]) -> None:
             disk.move_into_place(part, path)
             _flush_folder(path.parent)
     except (OSError, CannotWrite) as error:
-        _put_back(before)
+        for each, old in before.items():
+            with contextlib.suppress(OSError, CannotWrite):
+                if old is None:
+                    each.unlink(missing_ok=True)
+                elif disk.read(each, LARGEST_PAGE) != old:
+                    write_bytes(each, old)
         refuse_write(path, error)
     finally:
         for part in reversed(parts.values()):  # while the first is there, nothing has moved
@@ -107,19 +115,6 @@ def finish_together(parts: Iterable[Path]) -> list[Path]:
             disk.move_into_place(part, path)
             done.append(path)
     return done
-
-
-def _bytes_before(path: Path) -> bytes | None:
-    return read_bytes(path, LARGEST_PAGE) if disk.is_file(path) else None
-
-
-def _put_back(before: Mapping[Path, bytes | None]) -> None:
-    for path, data in before.items():
-        with contextlib.suppress(OSError, CannotWrite):
-            if data is None:
-                path.unlink(missing_ok=True)
-            elif disk.read(path, LARGEST_PAGE) != data:
-                write_bytes(path, data)
 
 
 def refuse_write(path: Path, error: OSError | CannotWrite) -> NoReturn:
@@ -185,7 +180,8 @@ def json_value(data: bytes, name: str) -> object:
             parse_int=_not_endless,
             object_pairs_hook=_no_doubles,
         )
-        _refuse_deep(value)
+        if is_deeper(value, DEEPEST_JSON):
+            raise RecursionError
         return value
     except json.JSONDecodeError as error:
         place = f"line {error.lineno}, letter {error.colno}"
@@ -237,8 +233,13 @@ def keep_copy(path: Path, data: bytes, why: str) -> Path | None:
     why: "damaged" or "elsewhere". A copy that exists is never overwritten; the same bytes are
     kept once. Returns None where nothing can be written.
     """
-    for name in _copy_names(path, why):
-        copy = path.with_name(name)
+    try:
+        saved = datetime.fromtimestamp(path.stat().st_mtime)
+    except (OSError, OverflowError, ValueError):
+        saved = datetime(1970, 1, 1)
+    first = f"{path.stem}.{why}-{saved:%Y-%m-%d-%H%M%S}"
+    for i in range(1, 1000):
+        copy = path.with_name(f"{first}-{i}.json" if i > 1 else f"{first}.json")
         try:
             if disk.read(copy, LARGEST_JSON, follow=False) == data:
                 return copy
@@ -251,15 +252,6 @@ def keep_copy(path: Path, data: bytes, why: str) -> Path | None:
     except CannotWrite:
         return None
     return copy
-
-
-def _copy_names(path: Path, why: str) -> list[str]:
-    try:
-        saved = datetime.fromtimestamp(path.stat().st_mtime)
-    except (OSError, OverflowError, ValueError):
-        saved = datetime(1970, 1, 1)
-    first = f"{path.stem}.{why}-{saved:%Y-%m-%d-%H%M%S}"
-    return [f"{first}.json", *(f"{first}-{i}.json" for i in range(2, 1000))]
 
 
 def _write_new(part: Path, data: bytes) -> None:
@@ -286,19 +278,6 @@ def _flush_folder(folder: Path) -> None:
             raise
     finally:
         os.close(handle)
-
-
-def _refuse_deep(value: object) -> None:
-    level = [value]
-    for _ in range(DEEPEST_JSON):
-        level = [
-            inner
-            for each in level
-            if isinstance(each, dict | list)
-            for inner in (each.values() if isinstance(each, dict) else each)
-        ]
-    if level:
-        raise RecursionError
 
 
 def _no_constant(word: str) -> NoReturn:

@@ -34,6 +34,7 @@ _COLUMNS = {
 }
 _FULL_DATE = re.compile(r"\d{1,4}[./-]\d{1,2}[./-]\d{1,4}")
 _NUMBER = re.compile(r"\d{1,4}([.,]\d{1,3})?")
+_RANGES = {"leg": (40.0, 130.0, "cm"), "height": (100.0, 230.0, "cm"), "mass": (15.0, 200.0, "kg")}
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,8 @@ def preview_athletes(data: bytes, taken: Iterable[str], today: str) -> Preview:
     Raises FileDamaged when nothing can be read at all: too large, no text, no column "code".
     """
     text, encoding = _decoded(data)
-    delimiter = _delimiter(text)
+    first_line = text.lstrip().split("\n", 1)[0]
+    delimiter = max((",", ";", "\t"), key=first_line.count)
     rows = _rows(text, delimiter)
     columns, ignored = _columns(next(rows, (1, []))[1])
     taken_by = {code.lower(): "the squad already" for code in taken}
@@ -105,12 +107,6 @@ def _decoded(data: bytes) -> tuple[str, str]:
     raise FileDamaged("The file is no text. Save the table as “CSV UTF-8” and try again.")
 
 
-def _delimiter(text: str) -> str:
-    """Return the sign that stands most often in the first line."""
-    first = text.lstrip().split("\n", 1)[0]
-    return max((",", ";", "\t"), key=first.count)
-
-
 def _rows(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
     """Yield (line, cells); the line is where the row begins."""
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=False)
@@ -146,7 +142,12 @@ def _columns(headings: list[str]) -> tuple[dict[str, int], tuple[str, ...]]:
 
 def _athlete(row: dict[str, str], taken_by: dict[str, str], today: str) -> Athlete:
     for key, cell in row.items():
-        _refuse_cell(key, cell)
+        if cell.startswith(("=", "+", "-", "@")):
+            raise StoreError(
+                f"The cell {shown(cell)} under “{key}” is a formula. Write the value instead."
+            )
+        if len(cell) > LONGEST_CELL:
+            raise StoreError(f"The cell under “{key}” is longer than {LONGEST_CELL} letters.")
     code = names.check_new_code(row["code"], ())
     if code.lower() in taken_by:
         raise StoreError(f"The code “{code}” is in {taken_by[code.lower()]}.")
@@ -155,22 +156,10 @@ def _athlete(row: dict[str, str], taken_by: dict[str, str], today: str) -> Athle
     lengths = tuple(
         Length(what, cm, measured)
         for what in ("leg", "height")
-        if (cm := _number(row.get(f"{what}_cm", ""), what, *_RANGES[what]))
+        if (cm := _number(row.get(f"{what}_cm", ""), what))
     )
-    mass_kg = _number(row.get("mass_kg", ""), "mass", *_RANGES["mass"])
+    mass_kg = _number(row.get("mass_kg", ""), "mass")
     return replace(athlete, group=row.get("group", "")[:200], lengths=lengths, mass_kg=mass_kg)
-
-
-_RANGES = {"leg": (40.0, 130.0), "height": (100.0, 230.0), "mass": (15.0, 200.0)}
-
-
-def _refuse_cell(key: str, cell: str) -> None:
-    if cell.startswith(("=", "+", "-", "@")):
-        raise StoreError(
-            f"The cell {shown(cell)} under “{key}” is a formula. Write the value instead."
-        )
-    if len(cell) > LONGEST_CELL:
-        raise StoreError(f"The cell under “{key}” is longer than {LONGEST_CELL} letters.")
 
 
 def _year(cell: str, today: str) -> int | None:
@@ -184,12 +173,11 @@ def _year(cell: str, today: str) -> int | None:
     return int(cell)
 
 
-def _number(cell: str, what: str, low: float, high: float) -> float | None:
+def _number(cell: str, what: str) -> float | None:
     if not cell:
         return None
-    match = _NUMBER.fullmatch(cell)
-    value = float(cell.replace(",", ".")) if match else None
-    if value is None or not low <= value <= high:
-        unit = "kg" if what == "mass" else "cm"
+    value = float(cell.replace(",", ".")) if _NUMBER.fullmatch(cell) else 0.0
+    low, high, unit = _RANGES[what]
+    if not low <= value <= high:
         raise StoreError(f"{shown(cell)} is not a {what} in {unit} ({low:g} to {high:g}).")
     return value

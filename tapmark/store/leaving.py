@@ -23,7 +23,7 @@ NO_CONSENT = "no consent to give it out"
 NOBODY_KNOWS = "nobody knows who is in it"
 UNKNOWN_KIND = "nobody knows what is in it, and not everybody agreed to pictures"
 
-PICTURE, PAGE, PHOTO = "picture", "page", "photo"
+PICTURE, PAGE, PHOTO, NEVER_ASKED = "picture", "page", "photo", "never asked"
 
 
 class Leaving:
@@ -41,7 +41,11 @@ class Leaving:
             return ""
         codes = self.codes_of(path)
         if kind == "page" or (is_photo_page(path) and codes):
-            return "" if self._may_page(path, codes) else NO_CONSENT
+            use = PHOTO if is_photo_page(path) else PAGE
+            if not codes:  # of the whole squad: an athlete never asked is on no such page
+                codes = frozenset(c for c in self._codes if NEVER_ASKED not in self._uses(c))
+                use = PAGE
+            return "" if all(use in self._uses(code) for code in codes) else NO_CONSENT
         if codes:
             return "" if all(PICTURE in self._uses(code) for code in codes) else NO_CONSENT
         if kind in ("clip", "still"):
@@ -69,13 +73,8 @@ class Leaving:
         ways = "|".join(map(re.escape, longest_first)) or "(?!)"
         return re.compile(rf"(?<![A-Za-z0-9])(?:{ways})(?![A-Za-z0-9])")
 
-    def _may_page(self, path: Path, codes: frozenset[str]) -> bool:
-        if not codes:  # of the whole squad: an athlete never asked is on no such page
-            return all(PAGE in self._uses(c) or "never asked" in self._uses(c) for c in self._codes)
-        use = PHOTO if is_photo_page(path) else PAGE
-        return all(use in self._uses(code) for code in codes)
-
     def _uses(self, code: str) -> frozenset[str]:
+        """Return what may leave of an athlete, PICTURE, PAGE and PHOTO, or NEVER_ASKED."""
         if code not in self._open:
             self._open[code] = frozenset(self._read_uses(code))
         return self._open[code]
@@ -86,7 +85,7 @@ class Leaving:
         except StoreError:
             return  # nobody can say that they agreed
         filming = consent_state(athlete, "film", self._today)
-        yield from {"given": (PAGE,), "never asked": ("never asked",)}.get(filming, ())
+        yield {"given": PAGE, NEVER_ASKED: NEVER_ASKED}.get(filming, "")
         if is_allowed(may_write, "pictures in a back-up", athlete, self._today):
             yield PICTURE
             if is_allowed(may_show_photo, athlete, self._today):
@@ -95,8 +94,16 @@ class Leaving:
 
 def claims_of(squad: Squad) -> dict[Path, frozenset[str]]:
     """Return who is in which clip, or in the stills of which folder, by runs and shot logs."""
+    claimed = [
+        (clip_path(run.source, squad.run_path(code, dated, name)), code)
+        for code, dated, name, run in all_runs(squad, [])
+        if run.source.path
+    ]
+    claimed += [
+        (disk.spelled(at.parent, shot.path), shot.code) for at, shot in shots_of(squad) if shot.code
+    ]
     found: dict[Path, set[str]] = {}
-    for path, code in _claimed(squad):
+    for path, code in claimed:
         for each in entries(path) if disk.is_folder(path) else (path,):
             found.setdefault(disk.resolved(each), set()).add(code)
     return {path: frozenset(codes) for path, codes in found.items()}
@@ -115,21 +122,11 @@ def is_kept_still(squad: Squad, path: Path) -> bool:
     return is_there and kind_of(path.name) == "still"
 
 
-def _claimed(squad: Squad) -> Iterator[tuple[Path, str]]:
-    """Yield (clip or folder of stills, code) of every run and of every named shot."""
-    for code, dated, name, run in all_runs(squad, []):
-        if run.source.path:
-            yield clip_path(run.source, squad.run_path(code, dated, name)), code
-    for path, shot in shots_of(squad):
-        if shot.code:
-            yield disk.spelled(path.parent, shot.path), shot.code
-
-
 def shots_of(squad: Squad) -> Iterator[tuple[Path, Shot]]:
     """Yield (file of the shot log, shot) of every evening that can be read."""
     for path in sorted(squad.folder.glob("shots-*.json")):
         try:
-            shots, _ = files.read_value(path, schema.shots_from_plain)
+            shots, _ = files.read_value(path, schema.SHOTS_FILE.read)
         except StoreError:
             continue
         yield from ((path, shot) for shot in shots.shots)

@@ -79,17 +79,17 @@ def take_lock(run_path: Path, program: str, now: datetime, take_over: bool = Fal
     Raises HeldByAnother with who and since when, CannotWrite where no lock can be put. What a
     program that died left half written for this run is cleared away.
     """
-    path = lock_path(run_path)
+    path, holder = lock_path(run_path), None
     for _ in range(10):
         handle = _open(path, path)
-        if not _lock_file(handle):
-            holder = _facts(path)
-            os.close(handle)
-            raise HeldByAnother(_told(run_path, holder, now, "in another window"))
-        if _is_still_there(path, handle):
+        is_ours = _lock_file(handle)
+        if is_ours and _is_still_there(path, handle):
             return _settle(run_path, path, handle, program, now, take_over)
-        os.close(handle)  # its holder removed it while we waited: take the new one
-    raise HeldByAnother(_told(run_path, None, now, "in another window"))
+        holder = None if is_ours else _facts(path)
+        os.close(handle)
+        if not is_ours:
+            break  # else its holder removed it while we waited: take the new one
+    raise HeldByAnother(_told(run_path, holder, now, "in another window"))
 
 
 @contextlib.contextmanager
@@ -130,11 +130,18 @@ def _settle(
 ) -> Lock:
     number = os.fstat(handle).st_ino
     before = _facts(path)
-    if before and before.file_number != number and not take_over and _is_fresh(before, now):
+    is_from_elsewhere = before and before.file_number != number and not take_over
+    if before and is_from_elsewhere and _is_fresh(before, now):
         os.close(handle)
         raise HeldByAnother(_told(run_path, before, now, "perhaps on another computer"))
     holder = Holder(program[:200], os.getpid(), now.isoformat(timespec="minutes"), number)
-    _write_facts(path, handle, holder)
+    try:
+        os.ftruncate(handle, 0)
+        os.lseek(handle, 0, os.SEEK_SET)
+        os.write(handle, json.dumps(holder.__dict__).encode())
+    except OSError as error:
+        _close_and_remove(handle, path)
+        files.refuse_write(path, error)
     for left in run_path.parent.glob(f"{run_path.name}.*{PART}"):
         _remove(left)
     return Lock(path, handle, holder)
@@ -151,17 +158,6 @@ def _open(path: Path, named: Path) -> int:
     except OSError as error:
         files.refuse_write(named, error)
     return handle
-
-
-def _write_facts(path: Path, handle: int, holder: Holder) -> None:
-    data = json.dumps(holder.__dict__).encode()
-    try:
-        os.ftruncate(handle, 0)
-        os.lseek(handle, 0, os.SEEK_SET)
-        os.write(handle, data)
-    except OSError as error:
-        _close_and_remove(handle, path)
-        files.refuse_write(path, error)
 
 
 def _close_and_remove(handle: int, path: Path) -> None:
@@ -197,17 +193,15 @@ def _is_fresh(holder: Holder, now: datetime) -> bool:
 
 def _told(run_path: Path, holder: Holder | None, now: datetime, where: str) -> str:
     who = f"{holder.program} (process {holder.pid})" if holder else "another program"
-    since = f" since {_clock(holder.since, now)}" if holder else ""
+    since = ""
+    if holder:
+        began = datetime.fromisoformat(holder.since)
+        day = "" if began.date() == now.date() else f"{long_day(began.date().isoformat())}, "
+        since = f" since {day}{began:%H:%M}"
     return (
         f"{run_words(run_path.stem).capitalize()} is open {where}: {who}{since}. "
         "Close it there to change it here; until then it can be looked at."
     )
-
-
-def _clock(since: str, now: datetime) -> str:
-    began = datetime.fromisoformat(since)
-    at = f"{began:%H:%M}"
-    return at if began.date() == now.date() else f"{long_day(began.date().isoformat())}, {at}"
 
 
 def _is_still_there(path: Path, handle: int) -> bool:

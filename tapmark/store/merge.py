@@ -56,8 +56,7 @@ def plan_merge(
     without_visits: see merge. troubles: their files that cannot be read are left out and named
     there.
     """
-    plan = _Merge(ours, theirs, today, troubles, writes=False, without_visits=without_visits)
-    return plan.all()
+    return _Merge(ours, theirs, today, troubles, without_visits=without_visits).all()
 
 
 def merge(
@@ -83,8 +82,7 @@ def merge(
     try:
         before = _made_ready(ours, theirs, stage)
         shadow = Squad(stage)
-        run = _Merge(shadow, theirs, today, troubles, True, leave, without_visits, ours.folder)
-        done = run.all()
+        done = _Merge(shadow, theirs, today, troubles, leave, without_visits, ours.folder).all()
         keep_what_is_new(ours, stage, before)
         files.move_folder(stage, ours.folder / MERGING)
     except OSError as error:
@@ -103,9 +101,9 @@ def finish_merge(squad: Squad) -> str:
     ready = squad.folder / MERGING
     if ready.is_symlink() or not disk.is_folder(ready):
         return ""
-    for path in sorted(
-        (p for p in disk.all_below(ready) if disk.is_file(p)), key=_last_what_counts
-    ):
+    last = {"visit.json": 1, "athlete.json": 2}  # after the pictures and runs that they count
+    found = [path for path in disk.all_below(ready) if disk.is_file(path)]
+    for path in sorted(found, key=lambda path: (last.get(path.name, 0), path.as_posix())):
         target = squad.folder / path.relative_to(ready)
         _refuse_outside(squad, target)
         try:
@@ -117,12 +115,6 @@ def finish_merge(squad: Squad) -> str:
             files.refuse_write(target, error)
     shutil.rmtree(ready, ignore_errors=True)
     return "Merging two copies had been broken off. It is finished now."
-
-
-def _last_what_counts(path: Path) -> tuple[int, str]:
-    """Pictures and runs come before the visit that counts them, the athlete's own file last."""
-    order = {"visit.json": 1, "athlete.json": 2}
-    return order.get(path.name, 0), path.as_posix()
 
 
 def _refuse_outside(squad: Squad, target: Path) -> None:
@@ -170,16 +162,18 @@ def keep_what_is_new(ours: Squad, stage: Path, before: dict[Path, bytes]) -> Non
 
 @dataclass
 class _Merge:
-    """One walk through their squad; it writes or only tells."""
+    """One walk through their squad; it only tells, or writes as well.
+
+    writes_for: where ours really lies when this writes into a copy of it; None writes nothing.
+    """
 
     ours: Squad
     theirs: Squad
     today: str
     troubles: Troubles | None
-    writes: bool
     leave: frozenset[str] = frozenset()
     without_visits: frozenset[str] = frozenset()
-    real: Path | None = None
+    writes_for: Path | None = None
 
     def all(self) -> tuple[Difference, ...]:
         """Return every difference, in the order of codes, dates and runs."""
@@ -196,13 +190,13 @@ class _Merge:
     def _athlete(self, their: Athlete) -> list[Difference]:
         code = their.code
         if code not in self.ours.codes():
-            if self.writes:
+            if self.writes_for:
                 self.ours.save_athlete(their)
             return [Difference(NEW, code, f"{code} is only in the other copy.")]
         our = self.ours.athlete(code)
         if our == their:
             return []
-        keys = _differing(schema.athlete_to_plain(our), schema.athlete_to_plain(their))
+        keys = _differing(schema.ATHLETE_FILE.write(our), schema.ATHLETE_FILE.write(their))
         found = [Difference(CONFLICT, code, f"{code}: the copies differ in {keys}.")]
         safer = tuple(
             answer
@@ -210,40 +204,33 @@ class _Merge:
             if consent_state(their, answer.use, self.today) in ("refused", "withdrawn")
             and consent_state(our, answer.use, self.today) not in ("refused", "withdrawn")
         )
-        if self.writes:
+        if self.writes_for:
             path = self.ours.athlete_folder(code) / "athlete.json"
             self._keep(path, self.theirs.athlete_folder(code) / "athlete.json")
             if safer:
                 self.ours.save_athlete(replace(our, consents=(*our.consents, *safer)))
         words = "{}: their no to “{}” now counts here too."
-        found += [
-            Difference(SAFER, code, words.format(code, CONSENT_WORDS[answer.use]))
-            for answer in safer
-        ]
+        found += [Difference(SAFER, code, words.format(code, CONSENT_WORDS[a.use])) for a in safer]
         return found
 
     def _visit(self, their: Visit) -> list[Difference]:
         code, dated = their.code, their.dated
         try:
-            our = self.ours.visit(code, dated)
+            found = self._other_words(self.ours.visit(code, dated), their)
         except NotThere:
-            our = None
-        if our is None:
-            if self.writes:
+            if self.writes_for:
                 self.ours.new_visit(code, dated)
                 self.ours.save_visit(replace(their, runs=()))
             words = f"{code}: the visit of {long_day(dated)} is only in the other copy."
             found = [Difference(NEW, code, words, dated)]
-        else:
-            found = self._other_words(our, their)
         return found + self._runs(their)
 
     def _other_words(self, our: Visit, their: Visit) -> list[Difference]:
         same_runs = replace(their, runs=our.runs)
         if same_runs == our:
             return []
-        keys = _differing(schema.visit_to_plain(our), schema.visit_to_plain(same_runs))
-        if self.writes:
+        keys = _differing(schema.VISIT_FILE.write(our), schema.VISIT_FILE.write(same_runs))
+        if self.writes_for:
             path = self.ours.visit_folder(our.code, our.dated) / "visit.json"
             self._keep(path, self.theirs.visit_folder(our.code, our.dated) / "visit.json")
         words = f"{our.code} on {long_day(our.dated)}: the copies differ in {keys}."
@@ -253,18 +240,18 @@ class _Merge:
         found = []
         our_runs = dict(self.ours.runs(visit.code, visit.dated, []))
         for name, run in self.theirs.runs(visit.code, visit.dated, self.troubles):
-            if run in our_runs.values():
-                same = next(n for n, r in our_runs.items() if r == run)
+            same = next((n for n, our in our_runs.items() if our == run), None)
+            if same:
                 found += self._take_files(visit, name, same)
                 continue
             found.append(_told(visit, name, our_runs.get(name), run))
             new_name = self._add_run(visit, name, run, counts=name not in our_runs)
             our_runs[new_name] = run
-            found += self._take_files(visit, name, new_name if self.writes else name)
+            found += self._take_files(visit, name, new_name if self.writes_for else name)
         return found
 
     def _add_run(self, visit: Visit, name: str, run: Run, counts: bool) -> str:
-        if not self.writes:
+        if not self.writes_for:
             return f"their {name}"
         code, dated = visit.code, visit.dated
         if name in self.ours.run_names(code, dated):
@@ -287,25 +274,22 @@ class _Merge:
         source = self.theirs.stills_folder(*at, name)
         theirs = {} if source.is_symlink() else kept_stills(source)
         here = self.ours.stills_folder(*at, new_name)
-        real = (self.real or self.ours.folder) / here.relative_to(self.ours.folder)
+        real = (self.writes_for or self.ours.folder) / here.relative_to(self.ours.folder)
         new = {still: path for still, path in theirs.items() if not disk.exists(real / path.name)}
         if not new:
             return []
-        why = self._why_no_stills(visit.code)
+        our = self.ours.athlete(visit.code) if self.ours.has_athlete(visit.code) else None
+        both = filter(None, (our, self.theirs.athlete(visit.code)))
+        why = next((why for each in both if (why := why_not_kept(each, self.today))), "")
         if why:
             words = f"{visit.code} on {long_day(visit.dated)}: their stills of {run_words(name)} "
             return [Difference(LEFT, *at[:1], f"{words}are not taken: {why}.", visit.dated, name)]
-        if self.writes:
+        if self.writes_for:
             taken = {still: jpeg for still, path in new.items() if (jpeg := self._jpeg(path))}
             since = kept_since(real) or min(kept_since(source) or self.today, self.today)
             if taken:
                 keep_stills(self.ours, *at, new_name, taken, since)
         return []
-
-    def _why_no_stills(self, code: str) -> str:
-        ours = self.ours.athlete(code) if self.ours.has_athlete(code) else None
-        both = filter(None, (ours, self.theirs.athlete(code)))
-        return next((why for each in both if (why := why_not_kept(each, self.today))), "")
 
     def _jpeg(self, path: Path) -> bytes:
         """Return the bytes of a whole JPEG, b"" for anything else, which is told."""
@@ -325,15 +309,15 @@ class _Merge:
 
 
 def _told(visit: Visit, name: str, our: Run | None, their: Run) -> Difference:
-    there = f"{visit.code} on {long_day(visit.dated)}: {run_words(name)}"
+    words = f"{visit.code} on {long_day(visit.dated)}: {run_words(name)} "
     if our is None:
-        words = f"{there} is only in the other copy ({_marked(their)})."
-        return Difference(NEW, visit.code, words, visit.dated, name)
-    words = (
-        f"{there} differs: here {_marked(our)}, there {_marked(their)}. Both are kept; theirs is "
-        "not counted until you choose."
-    )
-    return Difference(CONFLICT, visit.code, words, visit.dated, name)
+        words += f"is only in the other copy ({_marked(their)})."
+    else:
+        words += (
+            f"differs: here {_marked(our)}, there {_marked(their)}. Both are kept; theirs is not "
+            "counted until you choose."
+        )
+    return Difference(CONFLICT if our else NEW, visit.code, words, visit.dated, name)
 
 
 def _marked(run: Run) -> str:

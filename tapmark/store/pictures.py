@@ -110,12 +110,10 @@ def drop_photo_pages(visit_folder: Path) -> None:
 def kept_since(folder: Path) -> str:
     """Return the ISO date on which the stills came, "" when nothing says so."""
     try:
-        text = (
-            files.read_bytes(folder / SINCE, 100, follow=False).decode("ascii", "replace").strip()
-        )
+        text = files.read_bytes(folder / SINCE, 100, follow=False).decode("ascii", "replace")
     except StoreError:
         return ""
-    return text if is_day(text) else ""
+    return text.strip() if is_day(text.strip()) else ""
 
 
 def fingerprint(path: Path) -> str:

@@ -1,6 +1,7 @@
 """How long pictures and points may stay, and whether the folder keeps them in the club."""
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -50,14 +51,33 @@ def stills_due(squad: Squad, today: str) -> tuple[DueStills, ...]:
     """
 
     def of_athlete(athlete: Athlete) -> list[DueStills]:
-        due = []
-        for dated in squad.visit_dates(athlete.code):
-            due += _due_of_visit(squad, athlete, dated, today)
-            due += _due_pages(squad, athlete, dated, today)
-        return due
+        why = why_not_kept(athlete, today)
+        dates = squad.visit_dates(athlete.code)
+        return [due for dated in dates for due in _due_of_visit(squad, athlete, dated, today, why)]
 
     found = collected(squad.athletes([]), of_athlete, [])
     return tuple(each for due in found for each in due)
+
+
+def _due_of_visit(
+    squad: Squad, athlete: Athlete, dated: str, today: str, why: str
+) -> Iterator[DueStills]:
+    """Yield the stills of a visit that are due, then its pages with a photo.
+
+    why: stills of the athlete may not be kept. Such pages go as soon as a photo may not be printed
+    or kept; no week is given.
+    """
+    code = athlete.code
+    for folder in _stills_folders(squad, code, dated) if why else ():
+        since = date.fromisoformat(kept_since(folder) or dated)
+        n_days = (date.fromisoformat(today) - since).days  # below 0 by a clock set back: not due
+        if "withdrawn" in why or n_days >= DAYS_FOR_STILLS:
+            yield DueStills(code, dated, folder.name, why, len(kept_stills(folder)))
+    n_pages = len(photo_pages(squad.visit_folder(code, dated)))
+    may_print = consent_state(athlete, PRINT_PHOTO, today) in ("given", "not yet")
+    if n_pages and (why or not may_print):
+        words = why or f"there is no consent “{CONSENT_WORDS[PRINT_PHOTO]}”"
+        yield DueStills(code, dated, "", words, n_pages)
 
 
 def sweep(squad: Squad, today: str) -> tuple[DueStills, ...]:
@@ -78,8 +98,8 @@ def drop_after_sheet(squad: Squad, code: str, dated: str, today: str) -> tuple[P
     """
     if not why_not_kept(squad.athlete(code), today):
         return ()
-    folders = _stills_folders(squad, code, dated)
-    return tuple(path for folder in folders for path in drop_stills(folder))
+    found = _stills_folders(squad, code, dated)
+    return tuple(path for folder in found for path in drop_stills(folder))
 
 
 def why_not_kept(athlete: Athlete, today: str) -> str:
@@ -93,33 +113,8 @@ def why_not_kept(athlete: Athlete, today: str) -> str:
     return ""
 
 
-def _due_of_visit(squad: Squad, athlete: Athlete, dated: str, today: str) -> list[DueStills]:
-    why = why_not_kept(athlete, today)
-    if not why:
-        return []
-    due = []
-    for folder in _stills_folders(squad, athlete.code, dated):
-        since = kept_since(folder) or dated
-        if "withdrawn" in why or _days(since, today) >= DAYS_FOR_STILLS:
-            n_pictures = len(kept_stills(folder))
-            due.append(DueStills(athlete.code, dated, folder.name, why, n_pictures))
-    return due
-
-
-def _due_pages(squad: Squad, athlete: Athlete, dated: str, today: str) -> list[DueStills]:
-    """Pages with a photo go as soon as a photo may not be printed or kept; no week is given."""
-    n_pages = len(photo_pages(squad.visit_folder(athlete.code, dated)))
-    printing = consent_state(athlete, PRINT_PHOTO, today) in ("given", "not yet")
-    why = why_not_kept(athlete, today)
-    if not n_pages or (printing and not why):
-        return []
-    words = CONSENT_WORDS[PRINT_PHOTO]
-    return [DueStills(athlete.code, dated, "", why or f"there is no consent “{words}”", n_pages)]
-
-
 def _stills_folders(squad: Squad, code: str, dated: str) -> list[Path]:
-    visit = squad.visit_folder(code, dated)
-    found = folders(visit)
+    found = folders(squad.visit_folder(code, dated))
     return [path for path in found if names.run_number(path.name)]
 
 
@@ -176,8 +171,3 @@ def copies_itself(folder: Path) -> str:
                 "an ordinary folder and back it up to a USB stick."
             )
     return ""
-
-
-def _days(since: str, today: str) -> int:
-    """Days passed; a clock set back gives a negative number, and nothing is due by it."""
-    return (date.fromisoformat(today) - date.fromisoformat(since)).days

@@ -4,7 +4,6 @@ The clips keep their names and stay where they are; what is kept is a list besid
 athletes, so that an evening's naming can be broken off and taken up again.
 """
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -35,13 +34,7 @@ def clips_in(folder: Path) -> tuple[Path, ...]:
 
 def _order_of_filming(path: Path) -> tuple[float, object]:
     facts = disk.facts(path)
-    return (facts.st_mtime // 2 if facts else 0.0, by_number(path.name))
-
-
-def by_number(name: str) -> tuple[tuple[int, int, str], ...]:
-    """Return a key that puts clip 9 before clip 10."""
-    parts = re.findall(r"[0-9]+|[^0-9]+", name.lower())
-    return tuple((0, int(p), "") if p.isdigit() and p.isascii() else (1, 0, p) for p in parts)
+    return (facts.st_mtime // 2 if facts else 0.0, disk.natural_order(path.name))
 
 
 def new_list(squad: Squad, dated: str, clips: Sequence[Path], order: Iterable[str]) -> ShotList:
@@ -84,12 +77,12 @@ def list_path(squad: Squad, dated: str) -> Path:
 
 def save_list(squad: Squad, shots: ShotList) -> None:
     """Write the list; raise CannotWrite."""
-    files.write_json(list_path(squad, shots.dated), schema.shots_to_plain(shots))
+    files.write_json(list_path(squad, shots.dated), schema.SHOTS_FILE.write(shots))
 
 
 def load_list(squad: Squad, dated: str) -> ShotList:
     """Read the list of an evening; raise NotThere, FileDamaged, FileTooNew."""
-    shots, _ = files.read_value(list_path(squad, dated), schema.shots_from_plain)
+    shots, _ = files.read_value(list_path(squad, dated), schema.SHOTS_FILE.read)
     return shots
 
 

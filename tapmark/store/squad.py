@@ -1,5 +1,6 @@
 """A squad: a folder with everything of one training group, and the way to each thing in it."""
 
+import contextlib
 import os
 import re
 from collections.abc import Callable, Iterable, Iterator
@@ -17,6 +18,7 @@ from tapmark.store import files, names, schema
 from tapmark.store.choices import SquadChoices
 from tapmark.store.consent import both_answers
 from tapmark.store.lock import alone
+from tapmark.store.schema import FileKind
 
 Key = TypeVar("Key")
 Value = TypeVar("Value")
@@ -100,7 +102,7 @@ def make_squad(folder: Path, name: str) -> "Squad":
     if disk.entries(folder):
         raise AlreadyThere(f"“{folder.name}” holds other files. Choose a new or an empty folder.")
     files.make_folder(folder / "athletes")
-    files.write_json(folder / "squad.json", schema.squad_to_plain(SquadChoices(name=name)))
+    files.write_json(folder / "squad.json", schema.SQUAD_FILE.write(SquadChoices(name=name)))
     return open_squad(folder)
 
 
@@ -145,7 +147,7 @@ class Squad:
 
     def reload_choices(self) -> SquadChoices:
         """Read squad.json again."""
-        self.choices = self._load(self.folder / "squad.json", schema.squad_from_plain)
+        self.choices = self._load(self.folder / "squad.json", schema.SQUAD_FILE)
         return self.choices
 
     def save_choices(self, choices: SquadChoices, was: SquadChoices | None = None) -> Path | None:
@@ -154,22 +156,19 @@ class Squad:
         was: what the change began from, when that is not `choices` as it stands. A damaged file is
         replaced, after a copy of it; raises FileTooNew, CannotWrite.
         """
-        with alone(self.folder / "squad.json"):
-            return self._save_choices(choices, was)
-
-    def _save_choices(self, choices: SquadChoices, was: SquadChoices | None) -> Path | None:
-        path, loss = self.folder / "squad.json", False
-        try:
-            now, data = files.read_value(path, schema.squad_from_plain)
-        except (NotThere, FileDamaged):
-            pass
-        else:
-            began = was or self.choices
-            deleted = (*now.deleted_on, *choices.deleted_on[len(began.deleted_on) :])
-            changed, loss = rebased(began, replace(choices, deleted_on=began.deleted_on), now)
-            choices = replace(changed, deleted_on=deleted)
-            self._know(path, data, loss)
-        kept = self._save(path, schema.squad_to_plain(choices), schema.squad_from_plain)
+        path = self.folder / "squad.json"
+        with alone(path):
+            try:
+                now, data = files.read_value(path, schema.SQUAD_FILE.read)
+            except (NotThere, FileDamaged):
+                pass
+            else:
+                began = was or self.choices
+                deleted = (*now.deleted_on, *choices.deleted_on[len(began.deleted_on) :])
+                changed, loss = rebased(began, replace(choices, deleted_on=began.deleted_on), now)
+                choices = replace(changed, deleted_on=deleted)
+                self._know(path, data, loss)
+            kept = self._save(path, schema.SQUAD_FILE, choices)
         self.choices = choices
         return kept
 
@@ -226,7 +225,7 @@ class Squad:
         if not self.has_athlete(code):
             self.refuse_gone()
             raise NotThere(f"The squad has no athlete “{code}”. {_hint(code, self.codes())}")
-        athlete = self._load(path, schema.athlete_from_plain)
+        athlete = self._load(path, schema.ATHLETE_FILE)
         _refuse_stranger(path, athlete.code, code)
         self._athletes[code] = athlete
         return athlete
@@ -258,25 +257,21 @@ class Squad:
                 f"{athlete.code} is no longer in the squad: another program has deleted them. "
                 "Nothing was written."
             )
-        with alone(self.athlete_folder(athlete.code) / "athlete.json"):
-            return self._save_athlete(athlete, was)
-
-    def _save_athlete(self, athlete: Athlete, was: Athlete | None) -> Path | None:
         path = self.athlete_folder(athlete.code) / "athlete.json"
-        now, data = files.read_value(path, schema.athlete_from_plain)
-        _refuse_stranger(path, now.code, athlete.code)
-        was = was or now
-        changed, loss = rebased(was, replace(athlete, consents=was.consents), now)
-        answers = athlete.consents
-        if now.consents != was.consents:  # answers are only ever added
-            answers = both_answers(athlete.consents, now.consents)
-        changed = replace(changed, consents=answers)
-        self._know(path, data, loss)
-        return self._write_athlete(changed)
+        with alone(path):
+            now, data = files.read_value(path, schema.ATHLETE_FILE.read)
+            _refuse_stranger(path, now.code, athlete.code)
+            was = was or now
+            changed, loss = rebased(was, replace(athlete, consents=was.consents), now)
+            answers = athlete.consents
+            if now.consents != was.consents:  # answers are only ever added
+                answers = both_answers(athlete.consents, now.consents)
+            self._know(path, data, loss)
+            return self._write_athlete(replace(changed, consents=answers))
 
     def _write_athlete(self, athlete: Athlete) -> Path | None:
         path = self.athlete_folder(athlete.code) / "athlete.json"
-        kept = self._save(path, schema.athlete_to_plain(athlete), schema.athlete_from_plain)
+        kept = self._save(path, schema.ATHLETE_FILE, athlete)
         self._athletes[athlete.code] = athlete
         return kept
 
@@ -301,9 +296,10 @@ class Squad:
         folder = self.visit_folder(code, dated)
         if not (self.has_athlete(code) and disk.is_folder(folder)):
             self.refuse_gone()
-            raise NotThere(f"“{code}” has no visit on {dated}. {_hint(dated, self._dates(code))}")
+            dates = self.visit_dates(code) if self.has_athlete(code) else ()
+            raise NotThere(f"“{code}” has no visit on {dated}. {_hint(dated, dates)}")
         try:
-            visit = self._load(folder / "visit.json", schema.visit_from_plain)
+            visit = self._load(folder / "visit.json", schema.VISIT_FILE)
         except NotThere:
             return Visit(code, dated, runs=self.run_names(code, dated))
         _refuse_stranger(folder / "visit.json", f"{visit.code} {visit.dated}", f"{code} {dated}")
@@ -321,11 +317,7 @@ class Squad:
     def save_visit(self, visit: Visit, patience_s: float = disk.PATIENCE_S) -> Path | None:
         """Write a visit; return where another program's version was kept, if any."""
         path = self.visit_folder(visit.code, visit.dated) / "visit.json"
-        plain = schema.visit_to_plain(visit)
-        return self._save(path, plain, schema.visit_from_plain, patience_s)
-
-    def _dates(self, code: str) -> tuple[str, ...]:
-        return self.visit_dates(code) if self.has_athlete(code) else ()
+        return self._save(path, schema.VISIT_FILE, visit, patience_s)
 
     # runs
 
@@ -344,14 +336,14 @@ class Squad:
 
     def load_run(self, code: str, dated: str, name: str) -> Run:
         """Read a run; raises NotThere, FileDamaged, FileTooNew."""
-        return self._load(self.run_path(code, dated, name), schema.run_from_plain)
+        return self._load(self.run_path(code, dated, name), schema.RUN_FILE)
 
     def save_run(
         self, code: str, dated: str, name: str, run: Run, patience_s: float = disk.PATIENCE_S
     ) -> Path | None:
         """Write a run; return where another program's version was kept, if any."""
         path = self.run_path(code, dated, name)
-        return self._save(path, schema.run_to_plain(run), schema.run_from_plain, patience_s)
+        return self._save(path, schema.RUN_FILE, run, patience_s)
 
     def new_run(self, code: str, dated: str, run: Run) -> str:
         """Write a run under the next free name, count it in its visit, return the name."""
@@ -364,8 +356,8 @@ class Squad:
 
     # reading and writing
 
-    def _load(self, path: Path, from_plain: Callable[[object, str], Value]) -> Value:
-        value, data = files.read_value(path, from_plain)
+    def _load(self, path: Path, kind: FileKind[Value]) -> Value:
+        value, data = files.read_value(path, kind.read)
         self._seen[path] = sha256(data).digest()
         return value
 
@@ -377,40 +369,31 @@ class Squad:
     def _save(
         self,
         path: Path,
-        plain: object,
-        from_plain: Callable[[object, str], object],
+        kind: FileKind[Value],
+        value: Value,
         patience_s: float = disk.PATIENCE_S,
     ) -> Path | None:
         """Write what can be read back, after keeping what somebody else has put there."""
-        self._refuse_outside(path)
+        if not disk.resolved(path.parent).is_relative_to(disk.resolved(self.folder)):
+            raise CannotWrite(f"“{path.name}” would land outside the squad, through a link.")
+        plain, kept = kind.write(value), None
         try:
-            from_plain(plain, path.name)
+            kind.read(plain, path.name)
         except FileDamaged as error:
             raise CannotWrite(f"{error} Nothing was written.") from None
         data = files.json_bytes(plain)
-        kept = self._keep_strangers(path, data)
+        with contextlib.suppress(NotThere):
+            there = files.read_bytes(path, follow=False)
+            if there != data and sha256(there).digest() != self._seen.get(path):
+                kept = files.keep_copy(path, there, "elsewhere")
+                if kept is None:
+                    raise CannotWrite(
+                        f"“{path.name}” was changed by another program, and its version cannot be "
+                        "kept beside ours. Nothing was written."
+                    )
         files.write_bytes(path, data, patience_s)
         self._seen[path] = sha256(data).digest()
         return kept
-
-    def _keep_strangers(self, path: Path, data: bytes) -> Path | None:
-        try:
-            there = files.read_bytes(path, follow=False)
-        except NotThere:
-            return None
-        if there == data or sha256(there).digest() == self._seen.get(path):
-            return None
-        kept = files.keep_copy(path, there, "elsewhere")
-        if kept is None:
-            raise CannotWrite(
-                f"“{path.name}” was changed by another program, and its version cannot be kept "
-                "beside ours. Nothing was written."
-            )
-        return kept
-
-    def _refuse_outside(self, path: Path) -> None:
-        if not disk.resolved(path.parent).is_relative_to(disk.resolved(self.folder)):
-            raise CannotWrite(f"“{path.name}” would land outside the squad, through a link.")
 
 
 def rebased(was: Value, ours: Value, now: Value) -> tuple[Value, bool]:

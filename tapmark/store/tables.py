@@ -49,7 +49,6 @@ TWO_POINTS = Tuple((POINT, POINT))
 TAP = Record(
     Tap,
     {"point": OneOf(POINTS), "at_px": Maybe(POINT), "certainty": OneOf(CERTAINTIES)},
-    needed=("point", "at_px"),
 )
 KEY_FRAME = Record(
     KeyFrame,
@@ -63,7 +62,6 @@ KEY_FRAME = Record(
         "taps": Many(TAP, most=100),
         "is_unsure_by_two": Flag(),
     },
-    needed=("event", "picture"),
 )
 TURNING_MARK = Record(
     TurningMark,
@@ -74,7 +72,6 @@ TURNING_MARK = Record(
         "first_s": Maybe(AT_S),
         "last_s": Maybe(AT_S),
     },
-    needed=("limb", "first_picture", "last_picture"),
 )
 STEP = Record(
     Step,
@@ -135,16 +132,12 @@ FREE_MARK = Record(
         "words": WORD,
         "time_s": Maybe(AT_S),
     },
-    needed=("kind", "picture", "at_px"),
 )
 PLACE = Record(
     Place,
     {"picture": Whole(), "at_px": POINT, "time_s": Maybe(AT_S)},
-    needed=("picture", "at_px"),
 )
-PATH = Record(
-    Path, {"point": OneOf(PATH_POINTS), "places": Many(PLACE)}, needed=("point", "places")
-)
+PATH = Record(Path, {"point": OneOf(PATH_POINTS), "places": Many(PLACE)})
 RUN = Record(
     Run,
     {
@@ -168,12 +161,10 @@ CONSENT = Record(
         "expires": Day(),
         "withdrawn": Day(),
     },
-    needed=("use", "is_given"),
 )
 LENGTH = Record(
     Length,
     {"what": OneOf(("leg", "height")), "cm": Number(10.0, 300.0), "dated": Day()},
-    needed=("what", "cm", "dated"),
 )
 ATHLETE = Record(
     Athlete,
@@ -190,9 +181,8 @@ ATHLETE = Record(
         "own_cue": WORD,
         "goal_race": Day(),
     },
-    needed=("code",),
 )
-SLOT = Record(Slot, {"item": Whole(1, 18), "cue": Text(500), "since": Day()}, needed=("item",))
+SLOT = Record(Slot, {"item": Whole(1, 18), "cue": Text(500), "since": Day()})
 VISIT = Record(
     Visit,
     {
@@ -208,7 +198,6 @@ VISIT = Record(
         "ticked": Many(Tuple((Day(), Flag(), WORD))),
         "coach_saw": Text(),
     },
-    needed=("code", "dated"),
 )
 SQUAD = Record(
     SquadChoices,
@@ -229,14 +218,12 @@ SQUAD = Record(
                     "n": Whole(1),
                     "dated": Day(),
                 },
-                needed=("marker", "point", "sd_percent", "n"),
             )
         ),
         "phones": Many(
             Record(
                 Phone,
                 {"name": WORD, "rate_hz": Number(1e-3, 1e6), "dated": Day()},
-                needed=("name", "rate_hz"),
             )
         ),
         "season_ends": Day(),
@@ -262,10 +249,8 @@ SHOTS = Record(
                     "state": OneOf(STATES),
                     "note": Text(),
                 },
-                needed=("path", "fingerprint"),
             )
         ),
     },
-    needed=("dated",),
 )
 FILES = {"run": RUN, "visit": VISIT, "athlete": ATHLETE, "squad": SQUAD, "shots": SHOTS}

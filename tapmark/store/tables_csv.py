@@ -9,7 +9,7 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-from tapmark.marks.run import KeyFrame, Run, Step
+from tapmark.marks.run import KeyFrame, Run, Step, Tap
 from tapmark.store.consent import may_write
 from tapmark.store.squad import Squad, Troubles
 
@@ -59,46 +59,40 @@ def tap_rows(
     """Return every tap of an athlete as rows of TAP_COLUMNS; raise NoConsent without consent."""
     may_write("csv", squad.athlete(code), today)
     return [
-        (dated, code, name, *cells)
+        (dated, code, name, i_step + 1, run.view, run.near_side, look, *_cells(run, frame, tap))
         for dated in squad.visit_dates(code)
         for name, run in squad.runs(code, dated, troubles)
         for i_step, step in enumerate(run.steps)
-        for cells in _step_rows(run, i_step, step)
+        for look, frame in _looks(step)
+        for tap in frame.taps
     ]
 
 
-def _step_rows(run: Run, i_step: int, step: Step) -> Iterable[tuple[Cell, ...]]:
-    looks = [("first", frame) for frame in step.key_frames]
-    looks += [(_look_of(step, frame), frame) for frame in step.second_look]
-    for look, frame in looks:
-        for cells in _frame_rows(run, frame):
-            yield (i_step + 1, run.view, run.near_side, look, *cells)
+def _looks(step: Step) -> Iterable[tuple[str, KeyFrame]]:
+    """Yield each look at a key frame: "first", "second", "third" or "later"; "beside" elsewhere."""
+    for frame in step.key_frames:
+        yield "first", frame
+    for frame in step.second_look:
+        same = [i for i, each in enumerate(step.looks(frame.event)) if each is frame]
+        yield ("second", "third", "later")[min(same[0], 2)] if same else "beside", frame
 
 
-def _look_of(step: Step, frame: KeyFrame) -> str:
-    """Return "second", "third" or "later" for a look at a key frame, "beside" elsewhere."""
-    same = (i for i, each in enumerate(step.looks(frame.event)) if each is frame)
-    i = next(same, None)
-    return "beside" if i is None else ("second", "third", "later")[min(i, 2)]
-
-
-def _frame_rows(run: Run, frame: KeyFrame) -> Iterable[tuple[Cell, ...]]:
-    for tap in frame.taps:
-        x, y = tap.at_px or (None, None)
-        yield (
-            frame.event,
-            frame.picture,
-            frame.time_s,
-            run.set_up.slow_factor,
-            tap.point,
-            tap.certainty,
-            x,
-            y,
-            *run.source.size_px,
-            frame.is_unsure,
-            frame.is_blurred,
-            run.marked_by,
-        )
+def _cells(run: Run, frame: KeyFrame, tap: Tap) -> tuple[Cell, ...]:
+    x, y = tap.at_px or (None, None)
+    return (
+        frame.event,
+        frame.picture,
+        frame.time_s,
+        run.set_up.slow_factor,
+        tap.point,
+        tap.certainty,
+        x,
+        y,
+        *run.source.size_px,
+        frame.is_unsure,
+        frame.is_blurred,
+        run.marked_by,
+    )
 
 
 def _cell(value: Cell, decimal: str) -> str:

@@ -59,23 +59,26 @@ def safe_entries(archive: zipfile.ZipFile, name: str) -> tuple[zipfile.ZipInfo, 
             way = shown(entry.filename)
             raise FileDamaged(f"“{name}” is refused: {way} {why}. Nothing was unpacked.")
         seen.add(entry.filename.lower())
-    _refuse_bomb(entries, archive, name)
+    n_bytes = sum(entry.file_size for entry in entries)
+    packed = os.fstat(archive.fp.fileno()).st_size if archive.fp else 0
+    if n_bytes > max(SMALL, SWELLS_AT_MOST * packed):
+        raise FileDamaged(
+            f"“{name}” is refused: {packed:,} bytes would unpack to {n_bytes:,}. "
+            "Nothing was unpacked."
+        )
     return entries
 
 
 def is_portable(way: str) -> bool:
     """Say whether a relative way with "/" means the same file on every system."""
-    parts = way.split("/")
-    return len(way) < 240 and all(map(_is_portable_part, parts))
-
-
-def _is_portable_part(part: str) -> bool:
-    if part in ("", ".", "..") or part[-1] in ". " or len(part) > 200:
-        return False
-    if any(c in _FORBIDDEN or not c.isprintable() for c in part):
-        return False
-    stem = part.split(".")[0]
-    return not names.is_kept_by_windows(stem)
+    return len(way) < 240 and all(
+        part not in ("", ".", "..")
+        and part[-1] not in ". "
+        and len(part) <= 200
+        and not any(c in _FORBIDDEN or not c.isprintable() for c in part)
+        and not names.is_kept_by_windows(part.split(".")[0])
+        for part in way.split("/")
+    )
 
 
 def _why_refused(entry: zipfile.ZipInfo, seen: set[str]) -> str:
@@ -88,16 +91,6 @@ def _why_refused(entry: zipfile.ZipInfo, seen: set[str]) -> str:
     if entry.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
         return "is packed in a way that is not used here"
     return "stands twice" if entry.filename.lower() in seen else ""
-
-
-def _refuse_bomb(entries: tuple[zipfile.ZipInfo, ...], archive: zipfile.ZipFile, name: str) -> None:
-    n_bytes = sum(entry.file_size for entry in entries)
-    packed = os.fstat(archive.fp.fileno()).st_size if archive.fp else 0
-    if n_bytes > max(SMALL, SWELLS_AT_MOST * packed):
-        raise FileDamaged(
-            f"“{name}” is refused: {packed:,} bytes would unpack to {n_bytes:,}. "
-            "Nothing was unpacked."
-        )
 
 
 def _short(error: BaseException) -> str:

@@ -259,8 +259,8 @@ def test_saved_elsewhere_the_marks_are_in_that_folder_and_the_window_may_close(
 
     assert window.is_closed
     plain = {path.name: json.loads(path.read_text("utf-8")) for path in stick.iterdir()}
-    assert schema.run_from_plain(plain["P02 2026-05-14 run-1 saved at 205831.json"]) == marked
-    assert schema.visit_from_plain(plain["P02 2026-05-14 visit saved at 205831.json"]) == visit
+    assert schema.RUN_FILE.read(plain["P02 2026-05-14 run-1 saved at 205831.json"]) == marked
+    assert schema.VISIT_FILE.read(plain["P02 2026-05-14 visit saved at 205831.json"]) == visit
     disk.mend()
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tapmark.checklist.judge import foot_of, judge_rows, judge_value
+from tapmark.checklist.judge import judge_rows, judge_value
 from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
@@ -19,6 +19,7 @@ from tapmark.checklist.verdict import (
     SHOWN,
     Band,
 )
+from tapmark.measures.export import foot
 from tapmark.measures.result import NotMeasured, Results
 from tests.checklist.made import CRITERIA, GOOD, leg_of, measured, results
 
@@ -235,7 +236,7 @@ def test_foot_is_named_by_the_side_that_was_near(near_side):
     judged = rows(results({"reach": 3, "fold": 40}, near_side=near_side))
     assert near_side == judged["reach", "near"].foot
     assert other == judged["fold", "far"].foot
-    assert foot_of("", near_side) == ""
+    assert foot(results({}, near_side=near_side), "") == ""
 
 
 def test_rear_view_belongs_to_the_foot_that_was_marked():

@@ -4,8 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tapmark.checklist.assess import rows_of
-from tapmark.checklist.strengths import process_praise, strengths_of
+from tapmark.checklist.assess import process_praise, rows_of, strengths_of
 from tests.checklist.made import CRITERIA, GOOD, adult, assessed, measured, results
 
 ALONE = [  # strength, the rows that make it

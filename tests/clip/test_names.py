@@ -8,7 +8,8 @@ import pytest
 
 from tapmark.clip import names
 from tapmark.clip.frames import open_clip
-from tapmark.clip.names import natural_order, reading_path, shown_name
+from tapmark.clip.names import reading_path, shown_name
+from tapmark.disk import natural_order
 from tests.clip import made
 
 EVERYWHERE = [

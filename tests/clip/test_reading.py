@@ -12,8 +12,8 @@ import pytest
 from tapmark.clip import ingest, reading
 from tapmark.clip.blob import Blob
 from tapmark.clip.cache import Cache
+from tapmark.clip.clip import Wanted, read_full
 from tapmark.clip.frames import Part, begin_clip, open_clip, read_header
-from tapmark.clip.full import Wanted, read_full
 from tapmark.clip.header import Header, Track
 from tapmark.clip.reading import ClipReader
 from tapmark.errors import Cancelled, ClipError, ClipUnreadable, FrameNotThere

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.clip.report import clip_report
 from tapmark.errors import Cancelled
+from tapmark.services.doctor import clip_report
 from tests.clip import made
 from tests.clip.kinds import Truth
 
@@ -121,7 +121,7 @@ def test_of_a_long_clip_the_beginning_is_looked_at(
     long_clip: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("tapmark.clip.header.LONG_CLIP", 480)
-    monkeypatch.setattr("tapmark.clip.report.LONG_CLIP", 480)
+    monkeypatch.setattr("tapmark.services.doctor.LONG_CLIP", 480)
     report = " ".join(clip_report(long_clip, tmp_path))
 
     assert re.search(r": 48\d frames,", report)

@@ -26,7 +26,7 @@ from tapmark.services.samples import (
     set_up_of,
 )
 from tapmark.store.files import write_bytes, write_json
-from tapmark.store.schema import run_to_plain
+from tapmark.store.schema import RUN_FILE
 from tests.drawn_runner.camera import View
 from tests.drawn_runner.coach import tapped_step, tapping_error
 from tests.drawn_runner.drawn import Picture, centred, key_pictures, true_taps
@@ -169,7 +169,7 @@ def write_sample_runs(folder: Path) -> list[Path]:
         for dated in ("", *earlier_visits(folder, code)):
             truth, place = read_truth(folder, code, dated), folder / code / dated
             run, times = place / "run-1.json", place / "times.csv"
-            write_json(run, run_to_plain(marked_run(truth, dated)))
+            write_json(run, RUN_FILE.write(marked_run(truth, dated)))
             write_bytes(times, times_table(truth).encode())
             written += [run, times]
     return written

@@ -10,7 +10,7 @@ from PIL import Image
 
 from tapmark.errors import CannotWrite
 from tapmark.services.samples import earlier_visits, read_truth
-from tapmark.store.schema import run_to_plain
+from tapmark.store.schema import RUN_FILE
 from tests.drawn_runner.make_samples import (
     EARLIER,
     SAMPLES,
@@ -72,7 +72,7 @@ def test_kept_stills_are_what_the_generator_draws(sample: Sample) -> None:
 def test_the_kept_run_of_an_earlier_visit_is_the_seeded_coachs(sample: Sample) -> None:
     kept = json.loads((KEPT / sample.code / sample.dated / "run-1.json").read_text("utf-8"))
     truth = read_truth(KEPT, sample.code, sample.dated)
-    assert run_to_plain(marked_run(truth, sample.dated)) == kept
+    assert RUN_FILE.write(marked_run(truth, sample.dated)) == kept
     assert earlier_visits(KEPT, sample.code) == tuple(each.dated for each in EARLIER)
 
 

@@ -138,10 +138,10 @@ def targets(folder: Path) -> tuple[Target, ...]:
     runs = tuple((EXAMPLES / f"run-{view}.json").read_bytes() for view in ("side", "rear"))
     example = {name: ((EXAMPLES / f"{name}.json").read_bytes(),) for name in _KINDS}
     return (
-        Target("run.json", runs, json_reader(schema.run_from_plain), 30),
+        Target("run.json", runs, json_reader(schema.RUN_FILE.read), 30),
         *(Target(f"{n}.json", example[n], json_reader(_KINDS[n]), 10) for n in _KINDS),
         Target("run.json on the disk", runs, read_whole_squad, 3),
-        Target("shots.json", (shot,), json_reader(schema.shots_from_plain), 3),
+        Target("shots.json", (shot,), json_reader(schema.SHOTS_FILE.read), 3),
         Target("settings.json", (choice,), read_settings, 3),
         Target("lock", (held,), read_lock, 2),
         Target("athletes.csv", (table, b"\xef\xbb\xbf" + table, wide), read_csv, 10),
@@ -152,9 +152,9 @@ def targets(folder: Path) -> tuple[Target, ...]:
 
 
 _KINDS = {
-    "visit": schema.visit_from_plain,
-    "athlete": schema.athlete_from_plain,
-    "squad": schema.squad_from_plain,
+    "visit": schema.VISIT_FILE.read,
+    "athlete": schema.ATHLETE_FILE.read,
+    "squad": schema.SQUAD_FILE.read,
 }
 
 

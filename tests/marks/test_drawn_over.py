@@ -72,7 +72,7 @@ def test_a_path_is_in_order_whichever_picture_was_tapped_first() -> None:
     assert [place.picture for place in run.path("near ankle").places] == [12, 16, 20]
     assert run.path("near ankle").at(16) == (160.0, 500.0)
     assert run.path("near ankle").at(17) is None
-    assert run.path("hip") == Path("hip")
+    assert run.path("hip") == Path("hip", ())
 
 
 def test_a_second_tap_in_a_picture_takes_the_place_of_the_first() -> None:
@@ -100,6 +100,18 @@ def test_a_place_off_the_picture_is_refused() -> None:
         follow(EMPTY, "near toe", Place(3, (-4.0, 10.0)))
 
 
+def test_where_frames_are_missing_the_point_goes_on_by_the_clock() -> None:
+    """By hand: 32 px in 40 ms, then 20 ms later, whatever the frames are called."""
+    path = Path("hip", (Place(10, (100.0, 50.0), 0.40), Place(14, (132.0, 58.0), 0.44)))
+
+    assert path.expected_px(15, 0.46) == pytest.approx((148.0, 62.0))
+    assert path.expected_px(15) == (140.0, 60.0)
+    untimed = Path("hip", (Place(10, (100.0, 50.0)), *path.places[1:]))
+    assert untimed.expected_px(15, 0.46) == (140.0, 60.0)
+    twins = Path("hip", (Place(10, (100.0, 50.0), 0.44), *path.places[1:]))
+    assert twins.expected_px(15, 0.46) == (140.0, 60.0)  # a coarse clock: both at one time
+
+
 def test_the_cross_hair_waits_where_the_point_goes_on_as_before() -> None:
     """Constant velocity by hand: 8 px and 2 px a picture."""
     path = Path("hip", (Place(10, (100.0, 50.0)), Place(14, (132.0, 58.0))))
@@ -108,4 +120,4 @@ def test_the_cross_hair_waits_where_the_point_goes_on_as_before() -> None:
     assert path.expected_px(16) == (148.0, 62.0)
     assert path.expected_px(14) == (100.0, 50.0)  # one place before it: it stays
     assert path.expected_px(10) is None
-    assert Path("hip").expected_px(3) is None
+    assert Path("hip", ()).expected_px(3) is None

@@ -21,9 +21,8 @@ import numpy as np
 from tapmark.marks.edits import look_again
 from tapmark.marks.points import STANDARD, TOE_OFF
 from tapmark.marks.run import KeyFrame, Point, Run, SetUp, Source, Step, Tap, TurningMark
-from tapmark.measures.catalogue import row
+from tapmark.measures.catalogue import RATES_AT_CONTACT_S, row
 from tapmark.measures.result import Key
-from tapmark.measures.row import RATES_AT_CONTACT_S
 from tests.drawn_runner.body import Body
 from tests.drawn_runner.camera import View, project
 from tests.drawn_runner.coach import ELSEWHERE_SD_PERCENT, TAP_SD_PERCENT, slipped

@@ -16,8 +16,8 @@ from tapmark.measures.change import (
     Edges,
     both_sides,
     compare,
+    in_words,
     left_right,
-    printed,
     step_scatter,
     steps_to_decide,
     u_of_the_runner,
@@ -183,7 +183,7 @@ def test_a_runner_who_does_not_change_is_called_moved_in_one_of_twenty() -> None
 def test_a_change_is_printed_in_plain_words() -> None:
     change = compare(measured(48.0, 1.0), measured(28.0, 1.0), SEPARATION)
 
-    assert printed(change) == "moved (−20 % leg, counts from 6 % leg)"
+    assert in_words(change) == "moved (−20 % leg, counts from 6 % leg)"
 
 
 def test_both_sides_need_runs_filmed_both_ways() -> None:

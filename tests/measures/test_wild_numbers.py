@@ -50,7 +50,7 @@ def test_the_example_has_every_number_that_is_divided_by() -> None:
 def test_a_wild_number_is_refused_or_measured_whole(way: tuple[Any, ...]) -> None:
     for value in WILD:
         try:
-            run = schema.run_from_plain(with_number(way, value))
+            run = schema.RUN_FILE.read(with_number(way, value))
         except FileDamaged as refused:
             assert str(refused).isprintable()
             continue
@@ -64,4 +64,4 @@ def test_what_nothing_can_be_divided_by_is_refused_by_its_key(key: str) -> None:
     way = next(way for way in WAYS if way[-1] == key)
 
     with pytest.raises(FileDamaged, match=rf"{key} is 1e-300, but should be a number from"):
-        schema.run_from_plain(with_number(way, 1e-300))
+        schema.RUN_FILE.read(with_number(way, 1e-300))

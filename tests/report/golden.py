@@ -26,7 +26,7 @@ from tapmark.report.pages.cards import card_shapes, log_shapes
 from tapmark.report.pages.coach_page import coach_shapes
 from tapmark.report.pages.content import SheetContent, SinceLine
 from tapmark.report.pages.group_page import group_shapes
-from tapmark.store.schema import run_from_plain
+from tapmark.store.schema import RUN_FILE
 from tests.checklist.made import CRITERIA, GOOD, leg_of
 from tests.report.look_at import invented
 from tests.report.made import fonts
@@ -73,7 +73,7 @@ def content(
 def sample_run() -> Run:
     """Return the second sample, as its seeded coach marked it."""
     path = ROOT / "sample_frames/P02/run-1.json"
-    return run_from_plain(json.loads(path.read_text("utf-8")))
+    return RUN_FILE.read(json.loads(path.read_text("utf-8")))
 
 
 def _measured(key: str, value: float, u: float) -> Measured:

@@ -7,8 +7,8 @@ import pytest
 from tapmark.checklist.verdict import SHOWN, Band
 from tapmark.marks.run import Tap
 from tapmark.measures.doubts import what_helps
-from tapmark.measures.result import Measured, NotMeasured
-from tapmark.report.drawing.bands import Dot, band_shapes, printed
+from tapmark.measures.result import Measured, NotMeasured, printed
+from tapmark.report.drawing.bands import Dot, band_shapes
 from tapmark.report.drawing.shapes import Line
 from tapmark.report.pages.athlete_page import athlete_shapes
 from tapmark.report.pages.coach_page import coach_pages, coach_shapes

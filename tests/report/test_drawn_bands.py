@@ -6,7 +6,8 @@ import pytest
 
 from tapmark.checklist.criteria import load
 from tapmark.checklist.verdict import Band
-from tapmark.report.drawing.bands import Dot, band_shapes, numerals, printed
+from tapmark.measures.result import printed
+from tapmark.report.drawing.bands import Dot, band_shapes, numerals
 from tapmark.report.drawing.shapes import Area, Label, Line, Ring
 from tests.report.drawing_made import FONTS
 

@@ -10,7 +10,7 @@ import pytest
 from tapmark.errors import CannotWrite, FileDamaged, HeldByAnother, NotThere
 from tapmark.store.files import write_json
 from tapmark.store.open_run import open_run
-from tapmark.store.schema import run_to_plain
+from tapmark.store.schema import RUN_FILE
 from tapmark.store.squad import open_squad
 from tests.store import made
 from tests.store.test_files import failing
@@ -61,7 +61,7 @@ def test_two_windows_cannot_mark_one_run(tmp_path: Path) -> None:
 def test_a_version_that_arrives_underneath_is_kept_and_told(tmp_path: Path) -> None:
     squad = made.squad_of(tmp_path / "squad")
     with open_run(squad, *WHERE, "window", NOW) as held:
-        theirs = run_to_plain(made.standard_run("CD", 5.0))
+        theirs = RUN_FILE.write(made.standard_run("CD", 5.0))
         write_json(squad.run_path(*WHERE), theirs)
         held.save(made.standard_run("AB", 6.0))
         held.save(made.standard_run("AB", 7.0))

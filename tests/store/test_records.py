@@ -24,7 +24,7 @@ class Shoe:
     size: int | None = None
 
 
-SHOE = Record(Shoe, {"event": Text(), "size": Maybe(Whole(20, 60))}, needed=("event",))
+SHOE = Record(Shoe, {"event": Text(), "size": Maybe(Whole(20, 60))})
 SHELF = Many(SHOE, fewest=1, most=2)
 
 

@@ -15,14 +15,14 @@ from tapmark.marks.people import Athlete
 from tapmark.marks.run import Run
 from tapmark.store import schema, tables
 from tests.store import made
-from tests.store.write_schemas import SCHEMAS
+from tests.store.write_schemas import SCHEMAS, json_schema
 
 KINDS = {
-    "run": (schema.run_from_plain, schema.run_to_plain, made.runs()),
-    "visit": (schema.visit_from_plain, schema.visit_to_plain, made.visits),
-    "athlete": (schema.athlete_from_plain, schema.athlete_to_plain, made.athletes),
-    "squad": (schema.squad_from_plain, schema.squad_to_plain, made.choices),
-    "shots": (schema.shots_from_plain, schema.shots_to_plain, made.shot_lists),
+    "run": (schema.RUN_FILE.read, schema.RUN_FILE.write, made.runs()),
+    "visit": (schema.VISIT_FILE.read, schema.VISIT_FILE.write, made.visits),
+    "athlete": (schema.ATHLETE_FILE.read, schema.ATHLETE_FILE.write, made.athletes),
+    "squad": (schema.SQUAD_FILE.read, schema.SQUAD_FILE.write, made.choices),
+    "shots": (schema.SHOTS_FILE.read, schema.SHOTS_FILE.write, made.shot_lists),
 }
 each_kind = pytest.mark.parametrize("kind", KINDS)
 
@@ -90,7 +90,7 @@ def test_the_published_schema_is_the_one_of_the_tables(kind: str) -> None:
     published = json.loads((SCHEMAS / f"{kind}.json").read_text("utf-8"))
     jsonschema.Draft202012Validator.check_schema(published)
 
-    ours = json.loads(json.dumps(schema.json_schema(f"Tapmark {kind}", tables.FILES[kind])))
+    ours = json.loads(json.dumps(json_schema(f"Tapmark {kind}", tables.FILES[kind])))
 
     assert published == ours, "run: python -m tests.store.write_schemas"
 
@@ -108,23 +108,23 @@ UNKNOWN_WAYS = [
 
 @pytest.mark.parametrize("way", UNKNOWN_WAYS)
 def test_a_key_of_a_later_version_is_kept_where_it_was(way: tuple[object, ...]) -> None:
-    plain = json.loads(json.dumps(schema.run_to_plain(made.standard_run())))
+    plain = json.loads(json.dumps(schema.RUN_FILE.write(made.standard_run())))
     plain = made.changed(plain, way, {"wet": [1, None, "é"]})
 
-    run = schema.run_from_plain(plain)
+    run = schema.RUN_FILE.read(plain)
 
-    assert schema.run_to_plain(run) == plain
+    assert schema.RUN_FILE.write(run) == plain
     assert len(run.extra) == 1
 
 
 def test_an_unknown_key_goes_with_the_tap_it_belonged_to() -> None:
-    plain = json.loads(json.dumps(schema.run_to_plain(made.standard_run())))
+    plain = json.loads(json.dumps(schema.RUN_FILE.write(made.standard_run())))
     plain["steps"][0]["key_frames"][0]["taps"][2]["pressure"] = 0.5
-    run = schema.run_from_plain(plain)
+    run = schema.RUN_FILE.read(plain)
     step = run.steps[0]
     without = replace(step, key_frames=step.key_frames[1:])
 
-    saved = schema.run_to_plain(replace(run, steps=(without,)))
+    saved = schema.RUN_FILE.write(replace(run, steps=(without,)))
 
     assert "pressure" not in json.dumps(saved)
 
@@ -132,13 +132,13 @@ def test_an_unknown_key_goes_with_the_tap_it_belonged_to() -> None:
 @pytest.mark.parametrize("number", [schema.FORMAT + 1, schema.FORMAT + 2, 10**30])
 def test_a_newer_format_is_refused_with_both_numbers(number: int) -> None:
     with pytest.raises(FileTooNew, match=r"“run-3.json” was saved by a newer Tapmark.*reads up to"):
-        schema.run_from_plain({"format": number, "steps": "whatever"}, "run-3.json")
+        schema.RUN_FILE.read({"format": number, "steps": "whatever"}, "run-3.json")
 
 
 @pytest.mark.parametrize("number", [True, "1", 1.0, None, 0, -4, [1]])
 def test_a_format_that_never_was_is_damage(number: object) -> None:
     with pytest.raises(FileDamaged, match="format"):
-        schema.run_from_plain({"format": number})
+        schema.RUN_FILE.read({"format": number})
 
 
 def test_upgrades_are_chained_one_format_at_a_time() -> None:
@@ -195,10 +195,10 @@ DAMAGED = [
 def test_a_damaged_value_is_named_with_its_key(
     way: tuple[object, ...], value: object, words: str
 ) -> None:
-    plain = json.loads(json.dumps(schema.run_to_plain(made.standard_run())))
+    plain = json.loads(json.dumps(schema.RUN_FILE.write(made.standard_run())))
 
     with pytest.raises(FileDamaged) as caught:
-        schema.run_from_plain(made.changed(plain, way, value), "run-1.json")
+        schema.RUN_FILE.read(made.changed(plain, way, value), "run-1.json")
 
     assert words in str(caught.value)
     assert str(caught.value).startswith("“run-1.json”")
@@ -206,7 +206,7 @@ def test_a_damaged_value_is_named_with_its_key(
 
 def test_broken_letters_are_refused() -> None:
     with pytest.raises(FileDamaged, match="broken letters"):
-        schema.athlete_from_plain({"format": 1, "code": "K07", "notes": "\ud800"})
+        schema.ATHLETE_FILE.read({"format": 1, "code": "K07", "notes": "\ud800"})
 
 
 def test_endless_nesting_in_an_unknown_key_is_refused() -> None:
@@ -215,12 +215,12 @@ def test_endless_nesting_in_an_unknown_key_is_refused() -> None:
         deep = [deep]
 
     with pytest.raises(FileDamaged, match="levels"):
-        schema.athlete_from_plain({"format": 1, "code": "K07", "new": deep})
+        schema.ATHLETE_FILE.read({"format": 1, "code": "K07", "new": deep})
 
 
 def test_missing_keys_take_their_defaults() -> None:
-    assert schema.run_from_plain({"format": 1}) == Run()
-    assert schema.athlete_from_plain({"format": 1, "code": "K07"}) == Athlete("K07")
+    assert schema.RUN_FILE.read({"format": 1}) == Run()
+    assert schema.ATHLETE_FILE.read({"format": 1, "code": "K07"}) == Athlete("K07")
 
 
 KEPT_FOR_EVER = sorted((Path(__file__).parents[1] / "files").glob("format*/*.json"))
@@ -241,10 +241,10 @@ def test_a_run_of_format_1_has_no_lines_and_is_written_back_in_format_2() -> Non
         path for path in KEPT_FOR_EVER if path.parent.name == "format1" and "side" in path.stem
     )
 
-    run = schema.run_from_plain(json.loads(path.read_text("utf-8")))
+    run = schema.RUN_FILE.read(json.loads(path.read_text("utf-8")))
 
     assert (run.free_marks, run.paths) == ((), ())
-    assert schema.run_to_plain(run)["format"] == 2
+    assert schema.RUN_FILE.write(run)["format"] == 2
 
 
 @pytest.mark.parametrize("number", range(1, schema.FORMAT + 1))

@@ -6,7 +6,7 @@ from tests.store import made
 
 
 def test_only_free_words_are_passed_through() -> None:
-    plain = schema.run_to_plain(made.standard_run("clip"))
+    plain = schema.RUN_FILE.write(made.standard_run("clip"))
     plain["new"] = {"clip": ["clip", 3, None]}
 
     changed = with_texts(tables.RUN, plain, lambda text: text.replace("clip", "gone"))

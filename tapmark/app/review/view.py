@@ -58,9 +58,9 @@ from tapmark.checklist.verdict import LIKELY, WORDS, Assessment
 from tapmark.checklist.words import Words
 from tapmark.marks.points import PEAK_KNEE_LIFT
 from tapmark.marks.run import KeyFrame, Run
+from tapmark.measures.catalogue import TRUNK_TOP
 from tapmark.measures.catalogue import row as catalogue_row
 from tapmark.measures.result import Measured
-from tapmark.measures.row import TRUNK_TOP
 from tapmark.report.drawing import idea, palette
 from tapmark.report.drawing.bands import Dot, band_shapes
 from tapmark.report.drawing.chain_map import MapLook, chain_map

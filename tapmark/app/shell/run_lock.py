@@ -13,7 +13,7 @@ from tapmark.app.state.proposal import PAGE, Proposal
 from tapmark.marks.days import whose_run
 from tapmark.marks.history import History
 from tapmark.store.files import write_json
-from tapmark.store.schema import run_to_plain, visit_to_plain
+from tapmark.store.schema import RUN_FILE, VISIT_FILE
 
 GIVE_UP = "give up"
 
@@ -100,6 +100,6 @@ def _save_elsewhere(context: Context) -> bool:
     visit, run = state.work.visit, state.work.run
     first, at = f"{visit.code} {visit.dated}", f"saved at {context.now():%H%M%S}"
     if state.run_name:
-        write_json(folder / f"{first} {state.run_name} {at}.json", run_to_plain(run))
-    write_json(folder / f"{first} visit {at}.json", visit_to_plain(visit))
+        write_json(folder / f"{first} {state.run_name} {at}.json", RUN_FILE.write(run))
+    write_json(folder / f"{first} visit {at}.json", VISIT_FILE.write(visit))
     return True

@@ -28,7 +28,7 @@ from tapmark.report.drawing.pose import step_poses
 from tapmark.report.drawing.shapes import Label, Line, Ring, Shapes
 from tapmark.services.samples import sample_frames
 from tapmark.store.files import read_value
-from tapmark.store.schema import run_from_plain
+from tapmark.store.schema import RUN_FILE
 
 SAMPLE, STILL = "P02", "1-touchdown.jpg"
 STEPS = (
@@ -89,7 +89,7 @@ class StartPicture:
         tall, fonts, em = self.look.units(FIGURE_EM), self._fonts, self._em
 
         def make(task: Task) -> tuple[Image.Image, list[Image.Image]]:
-            run, _ = read_value(sample_frames() / SAMPLE / "run-1.json", run_from_plain)
+            run, _ = read_value(sample_frames() / SAMPLE / "run-1.json", RUN_FILE.read)
             path = sample_frames() / SAMPLE / STILL
             with disk.opened(path) as file, Image.open(file) as still:
                 picture = still.convert("RGB")

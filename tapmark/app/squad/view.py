@@ -40,8 +40,8 @@ from tapmark.checklist.verdict import Band
 from tapmark.errors import TapmarkError
 from tapmark.marks.days import long_day, short_day
 from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete
+from tapmark.measures.result import printed
 from tapmark.report.drawing import palette
-from tapmark.report.drawing.bands import printed
 from tapmark.report.drawing.idea import Caption
 from tapmark.services.standing import Standing, standing
 from tapmark.store.consent import consent_state

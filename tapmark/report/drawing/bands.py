@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from tapmark.checklist.verdict import Band
+from tapmark.measures.result import printed
 from tapmark.report.drawing.palette import BLACK, TINT, WHITE
 from tapmark.report.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes
 from tapmark.report.drawing.step_line import TextWidth
@@ -135,10 +136,3 @@ def numerals(band: Band, width: float, y: float, size: float, text_width: TextWi
         Label((x, y), text, size, BLACK, anchor="c")
         for x, (_, text) in zip(centres, places, strict=True)
     )
-
-
-def printed(number: float, digits: int = 0) -> str:
-    """Return a number as it is printed: a true minus sign, no minus before zero."""
-    text = f"{abs(number):.{digits}f}"
-    is_negative = number < 0 and float(text) != 0.0
-    return f"−{text}" if is_negative else text

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from tapmark.checklist.verdict import Band
-from tapmark.report.drawing.bands import printed
+from tapmark.measures.result import printed
 from tapmark.report.drawing.palette import BLACK, TINT, WHITE
 from tapmark.report.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes
 from tapmark.report.drawing.step_line import TextWidth

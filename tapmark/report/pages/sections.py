@@ -10,15 +10,14 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from tapmark.checklist.judge import Z90
 from tapmark.checklist.verdict import CANT_TELL, SHOWN, Band, Chosen, Drill, RowVerdict
 from tapmark.geometry.scale import LEG_PER_THIGH_AND_SHANK
 from tapmark.measures.catalogue import row as row_named
 from tapmark.measures.doubts import what_helps
-from tapmark.measures.result import Measured
+from tapmark.measures.result import Z90, Measured, printed
 from tapmark.measures.setting import setting_of
 from tapmark.report.drawing import idea
-from tapmark.report.drawing.bands import Dot, printed
+from tapmark.report.drawing.bands import Dot
 from tapmark.report.drawing.chain_map import ChainMap, MapLook, chain_map
 from tapmark.report.drawing.idea import PairDrawing
 from tapmark.report.drawing.pose import step_poses
