@@ -47,13 +47,14 @@ LAST_S = 0.040
 _LATEST_S, _SHORTEST_S = 0.016, 0.024  # of the last 40 ms: where the places must end, how far reach
 _FEWEST_BEFORE, _FEWEST_IN_CONTACT, _FEWEST_SIDEWAYS = 3, 4, 6
 _LONGEST_GAP = 0.4  # of a contact, ours
-# From 25 steps of the runs that doubts.DEPTH_M names, our arithmetic: how far the parabola's dip is
-# off the one of the points themselves (root mean square), and how fast, in the last 40 ms, foot
-# (forward) and shin come to rest. Set so that the ± holds these very steps, whose scatter is wide
-# (foot about 60 to 135 m/s², shin about 300 to 750 °/s): their coverage is no independent check.
-_PARABOLA_PCT_LEG = 0.5
-_FOOT_SLOWS_MPS2 = 105.0
-_SHIN_TURNS_DEG_PER_S = 660.0
+# From the runs that doubts.DEPTH_M names, our arithmetic, root mean square over the three of each
+# one's own over its steps: how far the parabola's dip is off that of the points themselves, and by
+# how much the speed of the foot (forward) and the turn of the shin in the last 40 ms change with
+# the end of those 40 ms. The runs differ widely (foot 44 to 122 m/s², shin 280 to 780 °/s), so that
+# each of them is a poor guess of the others: tests/measures/test_paths.py tries that.
+_PARABOLA_PCT_LEG = 0.35
+_FOOT_SLOWS_MPS2 = 98.0
+_SHIN_TURNS_DEG_PER_S = 600.0
 _NO_TIMES = "The frames carry no times, so how fast anything moves is not known. Use a clip."
 _NO_RATE = "The capture rate is not known. Answer “Filmed at (fps)” on the Film page."
 _NO_SIZE = "Tap hip, near knee and near ankle on a key frame: the ± goes by the runner's size."
@@ -137,8 +138,11 @@ def _hip(reading: _Read) -> Iterator[Result]:
     times, at_px, (landed_s, landed_sd), off_s = found
     since = np.array(times) - landed_s
     (hip,) = reading.moved(("hip", at_px))
-    dip_px, low_s = _parabola(since, hip[..., 1], off_s - landed_s)
-    dips_px = {PATH_TAPS: _sd(dip_px), THE_CURVE: _PARABOLA_PCT_LEG / 100.0 * reading.leg_px}
+    dip_px, low_s, half_px = _parabola(since, hip[..., 1], off_s - landed_s)
+    dips_px = {
+        PATH_TAPS: max(_sd(dip_px), _sd(half_px)),
+        THE_CURVE: _PARABOLA_PCT_LEG / 100.0 * reading.leg_px,
+    }
     falls = np.polyfit(since, hip[0, :, 1], 2)[1]  # px per s at landing
     dips_px[THE_FRAME] = abs(float(falls)) * landed_sd
     roll = radians(reading.posture.setting.roll_sd_deg)
@@ -147,7 +151,7 @@ def _hip(reading: _Read) -> Iterator[Result]:
         roll_of(reading.run) + np.array([[roll], [-roll]]),
         axes_sign(reading.run),
     )
-    leaning, _ = _parabola(since, rolled[..., 1], off_s - landed_s)
+    leaning, _, _ = _parabola(since, rolled[..., 1], off_s - landed_s)
     dips_px[CAMERA_ROLL] = abs(float(leaning[0] - leaning[1])) / 2.0
     dip, posture = float(dip_px[0]), reading.posture
     if knows_leg(posture.setting):
@@ -190,14 +194,19 @@ def _contact(
     return times, [place.at_px for _, place in timed], landed, off_s
 
 
-def _parabola(since: Array, heights: Array, until: float) -> tuple[Array, Array]:
-    """Return how far the curve sinks from 0 to its lowest point by then, and when; shapes (N,)."""
+def _parabola(since: Array, heights: Array, until: float) -> tuple[Array, Array, Array]:
+    """Return how far the curve sinks from 0 to its lowest point by then, when, and half way there.
+
+    All of shape (N,). The last is in doubt by the taps also where they happen to show no dip.
+    """
     fit = np.linalg.pinv(np.vander(since, 3, increasing=True)) @ heights[..., None]
     _, slope, bend = (fit[:, i, 0] for i in range(3))
     turns = np.where(bend > 0, -slope / np.where(bend > 0, 2.0 * bend, 1.0), until)
     low_s = np.clip(turns, 0.0, until)
     sinks = -(slope * low_s + bend * low_s**2)
-    return np.asarray(np.maximum(sinks, 0.0)), np.asarray(np.where(sinks > 0, low_s, 0.0))
+    half_way = -(slope * until / 2.0 + bend * (until / 2.0) ** 2)
+    low_s = np.where(sinks > 0, low_s, 0.0)
+    return np.asarray(np.maximum(sinks, 0.0)), np.asarray(low_s), np.asarray(half_way)
 
 
 def _foot(reading: _Read) -> Result:

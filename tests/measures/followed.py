@@ -7,7 +7,7 @@ point with honest scatter; the camera leans and its scale is off as one camera i
 Not simulated: perspective, blur that pulls all taps one way.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import ceil, floor
 from pathlib import Path
@@ -17,7 +17,7 @@ import numpy as np
 from tapmark.marks.run import KeyFrame, Place, Run, SetUp, Source, Step
 from tapmark.marks.run import Path as Followed
 from tests.drawn_runner.coach import ELSEWHERE_SD_PERCENT, SLIP_EACH_WAY, TAP_SD_PERCENT
-from tests.measures.published import FILES, feet, table
+from tests.measures.published import ALL, FILES, feet, table
 
 # Force above and below 50 N, seconds on the clock of the files, one pair a step in published.STEPS.
 CONTACTS = {
@@ -131,3 +131,44 @@ def true_swing_deg(each: Stride, span_s: float, n: int) -> float:
     shins = np.array([each.at("near ankle", t) - each.at("near knee", t) for t in times])
     angles = np.degrees(np.arctan2(shins[:, 0], -shins[:, 1]))
     return float(np.polyfit(times, angles, 1)[0]) * LAST_S
+
+
+def constants(folder: Path, runs: str) -> dict[str, float]:
+    """Return what some published runs say of the constants of tapmark.measures.paths, by name.
+
+    The root mean square over the runs of each one's own over its steps: every run counts alike.
+    """
+    found: dict[str, list[float]] = {}
+    for who in runs:
+        strides = [stride(folder, who, i) for w, i in ALL if w == who]
+        for name, of_stride in _OF_STRIDE.items():
+            each = np.array([of_stride(one) for one in strides])
+            found.setdefault(name, []).append(float(np.mean(each**2)))
+    return {name: float(np.mean(squares)) ** 0.5 for name, squares in found.items()}
+
+
+def _parabola_off(each: Stride) -> float:
+    """Return the dip of the parabola through the hip's true places less the true dip, % of leg."""
+    times = np.linspace(0.0, each.off_s - each.on_s, 60)
+    heights = [each.at("hip", each.on_s + time)[1] for time in times]
+    curve = np.polyval(np.polyfit(times, heights, 2), times)
+    return float(100.0 * (curve[0] - curve.min() - true_dip_m(each)) / each.leg_m)
+
+
+def _speed_changes(each: Stride) -> float:
+    """Return how the foot's speed in the last 40 ms changes with their end, m/s a second."""
+    early, late = (replace(each, on_s=each.on_s + by) for by in (-0.005, 0.005))
+    return 100.0 * (true_speed_mps(late, LAST_S, 9) - true_speed_mps(early, LAST_S, 9))
+
+
+def _swing_changes(each: Stride) -> float:
+    """Return how the shin's turn in the last 40 ms changes with their end, degrees a second."""
+    early, late = (replace(each, on_s=each.on_s + by) for by in (-0.005, 0.005))
+    return 100.0 * (true_swing_deg(late, LAST_S, 9) - true_swing_deg(early, LAST_S, 9))
+
+
+_OF_STRIDE = {
+    "_PARABOLA_PCT_LEG": _parabola_off,
+    "_FOOT_SLOWS_MPS2": _speed_changes,
+    "_SHIN_TURNS_DEG_PER_S": _swing_changes,
+}

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tapmark import disk
 from tapmark.errors import FileDamaged, FileTooNew, NotThere
 from tapmark.store import shots
 from tapmark.store.schema import FORMAT
@@ -48,7 +49,7 @@ def test_an_empty_or_missing_folder_is_told(tmp_path: Path) -> None:
 
 @given(st.lists(st.text(max_size=12), max_size=6))
 def test_any_file_names_can_be_put_in_order(names: list[str]) -> None:
-    assert len(sorted(names, key=shots.by_number)) == len(names)
+    assert len(sorted(names, key=disk.natural_order)) == len(names)
 
 
 def test_the_log_is_offered_in_its_order_and_nothing_counts_before_it_is_named(

@@ -88,8 +88,11 @@ def _follow(state: AppState, at: Point) -> None:
 def _aim(state: AppState) -> None:
     """Let the cross-hair wait where the followed point should be."""
     drawing = state.review.drawing
-    path = state.the_run.path(drawing.point)
-    state.marking.aim = path.expected_px(state.marking.picture) if drawing.tool == PATH else None
+    state.marking.aim = None
+    if drawing.tool == PATH:
+        picture = state.marking.picture
+        time_s = state.pictures.time_s(picture) if state.pictures else None
+        state.marking.aim = state.the_run.path(drawing.point).expected_px(picture, time_s)
 
 
 def press_aim(context: Context) -> None:
