@@ -26,7 +26,7 @@ from tapmark.errors import InUse, StoreError
 LONGEST_NAMED = 60
 WAITS_FOR_OTHERS = os.name == "nt"
 PATIENCE_S = 2.0
-FIRST_PAUSE_S, LONGEST_PAUSE_S = 0.005, 0.25
+PAUSE_S = 0.002  # a program that reads on and on lets go for moments only
 
 _REASONS = {
     errno.ENOSPC: "the disk is full. Free some space, then try again",
@@ -235,8 +235,8 @@ def rename_folder(folder: Path, target: Path) -> None:
 
 
 def _patiently(move: Callable[[], None], path: Path, patience_s: float) -> None:
-    """Try a move until no other program stands in its way; the pauses grow, each is short."""
-    pause, waited = FIRST_PAUSE_S, 0.0
+    """Try a move until no other program stands in its way."""
+    waited = 0.0
     while True:
         try:
             return move()
@@ -249,8 +249,8 @@ def _patiently(move: Callable[[], None], path: Path, patience_s: float) -> None:
                     "virus scanner, a sync program or a preview. Wait a moment or close that "
                     "program, then save again."
                 ) from error
-        time.sleep(pause)
-        waited, pause = waited + pause, min(2 * pause, LONGEST_PAUSE_S)
+        time.sleep(PAUSE_S)
+        waited += PAUSE_S
 
 
 def _open(path: str, flags: int, *, follow: bool) -> int:

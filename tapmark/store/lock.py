@@ -99,7 +99,7 @@ def alone(path: Path) -> Iterator[None]:
     Nobody holds it for longer than a write takes. Raises InUse after disk.PATIENCE_S seconds,
     CannotWrite where no lock can be put.
     """
-    beside, pause, waited = lock_path(path), disk.FIRST_PAUSE_S, 0.0
+    beside, waited = lock_path(path), 0.0
     while True:
         handle = _open(beside, path)
         if _lock_file(handle):
@@ -109,8 +109,8 @@ def alone(path: Path) -> Iterator[None]:
             os.close(handle)
             raise InUse(f"“{path.name}” is being written by another Tapmark. Try again.")
         os.close(handle)
-        time.sleep(pause)
-        waited, pause = waited + pause, min(2 * pause, disk.LONGEST_PAUSE_S)
+        time.sleep(disk.PAUSE_S)
+        waited += disk.PAUSE_S
     lock = Lock(beside, handle, Holder("", os.getpid(), ""))
     try:
         yield

@@ -316,6 +316,18 @@ def test_a_file_that_another_program_lets_go_of_is_written_after_all(
     assert busy.n_tried == 3 and len(busy.pauses) == 2
 
 
+def test_a_file_that_a_program_reads_again_and_again_is_caught_between_two_reads(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Open 97 times out of 100, as under Wine: few looks in two seconds find it open each time."""
+    (tmp_path / "a").write_bytes(b"old")
+    Busy(900, monkeypatch)
+
+    files.write_bytes(tmp_path / "a", b"new")
+
+    assert made.contents(tmp_path) == {"a": b"new"}
+
+
 def test_a_file_that_another_program_keeps_open_stays_whole_and_is_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -327,7 +339,7 @@ def test_a_file_that_another_program_keeps_open_stays_whole_and_is_told(
 
     assert made.contents(tmp_path) == {"a": b"old"}
     assert 2.0 <= sum(busy.pauses) <= 2.5 and busy.n_tried == len(busy.pauses) + 1
-    assert busy.pauses == sorted(busy.pauses) and max(busy.pauses) <= 0.25, "growing, in slices"
+    assert max(busy.pauses) <= 0.01, "in slices"
 
 
 def test_where_files_can_be_replaced_while_they_are_read_a_refusal_is_told_at_once(
