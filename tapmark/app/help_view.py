@@ -10,6 +10,7 @@ from tapmark.app.widgets.theme import Look
 
 MOST_COLUMNS = 4
 COLUMN_EM = 41  # keys, words and what parts them
+MARGINS_EM = 12  # around the columns, with the scroll bar
 
 
 class HelpView:
@@ -41,7 +42,8 @@ class HelpView:
     def _fill(self, inner: ttk.Frame) -> None:
         look = self.look
         window = inner.winfo_toplevel()
-        count = min(MOST_COLUMNS, max(1, window.winfo_width() // look.units(COLUMN_EM)))
+        room = window.winfo_width() - look.units(MARGINS_EM)
+        count = min(MOST_COLUMNS, max(1, room // look.units(COLUMN_EM)))
         columns = [ttk.Frame(inner, style="White.TFrame") for _ in range(count)]
         for i, column in enumerate(columns):
             column.grid(row=0, column=i, sticky="n", padx=(0, look.units(2)))

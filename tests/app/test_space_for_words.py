@@ -25,6 +25,9 @@ SIZES = [
     ("1708x875", 1.6667),
     ("2049x1050", 2.0),
     ("2732x1400", 2.6667),
+    ("1024x568", 1.3333),  # a screen of 1024 × 600 without its menu bar
+    ("1536x852", 2.0),
+    ("2048x1136", 2.6667),
 ]
 
 
@@ -36,6 +39,9 @@ SIZES = [
         pytest.param(*SIZES[2], id="125 %", marks=pytest.mark.long),
         pytest.param(*SIZES[3], id="150 %"),
         pytest.param(*SIZES[4], id="200 %", marks=pytest.mark.long),
+        pytest.param(*SIZES[5], id="small, 100 %"),
+        pytest.param(*SIZES[6], id="small, 150 %"),
+        pytest.param(*SIZES[7], id="small, 200 %"),
     ],
 )
 def test_no_page_clips_its_text(
@@ -51,7 +57,7 @@ def test_no_page_clips_its_text(
     assert found == {page: [] for page in found}
 
 
-@pytest.mark.parametrize(("size", "scaling"), (SIZES[0], SIZES[-1]), ids=["100 %", "200 %"])
+@pytest.mark.parametrize(("size", "scaling"), (SIZES[0], SIZES[4]), ids=["100 %", "200 %"])
 def test_no_page_aside_clips_its_text(
     open_app: OpenWindow, awkward_squad: Squad, tmp_path: Path, size: str, scaling: float
 ) -> None:

@@ -184,7 +184,7 @@ def _direction_note(state: AppState, set_up: SetUp, value: str) -> Note:
 def _context_note(state: AppState, set_up: SetUp, value: str) -> Note:
     return {
         "": ("Open: nothing is judged.", False),
-        "sprint": ("95 % effort or more, at steady speed.", False),
+        "sprint": ("95 % effort or more, steady speed.", False),
         "race pace": ("At the pace of the race, steady.", False),
         "acceleration": ("Posture, contact and push are not judged.", True),
         "bend": ("From the side, nothing is judged on the bend.", True),
