@@ -13,9 +13,8 @@ from tapmark.app.state.session import GroupPage
 from tapmark.errors import StoreError
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.palette import INK, WHITE
-from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes
+from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes, TextWidth
 from tapmark.report.drawing.signs import verdict_sign
-from tapmark.report.drawing.step_line import TextWidth
 from tapmark.report.pages.content import GroupContent, GroupLine
 from tapmark.services.consent import hand_over
 from tapmark.services.group import group_of, write_group

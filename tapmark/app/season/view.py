@@ -48,9 +48,8 @@ from tapmark.checklist.verdict import Band
 from tapmark.errors import TapmarkError
 from tapmark.marks.days import long_day, several, short_day
 from tapmark.report.drawing import palette
-from tapmark.report.drawing.shapes import Label, Line, Ring, Shape, Shapes
+from tapmark.report.drawing.shapes import Label, Line, Ring, Shape, Shapes, TextWidth
 from tapmark.report.drawing.signs import CHANGES, change_sign
-from tapmark.report.drawing.step_line import TextWidth
 from tapmark.report.drawing.trend import TrendPoint
 from tapmark.services.season import WorkedOn, trend_visits, trend_words
 from tapmark.store.season import Spell

@@ -11,8 +11,7 @@ from typing import Final
 from tapmark.checklist.verdict import Band
 from tapmark.measures.result import printed
 from tapmark.report.drawing.palette import BLACK, TINT, WHITE
-from tapmark.report.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes
-from tapmark.report.drawing.step_line import TextWidth
+from tapmark.report.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes, TextWidth
 
 FINE_AT, LIMIT_AT = 0.36, 0.52
 LOW_AT, HIGH_AT = 0.18, 0.82

@@ -10,9 +10,8 @@ from typing import Final
 
 from tapmark.checklist.verdict import FINE, PAST, TOLD, Assessment, ItemVerdict
 from tapmark.report.drawing.palette import BLACK, WHITE
-from tapmark.report.drawing.shapes import Label, Line, Point, Ring, Shape, Shapes
+from tapmark.report.drawing.shapes import Label, Line, Point, Ring, Shape, Shapes, TextWidth
 from tapmark.report.drawing.signs import arrow, verdict_sign
-from tapmark.report.drawing.step_line import TextWidth
 
 MOST_COLUMNS: Final = 4
 MOST_STATIONS: Final = 9

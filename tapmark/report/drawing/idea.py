@@ -22,9 +22,19 @@ from tapmark.report.drawing.body import (
 )
 from tapmark.report.drawing.figure import HEAD_RADIUS, PARTS, FigureLook, extent, figure_shapes
 from tapmark.report.drawing.palette import BLACK, TINT, WHITE
-from tapmark.report.drawing.shapes import Area, Label, Line, Point, Ring, Shape, Shapes, moved
+from tapmark.report.drawing.shapes import (
+    Area,
+    Drawing,
+    Label,
+    Line,
+    Point,
+    Ring,
+    Shape,
+    Shapes,
+    TextWidth,
+    moved,
+)
 from tapmark.report.drawing.signs import arrow
-from tapmark.report.drawing.step_line import TextWidth
 
 Poses = Mapping[str, Pose]
 Change = Callable[[Pose, Side, Poses], Pose]
@@ -135,10 +145,13 @@ def _paired(rule: _Rule, poses: Poses, is_far: bool) -> Pair | None:
     event = next((each for each in order if each in poses), None)
     if event is None:
         return None
-    you = poses[event]
-    side = _side(rule, event)
-    idea = _grounded(rule.change(you, side, poses), event)
+    side = CONTACT.get(event, "near")
+    if rule.speaks_of == "swing":
+        side = "far" if side == "near" else "near"
     other = "far" if side == "near" else "near"
+    you = poses[event]
+    idea = rule.change(you, side, poses)
+    idea = on_ground(idea, CONTACT[event]) if event in CONTACT else above_ground(idea)
 
     def named(point: str) -> str:
         return point.replace("leg ", f"{side} ").replace("other ", f"{other} ")
@@ -146,26 +159,8 @@ def _paired(rule: _Rule, poses: Poses, is_far: bool) -> Pair | None:
     measure = rule.measure
     if measure:
         measure = replace(measure, start=named(measure.start), end=named(measure.end))
-    return Pair(event, you, idea, _solid(rule, side), measure, tuple(map(named, rule.targets)))
-
-
-def _side(rule: _Rule, event: str) -> Side:
-    contact = CONTACT.get(event, "near")
-    if rule.speaks_of == "swing":
-        return "far" if contact == "near" else "near"
-    return contact
-
-
-def _solid(rule: _Rule, side: Side) -> frozenset[str]:
-    if rule.speaks_of == "trunk":
-        return frozenset({"trunk"})
-    if rule.speaks_of == "arms":
-        return frozenset({"near arm"})
-    return frozenset({f"{side} leg"})
-
-
-def _grounded(pose: Pose, event: str) -> Pose:
-    return on_ground(pose, CONTACT[event]) if event in CONTACT else above_ground(pose)
+    solid = {"trunk": "trunk", "arms": "near arm"}.get(rule.speaks_of, f"{side} leg")
+    return Pair(event, you, idea, frozenset({solid}), measure, tuple(map(named, rule.targets)))
 
 
 def _shank_under(pose: Pose, side: Side, poses: Poses) -> Pose:
@@ -182,15 +177,15 @@ def _knee_beside(pose: Pose, side: Side, poses: Poses) -> Pose:
     return _turned_thigh(pose, side, max(pose.leg(side).thigh, stance.thigh - 20.0))
 
 
-def _came_through(pose: Pose, side: Side, poses: Poses) -> Pose:
-    return _turned_thigh(pose, side, max(pose.leg(side).thigh, 4.0))
-
-
 def _turned_thigh(pose: Pose, side: Side, thigh: float) -> Pose:
     """Turn a whole leg at the hip; knee and ankle keep their angles."""
     leg = pose.leg(side)
     by = thigh - leg.thigh
     return pose.with_leg(side, Leg(thigh, leg.shank + by, leg.foot + by))
+
+
+def _thigh_up_to(least: float) -> Change:
+    return lambda pose, side, poses: _turned_thigh(pose, side, max(pose.leg(side).thigh, least))
 
 
 def _pushed_to(thigh: float, bend: float | None = None) -> Change:
@@ -227,91 +222,42 @@ def _straight_down(pose: Pose, side: Side, poses: Poses) -> Pose:
 
 
 def _folded(pose: Pose, side: Side, poses: Poses) -> Pose:
-    leg = pose.leg(side)
-    shank = leg.thigh - 132.0
-    return pose.with_leg(side, Leg(leg.thigh, shank, shank - 20.0))
-
-
-def _lifted(pose: Pose, side: Side, poses: Poses) -> Pose:
-    return _turned_thigh(pose, "far", max(pose.far_leg.thigh, 66.0))
-
-
-def _unchanged(pose: Pose, side: Side, poses: Poses) -> Pose:
-    return pose
+    thigh = pose.leg(side).thigh
+    return pose.with_leg(side, Leg(thigh, thigh - 132.0, thigh - 132.0 - 20.0))
 
 
 def _in_time(pose: Pose, side: Side, poses: Poses) -> Pose:
     return replace(pose, near_arm=Arm(46.0, 132.0), far_arm=Arm(-56.0, 22.0))
 
 
-_LANDING: Final = (TOUCHDOWN, OPPOSITE_TOUCHDOWN)
+LANDING: Final = (TOUCHDOWN, OPPOSITE_TOUCHDOWN)
+KNEE, ANKLE, OTHER = "leg knee", "leg ankle", "other knee"
+REACH: Final = Measure(PLUMB, KNEE, ANKLE, "reach")
+STRAIGHT: Final = Measure(BEND, KNEE, row="knee_touchdown", beyond=-1)
+APART: Final = Measure(PLUMB, KNEE, OTHER, "knee_separation", per_leg=True)
+BEHIND: Final = Measure(PLUMB, "hip", KNEE, "separation_behind", True, beyond=-1, sign=-1)
+LONG: Final = Measure(PLUMB, "hip", "leg toe", "thigh_toe_off", beyond=-1, sign=-1)
+LOW: Final = Measure(LEVEL, "hip", "", "leg_stack", True, -1)
+FORWARD: Final = Measure(LEAN, "hip", row="trunk_lean")
+SINKS: Final = Measure(BEND, KNEE, row="knee_bend")
+HANGS: Final = Measure(THIGH, "hip", KNEE, "thigh_touchdown")
 _RULES: Final = {
-    1: _Rule(
-        _LANDING,
-        "contact",
-        _shank_under,
-        Measure(PLUMB, "leg knee", "leg ankle", "reach"),
-        ("leg knee", "leg ankle"),
-    ),
-    2: _Rule(
-        _LANDING,
-        "contact",
-        _soft_knee,
-        Measure(BEND, "leg knee", row="knee_touchdown", beyond=-1),
-        ("leg knee",),
-    ),
-    3: _Rule(
-        _LANDING,
-        "swing",
-        _knee_beside,
-        Measure(PLUMB, "leg knee", "other knee", "knee_separation", per_leg=True),
-        ("leg knee", "other knee"),
-    ),
-    4: _Rule(
-        (OPPOSITE_TOUCHDOWN, TOUCHDOWN),
-        "swing",
-        _came_through,
-        Measure(PLUMB, "hip", "leg knee", "separation_behind", True, beyond=-1, sign=-1),
-        ("hip", "leg knee"),
-    ),
-    5: _Rule(
-        (TOE_OFF,),
-        "near",
-        _pushed_to(-31.0),
-        Measure(PLUMB, "hip", "leg toe", "thigh_toe_off", beyond=-1, sign=-1),
-        ("hip",),
-    ),
-    6: _Rule(
-        (TOE_OFF,),
-        "near",
-        _pushed_to(-27.0),
-        Measure(PLUMB, "hip", "leg toe", "thigh_toe_off", sign=-1),
-        ("hip",),
-    ),
-    7: _Rule((TOE_OFF,), "near", _pushed_to(-28.0, bend=28.0), targets=("hip", "leg knee")),
-    8: _Rule(
-        (MID_STANCE,), "near", _tall, Measure(LEVEL, "hip", "", "leg_stack", True, -1), ("hip",)
-    ),
-    9: _Rule(_LANDING, "trunk", _lean(7.0), Measure(LEAN, "hip", row="trunk_lean")),
-    10: _Rule(
-        _LANDING, "trunk", _lean(6.0), Measure(LEAN, "hip", row="trunk_lean", beyond=-1, sign=-1)
-    ),
-    11: _Rule(
-        (MID_STANCE,), "near", _stiff, Measure(BEND, "leg knee", row="knee_bend"), ("leg knee",)
-    ),
-    12: _Rule(
-        _LANDING,
-        "contact",
-        _straight_down,
-        Measure(THIGH, "hip", "leg knee", "thigh_touchdown"),
-        ("hip",),
-    ),
-    13: _Rule((MID_STANCE,), "swing", _folded, targets=("leg knee",)),
-    14: _Rule((PEAK_KNEE_LIFT,), "swing", _lifted, targets=("far knee",)),
+    1: _Rule(LANDING, "contact", _shank_under, REACH, (KNEE, ANKLE)),
+    2: _Rule(LANDING, "contact", _soft_knee, STRAIGHT, (KNEE,)),
+    3: _Rule(LANDING, "swing", _knee_beside, APART, (KNEE, OTHER)),
+    4: _Rule(LANDING[::-1], "swing", _thigh_up_to(4.0), BEHIND, ("hip", KNEE)),
+    5: _Rule((TOE_OFF,), "near", _pushed_to(-31.0), LONG, ("hip",)),
+    6: _Rule((TOE_OFF,), "near", _pushed_to(-27.0), replace(LONG, beyond=1), ("hip",)),
+    7: _Rule((TOE_OFF,), "near", _pushed_to(-28.0, bend=28.0), targets=("hip", KNEE)),
+    8: _Rule((MID_STANCE,), "near", _tall, LOW, ("hip",)),
+    9: _Rule(LANDING, "trunk", _lean(7.0), FORWARD),
+    10: _Rule(LANDING, "trunk", _lean(6.0), replace(FORWARD, beyond=-1, sign=-1)),
+    11: _Rule((MID_STANCE,), "near", _stiff, SINKS, (KNEE,)),
+    12: _Rule(LANDING, "contact", _straight_down, HANGS, ("hip",)),
+    13: _Rule((MID_STANCE,), "swing", _folded, targets=(KNEE,)),
+    14: _Rule((PEAK_KNEE_LIFT,), "swing", _thigh_up_to(66.0), targets=(KNEE,)),
     15: _Rule((PEAK_KNEE_LIFT, TOE_OFF), "arms", _in_time),
 }
-
-
 _SHOWS: Final = {  # strength -> the moment, the limb and the dotted line that show it
     "under_knee": _RULES[1],
     "pushing_contact": _RULES[1],
@@ -333,7 +279,8 @@ def strength_of(key: str, poses: Poses) -> Pair | None:
     What is seen from behind, or in several steps only, has no such pose.
     """
     rule = _SHOWS.get(key)
-    return _paired(replace(rule, change=_unchanged), poses, False) if rule else None
+    own = replace(rule, change=lambda pose, side, poses: pose) if rule else None
+    return _paired(own, poses, False) if own else None
 
 
 @dataclass(frozen=True)
@@ -351,24 +298,6 @@ class Caption:
     size: str = ""
     says: str = ""
     idea_says: str = ""
-
-
-@dataclass(frozen=True)
-class PairDrawing:
-    """A drawing with the ground at y = 0 and the left end at x = 0, and the room it takes.
-
-    draw:          makes the shapes.
-    above, below:  room above and under the ground.
-    """
-
-    draw: Callable[[], Shapes]
-    above: float
-    below: float
-
-    @property
-    def shapes(self) -> Shapes:
-        """Everything drawn; made when it is asked for, since pages try several sizes."""
-        return self.draw()
 
 
 @dataclass(frozen=True)
@@ -402,35 +331,34 @@ def pair_drawing(
     height: float,
     look: PairLook,
     shows_you: bool = True,
-) -> PairDrawing:
+) -> Drawing:
     """Draw both poses in that width, at most that many mm a body height, with their names.
 
     shows_you: False leaves the left half free, for a photo.
     """
     reaches = [extent(pair.you), extent(pair.idea)]
-    behind = max(reach[0] for reach in reaches)
-    ahead = max(reach[1] for reach in reaches)
+    behind, ahead = (max(reach[i] for reach in reaches) for i in (0, 1))
     height = min(height, 0.98 * width / 2 / (behind + ahead))
     middle = width / 4 + (behind - ahead) / 2 * height
-    tops = [pose.hip_up + pose.build.trunk * 1.07 + 0.17 for pose in (pair.you, pair.idea)]
     hips = middle, middle + width / 2
     scene = _Scene(pair, caption, width, height, hips, look, shows_you)
-    rows = scene.rows
-    return PairDrawing(
-        scene.shapes,
-        above=height * max(tops),
-        below=UNDER * look.text + (len(rows) - 1) * 1.35 * look.text + 0.3 * look.text,
-    )
+    above = height * max(map(_top, (pair.you, pair.idea)))
+    below = UNDER * look.text + (len(scene.rows) - 1) * 1.35 * look.text + 0.3 * look.text
+    return Drawing(scene.shapes, above, below)
 
 
-def strength_drawing(pair: Pair, width: float, height: float, look: PairLook) -> PairDrawing:
+def strength_drawing(pair: Pair, width: float, height: float, look: PairLook) -> Drawing:
     """Draw one figure in the middle of a width, the ground at y = 0, without names."""
     behind, ahead = extent(pair.you)
     height = min(height, 0.94 * width / (behind + ahead))
     hip = width / 2 + (behind - ahead) / 2 * height
     scene = _Scene(pair, Caption("", ""), width, height, (hip, hip), look)
-    top = pair.you.hip_up + pair.you.build.trunk * 1.07 + 0.17
-    return PairDrawing(lambda: scene.figure(pair.you, hip), height * top, 0.0)
+    return Drawing(lambda: scene.figure(pair.you, hip), height * _top(pair.you), 0.0)
+
+
+def _top(pose: Pose) -> float:
+    """Return the room above the ground that a figure takes, in body heights."""
+    return pose.hip_up + pose.build.trunk * 1.07 + 0.17
 
 
 Written = tuple[str, float, bool]  # text, size, bold
@@ -450,84 +378,80 @@ class _Scene:
     look: PairLook
     shows_you: bool = True
 
-    @property
-    def poses(self) -> tuple[Pose, Pose]:
-        return self.pair.you, self.pair.idea
-
     def shapes(self) -> Shapes:
         """Return everything: dotted lines, figures, bars and names."""
-        look = self._figure_look
-        drawn = list(zip(self.poses, self.hips, strict=True))[0 if self.shows_you else 1 :]
-        figures = [s for p, x in drawn for s in figure_shapes(p, self.height, (x, 0.0), look)]
+        line, ink = self.look.line, self.look.ink
+        drawn = self._placed[0 if self.shows_you else 1 :]
+        figures = [s for p, x in drawn for s in self._figure(p, x)]
         marks = [s for p, x in drawn for s in self._marks(p, x)]
-        ground = Line(
-            ((0.0, self.look.line / 2), (self.width, self.look.line / 2)),
-            self.look.ink,
-            self.look.line,
+        # your own limb, pale, behind the idea's: it shows what is to change
+        ghost = self._limbs(
+            self.pair.you, self.hips[1], replace(self._figure_look, ink=self.look.tint)
         )
-        lines = tuple(self._level()) if self._has_level else ()
-        return (*lines, *self._ghost(), *figures, ground, *marks, *self._names())
+        ground = Line(((0.0, line / 2), (self.width, line / 2)), ink, line)
+        levels = self._level() if self._has_level else ()
+        return (*levels, *ghost, *figures, ground, *marks, *self._names())
 
     def figure(self, pose: Pose, x: float) -> Shapes:
         """Return one figure with its marks, nothing below the ground."""
-        look = self._figure_look
         marks = (s for s in self._marks(pose, x) if not _is_low(s))
-        return (*figure_shapes(pose, self.height, (x, 0.0), look), *marks)
+        return (*self._figure(pose, x), *marks)
 
-    def _ghost(self) -> Shapes:
-        """Your own limb, pale, behind the idea's: it shows what is to change."""
-        limbs = [part for part in PARTS if part in self.pair.solid]
-        look = replace(self._figure_look, ink=self.look.tint)
-        return figure_shapes(self.pair.you, self.height, (self.hips[1], 0.0), look, parts=limbs)
-
-    def _dotted(self, start: Point, end: Point, pose: Pose, x: float) -> Iterator[Shape]:
-        """Discs of ink, and of paper where they lie on a solid limb."""
-        look = self._figure_look
-        limbs = [part for part in PARTS if part in self.pair.solid]
-        solid = figure_shapes(pose, self.height, (x, 0.0), look, parts=limbs)
-        areas = [s.points for s in solid if isinstance(s, Area) and s.fill == look.ink]
-        head = self._at(pose, x, "head")
-        for at in _dots(start, end, DISCS * self.look.unit):
-            if math.dist(at, head) < HEAD_RADIUS * self.height + DISC * self.look.unit:
-                continue
-            yield Ring(
-                at,
-                DISC * self.look.unit,
-                self.look.paper if any(_is_inside(at, each) for each in areas) else self.look.ink,
-            )
+    @property
+    def _placed(self) -> list[tuple[Pose, float]]:
+        return list(zip((self.pair.you, self.pair.idea), self.hips, strict=True))
 
     @property
     def _figure_look(self) -> FigureLook:
-        look = self.look
-        thick = THICKEST * look.unit
+        look, thick = self.look, THICKEST * self.look.unit
         return FigureLook(look.ink, look.paper, look.tint, look.line, self.pair.solid, thick)
+
+    def _figure(self, pose: Pose, x: float) -> Shapes:
+        return figure_shapes(pose, self.height, (x, 0.0), self._figure_look)
+
+    def _limbs(self, pose: Pose, x: float, look: FigureLook) -> Shapes:
+        """Return the limb spoken of alone."""
+        parts = [part for part in PARTS if part in self.pair.solid]
+        return figure_shapes(pose, self.height, (x, 0.0), look, parts=parts)
+
+    def _dotted(self, start: Point, end: Point, pose: Pose, x: float) -> Iterator[Shape]:
+        """Discs of ink, and of paper where they lie on a solid limb; none on the head."""
+        look, disc = self.look, DISC * self.look.unit
+        solid = self._limbs(pose, x, self._figure_look)
+        areas = [s.points for s in solid if isinstance(s, Area) and s.fill == look.ink]
+        head = self._at(pose, x, "head")
+        for at in _dots(start, end, DISCS * look.unit):
+            if math.dist(at, head) >= HEAD_RADIUS * self.height + disc:
+                is_on_limb = any(_is_inside(at, each) for each in areas)
+                yield Ring(at, disc, look.paper if is_on_limb else look.ink)
 
     def _at(self, pose: Pose, x: float, name: str) -> Point:
         ahead, up = points_of(pose)[name]
         return x + ahead * self.height, -up * self.height
 
     def _marks(self, pose: Pose, x: float) -> Iterator[Shape]:
-        measure = self.pair.measure
+        measure, look = self.pair.measure, self.look
         if measure and measure.kind == PLUMB:
             yield from self._plumbs(pose, x, measure)
         elif measure and measure.kind in ANGLES:
             yield from self._angle(pose, x, measure)
-        for name in self.pair.targets:
-            yield from _target(self._at(pose, x, name), self.height, self.look)
+        radius = 0.027 * self.height
+        for at in (self._at(pose, x, name) for name in self.pair.targets):
+            yield Ring(at, radius + look.line / 2, look.paper, look.ink, look.line)
+            yield Ring(at, 0.32 * radius, look.ink)
 
     def _plumbs(self, pose: Pose, x: float, measure: Measure) -> Iterator[Shape]:
         start, end = (self._at(pose, x, name) for name in (measure.start, measure.end))
-        mm = self.look.unit
+        ink, line, mm = self.look.ink, self.look.line, self.look.unit
         down = BAR_DOWN * mm
         both = measure.start.endswith("knee") and measure.end.endswith("knee")
         for top in (start, end) if both else (start,):
             yield from self._dotted(top, (top[0], down + mm), pose, x)
-        line = self.look.line
         if abs(end[0] - start[0]) < 4 * line:
             return
-        yield Line(((start[0], down), (end[0], down)), self.look.ink, line)
+        yield Line(((start[0], down), (end[0], down)), ink, line)
         for px in (start[0], end[0]):
-            yield Line(((px, down - 1.2 * mm), (px, down + 1.2 * mm)), self.look.ink, line)
+            yield Line(((px, down - 1.2 * mm), (px, down + 1.2 * mm)), ink, line)
 
     def _angle(self, pose: Pose, x: float, measure: Measure) -> Iterator[Shape]:
         """A dotted line from the joint, and an arc from it to the limb."""
@@ -535,7 +459,7 @@ class _Scene:
         direction, turn = measure.direction(pose), measure.value(pose)
         long = {LEAN: 0.46, BEND: 0.24, THIGH: 0.3}[measure.kind] * self.height
         yield from self._dotted(start, _away(start, direction, long), pose, x)
-        turn = {LEAN: -turn, BEND: -turn, THIGH: turn}[measure.kind]
+        turn = turn if measure.kind == THIGH else -turn
         arc = [_away(start, direction + turn * i / 12, 0.84 * long) for i in range(13)]
         if abs(turn) > LEAST_ARC:
             yield Line(tuple(arc), self.look.paper, 2.4 * self.look.line)
@@ -555,11 +479,10 @@ class _Scene:
 
     def _level(self) -> Iterator[Shape]:
         middle, line, mm = self._level_at[0], self.look.line, self.look.unit
-        (you, idea) = (self._at(p, x, "hip") for p, x in zip(self.poses, self.hips, strict=True))
-        for ends in ((you, (middle + 5.0 * mm, you[1])), (idea, (middle - 5.0 * mm, idea[1]))):
-            yield from (
-                Ring(at, DISC * self.look.unit, self.look.ink) for at in _dots(*ends, DISCS * mm)
-            )
+        you, idea = (self._at(pose, x, "hip") for pose, x in self._placed)
+        for hip, reach in ((you, 5.0 * mm), (idea, -5.0 * mm)):
+            for at in _dots(hip, (middle + reach, hip[1]), DISCS * mm):
+                yield Ring(at, DISC * mm, self.look.ink)
         if abs(idea[1] - you[1]) < 4 * line:
             return
         yield Line(((middle, you[1]), (middle, idea[1])), self.look.ink, line)
@@ -569,10 +492,8 @@ class _Scene:
     @property
     def _number(self) -> list[Written]:
         told, look = self.caption, self.look
-        if not told.size:
-            return []
-        parts = [(told.about, look.text, False), (told.size, look.number, True)]
-        return [*parts, (told.says, look.text, False)]
+        number = (told.about, look.text, False), (told.size, look.number, True)
+        return [*number, (told.says, look.text, False)] if told.size else []
 
     @property
     def _is_between(self) -> bool:
@@ -596,7 +517,7 @@ class _Scene:
         names: list[list[Written]] = [[(told.you, text, True)], [(told.idea, text, True)]]
         number = [] if self._is_between else self._number
         says: list[Written] = [(told.idea_says, text, False)] if told.idea_says else []
-        bars = [self._bar(pose, x) for pose, x in zip(self.poses, self.hips, strict=True)]
+        bars = [self._bar(pose, x) for pose, x in self._placed]
         yield [
             [p for i, m in enumerate((number, says)) for p in self._line(i, names[i], m, bars[i])]
         ]
@@ -636,28 +557,24 @@ class _Scene:
         return min(ends), max(ends)
 
     def _wide(self, pieces: list[Written]) -> float:
-        return sum(self.look.width(*each) for each in pieces) + SPACE * self.look.unit * max(
-            0, len(pieces) - 1
-        )
+        gaps = SPACE * self.look.unit * max(0, len(pieces) - 1)
+        return sum(self.look.width(*each) for each in pieces) + gaps
 
     def _names(self) -> Iterator[Shape]:
+        look = self.look
         for i, row in enumerate(self.rows):
-            y = (UNDER + 1.35 * i) * self.look.text
-            for pieces, left in row:
-                x = left
+            y = (UNDER + 1.35 * i) * look.text
+            for pieces, x in row:
                 for text, size, is_bold in pieces:
-                    yield Label((x, y), text, size, self.look.ink, is_bold)
-                    x += self.look.width(text, size, is_bold) + SPACE * self.look.unit
+                    yield Label((x, y), text, size, look.ink, is_bold)
+                    x += look.width(text, size, is_bold) + SPACE * look.unit
         if self._is_between:
-            yield from self._between()
-
-    def _between(self) -> Iterator[Shape]:
-        (you, idea) = (self._at(p, x, "hip")[1] for p, x in zip(self.poses, self.hips, strict=True))
-        (about, size, says), x = self._number, self._level_at[0]
-        top, low = min(you, idea) - 2.2 * self.look.unit, max(you, idea)
-        yield Label((x, top - 1.3 * size[1]), *_label(about, self.look.ink), "c")
-        yield Label((x, top), *_label(size, self.look.ink), "c")
-        yield Label((x, low + 1.5 * says[1]), *_label(says, self.look.ink), "c")
+            you, idea = (self._at(pose, x, "hip")[1] for pose, x in self._placed)
+            top, low = min(you, idea) - 2.2 * look.unit, max(you, idea) + 1.5 * look.text
+            for (text, em, is_bold), y in zip(
+                self._number, (top - 1.3 * look.number, top, low), strict=True
+            ):
+                yield Label((self._level_at[0], y), text, em, look.ink, is_bold, False, "c")
 
 
 def _is_low(shape: Shape) -> bool:
@@ -665,11 +582,6 @@ def _is_low(shape: Shape) -> bool:
     if isinstance(shape, Ring):
         return shape.centre[1] > 0
     return isinstance(shape, Line) and all(y > 0 for _, y in shape.points)
-
-
-def _label(piece: Written, ink: str) -> tuple[str, float, str, bool, bool]:
-    text, size, is_bold = piece
-    return text, size, ink, is_bold, False
 
 
 def _away(start: Point, direction: float, length: float) -> Point:
@@ -692,14 +604,6 @@ def _is_inside(at: Point, outline: Sequence[Point]) -> bool:
     return min(sides) >= 0 or max(sides) <= 0
 
 
-def _target(centre: Point, height: float, look: PairLook) -> Shapes:
-    radius = 0.027 * height
-    return (
-        Ring(centre, radius + look.line / 2, look.paper, look.ink, look.line),
-        Ring(centre, 0.32 * radius, look.ink),
-    )
-
-
 LINE: Final = 0.43
 DASH: Final = (3.4 * LINE, 2.6 * LINE)
 TURNED_OUT: Final = 26.0  # degrees; past the limit of the foot-turn row
@@ -710,76 +614,63 @@ def has_back_pair(item: int) -> bool:
     return item in _DRAWN
 
 
-def back_pair(
-    item: int, caption: Caption, width: float, height: float, look: PairLook
-) -> PairDrawing:
+def back_pair(item: int, caption: Caption, width: float, height: float, look: PairLook) -> Drawing:
     """Return the pair for item 16, 17 or 18 within width × height, its lower edge at y = 0.
 
     Raises KeyError for any other item.
     """
-    draw = _DRAWN[item]
-    half = width / 2
+    draw, half = _DRAWN[item], width / 2
     unit = min(height, 1.6 * half) / 10
 
-    def both() -> Shapes:
-        seen, idea = (tuple(draw(unit, is_seen)) for is_seen in (True, False))
-        y = UNDER * look.text
-        names = tuple(
-            Label((x * half, y), text, look.text, BLACK, True, False, "c")
-            for x, text in ((0.5, caption.you), (1.5, caption.idea))
-        )
-        return moved(seen, 0.5 * half, 0.0) + moved(idea, 1.5 * half, 0.0) + names
+    def both() -> Iterator[Shape]:
+        names = []
+        for x, text, is_seen in ((0.5, caption.you, True), (1.5, caption.idea, False)):
+            yield from moved(tuple(draw(unit, is_seen)), x * half, 0.0)
+            at = x * half, UNDER * look.text
+            names.append(Label(at, text, look.text, BLACK, True, False, "c"))
+        yield from names
 
-    return PairDrawing(both, 10.0 * unit, (UNDER + 0.3) * look.text)
+    return Drawing(lambda: tuple(both()), 10.0 * unit, (UNDER + 0.3) * look.text)
 
 
-def _sole(unit: float, at: Point, size: float, turn: float, fill: str) -> Area:
+def _sole(unit: float, at: Point, size: float, turn: float) -> Area:
     """A sole with its heel at a point, toe up the page, turned outward by degrees."""
     corners = [turned((0.0, 0.0), x, y + 4.2, -turn) for x, y in sole_outline()]
     scale = size * unit / 8.4
-    points = tuple((at[0] + x * scale, at[1] - y * scale) for x, y in corners)
-    return Area(points, fill, BLACK, LINE)
+    return Area(
+        tuple((at[0] + x * scale, at[1] - y * scale) for x, y in corners), TINT, BLACK, LINE
+    )
 
 
 def _foot(unit: float, is_seen: bool) -> Iterator[Shape]:
     """The sole as it leaves the ground, from above: turned, or along its line."""
-    yield _sole(unit, (0.0, -0.8 * unit), 8.2, TURNED_OUT if is_seen else 0.0, TINT)
+    yield _sole(unit, (0.0, -0.8 * unit), 8.2, TURNED_OUT if is_seen else 0.0)
     yield Line(((0.0, -9.8 * unit), (0.0, 0.0)), BLACK, LINE, DASH)
     if is_seen:
-        turn = math.radians(TURNED_OUT)
-        way = [
-            (8.8 * unit * math.sin(a), -0.8 * unit - 8.8 * unit * math.cos(a))
-            for a in (turn * i / 12 for i in range(13))
-        ]
-        yield Line(tuple(way), BLACK, LINE)
+        turns = (math.radians(TURNED_OUT) * i / 12 for i in range(13))
+        way = ((8.8 * math.sin(a), -0.8 - 8.8 * math.cos(a)) for a in turns)
+        yield Line(tuple((x * unit, y * unit) for x, y in way), BLACK, LINE)
 
 
 def _shoulders(unit: float, is_seen: bool) -> Iterator[Shape]:
     """A runner from in front: hands cross the middle, or stay on their own side."""
-    tilt = 0.75 * unit if is_seen else 0.0
-    yield Line(((-3.2 * unit, 0.0), (4.0 * unit, 0.0)), BLACK, LINE)
-    yield _limb(
-        (0.5 * unit, -3.9 * unit), (0.6 * unit, -0.4 * unit), 0.62 * unit, 0.4 * unit, WHITE
-    )
-    yield _limb(
-        (-0.5 * unit, -3.9 * unit), (-0.9 * unit, -1.6 * unit), 0.62 * unit, 0.4 * unit, WHITE
-    )
-    chest = (
-        (-1.35 * unit, -7.0 * unit - tilt),
-        (1.35 * unit, -7.0 * unit + tilt),
-        (0.9 * unit, -4.0 * unit),
-        (-0.9 * unit, -4.0 * unit),
-    )
+
+    def at(x: float, y: float) -> Point:
+        return x * unit, y * unit
+
+    tilt = 0.75 if is_seen else 0.0
+    yield Line((at(-3.2, 0.0), at(4.0, 0.0)), BLACK, LINE)
+    for start, end in ((at(0.5, -3.9), at(0.6, -0.4)), (at(-0.5, -3.9), at(-0.9, -1.6))):
+        yield _limb(start, end, 0.62 * unit, 0.4 * unit, WHITE)
+    chest = at(-1.35, -7.0 - tilt), at(1.35, -7.0 + tilt), at(0.9, -4.0), at(-0.9, -4.0)
     yield Area(chest, TINT, BLACK, LINE)
-    yield Ring((0.0, -8.6 * unit), 0.95 * unit, TINT, BLACK, LINE)
-    hand = 0.55 * unit if is_seen else -1.0 * unit
-    for side, y in ((-1, -tilt), (1, tilt)):
-        shoulder = (side * 1.45 * unit, -6.7 * unit + y)
-        elbow = (side * 2.1 * unit, -5.0 * unit + y)
-        end = (-side * hand, -5.9 * unit) if side < 0 else (-side * hand, -4.6 * unit)
+    yield Ring(at(0.0, -8.6), 0.95 * unit, TINT, BLACK, LINE)
+    hand = 0.55 if is_seen else -1.0
+    for side, high in ((-1, -5.9), (1, -4.6)):
+        shoulder, elbow = (at(side * x, y + side * tilt) for x, y in ((1.45, -6.7), (2.1, -5.0)))
         yield _limb(shoulder, elbow, 0.42 * unit, 0.36 * unit, BLACK)
-        yield _limb(elbow, end, 0.36 * unit, 0.3 * unit, BLACK)
-    yield Line(((0.0, -9.8 * unit), (0.0, -3.2 * unit)), BLACK, LINE, DASH)
+        yield _limb(elbow, at(-side * hand, high), 0.36 * unit, 0.3 * unit, BLACK)
+    yield Line((at(0.0, -9.8), at(0.0, -3.2)), BLACK, LINE, DASH)
 
 
 def _path(unit: float, is_seen: bool) -> Iterator[Shape]:
@@ -793,14 +684,10 @@ def _path(unit: float, is_seen: bool) -> Iterator[Shape]:
     yield Line(way[:-3], BLACK, 2 * LINE)
     yield from arrow(way[-4], way[-1], BLACK, 2 * LINE, 1.0 * unit)
     for y in (-0.2 * unit, -6.9 * unit):
-        yield _sole(unit, (0.0, y), 2.6, 0.0, TINT)
+        yield _sole(unit, (0.0, y), 2.6, 0.0)
 
 
-_DRAWN: Final[dict[int, Callable[[float, bool], Iterator[Shape]]]] = {
-    16: _foot,
-    17: _shoulders,
-    18: _path,
-}
+_DRAWN: Final = {16: _foot, 17: _shoulders, 18: _path}
 
 
 def _limb(start: Point, end: Point, wide: float, narrow: float, fill: str) -> Area:
@@ -808,9 +695,6 @@ def _limb(start: Point, end: Point, wide: float, narrow: float, fill: str) -> Ar
     heading = math.atan2(end[1] - start[1], end[0] - start[0])
     points = []
     for (x, y), radius, turn in ((end, narrow, heading), (start, wide, heading + math.pi)):
-        points += [
-            (x + radius * math.cos(turn + a), y + radius * math.sin(turn + a))
-            for a in (math.pi * (i / 10 - 0.5) for i in range(11))
-        ]
-    edge = BLACK if fill != BLACK else None
-    return Area(tuple(points), fill, edge, LINE)
+        turns = (turn + math.pi * (i / 10 - 0.5) for i in range(11))
+        points += [(x + radius * math.cos(a), y + radius * math.sin(a)) for a in turns]
+    return Area(tuple(points), fill, BLACK if fill != BLACK else None, LINE)

@@ -4,10 +4,12 @@ Coordinates and widths are in the unit of the place that asks (frame px, canvas 
 x right, y down. Colours are "#rrggbb"; None = not drawn. Shapes paint in list order.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 Point = tuple[float, float]
 Dash = tuple[float, ...]
+TextWidth = Callable[[str, float, bool], float]  # text, em size, bold -> width, same unit
 
 
 @dataclass(frozen=True)
@@ -69,6 +71,31 @@ class Label:
 
 Shape = Line | Area | Ring | Label
 Shapes = tuple[Shape, ...]
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A drawing with the ground at y = 0 and the left end at x = 0, and the room it takes.
+
+    draw:          makes the shapes, when they are asked for: pages try several sizes.
+    above, below:  room above and under the ground.
+    alt:           told to who cannot see it.
+    """
+
+    draw: Callable[[], Shapes]
+    above: float
+    below: float
+    alt: str = ""
+
+    @property
+    def shapes(self) -> Shapes:
+        """Everything drawn."""
+        return self.draw()
+
+    @property
+    def height(self) -> float:
+        """Height of the whole."""
+        return self.above + self.below
 
 
 def moved(shapes: Shapes, dx: float, dy: float) -> Shapes:

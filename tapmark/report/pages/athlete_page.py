@@ -8,7 +8,7 @@ last. Text and boxes never shrink.
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from PIL import Image
 
@@ -42,6 +42,7 @@ from tapmark.report.pages.layout import (
     TITLE_LINE,
     Block,
     Paper,
+    Piece,
     Setter,
     painted,
     rule,
@@ -56,20 +57,18 @@ from tapmark.report.pages.sections import (
     Drills,
     Entries,
     Entry,
-    Head,
+    Figure,
     Notes,
-    Pair,
     Paragraph,
     Priority,
-    Section,
     Sections,
-    StepFigure,
     athlete_sections,
     foot,
     head,
-    praises,
 )
 from tapmark.report.pages.words import PageWords, page_words
+
+P = TypeVar("P")
 
 
 @dataclass(frozen=True)
@@ -192,15 +191,22 @@ class PageSetup:
     def heading(self, text: str) -> Block:
         """Return a heading in the left column; on a crowded page it takes two lines at most."""
         lines = self.setter.wrapped(text, HEADING_WIDTH, bold=True)
-        if self.room.is_terse and len(lines) > 2:
-            second = self.setter.shortened(" ".join(lines[1:]), HEADING_WIDTH, bold=True)
-            first = self.setter.paragraph(lines[0], MARGIN, HEADING_WIDTH, bold=True)
-            return first.below(self.setter.paragraph(second, MARGIN, HEADING_WIDTH, bold=True))
-        return self.setter.heading(text)
+        if not self.room.is_terse or len(lines) <= 2:
+            return self.setter.heading(text)
+        second = self.setter.shortened(" ".join(lines[1:]), HEADING_WIDTH, bold=True)
+        told = (
+            self.setter.paragraph(t, MARGIN, HEADING_WIDTH, bold=True) for t in (lines[0], second)
+        )
+        return stacked(told)
 
     def wide_heading(self, text: str) -> Block:
         """Return a heading over the full width."""
         return self.setter.paragraph(text, MARGIN, self.paper.full, bold=True)
+
+    def only(self, name: str, kind: type[P]) -> P:
+        """Return the one part of that kind in a section."""
+        (part,) = (part for part in self.sections[name].parts if isinstance(part, kind))
+        return part
 
     @property
     def paper(self) -> Paper:
@@ -231,78 +237,54 @@ def athlete_page(content: SheetContent, fonts: Fonts | None = None) -> Image.Ima
 
 
 def athlete_shapes(content: SheetContent, fonts: Fonts) -> Shapes:
-    """Return the whole page as shapes in mm, top left corner of the paper at (0, 0)."""
-    plan = _plan(content, Setter(fonts))
-    paper = PAPERS[content.paper]
-    slack = paper.free - plan.height
-    return spread(plan.blocks, plan.spread_gaps(slack), MARGIN)
+    """Return the whole page as shapes in mm, top left corner of the paper at (0, 0).
 
-
-@dataclass(frozen=True)
-class _Plan:
-    """Blocks from top to bottom; the last one, the foot, stands on the lower margin."""
-
-    blocks: tuple[Block, ...]
-    gaps: tuple[float, ...]
-
-    @property
-    def height(self) -> float:
-        return sum(self.gaps) + sum(block.height for block in self.blocks)
-
-    def spread_gaps(self, slack: float) -> tuple[float, ...]:
-        """Widen the gaps between the groups, none beyond WIDEST_GAP; the rest is above the foot."""
-        inner = [i for i in range(1, len(self.gaps))]
-        share = min(slack / len(inner), max(0.0, WIDEST_GAP - max(self.gaps)))
-        gaps = [gap + (share if i else 0.0) for i, gap in enumerate(self.gaps)]
-        gaps[-1] += slack - share * len(inner)
-        return tuple(gaps)
-
-
-def _plan(content: SheetContent, setter: Setter) -> _Plan:
+    The gaps between the groups widen into what is left, none beyond WIDEST_GAP; the foot stands on
+    the lower margin.
+    """
     words = page_words(content.words)
-    free = PAPERS[content.paper].free
     sections = athlete_sections(content, words)
-    setup = PageSetup(content, sections, setter, words, Room())
+    setup = PageSetup(content, sections, Setter(fonts), words, Room())
+    slack = 0.0
     for room in rooms(content, "items" in sections):
-        setup = replace(setup, room=room)
-        plan = _planned(setup)
-        if plan.height <= free:
-            return plan
+        blocks = _groups(replace(setup, room=room))
+        inner = len(blocks) - 2
+        slack = setup.paper.free - sum(block.height for block in blocks) - room.gap * (inner + 0.6)
+        if slack >= 0:
+            share = min(slack / (inner + 1), max(0.0, WIDEST_GAP - room.gap))
+            last = 0.6 * room.gap + slack - share * inner
+            return spread(blocks, [0.0, *[room.gap + share] * inner, last], MARGIN)
     raise SheetTooFull(
-        f"The page of {content.athlete.code} does not hold its words: {plan.height - free:.0f} mm "
+        f"The page of {content.athlete.code} does not hold its words: {-slack:.0f} mm "
         "too many. Shorten the notes or the phrases, or choose one priority."
     )
 
 
-def _planned(setup: PageSetup) -> _Plan:
-    room, has_task = setup.room, bool(setup.content.assessment.slots)
-    groups = [_kept(setup, strip), _kept(setup, strengths, room.n_strengths, room.praise)]
-    groups += [*_tasks(setup), _kept(setup, since)]
-    groups += [_kept(setup, items)] if room.has_list else []
-    groups += [_kept(setup, step, room.figure)]
-    groups += [] if has_task else [notes(setup)]
-    blocks = [block for block in groups if block.height]
-    gaps = [0.0] + [room.gap] * (len(blocks) - 1)
-    return _Plan((*blocks, _kept(setup, bottom, room.has_list)), (*gaps, room.gap * 0.6))
+def _groups(setup: PageSetup) -> list[Block]:
+    """Return the groups from top to bottom; the last one is the foot."""
+    room = setup.room
+
+    def kept(group: Callable[[PageSetup], Block], *given: object) -> Block:
+        """Set a group once for all layouts that give it the same room."""
+        return setup.once((group.__name__, room.is_terse, *given), lambda: group(setup))
+
+    groups = [kept(strip), kept(strengths, room.n_strengths, room.praise)]
+    groups += [_task(setup), _drills(setup), kept(since)]
+    groups += [kept(items)] if room.has_list else []
+    groups += [kept(step, room.figure)]
+    groups += [] if setup.content.assessment.slots else [notes(setup)]
+    return [*(block for block in groups if block.height), kept(bottom, room.has_list)]
 
 
-def _kept(setup: PageSetup, group: Callable[[PageSetup], Block], *room: object) -> Block:
-    """Set a group once for all layouts that give it the same room."""
-    key = (group.__name__, setup.room.is_terse, *room)
-    return setup.once(key, lambda: group(setup))
-
-
-def _tasks(setup: PageSetup) -> Iterator[Block]:
-    heading, parts = setup.sections["task"].heading, setup.sections["task"].parts
-    paragraphs = [part for part in parts if isinstance(part, Paragraph)]
+def _task(setup: PageSetup) -> Block:
+    section = setup.sections["task"]
+    paragraphs = [part for part in section.parts if isinstance(part, Paragraph)]
+    priorities = [part for part in section.parts if isinstance(part, Priority)]
     if paragraphs:
-        yield instead(setup, heading, paragraphs)
-    priorities = [part for part in parts if isinstance(part, Priority)]
+        return instead(setup, section.heading, paragraphs)
     if len(priorities) == 1:
-        yield priority(setup, priorities[0], heading)
-    elif priorities:
-        yield two_priorities(setup, priorities, heading)
-    yield _drills(setup)
+        return priority(setup, priorities[0], section.heading)
+    return two_priorities(setup, priorities, section.heading)
 
 
 THIRD: Final = 48.0  # pitch of three short things side by side
@@ -312,23 +294,19 @@ TICK: Final = 5.0  # room of a strength's tick
 def strip(setup: PageSetup) -> Block:
     """Return code, date, run and clip quality over the one rule of the page."""
     paper, setter, told = setup.paper, setup.setter, head(setup.content, setup.words)
-    wide = setter.width(told.code, LARGE, bold=True)
-    if wide <= LEFT_WIDTH + 4:
-        facts = _facts(setup, told, CONTENT, paper.content)
+    is_short = setter.width(told.code, LARGE, bold=True) <= LEFT_WIDTH + 4
+    x, width = (CONTENT, paper.content) if is_short else (MARGIN, paper.full)
+    labels: Shapes = (setter.label(told.day, (x, DROP), bold=True),)
+    if told.number:
+        at = x + setter.width(told.day, bold=True) + 3.5
+        labels += (setter.label(told.number, (at, DROP)),)
+    facts = Block(labels, LINE).below(setter.paragraph(told.facts, x, width))
+    if is_short:
         block = Block((setter.title(told.code),), TITLE_LINE).compare(facts)
     else:  # a long code takes a line of its own
         lines = setter.paragraph(told.code, MARGIN, paper.full, LARGE, True, LARGE_LINE)
-        block = lines.below(_facts(setup, told, MARGIN, paper.full), 0.6)
+        block = lines.below(facts, 0.6)
     return ruled_off(block, paper.full)
-
-
-def _facts(setup: PageSetup, told: Head, x: float, width: float) -> Block:
-    setter = setup.setter
-    first = setter.label(told.day, (x, DROP), bold=True)
-    at = x + setter.width(told.day, bold=True) + 3.5
-    second = setter.label(told.number, (at, DROP)) if told.number else None
-    lines = setter.paragraph(told.facts, x, width)
-    return Block((first, second) if second else (first,), LINE).below(lines)
 
 
 def strengths(setup: PageSetup) -> Block:
@@ -336,18 +314,18 @@ def strengths(setup: PageSetup) -> Block:
     setter, section = setup.setter, setup.sections.get("strengths")
     if not section:
         return EMPTY
-    entries = [*_entries(section)[: setup.room.n_strengths]]
-    if praises(setup.content):
+    part = setup.only("strengths", Entries)
+    entries = part.entries[: setup.room.n_strengths]
+    if part.is_large:
         return _praised(setup, section.heading, entries)
-    texts = [entry.name for entry in entries]
-    fits = all(setter.width(text) <= THIRD - TICK - 2 for text in texts)
-    at = [(CONTENT + i * THIRD, 0.0) if fits else (CONTENT, i * LINE) for i in range(len(texts))]
+    fits = all(setter.width(each.name) <= THIRD - TICK - 2 for each in entries)
     shapes: Shapes = ()
-    for text, (x, y) in zip(texts, at, strict=True):
-        text = setter.shortened(text, setup.paper.right - x - TICK)
+    for i, each in enumerate(entries):
+        x, y = (CONTENT + i * THIRD, 0.0) if fits else (CONTENT, i * LINE)
+        text = setter.shortened(each.name, setup.paper.right - x - TICK)
         shapes += strength_tick((x, y + DROP + 0.3), HEIGHT)
         shapes += (setter.label(text, (x + TICK, y + DROP)),)
-    height = LINE if fits else LINE * len(texts)
+    height = LINE if fits else LINE * len(entries)
     return setup.heading(section.heading).compare(Block(shapes, height))
 
 
@@ -357,26 +335,17 @@ def _praised(setup: PageSetup, heading: str, entries: Sequence[Entry]) -> Block:
     tall = setup.room.praise
     drawn = [entry.draw(wide, tall) if entry.draw and tall else None for entry in entries]
     above = max((each.above for each in drawn if each), default=0.0)
-    pieces: list[tuple[Callable[[], Shapes], float, float]] = []
-    texts: list[Block] = []
+    pieces: list[Piece] = []
+    row = EMPTY
     for i, (entry, each) in enumerate(zip(entries, drawn, strict=True)):
         left = MARGIN + i * wide
         if each:
             pieces.append((each.draw, left, above))
         said = setter.paragraph(entry.name, left + 7.5, wide - 9.0, NAME, True, 6.4)
-        texts.append(said.with_shapes(*strength_tick((left + 1.0, 5.6), 1.4 * HEIGHT)))
-    row = EMPTY
-    for text in texts:
-        row = row.compare(text)
+        row = row.compare(said.with_shapes(*strength_tick((left + 1.0, 5.6), 1.4 * HEIGHT)))
     ground = (rule(MARGIN, above + THIN / 2, setup.paper.full),) if above else ()
     figures = Block(ground, above + (2.0 if above else 0.0), tuple(pieces))
     return setup.wide_heading(heading).below(figures, 1.0).below(row, 1.5)
-
-
-def _entries(section: Section) -> tuple[Entry, ...]:
-    return tuple(
-        entry for part in section.parts if isinstance(part, Entries) for entry in part.entries
-    )
 
 
 def instead(setup: PageSetup, heading: str, told: Sequence[Paragraph]) -> Block:
@@ -398,90 +367,63 @@ def instead(setup: PageSetup, heading: str, told: Sequence[Paragraph]) -> Block:
 
 def since(setup: PageSetup) -> Block:
     """Return at most three names with the sign and the word of what became of them."""
-    section = setup.sections.get("since")
+    section, setter = setup.sections.get("since"), setup.setter
     if not section:
         return EMPTY
     block = setup.heading(section.heading)
-    for part in section.parts:
-        if isinstance(part, Paragraph):
-            said = setup.setter.paragraph(part.text, CONTENT, setup.paper.content)
-            block = block.compare(said)
-    entries = _entries(section)
-    if setup.room.is_terse:
-        return block.compare(stacked(_since_in_line(setup, entry) for entry in entries))
-    wide = THIRD if len(entries) > 2 else 1.5 * THIRD
+    (part,) = section.parts
+    if isinstance(part, Paragraph):
+        return block.compare(setter.paragraph(part.text, CONTENT, setup.paper.content))
+    entries = part.entries if isinstance(part, Entries) else ()
+    lines, wide = [], THIRD if len(entries) > 2 else 1.5 * THIRD
     for i, entry in enumerate(entries):
-        block = block.compare(_since(setup, entry, CONTENT + i * wide, wide))
-    return block
-
-
-def _since_in_line(setup: PageSetup, entry: Entry) -> Block:
-    """Name and word in one line, where three columns of wrapped words take too much height."""
-    setter, x = setup.setter, CONTENT + 11.0
-    text = f"{entry.name}: {entry.said}{'. ' if entry.note else ''}{entry.note}"
-    label = setter.label(setter.shortened(text, setup.paper.right - x), (x, DROP))
-    return Block((label, *change_sign(entry.sign, (CONTENT, DROP - 1.35), HEIGHT)), LINE)
-
-
-def _since(setup: PageSetup, entry: Entry, x: float, wide: float) -> Block:
-    setter = setup.setter
-    name = setter.paragraph(entry.name, x, wide - 2)
-    sign = change_sign(entry.sign, (x, name.height + DROP - 1.35), HEIGHT)
-    word = setter.paragraph(entry.said, x + 11.0, wide - 14.0, bold=True)
-    block = name.with_shapes(*sign).below(word)
-    return block.below(setter.paragraph(entry.note, x, wide - 2)) if entry.note else block
+        x = CONTENT + i * wide
+        if setup.room.is_terse:  # one line each, where wrapped columns take too much height
+            text = f"{entry.name}: {entry.said}{'. ' if entry.note else ''}{entry.note}"
+            room = setup.paper.right - CONTENT - 11.0
+            label = setter.label(setter.shortened(text, room), (CONTENT + 11.0, DROP))
+            sign = change_sign(entry.sign, (CONTENT, DROP - 1.35), HEIGHT)
+            lines.append(Block((label, *sign), LINE))
+            continue
+        name = setter.paragraph(entry.name, x, wide - 2)
+        sign = change_sign(entry.sign, (x, name.height + DROP - 1.35), HEIGHT)
+        word = setter.paragraph(entry.said, x + 11.0, wide - 14.0, bold=True)
+        told = name.with_shapes(*sign).below(word)
+        if entry.note:
+            told = told.below(setter.paragraph(entry.note, x, wide - 2))
+        block = block.compare(told)
+    return block.compare(stacked(lines))
 
 
 def step(setup: PageSetup) -> Block:
     """Return the step line over the full width."""
-    (part,) = setup.sections["step"].parts
-    assert isinstance(part, StepFigure)
+    part = setup.only("step", Figure)
     drawn = part.draw(setup.paper.full, setup.room.figure, setup.setter.width)
-    height = drawn.above + drawn.below
-    return Block((), height, ((lambda: drawn.shapes, MARGIN, drawn.above),))
+    return Block((), drawn.height, ((drawn.draw, MARGIN, drawn.above),))
 
 
 def notes(setup: PageSetup) -> Block:
     """Return the coach's notes, lines to write on and the re-test week, where there is no task."""
-    room, section, told = setup.room, setup.sections["notes"], _notes(setup)
-    typed = _typed(setup, told.typed, CONTENT, setup.paper.content)
+    room, setter, told = setup.room, setup.setter, setup.only("notes", Notes)
+    typed = _typed(setup, told.typed)
     more = NOTES_IN_CARE if setup.sections["task"].is_care and room.n_notes else 0
     n = max(0, room.n_notes + more - round(typed.height / LINE))
     lines = typed.below(ruled(CONTENT, setup.paper.content, n, room.pitch + 1.0))
-    heading = setup.heading(section.heading)
-    return heading.compare(lines.below(_retest_in_line(setup, told), 1.0))
+    week = setter.shortened(f"{told.week_label} {told.week}".strip(), setup.paper.content)
+    at = CONTENT + setter.width(week) + 2.0
+    line = () if told.week else (rule(at, DROP + 0.9, max(8.0, setup.paper.right - at)),)
+    retest = Block((setter.label(week, (CONTENT, DROP)), *line), LINE + 1.0)
+    return setup.heading(setup.sections["notes"].heading).compare(lines.below(retest, 1.0))
 
 
-def _notes(setup: PageSetup) -> Notes:
-    (part,) = setup.sections["notes"].parts
-    assert isinstance(part, Notes)
-    return part
-
-
-def _typed(setup: PageSetup, text: str, x: float, width: float) -> Block:
+def _typed(setup: PageSetup, text: str) -> Block:
     """What the coach typed, at most three lines; the coach's copy has the rest."""
+    width = setup.paper.content
     lines = setup.setter.wrapped(text, width)
     if len(lines) > MOST_TYPED:
         rest = " ".join(lines[MOST_TYPED - 1 :])
         lines[MOST_TYPED - 1 :] = [setup.setter.shortened(rest, width)]
-    return stacked(setup.setter.paragraph(line, x, width) for line in lines)
-
-
-def _for_hands(setup: PageSetup, label: str, text: str) -> Block:
-    """Return a label in the left column over its text, or over a line to write on."""
-    block = setup.setter.paragraph(label, MARGIN, LEFT_WIDTH)
-    if text:
-        return block.below(setup.setter.paragraph(text, MARGIN, LEFT_WIDTH, bold=True))
-    return block.below(ruled(MARGIN, LEFT_WIDTH, 1, setup.room.pitch))
-
-
-def _retest_in_line(setup: PageSetup, told: Notes) -> Block:
-    """The re-test week beside its label, where the left column has no room for it."""
-    setter = setup.setter
-    text = setter.shortened(f"{told.week_label} {told.week}".strip(), setup.paper.content)
-    at = CONTENT + setter.width(text) + 2.0
-    line = () if told.week else (rule(at, DROP + 0.9, max(8.0, setup.paper.right - at)),)
-    return Block((setter.label(text, (CONTENT, DROP)), *line), LINE + 1.0)
+    return stacked(setup.setter.paragraph(line, CONTENT, width) for line in lines)
 
 
 MOST_TYPED: Final = 3
@@ -498,63 +440,55 @@ def bottom(setup: PageSetup) -> Block:
     )
 
 
-SIGN = 7.6  # room of a sign before its word
+SIGN: Final = 7.6  # room of a sign before its word
 
 
 def items(setup: PageSetup) -> Block:
     """Return the list in the content column, or over the full width where it is too wide."""
-    setter, section = setup.setter, setup.sections["items"]
-    (part,) = section.parts
-    assert isinstance(part, Entries)
-    heading = setup.heading(section.heading)
-    doubt = setter.paragraph(part.doubt, MARGIN, LEFT_WIDTH, line=LIST_LINE)
+    setter, paper, part = setup.setter, setup.paper, setup.only("items", Entries)
+    heading = setup.heading(setup.sections["items"].heading)
     word = max((setter.width(each.said) for each in part.entries if each.sign), default=0.0)
-    is_narrow = all(_width(setup, each, word) <= setup.paper.half for each in part.entries)
-    if is_narrow:
-        lefts = (CONTENT, setup.paper.second)
-        rows = _columns(setup, part.entries, lefts, setup.paper.half, word)
+    widths = (
+        setter.width(f"{each.name}  {each.said}", italic=True)
+        if each.is_result
+        else setter.width(each.name) + SIGN + 0.4 + word
+        for each in part.entries
+    )
+    if max(widths, default=0.0) <= paper.half:
+        doubt = setter.paragraph(part.doubt, MARGIN, LEFT_WIDTH, line=LIST_LINE)
+        rows = _columns(setter, part.entries, (CONTENT, paper.second), paper.half, word)
         return heading.below(doubt).compare(rows)
-    half = (setup.paper.full - GUTTER) / 2
-    rows = _columns(setup, part.entries, (MARGIN, MARGIN + half + GUTTER), half, word)
-    over = setter.paragraph(part.doubt, CONTENT, setup.paper.content)
+    half = (paper.full - GUTTER) / 2
+    rows = _columns(setter, part.entries, (MARGIN, MARGIN + half + GUTTER), half, word)
+    over = setter.paragraph(part.doubt, CONTENT, paper.content)
     return heading.compare(over).below(rows, 0.6)
 
 
 def _columns(
-    setup: PageSetup,
+    setter: Setter,
     entries: Sequence[Entry],
     lefts: tuple[float, float],
     width: float,
     word: float,
 ) -> Block:
+    """Return names with their signs and words in two columns; word is the room of the words."""
     middle = (len(entries) + 1) // 2
     shapes: Shapes = ()
-    for left, column in zip(lefts, (entries[:middle], entries[middle:]), strict=True):
-        word_at = left + width - word
-        for i, entry in enumerate(column):
-            shapes += _row(setup, entry, left, word_at, left + width, DROP + i * LIST_LINE)
+    for i, entry in enumerate(entries):
+        left, y = lefts[i >= middle], DROP + i % middle * LIST_LINE
+        right = left + width
+        if entry.is_result:
+            room = width - setter.width(entry.said, italic=True) - 2.0
+            shapes += (
+                setter.label(setter.shortened(entry.name, room), (left, y), italic=True),
+                setter.label(entry.said, (right, y), italic=True, anchor="e"),
+            )
+            continue
+        word_at = right - word
+        name = setter.shortened(entry.name, word_at - SIGN - left - 0.4)
+        sign = verdict_sign(entry.sign, (word_at - SIGN / 2 - 0.2, y - 1.35), HEIGHT)
+        shapes += (setter.label(name, (left, y)), *sign, setter.label(entry.said, (word_at, y)))
     return Block(shapes, middle * LIST_LINE)
-
-
-def _row(
-    setup: PageSetup, entry: Entry, left: float, word_at: float, right: float, y: float
-) -> Shapes:
-    setter = setup.setter
-    if entry.is_result:
-        room = right - left - setter.width(entry.said, italic=True) - 2.0
-        return (
-            setter.label(setter.shortened(entry.name, room), (left, y), italic=True),
-            setter.label(entry.said, (right, y), italic=True, anchor="e"),
-        )
-    name = setter.shortened(entry.name, word_at - SIGN - left - 0.4)
-    sign = verdict_sign(entry.sign, (word_at - SIGN / 2 - 0.2, y - 1.35), HEIGHT)
-    return (setter.label(name, (left, y)), *sign, setter.label(entry.said, (word_at, y)))
-
-
-def _width(setup: PageSetup, entry: Entry, word: float) -> float:
-    if entry.is_result:
-        return setup.setter.width(f"{entry.name}  {entry.said}", TEXT, italic=True)
-    return setup.setter.width(entry.name) + SIGN + 0.4 + word
 
 
 LEAST_DATE: Final = 13.0  # room of the date and the gap behind it
@@ -566,58 +500,56 @@ def _drills(setup: PageSetup) -> Block:
     section = setup.sections.get("drills")
     if not section:
         return EMPTY
-    (part,) = section.parts
-    assert isinstance(part, Drills)
-    setter, paper = setup.setter, setup.paper
+    part, setter, paper = setup.only("drills", Drills), setup.setter, setup.paper
     width = paper.second - GUTTER - MARGIN
     pain = setter.paragraph(part.pain, CONTENT, width + MARGIN - CONTENT, bold=True)
-    head = setup.heading(section.heading).compare(pain)
+    top = setup.heading(section.heading).compare(pain)
     if part.care:
         care = first_sentence(part.care) if setup.room.is_terse else part.care
-        head = head.below(setter.paragraph(care, MARGIN, width))
+        top = top.below(setter.paragraph(care, MARGIN, width))
     told = (_drill(setup, drill, width) for drill in part.drills[: setup.room.n_drills])
     between, under = min(1.4, 0.4 * setup.room.gap), min(2.0, 0.7 * setup.room.gap)
-    block = stacked([head, *told], between).compare(_tick_table(setup, part))
+    block = stacked([top, *told], between).compare(_tick_table(setup, part))
     return block.below(_coach_row(setup, part), under).below(_notes_row(setup))
 
 
 def _coach_row(setup: PageSetup, part: Drills) -> Block:
     """The coach's boxes, and the re-test week at the right; on two rows where one is too short."""
-    setter, note = setup.setter, _notes(setup)
-    label = setter.shortened(part.boxes_title, setup.paper.full / 2)
+    setter, paper, note = setup.setter, setup.paper, setup.only("notes", Notes)
+    label = setter.shortened(part.boxes_title, paper.full / 2)
     shapes: Shapes = (setter.label(label, (MARGIN, DROP)),)
     x, y = max(CONTENT, MARGIN + setter.width(label) + 4.0), 0.0
     for text in part.boxes:
-        text = setter.shortened(text, setup.paper.full / 3)
+        text = setter.shortened(text, paper.full / 3)
         wide = BOX + 1.8 + setter.width(text)
-        if x + wide > setup.paper.right:
+        if x + wide > paper.right:
             x, y = CONTENT, y + BOX + 1.2
         shapes += check_box((x, y), BOX, width=THIN)
         shapes += (setter.label(text, (x + BOX + 1.8, y + DROP)),)
         x += wide + 4.0
     week = f"{note.week_label} {note.week}".strip()
+    long = setter.width(week)
     least = 0.0 if note.week else 16.0
-    if x + setter.width(week) + least > setup.paper.right:
+    if x + long + least > paper.right:
         x, y = CONTENT, y + BOX + 1.2
-    x = max(x, min(setup.paper.second + 20.0, setup.paper.right - setter.width(week) - least))
-    shapes += (setter.label(setter.shortened(week, setup.paper.right - x), (x, y + DROP)),)
-    start = x + setter.width(week) + 2.0
+    x = max(x, min(paper.second + 20.0, paper.right - long - least))
+    shapes += (setter.label(setter.shortened(week, paper.right - x), (x, y + DROP)),)
     if not note.week:
-        shapes += (rule(start, y + DROP + 0.9, setup.paper.right - start),)
+        shapes += (rule(x + long + 2.0, y + DROP + 0.9, paper.right - x - long - 2.0),)
     return Block(shapes, y + BOX)
 
 
 def _notes_row(setup: PageSetup) -> Block:
     """The coach's notes over the full width, or lines to write on."""
-    setter, told = setup.setter, _notes(setup)
-    label, n, pitch = setup.sections["notes"].heading, setup.room.n_notes, setup.room.pitch
+    told, label = setup.only("notes", Notes), setup.sections["notes"].heading
+    n, pitch = setup.room.n_notes, setup.room.pitch
     if told.typed:
-        typed = _typed(setup, told.typed, CONTENT, setup.paper.content)
+        typed = _typed(setup, told.typed)
         return setup.heading(label).compare(typed).shifted(0.0, 1.6, typed.height + 1.6)
     if not n:
         return EMPTY
     lines = ruled(CONTENT, setup.paper.content, n, pitch + 0.6)
-    return lines.with_shapes(setter.label(label, (MARGIN, pitch - 0.4)))
+    return lines.with_shapes(setup.setter.label(label, (MARGIN, pitch - 0.4)))
 
 
 def _drill(setup: PageSetup, drill: Drill, width: float) -> Block:
@@ -636,7 +568,7 @@ def _drill(setup: PageSetup, drill: Drill, width: float) -> Block:
 
 def _tick_table(setup: PageSetup, part: Drills) -> Block:
     """Six rows: a date to write, did it, and how it felt."""
-    setter, paper = setup.setter, setup.paper
+    setter, paper, pitch = setup.setter, setup.paper, setup.room.pitch
     text = part.ticks_title
     if setup.room.is_terse:
         text = setter.shortened(text, paper.half, bold=True)
@@ -646,7 +578,6 @@ def _tick_table(setup: PageSetup, part: Drills) -> Block:
     date_width = min(17.0, centres[0] - BOX / 2 - 3.0 - paper.second)
     date = setter.label(setter.shortened(date_head, date_width), (paper.second, DROP))
     rows: Shapes = ()
-    pitch = setup.room.pitch
     for i in range(N_TICK_ROWS):
         rows += (rule(paper.second, i * pitch + BOX - THIN / 2, date_width),)
         for x in centres:
@@ -682,23 +613,22 @@ def _heads(setup: PageSetup, heads: list[str]) -> tuple[list[float], Block]:
 
 def priority(setup: PageSetup, part: Priority, heading: str) -> Block:
     """Return one thing: its name, what we saw, you and the idea across the page, the cue."""
-    body = _name(setup, part, CONTENT, setup.paper.content)
-    body = body.below(_says(setup, part, CONTENT, setup.paper.content), 0.6)
+    body = _name_and_says(setup, part, CONTENT, setup.paper.content)
     block = lowered(setup.heading(heading)).compare(body)
-    key = ("pair", part.name, setup.room.pair)
-    pair = setup.once(key, lambda: _pair(setup, part.pair, MARGIN, setup.paper.full))
+    pair = _pair(setup, part, setup.paper.full)
     return block.below(pair, 1.6).below(_cue_and_own_word(setup, part), 1.8)
 
 
 def _cue_and_own_word(setup: PageSetup, part: Priority) -> Block:
     """The cue in the largest letters of the page, and a place for the athlete's own word."""
-    told, words = _notes(setup), setup.words
+    setter, told, words = setup.setter, setup.only("notes", Notes), setup.words
     own = f"{words.open_quote}{told.own}{words.close_quote}" if told.own else ""
     large = cue(setup, part.cue, CONTENT, setup.paper.content, setup.room.cue)
-    if not setup.room.own_below:
-        return large.compare(_for_hands(setup, told.own_label, own))
-    setter = setup.setter
     label = setter.paragraph(told.own_label, MARGIN, LEFT_WIDTH)
+    if not setup.room.own_below:
+        by_hand = ruled(MARGIN, LEFT_WIDTH, 1, setup.room.pitch)
+        typed = setter.paragraph(own, MARGIN, LEFT_WIDTH, bold=True)
+        return large.compare(label.below(typed if own else by_hand))
     if own:
         text = setter.shortened(own, setup.paper.content, bold=True)
         line = Block((setter.label(text, (CONTENT, DROP), bold=True),), LINE)
@@ -712,68 +642,58 @@ TWO_WIDE: Final = 0.56  # share of the width that a pair takes where there are t
 
 def two_priorities(setup: PageSetup, parts: Sequence[Priority], heading: str) -> Block:
     """Return two things under one another, each with its own pair beside its words."""
-    own = _for_hands_in_line(setup)
-    blocks = [
-        setup.wide_heading(heading),
-        *(_one_of_two(setup, part, part is parts[0]) for part in parts),
-        own,
-    ]
-    return stacked(blocks, min(2.0, setup.room.gap))
-
-
-def _for_hands_in_line(setup: PageSetup) -> Block:
-    told, setter, words = _notes(setup), setup.setter, setup.words
+    paper, setter, words = setup.paper, setup.setter, setup.words
+    blocks = [setup.wide_heading(heading)]
+    for part in parts:
+        wide = TWO_WIDE * paper.full
+        pair = _pair(setup, part, wide)
+        left, width = (MARGIN + wide + GUTTER, paper.full - wide - GUTTER)
+        if not pair.height:
+            left, width = CONTENT, paper.content
+        has_says = part is parts[0] or not setup.room.is_terse
+        name = _name_and_says(setup, part, left, width, has_says)
+        large = cue(setup, part.cue, left, width, min(LARGE, setup.room.cue))
+        blocks.append(pair.compare(name.below(large, 1.4)))
+    told = setup.only("notes", Notes)
+    start = MARGIN + setter.width(told.own_label) + 3.0
+    line = rule(start, DROP + 0.9, paper.second + paper.half / 2 - start)
+    own = Block((setter.label(told.own_label, (MARGIN, DROP)), line), LINE)
     if told.own:
         text = f"{told.own_label}: {words.open_quote}{told.own}{words.close_quote}"
-        return setter.paragraph(setter.shortened(text, setup.paper.full), MARGIN, setup.paper.full)
-    start = MARGIN + setter.width(told.own_label) + 3.0
-    line = rule(start, DROP + 0.9, setup.paper.second + setup.paper.half / 2 - start)
-    return Block((setter.label(told.own_label, (MARGIN, DROP)), line), LINE)
+        own = setter.paragraph(setter.shortened(text, paper.full), MARGIN, paper.full)
+    return stacked([*blocks, own], min(2.0, setup.room.gap))
 
 
-def _one_of_two(setup: PageSetup, part: Priority, is_first: bool) -> Block:
-    paper, pair = setup.paper, EMPTY
-    left, width = CONTENT, paper.content
-    if part.pair and setup.room.pair:
-        wide = TWO_WIDE * paper.full
-        key = ("pair", part.name, setup.room.pair)
-        pair = setup.once(key, lambda: _pair(setup, part.pair, MARGIN, wide))
-        left, width = MARGIN + wide + GUTTER, paper.full - wide - GUTTER
-    name = _name(setup, part, left, width)
-    if is_first or not setup.room.is_terse:
-        name = name.below(_says(setup, part, left, width), 0.6)
-    large = cue(setup, part.cue, left, width, min(LARGE, setup.room.cue))
-    return pair.compare(name.below(large, 1.4))
-
-
-def _name(setup: PageSetup, part: Priority, x: float, width: float) -> Block:
-    """The plain name in 15 pt and, beside it, the foot and moment that are meant."""
-    setter = setup.setter
+def _name_and_says(
+    setup: PageSetup, part: Priority, x: float, width: float, has_says: bool = True
+) -> Block:
+    """The plain name in 15 pt, beside it the foot and moment that are meant, then what we saw."""
+    setter, aside = setup.setter, part.aside
     name = setter.paragraph(part.name, x, width, NAME, True, 6.2)
-    if not part.aside:
-        return name
     at = x + setter.width(part.name, NAME, bold=True) + 3.0
-    if len(name.own) > 1 or at + setter.width(part.aside) > x + width:
-        return name.below(setter.paragraph(part.aside, x, width))
-    return name.with_shapes(setter.label(part.aside, (at, DROP * NAME / TEXT)))
-
-
-def _pair(setup: PageSetup, pair: Pair | None, left: float, wide: float) -> Block:
-    if pair is None or not setup.room.pair:
-        return EMPTY
-    drawing = pair.draw(wide, setup.room.pair, setup.setter.width)
-    ground = drawing.above
-    labels: Shapes = ()
-    if pair.photo:
-        across = min(wide / 2 - 4.0, PHOTO * drawing.above)
-        at = left + wide / 4 - across / 2
-        labels = (photo_frame(at, 0.0, across, drawing.above),)
-    return Block(labels, ground + drawing.below, ((lambda: drawing.shapes, left, ground),))
-
-
-def _says(setup: PageSetup, part: Priority, x: float, width: float) -> Block:
+    if aside and (len(name.own) > 1 or at + setter.width(aside) > x + width):
+        name = name.below(setter.paragraph(aside, x, width))
+    elif aside:
+        name = name.with_shapes(setter.label(aside, (at, DROP * NAME / TEXT)))
     says = first_sentence(part.says) if setup.room.is_terse else part.says
-    return setup.setter.paragraph(says, x, width)
+    return name.below(setter.paragraph(says, x, width), 0.6) if has_says else name
+
+
+def _pair(setup: PageSetup, part: Priority, wide: float) -> Block:
+    """You and the idea, drawn once for all layouts that give the pair the same room."""
+    figure, tall = part.pair, setup.room.pair
+    if figure is None or not tall:
+        return EMPTY
+
+    def drawn() -> Block:
+        pair = figure.draw(wide, tall, setup.setter.width)
+        place: Shapes = ()
+        if figure.photo:
+            across = min(wide / 2 - 4.0, PHOTO * pair.above)
+            place = (photo_frame(MARGIN + wide / 4 - across / 2, 0.0, across, pair.above),)
+        return Block(place, pair.height, ((pair.draw, MARGIN, pair.above),))
+
+    return setup.once(("pair", part.name, tall), drawn)
 
 
 def first_sentence(text: str) -> str:

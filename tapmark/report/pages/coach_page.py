@@ -1,13 +1,13 @@
 """The coach's copy on paper: numbers and the decision, then what stands behind them."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Final
 
 from PIL import Image
 
-from tapmark.report.drawing.bands import Dot, band_shapes, numerals
+from tapmark.report.drawing.bands import band_shapes, numerals
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.shapes import Shapes, moved
 from tapmark.report.drawing.signs import HEIGHT, verdict_sign
@@ -16,18 +16,15 @@ from tapmark.report.pages.content import SheetContent
 from tapmark.report.pages.layout import (
     CONTENT,
     DROP,
-    EMPTY,
     GUTTER,
     LARGE,
     LINE,
     LIST_LINE,
     MARGIN,
-    PAPERS,
     PX_PER_MM,
     SMALL,
     TITLE_LINE,
     Block,
-    Paper,
     Setter,
     painted,
     ruled_off,
@@ -35,11 +32,10 @@ from tapmark.report.pages.layout import (
     stacked,
 )
 from tapmark.report.pages.sections import (
-    ChainFigure,
+    Figure,
     NumberRow,
     Numbers,
     Paragraph,
-    Section,
     coach_sections,
 )
 from tapmark.report.pages.words import PageWords, page_words
@@ -108,33 +104,13 @@ def columns_for(
     )
 
 
-GROUPS: Final = (
-    (
-        "touchdown",
-        (
-            "reach",
-            "ankle_hip",
-            "knee_touchdown",
-            "thigh_touchdown",
-            "knee_separation",
-            "separation_behind",
-            "swing_thigh",
-            "trunk_lean",
-        ),
-    ),
-    ("mid_stance", ("leg_stack", "knee_bend", "fold")),
-    (
-        "toe_off_on",
-        (
-            "thigh_toe_off",
-            "hip_share",
-            "drive_angle",
-            "turn_delay",
-            "arm_leg_lag",
-            "foot_turn",
-        ),
-    ),
-)
+GROUPS: Final = {  # key frame -> its rows in order; rows that stand nowhere come last
+    "touchdown": "reach ankle_hip knee_touchdown thigh_touchdown knee_separation "
+    "separation_behind swing_thigh trunk_lean",
+    "mid_stance": "leg_stack knee_bend fold",
+    "toe_off_on": "thigh_toe_off hip_share drive_angle turn_delay arm_leg_lag foot_turn",
+}
+FIRST_GROUP, *_, LAST_GROUP = GROUPS
 NUMERALS: Final = 2.9  # room below a band
 
 
@@ -160,19 +136,21 @@ class Table:
 
     def blocks(self) -> Iterator[Block]:
         """Yield a block for each key frame that has graded rows, with its heading."""
-        known = {key for _, keys in GROUPS for key in keys}
-        for name, keys in GROUPS:
-            here = [key for key in keys if any(row.key == key for row in self.graded)]
-            if name == "toe_off_on":
-                here += dict.fromkeys(row.key for row in self.graded if row.key not in known)
+        left = dict.fromkeys(row.key for row in self.graded)
+        for name, keys in GROUPS.items():
+            here = [key for key in keys.split() if key in left]
+            left = {key: None for key in left if key not in here}
+            if name == LAST_GROUP:
+                here += left
             if here:
                 rows = [self._group([r for r in self.graded if r.key == k]) for k in here]
                 yield self._head(name).below(stacked(rows))
 
     def _head(self, name: str) -> Block:
-        words, at = self.words, self.at
+        words, at, setter = self.words, self.at, self.setter
         heads = [(words.heading(name), at.name, at.foot - at.name - 1.0)]
-        if name == GROUPS[0][0]:
+        shapes: Shapes = ()
+        if name == FIRST_GROUP:
             limit = at.band + at.band_width * 0.52 - 0.8
             heads += [
                 ("±", at.sign - 1.2, 4.0),
@@ -181,34 +159,32 @@ class Table:
                 (words.verdict, at.word, at.mostly - at.word - 1.0),
                 (words.mostly_head, at.mostly, at.right - at.mostly),
             ]
-        cut = self.setter.shortened
-        shapes = tuple(
-            self.setter.label(cut(text, room, bold=True), (x, DROP), bold=True)
-            for text, x, room in heads
-        )
-        if name == GROUPS[0][0]:
-            value = cut(words.value, at.value - at.foot, bold=True)
-            shapes += (self.setter.label(value, (at.value, DROP), bold=True, anchor="e"),)
-        return Block(shapes, 6.0)
+            value = setter.shortened(words.value, at.value - at.foot, bold=True)
+            shapes = (setter.label(value, (at.value, DROP), bold=True, anchor="e"),)
+        texts = ((setter.shortened(text, room, bold=True), x) for text, x, room in heads)
+        labels = (setter.label(text, (x, DROP), bold=True) for text, x in texts)
+        return Block((*labels, *shapes), 6.0)
 
     def _group(self, rows: Sequence[NumberRow]) -> Block:
         """Return the rows of one measure: near foot first, one band for all."""
-        at, first = self.at, rows[0]
+        at, first, more = self.at, rows[0], self.line * (len(rows) - 1)
         end = at.foot if len(rows) > 1 else at.value - at.number
         text = self.setter.shortened(first.short, end - at.name - 1.0)
         shapes: Shapes = (self.setter.label(text, (at.name, DROP)),)
         for i, row in enumerate(rows):
             shapes += moved(self._line(row, len(rows) > 1), 0.0, i * self.line)
-        height = self.line * (len(rows) - 1) + self.pitch
         if first.band:
-            middle = DROP - 1.35 + self.line * (len(rows) - 1) / 2
-            tall = 3.9 + self.line * (len(rows) - 1)
-            dots = tuple(_dots(rows, self.line))
-            band = band_shapes(first.band, dots, at.band_width, tall)
+            middle, tall = DROP - 1.35 + more / 2, 3.9 + more
+            dots = (
+                replace(row.dot, y=(i - (len(rows) - 1) / 2) * self.line)
+                for i, row in enumerate(rows)
+                if row.dot
+            )
+            band = band_shapes(first.band, tuple(dots), at.band_width, tall)
             under = tall / 2 + NUMERALS - 0.35
             band += numerals(first.band, at.band_width, under, SMALL, self.setter.width)
             shapes += moved(band, at.band, middle)
-        return Block(shapes, height)
+        return Block(shapes, more + self.pitch)
 
     def _line(self, row: NumberRow, names_foot: bool) -> Shapes:
         at, setter = self.at, self.setter
@@ -229,13 +205,6 @@ class Table:
         return (*shapes, *sign, *texts)
 
 
-def _dots(rows: Sequence[NumberRow], line: float) -> Iterator[Dot]:
-    middle = (len(rows) - 1) / 2
-    for i, row in enumerate(rows):
-        if row.dot:
-            yield replace(row.dot, y=(i - middle) * line)
-
-
 GAP: Final = 3.2  # above a group of page 2
 GAP_LATER: Final = 5.0  # above a group of the pages after it
 FIRST_PAGE: Final = 2  # page 1 is the athlete's
@@ -254,21 +223,15 @@ def coach_shapes(content: SheetContent, fonts: Fonts) -> tuple[Shapes, ...]:
     return tuple(_Copy(content, Setter(fonts), page_words(content.words)).pages())
 
 
-@dataclass(frozen=True)
 class _Copy:
     """Sets the sections of a coach's copy; each becomes blocks that a page may be parted at."""
 
-    content: SheetContent
-    setter: Setter
-    words: PageWords
-
-    @cached_property
-    def paper(self) -> Paper:
-        return PAPERS[self.content.paper]
-
-    @cached_property
-    def sections(self) -> dict[str, Section]:
-        return coach_sections(self.content, self.words)
+    def __init__(self, content: SheetContent, setter: Setter, words: PageWords) -> None:
+        self.content, self.setter, self.words = content, setter, words
+        self.sections = coach_sections(content, words)
+        room = Room(has_list=True)
+        self.setup = PageSetup(content, self.sections, setter, words, room)
+        self.paper = self.setup.paper
 
     def pages(self) -> Iterator[Shapes]:
         """Yield the decision, the numbers, and what stands behind them."""
@@ -276,151 +239,106 @@ class _Copy:
         for blocks in (self._decision(), self._numbers(), self._behind()):
             while blocks:
                 strip = self._strip(number)
-                n = max(1, _how_many_fit(blocks, self.paper.free - strip.height))
-                yield _placed([strip, *blocks[:n]])
-                blocks, number = blocks[n:], number + 1
+                room, n = self.paper.free - strip.height, 0
+                while n < len(blocks) and (room := room - blocks[n].height) >= -0.01:
+                    n += 1
+                here, blocks = [strip, *blocks[: max(1, n)]], blocks[max(1, n) :]
+                yield spread(here, [0.0] * len(here), MARGIN)
+                number += 1
 
     def _decision(self) -> list[Block]:
         """Return why this one, the 18 items, the map, what would tell more, and own lines."""
-        blocks = self._why()
-        if section := self.sections.get("items"):
-            setup = PageSetup(
-                self.content, {"items": section}, self.setter, self.words, Room(has_list=True)
-            )
-            blocks += _spaced([items(setup)], GAP_LATER)
-        blocks += _spaced((each for each in [self._chain()] if each.height), GAP_LATER)
+        blocks = self._told("why", GAP, stays=1)
+        if "items" in self.sections:
+            blocks += _spaced([items(self.setup)], GAP_LATER)
+        drawn = self.setup.only("chain", Figure).draw(self.paper.full, 0.0, self.setter.width)
+        if drawn.height:
+            chain = Block((), drawn.height, ((drawn.shapes, MARGIN, 0.0),))
+            heading = self.setup.wide_heading(self.sections["chain"].heading)
+            blocks += _spaced([heading.below(chain)], GAP_LATER)
         return [*blocks, *self._told("unsure"), *self._told("drawn")]
 
     def _numbers(self) -> list[Block]:
         """Return the graded rows by moment and the rows that are only shown."""
-        parts = self.sections["graded"].parts if "graded" in self.sections else ()
-        rows = tuple(row for part in parts if isinstance(part, Numbers) for row in part.rows)
+        graded = "graded" in self.sections and self.setup.only("graded", Numbers).rows
         for pitch in PITCHES:
-            table = Table(rows, self.setter, self.words, self.paper.right, pitch)
+            table = Table(graded or (), self.setter, self.words, self.paper.right, pitch)
             blocks = _spaced(table.blocks(), GAP)
             if sum(block.height for block in blocks) <= self.paper.free - MIN_SHOWN:
                 break
-        if section := self.sections.get("shown"):
-            first, *more = self._shown(section)
-            blocks += [*_spaced([first], GAP_LATER), *more]
-        return blocks
+        return [*blocks, *self._under("shown", self._shown)]
 
     def _behind(self) -> list[Block]:
         """Return what is missing and why, and the bands."""
-        blocks = self._told("missing")
-        if section := self.sections.get("bands"):
-            first, *more = self._bands(section)
-            blocks += [*_spaced([first], GAP_LATER), *more]
-        return blocks
+        return [*self._told("missing"), *self._under("bands", self._bands)]
 
-    def _told(self, name: str) -> list[Block]:
-        """Sentences beside their heading; as many as it is tall stay with it."""
+    def _told(self, name: str, gap: float = GAP_LATER, stays: int = 0) -> list[Block]:
+        """Sentences beside their heading; as many as it is tall stay with it, or that many."""
         section = self.sections.get(name)
         if not section:
             return []
-        head, said = self.setter.heading(section.heading), self._paragraphs(section)
+        head, wide = self.setter.heading(section.heading), self.paper.content
+        texts = (part.text for part in section.parts if isinstance(part, Paragraph))
+        said = [self.setter.paragraph(text, CONTENT, wide) for text in texts]
         tall = (i for i in range(1, len(said)) if stacked(said[:i]).height >= head.height)
-        n = next(tall, len(said))
-        return [*_spaced([head.compare(stacked(said[:n]))], GAP_LATER), *said[n:]]
+        n = stays or next(tall, len(said))
+        return [*_spaced([head.compare(stacked(said[:n]))], gap), *said[n:]]
+
+    def _under(self, name: str, lines: Callable[[Numbers], list[Block]]) -> list[Block]:
+        """Return the lines of a table, the first one with the heading over it."""
+        if name not in self.sections:
+            return []
+        first, *more = lines(self.setup.only(name, Numbers))
+        heading = self.setup.wide_heading(self.sections[name].heading)
+        return [*_spaced([heading.below(first)], GAP_LATER), *more]
 
     def _strip(self, number: int) -> Block:
         """Return code, day and facts; what stands under them explains the signs of the page."""
-        leg = self.words.leg(self.content.results.leg_source)
-        second = f"{self.words.plus_minus_line} {leg} {self.words.behind_line}"
         content, setter, words, right = self.content, self.setter, self.words, self.paper.right
-        wide = setter.width(content.athlete.code, LARGE, bold=True)
-        x = max(CONTENT, MARGIN + wide + 5.0)
-        day = words.date(content.day)
-        code, head = setter.title(content.athlete.code), setter.label(day, (x, DROP), bold=True)
-        results = content.results
-        rate = words.rate.format(n=round(results.rate_hz)) if results.rate_hz else words.no_rate
+        leg, results = words.leg(content.results.leg_source), content.results
+        second = f"{words.plus_minus_line} {leg} {words.behind_line}"
+        code, day = content.athlete.code, words.date(content.day)
+        x = max(CONTENT, MARGIN + setter.width(code, LARGE, bold=True) + 5.0)
         facts = words.coach_copy.format(
             page=number,
             context=words.context(content.run.set_up.context),
             n=results.n_steps,
-            rate=rate,
+            rate=words.rate.format(n=round(results.rate_hz)) if results.rate_hz else words.no_rate,
         )
         at = x + setter.width(day, bold=True) + 3.5
         first = setter.paragraph(facts, at, right - at)
-        lines = Block((head,), LINE).compare(first).below(setter.paragraph(second, x, right - x))
-        block = lines.with_shapes(code).compare(Block((), TITLE_LINE))
+        head = Block((setter.label(day, (x, DROP), bold=True),), LINE)
+        lines = head.compare(first).below(setter.paragraph(second, x, right - x))
+        block = lines.with_shapes(setter.title(code)).compare(Block((), TITLE_LINE))
         return ruled_off(block, self.paper.full)
 
-    def _chain(self) -> Block:
-        section = self.sections["chain"]
-        (part,) = section.parts
-        assert isinstance(part, ChainFigure)
-        drawn = part.draw(self.paper.full, self.setter.width)
-        if not drawn.items:
-            return EMPTY
-        heading = self._over(section.heading)
-        return heading.below(Block((), drawn.height, ((drawn.shapes, MARGIN, 0.0),)))
-
-    def _over(self, heading: str) -> Block:
-        """Return a heading over the full width."""
-        return self.setter.paragraph(heading, MARGIN, self.paper.full, bold=True)
-
-    def _paragraphs(self, section: Section) -> list[Block]:
-        texts = (part.text for part in section.parts if isinstance(part, Paragraph))
-        return [self.setter.paragraph(text, CONTENT, self.paper.content) for text in texts]
-
-    def _why(self) -> list[Block]:
-        """Return the reasons, a block a sentence, the first one beside the heading."""
-        section = self.sections.get("why")
-        if not section:
-            return []
-        first, *more = self._paragraphs(section)
-        headed = self.setter.heading(section.heading).compare(first)
-        return [*_spaced([headed], GAP), *more]
-
-    def _shown(self, section: Section) -> list[Block]:
+    def _shown(self, part: Numbers) -> list[Block]:
         """Two columns of numbers that are never graded."""
-        (part,) = section.parts
-        assert isinstance(part, Numbers)
-        width = (self.paper.full - GUTTER) / 2
-        lefts = MARGIN, MARGIN + width + GUTTER
-        half = (len(part.rows) + 1) // 2
+        setter, width = self.setter, (self.paper.full - GUTTER) / 2
+        lefts, half = (MARGIN, MARGIN + width + GUTTER), (len(part.rows) + 1) // 2
         lines = []
         for i in range(half):
             shapes: Shapes = ()
             for left, row in zip(lefts, part.rows[i::half], strict=False):
-                shapes += self._shown_row(row, left, width)
+                side = f", {row.side}" if row.side else ""
+                room = width - setter.width(row.number) - setter.width(side) - 1.5
+                text = f"{setter.shortened(row.short, room)}{side}"
+                value = setter.label(row.number, (left + width, DROP), anchor="e")
+                shapes += (setter.label(text, (left, DROP)), value)
             lines.append(Block(shapes, LIST_LINE))
-        return [self._over(section.heading).below(lines[0]), *lines[1:]]
+        return lines
 
-    def _shown_row(self, row: NumberRow, left: float, width: float) -> Shapes:
-        setter = self.setter
-        side = f", {row.side}" if row.side else ""
-        room = width - setter.width(row.number) - setter.width(side) - 1.5
-        text = f"{setter.shortened(row.short, room)}{side}"
-        value = setter.label(row.number, (left + width, DROP), anchor="e")
-        return (setter.label(text, (left, DROP)), value)
-
-    def _bands(self, section: Section) -> list[Block]:
+    def _bands(self, part: Numbers) -> list[Block]:
         """Every band in use with its edges and what it rests on."""
-        (part,) = section.parts
-        assert isinstance(part, Numbers)
         said = []
         for row in part.bands:
             name = self.setter.shortened(row.short, CONTENT - MARGIN - 0.8)
             text = f"{row.edges}{row.unit}. {row.basis}"
             told = self.setter.paragraph(text, CONTENT, self.paper.content, line=LIST_LINE)
             said.append(told.with_shapes(self.setter.label(name, (MARGIN, DROP))))
-        return [self._over(section.heading).below(said[0]), *said[1:]]
-
-
-def _how_many_fit(blocks: list[Block], room: float) -> int:
-    """Return how many of the blocks fit, in order; at least one where there is a whole page."""
-    n = 0
-    while n < len(blocks) and (room := room - blocks[n].height) >= -0.01:
-        n += 1
-    return n
+        return said
 
 
 def _spaced(blocks: Iterable[Block], gap: float) -> list[Block]:
     """Return blocks with some room above each."""
     return [block.shifted(0.0, gap, block.height + gap) for block in blocks]
-
-
-def _placed(blocks: list[Block]) -> Shapes:
-    return spread(blocks, [0.0] * len(blocks), MARGIN)

@@ -10,11 +10,11 @@ from bisect import bisect_right
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
-from itertools import pairwise
+from statistics import fmean
 from typing import Final
 
 import numpy as np
-from PIL import Image, ImageDraw, ImageOps
+from PIL import Image, ImageOps
 
 from tapmark.errors import NoConsent, NotThere
 from tapmark.geometry.runner_axes import to_runner
@@ -22,7 +22,7 @@ from tapmark.marks.points import SIDE_EVENTS, TOE_OFF
 from tapmark.marks.run import FreeMark, KeyFrame, Run, Tap
 from tapmark.measures.free_marks import roll_of
 from tapmark.measures.setting import TYPICAL_STEP_S, TYPICAL_STEP_SLOWER_S, setting_of
-from tapmark.report.drawing.body import Pose, on_ground, points_of
+from tapmark.report.drawing.body import Pose, Side, on_ground, points_of
 from tapmark.report.drawing.figure import FigureLook, figure_shapes
 from tapmark.report.drawing.overlay import (
     angle_shapes,
@@ -36,7 +36,7 @@ from tapmark.report.drawing.palette import ACCENT, CONTROL_EDGE, INK, MUTED, WHI
 from tapmark.report.drawing.pose import between, step_poses
 from tapmark.report.drawing.shapes import Label, Line, Point, Shape, Shapes
 from tapmark.report.drawing.signs import verdict_sign
-from tapmark.report.pages.pictures import FaceDisc, face_disc, leg_px
+from tapmark.report.pages.pictures import FaceDisc, covered, face_disc, leg_px
 
 SIZE_PX: Final = (1280, 720)
 HELD: Final = 45  # frames at a key frame: 1.5 s
@@ -100,6 +100,13 @@ class At:
     i: int
     share: float = 0.0
 
+    @classmethod
+    def of(cls, numbers: Sequence[int], number: int) -> "At":
+        """Return the moment of a picture among those of the key frames."""
+        i = max(0, min(bisect_right(numbers, number), len(numbers) - 1) - 1)
+        apart = numbers[i + 1] - numbers[i]
+        return cls(i, (number - numbers[i]) / apart if apart else 0.0)
+
 
 class Film:
     """The pictures of a film; raises NotThere where a runner has fewer than two drawable frames.
@@ -109,9 +116,10 @@ class Film:
 
     def __init__(self, content: FilmContent) -> None:
         self.content = content
-        self.events = _events([each.run.steps[each.i_step].key_frames for each in content.runners])
-        poses = [step_poses(each.run, each.i_step) for each in content.runners]
-        self.events = tuple(e for e in self.events if all(e in each for each in poses))
+        runners = content.runners
+        poses = [step_poses(each.run, each.i_step) for each in runners]
+        common = _events([each.run.steps[each.i_step].key_frames for each in runners])
+        self.events = tuple(e for e in common if all(e in each for each in poses))
         if len(self.events) < 2:
             raise NotThere(
                 "A film needs two key frames with hip, knee and ankle tapped. Tap them first."
@@ -119,11 +127,11 @@ class Film:
         self._fonts = Fonts(1.0)
         self._behind: Shapes = ()
         self._painted = Image.new("RGB", SIZE_PX, WHITE)
-        panels = _panels(len(content.runners), content.runners[0].still is not None)
-        self._scenes: list[_Drawn | _Filmed] = []
-        for runner, pose, panel in zip(content.runners, poses, panels, strict=True):
-            scene = _Filmed if runner.still else _Drawn
-            self._scenes.append(scene(runner, self.events, pose, panel))
+        panels = _PANELS[len(runners), runners[0].still is not None]
+        self._scenes = [
+            (_Filmed if runner.still else _Drawn)(runner, self.events, pose, panel)
+            for runner, pose, panel in zip(runners, poses, panels, strict=True)
+        ]
 
     @cached_property
     def _steps(self) -> tuple[tuple[At, int], ...]:
@@ -132,8 +140,8 @@ class Film:
         for i in range(len(self.events)):
             steps.append((At(i), HELD))
             if i + 1 < len(self.events):
-                lasts = [scene.lasts_s(i) for scene in self._scenes]
-                n = round(RATE * SLOWED * sum(lasts) / len(lasts))
+                lasts = fmean(scene.lasts_s(i) for scene in self._scenes)
+                n = round(RATE * SLOWED * lasts)
                 steps += [(At(i, k / n), 1) for k in range(1, n)]
         return tuple(steps)
 
@@ -144,18 +152,14 @@ class Film:
 
     def frames(self) -> Iterator[tuple[Image.Image, int]]:
         """Yield each picture with the number of frames that it stands still."""
-        picture = Image.new("RGB", SIZE_PX, WHITE)
+        picture = self._painted
         for at, n in self._steps:
-            picture = self._picture(at)
+            picture = self._stage(at).copy()
+            shapes = [s for scene in self._scenes for s in scene.onto(picture, at, self._fonts)]
+            paint(picture, tuple(shapes), self._fonts)
             yield picture, n
         if self.content.cue:
             yield self._with_cue(picture), CUE_HELD
-
-    def _picture(self, at: At) -> Image.Image:
-        picture = self._stage(at).copy()
-        shapes = [shape for scene in self._scenes for shape in scene.onto(picture, at, self._fonts)]
-        paint(picture, tuple(shapes), self._fonts)
-        return picture
 
     def _stage(self, at: At) -> Image.Image:
         """Return what stands behind the runners; it is painted anew only where it has changed."""
@@ -168,12 +172,16 @@ class Film:
 
     def _with_cue(self, last: Image.Image) -> Image.Image:
         picture = Image.blend(last, Image.new("RGB", SIZE_PX, WHITE), 0.8)
-        size = 64.0
-        while self._fonts.width(self.content.cue, size, True) > SIZE_PX[0] - 120 and size > 24:
-            size -= 2.0
-        middle = SIZE_PX[0] / 2, SIZE_PX[1] / 2
-        paint(picture, (Label(middle, self.content.cue, size, INK, True, False, "c"),), self._fonts)
+        cue, width = self.content.cue, SIZE_PX[0]
+        size = _fitting(range(64, 22, -2), width - 120, lambda em: self._fonts.width(cue, em, True))
+        middle = width / 2, SIZE_PX[1] / 2
+        paint(picture, (_text(middle, cue, size, INK, "c", is_bold=True),), self._fonts)
         return picture
+
+
+def _fitting(sizes: range, room: float, wide: Callable[[float], float]) -> float:
+    """Return the first size at which a text is no wider than its room, else the last one."""
+    return float(next((size for size in sizes if wide(size) <= room), sizes[-1]))
 
 
 @dataclass(frozen=True)
@@ -188,92 +196,81 @@ class _Panel:
     wide: float
 
 
-def _panels(n: int, is_filmed: bool) -> tuple[_Panel, ...]:
-    if n == 1 and is_filmed:
-        return (_Panel(0, 0, 680, 680, (720, 120), 520),)
-    if n == 1:
-        return (_Panel(40, 0, 1200, 720, (40, 76), 1200),)
-    if is_filmed:
-        return tuple(_Panel(x, 0, 632, 560, (x + 16, 596), 600) for x in (0, 648))
-    return tuple(_Panel(40, y, 1200, 345, (40, y + 40), 420) for y in (0, 345))
+_PANELS: Final = {  # how many runners, whether they were filmed
+    (1, True): (_Panel(0, 0, 680, 680, (720, 120), 520),),
+    (1, False): (_Panel(40, 0, 1200, 720, (40, 76), 1200),),
+    (2, True): tuple(_Panel(x, 0, 632, 560, (x + 16, 596), 600) for x in (0, 648)),
+    (2, False): tuple(_Panel(40, y, 1200, 345, (40, y + 40), 420) for y in (0, 345)),
+}
 
 
-def _events(steps: Sequence[Sequence[KeyFrame]]) -> tuple[str, ...]:
+def _events(steps: Sequence[Sequence[KeyFrame]]) -> list[str]:
     """Return the key frames that all steps have, in the order of time; those out of it go."""
-    orders = [
-        [
-            frame.event
-            for frame in sorted(step, key=lambda f: f.picture)
-            if frame.event in SIDE_EVENTS
-        ]
-        for step in steps
-    ]
-    first, *others = orders
-    kept = [event for event in first if all(event in other for other in others)]
-    for other in others:
+    in_time = (sorted(step, key=lambda frame: frame.picture) for step in steps)
+    orders = [[frame.event for frame in step if frame.event in SIDE_EVENTS] for step in in_time]
+    kept = [event for event in orders[0] if all(event in order for order in orders)]
+    for other in orders[1:]:
         same = [event for event in other if event in kept]
         kept = [a for a, b in zip(kept, same, strict=True) if a == b]
-    return tuple(kept)
+    return kept
 
 
 class _Scene:
-    """What both kinds share: key frames, their times, and the words beside them."""
+    """What both kinds share: key frames, their times, own marks, and the words beside them."""
 
     def __init__(
-        self,
-        runner: FilmRunner,
-        events: tuple[str, ...],
-        poses: Mapping[str, Pose],
-        panel: _Panel,
+        self, runner: FilmRunner, events: Sequence[str], poses: Mapping[str, Pose], panel: _Panel
     ) -> None:
-        self.runner, self.events, self.panel = runner, events, panel
+        self.runner, self.run, self.panel = runner, runner.run, panel
         self.poses = [poses[event] for event in events]
-        self.step = runner.run.steps[runner.i_step]
+        self.step = self.run.steps[runner.i_step]
         found = {frame.event: frame for frame in self.step.key_frames}
         self.frames = [found[event] for event in events]
-        self.setting = setting_of(runner.run, self.step)
+        self.moments = [runner.moments.get(event) for event in events]
+        self.setting = setting_of(self.run, self.step)
+        self.leg_px = leg_px(self.run)
+        self.set_out()
+
+    def set_out(self) -> None:
+        """Work out, once, where the runner stands in the panel."""
+        raise NotImplementedError
+
+    def behind(self, at: At) -> Shapes:
+        """Return what stands behind the runner; the clip has its own ground."""
+        return ()
+
+    def onto(self, picture: Image.Image, at: At, fonts: Fonts) -> Shapes:
+        """Put the runner into the picture, or return it as shapes, with the words of a moment."""
+        raise NotImplementedError
 
     def lasts_s(self, i: int) -> float:
         """Return the true seconds from key frame i to the next; a usual step where unknown."""
-        run, (first, second) = self.runner.run, self.frames[i : i + 2]
-        began, ended = run.true_time_s(first.time_s), run.true_time_s(second.time_s)
+        first, second = self.frames[i : i + 2]
+        began, ended = (self.run.true_time_s(each.time_s) for each in (first, second))
         if began is not None and ended is not None:
             return ended - began
-        typical = TYPICAL_STEP_S.get(run.set_up.context, TYPICAL_STEP_SLOWER_S)
-        hz = self.setting.effective_hz or (
-            (self.frames[-1].picture - self.frames[0].picture) / typical
+        typical = TYPICAL_STEP_S.get(self.run.set_up.context, TYPICAL_STEP_SLOWER_S)
+        n_pictures = self.frames[-1].picture - self.frames[0].picture
+        return (second.picture - first.picture) / (
+            self.setting.effective_hz or n_pictures / typical
         )
-        return (second.picture - first.picture) / hz
 
     def picture_at(self, at: At) -> float:
         """Return the number of the picture at a moment, with its share."""
-        first = self.frames[at.i].picture
-        if at.i + 1 == len(self.frames):
-            return float(first)
-        return first + at.share * (self.frames[at.i + 1].picture - first)
-
-    def moment_at(self, picture: int) -> At | None:
-        """Return the moment of a picture, None before and after the film."""
-        numbers = [frame.picture for frame in self.frames]
-        if not numbers[0] <= picture <= numbers[-1]:
-            return None
-        i = min(bisect_right(numbers, picture), len(numbers) - 1) - 1
-        apart = numbers[i + 1] - numbers[i]
-        return At(i, (picture - numbers[i]) / apart if apart else 0.0)
+        first, *later = (frame.picture for frame in self.frames[at.i : at.i + 2])
+        return first + at.share * (later[0] - first) if later else float(first)
 
     def words(self, at: At, fonts: Fonts) -> Shapes:
         """Return the label and, at a key frame, its name, value and word."""
         x, y = self.panel.words
         shapes: list[Shape] = [_text((x, y), self.runner.label, 24.0, MUTED)]
-        moment = self.runner.moments.get(self.events[at.i])
+        moment = self.moments[at.i]
         if at.share or moment is None:
             return tuple(shapes)
         shapes.append(_text((x, y + 44), moment.name, 34.0, INK, is_bold=True))
         if moment.value:
             line = f"{moment.measure}: {moment.value}"
-            size = 26.0
-            while fonts.width(line, size) > self.panel.wide and size > 16.0:
-                size -= 1.0
+            size = _fitting(range(26, 15, -1), self.panel.wide, lambda em: fonts.width(line, em))
             shapes.append(_text((x, y + 84), line, size, INK))
             if moment.said:
                 shapes += verdict_sign(moment.word, (x + 16, y + 112), 24.0, INK)
@@ -282,31 +279,36 @@ class _Scene:
 
     def marks_at(self, picture: int, to_place: Callable[[Point], Point]) -> Shapes:
         """Return the coach's own lines, angles and notes on a picture."""
-        marks = [mark for mark in self.runner.run.free_marks if mark.picture == picture]
+        marks = [mark for mark in self.run.free_marks if mark.picture == picture]
         labels = self.runner.labels
-        return tuple(
-            shape
-            for mark in marks
-            for shape in mark_shapes(mark, to_place, text=labels.get(mark, ""))
-        )
+        return tuple(s for m in marks for s in mark_shapes(m, to_place, text=labels.get(m, "")))
 
 
 class _Drawn(_Scene):
     """A figure that moves along its ground line."""
 
-    def __init__(
-        self,
-        runner: FilmRunner,
-        events: tuple[str, ...],
-        poses: Mapping[str, Pose],
-        panel: _Panel,
-    ) -> None:
-        super().__init__(runner, events, poses, panel)
-        for i in range(len(self.poses) - 1):  # a knee lifted before toe-off: the foot is down yet
+    def set_out(self) -> None:
+        """Say how far along the hip is at each key frame, in body heights, and where it begins.
+
+        In contact the toe stays where it is. In flight the hip goes on as the taps show, else as
+        fast as in contact.
+        """
+        self._x, run = [0.0], self.run
+        per_px = THIGH_AND_SHANK / self.leg_px if self.leg_px else 0.0
+        speed = 1.0 / 0.11  # body heights a second before anything is known
+        for i in range(len(self.poses) - 1):
+            hips = self.frames[i].at("hip"), self.frames[i + 1].at("hip")
             if self._stands(i):
+                # a knee lifted before toe-off: the foot is down yet
                 self.poses[i + 1] = on_ground(self.poses[i + 1], "near")
-        self._x = self._ways()
-        reach = max(self._x) - min(self._x) + 1.0
+                on = _toe_x(self.poses[i]) - _toe_x(self.poses[i + 1])
+                speed = on / (self.lasts_s(i) or 1.0) if on > 0 else speed
+            elif run.set_up.is_static and per_px and hips[0] and hips[1]:
+                on = run.travel_sign * (hips[1][0] - hips[0][0]) * per_px
+            else:
+                on = speed * self.lasts_s(i)
+            self._x.append(self._x[-1] + on)
+        panel, reach = self.panel, max(self._x) - min(self._x) + 1.0
         self.height = min(0.56 * panel.height, panel.width / reach)
         spare = panel.width - reach * self.height
         self._left = panel.left + spare / 2 + self.height * (0.5 - min(self._x))
@@ -321,7 +323,13 @@ class _Drawn(_Scene):
             shapes.append(Line(((foot, self._ground), (foot, self._ground + 8)), CONTROL_EDGE, 2.0))
             if i == at.i:
                 shapes.append(_text((foot, self._ground + 30), str(i + 1), 18.0, MUTED, "c"))
-        return (*shapes, *self._trail(self.picture_at(at)))
+        numbers, now = [frame.picture for frame in self.frames], self.picture_at(at)
+        for path in self.run.paths:
+            for each in path.places:
+                if numbers[0] <= each.picture <= min(now, numbers[-1]):
+                    place = self._placed(At.of(numbers, each.picture))
+                    shapes.append(trail_dot(place(each.at_px), path.point, is_past=True))
+        return tuple(shapes)
 
     def onto(self, picture: Image.Image, at: At, fonts: Fonts) -> Shapes:
         """Return figure, own marks and words of a moment."""
@@ -330,64 +338,39 @@ class _Drawn(_Scene):
         shapes = list(figure_shapes(pose, self.height, (x, self._ground), look))
         if not at.share:
             shapes += self._line(at, pose, x)
-            shapes += self.marks_at(self.frames[at.i].picture, self._placed(at.i, x))
+            shapes += self.marks_at(self.frames[at.i].picture, self._placed(at))
         return (*shapes, *self.words(at, fonts))
 
     def _pose(self, at: At) -> Pose:
         if not at.share:
             return self.poses[at.i]
-        foot = "near" if self._stands(at.i) else None
-        return between(self.poses[at.i], self.poses[at.i + 1], at.share, foot)  # type: ignore[arg-type]
+        foot: Side | None = "near" if self._stands(at.i) else None
+        return between(self.poses[at.i], self.poses[at.i + 1], at.share, foot)
 
     def _stands(self, i: int) -> bool:
         """Say whether the near foot is on the ground from key frame i to the next."""
         off = next((f.picture for f in self.step.key_frames if f.event == TOE_OFF), None)
         return off is not None and self.frames[i + 1].picture <= off
 
-    def _toe_x(self, pose: Pose) -> float:
-        return points_of(pose)["near toe"][0]
-
-    def _ways(self) -> list[float]:
-        """Return how far along the hip is at each key frame, in body heights.
-
-        In contact the toe stays where it is. In flight the hip goes on as the taps show, else as
-        fast as in contact.
-        """
-        ways = [0.0]
-        run, leg = self.runner.run, leg_px(self.runner.run)
-        per_px = THIGH_AND_SHANK / leg if leg else 0.0
-        speed = 1.0 / 0.11  # body heights a second before anything is known
-        for i, (first, second) in enumerate(pairwise(self.poses)):
-            hips = self.frames[i].at("hip"), self.frames[i + 1].at("hip")
-            if self._stands(i):
-                on = self._toe_x(first) - self._toe_x(second)
-                speed = on / (self.lasts_s(i) or 1.0) if on > 0 else speed
-            elif run.set_up.is_static and per_px and hips[0] and hips[1]:
-                on = run.travel_sign * (hips[1][0] - hips[0][0]) * per_px
-            else:
-                on = speed * self.lasts_s(i)
-            ways.append(ways[-1] + on)
-        return ways
-
     def _hip_x(self, at: At) -> float:
-        if not at.share:
-            return self._left + self._x[at.i] * self.height
-        if self._stands(at.i):
-            on = self._toe_x(self.poses[at.i]) - self._toe_x(self._pose(at))
-        else:
+        on = 0.0
+        if at.share and self._stands(at.i):
+            on = _toe_x(self.poses[at.i]) - _toe_x(self._pose(at))
+        elif at.share:
             on = at.share * (self._x[at.i + 1] - self._x[at.i])
         return self._left + (self._x[at.i] + on) * self.height
 
     def _line(self, at: At, pose: Pose, x: float) -> Shapes:
-        moment = self.runner.moments.get(self.events[at.i])
+        """Return limb and angle of the moment's measure over the drawn figure."""
+        moment = self.moments[at.i]
         if moment is None or not moment.row:
             return ()
         taps = tuple(
             Tap(point, (x + px * self.height, self._ground - py * self.height))
             for point, (px, py) in points_of(pose).items()
         )
-        frame = KeyFrame(self.events[at.i], 0, taps=taps)
-        level = Run(source=self.runner.run.source)  # the drawn ground is level
+        frame = KeyFrame(self.frames[at.i].event, 0, taps=taps)
+        level = Run(source=self.run.source)  # the drawn ground is level
         unit = self.height / 300
         vertex, end, start = shown_points(moment.row, moment.leg)
         joints = [frame.at(name) for name in (start, vertex, end)]
@@ -395,14 +378,14 @@ class _Drawn(_Scene):
         angle = angle_shapes(level, frame, moment.row, moment.leg, "", lambda p: p, unit)
         return (*angle, limb)
 
-    def _placed(self, i: int, x: float, share: float = 0.0) -> Callable[[Point], Point]:
-        """Return frame px → the drawing, by the hip as tapped at key frame i or on the way on."""
-        run, leg = self.runner.run, leg_px(self.runner.run) or 1.0
-        first, second = (self.frames[min(j, len(self.frames) - 1)].at("hip") for j in (i, i + 1))
+    def _placed(self, at: At) -> Callable[[Point], Point]:
+        """Return frame px → the drawing, by the hip as tapped at a key frame or on the way on."""
+        run, leg, x = self.run, self.leg_px or 1.0, self._hip_x(at)
+        first, *later = (frame.at("hip") for frame in self.frames[at.i : at.i + 2])
         hip = np.array(first or (0.0, 0.0))
-        if second is not None:
-            hip = hip + share * (np.array(second) - hip)
-        up = self._pose(At(i, share)).hip_up
+        if later and later[0] is not None:
+            hip = hip + at.share * (np.array(later[0]) - hip)
+        up = self._pose(at).hip_up
 
         def place(at_px: Point) -> Point:
             off = to_runner(np.array(at_px) - hip, roll_of(run), run.travel_sign)
@@ -411,77 +394,58 @@ class _Drawn(_Scene):
 
         return place
 
-    def _trail(self, now: float) -> Shapes:
-        shapes: list[Shape] = []
-        for path in self.runner.run.paths:
-            for each in path.places:
-                at = self.moment_at(each.picture)
-                if at is not None and each.picture <= now:
-                    place = self._placed(at.i, self._hip_x(at), at.share)
-                    shapes.append(trail_dot(place(each.at_px), path.point, is_past=True))
-        return tuple(shapes)
+
+def _toe_x(pose: Pose) -> float:
+    return points_of(pose)["near toe"][0]
 
 
 class _Filmed(_Scene):
     """The clip itself, cut to the runner, the face covered."""
 
-    def __init__(
-        self,
-        runner: FilmRunner,
-        events: tuple[str, ...],
-        poses: Mapping[str, Pose],
-        panel: _Panel,
-    ) -> None:
-        super().__init__(runner, events, poses, panel)
-        self._track = FaceTrack(runner.run, self.frames, self.setting.effective_hz)
-        leg = leg_px(runner.run)
-        if leg is None:
-            raise NotThere(f"{runner.label}: tap hip, knee and ankle, so that the cut is known.")
-        self._scale = SHARE_OF_PANEL * panel.height * THIGH_AND_SHANK / leg
-        self._flips = runner.run.travel_sign < 0
-
-    def behind(self, at: At) -> Shapes:
-        """Return nothing: the clip has its own ground."""
-        return ()
+    def set_out(self) -> None:
+        """Follow the face and say how large the cut is."""
+        self._track = FaceTrack(self.run, self.frames, self.setting.effective_hz)
+        if self.leg_px is None:
+            raise NotThere(
+                f"{self.runner.label}: tap hip, knee and ankle, so that the cut is known."
+            )
+        self._scale = SHARE_OF_PANEL * self.panel.height * THIGH_AND_SHANK / self.leg_px
 
     def onto(self, picture: Image.Image, at: At, fonts: Fonts) -> Shapes:
         """Paste the runner's cut, face covered, and return what is drawn over it and beside it."""
         assert self.runner.still is not None
-        number = round(self.picture_at(at))
+        number, flips = round(self.picture_at(at)), self.run.travel_sign < 0
         hip, disc = self._track.at(number)
         width, height = round(self.panel.width), round(self.panel.height)
         left = hip[0] - width / 2 / self._scale
         top = hip[1] - 0.52 * height / self._scale
         box = (left, top, left + width / self._scale, top + height / self._scale)
-        still = self.runner.still(number).convert("RGB")
-        (x, y), r = disc.centre, disc.radius
-        ImageDraw.Draw(still).ellipse((x - r, y - r, x + r, y + r), fill=INK)
+        still = covered(self.runner.still(number), disc)
         cut = still.transform(
             (width, height), Image.Transform.EXTENT, box, Image.Resampling.BILINEAR
         )
-        cut = ImageOps.mirror(cut) if self._flips else cut
-        corner = round(self.panel.left), round(self.panel.top)
+        cut = ImageOps.mirror(cut) if flips else cut
 
         def place(at_px: Point) -> Point:
             across, down = (at_px[0] - left) * self._scale, (at_px[1] - top) * self._scale
-            return width - across if self._flips else across, down
+            return width - across if flips else across, down
 
         own: list[Shape] = []
         if not at.share:
-            frame, moment = self.frames[at.i], self.runner.moments.get(self.events[at.i])
+            frame, moment = self.frames[at.i], self.moments[at.i]
             own += tap_shapes(frame, place)
             if moment and moment.row:
-                own += angle_shapes(
-                    self.runner.run, frame, moment.row, moment.leg, moment.value, place
-                )
-        own += [
-            trail_dot(place(each.at_px), path.point, is_past=each.picture <= number)
-            for path in self.runner.run.paths
-            for each in path.places
-        ] * self.runner.run.set_up.is_static
+                row, leg = moment.row, moment.leg
+                own += angle_shapes(self.run, frame, row, leg, moment.value, place)
+        if self.run.set_up.is_static:
+            own += [
+                trail_dot(place(each.at_px), path.point, is_past=each.picture <= number)
+                for path in self.run.paths
+                for each in path.places
+            ]
         own += self.marks_at(number, place)
         paint(cut, tuple(own), fonts)
-        picture.paste(cut, corner)
+        picture.paste(cut, (round(self.panel.left), round(self.panel.top)))
         return self.words(at, fonts)
 
 
@@ -523,10 +487,8 @@ class FaceTrack:
 
     def at(self, number: int) -> tuple[Point, FaceDisc]:
         """Return hip and disc in a picture between the first key frame and the last."""
-        numbers = self._numbers
-        i = max(0, min(bisect_right(numbers, number), len(numbers) - 1) - 1)
-        apart = numbers[i + 1] - numbers[i]
-        share = (number - numbers[i]) / apart if apart else 0.0
+        at = At.of(self._numbers, number)
+        i, share = at.i, at.share
         hip = (1 - share) * self._hips[i] + share * self._hips[i + 1]
         x, y, r = (1 - share) * self._faces[i] + share * self._faces[i + 1]
         r += 4.0 * share * (1.0 - share) * self._swerves[i]

@@ -4,7 +4,7 @@ The frame (head, style, the few elements that all pages use) and the sections of
 and of the coach's copy, in their order.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from html import escape
 from typing import Final
 
@@ -20,19 +20,17 @@ from tapmark.report.pages.layout import PX_PER_MM
 from tapmark.report.pages.photo import PHOTO, Photo
 from tapmark.report.pages.sections import (
     N_TICK_ROWS,
-    ChainFigure,
     Drills,
     Entries,
     Entry,
+    Figure,
     Notes,
     NumberRow,
     Numbers,
-    Pair,
     Paragraph,
     Part,
     Priority,
     Section,
-    StepFigure,
     athlete_sections,
     coach_sections,
     edges,
@@ -179,7 +177,7 @@ def section(heading: str, inside: str, kind: str = "") -> str:
 
 WIDTH: Final = 180.0  # between the margins of A4, in mm
 SMALL_WIDTH: Final = 84.0  # of a phone: 360 px less its margins
-PAIR_HEIGHT, SMALL_PAIR = 72.0, 37.0
+TALL: Final = {"pair": (72.0, 37.0), "step": (25.0, 17.0)}  # of a body, on paper and on a phone
 WIDE: Final = {"items": "wide check", "step": "wide walk", "task": "wide", "drills": "wide do"}
 
 
@@ -201,12 +199,9 @@ def _document(content: SheetContent, words: PageWords, behind: str = "") -> str:
     day = f'<time datetime="{escape(content.visit.dated)}"><b>{escape(told.day)}</b></time> '
     facts = f"{day}{escape(told.number)}<br>{escape(told.facts)}"
     kinds = WIDE | {"strengths": "wide"} if praises(content) else WIDE
-    if sections["task"].is_care:
-        kinds = kinds | {"task": "wide care"}
-    elif not content.assessment.slots:
-        kinds = kinds | {"task": ""}
-    elif len(content.assessment.slots) > 1:
-        kinds = kinds | {"task": "wide two"}
+    n_slots = len(content.assessment.slots)
+    task = ("", "wide", "wide two")[min(n_slots, 2)]
+    kinds = kinds | {"task": "wide care" if sections["task"].is_care else task}
     body = "".join(_section(each, words, kinds.get(name, "")) for name, each in sections.items())
     stop, said = foot(content, words, "items" in sections)
     body = (
@@ -232,113 +227,38 @@ def _part(part: Part, words: PageWords) -> str:
             return _drills(part)
         case Notes():
             return _notes(part)
-        case StepFigure() | ChainFigure():
+        case Figure():
             return _figure(part, words)
         case Numbers():
             return _numbers(part)
 
 
-def _figure(part: StepFigure | ChainFigure, words: PageWords) -> str:
+def _figure(part: Figure, words: PageWords) -> str:
+    """Return a drawing twice, for paper and for a phone; the map of the chain once."""
     width = Fonts(PX_PER_MM).width
-    if isinstance(part, StepFigure):
-        drawn = []
-        for wide, tall in ((WIDTH, 25.0), (SMALL_WIDTH, 17.0)):
-            step = part.draw(wide, tall, width)
-            size = wide, step.above + step.below
-            drawn.append(
-                svg(moved(step.shapes, 0.0, step.above), size, part.alt(step), text_width=width)
-            )
-        return f'<figure class="step">{by_screen(*drawn)}</figure>'
-    chain = part.draw(WIDTH, width)
-    if not chain.items:
-        return element("p", words.nothing)
-    size = WIDTH + 2.0, chain.height
-    return f"<figure>{svg(chain.shapes, size, part.alt(chain), text_width=width)}</figure>"
-
-
-def by_screen(large: str, small: str) -> str:
-    """Return a drawing twice: for paper and wide screens, and set anew for a phone."""
-    return f'<div class="large">{large}</div><div class="small">{small}</div>'
-
-
-def _numbers(part: Numbers) -> str:
-    bands = (
-        f'<tr><th scope="row">{escape(row.name)}</th><td class="n">{escape(row.edges)}</td>'
-        f"<td>{escape(row.basis)}</td></tr>"
-        for row in part.bands
-    )
-    return table("numbers", part.heads, [*map(_number_row, part.rows), *bands])
-
-
-def _entries(part: Entries, words: PageWords) -> str:
-    if part.kind == "strengths":
-        tick = svg(moved(strength_tick((0.0, 0.0), HEIGHT), 0.4, 3.6), (4.5, 4.2), "")
-        if part.is_large:
-            items = "".join(
-                f"<li>{_own(each)}{tick}{escape(each.name)}</li>" for each in part.entries
-            )
-            return f'<ul class="praise">{items}</ul>'
-        items = "".join(f"<li>{tick}{escape(each.name)}</li>" for each in part.entries)
-        return f'<ul class="ticks">{items}</ul>'
-    if part.kind == "changes":
-        items = "".join(
-            f"<li>{escape(each.name)}<br>"
-            f"{svg(change_sign(each.sign, (0.4, 2.2), HEIGHT), (9.6, 4.4), '')} "
-            f"<b>{escape(each.said)}</b> {escape(each.note)}</li>"
-            for each in part.entries
-        )
-        return f'<ul class="thirds">{items}</ul>'
-    middle, heads = (len(part.entries) + 1) // 2, (words.item_head, words.verdict)
-    halves = (part.entries[:middle], part.entries[middle:])
-    tables = "".join(
-        table("list", heads, map(_item, half), words.checklist, hides_heads=True) for half in halves
-    )
-    return f'{element("p", part.doubt)}<div class="halves">{tables}</div>'
-
-
-def _own(strength: Entry) -> str:
-    """Return the athlete's own figure over a strength, as decoration: the words say it all."""
-    if strength.draw is None:
-        return ""
-    drawn = strength.draw(56.0, 62.0)
-    picture = svg(moved(drawn.shapes, 0.0, drawn.above), (56.0, drawn.above + 0.6), "")
-    return picture.replace("<svg ", '<svg class="shown" ', 1)
-
-
-def _item(item: Entry) -> str:
-    said = f"<i>{escape(item.said)}</i>" if item.is_result else _signed(item.sign, item.said)
-    return f'<tr><th scope="row">{escape(item.name)}</th><td>{said}</td></tr>'
-
-
-def _signed(word: str, said: str) -> str:
-    return f"{svg(verdict_sign(word, (3.2, 2.0), HEIGHT), (6.6, 4.0), '')} {escape(said)}"
-
-
-def _priority(part: Priority, words: PageWords) -> str:
-    name = f"<h3>{escape(part.name)} <small>{escape(part.aside)}</small></h3>"
-    cue = f"{words.open_quote}{part.cue}{words.close_quote}" if part.cue else ""
-    figure = _pair(part.pair) if part.pair else ""
-    return name + element("p", part.says) + figure + (element("p", cue, "cue") if cue else "")
-
-
-def _pair(pair: Pair) -> str:
-    width = Fonts(PX_PER_MM).width
+    if part.kind == "chain":
+        chain = part.draw(WIDTH, 0.0, width)
+        if not chain.height:
+            return element("p", words.nothing)
+        picture = svg(chain.shapes, (WIDTH + 2.0, chain.height), chain.alt, text_width=width)
+        return f"<figure>{picture}</figure>"
+    spare = 0.3 if part.kind == "pair" else 0.0
     drawn: list[str] = []
     place = 0.0, 1.0  # left and width of the photo in the large drawing
-    for wide, tall in ((WIDTH, PAIR_HEIGHT), (SMALL_WIDTH, SMALL_PAIR)):
-        pairs = pair.draw(wide, tall, width)
-        size = (wide, pairs.above + pairs.below + 0.6)
-        picture = svg(moved(pairs.shapes, 0.0, pairs.above + 0.3), size, pair.alt, text_width=width)
-        if pair.photo:
-            across = min(wide / 2 - 4.0, PHOTO * pairs.above)
+    for wide, tall in zip((WIDTH, SMALL_WIDTH), TALL[part.kind], strict=True):
+        pair = part.draw(wide, tall, width)
+        shapes, size = moved(pair.shapes, 0.0, pair.above + spare), (wide, pair.height + 2 * spare)
+        picture = svg(shapes, size, pair.alt, text_width=width)
+        if part.photo:
+            across = min(wide / 2 - 4.0, PHOTO * pair.above)
             left = wide / 4 - across / 2
             if drawn:
                 image = _again(*place, left, across)
             else:
-                image, place = _image(pair.photo, left, across, pairs.above), (left, across)
+                image, place = _image(part.photo, left, across, pair.above), (left, across)
             picture = picture.replace("</svg>", f"{image}</svg>")
         drawn.append(picture)
-    return f'<figure class="pair">{by_screen(*drawn)}</figure>'
+    return f'<figure class="{part.kind}">{by_screen(*drawn)}</figure>'
 
 
 def _image(photo: Photo, left: float, width: float, height: float) -> str:
@@ -356,6 +276,63 @@ def _again(left: float, width: float, at: float, wide: float) -> str:
     return f'<use href="#photo" transform="{move}"/>'
 
 
+def by_screen(large: str, small: str) -> str:
+    """Return a drawing twice: for paper and wide screens, and set anew for a phone."""
+    return f'<div class="large">{large}</div><div class="small">{small}</div>'
+
+
+def _entries(part: Entries, words: PageWords) -> str:
+    """Return strengths, changes since last time or the 18 items."""
+    if part.kind == "strengths":
+        tick = svg(moved(strength_tick((0.0, 0.0), HEIGHT), 0.4, 3.6), (4.5, 4.2), "")
+        figures = [_own(each) if part.is_large else "" for each in part.entries]
+        items = "".join(
+            f"<li>{figure}{tick}{escape(each.name)}</li>"
+            for figure, each in zip(figures, part.entries, strict=True)
+        )
+        return f'<ul class="{"praise" if part.is_large else "ticks"}">{items}</ul>'
+    if part.kind == "changes":
+        items = "".join(
+            f"<li>{escape(each.name)}<br>"
+            f"{svg(change_sign(each.sign, (0.4, 2.2), HEIGHT), (9.6, 4.4), '')} "
+            f"<b>{escape(each.said)}</b> {escape(each.note)}</li>"
+            for each in part.entries
+        )
+        return f'<ul class="thirds">{items}</ul>'
+    middle, heads = (len(part.entries) + 1) // 2, (words.item_head, words.verdict)
+    rows = [
+        f'<tr><th scope="row">{escape(each.name)}</th><td>'
+        f"{f'<i>{escape(each.said)}</i>' if each.is_result else _signed(each.sign, each.said)}"
+        "</td></tr>"
+        for each in part.entries
+    ]
+    tables = "".join(
+        table("list", heads, half, words.checklist, hides_heads=True)
+        for half in (rows[:middle], rows[middle:])
+    )
+    return f'{element("p", part.doubt)}<div class="halves">{tables}</div>'
+
+
+def _own(strength: Entry) -> str:
+    """Return the athlete's own figure over a strength, as decoration: the words say it all."""
+    if strength.draw is None:
+        return ""
+    drawn = strength.draw(56.0, 62.0)
+    picture = svg(moved(drawn.shapes, 0.0, drawn.above), (56.0, drawn.above + 0.6), "")
+    return picture.replace("<svg ", '<svg class="shown" ', 1)
+
+
+def _signed(word: str, said: str) -> str:
+    return f"{svg(verdict_sign(word, (3.2, 2.0), HEIGHT), (6.6, 4.0), '')} {escape(said)}"
+
+
+def _priority(part: Priority, words: PageWords) -> str:
+    name = f"<h3>{escape(part.name)} <small>{escape(part.aside)}</small></h3>"
+    figure = _figure(part.pair, words) if part.pair else ""
+    cue = f"{words.open_quote}{part.cue}{words.close_quote}" if part.cue else ""
+    return name + element("p", part.says) + figure + (element("p", cue, "cue") if cue else "")
+
+
 def _drills(part: Drills) -> str:
     told = f"<p><b>{escape(part.pain)}</b> {escape(part.care)}</p>"
     for drill in part.drills:
@@ -364,15 +341,13 @@ def _drills(part: Drills) -> str:
         told += f"<p>{escape(drill.dose)}<br>{escape(drill.how)}<br>{escape(care)}</p>"
     saw = "".join(f"<label>{tick_box(text)} {escape(text)}</label>" for text in part.boxes)
     told += f"<fieldset><legend>{escape(part.boxes_title)}</legend>{saw}</fieldset>"
-    ticks = table("todo", part.heads, _tick_rows(part), part.ticks_title)
-    return f'<div class="halves"><div>{told}</div>{ticks}</div>'
-
-
-def _tick_rows(part: Drills) -> Iterator[str]:
+    rows = []
     for n in range(1, N_TICK_ROWS + 1):
         boxes = "".join(f"<td>{tick_box(f'{n}: {text}')}</td>" for text in part.heads[1:])
         date = f'<span class="line"><span class="hidden">{n}</span></span>'
-        yield f'<tr><th scope="row">{date}</th>{boxes}</tr>'
+        rows.append(f'<tr><th scope="row">{date}</th>{boxes}</tr>')
+    ticks = table("todo", part.heads, rows, part.ticks_title)
+    return f'<div class="halves"><div>{told}</div>{ticks}</div>'
 
 
 def _notes(part: Notes) -> str:
@@ -381,6 +356,15 @@ def _notes(part: Notes) -> str:
     pairs = ((part.own_label, part.own), (part.week_label, part.week))
     hand = " ".join(f"{escape(n)} {escape(t) or LINE_TO_FILL}" for n, t in pairs if n)
     return f'{typed}{lines}<p class="hand">{hand}</p>'
+
+
+def _numbers(part: Numbers) -> str:
+    bands = (
+        f'<tr><th scope="row">{escape(row.name)}</th><td class="n">{escape(row.edges)}</td>'
+        f"<td>{escape(row.basis)}</td></tr>"
+        for row in part.bands
+    )
+    return table("numbers", part.heads, [*map(_number_row, part.rows), *bands])
 
 
 def _number_row(row: NumberRow) -> str:

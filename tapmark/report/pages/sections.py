@@ -6,8 +6,8 @@ and when is decided here, where it stands and how large is decided there.
 
 import math
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 from typing import Final
 
 from tapmark.checklist.verdict import CANT_TELL, SHOWN, Band, Chosen, Drill, RowVerdict
@@ -18,10 +18,10 @@ from tapmark.measures.result import Z90, Measured, printed
 from tapmark.measures.setting import setting_of
 from tapmark.report.drawing import idea
 from tapmark.report.drawing.bands import Dot
-from tapmark.report.drawing.chain_map import ChainMap, MapLook, chain_map
-from tapmark.report.drawing.idea import PairDrawing
+from tapmark.report.drawing.chain_map import MapLook, chain_map
 from tapmark.report.drawing.pose import step_poses
-from tapmark.report.drawing.step_line import StepLine, StepLook, TextWidth, step_line
+from tapmark.report.drawing.shapes import Drawing, TextWidth
+from tapmark.report.drawing.step_line import StepLook, step_line
 from tapmark.report.pages.content import SheetContent
 from tapmark.report.pages.layout import HEAVY, NAME, TEXT, THIN
 from tapmark.report.pages.photo import Photo
@@ -52,7 +52,7 @@ class Entry:
     said: str = ""
     note: str = ""
     is_result: bool = False
-    draw: Callable[[float, float], PairDrawing] | None = None
+    draw: Callable[[float, float], Drawing] | None = None
 
 
 @dataclass(frozen=True)
@@ -69,15 +69,14 @@ class Entries:
 
 
 @dataclass(frozen=True)
-class Pair:
-    """Two figures with their names, drawn within a width and height with the letters.
+class Figure:
+    """Drawn within a width and height with the letters; kind is "pair", "step" or "chain".
 
-    alt: told to who cannot see it, with the number that stands in it.
-    photo: stands in the place of the first figure.
+    photo: stands in the place of the first figure of a pair.
     """
 
-    draw: Callable[[float, float, TextWidth], PairDrawing]
-    alt: str
+    kind: str
+    draw: Callable[[float, float, TextWidth], Drawing]
     photo: Photo | None = None
 
 
@@ -89,7 +88,7 @@ class Priority:
     aside: str
     says: str
     cue: str
-    pair: Pair | None
+    pair: Figure | None
 
 
 @dataclass(frozen=True)
@@ -110,14 +109,6 @@ class Drills:
 
 
 @dataclass(frozen=True)
-class StepFigure:
-    """The step line; it is drawn with its width, the height of a figure and the letters."""
-
-    draw: Callable[[float, float, TextWidth], StepLine]
-    alt: Callable[[StepLine], str]
-
-
-@dataclass(frozen=True)
 class Notes:
     """What the coach typed, the athlete's own word and the re-test week; "" leaves a line.
 
@@ -129,14 +120,6 @@ class Notes:
     own: str
     week_label: str
     week: str
-
-
-@dataclass(frozen=True)
-class ChainFigure:
-    """The map of what probably leads to what; it may come out without items."""
-
-    draw: Callable[[float, TextWidth], ChainMap]
-    alt: Callable[[ChainMap], str]
 
 
 @dataclass(frozen=True)
@@ -186,7 +169,7 @@ class Numbers:
     bands: tuple[BandRow, ...] = ()
 
 
-Part = Paragraph | Entries | Priority | Drills | StepFigure | Notes | ChainFigure | Numbers
+Part = Paragraph | Entries | Priority | Drills | Figure | Notes | Numbers
 
 
 @dataclass(frozen=True)
@@ -230,25 +213,28 @@ def head(content: SheetContent, words: PageWords) -> Head:
 
 def athlete_sections(content: SheetContent, words: PageWords) -> Sections:
     """Return the sections of the athlete's page by name, those that have something to say."""
+    assessment = content.assessment
+    poses = step_poses(content.run, content.i_step)
+    strengths = tuple(
+        Entry(each.words, draw=_own_figure(each.key, poses)) for each in assessment.strengths[:3]
+    )
+    shows_list = content.has_list and assessment.shows_checklist
     found = {
-        "strengths": Section(words.do_well, _strengths(content)),
+        "strengths": Section(words.do_well, _entries("strengths", strengths, praises(content))),
         "task": _task(content, words),
         "drills": Section(words.do_this, _drills(content, words)),
         "since": Section(words.since, _since(content, words)),
-        "items": Section(words.checklist, _items(content, words)),
+        "items": Section(
+            words.checklist, (_item_list(content, words.can_be_off),) if shows_list else ()
+        ),
         "step": Section(words.step_head, (_step(content, words),)),
         "notes": Section(words.notes, (_notes(content, words),)),
     }
     return {name: section for name, section in found.items() if section.parts}
 
 
-def _strengths(content: SheetContent) -> tuple[Part, ...]:
-    poses = step_poses(content.run, content.i_step)
-    strengths = tuple(
-        Entry(each.words, draw=_own_figure(each.key, poses))
-        for each in content.assessment.strengths[:3]
-    )
-    return (Entries("strengths", strengths, is_large=praises(content)),) if strengths else ()
+def _entries(kind: str, entries: tuple[Entry, ...], is_large: bool = False) -> tuple[Part, ...]:
+    return (Entries(kind, entries, is_large=is_large),) if entries else ()
 
 
 def praises(content: SheetContent) -> bool:
@@ -257,12 +243,20 @@ def praises(content: SheetContent) -> bool:
     return not assessment.slots and (not assessment.blocked or is_too_young(content))
 
 
-def _own_figure(key: str, poses: idea.Poses) -> Callable[[float, float], PairDrawing] | None:
-    shown = idea.strength_of(key, poses)
+def is_too_young(content: SheetContent) -> bool:
+    """Return whether nothing but age keeps the athlete from a task."""
+    return content.assessment.blocked == content.words.say("blocked.under_12")
+
+
+def _own_figure(key: str, poses: idea.Poses) -> Callable[[float, float], Drawing] | None:
+    shown, look = idea.strength_of(key, poses), _look(lambda *_: 0.0)
     if shown is None:
         return None
-    look = idea.PairLook(THIN, TEXT, NAME, lambda *_: 0.0)
     return lambda width, height: idea.strength_drawing(shown, width, height, look)
+
+
+def _look(text: TextWidth) -> idea.PairLook:
+    return idea.PairLook(THIN, TEXT, NAME, text)
 
 
 def _task(content: SheetContent, words: PageWords) -> Section:
@@ -281,75 +275,71 @@ def _task(content: SheetContent, words: PageWords) -> Section:
     return Section(assessment.heading or words.one_thing, priorities)
 
 
-def is_too_young(content: SheetContent) -> bool:
-    """Return whether nothing but age keeps the athlete from a task."""
-    return content.assessment.blocked == content.words.say("blocked.under_12")
-
-
 def _priority(content: SheetContent, words: PageWords, chosen: Chosen) -> Priority:
+    """Return one thing with the athlete beside the idea."""
     item, phrase = chosen.item, chosen.phrase
-    sure = words.seen_once if item.once else ""
-    word = sure if item.is_sure else content.words.verdict(item.word)
-    drawn = _pair_of(content, chosen)
-    moment = words.at_moment.format(event=words.step.name(drawn.event)) if drawn else ""
+    word = content.words.verdict(item.word)
+    if item.is_sure:
+        word = words.seen_once if item.once else ""
+    is_far = item.feet == content.run.far_side
+    pair = idea.pair_of(item.number, step_poses(content.run, content.i_step), is_far)
+    moment = words.at_moment.format(event=words.step.name(pair.event)) if pair else ""
     aside = ", ".join(part for part in (words.foot(item.feet), moment, word) if part)
-    return Priority(phrase.name, aside, phrase.says, phrase.cue, _pair(content, words, chosen))
+    figure = _pair(content, words, chosen, pair) if pair else _from_behind(words, chosen)
+    return Priority(phrase.name, aside, phrase.says, phrase.cue, figure)
 
 
-def _pair_of(content: SheetContent, chosen: Chosen) -> idea.Pair | None:
-    is_far = chosen.item.feet == content.run.far_side
-    return idea.pair_of(chosen.item.number, step_poses(content.run, content.i_step), is_far)
-
-
-def _pair(content: SheetContent, words: PageWords, chosen: Chosen) -> Pair | None:
-    """Return the athlete beside the idea; from behind only where the film is sure."""
-    number, name = chosen.item.number, chosen.phrase.name
-    pair = _pair_of(content, chosen)
-    if pair is None:
-        return _pair_from_behind(words, chosen)
+def _pair(content: SheetContent, words: PageWords, chosen: Chosen, pair: idea.Pair) -> Figure:
     photo = content.photo if content.photo and content.photo.event == pair.event else None
-    size, (says, idea_says) = gap_size(content, chosen, pair), content.words.gap(number)
+    says, idea_says = content.words.gap(chosen.item.number)
+    size = gap_size(content, chosen, pair)
     caption = idea.Caption(words.you, words.idea, words.about, size, says, idea_says)
-    told = (words.photo_alt if photo else words.pair_alt).format(name=name)
+    told = (words.photo_alt if photo else words.pair_alt).format(name=chosen.phrase.name)
     alt = f"{told} {words.about} {size} {says}." if size else told
 
-    def draw(width: float, height: float, text: TextWidth) -> PairDrawing:
-        return idea.pair_drawing(pair, caption, width, height, _look(text), photo is None)
+    def draw(width: float, height: float, text: TextWidth) -> Drawing:
+        drawn = idea.pair_drawing(pair, caption, width, height, _look(text), photo is None)
+        return replace(drawn, alt=alt)
 
-    return Pair(draw, alt, photo)
+    return Figure("pair", draw, photo)
 
 
-def _pair_from_behind(words: PageWords, chosen: Chosen) -> Pair | None:
+def _from_behind(words: PageWords, chosen: Chosen) -> Figure | None:
+    """Return the pair of an item seen from behind, only where the film is sure."""
     number, caption = chosen.item.number, idea.Caption(words.saw, words.idea)
     if not chosen.item.is_sure or not idea.has_back_pair(number):
         return None
 
-    def draw(width: float, height: float, text: TextWidth) -> PairDrawing:
-        return idea.back_pair(number, caption, width, height, _look(text))
+    def draw(width: float, height: float, text: TextWidth) -> Drawing:
+        drawn = idea.back_pair(number, caption, width, height, _look(text))
+        return replace(drawn, alt=words.pair_alt.format(name=chosen.phrase.name))
 
-    return Pair(draw, words.pair_alt.format(name=chosen.phrase.name))
-
-
-def _look(text: TextWidth) -> idea.PairLook:
-    return idea.PairLook(THIN, TEXT, NAME, text)
+    return Figure("pair", draw)
 
 
 def gap_size(content: SheetContent, chosen: Chosen, pair: idea.Pair) -> str:
     """Return how far you are from what is shown, in whole cm or degrees; "" where it is not sure.
 
     Taken from the drawn pair, as large as it is drawn. It is named only for what was seen, and
-    only where the pair differs by more than 1.64 times the doubt of one step: that is the one-sided
-    95 % point of a normal distribution.
+    only where the pair differs by more than 1.64 times the largest doubt that one step has in a row
+    of the item: that is the one-sided 95 % point of a normal distribution.
     """
     measure = pair.measure
-    doubt = _doubt_of_one_step(chosen, measure.row) if measure else None
-    if measure is None or doubt is None or not chosen.item.is_sure:
+    if measure is None or not chosen.item.is_sure:
         return ""
-    value, away = measure.value(pair.you), pair.away
-    leg_h = LEG_PER_THIGH_AND_SHANK * (pair.you.build.thigh + pair.you.build.shank)
+    rows = (row.result for row in chosen.item.rows if row.result.key == measure.row)
+    doubts = [
+        each.u if each.n_steps == 1 else math.hypot(each.u_set_up, each.u_one_step)
+        for each in rows
+        if isinstance(each, Measured)
+    ]
+    if not doubts:
+        return ""
+    value, away, doubt = measure.value(pair.you), pair.away, max(doubts)
     if measure.kind in idea.ANGLES:
         shown, unit = value, "°"
     else:
+        leg_h = LEG_PER_THIGH_AND_SHANK * (pair.you.build.thigh + pair.you.build.shank)
         doubt *= leg_h / 100 if measure.per_leg else math.radians(measure.length(pair.you))
         leg_cm = _leg_cm(content)
         if leg_cm is None:
@@ -358,17 +348,6 @@ def gap_size(content: SheetContent, chosen: Chosen, pair: idea.Pair) -> str:
     if away <= Z90 * doubt or measure.sign * value <= 0 or not round(abs(shown)):
         return ""
     return f"{abs(shown):.0f}{unit}"
-
-
-def _doubt_of_one_step(chosen: Chosen, key: str) -> float | None:
-    """Return the largest doubt that one step has in a row of the item, in the row's unit."""
-    found = [row.result for row in chosen.item.rows if row.result.key == key]
-    own = [
-        each.u if each.n_steps == 1 else math.hypot(each.u_set_up, each.u_one_step)
-        for each in found
-        if isinstance(each, Measured)
-    ]
-    return max(own, default=None)
 
 
 def _leg_cm(content: SheetContent) -> float | None:
@@ -381,33 +360,23 @@ def _leg_cm(content: SheetContent) -> float | None:
 
 
 def _drills(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
-    """Return at most two drills: two of one thing, or the first of each of two."""
+    """Return at most two drills: two of one thing, or the first of each of two.
+
+    Cautions of the things are told but for what the first drill says as well: a question and its
+    answer are one, and a crowded page keeps no more than the first drill.
+    """
     slots = content.assessment.slots
     most = 1 if len(slots) > 1 else 2
     drills = tuple(drill for each in slots for drill in each.phrase.drills[:most])
+    if not drills:
+        return ()
+    told = drills[0].caution
+    said = (each for slot in slots for each in re.split(r"(?<=[.!]) ", slot.phrase.caution))
+    care = " ".join(each for each in dict.fromkeys(said) if each not in told)
     boxes = words.not_yet, words.sometimes, words.mostly
     felt = words.tick_easier, words.tick_same, words.tick_harder
     heads = words.tick_date, words.tick_did, *felt
-    part = Drills(
-        words.pain_today,
-        _care(slots, drills),
-        drills,
-        words.coach_saw,
-        boxes,
-        words.tick_next,
-        heads,
-    )
-    return (part,) if drills else ()
-
-
-def _care(slots: Iterable[Chosen], drills: Sequence[Drill]) -> str:
-    """Return the cautions of the chosen things, but for what the first drill says as well.
-
-    A question and its answer are one; a crowded page keeps no more than the first drill.
-    """
-    told = drills[0].caution if drills else ""
-    said = (each for slot in slots for each in re.split(r"(?<=[.!]) ", slot.phrase.caution))
-    return " ".join(each for each in dict.fromkeys(said) if each not in told)
+    return (Drills(words.pain_today, care, drills, words.coach_saw, boxes, words.tick_next, heads),)
 
 
 def _since(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
@@ -417,17 +386,11 @@ def _since(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
         Entry(line.name, line.word, words.change(line.word), line.note)
         for line in content.since[:3]
     )
-    if entries:
-        return (Entries("changes", entries),)
-    return (Paragraph(words.starting_point),) if content.assessment.is_first_sheet else ()
+    is_first = not entries and content.assessment.is_first_sheet
+    return (Paragraph(words.starting_point),) if is_first else _entries("changes", entries)
 
 
-def _items(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
-    shows = content.has_list and content.assessment.shows_checklist
-    return (_item_list(content, words, words.can_be_off),) if shows else ()
-
-
-def _item_list(content: SheetContent, words: PageWords, above: str) -> Entries:
+def _item_list(content: SheetContent, above: str) -> Entries:
     """Return the 18 items with their signs and words, under a sentence."""
     follows = content.words.say("verdicts.follows")
     entries = tuple(
@@ -439,15 +402,14 @@ def _item_list(content: SheetContent, words: PageWords, above: str) -> Entries:
     return Entries("items", entries, above)
 
 
-def _step(content: SheetContent, words: PageWords) -> StepFigure:
-    def draw(width: float, figure: float, text: TextWidth) -> StepLine:
+def _step(content: SheetContent, words: PageWords) -> Figure:
+    def draw(width: float, figure: float, text: TextWidth) -> Drawing:
         look = StepLook(figure, TEXT, THIN, HEAVY, THIN, min_outline=THIN)
-        return step_line(content.run, content.i_step, width, look, text, words.step)
+        line = step_line(content.run, content.i_step, width, look, text, words.step)
+        alt = words.step_alt.format(names=", ".join(map(words.step.name, line.figures)))
+        return Drawing(lambda: line.shapes, line.above, line.below, alt)
 
-    def alt(drawn: StepLine) -> str:
-        return words.step_alt.format(names=", ".join(map(words.step.name, drawn.figures)))
-
-    return StepFigure(draw, alt)
+    return Figure("step", draw)
 
 
 def _notes(content: SheetContent, words: PageWords) -> Notes:
@@ -471,62 +433,58 @@ def coach_sections(content: SheetContent, words: PageWords) -> Sections:
     heads = (words.row_head, words.value, words.fine_band, words.verdict, words.mostly_head)
     graded = tuple(row for row in rows if row.sign != SHOWN and row.band)
     shown = tuple(row for row in rows if row.sign == SHOWN and row.dot)
-    found = {
-        "why": Section(words.why_this, tuple(map(Paragraph, _why(content, words)))),
-        "items": Section(words.checklist, (_item_list(content, words, words.legend),)),
-        "chain": Section(words.chain_head, _chain(content, words)),
-        "graded": Section(words.graded_head, _table(heads, graded)),
-        "shown": Section(words.shown_head, _table(heads[:2], shown)),
-        "drawn": Section(words.drawn_head, tuple(map(Paragraph, content.drawn))),
-        "unsure": Section(words.unsure_head, tuple(map(Paragraph, _unsure(content, words)))),
-        "missing": Section(words.missing_head, tuple(map(Paragraph, _missing(rows)))),
-        "bands": Section(words.bands_head, _bands(rows, words)),
+    found: dict[str, tuple[str, Iterable[Part]]] = {
+        "why": (words.why_this, map(Paragraph, _why(content, words))),
+        "items": (words.checklist, (_item_list(content, words.legend),)),
+        "chain": (words.chain_head, (_chain(content, words),)),
+        "graded": (words.graded_head, (Numbers(heads, graded),) if graded else ()),
+        "shown": (words.shown_head, (Numbers(heads[:2], shown),) if shown else ()),
+        "drawn": (words.drawn_head, map(Paragraph, content.drawn)),
+        "unsure": (words.unsure_head, map(Paragraph, _unsure(content, words))),
+        "missing": (words.missing_head, map(Paragraph, _missing(rows))),
+        "bands": (words.bands_head, _bands(rows, words)),
     }
-    return {name: section for name, section in found.items() if section.parts}
-
-
-def _table(heads: tuple[str, ...], rows: tuple[NumberRow, ...]) -> tuple[Part, ...]:
-    return (Numbers(heads, rows),) if rows else ()
+    sections = {name: Section(head, tuple(parts)) for name, (head, parts) in found.items()}
+    return {name: section for name, section in sections.items() if section.parts}
 
 
 def number_row(content: SheetContent, words: PageWords, row: RowVerdict) -> NumberRow:
     """Return a row as it is printed."""
-    result, language = row.result, content.words
-    name = language.row(result.key)
+    result, name = row.result, content.words.row(row.result.key)
     value, doubt, unit, number, mostly, dot = "–", "", "", "–", "", None
+    reason = "" if isinstance(result, Measured) else result.reason
     if isinstance(result, Measured):
         value, doubt = (printed(each, result.digits) for each in (result.value, result.plus_minus))
         value = f"{'≈ ' if result.is_about else ''}{value}"
-        unit = result.unit
+        unit, reason = result.unit, result.not_graded
         number = f"{value} ± {doubt}{row_named(result.key).shown_unit}"
-        mostly = "" if result.not_graded else result.mostly
+        mostly = "" if reason else result.mostly
         dot = Dot(result.value, result.plus_minus, result.is_about)
     return NumberRow(
-        result.key,
-        name,
-        words.row(result.key) or name,
-        words.side(row.foot) if row.foot else "",
-        value,
-        doubt,
-        unit,
-        number,
-        row.word,
-        language.verdict(row.word),
-        mostly,
-        result.not_graded if isinstance(result, Measured) else result.reason,
-        row.band,
-        dot,
+        key=result.key,
+        name=name,
+        short=words.row(result.key) or name,
+        side=words.side(row.foot),
+        value=value,
+        doubt=doubt,
+        unit=unit,
+        number=number,
+        sign=row.word,
+        verdict=content.words.verdict(row.word),
+        mostly=mostly,
+        reason=reason,
+        band=row.band,
+        dot=dot,
     )
 
 
-def _chain(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
-    def draw(width: float, text: TextWidth) -> ChainMap:
-        return chain_map(content.assessment, width, MapLook(TEXT, 3.5, 9.5, 0.43, 0.9), text)
+def _chain(content: SheetContent, words: PageWords) -> Figure:
+    def draw(width: float, height: float, text: TextWidth) -> Drawing:
+        drawn = chain_map(content.assessment, width, MapLook(TEXT, 3.5, 9.5, 0.43, 0.9), text)
+        alt = words.chain_alt.format(names=", ".join(map(content.words.item, drawn.items)))
+        return Drawing(lambda: drawn.shapes, 0.0, drawn.height, alt)
 
-    def alt(drawn: ChainMap) -> str:
-        return words.chain_alt.format(names=", ".join(map(content.words.item, drawn.items)))
-
-    return (ChainFigure(draw, alt),)
+    return Figure("chain", draw)
 
 
 def _why(content: SheetContent, words: PageWords) -> Iterator[str]:
@@ -550,12 +508,11 @@ def _unsure(content: SheetContent, words: PageWords) -> Iterator[str]:
     """Yield what can't be told and what would narrow its doubt most, each help once."""
     helps: dict[str, list[str]] = {}
     for row in content.assessment.rows:
-        result = row.result
-        if row.word == CANT_TELL and isinstance(result, Measured):
+        if row.word == CANT_TELL and isinstance(row.result, Measured):
+            name = words.row(row.result.key) or content.words.row(row.result.key)
             side = f" ({words.side(row.foot)})" if row.foot else ""
-            name = words.row(result.key) or content.words.row(result.key)
-            helps.setdefault(what_helps(result), []).append(f"{name}{side}")
-    return (f"{', '.join(names)}: {helps}." for helps, names in helps.items() if helps)
+            helps.setdefault(what_helps(row.result), []).append(f"{name}{side}")
+    return (f"{', '.join(names)}: {help}." for help, names in helps.items() if help)
 
 
 def _missing(rows: Iterable[NumberRow]) -> Iterator[str]:
@@ -572,15 +529,12 @@ def _bands(rows: Iterable[NumberRow], words: PageWords) -> tuple[Part, ...]:
     bands: dict[str, BandRow] = {}
     for row in rows:
         if row.band and row.band.basis and row.key not in bands:
-            unit, basis = row_named(row.key).shown_unit, with_minus(row.band.basis)
+            # a basis is typed on a keyboard: true minus signs before its numbers
+            basis = re.sub(r"(?<![\w])-(?=\d)", "−", row.band.basis)
+            unit = row_named(row.key).shown_unit
             bands[row.key] = BandRow(row.name, row.short, edges(row.band), unit, basis)
     heads = words.row_head, words.fine_band, words.basis_head
     return (Numbers(heads, bands=tuple(bands.values())),) if bands else ()
-
-
-def with_minus(text: str) -> str:
-    """Return a text typed on a keyboard with true minus signs before its numbers."""
-    return re.sub(r"(?<![\w])-(?=\d)", "−", text)
 
 
 def edges(band: Band) -> str:
