@@ -14,6 +14,7 @@ from html import unescape
 from itertools import product
 
 import pytest
+from PIL import Image
 
 from tapmark.checklist import verdict
 from tapmark.checklist.assess import assess_items
@@ -21,6 +22,7 @@ from tapmark.checklist.situation import Situation
 from tapmark.checklist.verdict import (
     CANT_TELL,
     FINE,
+    LIKELY,
     NEAR_THE_LINE,
     NOT_MEASURED,
     PAST,
@@ -30,11 +32,12 @@ from tapmark.checklist.verdict import (
 )
 from tapmark.marks.people import Athlete, Slot, Visit
 from tapmark.measures.change import Trend
-from tapmark.measures.result import Measured, Results
+from tapmark.measures.result import Measured, NotMeasured, Results
 from tapmark.report.pages.athlete_page import athlete_shapes
 from tapmark.report.pages.content import SheetContent, SinceLine
 from tapmark.report.pages.html import athlete_html, coach_html
-from tapmark.report.pages.sections import athlete_sections, foot
+from tapmark.report.pages.photo import Photo
+from tapmark.report.pages.sections import athlete_sections, coach_sections, foot
 from tapmark.report.pages.words import page_words
 from tapmark.services import season
 from tapmark.services.season import SeasonMeasure
@@ -350,10 +353,49 @@ MAY_STAND: dict[str, Callable[..., bool]] = {
 does. Written here a second time."""
 
 
-def may_stand(key: str, state: State) -> bool:
-    """Whether a text may stand on the athlete's page in a state."""
+def _why(state: State, key: str) -> bool:
+    """Whether a reason may stand on the coach's copy; what is not here never does."""
+    own, is_past, chose = state.own, state.word in PAST, state.who in (RULE, COACH)
+    needs = {
+        "accept": state.age == "14" and state.who != COACH and is_past,
+        "adults_only": CRITERIA.items[state.number - 1].adults_only and not state.is_adult,
+        "chance": own and chose and is_past,
+        "chosen": own and chose and is_past,
+        "chosen_alone": own and chose and is_past,
+        "item_3": state.number == 3 and is_past,
+        "kept": own and state.who == KEPT,
+        "kept_over": not own and state.who == KEPT and state.word == FINE,
+        "likely": own and state.word == LIKELY,
+        "none_left": own,
+        "nothing_seen": not own,
+        "one_first": state.is_first,
+        "one_young": state.age == "14",
+        "override": state.who in (COACH, NOBODY),
+        "seen_once": own and state.word == SEEN,
+        "unsure": state.word == CANT_TELL,
+    }
+    return needs.get(key, False) and not state.cause
+
+
+COPY: dict[str, Callable[..., bool]] = {
+    "items": lambda state, number, kind: kind == "name" or (
+        "parent" in kind and state.own and state.told == SEEN and number == str(state.number)
+        and not state.is_adult
+    ),
+    "idea": lambda state, key: key == "parent" and state.own and state.told != SEEN,
+    "blocked": lambda state, key: key == state.cause,
+    "why": _why,
+    "page": lambda state, key: state.own or key not in ("by_rule", "family"),
+    "verdicts": lambda state, key: key == "follows"
+    or verdict_of(key) in (state.word, NEAR_THE_LINE if state.word in PAST else FINE, FINE),
+}  # fmt: skip
+"""The same of the coach's copy behind the page."""
+
+
+def may_stand(key: str, state: State, table: dict[str, Callable[..., bool]]) -> bool:
+    """Whether a text may stand on the athlete's page, or on the copy, in a state."""
     part, *rest = key.split(".")
-    return part in MAY_STAND and MAY_STAND[part](state, *rest)
+    return part in table and table[part](state, *rest)
 
 
 BY_PARTS = ("rows.", "page.row_", "card.", "log.", "note.", "page.months", "page.day")
@@ -400,24 +442,55 @@ def _texts(value: object) -> Iterator[str]:
             yield from _texts(getattr(value, each.name))
 
 
+def untrue(text: str, state: State, table: dict[str, Callable[..., bool]]) -> tuple[set, set]:  # type: ignore[type-arg]
+    """Return the keys of the sentences in a text that are true, and those that are not.
+
+    The same words may stand under a key that is true.
+    """
+    keys = found_in(text)
+    true = {key for key in keys if may_stand(key, state, table)}
+    said = [CRITERIA.words.leaves[key] for key in true]
+    return true, {k for k in keys if k not in true and not any(SENTENCES[k] in t for t in said)}
+
+
 def test_every_sentence_of_the_language_stands_on_a_page_only_where_it_is_true() -> None:
-    """The sections of the page are read, which paper and HTML set alike."""
+    """The sections of page and coach's copy are read, which paper and HTML set alike."""
     shown: set[str] = set()
     words = page_words(CRITERIA.words)
     for state, found in states():
         sheet = content(found, state.age)
         parts = athlete_sections(sheet, words)
         text = " | ".join(_texts((*parts.values(), *foot(sheet, words, "items" in parts))))
-        keys = found_in(text)
-        true = [key for key in keys if may_stand(key, state)]
-        shown.update(true)
-        for key in {*keys} - {*true}:  # the same words may stand under a key that is true here
-            said = SENTENCES[key]
-            assert any(said in CRITERIA.words.leaves[each] for each in true), (key, said, state)
+        copy = " | ".join(_texts(tuple(coach_sections(sheet, words).values())))
+        for told, table in ((text, MAY_STAND), (copy, COPY)):
+            true, false = untrue(told, state, table)
+            assert not false, (false, state)
+            shown |= true
+        assert state.own or "One priority" not in copy, state
         if state.cause:  # the referral, or the rule, is there
             assert CRITERIA.words.say(f"blocked.{state.cause}") in text
-    told = ("items.1.adult", "items.8.young", "idea.by_coach", "no_task.not_chosen")
-    assert {*told, "blocked.pain", "blocked.not_answered", "blocked.under_12"} <= shown
+    told_of = ("items.1.adult", "items.8.young", "idea.by_coach", "no_task.not_chosen")
+    behind = ("why.chosen_alone", "why.accept", "why.kept", "why.kept_over", "why.one_first")
+    assert {*told_of, *behind, "blocked.pain", "blocked.not_answered"} <= shown
+    assert {"blocked.under_12", "items.1.parent", "why.nothing_seen", "why.unsure"} <= shown
+
+
+@pytest.mark.parametrize("age", ["11", "14", "30"])
+def test_a_page_with_a_photo_says_so_only_where_the_photo_stands(age: str) -> None:
+    """Every word and answer about pain; the photo is of touchdown, and of another key frame."""
+    photos = [Photo(event, Image.new("L", (40, 40)), (20.0, 20.0), 20.0) for event in (
+        "touchdown", "toe-off")]  # fmt: skip
+    for word, pain, is_first in product(WORDS, PAINS, (True, False)):
+        found = assessed({1: word}, age=age, who=COACH, pain=pain, is_first=is_first)
+        sheet = content(found, age)
+        plain = athlete_html(sheet)
+        for photo in photos:
+            page = athlete_html(replace(sheet, photo=photo))
+            is_there = bool(found.slots) and photo.event == "touchdown"
+            assert ("<image" in page) == is_there == ("Your photo" in page)
+            assert is_there or page == plain
+            bare = re.sub(r"<svg.*?</svg>", "", page), re.sub(r"<svg.*?</svg>", "", plain)
+            assert bare[0] == bare[1], "nothing else is said of a photo"
 
 
 JUDGED = re.compile(r"\b(seen|likely|near the line|can't tell|fine|priority|task|drill)\b")
@@ -434,9 +507,17 @@ def test_a_note_for_a_physio_has_no_word_that_judges() -> None:
 
 
 def test_the_season_tells_no_change_that_is_not_clear() -> None:
-    """A trend within its ± is called no steady change; one that is clear is never called so."""
-    for slope, plus_minus in product((-2.0, 0.5, 3.0), (0.2, 1.0, 4.0)):
-        trend = Trend(slope, plus_minus, 4)
-        measure = SeasonMeasure("reach", "Shin angle", "°", 0, "right", (), None, trend)
+    """A trend within its ± is called no steady change; one that is clear is never called so.
+
+    Without a trend its reason stands and no change a month; days are left out only where some are.
+    """
+    none = NotMeasured("reach", "near", "Too few visits for a trend.")
+    trends = [Trend(s, u, 4) for s, u in product((-2.0, 0.5, 3.0), (0.2, 1.0, 4.0))]
+    for trend, missing in product((none, *trends), ((), (("2026-05-14", "not filmed"),))):
+        measure = SeasonMeasure("reach", "Shin angle", "°", 0, "right", (), None, trend, missing)
         text = " ".join(season.trend_words(measure))
-        assert ("no steady change is shown" in text) == (abs(slope) <= plus_minus)
+        is_known = isinstance(trend, Trend)
+        is_unclear = isinstance(trend, Trend) and abs(trend.slope_a_month) <= trend.plus_minus
+        assert ("no steady change is shown" in text) == is_unclear
+        assert ("Change a month" in text) == is_known == (none.reason not in text)
+        assert ("Not measured, or not comparable: 2026-05-14." in text) == bool(missing)

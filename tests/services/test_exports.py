@@ -5,6 +5,7 @@ import io
 import re
 from dataclasses import replace
 from datetime import date
+from itertools import product
 from pathlib import Path
 
 import numpy as np
@@ -198,6 +199,33 @@ def test_the_note_for_a_physio_has_numbers_with_their_doubt_and_no_opinion(
     opinions += [words[f"items.{n}.{what}"] for n in range(1, 19) for what in ("name", "cue")]
     said = [each for each in opinions if len(each) > 6 and each.lower() in text.lower()]
     assert said == ["Leaning back"]  # which way the number of the trunk counts, no more
+
+
+def test_every_sentence_of_the_note_is_true_of_the_visit(squad: Squad, tmp_path: Path) -> None:
+    """Year of birth × answer about pain × first or later visit."""
+    words = load().words
+    for year, pain, dated in product((1996, None), ("no", "yes", "not answered"), (FIRST, SECOND)):
+        squad.save_athlete(replace(agreed(), birth_year=year))
+        for name in squad.run_names("K07", dated):
+            run = squad.load_run("K07", dated, name)
+            asked = replace(run, set_up=replace(run.set_up, pain=pain))
+            squad.save_run("K07", dated, name, asked)
+        text = physio_note(squad, "K07", dated, tmp_path, DAY).read_text("utf-8")
+        holds = {
+            "born": year is not None,
+            "born_unknown": year is None,
+            "side_view": True,
+            "rear_view": dated == SECOND,
+            "front_view": False,
+            "difference": dated == SECOND,
+            "other_conditions": False,
+            "pain": True,
+        }
+        for key, is_true in holds.items():
+            plain = re.split(r"\{\w+\}", words.leaves[f"note.{key}"])
+            said = re.search(".+".join(map(re.escape, plain)), text)
+            assert bool(said) == is_true, (key, year, pain, dated)
+        assert f"as asked by the coach: {pain}" in text
 
 
 def test_the_note_takes_a_decimal_comma_in_numbers_and_leaves_sentences_alone(

@@ -47,18 +47,17 @@ def _ruler(band: Band) -> _Ruler | None:
     low, high = band.limit_low, band.limit_high
     if low is not None and high is not None:
         per = (HIGH_AT - LOW_AT) / (high - low)
-        fine = (band.fine_low, band.fine_high)
-        marks = [(low, True), (high, True), *((each, False) for each in fine if each is not None)]
-        zone = tuple(LOW_AT + per * (each - low) for each in fine if each is not None)
+        fine = [each for each in (band.fine_low, band.fine_high) if each is not None]
+        marks = [(low, True), (high, True), *((each, False) for each in fine)]
+        zone = [LOW_AT + per * (each - low) for each in fine]
         return _Ruler(LOW_AT - per * low, per, (zone[0], zone[-1]), tuple(sorted(marks)))
     limit = high if high is not None else low
     edge = band.fine_high if high is not None else band.fine_low
     if limit is None or edge is None:
         return None
     per = (LIMIT_AT - FINE_AT) / (limit - edge)
-    return _Ruler(
-        FINE_AT - per * edge, per, (0.0, FINE_AT), tuple(sorted([(edge, False), (limit, True)]))
-    )
+    marks = [(edge, False), (limit, True)]
+    return _Ruler(FINE_AT - per * edge, per, (0.0, FINE_AT), tuple(sorted(marks)))
 
 
 def band_shapes(band: Band, dots: tuple[Dot, ...], width: float, tall: float = TALL) -> Shapes:
@@ -66,13 +65,10 @@ def band_shapes(band: Band, dots: tuple[Dot, ...], width: float, tall: float = T
     ruler = _ruler(band)
     if ruler is None:
         return ()
-    shapes: list[Shape] = [*_zone(ruler, width, tall)]
-    for value, is_limit in ruler.marks:
-        if is_limit:
-            x = ruler.at(value) * width
-            shapes.append(Line(((x, -tall / 2), (x, tall / 2)), BLACK, LIMIT))
-    shapes += [shape for dot in dots for shape in _dot(ruler, dot, width)]
-    return tuple(shapes)
+    limits = [ruler.at(value) * width for value, is_limit in ruler.marks if is_limit]
+    strokes = (Line(((x, -tall / 2), (x, tall / 2)), BLACK, LIMIT) for x in limits)
+    values = (shape for dot in dots for shape in _dot(ruler, dot, width))
+    return (*_zone(ruler, width, tall), *strokes, *values)
 
 
 def _zone(ruler: _Ruler, width: float, tall: float) -> Shapes:

@@ -7,19 +7,23 @@ from typing import Final
 
 from tapmark.marks.run import ANGLE, LINE, NOTE, FreeMark, KeyFrame, Run, SetUp
 from tapmark.report.drawing.palette import CASING, OVERLAY, WHITE, Role
-from tapmark.report.drawing.shapes import Area, Dash, Label, Line, Point, Ring, Shape, Shapes
+from tapmark.report.drawing.shapes import (
+    Area,
+    Label,
+    Line,
+    Point,
+    Ring,
+    Shape,
+    Shapes,
+    square,
+)
 
 ToPlace = Callable[[Point], Point]
 CORE: Final = 2.0  # at 96 dots an inch; the casing adds as much on each side
 RIM: Final = 6.5
 LETTER: Final = 13.0
-NEAR_LEG, TRUNK, FAR, PLUMB, SCALE = (
-    "near leg",
-    "trunk and arm",
-    "far leg",
-    "plumb and pole",
-    "scale",
-)
+NEAR_LEG, TRUNK, FAR = "near leg", "trunk and arm", "far leg"
+PLUMB, SCALE = "plumb and pole", "scale"
 BONES: Final = (
     ("hip", "near knee", NEAR_LEG),
     ("near knee", "near ankle", NEAR_LEG),
@@ -67,7 +71,7 @@ class Pen:
 
     def line(self, start: Point, end: Point, role: Role) -> Line:
         """Return a cased line in the dash of its role."""
-        dash: Dash = tuple(length * self.unit for length in role.dash)
+        dash = tuple(length * self.unit for length in role.dash)
         width = CORE * self.unit
         return Line((start, end), role.colour, width, dash, CASING, 3 * width)
 
@@ -126,7 +130,7 @@ def mark(pen: Pen, at: Point, role: str) -> Iterator[Shape]:
 
 
 def _between_rims(a: Point, b: Point, rim: float) -> tuple[Point, Point]:
-    share = rim / math.dist(a, b)
+    share = rim / (math.dist(a, b) or 1.0)
     dx, dy = (b[0] - a[0]) * share, (b[1] - a[1]) * share
     return (a[0] + dx, a[1] + dy), (b[0] - dx, b[1] - dy)
 
@@ -205,12 +209,18 @@ def angle_shapes(
     if row not in SHOWN:
         return ()
     vertex, end, start = shown_points(row, leg)
-    at, other = frame.at(vertex), _tapped(frame, end)
-    from_ = _upright(run, frame, vertex, end, start) if start in ("down", "up") else frame.at(start)
-    if at is None or other is None or from_ is None:
+    at, other = frame.at(vertex), frame.at(end)
+    if end == "shoulder":
+        other = other or frame.at("neck base")
+    if at is None or other is None:
         return ()
-    places = to_place(at), to_place(from_), to_place(other)
-    return _angle(Pen(to_place, unit), *places, text, start in ("down", "up"))
+    is_plumb = start in ("down", "up")
+    from_ = _upright(run, at, other, start) if is_plumb else frame.at(start)
+    if from_ is None:
+        return ()
+    return _angle(
+        Pen(to_place, unit), to_place(at), to_place(from_), to_place(other), text, is_plumb
+    )
 
 
 def shown_points(row: str, leg: str) -> tuple[str, str, str]:
@@ -222,53 +232,37 @@ def shown_points(row: str, leg: str) -> tuple[str, str, str]:
     return vertex, end, start
 
 
-def _tapped(frame: KeyFrame, point: str) -> Point | None:
-    if point == "shoulder":
-        return frame.at("shoulder") or frame.at("neck base")
-    return frame.at(point)
-
-
-def _upright(run: Run, frame: KeyFrame, vertex: str, end: str, way: str) -> Point | None:
+def _upright(run: Run, at: Point, other: Point, way: str) -> Point:
     """Return the end of a plumb line from the vertex, along the vertical reference."""
-    at, other = frame.at(vertex), _tapped(frame, end)
-    if at is None or other is None:
-        return None
-    length = PLUMB_LONG * math.dist(at, other)
     ends = run.set_up.upright_px or ((0.0, 1.0), (0.0, 0.0))
     (xb, yb), (xt, yt) = ends
-    tall = math.dist(*ends) or 1.0
-    sign = 1.0 if way == "up" else -1.0
-    return at[0] + sign * length * (xt - xb) / tall, at[1] + sign * length * (yt - yb) / tall
+    long = PLUMB_LONG * math.dist(at, other) / (math.dist(*ends) or 1.0)
+    long = long if way == "up" else -long
+    return at[0] + long * (xt - xb), at[1] + long * (yt - yb)
 
 
 def _angle(pen: Pen, at: Point, start: Point, end: Point, text: str, is_plumb: bool) -> Shapes:
-    unit = pen.unit
+    """Return the arc, and the value where the angle opens, or beside a limb that is too near."""
+    unit, white = pen.unit, OVERLAY[NEAR_LEG].colour
     a, b = (math.atan2(p[1] - at[1], p[0] - at[0]) for p in (start, end))
     turn = (b - a + math.pi) % (2 * math.pi) - math.pi
     radius = min(ARC * unit, 0.8 * math.dist(at, end))
     n = max(2, round(abs(turn) * 16))
-    arc = tuple(
-        (at[0] + radius * math.cos(a + turn * i / n), at[1] + radius * math.sin(a + turn * i / n))
-        for i in range(n + 1)
-    )
-    white = OVERLAY[NEAR_LEG].colour
+
+    def away(heading: float, far: float = radius) -> Point:
+        return at[0] + far * math.cos(heading), at[1] + far * math.sin(heading)
+
+    arc = tuple(away(a + turn * i / n) for i in range(n + 1))
     shapes: list[Shape] = [Line(arc, white, 1.5 * unit, (), CASING, 4.5 * unit)]
     if is_plumb:
-        share = RIM * unit / (math.dist(at, start) or 1.0)
-        rim = (at[0] + (start[0] - at[0]) * share, at[1] + (start[1] - at[1]) * share)
+        rim, _ = _between_rims(at, start, RIM * unit)
         shapes.append(pen.line(rim, start, OVERLAY[PLUMB]))
-    beyond = b + math.copysign(0.5, turn) if abs(turn) < 0.9 else a + turn / 2
-    shapes.append(_value(at, beyond, radius, text, unit, white))
-    return tuple(shapes)
-
-
-def _value(at: Point, heading: float, radius: float, text: str, unit: float, ink: str) -> Label:
-    """Write the value where the angle opens, or beside the limb where it is too narrow."""
+    heading = b + math.copysign(0.5, turn) if abs(turn) < 0.9 else a + turn / 2
     size = 1.4 * LETTER * unit
-    x = at[0] + (radius + 12 * unit) * math.cos(heading)
-    y = at[1] + (radius + 12 * unit) * math.sin(heading) + 0.36 * size
+    x, y = away(heading, radius + 12 * unit)
     anchor = "w" if math.cos(heading) > -0.2 else "e"
-    return Label((x, y), text, size, ink, True, False, anchor, CASING, 2 * unit)
+    place = x, y + 0.36 * size
+    return (*shapes, Label(place, text, size, white, True, False, anchor, CASING, 2 * unit))
 
 
 def mark_shapes(
@@ -283,16 +277,13 @@ def mark_shapes(
     shapes: list[Shape] = [
         Line((joint, end), WHITE, 2.0 * unit, (), CASING, 6.0 * unit) for end in ends
     ]
-    side = 5.0 * unit
-    for x, y in places:
-        for half, fill in ((side + 2 * unit, CASING), (side, WHITE), (side - 2 * unit, CASING)):
-            corners = ((x - half, y - half), (x + half, y - half), (x + half, y + half))
-            shapes.append(Area((*corners, (x - half, y + half)), fill))
+    for place in places:
+        for half, fill in ((7, CASING), (5, WHITE), (3, CASING)):
+            shapes.append(Area(square(place, half * unit), fill))
     shown = mark.words if mark.kind == NOTE else text
     if shown:
-        x, y = _beside(mark.kind, places, unit)
-        label = Label((x, y), shown, 18.0 * unit, WHITE, True, False, "c", CASING, 2 * unit)
-        shapes.append(label)
+        at = _beside(mark.kind, places, unit)
+        shapes.append(Label(at, shown, 18.0 * unit, WHITE, True, False, "c", CASING, 2 * unit))
     return tuple(shapes)
 
 
@@ -313,11 +304,5 @@ def trail_dot(at: Point, point: str, *, is_past: bool, unit: float = 1.0) -> Sha
     fill = WHITE if is_past else CASING
     if point == "hip":
         return Ring(at, 3.5 * unit, fill, WHITE, 1.5 * unit, CASING, 4.5 * unit)
-    x, y, half = *at, 3.5 * unit
-    corners = (
-        (x - half, y - half),
-        (x + half, y - half),
-        (x + half, y + half),
-        (x - half, y + half),
-    )
-    return Area(corners, fill, CASING if is_past else WHITE, 1.5 * unit)
+    edge = CASING if is_past else WHITE
+    return Area(square(at, 3.5 * unit), fill, edge, 1.5 * unit)

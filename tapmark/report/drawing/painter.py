@@ -41,56 +41,32 @@ class Family:
         return self.italic if is_italic else self.regular
 
 
-def _files(name: str, *files: str) -> Family:
-    return Family(name, *(Cut(file) for file in files))
+def _files(name: str, pattern: str, styles: str) -> Family:
+    """Return a family whose files are named by one pattern, in the order of its fields."""
+    return Family(name, *(Cut(pattern.replace("*", style)) for style in styles.split(",")))
 
 
 FAMILIES: Final = (
-    _files(
-        "Liberation Sans",
-        "LiberationSans-Regular.ttf",
-        "LiberationSans-Bold.ttf",
-        "LiberationSans-Italic.ttf",
-        "LiberationSans-BoldItalic.ttf",
-    ),
-    _files("Arial", "arial.ttf", "arialbd.ttf", "ariali.ttf", "arialbi.ttf"),
-    _files("Arial", "Arial.ttf", "Arial Bold.ttf", "Arial Italic.ttf", "Arial Bold Italic.ttf"),
+    _files("Liberation Sans", "LiberationSans-*.ttf", "Regular,Bold,Italic,BoldItalic"),
+    _files("Arial", "arial*.ttf", ",bd,i,bi"),
+    _files("Arial", "Arial*.ttf", ", Bold, Italic, Bold Italic"),
     Family("Helvetica", *(Cut("Helvetica.ttc", index) for index in (0, 1, 2, 3))),
-    _files(
-        "Nimbus Sans",
-        "NimbusSans-Regular.otf",
-        "NimbusSans-Bold.otf",
-        "NimbusSans-Italic.otf",
-        "NimbusSans-BoldItalic.otf",
-    ),
-    _files("FreeSans", "FreeSans.ttf", "FreeSansBold.ttf", "FreeSansOblique.ttf", "FreeSans.ttf"),
-    _files("Segoe UI", "segoeui.ttf", "segoeuib.ttf", "segoeuii.ttf", "segoeuiz.ttf"),
-    _files(
-        "Noto Sans",
-        "NotoSans-Regular.ttf",
-        "NotoSans-Bold.ttf",
-        "NotoSans-Italic.ttf",
-        "NotoSans-BoldItalic.ttf",
-    ),
-    _files(
-        "DejaVu Sans",
-        "DejaVuSans.ttf",
-        "DejaVuSans-Bold.ttf",
-        "DejaVuSans-Oblique.ttf",
-        "DejaVuSans-BoldOblique.ttf",
-    ),
-    _files("Verdana", "verdana.ttf", "verdanab.ttf", "verdanai.ttf", "verdanaz.ttf"),
+    _files("Nimbus Sans", "NimbusSans-*.otf", "Regular,Bold,Italic,BoldItalic"),
+    _files("FreeSans", "FreeSans*.ttf", ",Bold,Oblique,"),
+    _files("Segoe UI", "segoeui*.ttf", ",b,i,z"),
+    _files("Noto Sans", "NotoSans-*.ttf", "Regular,Bold,Italic,BoldItalic"),
+    _files("DejaVu Sans", "DejaVuSans*.ttf", ",-Bold,-Oblique,-BoldOblique"),
+    _files("Verdana", "verdana*.ttf", ",b,i,z"),
 )
-FOLDERS: Final = (
-    Path("/usr/share/fonts"),
-    Path("/usr/local/share/fonts"),
-    Path("~/.local/share/fonts"),
-    Path("~/.fonts"),
-    Path("/System/Library/Fonts"),
-    Path("/Library/Fonts"),
-    Path("~/Library/Fonts"),
-    Path("C:/Windows/Fonts"),
-    Path("~/AppData/Local/Microsoft/Windows/Fonts"),
+FOLDERS: Final = tuple(
+    map(
+        Path,
+        (
+            *("/usr/share/fonts", "/usr/local/share/fonts", "~/.local/share/fonts", "~/.fonts"),
+            *("/System/Library/Fonts", "/Library/Fonts", "~/Library/Fonts", "C:/Windows/Fonts"),
+            "~/AppData/Local/Microsoft/Windows/Fonts",
+        ),
+    )
 )
 
 
@@ -438,24 +414,16 @@ def _draw(brush: Brush, shape: Shape, image: Image.Image) -> None:
             for piece in dashes(shape.points, shape.dash):
                 brush.stroke(piece, shape.width, ink, shape.is_round)
         case Area():
-            _draw_area(brush, shape, image)
+            if shape.fill:
+                brush.polygon(shape.points, _ink(image, shape.fill))
+            if shape.edge:
+                closed = (*shape.points, *shape.points[:2])
+                brush.stroke(closed, shape.width, _ink(image, shape.edge), False)
         case Ring():
-            _draw_ring(brush, shape, image)
-
-
-def _draw_area(brush: Brush, area: Area, image: Image.Image) -> None:
-    if area.fill:
-        brush.polygon(area.points, _ink(image, area.fill))
-    if area.edge:
-        closed = (*area.points, *area.points[:2])
-        brush.stroke(closed, area.width, _ink(image, area.edge), False)
-
-
-def _draw_ring(brush: Brush, ring: Ring, image: Image.Image) -> None:
-    if ring.fill:
-        brush.disc(ring.centre, ring.radius, _ink(image, ring.fill))
-    if ring.edge:
-        brush.circle(ring.centre, ring.radius, ring.width, _ink(image, ring.edge))
+            if shape.fill:
+                brush.disc(shape.centre, shape.radius, _ink(image, shape.fill))
+            if shape.edge:
+                brush.circle(shape.centre, shape.radius, shape.width, _ink(image, shape.edge))
 
 
 def _ink(image: Image.Image, colour: str) -> Ink:

@@ -116,17 +116,16 @@ class _Scale:
         shank = fmean(math.dist(s[f"{side} knee"], s[f"{side} ankle"]) for s, side in pairs)
         usual = Build()
         px = max((thigh + shank) / (usual.thigh + usual.shank), 1e-6)
-        trunk = [math.dist(s["hip"], s["shoulder"]) / px for s in spots.values() if "shoulder" in s]
-        arm = [
-            math.dist(s["shoulder"], s["elbow"]) / px
-            for s in spots.values()
-            if "shoulder" in s and "elbow" in s
-        ]
+
+        def own(start: str, end: str, usual: float) -> float:
+            pairs = [(s[start], s[end]) for s in spots.values() if {start, end} <= s.keys()]
+            return _own(fmean(math.dist(*pair) for pair in pairs) / px, usual) if pairs else usual
+
         build = Build(
             thigh=_own(thigh / px, usual.thigh),
             shank=_own(shank / px, usual.shank),
-            trunk=_own(fmean(trunk), usual.trunk) if trunk else usual.trunk,
-            upper_arm=_own(fmean(arm), usual.upper_arm) if arm else usual.upper_arm,
+            trunk=own("hip", "shoulder", usual.trunk),
+            upper_arm=own("shoulder", "elbow", usual.upper_arm),
         )
         return cls(px, build)
 
@@ -146,9 +145,17 @@ def _angles(event: str, spots: Spots, scale: _Scale) -> Pose:
         near_leg=_leg(spots, "near", usual.near_leg),
         far_leg=_leg(spots, "far", usual.far_leg),
     )
+    if not {"shoulder", "elbow"} <= spots.keys():
+        return pose
     upper = _hang(spots, "shoulder", "elbow", usual.near_arm.upper)
-    is_own = {"shoulder", "elbow"} <= spots.keys()
-    return _with_arms(pose, upper, spots) if is_own else pose
+    far_upper = _hang(spots, "far shoulder", "far elbow", -0.95 * upper)
+    fore = _hang(spots, "elbow", "near wrist", upper + _elbow_bend(upper))
+    far_arm = Arm(far_upper, far_upper + _elbow_bend(far_upper))
+    return replace(pose, near_arm=Arm(upper, fore), far_arm=far_arm)
+
+
+def _elbow_bend(upper: float) -> float:
+    return HAND_BEHIND if upper < 0 else HAND_AHEAD
 
 
 def _leg(spots: Spots, side: Side, usual: Leg) -> Leg:
@@ -163,14 +170,6 @@ def _foot(spots: Spots, side: Side, by_rule: float) -> float:
         return by_rule
     flat = math.degrees(math.atan2(TOE[0], ANKLE_UP - TOE[1]))
     return _hang(spots, f"{side} ankle", f"{side} toe", flat) - flat
-
-
-def _with_arms(pose: Pose, upper: float, spots: Spots) -> Pose:
-    near_bend = HAND_BEHIND if upper < 0 else HAND_AHEAD
-    fore = _hang(spots, "elbow", "near wrist", upper + near_bend)
-    far_upper = _hang(spots, "far shoulder", "far elbow", -0.95 * upper)
-    far_bend = HAND_BEHIND if far_upper < 0 else HAND_AHEAD
-    return replace(pose, near_arm=Arm(upper, fore), far_arm=Arm(far_upper, far_upper + far_bend))
 
 
 def _hang(spots: Spots, upper: str, lower: str, by_rule: float) -> float:

@@ -98,6 +98,12 @@ class Drawing:
         return self.above + self.below
 
 
+def square(centre: Point, half: float) -> tuple[Point, ...]:
+    """Return the corners of an upright square from the upper left one on, clockwise."""
+    x, y = centre
+    return ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
+
+
 def moved(shapes: Shapes, dx: float, dy: float) -> Shapes:
     """Return the shapes shifted by (dx, dy)."""
     return tuple(_moved(shape, dx, dy) for shape in shapes)
@@ -105,7 +111,7 @@ def moved(shapes: Shapes, dx: float, dy: float) -> Shapes:
 
 def _moved(shape: Shape, dx: float, dy: float) -> Shape:
     match shape:
-        case Area(points, fill, edge, width):
+        case Area(points, fill, edge, width):  # there are many of them: replace() is slower
             return Area(tuple([(x + dx, y + dy) for x, y in points]), fill, edge, width)
         case Line(points):
             return replace(shape, points=tuple([(x + dx, y + dy) for x, y in points]))

@@ -5,6 +5,7 @@ stands. Never coloured, never alone. All are drawn around a centre, in units of 
 """
 
 import math
+from collections.abc import Callable
 from typing import Final
 
 from tapmark.checklist.verdict import CANT_TELL, FINE, LIKELY, NEAR_THE_LINE, NOT_MEASURED, SEEN
@@ -35,11 +36,6 @@ def _seen(centre: Point, height: float, ink: str, paper: str) -> Shapes:
     return (_post(centre, height, ink), dot)
 
 
-def _likely(centre: Point, height: float, ink: str, paper: str) -> Shapes:
-    """The dot stands past the stroke, but open: it is not sure."""
-    return _open(centre, 1, height, ink, paper)
-
-
 def _near(centre: Point, height: float, ink: str, paper: str) -> Shapes:
     """The dot stands on the stroke: left half open, right half solid.
 
@@ -57,15 +53,14 @@ def _near(centre: Point, height: float, ink: str, paper: str) -> Shapes:
     )
 
 
-def _fine(centre: Point, height: float, ink: str, paper: str) -> Shapes:
-    return _open(centre, -1, height, ink, paper)
+def _open(side: int) -> Callable[[Point, float, str, str], Shapes]:
+    """Return the stroke and an open ring before it (side −1), or past it (+1): not sure."""
 
+    def draw(centre: Point, height: float, ink: str, paper: str) -> Shapes:
+        at, width = _off(centre, side * height * PAST, 0), height * STROKE
+        return (_post(centre, height, ink), Ring(at, height * OPEN - width / 2, paper, ink, width))
 
-def _open(centre: Point, side: int, height: float, ink: str, paper: str) -> Shapes:
-    """Return the stroke and an open ring before it (side −1) or past it (+1)."""
-    at = _off(centre, side * height * PAST, 0)
-    width = height * STROKE
-    return (_post(centre, height, ink), Ring(at, height * OPEN - width / 2, paper, ink, width))
+    return draw
 
 
 def _cant_tell(centre: Point, height: float, ink: str, paper: str) -> Shapes:
@@ -81,17 +76,16 @@ def _whisker(centre: Point, reach: float, height: float, ink: str) -> Shapes:
 
 
 def _not_measured(centre: Point, height: float, ink: str, paper: str) -> Shapes:
-    return tuple(
-        Line((_off(centre, a * height, 0), _off(centre, b * height, 0)), ink, height * STROKE)
-        for a, b in ((-0.68, -0.2), (0.2, 0.68))
-    )
+    ends = ((_off(centre, a * height, 0), _off(centre, b * height, 0)) for a, b in DASHES)
+    return tuple(Line(each, ink, height * STROKE) for each in ends)
 
 
+DASHES: Final = ((-0.68, -0.2), (0.2, 0.68))
 _VERDICTS: Final = {
     SEEN: _seen,
-    LIKELY: _likely,
+    LIKELY: _open(1),
     NEAR_THE_LINE: _near,
-    FINE: _fine,
+    FINE: _open(-1),
     CANT_TELL: _cant_tell,
     NOT_MEASURED: _not_measured,
 }

@@ -49,36 +49,36 @@ def trend_shapes(
 
     Empty without a visit. The dates stand below, those that would touch are left out.
     """
-    if not visits:
-        return ()
-    return tuple(_Plot.of(visits, band, look, text_width).shapes())
+    return tuple(_Plot(visits, band, look, text_width).shapes()) if visits else ()
 
 
-@dataclass(frozen=True)
 class _Plot:
-    visits: Sequence[TrendPoint]
-    band: Band | None
-    look: TrendLook
-    text_width: TextWidth
-    low: float
-    high: float
-    left: float
-
-    @classmethod
-    def of(
-        cls, visits: Sequence[TrendPoint], band: Band | None, look: TrendLook, text_width: TextWidth
-    ) -> "_Plot":
+    def __init__(
+        self,
+        visits: Sequence[TrendPoint],
+        band: Band | None,
+        look: TrendLook,
+        text_width: TextWidth,
+    ) -> None:
+        self.visits, self.look, self.text_width = visits, look, text_width
+        self.fine = (band.fine_low, band.fine_high) if band else (None, None)
+        limits = (band.limit_low, band.limit_high) if band else (None, None)
+        self.limits = [limit for limit in limits if limit is not None]
+        self.edges = [edge for edge in self.fine if edge is not None]
         ends = [v.value + sign * v.plus_minus for v in visits for sign in (-1, 1)]
-        ends += _edges(band)
+        ends += [*self.edges, *self.limits]
         low, high = min(ends), max(ends)
         room = EDGE * ((high - low) or 1.0)
-        numbers = [printed(v) for v in (*_edges(band), *(v.value for v in visits))]
-        left = max(text_width(text, look.text, False) for text in numbers) + look.text
-        return cls(visits, band, look, text_width, low - room, high + room, left)
+        self.low, self.high = low - room, high + room
+        numbers = [printed(v) for v in (*self.edges, *self.limits, *(v.value for v in visits))]
+        self.left = max(text_width(text, look.text, False) for text in numbers) + look.text
 
     def shapes(self) -> Iterator[Shape]:
         yield from self._zone()
-        yield from self._limits()
+        for limit in self.limits:
+            y = self._y(limit)
+            yield Line(((self.left, y), (self.look.width, y)), self.look.ink, self.look.heavy)
+            yield self._number(limit)
         for visit in self.visits:
             yield from self._visit(visit)
         yield from self._dates()
@@ -96,26 +96,16 @@ class _Plot:
         return self.left + pad + room * share
 
     def _zone(self) -> Iterator[Shape]:
-        band, look = self.band, self.look
-        if band is None or (band.fine_low is None and band.fine_high is None):
+        if not self.edges:
             return
-        top = self._y(band.fine_high if band.fine_high is not None else self.high)
-        bottom = self._y(band.fine_low if band.fine_low is not None else self.low)
+        look, (low, high) = self.look, self.fine
+        top = self._y(self.high if high is None else high)
+        bottom = self._y(self.low if low is None else low)
         a, b = self.left, look.width
         yield Area(((a, top), (b, top), (b, bottom), (a, bottom)), look.tint)
-        for edge in (band.fine_low, band.fine_high):
-            if edge is not None:
-                yield Line(((a, self._y(edge)), (b, self._y(edge))), look.ink, look.line)
-                yield self._number(edge)
-
-    def _limits(self) -> Iterator[Shape]:
-        if self.band is None:
-            return
-        for limit in (self.band.limit_low, self.band.limit_high):
-            if limit is not None:
-                y = self._y(limit)
-                yield Line(((self.left, y), (self.look.width, y)), self.look.ink, self.look.heavy)
-                yield self._number(limit)
+        for edge in self.edges:
+            yield Line(((a, self._y(edge)), (b, self._y(edge))), look.ink, look.line)
+            yield self._number(edge)
 
     def _number(self, value: float) -> Label:
         size = self.look.text
@@ -143,10 +133,3 @@ class _Plot:
             if x - wide / 2 > end + 0.5 * size:
                 yield Label((x, y), visit.label, size, self.look.ink, anchor="c")
                 end = x + wide / 2
-
-
-def _edges(band: Band | None) -> list[float]:
-    if band is None:
-        return []
-    edges = (band.limit_low, band.fine_low, band.fine_high, band.limit_high)
-    return [edge for edge in edges if edge is not None]

@@ -79,9 +79,9 @@ class Room:
     praise:        one body height where the strengths are drawn large.
     gap:           between groups.
     pitch:         of the rows to tick.
+    line:          of the drills, from baseline to baseline.
     n_notes:       lines to write on.
     cue:           largest letters of the cue.
-    own_below:     the athlete's own word stands below the cue, else beside it.
     is_terse:      one sentence for the first thing, the cue alone for the second, headings of two
                    lines at most.
     """
@@ -91,10 +91,10 @@ class Room:
     praise: float = 72.0
     gap: float = 4.6
     pitch: float = 6.6
+    line: float = LINE
     n_notes: int = 2
     has_list: bool = True
     cue: float = CUE
-    own_below: bool = True
     n_drills: int = 2
     n_strengths: int = 3
     is_terse: bool = False
@@ -109,10 +109,16 @@ GIVE_UP: Final[Changes] = (
     {"figure": 23.5, "gap": 3.4},
     {"n_notes": 1},
     {"figure": 22.0, "gap": 3.0},
-    {"own_below": False, "gap": 2.6},
+    {"line": LIST_LINE, "gap": 2.6},
     {"pitch": 6.0, "gap": 2.2},
+    {"gap": 1.8},
 )
-SHRINK: Final[Changes] = tuple({"pair": share} for share in (0.94, 0.85, 0.76, 0.67, 0.58))
+SHRINK: Final[Changes] = (
+    {"pair": 0.94},
+    {"pair": 0.9},
+    {"figure": 19.0, "gap": 1.6},
+    *({"pair": share} for share in (0.85, 0.76, 0.67, 0.58)),
+)
 FOR_THE_LIST: Final[Changes] = (
     {"pair": 0.48},
     {"figure": 17.0, "gap": 1.8},
@@ -145,7 +151,8 @@ def rooms(content: SheetContent, has_list: bool) -> Iterator[Room]:
     if has_list:
         yield from _changed(room, (*GIVE_UP, {"n_drills": 1}, *SHRINK, *FOR_THE_LIST))
     room = replace(room, has_list=False)
-    yield from _changed(room, (*GIVE_UP, {"pair": 0.94}, {"pair": 0.9, "gap": 2.0}))
+    few = SHRINK if len(slots) > 1 else ({"pair": 0.97}, {"pair": 0.94})  # each has its own drill
+    yield from _changed(room, (*GIVE_UP, *few))
     yield from _changed(replace(room, n_drills=1), (*GIVE_UP, *SHRINK, *SHORTEN))
 
 
@@ -378,7 +385,7 @@ def since(setup: PageSetup) -> Block:
     lines, wide = [], THIRD if len(entries) > 2 else 1.5 * THIRD
     for i, entry in enumerate(entries):
         x = CONTENT + i * wide
-        if setup.room.is_terse:  # one line each, where wrapped columns take too much height
+        if setup.room.is_terse or len(entries) == 1:  # columns would take more height
             text = f"{entry.name}: {entry.said}{'. ' if entry.note else ''}{entry.note}"
             room = setup.paper.right - CONTENT - 11.0
             label = setter.label(setter.shortened(text, room), (CONTENT + 11.0, DROP))
@@ -496,60 +503,82 @@ HEAD_GAP: Final = 1.4
 
 
 def _drills(setup: PageSetup) -> Block:
-    """Return drills beside the boxes to tick, then a row for the coach and one for notes."""
+    """Return drills beside the boxes to tick; what hands write goes where there is room."""
     section = setup.sections.get("drills")
     if not section:
         return EMPTY
-    part, setter, paper = setup.only("drills", Drills), setup.setter, setup.paper
+    part, told, setter, paper = (
+        setup.only("drills", Drills),
+        setup.only("notes", Notes),
+        setup.setter,
+        setup.paper,
+    )
     width = paper.second - GUTTER - MARGIN
     pain = setter.paragraph(part.pain, CONTENT, width + MARGIN - CONTENT, bold=True)
     top = setup.heading(section.heading).compare(pain)
     if part.care:
         care = first_sentence(part.care) if setup.room.is_terse else part.care
         top = top.below(setter.paragraph(care, MARGIN, width))
-    told = (_drill(setup, drill, width) for drill in part.drills[: setup.room.n_drills])
+    drills = (_drill(setup, drill, width) for drill in part.drills[: setup.room.n_drills])
     between, under = min(1.4, 0.4 * setup.room.gap), min(2.0, 0.7 * setup.room.gap)
-    block = stacked([top, *told], between).compare(_tick_table(setup, part))
-    return block.below(_coach_row(setup, part), under).below(_notes_row(setup))
+    left, right = stacked([top, *drills], between), _tick_table(setup, part)
+    for piece in (_coach_saw, _retest, _lines_for_notes):
+        lefts = left.below(piece(setup, MARGIN, width), under)
+        rights = right.below(piece(setup, paper.second, paper.half), under)
+        if max(lefts.height, right.height) <= max(left.height, rights.height):
+            left = lefts
+        else:
+            right = rights
+    block = left.compare(right)
+    if not told.typed:
+        return block
+    heading = setup.heading(setup.sections["notes"].heading)
+    return block.below(heading.compare(_typed(setup, told.typed)), 1.6)
 
 
-def _coach_row(setup: PageSetup, part: Drills) -> Block:
-    """The coach's boxes, and the re-test week at the right; on two rows where one is too short."""
-    setter, paper, note = setup.setter, setup.paper, setup.only("notes", Notes)
-    label = setter.shortened(part.boxes_title, paper.full / 2)
-    shapes: Shapes = (setter.label(label, (MARGIN, DROP)),)
-    x, y = max(CONTENT, MARGIN + setter.width(label) + 4.0), 0.0
+def _coach_saw(setup: PageSetup, left: float, width: float) -> Block:
+    """The coach's boxes, on as many rows as they take."""
+    setter, part = setup.setter, setup.only("drills", Drills)
+    label = setter.shortened(part.boxes_title, width)
+    shapes: Shapes = (setter.label(label, (left, DROP)),)
+    x, y = left + setter.width(label) + 4.0, 0.0
     for text in part.boxes:
-        text = setter.shortened(text, paper.full / 3)
+        text = setter.shortened(text, width - BOX - 1.8)
         wide = BOX + 1.8 + setter.width(text)
-        if x + wide > paper.right:
-            x, y = CONTENT, y + BOX + 1.2
+        if x + wide > left + width:
+            x, y = left, y + BOX + 1.2
         shapes += check_box((x, y), BOX, width=THIN)
         shapes += (setter.label(text, (x + BOX + 1.8, y + DROP)),)
         x += wide + 4.0
-    week = f"{note.week_label} {note.week}".strip()
-    long = setter.width(week)
-    least = 0.0 if note.week else 16.0
-    if x + long + least > paper.right:
-        x, y = CONTENT, y + BOX + 1.2
-    x = max(x, min(paper.second + 20.0, paper.right - long - least))
-    shapes += (setter.label(setter.shortened(week, paper.right - x), (x, y + DROP)),)
-    if not note.week:
-        shapes += (rule(x + long + 2.0, y + DROP + 0.9, paper.right - x - long - 2.0),)
     return Block(shapes, y + BOX)
 
 
-def _notes_row(setup: PageSetup) -> Block:
-    """The coach's notes over the full width, or lines to write on."""
-    told, label = setup.only("notes", Notes), setup.sections["notes"].heading
-    n, pitch = setup.room.n_notes, setup.room.pitch
-    if told.typed:
-        typed = _typed(setup, told.typed)
-        return setup.heading(label).compare(typed).shifted(0.0, 1.6, typed.height + 1.6)
-    if not n:
-        return EMPTY
-    lines = ruled(CONTENT, setup.paper.content, n, pitch + 0.6)
-    return lines.with_shapes(setup.setter.label(label, (MARGIN, pitch - 0.4)))
+def _retest(setup: PageSetup, left: float, width: float) -> Block:
+    """The week of the next filming, or a line for it beside its label."""
+    told = setup.only("notes", Notes)
+    week = f"{told.week_label} {told.week}".strip()
+    return _to_fill(setup, week, left, width, 0 if told.week else 1, LINE)
+
+
+def _lines_for_notes(setup: PageSetup, left: float, width: float) -> Block:
+    """Lines to write on, the first one beside its label; none where the coach has typed."""
+    n = 0 if setup.only("notes", Notes).typed else setup.room.n_notes
+    label = setup.sections["notes"].heading
+    return _to_fill(setup, label, left, width, n, setup.room.pitch + 0.6) if n else EMPTY
+
+
+def _to_fill(
+    setup: PageSetup, label: str, left: float, width: float, n: int, pitch: float
+) -> Block:
+    """A label with lines to write on: the first one beside it, further ones all along."""
+    setter = setup.setter
+    label = setter.shortened(label, width - 8.0 if n else width)
+    drop = pitch - LINE + DROP
+    at = setter.width(label) + 2.0
+    lines = ruled(left, width, n - 1, pitch).shifted(0.0, pitch) if n > 1 else EMPTY
+    first = (rule(left + at, drop + 0.9, width - at),) if n else ()
+    block = Block((setter.label(label, (left, drop)), *first), max(1, n) * pitch)
+    return block.compare(lines)
 
 
 def _drill(setup: PageSetup, drill: Drill, width: float) -> Block:
@@ -562,8 +591,9 @@ def _drill(setup: PageSetup, drill: Drill, width: float) -> Block:
     if len(name.own) == 1 and x + setter.width(drill.dose) <= MARGIN + width:
         name = name.with_shapes(setter.label(drill.dose, (x, DROP)))
     else:
-        name = name.below(setter.paragraph(drill.dose, MARGIN, width))
-    return stacked([name, *(setter.paragraph(text, MARGIN, width) for text in (how, care))])
+        name = name.below(setter.paragraph(drill.dose, MARGIN, width, line=setup.room.line))
+    texts = (setter.paragraph(t, MARGIN, width, line=setup.room.line) for t in (how, care))
+    return stacked([name, *texts])
 
 
 def _tick_table(setup: PageSetup, part: Drills) -> Block:
@@ -625,16 +655,12 @@ def _cue_and_own_word(setup: PageSetup, part: Priority) -> Block:
     own = f"{words.open_quote}{told.own}{words.close_quote}" if told.own else ""
     large = cue(setup, part.cue, CONTENT, setup.paper.content, setup.room.cue)
     label = setter.paragraph(told.own_label, MARGIN, LEFT_WIDTH)
-    if not setup.room.own_below:
-        by_hand = ruled(MARGIN, LEFT_WIDTH, 1, setup.room.pitch)
-        typed = setter.paragraph(own, MARGIN, LEFT_WIDTH, bold=True)
-        return large.compare(label.below(typed if own else by_hand))
     if own:
         text = setter.shortened(own, setup.paper.content, bold=True)
         line = Block((setter.label(text, (CONTENT, DROP), bold=True),), LINE)
     else:
         line = Block((rule(CONTENT, DROP + 0.9, setup.paper.half),), LINE)
-    return large.below(label.compare(line), 1.6)
+    return large.below(label.compare(line), 1.0)
 
 
 TWO_WIDE: Final = 0.56  # share of the width that a pair takes where there are two

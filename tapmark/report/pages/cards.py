@@ -1,6 +1,6 @@
 """Two pages for the track, as PDF and as HTML: how to film, and a log to fill in by pencil."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from html import escape
 from typing import Final
 
@@ -9,7 +9,7 @@ from PIL import Image
 from tapmark.checklist.words import Words
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.palette import BLACK, WHITE
-from tapmark.report.drawing.shapes import Area, Line, Ring, Shapes, moved
+from tapmark.report.drawing.shapes import Area, Line, Ring, Shapes, moved, square
 from tapmark.report.drawing.signs import arrow, check_box
 from tapmark.report.drawing.svg import svg
 from tapmark.report.pages.html import (
@@ -42,18 +42,8 @@ from tapmark.report.pages.layout import (
 from tapmark.report.pages.words import page_words
 
 POINTS: Final = (
-    "place",
-    "square",
-    "height",
-    "still",
-    "scale",
-    "size",
-    "rate",
-    "light",
-    "clothes",
-    "runs",
-    "slate",
-    "safety",
+    *("place", "square", "height", "still", "scale", "size"),
+    *("rate", "light", "clothes", "runs", "slate", "safety"),
 )
 COLUMNS: Final = ("run", "code", "way", "clip", "effort", "pain", "note")
 FACTS: Final = ("date", "place", "camera", "rate", "distance", "wind")
@@ -100,19 +90,19 @@ def plan(words: Words, setter: Setter, width: float) -> Block:
     start = left + (4.0 if width > WIDE_PLAN else 0.0)
     way = arrow((start, line), ((start + middle - 12.0) / 2, line), BLACK, THIN, 3.0)
     half_m = MARKS_M / 2 * PER_M
-    marks = [Area(_square((middle + dx, line), 0.8), BLACK) for dx in (-half_m, half_m)]
+    marks = [Area(square((middle + dx, line), 0.8), BLACK) for dx in (-half_m, half_m)]
     gauge = _measure(middle - half_m, middle + half_m, line - 4.0 * half_lane)
     view = [
         Line(((middle, camera), (middle + dx, line)), BLACK, 0.25, (2.0, 1.6))
         for dx in (-WIDE_M / 2 * PER_M, WIDE_M / 2 * PER_M)
     ]
-    square = Line(((middle, camera), (middle, line)), BLACK, THIN)
+    straight = Line(((middle, camera), (middle, line)), BLACK, THIN)
     corner = Line(
         ((middle, line + 2.5), (middle + 2.5, line + 2.5), (middle + 2.5, line)), BLACK, 0.3
     )
     at_post = (middle + 8.0, line - 3.6 * half_lane)
     post = (Ring(at_post, 0.9, WHITE, BLACK, THIN),)
-    phone = Area(_square((middle, camera + 2.0), 2.0), WHITE, BLACK, THIN)
+    phone = Area(square((middle, camera + 2.0), 2.0), WHITE, BLACK, THIN)
 
     def say(key: str, x: float, y: float, anchor: str) -> Shapes:
         return (setter.label(words.say(f"card.{key}"), (x, y), TEXT, anchor=anchor),)
@@ -125,7 +115,7 @@ def plan(words: Words, setter: Setter, width: float) -> Block:
         *say("plan_wide", middle + 11.0, line + 12.0, "w"),
         *say("plan_camera", middle + 5.0, camera + 3.4, "w"),
     )
-    drawn = (*lane, *way, *marks, *gauge, *view, square, corner, *post, phone)
+    drawn = (*lane, *way, *marks, *gauge, *view, straight, corner, *post, phone)
     return Block((*drawn, *texts), camera + 5.0)
 
 
@@ -133,11 +123,6 @@ def _measure(left: float, right: float, y: float) -> list[Line]:
     """A distance: a line with a stroke at either end."""
     ends = (((x, y - 1.2), (x, y + 1.2)) for x in (left, right))
     return [Line(each, BLACK, THIN) for each in (((left, y), (right, y)), *ends)]
-
-
-def _square(centre: tuple[float, float], half: float) -> tuple[tuple[float, float], ...]:
-    x, y = centre
-    return ((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half))
 
 
 def shot_log(
@@ -166,9 +151,9 @@ def _facts(words: Words, setter: Setter, width: float) -> Block:
     for i, key in enumerate(FACTS):
         x, y = MARGIN + i % 2 * half, i // 2 * 8.0
         text = words.say(f"log.{key}")
-        shapes += (setter.label(text, (x, y + DROP + 2.0)),)
         start = x + setter.width(text) + 2.0
         end = MARGIN + width if i % 2 else x + half - 6.0
+        shapes += (setter.label(text, (x, y + DROP + 2.0)),)
         shapes += (rule(start, y + DROP + 2.6, end - start),)
     return Block(shapes, 24.0)
 
@@ -176,35 +161,30 @@ def _facts(words: Words, setter: Setter, width: float) -> Block:
 def _log_table(
     words: Words, setter: Setter, width: float, codes: Sequence[str], n_rows: int
 ) -> Block:
+    """Heads, then six numbered rows for each code, with a box for pain in each."""
     lefts = [MARGIN + width * sum(SHARES[:i]) for i in range(len(SHARES))]
-    heads: Shapes = ()
+    shapes: Shapes = ()
     for name, x, share in zip(COLUMNS, lefts, SHARES, strict=True):
         text = setter.shortened(words.say(f"log.{name}"), width * share - 1.0, bold=True)
-        heads += (setter.label(text, (x, DROP), bold=True),)
-    shapes: Shapes = (*heads, rule(MARGIN, LINE + 1.0, width, THIN))
+        shapes += (setter.label(text, (x, DROP), bold=True),)
+    shapes += (rule(MARGIN, LINE + 1.0, width, THIN),)
     for i in range(n_rows):
-        row = _log_row(words, setter, lefts, i, _code_of(codes, i))
-        shapes += moved(row, 0.0, LINE + 1.0 + i * ROW)
-        shapes += (rule(MARGIN, LINE + 1.0 + (i + 1) * ROW, width, 0.25),)
+        top = LINE + 1.0 + i * ROW
+        base, (code, number) = top + ROW - 2.6, _run_of(codes, i)
+        shapes += (setter.label(str(number), (lefts[0], base)),)
+        if code and number == 1:
+            text = setter.shortened(code, lefts[2] - lefts[1] - 1.0, bold=True)
+            shapes += (setter.label(text, (lefts[1], base), bold=True),)
+        shapes += check_box((lefts[5], base - 3.9), 5.0, width=THIN)
+        shapes += (setter.label(words.say("log.yes"), (lefts[5] + 6.0, base)),)
+        shapes += (rule(MARGIN, top + ROW, width, 0.25),)
     return Block(shapes, LINE + 1.0 + n_rows * ROW)
 
 
-def _code_of(codes: Sequence[str], i_row: int) -> str:
-    i = i_row // RUNS_EACH
-    return codes[i] if i < len(codes) else ""
-
-
-def _log_row(words: Words, setter: Setter, lefts: list[float], i: int, code: str) -> Shapes:
-    base = ROW - 2.6
-    shapes: Shapes = (setter.label(str(i % RUNS_EACH + 1), (lefts[0], base)),)
-    if code and i % RUNS_EACH == 0:
-        room = lefts[2] - lefts[1] - 1.0
-        text = setter.shortened(code, room, bold=True)
-        shapes += (setter.label(text, (lefts[1], base), bold=True),)
-    x = lefts[5]
-    shapes += check_box((x, base - 3.9), 5.0, width=THIN)
-    shapes += (setter.label(words.say("log.yes"), (x + 6.0, base)),)
-    return shapes
+def _run_of(codes: Sequence[str], i_row: int) -> tuple[str, int]:
+    """Return whose run stands in a row ("" for nobody's), and its number."""
+    i, i_run = divmod(i_row, RUNS_EACH)
+    return codes[i] if i < len(codes) else "", i_run + 1
 
 
 N_ROWS: Final = 18  # what one sheet holds of either paper
@@ -233,29 +213,23 @@ def log_html(words: Words, codes: Sequence[str] = (), paper: str = "a4") -> str:
     facts = "".join(
         f'<p class="fact">{escape(words.say(f"log.{key}"))} {LINE_TO_FILL}</p>' for key in FACTS
     )
-    n_rows = max(N_ROWS, RUNS_EACH * len(codes))
     heads = [words.say(f"log.{key}") for key in COLUMNS]
-    log = table("log", heads, _rows(words, codes, n_rows))
+    rows = []
+    for i in range(max(N_ROWS, RUNS_EACH * len(codes))):
+        code, number = _run_of(codes, i)
+        named = f"{code} {number}: {heads[5]}".strip()
+        cells = ["" for _ in COLUMNS[2:]]
+        cells[3] = f"{tick_box(f'{i + 1}. {named}')} {escape(words.say('log.yes'))}"
+        told = "".join(
+            f'<td data-head="{escape(head)}">{cell}</td>'
+            for head, cell in zip(heads[2:], cells, strict=True)
+        )
+        shown = f"<b>{escape(code)}</b>" if number == 1 else ""
+        rows.append(f'<tr><th scope="row">{number}</th><td>{shown}</td>{told}</tr>')
+    log = table("log", heads, rows)
     body = f'{_header(title)}<main><div class="halves">{facts}</div>{log}</main>'
     return document(title, body, page_words(words), paper)
 
 
 def _header(title: str) -> str:
     return f"<header>{element('h1', title)}</header>"
-
-
-def _rows(words: Words, codes: Sequence[str], n_rows: int) -> Iterator[str]:
-    pain, yes = words.say("log.pain"), words.say("log.yes")
-    for i in range(n_rows):
-        code, i_run = _code_of(codes, i), i % RUNS_EACH
-        named = f"{code} {i_run + 1}: {pain}".strip()
-        box = f"{tick_box(f'{i + 1}. {named}')} {escape(yes)}"
-        shown = f"<b>{escape(code)}</b>" if i_run == 0 else ""
-        way, clip, effort, _, note = (
-            f'<td data-head="{escape(words.say(f"log.{key}"))}"></td>' for key in COLUMNS[2:]
-        )
-        asked = f'<td data-head="{escape(pain)}">{box}</td>'
-        yield (
-            f'<tr><th scope="row">{i_run + 1}</th><td>{shown}</td>{way}{clip}{effort}'
-            f"{asked}{note}</tr>"
-        )

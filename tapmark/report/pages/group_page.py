@@ -5,8 +5,6 @@ measured of has no column, what was measured of nobody has no row: both are told
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from functools import cached_property
 from html import escape
 from typing import Final
 
@@ -40,7 +38,6 @@ from tapmark.report.pages.layout import (
     SMALL,
     TEXT,
     Block,
-    Paper,
     Setter,
     painted,
     rule,
@@ -89,53 +86,36 @@ def columns_of(content: GroupContent) -> list[tuple[GroupLine, ...]]:
 
 def rows_of(content: GroupContent) -> list[tuple[str, tuple[int, ...]]]:
     """Return the moments with the items that were measured of anybody."""
-    measured = {
-        n
-        for line in content.lines
-        for n, word in enumerate(line.words, 1)
-        if word not in (NOT_MEASURED, SHOWN)
-    }
-    kept = ((name, tuple(n for n in items if n in measured)) for name, items in MOMENTS)
+    told = [line.words for line in content.lines if line.words]
+    kept = (
+        (name, tuple(n for n in items if {each[n - 1] for each in told} - {NOT_MEASURED, SHOWN}))
+        for name, items in MOMENTS
+    )
     return [(name, items) for name, items in kept if items]
 
 
-def _seen_of(content: GroupContent, item: int) -> int:
-    """Return of how many athletes an item was seen."""
-    return sum(line.words[item - 1] == SEEN for line in content.lines if line.words)
-
-
-@dataclass(frozen=True)
 class _Sheet:
-    content: GroupContent
-    setter: Setter
-    words: PageWords
+    """Sets the table and the lists of a squad on paper."""
 
-    @cached_property
-    def paper(self) -> Paper:
-        return PAPERS[self.content.paper]
-
-    @cached_property
-    def rows(self) -> list[tuple[str, tuple[int, ...]]]:
-        return rows_of(self.content)
+    def __init__(self, content: GroupContent, setter: Setter, words: PageWords) -> None:
+        self.content, self.setter, self.words = content, setter, words
+        self.paper, self.rows = PAPERS[content.paper], rows_of(content)
 
     def pages(self) -> Iterator[Shapes]:
-        parts = columns_of(self.content)
+        """Yield a page for each part of the table; lists that have no room stand on their own."""
+        parts, top, legend = columns_of(self.content), self._strip(), self._legend()
         lists = [self._list(heading, lines) for heading, lines in _lists(self.content, self.words)]
+        n_rows = max(1, sum(len(items) for _, items in self.rows) + len(self.rows))
+        rest = lists
         for i, lines in enumerate(parts):
-            below = [self._legend(), *(lists if i == len(parts) - 1 else [])]
-            top = self._strip()
-            used = top.height + sum(block.height + GAP for block in below) + GAP
-            n_rows = sum(len(items) for _, items in self.rows) + len(self.rows)
-            room = self.paper.free - used - HEADS - self._foot(lines).height
-            pitch = min(ROWS[1], room / max(1, n_rows))
-            if pitch < ROWS[0]:  # the lists go over the page
-                below, pitch = below[:1], ROWS[1]
-                used = top.height + below[0].height + 2 * GAP
-                room = self.paper.free - used - HEADS - self._foot(lines).height
-                pitch = min(ROWS[1], room / max(1, n_rows))
-            table = self._table(lines, pitch).below(self._foot(lines))
-            yield self._placed([top, table, *below])
-        rest = lists if len(below) == 1 else []
+            foot = self._foot(lines)
+            for below in ([legend, *(lists if i == len(parts) - 1 else [])], [legend]):
+                used = top.height + sum(block.height + GAP for block in below) + GAP
+                pitch = min(ROWS[1], (self.paper.free - used - HEADS - foot.height) / n_rows)
+                if pitch >= ROWS[0]:
+                    break
+            rest = [] if len(below) > 1 else lists
+            yield self._placed([top, self._table(lines, pitch).below(foot), *below])
         while rest:
             free, n = self.paper.free - top.height, 0
             while n < len(rest) and (free := free - rest[n].height - GAP) >= 0:
@@ -147,86 +127,64 @@ class _Sheet:
         return spread(blocks, [0.0, *([GAP] * (len(blocks) - 1))], MARGIN)
 
     def _strip(self) -> Block:
-        paper, content = self.paper, self.content
-        wide = paper.full - self.setter.width(self.words.coach_only) - 6.0
-        name = self.setter.shortened(content.name, wide, LARGE, bold=True)
-        right = paper.right
-        day = self.words.iso_date(content.dated)
+        paper, setter, words = self.paper, self.setter, self.words
+        wide = paper.full - setter.width(words.coach_only) - 6.0
+        name = setter.shortened(self.content.name, wide, LARGE, bold=True)
+        day, right = words.iso_date(self.content.dated), paper.right
         shapes = (
-            self.setter.title(name),
-            self.setter.label(day, (right, DROP), bold=True, anchor="e"),
-            self.setter.label(self.words.coach_only, (right, DROP + LINE), anchor="e"),
+            setter.title(name),
+            setter.label(day, (right, DROP), bold=True, anchor="e"),
+            setter.label(words.coach_only, (right, DROP + LINE), anchor="e"),
             rule(MARGIN, 11.7, paper.full, RULE),
         )
         return Block(shapes, 12.0)
 
-    def _middles(self, n: int) -> list[float]:
-        """Return the middles of n columns, the last one before the column of counts."""
+    def _middles(self, n: int) -> tuple[list[float], float]:
+        """Return the middles of n columns, up to the column of counts, and their pitch."""
         pitch = COLUMNS[n > MOST_WIDE]
         right = self.paper.right - COUNT
-        return [right - pitch * (n - i - 0.5) for i in range(n)]
+        return [right - pitch * (n - i - 0.5) for i in range(n)], pitch
 
     def _table(self, lines: Sequence[GroupLine], pitch: float) -> Block:
         """Codes over their columns, then a row an item under its moment."""
-        setter, at = self.setter, self._middles(len(lines))
-        wide = COLUMNS[len(lines) > MOST_WIDE] - 0.6
-        names = at[0] - COLUMNS[len(lines) > MOST_WIDE] / 2 - MARGIN if at else self.paper.full
+        setter, (at, column) = self.setter, self._middles(len(lines))
+        names = at[0] - column / 2 - MARGIN if at else self.paper.full
         shapes: Shapes = ()
-        for line, x in zip(lines, at, strict=True):
-            text, size = self._fitting(line.code, wide)
-            shapes += (setter.label(text, (x, DROP), size, True, anchor="c"),)
+        for line, x in zip(lines, at, strict=True):  # in full size or, the coach's may be, in 9 pt
+            wide = column - 0.6
+            size = TEXT if setter.width(line.code, bold=True) <= wide else SMALL
+            code = setter.shortened(line.code, wide, size, bold=True)
+            shapes += (setter.label(code, (x, DROP), size, True, anchor="c"),)
+        right, y, is_pale = self.paper.right, HEADS, True
         seen = setter.shortened(self.words.seen_head, COUNT - 1.0)
-        shapes += (setter.label(seen, (self.paper.right, DROP), anchor="e"),)
-        y, is_pale = HEADS, True
+        shapes += (setter.label(seen, (right, DROP), anchor="e"),)
         for moment, items in self.rows:
             title = setter.shortened(self.words.heading(moment), self.paper.full, bold=True)
             shapes += (setter.label(title, (MARGIN, y + pitch - 1.5), bold=True),)
             y += pitch
             for number in items:
-                shapes += self._row(number, lines, at, names, y, pitch, is_pale)
+                middle = y + pitch / 2
+                if is_pale:
+                    corners = ((MARGIN, y), (right, y), (right, y + pitch), (MARGIN, y + pitch))
+                    shapes += (Area(corners, BAND),)
+                name = setter.shortened(self.content.words.item(number), names - 4.0)
+                shapes += (setter.label(name, (MARGIN + 3.0, middle + 1.35)),)
+                for line, x in zip(lines, at, strict=True):
+                    shapes += _sign(line.words[number - 1], (x, middle))
+                    if number in line.works_on:
+                        shapes += (_bar((x, min(y + pitch, middle + 3.2)), column),)
+                told = (line.words for line in self.content.lines if line.words)
+                n_seen = sum(words[number - 1] == SEEN for words in told)
+                if n_seen:
+                    place = right - 2.0, middle + 1.35
+                    shapes += (setter.label(str(n_seen), place, bold=True, anchor="e"),)
                 y, is_pale = y + pitch, not is_pale
         return Block(shapes, y)
 
-    def _fitting(self, code: str, wide: float) -> tuple[str, float]:
-        """A code in full size or, the coach's numerals may be smaller, in 9 pt, or cut."""
-        for size in (TEXT, SMALL):
-            if self.setter.width(code, size, bold=True) <= wide:
-                return code, size
-        return self.setter.shortened(code, wide, SMALL, bold=True), SMALL
-
-    def _row(
-        self,
-        number: int,
-        lines: Sequence[GroupLine],
-        at: Sequence[float],
-        names: float,
-        y: float,
-        pitch: float,
-        is_pale: bool,
-    ) -> Shapes:
-        middle, right = y + pitch / 2, self.paper.right
-        corners = ((MARGIN, y), (right, y), (right, y + pitch), (MARGIN, y + pitch))
-        shapes: Shapes = (Area(corners, BAND),) if is_pale else ()
-        name = self.setter.shortened(self.content.words.item(number), names - 4.0)
-        shapes += (self.setter.label(name, (MARGIN + 3.0, middle + 1.35)),)
-        for line, x in zip(lines, at, strict=True):
-            shapes += _sign(line.words[number - 1], (x, middle))
-            if number in line.works_on:
-                shapes += (
-                    _bar((x, min(y + pitch, middle + 3.2)), COLUMNS[len(lines) > MOST_WIDE]),
-                )
-        n_seen = _seen_of(self.content, number)
-        if n_seen:
-            text = self.setter.label(
-                str(n_seen), (right - 2.0, middle + 1.35), bold=True, anchor="e"
-            )
-            shapes += (text,)
-        return shapes
-
     def _foot(self, lines: Sequence[GroupLine]) -> Block:
         """Under each column: when the athlete was filmed, and a tick for who is due."""
-        setter, at = self.setter, self._middles(len(lines))
-        wide = COLUMNS[len(lines) > MOST_WIDE] - 0.6
+        setter, (at, column) = self.setter, self._middles(len(lines))
+        wide = column - 0.6
         top = rule(MARGIN, 0.6, self.paper.full, RULE)
         room = (at[0] - wide / 2 if at else self.paper.right) - MARGIN - 1.0
         shapes: Shapes = (top,)
@@ -278,30 +236,23 @@ def _lists(content: GroupContent, words: PageWords) -> Iterator[tuple[str, list[
         if line.note or not line.words:
             notes.setdefault(line.note or words.never, []).append(line.code)
     known = {number for _, items in rows_of(content) for number in items}
-    rows = (number for _, items in MOMENTS for number in items)
-    missing = [item(number) for number in rows if number not in known]
+    missing = [item(n) for _, items in MOMENTS for n in items if n not in known]
+    shared = []
+    for number, codes in content.groups:  # who shares a root may do its drills together
+        drills = ", ".join(content.drills.get(number, ()))
+        said = f"{item(number)}: {', '.join(codes)}"
+        shared.append(f"{said}. {drills}" if drills else said)
+    evenings = (words.evening.format(n=n) for n in range(1, len(content.evenings) + 1))
+    due = [f"{name}: {', '.join(c)}" for name, c in zip(evenings, content.evenings, strict=True)]
     lists = (
-        (words.common_root, [", ".join(map(item, content.common))] if content.common else []),
-        (words.share_root, [_together(content, n, codes) for n, codes in content.groups]),
-        (
-            words.due_head,
-            [
-                f"{words.evening.format(n=n)}: {', '.join(codes)}"
-                for n, codes in enumerate(content.evenings, 1)
-            ],
-        ),
-        (words.film_again, [", ".join(content.again)] if content.again else []),
+        (words.common_root, [", ".join(map(item, content.common))]),
+        (words.share_root, shared),
+        (words.due_head, due),
+        (words.film_again, [", ".join(content.again)]),
         (words.waiting_head, [f"{note}: {', '.join(codes)}" for note, codes in notes.items()]),
-        (words.of_nobody, [", ".join(missing)] if missing else []),
+        (words.of_nobody, [", ".join(missing)]),
     )
-    return ((heading, lines) for heading, lines in lists if lines)
-
-
-def _together(content: GroupContent, item: int, codes: Sequence[str]) -> str:
-    """Return who shares a root, and the drills they may do together."""
-    drills = ", ".join(content.drills.get(item, ()))
-    said = f"{content.words.item(item)}: {', '.join(codes)}"
-    return f"{said}. {drills}" if drills else said
+    return ((heading, lines) for heading, lines in lists if any(lines))
 
 
 def _sign(word: str, at: tuple[float, float]) -> Shapes:
@@ -331,38 +282,28 @@ def group_html(content: GroupContent) -> str:
     for heading, lines in _lists(content, words):
         items = "".join(element("li", line) for line in lines)
         body += section(heading, f"<ul>{items}</ul>")
-    body += "</main>"
-    return document(f"{content.name}, {day}", body, words, content.paper)
+    return document(f"{content.name}, {day}", f"{body}</main>", words, content.paper)
 
 
 def _matrix(content: GroupContent, words: PageWords, lines: Sequence[GroupLine]) -> str:
-    heads = "".join(f'<th scope="col"><b>{escape(line.code)}</b></th>' for line in lines)
-    head = f'<th scope="col">{escape(words.item_head)}</th>{heads}'
-    wide = len(lines) + 1
-    rows = ""
+    """Return codes, items by moment and the last day of filming as one table."""
+    codes = "".join(f'<th scope="col"><b>{escape(line.code)}</b></th>' for line in lines)
+    wide, rows = len(lines) + 1, ""
     for moment, items in rows_of(content):
         title = escape(words.heading(moment))
         rows += f'<tr class="moment"><th scope="rowgroup" colspan="{wide}">{title}</th></tr>'
-        rows += "".join(_html_row(content, words, lines, number) for number in items)
-    days = "".join(f"<td><b>{escape(_last(line, words))}</b></td>" for line in lines)
-    rows += f'<tr class="days"><th scope="row">{escape(words.last_filmed_head)}</th>{days}</tr>'
-    return f'<table class="matrix"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
-
-
-def _last(line: GroupLine, words: PageWords) -> str:
-    """Return when an athlete was last filmed, and whether that is too long ago."""
-    day = words.short_date(line.dated)
-    return f"{day}, {words.due}" if line.is_due else day
-
-
-def _html_row(
-    content: GroupContent, words: PageWords, lines: Sequence[GroupLine], number: int
-) -> str:
-    cells = ""
+        for number in items:
+            rows += f'<tr><th scope="row">{escape(content.words.item(number))}</th>'
+            for line in lines:
+                word, works = line.words[number - 1], number in line.works_on
+                said = content.words.verdict(word) + (f", {words.works_on}" if works else "")
+                sign = svg(moved(_sign(word, (0.0, 0.0)), 3.2, 2.0), (6.4, 4.0), said)
+                kind = ' class="works"' if works else ""
+                rows += f"<td{kind}>{sign}</td>"
+            rows += "</tr>"
+    rows += f'<tr class="days"><th scope="row">{escape(words.last_filmed_head)}</th>'
     for line in lines:
-        word, works = line.words[number - 1], number in line.works_on
-        said = content.words.verdict(word) + (f", {words.works_on}" if works else "")
-        sign = svg(moved(_sign(word, (0.0, 0.0)), 3.2, 2.0), (6.4, 4.0), said)
-        kind = ' class="works"' if works else ""
-        cells += f"<td{kind}>{sign}</td>"
-    return f'<tr><th scope="row">{escape(content.words.item(number))}</th>{cells}</tr>'
+        day = words.short_date(line.dated) + (f", {words.due}" if line.is_due else "")
+        rows += f"<td><b>{escape(day)}</b></td>"
+    head = f'<tr><th scope="col">{escape(words.item_head)}</th>{codes}</tr>'
+    return f'<table class="matrix"><thead>{head}</thead><tbody>{rows}</tr></tbody></table>'

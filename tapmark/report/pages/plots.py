@@ -1,6 +1,6 @@
 """Two runs, and one measure over a season, each as one picture."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import Final
 
 from PIL import Image
@@ -13,7 +13,7 @@ from tapmark.report.drawing.painter import Fonts, paint
 from tapmark.report.drawing.palette import BLACK, INK, MUTED, WHITE
 from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes, moved
 from tapmark.report.drawing.trend import TrendLook, TrendPoint, trend_shapes
-from tapmark.report.pages.content import CompareContent, Half
+from tapmark.report.pages.content import CompareContent
 from tapmark.report.pages.pictures import ON_PHONE
 from tapmark.report.pages.words import page_words
 
@@ -28,47 +28,23 @@ def compare_picture(content: CompareContent, width: int = ON_PHONE) -> Image.Ima
             "The two runs have no key frame in common that can be drawn. Tap hip, knee and ankle "
             "on the same key frame of both."
         )
-    unit = width / 56
-    halves = (content.first, content.second)
-    rows = [each for i, half in enumerate(halves) for each in _row(content, half, i, width, unit)]
-    picture = Image.new("RGB", (width, round((2 * ROW + 3.4) * unit)), WHITE)
-    paint(picture, (*rows, *_names(content, width, unit)), Fonts(1.0))
-    return picture
-
-
-def _row(content: CompareContent, half: Half, i: int, width: int, unit: float) -> Shapes:
-    """Return a heading, a ground line and a figure for each key frame of one run."""
-    ground = (ROW * (i + 1) + 0.6) * unit
-    shapes: list[Shape] = [
-        Label(
-            (unit, ground - (FIGURE + 1.5) * unit), _heading(content, half), unit, INK, is_bold=True
-        ),
-        Line(((unit, ground), (width - unit, ground)), INK, unit / 9),
-    ]
-    look = FigureLook(min_outline=unit / 9)
-    for x, event in _places(content, width):
-        pose = above_ground(half.poses[event])
-        shapes += figure_shapes(pose, FIGURE * unit, (x, ground), look)
-    return tuple(shapes)
-
-
-def _heading(content: CompareContent, half: Half) -> str:
-    words = page_words(content.words)
-    return f"{half.code}, {words.iso_date(half.dated)}{content.words.in_brackets(half.side)}"
-
-
-def _names(content: CompareContent, width: int, unit: float) -> Shapes:
-    y = (2 * ROW + 2.3) * unit
-    return tuple(
-        Label((x, y), content.words.event(event), unit, MUTED, anchor="c")
-        for x, event in _places(content, width)
-    )
-
-
-def _places(content: CompareContent, width: int) -> Iterator[tuple[float, str]]:
-    share = width / len(content.events)
+    unit, words = width / 56, page_words(content.words)
+    share, thin = width / len(content.events), width / 56 / 9
+    shapes: list[Shape] = []
+    for n, half in enumerate((content.first, content.second), 1):
+        ground, side = (ROW * n + 0.6) * unit, content.words.in_brackets(half.side)
+        heading, at = f"{half.code}, {words.iso_date(half.dated)}{side}", ground - FIGURE * unit
+        shapes.append(Label((unit, at - 1.5 * unit), heading, unit, INK, is_bold=True))
+        shapes.append(Line(((unit, ground), (width - unit, ground)), INK, thin))
+        for i, event in enumerate(content.events):
+            pose, place = above_ground(half.poses[event]), ((i + 0.5) * share, ground)
+            shapes += figure_shapes(pose, FIGURE * unit, place, FigureLook(min_outline=thin))
     for i, event in enumerate(content.events):
-        yield (i + 0.5) * share, event
+        at_name = (i + 0.5) * share, (2 * ROW + 2.3) * unit
+        shapes.append(Label(at_name, content.words.event(event), unit, MUTED, anchor="c"))
+    picture = Image.new("RGB", (width, round((2 * ROW + 3.4) * unit)), WHITE)
+    paint(picture, tuple(shapes), Fonts(1.0))
+    return picture
 
 
 WIDE: Final = 1600

@@ -37,7 +37,7 @@ class PageWords:
             return dated
 
     def short_date(self, dated: str) -> str:
-        """Return day and month of an ISO date."""
+        """Return day and month of an ISO date; a text that is none stays as it is."""
         try:
             day = Day.fromisoformat(dated)
         except ValueError:
@@ -46,18 +46,13 @@ class PageWords:
 
     def change(self, word: str) -> str:
         """Return the printed word of a change."""
-        printed = {
-            CLOSER: self.moved_nearer,
-            FURTHER: self.moved_farther,
-            SAME: self.same,
-        }
+        printed = {CLOSER: self.moved_nearer, FURTHER: self.moved_farther, SAME: self.same}
         return printed.get(word, self.cant_tell)
 
     def foot(self, feet: str) -> str:
         """Return "right foot" and the like, "" where no foot is meant."""
-        return {"right": self.foot_right, "left": self.foot_left, "both": self.foot_both}.get(
-            feet, ""
-        )
+        printed = {"right": self.foot_right, "left": self.foot_left, "both": self.foot_both}
+        return printed.get(feet, "")
 
     def side(self, foot: str) -> str:
         """Return "right" or "left" alone, "" where no foot is meant."""
