@@ -247,7 +247,7 @@ def athlete_shapes(content: SheetContent, fonts: Fonts) -> Shapes:
     """Return the whole page as shapes in mm, top left corner of the paper at (0, 0).
 
     The gaps between the groups widen into what is left, none beyond WIDEST_GAP; the foot stands on
-    the lower margin.
+    the lower margin. Raises SheetTooFull where the words do not fit.
     """
     words = page_words(content.words)
     sections = athlete_sections(content, words)

@@ -403,7 +403,7 @@ class _Filmed(_Scene):
     """The clip itself, cut to the runner, the face covered."""
 
     def set_out(self) -> None:
-        """Follow the face and say how large the cut is."""
+        """Follow the face and say how large the cut is; raise NotThere without a leg."""
         self._track = FaceTrack(self.run, self.frames, self.setting.effective_hz)
         if self.leg_px is None:
             raise NotThere(
