@@ -214,3 +214,28 @@ def test_the_shot_log_has_six_rows_for_everybody_and_a_named_box_in_each():
     assert all(
         attributes["scope"] in ("row", "col") for tag, attributes in page.tags if tag == "th"
     )
+
+
+def test_the_athlete_s_own_word_stands_under_the_cue_as_on_paper():
+    for slots in ((1,), (8, 1)):
+        content = made(slots=slots)
+        text = _Page(athlete_html(content)).text
+        cue = content.assessment.slots[-1].phrase.cue
+        assert text.index(cue) < text.index("My word for it") < text.index("Do this")
+        own = replace(content, athlete=replace(content.athlete, own_cue="drop it"))
+        assert "My word for it “drop it”" in _Page(athlete_html(own)).text
+    assert "My word for it" not in athlete_html(typed_content(GOOD))
+
+
+PHONE_PX, MARGINS_PX = 360, 2 * 19  # 5 mm each side, 96 px to an inch
+
+
+def test_letters_of_every_drawing_are_12_px_high_or_more_on_a_phone():
+    """It fills the width of the screen; the numerals of the time scale may be a px less."""
+    page = coach_html(made(slots=(1,)))
+    small = re.findall(r'<div class="small">(<svg.*?</svg>)</div>', page, re.DOTALL)
+    assert len(small) == 3, "pair, step line, map of the chain"
+    for drawing in small:
+        wide = float(re.search(r'viewBox="0 0 (\d+)', drawing).group(1))
+        sizes = {int(size) for size in re.findall(r'font-size="(\d+)"', drawing)}
+        assert min(sizes) * (PHONE_PX - MARGINS_PX) / wide >= 11.0

@@ -59,6 +59,7 @@ from tapmark.report.pages.sections import (
     Entry,
     Figure,
     Notes,
+    OwnWord,
     Paragraph,
     Priority,
     Sections,
@@ -651,16 +652,12 @@ def priority(setup: PageSetup, part: Priority, heading: str) -> Block:
 
 def _cue_and_own_word(setup: PageSetup, part: Priority) -> Block:
     """The cue in the largest letters of the page, and a place for the athlete's own word."""
-    setter, told, words = setup.setter, setup.only("notes", Notes), setup.words
-    own = f"{words.open_quote}{told.own}{words.close_quote}" if told.own else ""
-    large = cue(setup, part.cue, CONTENT, setup.paper.content, setup.room.cue)
-    label = setter.paragraph(told.own_label, MARGIN, LEFT_WIDTH)
-    if own:
-        text = setter.shortened(own, setup.paper.content, bold=True)
-        line = Block((setter.label(text, (CONTENT, DROP), bold=True),), LINE)
-    else:
-        line = Block((rule(CONTENT, DROP + 0.9, setup.paper.half),), LINE)
-    return large.below(label.compare(line), 1.0)
+    setter, own, width = setup.setter, setup.only("task", OwnWord), setup.paper.content
+    large = cue(setup, part.cue, CONTENT, width, setup.room.cue)
+    label = setter.paragraph(own.label, MARGIN, LEFT_WIDTH)
+    text = setter.label(setter.shortened(own.text, width, bold=True), (CONTENT, DROP), bold=True)
+    line = text if own.text else rule(CONTENT, DROP + 0.9, setup.paper.half)
+    return large.below(label.compare(Block((line,), LINE)), 1.0)
 
 
 TWO_WIDE: Final = 0.56  # share of the width that a pair takes where there are two
@@ -668,7 +665,7 @@ TWO_WIDE: Final = 0.56  # share of the width that a pair takes where there are t
 
 def two_priorities(setup: PageSetup, parts: Sequence[Priority], heading: str) -> Block:
     """Return two things under one another, each with its own pair beside its words."""
-    paper, setter, words = setup.paper, setup.setter, setup.words
+    paper, setter = setup.paper, setup.setter
     blocks = [setup.wide_heading(heading)]
     for part in parts:
         wide = TWO_WIDE * paper.full
@@ -680,13 +677,13 @@ def two_priorities(setup: PageSetup, parts: Sequence[Priority], heading: str) ->
         name = _name_and_says(setup, part, left, width, has_says)
         large = cue(setup, part.cue, left, width, min(LARGE, setup.room.cue))
         blocks.append(pair.compare(name.below(large, 1.4)))
-    told = setup.only("notes", Notes)
-    start = MARGIN + setter.width(told.own_label) + 3.0
+    told = setup.only("task", OwnWord)
+    start = MARGIN + setter.width(told.label) + 3.0
     line = rule(start, DROP + 0.9, paper.second + paper.half / 2 - start)
-    own = Block((setter.label(told.own_label, (MARGIN, DROP)), line), LINE)
-    if told.own:
-        text = f"{told.own_label}: {words.open_quote}{told.own}{words.close_quote}"
-        own = setter.paragraph(setter.shortened(text, paper.full), MARGIN, paper.full)
+    own = Block((setter.label(told.label, (MARGIN, DROP)), line), LINE)
+    if told.text:
+        text = setter.shortened(f"{told.label}: {told.text}", paper.full)
+        own = setter.paragraph(text, MARGIN, paper.full)
     return stacked([*blocks, own], min(2.0, setup.room.gap))
 
 

@@ -27,6 +27,7 @@ from tapmark.report.pages.sections import (
     Notes,
     NumberRow,
     Numbers,
+    OwnWord,
     Paragraph,
     Part,
     Priority,
@@ -66,7 +67,7 @@ ul{list-style:none}.ticks,.thirds{display:grid;grid-template-columns:repeat(3,au
 .do .halves{grid-template-columns:1.5fr 1fr}.small{display:none}.large svg,.small svg{width:100%}
 .cue{font-size:26pt;font-weight:700;line-height:1.12;text-indent:-.45em;
 margin:1.5mm 0 1.5mm 37.5mm}
-.own{margin-bottom:2mm}.own b{margin-left:2mm}
+.own{margin:0 0 1mm 37.5mm}.own .line{min-width:60mm;height:5mm}
 .step svg text,.pair svg text{font-family:inherit}
 table{border-collapse:collapse;width:100%}caption{font-weight:700;text-align:left}
 td,th{padding:0}
@@ -103,7 +104,9 @@ section,.halves,.ticks,.thirds,header{display:block}.large{display:none}.small{d
 .todo{margin-top:3mm}.list{table-layout:auto}.list td{white-space:normal;width:46%}
 .numbers thead{display:none}.numbers tr{display:block;padding:1.2mm 0;
 border-bottom:.15mm solid var(--tint)}.numbers th,.numbers td{display:inline;padding-right:2mm}
-.numbers td:nth-child(3)>svg{display:inline}
+.numbers td:nth-child(3){display:block;white-space:nowrap}
+.numbers td:nth-child(3)>svg{display:inline}.list td:has(i){text-align:left}
+.own{margin-left:0}.own .line{min-width:45mm}
 .matrix{font-size:9.5pt}.matrix th:first-child{width:31%}.matrix thead th+th{height:14mm}
 .matrix thead th+th b,.matrix .days b{writing-mode:vertical-rl;font-weight:inherit}
 .matrix .days td{height:24mm}.matrix svg{width:100%;max-width:4.6mm;height:auto}
@@ -116,7 +119,7 @@ body{padding:0;max-width:none;line-height:1.17}section{margin-top:1.4mm}
 .todo input{margin:.25mm auto}.todo .line{height:5mm}aside{break-before:page}
 .pair{break-inside:avoid}p.line~p.line{display:none}.pair .large svg{height:42mm}
 .two .pair .large svg{height:30mm}
-.step .large svg{height:26mm}.do h2,.hand{display:inline}.own{margin:0}
+.step .large svg{height:26mm}.do h2,.hand{display:inline}.own{margin:0 0 0 12mm}
 .praise svg.shown{max-height:52mm}
 .cue{font-size:20pt;margin:0 0 0 12mm}
 .walk h2{display:none}.todo tbody th{line-height:0}
@@ -177,6 +180,7 @@ def section(heading: str, inside: str, kind: str = "") -> str:
 
 WIDTH: Final = 180.0  # between the margins of A4, in mm
 SMALL_WIDTH: Final = 84.0  # of a phone: 360 px less its margins
+SMALL_MAP: Final = 108.0  # its letters of 11 pt are 12 px high at 360 px
 TALL: Final = {"pair": (72.0, 37.0), "step": (25.0, 17.0)}  # of a body, on paper and on a phone
 WIDE: Final = {"items": "wide check", "step": "wide walk", "task": "wide", "drills": "wide do"}
 
@@ -223,6 +227,9 @@ def _part(part: Part, words: PageWords) -> str:
             return _entries(part, words)
         case Priority():
             return _priority(part, words)
+        case OwnWord():
+            text = f"<b>{escape(part.text)}</b>" if part.text else LINE_TO_FILL
+            return f'<p class="own">{escape(part.label)} {text}</p>'
         case Drills():
             return _drills(part)
         case Notes():
@@ -234,16 +241,19 @@ def _part(part: Part, words: PageWords) -> str:
 
 
 def _figure(part: Figure, words: PageWords) -> str:
-    """Return a drawing twice, for paper and for a phone; the map of the chain once."""
+    """Return a drawing twice, for paper and for a phone."""
     width = Fonts(PX_PER_MM).width
     if part.kind == "chain":
-        chain = part.draw(WIDTH, 0.0, width)
-        if not chain.height:
+        maps = [(wide, part.draw(wide, 0.0, width)) for wide in (WIDTH, SMALL_MAP)]
+        if not all(each.height for _, each in maps):
             return element("p", words.nothing)
-        picture = svg(chain.shapes, (WIDTH + 2.0, chain.height), chain.alt, text_width=width)
-        return f"<figure>{picture}</figure>"
+        drawn = [
+            svg(each.shapes, (wide + 2.0, each.height), each.alt, text_width=width)
+            for wide, each in maps
+        ]
+        return f"<figure>{by_screen(*drawn)}</figure>"
     spare = 0.3 if part.kind == "pair" else 0.0
-    drawn: list[str] = []
+    drawn = []
     place = 0.0, 1.0  # left and width of the photo in the large drawing
     for wide, tall in zip((WIDTH, SMALL_WIDTH), TALL[part.kind], strict=True):
         pair = part.draw(wide, tall, width)
@@ -353,9 +363,8 @@ def _drills(part: Drills) -> str:
 def _notes(part: Notes) -> str:
     typed = element("p", part.typed) if part.typed else ""
     lines = '<p class="line"></p>' * (2 if typed else 3)
-    pairs = ((part.own_label, part.own), (part.week_label, part.week))
-    hand = " ".join(f"{escape(n)} {escape(t) or LINE_TO_FILL}" for n, t in pairs if n)
-    return f'{typed}{lines}<p class="hand">{hand}</p>'
+    week = escape(part.week) or LINE_TO_FILL
+    return f'{typed}{lines}<p class="hand">{escape(part.week_label)} {week}</p>'
 
 
 def _numbers(part: Numbers) -> str:

@@ -109,15 +109,18 @@ class Drills:
 
 
 @dataclass(frozen=True)
-class Notes:
-    """What the coach typed, the athlete's own word and the re-test week; "" leaves a line.
+class OwnWord:
+    """The athlete's own word for the task, under the cue; "" leaves a line."""
 
-    own_label: "" where there is no task to have a word for.
-    """
+    label: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Notes:
+    """What the coach typed and the re-test week; "" leaves a line."""
 
     typed: str
-    own_label: str
-    own: str
     week_label: str
     week: str
 
@@ -169,7 +172,7 @@ class Numbers:
     bands: tuple[BandRow, ...] = ()
 
 
-Part = Paragraph | Entries | Priority | Drills | Figure | Notes | Numbers
+Part = Paragraph | Entries | Priority | OwnWord | Drills | Figure | Notes | Numbers
 
 
 @dataclass(frozen=True)
@@ -272,7 +275,10 @@ def _task(content: SheetContent, words: PageWords) -> Section:
         parts = (Paragraph(title, "title"), *map(Paragraph, says))
         return Section(words.this_time, parts)
     priorities = tuple(_priority(content, words, chosen) for chosen in assessment.slots)
-    return Section(assessment.heading or words.one_thing, priorities)
+    own = content.athlete.own_cue
+    quoted = f"{words.open_quote}{own}{words.close_quote}" if own else ""
+    own_word = OwnWord(words.my_word, quoted)
+    return Section(assessment.heading or words.one_thing, (*priorities, own_word))
 
 
 def _priority(content: SheetContent, words: PageWords, chosen: Chosen) -> Priority:
@@ -413,9 +419,7 @@ def _step(content: SheetContent, words: PageWords) -> Figure:
 
 
 def _notes(content: SheetContent, words: PageWords) -> Notes:
-    visit, own = content.visit, content.athlete.own_cue
-    label = words.my_word if content.assessment.slots else ""
-    return Notes(visit.notes, label, own if label else "", words.retest, visit.retest_week)
+    return Notes(content.visit.notes, words.retest, content.visit.retest_week)
 
 
 def foot(content: SheetContent, words: PageWords, has_items: bool) -> tuple[Paragraph, Paragraph]:
