@@ -58,6 +58,42 @@ def test_functions_can_be_read_from_top_to_bottom_on_one_screen(folder: str) -> 
     assert [where for lines, where in lengths(folder) if lines > LONGEST_FUNCTION] == []
 
 
+SOURCE = re.compile(
+    r"from memory|common practice|\bcalc\b|\bours\b|[Oo]urs\b|10\.\d{4}/|\b(?:19|20)\d\d\b"
+)
+PLAIN = {0, 1, 2, 100, 1000}  # whole and half, per cent, thousandths: arithmetic, no finding
+
+
+def numbers_without_source(path: Path) -> Iterator[str]:
+    """Yield the numbers at the top of a module that nothing in their block gives a source.
+
+    A block ends at an empty line: its constants share what a comment or a sentence in it says.
+    """
+    lines = path.read_text("utf-8").split("\n")
+    for node in ast.parse("\n".join(lines)).body:
+        if not isinstance(node, ast.Assign | ast.AnnAssign) or node.value is None:
+            continue
+        parts = [*ast.walk(node.value)]
+        values = [each.value for each in parts if isinstance(each, ast.Constant)]
+        if {abs(v) for v in values if type(v) in (int, float)} <= PLAIN:
+            continue
+        if any(isinstance(each, ast.Call) for each in parts):  # a row of the catalogue: see NAMES
+            continue
+        first, end = node.lineno - 1, node.end_lineno or node.lineno
+        while first and lines[first - 1]:
+            first -= 1
+        while end < len(lines) and lines[end]:  # as for constants that share a sentence
+            end += 1
+        if not SOURCE.search(" ".join(lines[first:end])):
+            yield f"{path.relative_to(ROOT)}:{node.lineno} {lines[node.lineno - 1]}"
+
+
+def test_every_number_of_the_measures_says_where_it_is_from() -> None:
+    """Authors and year, a DOI, or in words that there is none."""
+    paths = [*(ROOT / "tapmark/measures").glob("*.py"), ROOT / "tapmark/geometry/scale.py"]
+    assert [each for path in sorted(paths) for each in numbers_without_source(path)] == []
+
+
 def test_no_file_of_the_project_is_over_2_mb() -> None:
     listed = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True)
     if listed.returncode:

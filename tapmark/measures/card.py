@@ -22,8 +22,9 @@ DEFAULT_PCT_LEG = {
     "free end": 1.1,
 }
 FREE_END = "free end"  # of a line or angle that the coach draws
-_WEIGHT_OF_DEFAULT = 10  # pairs of taps that the default counts for
-_NEVER_BELOW = 0.6  # of the default: a second look misses a steady bias
+# Ours: pairs of taps that the default counts for; a second look misses a steady bias.
+_WEIGHT_OF_DEFAULT = 10
+_NEVER_BELOW = 0.6  # of the default
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from tapmark.measures.result import Measured, NotMeasured, Results, printed
 MOVED, SAME, CANT_TELL = "moved", "same", "can't tell"
 NEARER, FARTHER = "nearer", "farther"
 DIFFERS, NO_DIFFERENCE_SHOWN = "differs", "no difference shown"
-MOST_STEPS_ASKED = 20
+MOST_STEPS_ASKED = 20  # ours: nobody marks more
 FEWEST_STEPS_A_SIDE = 2
 
 # How much one athlete's steps differ among themselves (SD): common practice, no source.
@@ -30,8 +30,8 @@ _SCATTER |= {"m/s": 0.1, "°/s": 60.0}
 _SCATTER_OF_ROW = {"knee_separation": 4.7, "swing_thigh": 5.6}
 _WEIGHT_OF_DEFAULT = 3  # ours: several passes tell; this many steps are what the default counts for
 
-FEWEST_SESSIONS = 3
-DAYS_A_MONTH = 30.44
+FEWEST_SESSIONS = 3  # ours: two points always lie on a line
+DAYS_A_MONTH = 30.44  # calc: 365.25 ÷ 12
 
 
 @dataclass(frozen=True)

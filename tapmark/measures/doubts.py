@@ -30,6 +30,8 @@ THE_SCALE = "the scale"
 LEG_LENGTH = "the leg length"
 THE_STOPWATCH = "the stopwatch"
 
+# How far a knee behind the leg may lie from the near one, 1 SD: a working value, common practice,
+# no source.
 BEHIND_CM = 4.6
 # Same files as DEPTH_M below, key frames of 25 steps; the arithmetic is ours. The far hip stands
 # off the near one by 1.0 to 1.5 cm along X (root mean square a key frame; 1.9 in the sprinter
@@ -61,6 +63,7 @@ _SHOE_TAP = 0.07  # of the heel–forefoot line: 1 cm on 15 cm, common practice,
 # three published runs with all three coordinates (Dorn 2012, 10.1242/jeb.064527, a sprinter at two
 # speeds; Hamner & Delp 2013, 10.1016/j.jbiomech.2012.11.024); the arithmetic is ours. The neck base
 # stands midway between their hips. Between runs and key frames the means differ by 2 cm (1 SD).
+_DEPTH_SD_M = 0.02
 DEPTH_M = {
     "near knee": 0.01,
     "near ankle": 0.045,
@@ -72,7 +75,6 @@ DEPTH_M = {
     "far toe": 0.125,
     "far shoulder": 0.245,
 }
-_DEPTH_SD_M = 0.02
 # What a camera aimed askew moves, in metres of depth: the far side by hips 0.18 m apart (from
 # memory); the rest are working values, common practice, no source.
 _ASKEW_M = {
@@ -82,7 +84,7 @@ _ASKEW_M = {
     "shoulder": 0.05,
     "neck base": 0.16,
 }
-_FAR_ASKEW_M = 0.18
+_FAR_ASKEW_M = 0.18  # from memory, as above
 FAR_SIDE, BODY = "far side", "the body"
 OFF_AXIS, AIM = "off axis", "aim"
 

@@ -27,7 +27,8 @@ from tapmark.measures.formulas import FORMULAS
 from tapmark.measures.posture import Posture
 from tapmark.measures.result import Measured, NotMeasured
 
-# A first picture touching is on average half an interval late, a last one half an interval early.
+# A first picture touching is on average half an interval late, a last one half an interval early
+# (calc: where in the interval a contact begins is as likely anywhere).
 _HALF_LATE = {TOUCHDOWN: 0.5, TOE_OFF: -0.5, OPPOSITE_TOUCHDOWN: 0.5}
 # These add or take away one interval, which evens it out; the others carry it in their ±.
 _EVENED_OUT = ("contact_time", "flight_time", "far_contact_time", "duty_factor")
@@ -247,7 +248,7 @@ def typed_speed(row: Row, run: Run) -> tuple[float, tuple[Share, ...]] | None:
 
 
 FOOT_TURN = row("foot_turn")
-_SHORTEST_LINE_PX = 3.0
+_SHORTEST_LINE_PX = 3.0  # ours: below it a tap of one pixel turns the shoe by 18°
 _PLACES = tuple((event, point) for event, points in FOOT_TURN.needs.items() for point in points)
 
 

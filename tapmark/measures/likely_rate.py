@@ -19,7 +19,7 @@ TYPICAL_STEP_S = 0.240
 FILMED_HZ = (30, 60, 120, 240, 480, 960)
 SAVED_HZ = (24, 25, 30, 50, 60)
 NEAR_SAVED = 0.12
-"""File clocks of phones stray this far from their nominal rate: from memory."""
+"""Rates at which phones film and save, and how far their file clocks stray: from memory."""
 
 SAME_WITHIN = 0.03
 """Two rates closer than this are one: ours."""

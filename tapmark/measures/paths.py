@@ -43,8 +43,10 @@ WHAT_OF_PATHS = {
 }
 PATH_TAPS, THE_CURVE = "the taps of the path", "the smooth curve"
 NOT_GRADED = "from a path: shown, never graded"
+# Ours: the time before touchdown that is read; where its places must end and how far they must
+# reach; the fewest places of a parabola, of a dip and of a range.
 LAST_S = 0.040
-_LATEST_S, _SHORTEST_S = 0.016, 0.024  # of the last 40 ms: where the places must end, how far reach
+_LATEST_S, _SHORTEST_S = 0.016, 0.024
 _FEWEST_BEFORE, _FEWEST_IN_CONTACT, _FEWEST_SIDEWAYS = 3, 4, 6
 _LONGEST_GAP = 0.4  # of a contact, ours
 # From the runs that doubts.DEPTH_M names, our arithmetic, root mean square over the three of each

@@ -13,7 +13,7 @@ from tapmark.measures.result import Measured
 from tapmark.measures.setting import setting_of
 
 __all__ = ["DEFAULT_CARD", "Card", "OwnSd", "kind_of"]  # the card is used by every measure
-_COVERAGE_OF_EACH = 0.975  # two directions are looked at
+_COVERAGE_OF_EACH = 0.975  # calc: two directions are looked at, so that 95 % hold both
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ __all__ = [
     "printed",
 ]
 
-_SMALLEST_PART = 1e-3  # of u: where a bias is all there is, rounding must not leave nothing
+_SMALLEST_PART = 1e-3  # of u, ours: where a bias is all there is, rounding must not leave nothing
 
 Key = tuple[str, str]  # catalogue row, leg ("near", "far" or "" where no leg is meant)
 
