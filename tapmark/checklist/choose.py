@@ -26,7 +26,6 @@ from tapmark.checklist.verdict import (
     Chosen,
     ItemVerdict,
     Phrase,
-    RowVerdict,
 )
 from tapmark.checklist.words import Words
 from tapmark.marks.people import Slot
@@ -152,6 +151,9 @@ def ranked(case: Case) -> tuple[Ranked, ...]:
 def why_disabled(item: ItemVerdict, case: Case) -> str:
     """Return why the rule gives an item no slot, as a key of why; "" when it is a candidate."""
     rule = case.rule(item.number)
+    # Told by two steps or more where two or more were marked; ticks have no steps.
+    telling = [row for row in item.rows if row.word in TOLD and row.n_marked != 1]
+    is_repeated = all(isinstance(r.result, Measured) and r.result.n_steps > 1 for r in telling)
     causes = {
         "not_seen": item.word not in PAST,
         "result_refused": item.is_result,
@@ -159,7 +161,7 @@ def why_disabled(item: ItemVerdict, case: Case) -> str:
         "item_3": bool(rule.larger_part),
         "adults_only": rule.adults_only and case.is_young,
         "item_15": case.any_of(rule.only_after, (*TOLD, CANT_TELL)),
-        "one_of_several": not _is_repeated(item),
+        "one_of_several": not is_repeated,
     }
     return next((cause for cause, holds in causes.items() if holds), "")
 
@@ -259,16 +261,6 @@ def told_along(number: int, case: Case) -> int | None:
     return next(iter(both), None)
 
 
-def _is_repeated(item: ItemVerdict) -> bool:
-    """Told by two steps or more where two or more were marked; ticks have no steps."""
-    telling = [row for row in item.rows if row.word in TOLD]
-    return all(row.n_marked == 1 or _n_steps(row) > 1 for row in telling)
-
-
-def _n_steps(row: RowVerdict) -> int:
-    return row.result.n_steps if isinstance(row.result, Measured) else 0
-
-
 def _rank(item: ItemVerdict, case: Case) -> Ranked:
     below = downstream(case.edges, item.number)
     n_below = sum(case.item(n).word in TOLD for n in below)
@@ -289,15 +281,22 @@ def reasons(pick: Pick, case: Case, reach_drives: bool = False) -> tuple[str, ..
     if pick.blocked:
         return (pick.blocked,)
     say = case.criteria.words.say
+    unsure = [item.number for item in case.items if item.word == CANT_TELL and not item.is_result]
+    new = [slot for slot in pick.slots if slot not in case.situation.kept]  # picked today, by rank
     told = [
         *(line for slot in pick.slots for line in _why_slot(slot, case)),
         *_own_choice(pick, case),
         *_why_no_more(pick, case),
-        *_over(case),
+        *(
+            say("why.kept_over", name=case.item(slot.item).name)
+            for slot in case.situation.kept
+            if still_runs(slot, case.situation.today, case.criteria.choice)
+            and case.item(slot.item).word == FINE
+        ),
         *_left_out(case),
         *((say("why.split_reach"),) if reach_drives else ()),
-        *_unsure(pick, case),
-        *((say("why.chance"),) if _is_by_rank(pick, case) else ()),
+        *((say("why.unsure", name=_names(unsure, case)),) if unsure else ()),
+        *((say("why.chance"),) if new and not pick.is_override else ()),
     ]
     return tuple(dict.fromkeys(told))
 
@@ -381,12 +380,6 @@ def _why_slot(slot: Slot, case: Case) -> Iterator[str]:
         yield say("why.seen_once", name=item.name)
 
 
-def _is_by_rank(pick: Pick, case: Case) -> bool:
-    """Whether the rule ranked what stands there; a running priority was not picked today."""
-    new = [slot for slot in pick.slots if slot not in case.situation.kept]
-    return bool(new) and not pick.is_override
-
-
 def _why_ranked(item: ItemVerdict, case: Case) -> Iterator[str]:
     words, all_ranked = case.criteria.words, ranked(case)
     rank = next((each for each in all_ranked if each.item is item), None)
@@ -440,14 +433,6 @@ def _why_second_is_empty(pick: Pick, case: Case) -> str:
     return say("why.none_left")
 
 
-def _over(case: Case) -> Iterator[str]:
-    for slot in case.situation.kept:
-        item = case.item(slot.item)
-        runs = still_runs(slot, case.situation.today, case.criteria.choice)
-        if runs and item.word == FINE:
-            yield case.criteria.words.say("why.kept_over", name=item.name)
-
-
 def _left_out(case: Case) -> Iterator[str]:
     say = case.criteria.words.say
     held = [item.number for item in case.items if item.is_capped and not item.is_result]
@@ -465,12 +450,6 @@ def _left_out(case: Case) -> Iterator[str]:
         elif cause == "one_of_several":
             n_marked = max(row.n_marked for row in item.rows)
             yield say("why.one_of_several", name=item.name, n=n_marked)
-
-
-def _unsure(pick: Pick, case: Case) -> Iterator[str]:
-    unsure = [item.number for item in case.items if item.word == CANT_TELL and not item.is_result]
-    if unsure:
-        yield case.criteria.words.say("why.unsure", name=_names(unsure, case))
 
 
 def _names(numbers: Sequence[int], case: Case) -> str:

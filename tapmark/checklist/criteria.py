@@ -93,13 +93,15 @@ def read_contexts(table: Table) -> dict[str, Context]:
 
 def _changed(band: Band, table: Table) -> Band:
     table.refuse_others(FIELDS)
+    gate = table.table("only_if")
+    gate.refuse_others(("row", "at_least"))
     sides = {side: table.number(side) for side in LIMITS if side in table}
     changed = replace(
         band,
         **sides,  # type: ignore[arg-type]
         needs_speed=table.truth("needs_speed") if "needs_speed" in table else band.needs_speed,
         is_trend_only=table.truth("trend_only") if "trend_only" in table else band.is_trend_only,
-        only_if=_gate(table) if "only_if" in table else band.only_if,
+        only_if=(gate.text("row"), gate.number("at_least")) if "only_if" in table else band.only_if,
         is_capped=table.truth("capped") if "capped" in table else band.is_capped,
         least_steps=table.whole("least_steps") if "least_steps" in table else band.least_steps,
         basis=table.text("basis") if "basis" in table else band.basis,
@@ -108,12 +110,6 @@ def _changed(band: Band, table: Table) -> Band:
     )
     refuse_disorder(changed, table)
     return changed
-
-
-def _gate(table: Table) -> tuple[str, float]:
-    gate = table.table("only_if")
-    gate.refuse_others(("row", "at_least"))
-    return gate.text("row"), gate.number("at_least")
 
 
 def refuse_disorder(band: Band, table: Table) -> None:

@@ -89,7 +89,8 @@ def judge_value(row: Measured, band: Band) -> RowVerdict:
         word,
         side="" if word == FINE else side,
         excess=-_room(row.corrected, band, side, "limit") / row.u_corrected,
-        margin=_margin(row.corrected, band) / row.u_corrected,
+        margin=min(_room(row.corrected, band, each, "fine") for each in _closed_sides(band))
+        / row.u_corrected,
         band=band,
         low=low,
         high=high,
@@ -131,10 +132,6 @@ def gap(band: Band, side: str) -> float:
     fine, limit = _edge(band, side, "fine"), _edge(band, side, "limit")
     assert fine is not None and limit is not None
     return abs(limit - fine)
-
-
-def _margin(value: float, band: Band) -> float:
-    return min(_room(value, band, side, "fine") for side in _closed_sides(band))
 
 
 def _closed_sides(band: Band) -> list[str]:

@@ -78,13 +78,17 @@ def next_taps(
     as if the ones before it had been followed.
     among:    numbers of the items that are worth a tap; all of them where None.
     """
+
+    def order(tap: NextTap) -> float:
+        return tap.worth - COST_OF_A_TAP * len(tap.points) * (2 if tap.is_beside else 1)
+
     items = untold(readings, criteria, among)
     rows = _open_rows(readings, items)
     looks: dict[Place, int] = {}
     found: list[NextTap] = []
     while len(found) < MOST:
         tried = [_worth(places, readings, rows, items, looks) for places in _candidates(rows)]
-        best = max(tried, key=_order, default=None)
+        best = max(tried, key=order, default=None)
         if best is None or best.worth < LEAST_WORTH:
             break
         found.append(best)
@@ -92,11 +96,6 @@ def next_taps(
             place = (best.i_reading, best.event, point)
             looks[place] = _n_looks(readings, place, looks) + (2 if best.is_beside else 1)
     return tuple(found)
-
-
-def _order(tap: NextTap) -> float:
-    n_taps = len(tap.points) * (2 if tap.is_beside else 1)
-    return tap.worth - COST_OF_A_TAP * n_taps
 
 
 def _open_rows(readings: Sequence[Reading], items: Sequence[ItemVerdict]) -> tuple[_Open, ...]:

@@ -53,7 +53,8 @@ def capture_from_file(
         factor = _whole(tag_hz / file_rate_hz)
         words = f"the phone noted {tag_hz:g} frames per second"
         if factor != 1.0:
-            words += f"; the file plays {_factor_words(factor)}"
+            slower = f"{factor:g} times slower" if factor > 1 else f"{1 / factor:.3g} times faster"
+            words += f"; the file plays {slower}"
         return Capture(factor, file_rate_hz * factor, words)
     if FAST_CLOCK_HZ[0] <= file_rate_hz <= FAST_CLOCK_HZ[1]:
         words = f"the file's own clock runs at {file_rate_hz:.0f} frames per second"
@@ -80,10 +81,6 @@ def _whole(ratio: float) -> float:
     """Return the nearest whole factor when within 3 %, else the ratio as it is."""
     whole = round(ratio)
     return float(whole) if whole >= 1 and abs(ratio - whole) < WHOLE_WITHIN * whole else ratio
-
-
-def _factor_words(factor: float) -> str:
-    return f"{factor:g} times slower" if factor > 1 else f"{1 / factor:.3g} times faster"
 
 
 @dataclass(frozen=True)

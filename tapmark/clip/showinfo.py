@@ -91,14 +91,11 @@ class Talk:
             self.colour_space = self.colour_space or colour[1]
             self.transfer = self.transfer or colour[2]
         else:
-            self._take_words(line)
+            self._look_for_damage(line)
+            if "[Parsed_showinfo" not in line:
+                self.last_words.append(line)
+                del self.last_words[:-12]
         return picture
-
-    def _take_words(self, line: str) -> None:
-        self._look_for_damage(line)
-        if "[Parsed_showinfo" not in line:
-            self.last_words.append(line)
-            del self.last_words[:-12]
 
     def _look_for_damage(self, line: str) -> None:
         if _CUT.search(line):

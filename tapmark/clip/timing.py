@@ -138,7 +138,11 @@ def missing_exposures(gaps_s: npt.NDArray[np.float64], tick_s: float) -> npt.NDA
     clip that changes its rate on purpose is not called broken. The file alone is judged.
     """
     missing = np.zeros(gaps_s.size, dtype=np.int64)
-    for k in np.flatnonzero(gaps_s > MISSING_FROM * _positive_floor(gaps_s)):
+    positive = gaps_s[gaps_s > 0]
+    floor = (
+        float(np.percentile(positive, 10)) if positive.size else 0.0
+    )  # few usual gaps undercut it
+    for k in np.flatnonzero(gaps_s > MISSING_FROM * floor):
         sides = (gaps_s[max(0, k - SURROUNDINGS) : k], gaps_s[k + 1 : k + 1 + SURROUNDINGS])
         usual = max(
             (float(np.percentile(s, 50, method="lower")) for s in sides if s.size), default=0.0
@@ -146,12 +150,6 @@ def missing_exposures(gaps_s: npt.NDArray[np.float64], tick_s: float) -> npt.NDA
         if usual > 0 and gaps_s[k] > max(MISSING_FROM * usual, usual + 1.01 * tick_s):
             missing[k] = round(gaps_s[k] / usual) - 1
     return missing
-
-
-def _positive_floor(gaps_s: npt.NDArray[np.float64]) -> float:
-    """Return a gap no usual gap undercuts by much: saves looking closely at steady clips."""
-    positive = gaps_s[gaps_s > 0]
-    return float(np.percentile(positive, 10)) if positive.size else 0.0
 
 
 def rate_stretches(gaps_s: npt.NDArray[np.float64], tick_s: float) -> tuple[float, ...]:
@@ -163,13 +161,10 @@ def rate_stretches(gaps_s: npt.NDArray[np.float64], tick_s: float) -> tuple[floa
     rates: list[float] = []
     for start in range(0, max(1, gaps_s.size - block + 1), block):
         usual = usual_gap_s(gaps_s[start : start + block], tick_s)
-        if usual and (not rates or _ratio(1.0 / usual, rates[-1]) > MISSING_FROM):
-            rates.append(1.0 / usual)
+        rate = 1.0 / usual if usual else 0.0
+        if rate and (not rates or max(rate / rates[-1], rates[-1] / rate) > MISSING_FROM):
+            rates.append(rate)
     return tuple(rates)
-
-
-def _ratio(a: float, b: float) -> float:
-    return max(a / b, b / a)
 
 
 def is_uneven(gaps_s: npt.NDArray[np.float64], tick_s: float) -> bool:

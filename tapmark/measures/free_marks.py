@@ -136,7 +136,9 @@ def _read(key: str, run: Run, mark: FreeMark, posture: Posture, card: Card) -> R
     if why:
         return NotMeasured(key, "", why)
     sd_px = card.sd_pct_leg(FREE_END) / 100.0 * (setting.leg_px or 0.0)
-    if unit == "°" and _shortest_px(mark) < _SHORTEST_IN_SD * sd_px:
+    first, *ends = np.array(mark.at_px, float)
+    shortest_px = min(float(length(first, end)) for end in ends)
+    if unit == "°" and shortest_px < _SHORTEST_IN_SD * sd_px:
         return NotMeasured(key, "", TOO_SHORT)
     flat = np.array(mark.at_px, float).ravel()
     moved = stacked(flat, np.full(len(flat), sd_px)).reshape(-1, len(mark.at_px), 2)
@@ -167,11 +169,6 @@ def _size(key: str, posture: Posture) -> Array:
     return posture.px_per_cm if key == LINE_CM else np.ones(1)
 
 
-def _shortest_px(mark: FreeMark) -> float:
-    first, *ends = np.array(mark.at_px, float)
-    return min(float(length(first, end)) for end in ends)
-
-
 def _lean(ends: Ends, i: int = 1) -> Array:
     """Return the lean of the first place → place i in every row, without a jump at ±180°."""
     lean = lean_deg(ends[:, 0], ends[:, i])
@@ -196,19 +193,11 @@ def _between(ends: Ends, size: Array) -> Array:
     return np.asarray(turned if turned[0] >= 0 else -turned)
 
 
-def _pct(ends: Ends, leg: Array) -> Array:
-    return np.asarray(100.0 * length(ends[:, 0], ends[:, 1]) / leg)
-
-
-def _cm(ends: Ends, px_per_cm: Array) -> Array:
-    return np.asarray(length(ends[:, 0], ends[:, 1]) / px_per_cm)
-
-
 _KEYS = {LINE: (LINE_VERTICAL, LINE_HORIZONTAL, LINE_CM, LINE_PCT), ANGLE: (ANGLE_DEG,)}
 _FORMULAS: dict[str, tuple[str, int, Callable[[Ends, Array], Array]]] = {
     LINE_VERTICAL: ("°", 0, _from_vertical),
     LINE_HORIZONTAL: ("°", 0, _from_horizontal),
-    LINE_PCT: ("% leg", 0, _pct),
-    LINE_CM: ("cm", 0, _cm),
+    LINE_PCT: ("% leg", 0, lambda ends, leg: 100.0 * length(ends[:, 0], ends[:, 1]) / leg),
+    LINE_CM: ("cm", 0, lambda ends, px_per_cm: length(ends[:, 0], ends[:, 1]) / px_per_cm),
     ANGLE_DEG: ("°", 0, _between),
 }

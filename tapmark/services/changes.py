@@ -146,7 +146,11 @@ def compare_visits(earlier: Path, later: Path, today: date) -> Iterator[str]:
     Raises TapmarkError when the visits are of two athletes, NoConsent without consent.
     """
     places = sorted((visit_at(earlier), visit_at(later)), key=lambda place: place.dated)
-    _refuse_two_people(*places)
+    codes = [place.code for place in places]
+    if codes[0] != codes[1]:
+        raise TapmarkError(
+            f"{codes[0]} and {codes[1]} are two athletes. Name two visits of the same one."
+        )
     for place in places:
         let_out("csv", place.squad, (place.code,), today)
     before, after = (read_visit(place, today) for place in places)
@@ -163,13 +167,6 @@ def compare_visits(earlier: Path, later: Path, today: date) -> Iterator[str]:
             said = in_words(item.change) if item.change else f"can't tell. {item.why}"
             yield f"{item.name}: {said}"
         yield from _rows(before, after, like)
-
-
-def _refuse_two_people(a: VisitPlace, b: VisitPlace) -> None:
-    if a.code != b.code:
-        raise TapmarkError(
-            f"{a.code} and {b.code} are two athletes. Name two visits of the same one."
-        )
 
 
 def _rows(before: VisitReading, after: VisitReading, like: Likeness) -> Iterator[str]:

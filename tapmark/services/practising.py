@@ -12,7 +12,6 @@ from tapmark.marks.points import STANDARD
 from tapmark.marks.run import KeyFrame, Run, Source, Step, Tap
 from tapmark.measures.card import DEFAULT_PCT_LEG
 from tapmark.measures.repeatability import (
-    Pair,
     RowDifference,
     Shift,
     card_of,
@@ -179,19 +178,18 @@ def error_card(squad: Squad, code: str, run: Run) -> ErrorCard:
     chosen = {frame.event: frame.picture for frame in step.key_frames if frame.event in STANDARD}
     right = right_pictures(truth)
     pairs = pairs_between(true_run(truth, run, chosen), run)
+    kinds = []
+    for kind in dict.fromkeys(each.kind for each in pairs):
+        mine = [each.apart_pct_leg for each in pairs if each.kind == kind]
+        sd = (sum(apart**2 for apart in mine) / (2 * len(mine))) ** 0.5
+        kinds.append(KindError(kind, float(sd), DEFAULT_PCT_LEG[kind], len(mine)))
     return ErrorCard(
         frames=tuple((event, picture - right[event]) for event, picture in chosen.items()),
-        kinds=tuple(_kind(kind, pairs) for kind in dict.fromkeys(pair.kind for pair in pairs)),
+        kinds=tuple(kinds),
         shifts=tuple(shift for shift in steady_shifts(pairs) if shift.is_steady),
         rows=row_differences(true_run(truth, run), run),
         left_open=sum(tap.at_px is None for _, _, tap in run.taps()),
     )
-
-
-def _kind(kind: str, pairs: tuple[Pair, ...]) -> KindError:
-    mine = [pair for pair in pairs if pair.kind == kind]
-    sd = (sum(pair.apart_pct_leg**2 for pair in mine) / (2 * len(mine))) ** 0.5
-    return KindError(kind, float(sd), DEFAULT_PCT_LEG[kind], len(mine))
 
 
 AS_TAPPED = {kind: f"near {kind}" for kind in ("knee", "ankle", "toe", "heel", "wrist")}

@@ -46,8 +46,19 @@ def open_for_work(folder: Path, today: date) -> Opened:
     troubles: list[StoreError] = []
     squad, day = open_squad(folder, troubles), today.isoformat()
     broken_off = [*_tidied(folder, day)[0], *_finished(squad, today)]
-    went, stuck = _swept(squad, day)
-    notices = [*broken_off, *_read_only(squad), *stuck, *_clock(squad, day), *map(_gone, went)]
+    went, stuck = tuple[DueStills, ...](), list[str]()
+    try:
+        went = sweep(squad, day)
+    except CannotWrite as refused:
+        left = ", ".join(dict.fromkeys(due.code for due in stills_due(squad, day)))
+        stuck.append(f"Stills of {left} should go and cannot be deleted: {refused}")
+    notices = [*broken_off]
+    if is_read_only(squad):
+        notices.append(
+            f"“{squad.folder.name}” can only be read: look at everything, but nothing can be "
+            "saved. Copy the folder to a disk that can be written to work in it."
+        )
+    notices += [*stuck, *_clock(squad, day), *map(_gone, went)]
     notices += [f"{due.code}: {due.why}." for due in retention_due(squad, day)]
     notices += filter(None, (backup_reminder(squad.choices, day), copies_itself(folder)))
     return Opened(squad, tuple(troubles), went, tuple(notices))
@@ -73,14 +84,6 @@ def is_read_only(squad: Squad) -> bool:
     return not os.access(squad.folder, os.W_OK)
 
 
-def _swept(squad: Squad, day: str) -> tuple[tuple[DueStills, ...], list[str]]:
-    try:
-        return sweep(squad, day), []
-    except CannotWrite as refused:
-        left = ", ".join(dict.fromkeys(due.code for due in stills_due(squad, day)))
-        return (), [f"Stills of {left} should go and cannot be deleted: {refused}"]
-
-
 def _finished(squad: Squad, today: date) -> list[str]:
     """Finish a merge or a deletion that was killed in the middle, or say that it is not done."""
     now, told = datetime.combine(today, time()), list[str]()
@@ -91,14 +94,6 @@ def _finished(squad: Squad, today: date) -> list[str]:
         except StoreError as refused:
             told.append(f"{what} was broken off and cannot be finished now: {refused}")
     return [words for words in told if words]
-
-
-def _read_only(squad: Squad) -> Iterator[str]:
-    if is_read_only(squad):
-        yield (
-            f"“{squad.folder.name}” can only be read: look at everything, but nothing can be "
-            "saved. Copy the folder to a disk that can be written to work in it."
-        )
 
 
 def _clock(squad: Squad, day: str) -> Iterator[str]:

@@ -131,7 +131,10 @@ def _settle(
     number = os.fstat(handle).st_ino
     before = _facts(path)
     is_from_elsewhere = before and before.file_number != number and not take_over
-    if before and is_from_elsewhere and _is_fresh(before, now):
+    if before and is_from_elsewhere:
+        since = datetime.fromisoformat(before.since).replace(tzinfo=None)
+        is_from_elsewhere = abs(now.replace(tzinfo=None) - since) < FORGOTTEN_AFTER
+    if is_from_elsewhere:
         os.close(handle)
         raise HeldByAnother(_told(run_path, before, now, "perhaps on another computer"))
     holder = Holder(program[:200], os.getpid(), now.isoformat(timespec="minutes"), number)
@@ -184,11 +187,6 @@ def _facts(path: Path) -> Holder | None:
     except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return None
     return Holder("".join(c for c in program if c.isprintable()), pid, since, number)
-
-
-def _is_fresh(holder: Holder, now: datetime) -> bool:
-    since = datetime.fromisoformat(holder.since).replace(tzinfo=None)
-    return abs(now.replace(tzinfo=None) - since) < FORGOTTEN_AFTER
 
 
 def _told(run_path: Path, holder: Holder | None, now: datetime, where: str) -> str:

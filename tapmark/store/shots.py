@@ -29,12 +29,12 @@ def clips_in(folder: Path) -> tuple[Path, ...]:
     found = [path for each in named if disk.is_file(path := folder / each.name)]
     if not found:
         raise NotThere(f"There is no clip in “{folder.name}”. Clips end in {', '.join(CLIPS[:3])}.")
-    return tuple(sorted(found, key=_order_of_filming))
 
+    def order_of_filming(path: Path) -> tuple[float, object]:
+        facts = disk.facts(path)
+        return (facts.st_mtime // 2 if facts else 0.0, disk.natural_order(path.name))
 
-def _order_of_filming(path: Path) -> tuple[float, object]:
-    facts = disk.facts(path)
-    return (facts.st_mtime // 2 if facts else 0.0, disk.natural_order(path.name))
+    return tuple(sorted(found, key=order_of_filming))
 
 
 def new_list(squad: Squad, dated: str, clips: Sequence[Path], order: Iterable[str]) -> ShotList:
@@ -53,7 +53,8 @@ def new_list(squad: Squad, dated: str, clips: Sequence[Path], order: Iterable[st
 
 def name_shot(shots: ShotList, i: int, code: str, note: str = "") -> ShotList:
     """Return the list with one shot named; the codes offered after it stay where they are."""
-    return _put(shots, i, replace(shots.shots[i], code=code, state="named", note=note))
+    shot = replace(shots.shots[i], code=code, state="named", note=note)
+    return replace(shots, shots=(*shots.shots[:i], shot, *shots.shots[i + 1 :]))
 
 
 def skip_shot(shots: ShotList, i: int) -> ShotList:
@@ -84,7 +85,3 @@ def load_list(squad: Squad, dated: str) -> ShotList:
     """Read the list of an evening; raise NotThere, FileDamaged, FileTooNew."""
     shots, _ = files.read_value(list_path(squad, dated), schema.SHOTS_FILE.read)
     return shots
-
-
-def _put(shots: ShotList, i: int, shot: Shot) -> ShotList:
-    return replace(shots, shots=(*shots.shots[:i], shot, *shots.shots[i + 1 :]))
