@@ -83,6 +83,10 @@ def _whole(ratio: float) -> float:
     return float(whole) if whole >= 1 and abs(ratio - whole) < WHOLE_WITHIN * whole else ratio
 
 
+READ_TO_S = 0.01
+"""Smallest step of a stopwatch; each reading may be off by that much either way."""
+
+
 @dataclass(frozen=True)
 class StopwatchRate:
     """The true rate of a phone from a filmed stopwatch.
@@ -96,19 +100,16 @@ class StopwatchRate:
     slow_factor: float
 
 
-def rate_from_stopwatch(
-    n_pictures: int, shown_s: float, file_s: float, read_to_s: float = 0.01
-) -> StopwatchRate:
+def rate_from_stopwatch(n_pictures: int, shown_s: float, file_s: float) -> StopwatchRate:
     """Return a phone's true rate from a clip of a running stopwatch.
 
     n_pictures:  steps from the frame with the first reading to the one with the last
     shown_s:     seconds that passed on the stopwatch between the two
     file_s:      seconds between the same two frames on the file's clock
-    read_to_s:   smallest step of the watch; each reading may be off by that much either way
     Missing exposures lower rate_hz but not slow_factor: store slow_factor × file rate.
     """
-    if n_pictures < 1 or shown_s <= 0 or file_s <= 0 or read_to_s < 0:
+    if n_pictures < 1 or shown_s <= 0 or file_s <= 0:
         raise ValueError("a stopwatch check needs two pictures and a watch that runs forward")
     rate = n_pictures / shown_s
-    doubt_s = 1.96 * read_to_s * (2 / 3) ** 0.5  # two readings, each even over ± one step
+    doubt_s = 1.96 * READ_TO_S * (2 / 3) ** 0.5  # two readings, each even over ± one step
     return StopwatchRate(rate, rate * doubt_s / shown_s, file_s / shown_s)

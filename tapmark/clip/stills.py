@@ -97,17 +97,11 @@ class Stills:
         self._decoded.cache_clear()
 
 
-def open_stills(
-    paths: Path | Sequence[Path],
-    *,
-    rate_hz: float | None = None,
-    times_s: Sequence[float] | None = None,
-) -> Stills:
+def open_stills(paths: Path | Sequence[Path], *, rate_hz: float | None = None) -> Stills:
     """Return the stills of a folder, of one file with several pages, or of a pick of files.
 
     rate_hz:  frames per second, as told by a person; gaps in numbered names count as missing
-    times_s:  true seconds of each picture, as told by a person
-    Without either, a `times.csv` beside the stills is used, else the times are not known.
+    Without it a `times.csv` beside the stills is used, else the times are not known.
     Raises StillsUnusable: none can be read, sizes differ, or the times do not fit.
     """
     name, files = _files(paths)
@@ -127,7 +121,7 @@ def open_stills(
     notes = [f"Left out: {_listed(left_out)}."] if left_out else []
     numbers = _numbers(pages)
     notes += _gap_notes(numbers)
-    times, capture = _times_of(pages, numbers, rate_hz, times_s)
+    times, capture = _times_of(pages, numbers, rate_hz)
     return Stills(name, pages, times, capture, notes)
 
 
@@ -205,32 +199,20 @@ def _gap_notes(numbers: list[int] | None) -> list[str]:
 
 
 def _times_of(
-    pages: list[Page],
-    numbers: list[int] | None,
-    rate_hz: float | None,
-    times_s: Sequence[float] | None,
+    pages: list[Page], numbers: list[int] | None, rate_hz: float | None
 ) -> tuple[Stamps, Capture]:
-    if times_s is not None:
-        return _rising(list(times_s), len(pages)), Capture(1.0, None, "times typed in")
     if rate_hz is not None:
         if rate_hz <= 0:
             raise StillsUnusable(f"A rate of {rate_hz:g} frames per second cannot be. Type 240.")
         row = numbers or list(range(len(pages)))
         told = Capture(1.0, rate_hz, f"set by the coach: {rate_hz:g}")
-        return _rising([(n - row[0]) / rate_hz for n in row], len(pages)), told
+        return _stamps([(n - row[0]) / rate_hz for n in row]), told
     return _times_beside(pages) or (Stamps(TICK_S), Capture(None, None, "stills without times"))
 
 
-def _rising(times_s: list[float], n: int) -> Stamps:
-    if len(times_s) != n:
-        raise StillsUnusable(f"{len(times_s)} times were given for {n} pictures. Give one each.")
+def _stamps(times_s: list[float]) -> Stamps:
     stamps = Stamps(TICK_S)
-    for k, time_s in enumerate(times_s):
-        if k and time_s < times_s[k - 1]:
-            raise StillsUnusable(
-                f"The time of frame {k + 1} ({time_s:g} s) is before that of frame {k}. "
-                "Times must rise."
-            )
+    for time_s in times_s:
         stamps.add(round(time_s / TICK_S))
     return stamps
 
@@ -243,9 +225,11 @@ def _times_beside(pages: list[Page]) -> tuple[Stamps, Capture] | None:
         times = [float(rows[page.path.name]["time_s"]) for page in pages]
         last = rows[pages[-1].path.name]["capture_time_s"]
         first = rows[pages[0].path.name]["capture_time_s"]
-        stamps = _rising(times, len(pages))
+        stamps = _stamps(times)
         true_s = float(last) - float(first) if last and first else 0.0
-    except (OSError, KeyError, ValueError, TypeError, OverflowError, csv.Error, StillsUnusable):
+    except (OSError, KeyError, ValueError, TypeError, OverflowError, csv.Error):
+        return None
+    if times != sorted(times):
         return None
     factor = (times[-1] - times[0]) / true_s if true_s > 0 else None
     rate = stamps.rate_hz()

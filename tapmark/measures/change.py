@@ -112,14 +112,10 @@ def step_scatter(measured: Measured) -> float:
     return float((weighed / (_WEIGHT_OF_DEFAULT + n_free)) ** 0.5)
 
 
-def u_of_the_runner(measured: Measured, n_steps: int | None = None) -> float:
-    """Return the doubt of what the runner usually does: marking, step scatter, set-up (1 SD).
-
-    n_steps: as if so many steps had been pooled; None = as many as there are.
-    """
-    n = n_steps or measured.n_steps
+def u_of_the_runner(measured: Measured) -> float:
+    """Return the doubt of what the runner usually does: marking, step scatter, set-up (1 SD)."""
     new_in_each = measured.u_one_step**2 + step_scatter(measured) ** 2
-    return float((new_in_each / n + measured.u_set_up**2) ** 0.5)
+    return float((new_in_each / measured.n_steps + measured.u_set_up**2) ** 0.5)
 
 
 def compare(before: Measured, after: Measured, edges: Edges) -> Change:

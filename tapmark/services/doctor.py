@@ -6,7 +6,6 @@ No name, no code, no path of a person is in them.
 import importlib.metadata
 import platform
 from collections.abc import Callable, Iterable, Sequence
-from contextlib import ExitStack
 from datetime import date
 from importlib.util import find_spec
 from pathlib import Path
@@ -87,37 +86,26 @@ def _window() -> str:
 
 
 def clip_report(
-    paths: Path | Sequence[Path],
-    cache_folder: Path | None = None,
-    *,
-    on_progress: OnProgress | None = None,
-    on_compared: OnProgress | None = None,
-    is_cancelled: Callable[[], bool] | None = None,
+    path: Path, *, on_progress: OnProgress | None = None, on_compared: OnProgress | None = None
 ) -> tuple[str, ...]:
-    """Return sentences about a clip, a folder of stills or a pick of stills; reads all of it.
+    """Return sentences about a clip, or about a still or a folder of stills; reads all of it.
 
-    cache_folder: where prepared frames go; None = nowhere, nothing is kept
     on_progress, on_compared: told how far the reading is, then how far the look for repeats
-    Raises ClipError with the kind of trouble when it cannot be used at all, Cancelled.
+    Raises ClipError with the kind of trouble when it cannot be used at all.
     """
-    with ExitStack() as stack:
-        folder = cache_folder or stack.enter_context(temporary_folder())
-        part = _part_of_long(paths)
-        pictures = open_pictures(
-            paths, folder, on_progress=on_progress, is_cancelled=is_cancelled, part=part
-        )
-        stack.callback(pictures.close)
-        changes = measure_changes(pictures, is_cancelled=is_cancelled, on_progress=on_compared)
-        long = [f"A long clip: only its first {part[1]:.0f} s were looked at."] if part else []
-        return (*headline(pictures), *long, *pictures.notes, *changes.notes())
-
-
-def _part_of_long(paths: Path | Sequence[Path]) -> tuple[float, float] | None:
-    """Return the beginning of a clip that is too long to be looked at whole, else None."""
-    if not is_clip(paths):
-        return None
-    header = read_header(paths if isinstance(paths, Path) else paths[0])
-    return (0.0, LONG_CLIP / header.rate_hz) if header.is_long and header.rate_hz else None
+    part = None
+    if is_clip(path):
+        header = read_header(path)
+        if header.is_long and header.rate_hz:
+            part = (0.0, LONG_CLIP / header.rate_hz)
+    with temporary_folder() as folder:
+        pictures = open_pictures(path, folder, on_progress=on_progress, part=part)
+        try:
+            changes = measure_changes(pictures, on_progress=on_compared)
+            long = [f"A long clip: only its first {part[1]:.0f} s were looked at."] if part else []
+            return (*headline(pictures), *long, *pictures.notes, *changes.notes())
+        finally:
+            pictures.close()
 
 
 def headline(pictures: Pictures) -> tuple[str, ...]:

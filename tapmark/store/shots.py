@@ -51,9 +51,9 @@ def new_list(squad: Squad, dated: str, clips: Sequence[Path], order: Iterable[st
     return ShotList(names.check_day(dated), tuple(shots))
 
 
-def name_shot(shots: ShotList, i: int, code: str, note: str = "") -> ShotList:
+def name_shot(shots: ShotList, i: int, code: str) -> ShotList:
     """Return the list with one shot named; the codes offered after it stay where they are."""
-    shot = replace(shots.shots[i], code=code, state="named", note=note)
+    shot = replace(shots.shots[i], code=code, state="named")
     return replace(shots, shots=(*shots.shots[:i], shot, *shots.shots[i + 1 :]))
 
 

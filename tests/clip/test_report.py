@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.errors import Cancelled
 from tapmark.services.doctor import clip_report
 from tests.clip import made
 from tests.clip.kinds import Truth
@@ -38,8 +37,8 @@ MadeClip = Callable[[str], tuple[Path, Truth]]
         ("equal_stamps.mkv", "the file's clock is wrong"),
     ],
 )
-def test_the_report_says(name: str, words: str, made_clip: MadeClip, tmp_path: Path) -> None:
-    assert words in " ".join(clip_report(made_clip(name)[0], tmp_path))
+def test_the_report_says(name: str, words: str, made_clip: MadeClip) -> None:
+    assert words in " ".join(clip_report(made_clip(name)[0]))
 
 
 @pytest.mark.parametrize("n_equal", [40, 30, 12])
@@ -103,7 +102,7 @@ def test_stills_are_told_too(tmp_path: Path) -> None:
     assert "Numbers are missing in the names: 3." in report
 
 
-def test_nothing_is_kept_unless_a_folder_is_given(
+def test_nothing_is_kept(
     made_clip: MadeClip, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("tempfile.tempdir", str(tmp_path))
@@ -112,17 +111,12 @@ def test_nothing_is_kept_unless_a_folder_is_given(
     assert list(tmp_path.iterdir()) == []
 
 
-def test_a_report_can_be_cancelled(long_clip: Path, tmp_path: Path) -> None:
-    with pytest.raises(Cancelled):
-        clip_report(long_clip, tmp_path, is_cancelled=lambda: True)
-
-
 def test_of_a_long_clip_the_beginning_is_looked_at(
-    long_clip: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    long_clip: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("tapmark.clip.header.LONG_CLIP", 480)
     monkeypatch.setattr("tapmark.services.doctor.LONG_CLIP", 480)
-    report = " ".join(clip_report(long_clip, tmp_path))
+    report = " ".join(clip_report(long_clip))
 
     assert re.search(r": 48\d frames,", report)
     assert "A long clip: only its first 2 s were looked at." in report

@@ -143,7 +143,8 @@ def test_more_steps_shrink_marking_and_scatter_but_not_the_set_up() -> None:
     one = measured(1.0, 5.0, u_set_up=3.0)
 
     assert u_of_the_runner(one) == pytest.approx((16 + 4 + 9) ** 0.5)
-    assert u_of_the_runner(one, 4) == pytest.approx((20 / 4 + 9) ** 0.5)
+    four = replace(one, n_steps=4, u=(16 / 4 + 9) ** 0.5)
+    assert u_of_the_runner(four) == pytest.approx((20 / 4 + 9) ** 0.5)
 
 
 def test_how_many_steps_would_show_a_change() -> None:

@@ -88,7 +88,7 @@ def test_a_clip_that_was_no_run_moves_the_log_on(tmp_path: Path) -> None:
 def test_naming_can_be_broken_off_and_taken_up(tmp_path: Path) -> None:
     squad = made.squad_of(tmp_path / "squad")
     listed = shots.new_list(squad, DAY, clips(tmp_path / "phone", 3), ["K07"])
-    listed = shots.name_shot(listed, 0, "M12", "second run")
+    listed = shots.name_shot(listed, 0, "M12")
 
     shots.save_list(squad, listed)
 
