@@ -175,7 +175,8 @@ class Running:
         """Lower the priority, so that stepping through frames stays smooth (POSIX)."""
         for thread in _threads_of(self._process.pid):
             try:
-                os.setpriority(os.PRIO_PROCESS, thread, POLITE)
+                usual = os.getpriority(os.PRIO_PROCESS, thread)
+                os.setpriority(os.PRIO_PROCESS, thread, max(usual, POLITE))
             except OSError:  # it is already gone, or a strict system forbids it: speed only
                 return
 
