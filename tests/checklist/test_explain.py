@@ -14,8 +14,7 @@ from tests.checklist.made import CRITERIA, GOOD, TODAY, adult, assessed, measure
 def test_reasons_name_the_item_the_foot_and_what_follows():
     found = assessed(GOOD | {"reach": 20, "knee_touchdown": 163})
     assert found.reasons[0] == (
-        "Foot ahead of knee (right): seen. "
-        "Of what probably follows, seen, likely or near the line: 1."
+        "Foot ahead of knee (right): seen. Past or near the line, probably because of it: 1."
     )
 
 

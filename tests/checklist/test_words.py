@@ -4,18 +4,31 @@ Reading grade: Flesch-Kincaid, see reading_grade; syllables from a pronouncing d
 it has two ways to say a word the grade has to hold for both.
 """
 
+import ast
 import itertools
 import re
 import tomllib
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
 from tapmark.checklist import criteria as criteria_of
 from tapmark.checklist.reading import Table
+from tapmark.checklist.verdict import (
+    CANT_TELL,
+    FINE,
+    LIKELY,
+    NEAR_THE_LINE,
+    NOT_MEASURED,
+    SEEN,
+)
 from tapmark.checklist.words import ENGLISH, fields_of, load_words, override_words
 from tapmark.errors import CriteriaUnreadable
+from tapmark.marks.points import SIDE_EVENTS
 from tapmark.measures.catalogue import ROWS
+from tapmark.report.drawing.signs import CHANGES
+from tapmark.report.pages.words import page_words
 from tests.checklist.made import CRITERIA, GOOD, adult, assessed
 from tests.checklist.reading_grade import grades, sentences, words_in
 from tests.checklist.syllables import ALOUD, COUNTS, EITHER, ONCE
@@ -268,3 +281,42 @@ def test_fields_are_the_names_in_curly_brackets():
 
 def test_english_file_is_the_model_of_all_others():
     assert load_words(ENGLISH).leaves == replace(WORDS).leaves
+
+
+REPEATED = {  # what stands in the window and on paper: (module, its words) -> key
+    ("review/view.py", "Checklist"): "page.checklist",
+    ("review/view.py", "Why this one"): "page.why_this",
+    ("review/view.py", "Probably starts with"): "page.chain_head",
+    ("review/view.py", "± mostly "): "page.mostly_head",
+    **{("review/view.py", word): f"verdicts.{key}" for key, word in {
+        "seen": SEEN, "likely": LIKELY, "near_the_line": NEAR_THE_LINE, "fine": FINE,
+        "cant_tell": CANT_TELL, "not_filmed": NOT_MEASURED}.items()},
+    ("season/actions.py", "did it"): "page.tick_did",
+    ("season/actions.py", "easier"): "page.tick_easier",
+    ("season/actions.py", "same"): "page.tick_same",
+    ("season/actions.py", "harder"): "page.tick_harder",
+    ("season/actions.py", "not yet"): "page.not_yet",
+    ("season/actions.py", "sometimes"): "page.sometimes",
+    ("season/actions.py", "mostly"): "page.mostly",
+    ("season/group_view.py", "Film this week"): "page.film_this_week",
+    ("squad/roster.py", "since last time"): "page.since",
+    **{("mark/frames_view.py", event): f"events.{event.replace(' ', '_').replace('-', '_')}"
+       for event in SIDE_EVENTS},
+}  # fmt: skip
+
+
+def test_the_window_calls_a_thing_of_the_page_what_the_page_calls_it():
+    """The window speaks English only: its own words are held against the English of the pages."""
+    app = Path(criteria_of.__file__).parents[1] / "app"
+    for (module, said), key in REPEATED.items():
+        tree = ast.parse((app / module).read_text("utf-8"))
+        texts = {n.value for n in ast.walk(tree) if isinstance(n, ast.Constant)}
+        assert said in texts, (module, said)
+        assert WORDS.say(key).lower() == said.strip().lower(), key
+    printed = page_words(WORDS)
+    assert [printed.change(word) for word in CHANGES] == list(CHANGES)
+    names = {WORDS.item(rule.number) for rule in CRITERIA.items}
+    for path in app.rglob("*.py"):
+        tree = ast.parse(path.read_text("utf-8"))
+        texts = {n.value for n in ast.walk(tree) if isinstance(n, ast.Constant)}
+        assert not texts & names, f"{path.name} names an item itself"

@@ -4,6 +4,7 @@ import math
 from dataclasses import replace
 
 import pytest
+from PIL import Image
 
 from tapmark.checklist.criteria import load
 from tapmark.marks.points import (
@@ -14,8 +15,10 @@ from tapmark.marks.points import (
     TOUCHDOWN,
 )
 from tapmark.report.drawing.body import CONTACT, STAND_IN, Leg, Pose, on_ground, points_of, sole
-from tapmark.report.drawing.idea import Caption, PairLook, pair_drawing, pair_of
-from tapmark.report.drawing.shapes import Label, Line, Ring
+from tapmark.report.drawing.idea import DISC, Caption, PairLook, pair_drawing, pair_of
+from tapmark.report.drawing.painter import Fonts, paint
+from tapmark.report.drawing.palette import BLACK, WHITE
+from tapmark.report.drawing.shapes import Area, Label, Line, Ring, moved
 
 BANDS = load().bands
 SIDE_ITEMS = range(1, 16)
@@ -264,3 +267,23 @@ def _ys(shapes):
             yield shape.point[1]
         else:
             yield from (y for _, y in shape.points)
+
+
+@pytest.mark.parametrize("item", [1, 2, 3, 4, 5, 9, 10, 11, 12])
+def test_a_dot_of_a_dotted_line_is_never_of_the_colour_that_it_lies_on(item):
+    """An arm before a solid trunk is white: dots on it are ink, beside it on the trunk white."""
+    changes = {10: {"trunk": -12.0}, 12: {"near_leg": Leg(45, 10)}}.get(item, {})
+    pair = pair_of(item, {event: replace(pose, **changes) for event, pose in POOR.items()})
+    drawn = pair_drawing(pair, Caption("you", "the idea"), 180.0, 72.0, LOOK)
+    dots = [s for s in drawn.shapes if isinstance(s, Ring) and s.radius == DISC and s.edge is None]
+    rest = tuple(s for s in drawn.shapes if isinstance(s, Area))
+    picture = Image.new("L", (1840, 900), 255)
+    paint(picture, moved(rest, 2.0, 80.0), Fonts(10.0))
+    clear = 0
+    for dot in dots:
+        x, y = round(10 * (dot.centre[0] + 2.0)), round(10 * (dot.centre[1] + 80.0))
+        under = picture.crop((x - 3, y - 3, x + 4, y + 4)).getextrema()
+        if under[1] < 60 or under[0] > 190:  # not on the edge of a limb
+            assert dot.fill == (WHITE if under[1] < 60 else BLACK), (item, dot)
+            clear += 1
+    assert clear >= 4

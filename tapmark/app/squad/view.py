@@ -518,7 +518,8 @@ class AthletePanel:
         _fill(self.cue, f"“{found.about}”" if found.since and found.about else found.about)
         if found.pair:
             size = self.width - self.look.units(1), self.look.units(PAIR_EM)
-            caption = Caption("now", "the idea")
+            words = self.context.state.session.criteria().words
+            caption = Caption("now", words.say("page.idea"))
             self._pair = pair_photo(self.frame, found.pair, caption, size, palette.WHITE)
             self.pair.configure(image=self._pair)
             self.pair.grid()

@@ -265,7 +265,7 @@ _SHOWS: Final = {  # strength -> the moment, the limb and the dotted line that s
     "quick_through": _RULES[4],
     "hip_finishes": _RULES[7],
     "tall": replace(_RULES[8], measure=None),
-    "steady_chest": _RULES[9],
+    "steady_chest": replace(_RULES[9], measure=None),
     "springy": replace(_RULES[11], measure=None),
     "front_leg_down": _RULES[12],
     "compact": _RULES[13],
@@ -415,15 +415,15 @@ class _Scene:
         return figure_shapes(pose, self.height, (x, 0.0), look, parts=parts)
 
     def _dotted(self, start: Point, end: Point, pose: Pose, x: float) -> Iterator[Shape]:
-        """Discs of ink, and of paper where they lie on a solid limb; none on the head."""
+        """Discs of ink, and of paper where they lie on ink, as far as the head."""
         look, disc = self.look, DISC * self.look.unit
-        solid = self._limbs(pose, x, self._figure_look)
-        areas = [s.points for s in solid if isinstance(s, Area) and s.fill == look.ink]
+        areas = [s for s in self._figure(pose, x) if isinstance(s, Area)][::-1]
         head = self._at(pose, x, "head")
         for at in _dots(start, end, DISCS * look.unit):
-            if math.dist(at, head) >= HEAD_RADIUS * self.height + disc:
-                is_on_limb = any(_is_inside(at, each) for each in areas)
-                yield Ring(at, disc, look.paper if is_on_limb else look.ink)
+            if math.dist(at, head) < HEAD_RADIUS * self.height + disc:
+                return
+            top = next((area.fill for area in areas if _is_inside(at, area.points)), look.paper)
+            yield Ring(at, disc, look.paper if top == look.ink else look.ink)
 
     def _at(self, pose: Pose, x: float, name: str) -> Point:
         ahead, up = points_of(pose)[name]

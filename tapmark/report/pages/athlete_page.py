@@ -351,8 +351,9 @@ def _praised(setup: PageSetup, heading: str, entries: Sequence[Entry]) -> Block:
             pieces.append((each.draw, left, above))
         said = setter.paragraph(entry.name, left + 7.5, wide - 9.0, NAME, True, 6.4)
         row = row.compare(said.with_shapes(*strength_tick((left + 1.0, 5.6), 1.4 * HEIGHT)))
-    ground = (rule(MARGIN, above + THIN / 2, setup.paper.full),) if above else ()
-    figures = Block(ground, above + (2.0 if above else 0.0), tuple(pieces))
+    if above:  # after the figures, whose white edge would cut it
+        pieces.append(((rule(MARGIN, above + THIN / 2, setup.paper.full),), 0.0, 0.0))
+    figures = Block((), above + (2.0 if above else 0.0), tuple(pieces))
     return setup.wide_heading(heading).below(figures, 1.0).below(row, 1.5)
 
 

@@ -57,6 +57,7 @@ MOMENTS: Final = (
 MOST_COLUMNS: Final = 15
 COLUMNS: Final = (10.2, 8.0)  # pitch of the athletes' columns: up to 12 of them, more
 MOST_WIDE: Final = 12
+APART: Final = 1.6  # between two codes or dates, else they are set in 9 pt
 SIGN: Final = 3.0
 ROWS: Final = (4.3, 9.2)  # least and most pitch of the items' rows
 COUNT: Final = 11.0  # room of the last column
@@ -152,7 +153,7 @@ class _Sheet:
         shapes: Shapes = ()
         for line, x in zip(lines, at, strict=True):  # in full size or, the coach's may be, in 9 pt
             wide = column - 0.6
-            size = TEXT if setter.width(line.code, bold=True) <= wide else SMALL
+            size = TEXT if setter.width(line.code, bold=True) <= column - APART else SMALL
             code = setter.shortened(line.code, wide, size, bold=True)
             shapes += (setter.label(code, (x, DROP), size, True, anchor="c"),)
         right, y, is_pale = self.paper.right, HEADS, True
@@ -194,9 +195,10 @@ class _Sheet:
             shapes += (setter.label(label, (MARGIN, y + DROP), bold=True),)
         for line, x in zip(lines, at, strict=True):
             day, _, month = self.words.short_date(line.dated).partition(" ")
+            size = TEXT if setter.width(month) <= column - APART else SMALL
             for text, y in ((day, 1.6), (month, 1.6 + LINE)):
-                text = setter.shortened(text, wide)
-                shapes += (setter.label(text, (x, y + DROP), anchor="c"),)
+                text = setter.shortened(text, wide, size)
+                shapes += (setter.label(text, (x, y + DROP), size, anchor="c"),)
             if line.is_due:
                 tick = strength_tick((x - 1.6, 1.6 + 2 * LINE + DROP + 0.2), 0.9 * HEIGHT)
                 shapes += tick
