@@ -150,12 +150,13 @@ def ranked(case: Case) -> tuple[Ranked, ...]:
 
 def why_disabled(item: ItemVerdict, case: Case) -> str:
     """Return why the rule gives an item no slot, as a key of why; "" when it is a candidate."""
+    if item.word not in PAST:
+        return "not_seen"
     rule = case.rule(item.number)
     # Told by two steps or more where two or more were marked; ticks have no steps.
     telling = [row for row in item.rows if row.word in TOLD and row.n_marked != 1]
     is_repeated = all(isinstance(r.result, Measured) and r.result.n_steps > 1 for r in telling)
     causes = {
-        "not_seen": item.word not in PAST,
         "result_refused": item.is_result,
         "wording": rule.wording_of is not None and case.any_of([rule.wording_of], PAST),
         "item_3": bool(rule.larger_part),

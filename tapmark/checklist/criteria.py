@@ -7,6 +7,7 @@ module. A squad's checks.toml may replace single bands, phrases and the chain.
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 
 from tapmark import disk
@@ -239,13 +240,20 @@ def load(
 
     Raises CriteriaUnreadable with file and key for anything that cannot be used.
     """
-    base = _packaged(load_words(language), on)
+    base = _shipped(language, on) if isinstance(language, str) else _read(language, on)
     if squad_file is None or not disk.exists(squad_file):
         return base
     return _with_squad(base, read(squad_file), on)
 
 
-def _packaged(words: Words, on: date | None) -> Criteria:
+@lru_cache(maxsize=32)
+def _shipped(language: str, on: date | None) -> Criteria:
+    """Read Tapmark's own files once: a squad is opened again and again."""
+    return _read(language, on)
+
+
+def _read(language: str | Path, on: date | None) -> Criteria:
+    words = load_words(language)
     checks, items = read(HERE / "checks.toml"), read(HERE / "items.toml")
     return Criteria(
         bands=read_bands(checks, on),
