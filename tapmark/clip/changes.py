@@ -255,7 +255,8 @@ def _shift(tile: Floats, other: Floats, top: int, left: int) -> tuple[float, flo
 
 def _box_means(grey: Floats) -> Floats:
     """Return the mean of every TILE × TILE window, by running sums."""
-    sums = np.pad(grey.cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
+    sums = np.zeros((grey.shape[0] + 1, grey.shape[1] + 1))
+    sums[1:, 1:] = grey.cumsum(axis=0).cumsum(axis=1)
     boxes = sums[TILE:, TILE:] - sums[:-TILE, TILE:] - sums[TILE:, :-TILE] + sums[:-TILE, :-TILE]
     return np.asarray(boxes / TILE**2)
 

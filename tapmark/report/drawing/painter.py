@@ -139,8 +139,8 @@ class Brush:
 
     def polygon(self, points: tuple[Point, ...], ink: Ink) -> None:
         """Fill an outline, drawn in a little so that it does not come out fat."""
-        x = sum(point[0] for point in points) / len(points)
-        y = sum(point[1] for point in points) / len(points)
+        xs, ys = zip(*points, strict=True)
+        x, y = sum(xs) / len(points), sum(ys) / len(points)
         fat = FAT / self.scale
         inner = []
         for px, py in points:

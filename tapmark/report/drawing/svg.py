@@ -96,7 +96,7 @@ def _text(label: Label, text_width: TextWidth | None) -> str:
 
 
 def _outline(points: tuple[Point, ...]) -> str:
-    places = [(_whole(x), _whole(y)) for x, y in points]
+    places = [(round(x * FINE), round(y * FINE)) for x, y in points]
     steps = [f"{xb - xa} {yb - ya}" for (xa, ya), (xb, yb) in pairwise(places)]
     return f"M{places[0][0]} {places[0][1]}l{' '.join(steps)}z"
 
