@@ -18,7 +18,7 @@ from typing import Any
 
 import pytest
 
-from tests.app.driving import SAMPLES, Asked, Driver, OpenWindow
+from tests.app.driving import SAMPLES, Asked, Driver, OpenWindow, Timers, same_again
 from tests.sockets import refuse_sockets
 
 
@@ -75,10 +75,43 @@ def sample_pictures(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.fixture(scope="session")
+def kept() -> dict[str, dict[Any, Any]]:
+    """What was drawn and compared for the windows of a session."""
+    return {"drawing": {}, "prompt": {}, "moves": {}}
+
+
+@pytest.fixture
+def drawn_before(kept: dict[str, dict[Any, Any]], monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let each window take the drawings and the comparison of a clip from the windows before.
+
+    They are functions of values, held by tests of their own: most windows here show the same.
+    """
+    from tapmark.app.mark import taps_view
+    from tapmark.app.shell import runs
+    from tapmark.app.widgets import painting, step_line
+    from tapmark.report.drawing import palette
+
+    def drawing(shapes: Any, size: Any, fonts: Any, ground: str = palette.WHITE) -> tuple[Any, ...]:
+        return tuple(shapes), size, fonts.px_per_unit, fonts.family, ground
+
+    def clip(clip: Any, is_cancelled: object) -> tuple[Any, ...]:
+        return clip.header.path, clip.header.written, clip.part, len(clip)
+
+    painted = same_again(painting.painted, drawing, kept["drawing"])
+    monkeypatch.setattr(painting, "painted", painted)
+    monkeypatch.setattr(step_line, "painted", painted)
+    prompt = same_again(taps_view.body_prompt, lambda *asked: asked, kept["prompt"])
+    monkeypatch.setattr(taps_view, "body_prompt", prompt)
+    moves = same_again(runs.background_moves, clip, kept["moves"])
+    monkeypatch.setattr(runs, "background_moves", moves)
+
+
 @pytest.fixture
 def open_app(
     screen: None,
     never_update: None,
+    drawn_before: None,
     sample_pictures: Path,
     tmp_path: Path,
     monkeypatch: pytest.MonkeyPatch,
@@ -90,6 +123,7 @@ def open_app(
     test's own has not.
     """
     refuse_sockets(monkeypatch)
+    timers = Timers(monkeypatch)
     refuse_writing_beside_the_window(monkeypatch)
     import tapmark.app.actions  # noqa: F401 - keys act from the first moment, as a second later
     from tapmark.app.main import assemble, begin
@@ -119,7 +153,7 @@ def open_app(
         context = assemble(root, environment, "linux", now, asked)
         if size:
             root.geometry(size)
-        driver = Driver(root, context, asked)
+        driver = Driver(root, context, asked, timers)
         drivers.append(driver)
         begin(context, folder)
         driver.pump(lambda: not context.jobs.is_busy("pictures"), "the pictures")

@@ -1,13 +1,20 @@
 """Driving the real window: what a coach does with keys and pointer, and how long we wait."""
 
+import threading
+import time
 import tkinter as tk
 from collections.abc import Callable
+from functools import partial
+from heapq import heappop, heappush
 from pathlib import Path
 from typing import Any
+
+import pytest
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_frames"
 LIMIT_MS = 120_000
 TURN_MS = 4
+REST_MS = 12
 KEYSYMS = {" ": "space", "-": "minus", ".": "period", ",": "comma", "/": "slash"}
 
 
@@ -41,11 +48,86 @@ class Asked:
         return self._next(title, None)
 
 
-class Driver:
-    """Drives one window by keyboard and pointer, and turns its event loop."""
+class Timers:
+    """Stand for Tk's timers: time in which nobody works is skipped, not waited for.
 
-    def __init__(self, root: tk.Tk, context: Any, asked: Asked) -> None:
-        self.root, self.context, self.asked = root, context, asked
+    What was put off is done in the order of its time. now_ms goes on only by go_on.
+    """
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        self.now_ms, self._count = 0.0, 0
+        self._queue: list[tuple[float, int]] = []
+        self._put_off: dict[int, tuple[tk.Misc, Callable[[], object]]] = {}
+        after, cancel = tk.Misc.after, tk.Misc.after_cancel
+
+        def put_off(widget: tk.Misc, ms: Any, func: Any = None, *args: Any) -> str:
+            if ms == "idle":
+                return after(widget, ms, func, *args)
+            self._count += 1
+            due_ms = self.now_ms + max(0, int(ms))
+            heappush(self._queue, (due_ms, self._count))
+            self._put_off[self._count] = widget, partial(func, *args)
+            return f"timer {self._count}"
+
+        def taken_back(widget: tk.Misc, name: str) -> None:
+            if name.startswith("timer "):
+                self._put_off.pop(int(name.removeprefix("timer ")), None)
+            else:
+                cancel(widget, name)
+
+        monkeypatch.setattr(tk.Misc, "after", put_off)
+        monkeypatch.setattr(tk.Misc, "after_cancel", taken_back)
+
+    def next_ms(self) -> float:
+        """How long it is until something is due; as long as can be when nothing was put off."""
+        while self._queue and self._queue[0][1] not in self._put_off:
+            heappop(self._queue)
+        return self._queue[0][0] - self.now_ms if self._queue else float("inf")
+
+    def go_on(self, ms: float) -> None:
+        """Let so much time go by, at most until the first timer, and do what is due."""
+        ms = min(ms, self.next_ms())
+        self.now_ms += ms
+        if self.next_ms() > 0:
+            return
+        widget, action = self._put_off.pop(heappop(self._queue)[1])
+        try:
+            widget.winfo_exists()
+        except tk.TclError:  # its window was closed
+            return
+        try:
+            action()
+        except Exception:  # noqa: BLE001 - told as Tk tells it
+            widget._report_exception()  # type: ignore[attr-defined]  # noqa: SLF001
+
+
+def same_again(
+    function: Callable[..., Any], key: Callable[..., Any], kept: dict[Any, Any]
+) -> Callable[..., Any]:
+    """Return a function of values that works out what it is asked for the first time only.
+
+    key: arguments → what the result depends on.
+    """
+
+    def asked(*args: Any) -> Any:
+        name = key(*args)
+        if name not in kept:
+            kept[name] = function(*args)
+        return kept[name]
+
+    return asked
+
+
+class Driver:
+    """Drives one window by keyboard and pointer, and turns its event loop.
+
+    timers: those of a test; without them time is that of the computer.
+    """
+
+    def __init__(
+        self, root: tk.Tk, context: Any, asked: Asked, timers: Timers | None = None
+    ) -> None:
+        self.root, self.context, self.asked, self.timers = root, context, asked, timers
         self.state = context.state
         self.opened: list[Path] = []
         context.open_file = context.print_file = self.opened.append
@@ -65,32 +147,59 @@ class Driver:
 
     def pump(self, until: Callable[[], object] = lambda: True, what: str = "") -> None:
         """Turn the loop until something holds and nothing is left to draw."""
-        late: list[bool] = []
-        timer = self.root.after(LIMIT_MS, lambda: late.append(True))
-        for _ in range(3):
-            self._turn_once()
+        self.rest()
+        waited_ms = 0.0
         while not until():
-            assert not late, f"waited too long for {what or until}"
-            self._turn_once()
-        for _ in range(3):
-            self._turn_once()
-        self.root.after_cancel(timer)
+            assert waited_ms < LIMIT_MS, f"waited too long for {what or until}"
+            waited_ms += self._turn_once(LIMIT_MS)
+        self.rest()
 
-    def _turn_once(self) -> None:
-        turned: list[bool] = []
-        self.root.after(TURN_MS, lambda: turned.append(True))
-        while not turned:
-            self.root.tk.dooneevent(0)
-        while self.root.tk.dooneevent(2):  # whatever is ready, without waiting
-            pass
+    def rest(self, ms: float = REST_MS) -> None:
+        """Let so much time go by."""
+        rested_ms = 0.0
+        while rested_ms < ms:
+            rested_ms += self._turn_once(ms - rested_ms)
+
+    def _turn_once(self, most_ms: float) -> float:
+        """Do what is due within a moment and all that is ready; return how long it was, in ms."""
+        if self.timers is None:
+            turned: list[bool] = []
+            self.root.after(TURN_MS, lambda: turned.append(True))
+            while not turned:
+                self.root.tk.dooneevent(0)
+            self.do_what_is_ready()
+            return TURN_MS
+        is_at_work = self._is_at_work()
+        if is_at_work:
+            time.sleep(0.001)
+        turn_ms = min(1 if is_at_work else most_ms, max(self.timers.next_ms(), 0))
+        self.timers.go_on(turn_ms)
+        self.do_what_is_ready()
+        self.root.winfo_pointerxy()
+        while self.do_what_is_ready():
+            self.root.winfo_pointerxy()  # the screen has answered all that was asked of it
+        return turn_ms
+
+    def _is_at_work(self) -> bool:
+        """Say whether a worker or a program is at work, whose result is not there yet."""
+        for jobs in (self.context.jobs, self.context.painter):
+            if not jobs.is_idle and jobs._results.empty():  # noqa: SLF001
+                return True
+        return any(thread.name.startswith("ffmpeg") for thread in threading.enumerate())
+
+    def do_what_is_ready(self) -> bool:
+        """Handle all events that are there, without waiting; return whether there were any."""
+        is_any = False
+        while self.root.tk.dooneevent(2):
+            is_any = True
+        return is_any
 
     def press(self, *keys: str) -> None:
         """Press keys with the keyboard where it is."""
         for key in keys:
             widget = self.root.focus_get() or self.root
             widget.event_generate(f"<{key}>")
-            while self.root.tk.dooneevent(2):  # what the key led to, without waiting
-                pass
+            self.do_what_is_ready()
         self.pump()
 
     def keyboard_on(self, widget: tk.Misc) -> None:

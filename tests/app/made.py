@@ -139,7 +139,7 @@ def bare_context(home: Path, now: Callable[[], datetime] | None = None) -> Conte
     )
 
 
-def desk_with_run(home: Path, squad_folder: Path) -> Context:
+def context_with_run(home: Path, squad_folder: Path) -> Context:
     """Return a context with a run of P02 open, its five key frames chosen, nothing tapped."""
     context = bare_context(home)
     use_squad(context, squad_folder)

@@ -33,7 +33,7 @@ from tapmark.measures.result import MarkingCheck
 from tapmark.report.drawing.shapes import Label, Line
 from tapmark.services.places import visit_at
 from tapmark.services.visits import VisitReading, read_visit, with_next_taps
-from tests.app.made import PICTURES, context_on_marked_run, desk_with_run
+from tests.app.made import PICTURES, context_on_marked_run, context_with_run
 
 WIDE = 1280
 SENTENCE = re.compile(r"[^.]+\.")
@@ -41,7 +41,7 @@ SENTENCE = re.compile(r"[^.]+\.")
 
 @pytest.fixture
 def context(tmp_path: Path, squad_folder: Path) -> Context:
-    return desk_with_run(tmp_path, squad_folder)
+    return context_with_run(tmp_path, squad_folder)
 
 
 def test_every_key_frame_has_its_rule_in_two_plain_sentences() -> None:

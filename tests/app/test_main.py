@@ -78,9 +78,9 @@ def test_our_own_mistake_becomes_a_calm_line_and_the_marks_are_saved(
     tmp_path: Path, squad_folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     from tapmark.app.main import tell_own_mistake
-    from tests.app.made import desk_with_run
+    from tests.app.made import context_with_run
 
-    context = desk_with_run(tmp_path, squad_folder)
+    context = context_with_run(tmp_path, squad_folder)
     mistake = KeyError("hip")
     tell_own_mistake(context, KeyError, mistake, None)
     assert "KeyError" in context.state.error and "saved" in context.state.error

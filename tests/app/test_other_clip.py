@@ -38,18 +38,18 @@ def opened(
 ) -> Iterator[Callable[[], Context]]:
     """Return a function that opens the marked run in a window of its own."""
     put_marked_run(squad_folder, truth, clip)
-    desks: list[Context] = []
+    contexts: list[Context] = []
 
     def made() -> Context:
         context = bare_context(tmp_path)
-        desks.append(context)
+        contexts.append(context)
         use_squad(context, squad_folder)
         choose_athlete(context, "P02")
         context.attempt(lambda: open_run(context, *WHERE))
         return context
 
     yield made
-    for context in desks:
+    for context in contexts:
         let_go(context)
 
 

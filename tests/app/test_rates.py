@@ -19,7 +19,7 @@ from tapmark.errors import StopwatchUnusable
 from tapmark.store.squad import open_squad
 from tests.app.clipping import mapped
 from tests.app.driving import Driver, OpenWindow
-from tests.app.made import Drawn, bare_context, desk_with_run
+from tests.app.made import Drawn, bare_context, context_with_run
 from tests.clip import made
 
 
@@ -38,9 +38,9 @@ class SavedAt30(Drawn):
         return 30.0
 
 
-def desk_at(tmp_path: Path, squad_folder: Path, factor: float | None) -> Context:
+def context_at(tmp_path: Path, squad_folder: Path, factor: float | None) -> Context:
     """Return a context whose run has its key frames on a file of 30, at a stated factor."""
-    context = desk_with_run(tmp_path, squad_folder)
+    context = context_with_run(tmp_path, squad_folder)
     pictures: Any = SavedAt30()
     context.state.marking.gallery.pictures = pictures
     tap_at(context, (300.0, 200.0))
@@ -59,7 +59,7 @@ def desk_at(tmp_path: Path, squad_folder: Path, factor: float | None) -> Context
 def test_times_that_no_runner_makes_are_asked_about_and_the_fix_is_one_key(
     tmp_path: Path, squad_folder: Path
 ) -> None:
-    context = desk_at(tmp_path, squad_folder, 1.0)
+    context = context_at(tmp_path, squad_folder, 1.0)
     (check,) = (check for check in context.state.review.checks if check.name == "time")
     assert "Filmed at 240, saved at 30?" in check.words
     assert offer_words(context.state) == "Filmed at 240"
@@ -78,7 +78,7 @@ def test_times_that_no_runner_makes_are_asked_about_and_the_fix_is_one_key(
 def test_usual_times_and_an_unknown_rate_are_not_asked_about(
     tmp_path: Path, squad_folder: Path, factor: float | None
 ) -> None:
-    context = desk_at(tmp_path, squad_folder, factor)
+    context = context_at(tmp_path, squad_folder, factor)
 
     assert [check for check in context.state.review.checks if check.name == "time"] == []
     context.perform("take rate")
@@ -87,7 +87,7 @@ def test_usual_times_and_an_unknown_rate_are_not_asked_about(
 
 
 def test_what_a_menu_calls_240_is_eight_times_29_97(tmp_path: Path, squad_folder: Path) -> None:
-    context = desk_at(tmp_path, squad_folder, None)
+    context = context_at(tmp_path, squad_folder, None)
     context.state.marking.gallery.pictures.rate_hz = lambda: 29.97  # type: ignore[method-assign]
     answer_rate(context, "240")
 
@@ -100,7 +100,7 @@ def test_two_readings_give_the_rate_and_the_squad_remembers_the_phone(
     tmp_path: Path, squad_folder: Path
 ) -> None:
     """119 gaps of 1/30 s on the file's clock while the watch goes on by 4.98 s."""
-    context = desk_at(tmp_path, squad_folder, None)
+    context = context_at(tmp_path, squad_folder, None)
     context.go("film")
     context.perform("stopwatch")
     context.state.marking.picture = 0
@@ -134,7 +134,7 @@ def test_two_readings_give_the_rate_and_the_squad_remembers_the_phone(
 def test_readings_that_cannot_be_are_told_and_change_nothing(
     readings: tuple[str, str], words: str, tmp_path: Path, squad_folder: Path
 ) -> None:
-    context = desk_at(tmp_path, squad_folder, None)
+    context = context_at(tmp_path, squad_folder, None)
     before = context.state.run
     context.state.marking.picture = 0
     with pytest.raises(StopwatchUnusable, match=words):
@@ -149,7 +149,7 @@ def test_readings_that_cannot_be_are_told_and_change_nothing(
 
 
 def test_stills_have_no_stopwatch_to_read(tmp_path: Path, squad_folder: Path) -> None:
-    context = desk_with_run(tmp_path, squad_folder)
+    context = context_with_run(tmp_path, squad_folder)
     context.go("film")
     context.perform("stopwatch")
 
@@ -225,7 +225,7 @@ def test_escape_leaves_the_stopwatch(filming: Driver) -> None:
 def test_a_phone_of_the_squad_is_offered_at_the_next_start(
     tmp_path: Path, squad_folder: Path
 ) -> None:
-    context = desk_at(tmp_path, squad_folder, None)
+    context = context_at(tmp_path, squad_folder, None)
     for picture, shown in ((0, "0"), (119, "5")):
         context.state.marking.picture = picture
         take_reading(context.state, shown)

@@ -9,14 +9,14 @@ from tapmark.app.shell.context import Context
 from tapmark.app.shell.rates import answer
 from tapmark.app.shell.runs import page_for
 from tapmark.marks.run import Run
-from tests.app.made import desk_with_run, show_drawn
+from tests.app.made import context_with_run, show_drawn
 
 POLE = ((600.0, 500.0), (600.0, 100.0))
 
 
 @pytest.fixture
 def context(tmp_path: Path, squad_folder: Path) -> Context:
-    made = desk_with_run(tmp_path, squad_folder)
+    made = context_with_run(tmp_path, squad_folder)
     answer(made.state, "set-up", slow_factor=8.0, rate_source="typed in", upright_px=POLE, effort=9)
     return made
 

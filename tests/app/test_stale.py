@@ -18,7 +18,7 @@ from tests.app.made import bare_context
 TODAY = "2026-05-14"
 
 
-def desk_on(folder: Path, home: Path) -> Context:
+def context_on(folder: Path, home: Path) -> Context:
     context = bare_context(home)
     use_squad(context, folder)
     choose_athlete(context, "P02")
@@ -58,7 +58,7 @@ DEEDS = {
 def test_consent_withdrawn_meanwhile_stays_withdrawn_and_the_window_shows_it(
     action: str, squad_folder: Path, tmp_path: Path
 ) -> None:
-    context = desk_on(squad_folder, tmp_path)
+    context = context_on(squad_folder, tmp_path)
     act = DEEDS[action](context)
     other = open_squad(squad_folder)
     other.save_athlete(withdraw(other.athlete("P02"), "film", "K. M.", TODAY))
@@ -75,7 +75,7 @@ def test_consent_withdrawn_meanwhile_stays_withdrawn_and_the_window_shows_it(
 def test_an_athlete_deleted_meanwhile_does_not_come_back(
     action: str, squad_folder: Path, tmp_path: Path
 ) -> None:
-    context = desk_on(squad_folder, tmp_path)
+    context = context_on(squad_folder, tmp_path)
     act = DEEDS[action](context)
     other = open_squad(squad_folder)
     delete_athlete(other, plan_delete(other, "P02"), datetime(2026, 5, 14, 20, 30))
@@ -90,7 +90,7 @@ def test_an_athlete_deleted_meanwhile_does_not_come_back(
 def test_the_form_of_the_squad_changes_only_what_was_changed_in_it(
     squad_folder: Path, tmp_path: Path
 ) -> None:
-    context = desk_on(squad_folder, tmp_path)
+    context = context_on(squad_folder, tmp_path)
     form = form_of(context, "squad")
     other = open_squad(squad_folder)
     other.save_choices(replace(other.choices, keep_months=3, deleted_on=("2026-05-01",)))
@@ -104,7 +104,7 @@ def test_the_form_of_the_squad_changes_only_what_was_changed_in_it(
 def test_with_the_folder_gone_the_list_stays_and_says_what_happened(
     squad_folder: Path, tmp_path: Path
 ) -> None:
-    context = desk_on(squad_folder, tmp_path)
+    context = context_on(squad_folder, tmp_path)
     rows = context.state.around.squad.rows
     squad_folder.rename(tmp_path / "unplugged")
 

@@ -8,12 +8,12 @@ from tapmark.app.mark.taps_actions import drag, nearest_tap, tap_at
 from tapmark.app.shell.context import Context
 from tapmark.app.state.prompts import Prompt, asked
 from tapmark.marks.run import Tap
-from tests.app.made import PICTURES, desk_with_run, reopened, show_drawn
+from tests.app.made import PICTURES, context_with_run, reopened, show_drawn
 
 
 @pytest.fixture
 def context(tmp_path: Path, squad_folder: Path) -> Context:
-    return desk_with_run(tmp_path, squad_folder)
+    return context_with_run(tmp_path, squad_folder)
 
 
 def test_a_restart_after_each_tap_resumes_at_the_same_prompt(

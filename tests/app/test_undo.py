@@ -9,7 +9,7 @@ from tapmark.app.mark.frames_actions import see
 from tapmark.app.mark.taps_actions import choose_tap_set, tap_at
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.stepping import LIMB_KEYS
-from tests.app.made import PICTURES, desk_with_run
+from tests.app.made import PICTURES, context_with_run
 
 WORK_PAGES = {"film", "frames", "taps", "review"}
 APART = {"close", "undo", "redo", "make sheet", "another pass"}
@@ -18,7 +18,7 @@ APART = {"close", "undo", "redo", "make sheet", "another pass"}
 
 def half_marked(tmp_path: Path, squad_folder: Path) -> Context:
     """Return a context with all there is: taps, marks, two steps, a pole and a scale."""
-    context = desk_with_run(tmp_path, squad_folder)
+    context = context_with_run(tmp_path, squad_folder)
     for _ in range(8):
         tap_at(context, (300.0, 200.0))
     context.go("frames")
@@ -106,7 +106,7 @@ def test_many_kinds_of_deeds_were_really_tried() -> None:
 
 
 def test_answers_and_sets_of_points_are_undone_too(tmp_path: Path, squad_folder: Path) -> None:
-    context = desk_with_run(tmp_path, squad_folder)
+    context = context_with_run(tmp_path, squad_folder)
     for action in (
         lambda: choose_tap_set(context.state, "deep look"),
         lambda: see(context.state, "form holds", "clearly"),
@@ -121,7 +121,7 @@ def test_answers_and_sets_of_points_are_undone_too(tmp_path: Path, squad_folder:
 def test_a_second_step_is_chosen_and_tapped_beside_the_first(
     tmp_path: Path, squad_folder: Path
 ) -> None:
-    context = desk_with_run(tmp_path, squad_folder)
+    context = context_with_run(tmp_path, squad_folder)
     while context.state.marking.prompt:
         tap_at(context, (300.0, 200.0))
     context.go("frames")

@@ -24,7 +24,7 @@ from tapmark.store import schema
 from tapmark.store.squad import open_squad
 from tests.app.driving import Driver, OpenWindow
 from tests.app.looks import texts
-from tests.app.made import desk_with_run
+from tests.app.made import context_with_run
 from tests.long.kills import kill_window_many
 from tests.store.made import standard_run
 
@@ -35,7 +35,7 @@ WHERE = ("P02", "2026-05-14", "run-1")
 def context(tmp_path: Path, squad_folder: Path) -> Iterator[Context]:
     """A run with its key frames and nothing tapped; a second athlete and an older run wait."""
     open_squad(squad_folder).save_athlete(Athlete("P03"))
-    made = desk_with_run(tmp_path, squad_folder)
+    made = context_with_run(tmp_path, squad_folder)
     yield made
     made.saver.give_up()
     let_go(made)

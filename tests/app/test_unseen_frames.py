@@ -8,7 +8,7 @@ import pytest
 from tapmark.app.mark.taps_actions import drag, tap_at
 from tapmark.app.shell.context import Context
 from tapmark.app.state.prompts import Prompt
-from tests.app.made import PICTURES, Drawn, desk_with_run
+from tests.app.made import PICTURES, Drawn, context_with_run
 
 
 class HalfRead(Drawn):
@@ -24,7 +24,7 @@ class HalfRead(Drawn):
 @pytest.fixture
 def context(tmp_path: Path, squad_folder: Path) -> Context:
     """A context at the first prompt of opposite touchdown, one shoulder tapped at touchdown."""
-    context = desk_with_run(tmp_path, squad_folder)
+    context = context_with_run(tmp_path, squad_folder)
     tap_at(context, (100.5, 200.5))
     context.state.go_to("opposite touchdown")
     return context
