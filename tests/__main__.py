@@ -1,43 +1,80 @@
-"""Runs all tests in three processes: those of the window in one, the others in two.
+"""Runs all tests in three processes: two have a screen each, the third runs those of values only.
 
     python -m tests [options of pytest]
 
-A window under test must not share the keyboard with another, and it often waits. The two others
-claim a module before they run it, so none runs twice. What they said follows when all are done,
-and one line for all.
+A window under test must not share the keyboard with another one. Where there is Xvfb, each of the
+two has a virtual screen of its own; else one has the screen there is, and where there is none the
+tests that need one are skipped and say so. The processes claim a module before they run it, so
+none runs twice. What they said follows when all are done, and one line for all.
 """
 
 import os
 import re
+import select
+import shutil
 import subprocess
 import sys
 import tempfile
 import time
 from collections import Counter
+from collections.abc import Iterator, Mapping
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
 COUNT = re.compile(r"(\d+) (passed|failed|error|skipped|xfailed|xpassed)")
+WINDOW, VALUES = ["tests/app", "tests"], ["tests", "--ignore=tests/app"]
+START_S = 30  # a virtual screen that says nothing for so long is not waited for
+Share = tuple[list[str], Mapping[str, str]]
+
+
+@contextmanager
+def virtual_screen() -> Iterator[str]:
+    """Start Xvfb and give the name of its display; "" where it does not start."""
+    reading, writing = os.pipe()
+    ask = ["Xvfb", "-displayfd", str(writing), "-screen", "0", "1366x768x24", "-nolisten", "tcp"]
+    quiet = subprocess.DEVNULL
+    screen = subprocess.Popen(ask, pass_fds=(writing,), stdout=quiet, stderr=quiet)
+    os.close(writing)
+    try:
+        said = b""
+        while not said.endswith(b"\n") and select.select([reading], [], [], START_S)[0]:
+            if not (more := os.read(reading, 20)):
+                break
+            said += more
+        yield f":{said.decode().strip()}" if said.strip() else ""
+    finally:
+        os.close(reading)
+        screen.terminate()
+        screen.wait()
+
+
+def shares(open_screens: ExitStack) -> list[Share]:
+    """Return what each process runs, and its environment."""
+    no_screen = {name: value for name, value in os.environ.items() if name != "DISPLAY"}
+    if not shutil.which("Xvfb"):
+        return [(["tests/app"], os.environ), (VALUES, no_screen), (VALUES, no_screen)]
+    displays = [open_screens.enter_context(virtual_screen()) for _ in range(2)]
+    own = [no_screen | {"DISPLAY": display} for display in displays]
+    return [*((WINDOW, environment) for environment in own), (VALUES, no_screen)]
 
 
 def main(options: list[str]) -> int:
     """Run them and return 0 when all passed."""
     began_s = time.monotonic()
-    no_screen = {name: value for name, value in os.environ.items() if name != "DISPLAY"}
-    others = ["tests", "--ignore=tests/app"]
-    with tempfile.TemporaryDirectory(prefix="tests-") as place:
+    with tempfile.TemporaryDirectory(prefix="tests-") as place, ExitStack() as open_screens:
         run = [sys.executable, "-m", "pytest", f"--claims={place}", *options]
-        shares = ((["tests/app"], os.environ), (others, no_screen), (others, no_screen))
-        processes = []
-        for i, (tests, environment) in enumerate(shares):
-            with Path(place, f"said {i}").open("w", encoding="utf-8") as said:
+        processes, papers = [], []
+        for i, (tests, environment) in enumerate(shares(open_screens)):
+            papers.append(Path(place, f"said {i}"))
+            with papers[-1].open("w", encoding="utf-8") as said:
                 processes.append(
                     subprocess.Popen([*run, *tests], cwd=ROOT, stdout=said, env=environment)
                 )
         code = max(process.wait() for process in processes)
-        papers = [Path(place, f"said {i}").read_text("utf-8") for i in range(len(shares))]
+        texts = [paper.read_text("utf-8") for paper in papers]
     counts = Counter[str]()
-    for words in papers:
+    for words in texts:
         print(words)
         last = words.rstrip().rpartition("\n")[2]
         counts.update({kind: int(n) for n, kind in COUNT.findall(last)})

@@ -36,12 +36,18 @@ def pytest_runtestloop(session: pytest.Session) -> bool | None:
 
 
 def _claimed(items: list[pytest.Item], folder: Path) -> Iterator[pytest.Item]:
-    for path, tests in groupby(items, key=lambda item: item.path):
+    """Yield the tests of modules that nobody has claimed: those of the window, then large ones."""
+    modules = {path: [*tests] for path, tests in groupby(items, key=lambda item: item.path)}
+
+    def place(path: Path) -> tuple[bool, int]:
+        return path.parent.name != "app", -path.stat().st_size
+
+    for path in sorted(modules, key=place):
         try:
             os.close(os.open(folder / "-".join(path.parts[1:]), os.O_CREAT | os.O_EXCL))
         except FileExistsError:
             continue
-        yield from tests
+        yield from modules[path]
 
 
 def pytest_configure() -> None:

@@ -21,7 +21,6 @@ TEXT = "".join((ROOT / name).read_text("utf-8") for name in ("README.md", "DEVEL
 STARTS = r"tapmark|python -m|\.ci/run|Xvfb|DISPLAY|import"
 
 RUN = {
-    "tapmark demo": "demo {new} --no-window",
     "tapmark demo [FOLDER]": "demo {new} --no-window",
     "tapmark frames CLIP --out FOLDER [--from S --to S]": (
         "frames {demo}/film/P02/clip.mp4 --out {new} --from 0.1 --to 0.12"
@@ -50,7 +49,7 @@ PYTHON = {
     "python -m tests.drawn_runner.runs sample_frames": "tests.drawn_runner.runs {samples}",
     "python -m tests.long.kills": "tests.long.kills 1 1 1",
     "python -m tests.long.fuzz": "tests.long.fuzz 24",
-    "python -m tests.long.coverage 20000": "tests.long.coverage 20",
+    "python -m tests.long.coverage 20000": "tests.long.coverage 4",
     "python -m tests.long.mutants": "tests.long.mutants --help",
     "python -m tests.report.look_at FOLDER": "tests.report.look_at {new}",
 }
@@ -58,7 +57,7 @@ ELSEWHERE = {
     ".ci/run": "runs these tests, so these tests cannot run it; read by bash -n below",
     "python -m pytest": "these tests",
     "python -m tests": "these tests",
-    'python -m pytest -m "not window and not long"': "these tests",
+    'python -m tests -m "not window"': "these tests",
     'python -m pytest -m "window and not long"': "these tests",
     "python -m pytest -m long": "takes an hour",
     ".venv/bin/pip install '.[test]' && .venv/bin/python -m tests": "the first lines of .ci/run",
@@ -66,6 +65,7 @@ ELSEWHERE = {
         "the first lines of .ci/run, and the demo above"
     ),
     "tapmark": "tests/app/test_main.py opens the window",
+    "tapmark demo": "run with a FOLDER",
     "tapmark-window": "tests/test_cli.py calls what it names",
     "Xvfb :77 -screen 0 1366x768x24 &": "the screen in .ci/run",
     "DISPLAY=:77 tapmark demo": "the demo above, and tests/app/test_main.py",
