@@ -89,13 +89,14 @@ def test_a_far_knee_behind_the_near_leg_means_knees_together() -> None:
     assert by_the_knee == pytest.approx(4.6 / 92 * 100, rel=1e-6)
 
 
-def test_the_doubt_of_a_knee_that_is_not_behind_the_near_one_holds_the_truth() -> None:
+@pytest.mark.parametrize("n", [20, pytest.param(60, marks=pytest.mark.long)])
+def test_the_doubt_of_a_knee_that_is_not_behind_the_near_one_holds_the_truth(n: int) -> None:
     """Seeded coaches say “behind” of far knees that lie elsewhere; the far ankle is tapped.
 
     Heel recovery read 45 ± 16 so where the marks said 69.
     """
     outside, most = Counter[Key](), Counter[Key]()
-    for seed in range(60):
+    for seed in range(n):
         run, truth = marked(runner(seed), Filming(), seed)
         for event, keys in (
             ("mid-stance", ("fold",)),

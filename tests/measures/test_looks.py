@@ -78,12 +78,13 @@ def test_a_picture_beside_is_no_pair_of_the_error_card() -> None:
     assert third == pytest.approx(2 * second)
 
 
-def test_many_seeded_looks_come_as_near_to_the_truth_as_is_said() -> None:
-    """Reach over 400 coaches who look three times: its scatter is the part of the taps."""
+@pytest.mark.parametrize("n", [150, pytest.param(400, marks=pytest.mark.long)])
+def test_many_seeded_looks_come_as_near_to_the_truth_as_is_said(n: int) -> None:
+    """Reach over n coaches who look three times: its scatter is the part of the taps."""
     random = np.random.default_rng(4)
     leg_px = 1.08 * 0.491 * 600
     values = []
-    for _ in range(400):
+    for _ in range(n):
         run = RUN
         for point in LEG:
             x, y = at(RUN, "touchdown", point)

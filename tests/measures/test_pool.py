@@ -35,7 +35,7 @@ def test_three_passes_shrink_the_marking_part_and_leave_the_set_up() -> None:
 def test_the_half_pictures_delay_does_not_shrink_with_more_passes() -> None:
     delay = 670 * 0.110 / 26 / 2  # deg: half a picture of 26 in the contact
 
-    many = number(measure_visit([with_set_up(RUN, camera_distance_m=None)] * 400), "reach", "near")
+    many = number(measure_visit([with_set_up(RUN, camera_distance_m=None)] * 100), "reach", "near")
 
     assert dict(many.parts)["the frame"] == pytest.approx(delay, rel=0.01)
 

@@ -118,18 +118,19 @@ def test_knees_in_the_side_view_are_close_to_those_in_space(rows: Rows) -> None:
     assert max(off) < 6.0
 
 
-def test_the_length_check_does_not_cry_wolf_on_real_scatter(rows: Rows) -> None:
+@pytest.mark.parametrize("n", [100, pytest.param(300, marks=pytest.mark.long)])
+def test_the_length_check_does_not_cry_wolf_on_real_scatter(rows: Rows, n: int) -> None:
     """Real segment lengths scatter by 8 to 14 mm; pictures are shifted to try many poses."""
     random = np.random.default_rng(3)
     alarms = 0
-    for _ in range(300):
+    for _ in range(n):
         chosen = {event: row + int(random.integers(-3, 4)) for event, row in ROWS.items()}
         chosen["peak knee lift"] = max(chosen["peak knee lift"], chosen["toe-off"] + 1)
         alarms += lengths_told(plate_run(rows, chosen))
 
-    LOG.info("length check on real points: %d alarms in 300 runs", alarms)
+    LOG.info("length check on real points: %d alarms in %d runs", alarms, n)
     assert not lengths_told(plate_run(rows, ROWS))
-    assert alarms <= 6
+    assert alarms <= 0.02 * n
 
 
 def lengths_told(run: Run) -> bool:

@@ -12,6 +12,7 @@ from datetime import date, timedelta
 from functools import cache
 from html import unescape
 from itertools import product
+from typing import Any
 
 import pytest
 from PIL import Image
@@ -33,6 +34,8 @@ from tapmark.checklist.verdict import (
 from tapmark.marks.people import Athlete, Slot, Visit
 from tapmark.measures.change import Trend
 from tapmark.measures.result import Measured, NotMeasured, Results
+from tapmark.report.drawing.shapes import Shapes
+from tapmark.report.pages import html
 from tapmark.report.pages.athlete_page import athlete_shapes
 from tapmark.report.pages.content import SheetContent, SinceLine
 from tapmark.report.pages.html import athlete_html, coach_html
@@ -61,6 +64,23 @@ FACTS = {  # every sentence about an item that says what the athlete does
     for number in ITEMS
 }
 FILM = Results({}, rate_hz=240.0, n_steps=1)
+
+
+@pytest.fixture(scope="module", autouse=True)
+def drawn_once() -> Iterator[None]:
+    """The same drawing stands on hundreds of pages here: it becomes text once."""
+    made: dict[tuple[object, ...], str] = {}
+    svg = html.svg
+
+    def once(shapes: Shapes, size: tuple[float, float], alt: str, **how: Any) -> str:
+        key = shapes, size, alt
+        if key not in made:
+            made[key] = svg(shapes, size, alt, **how)
+        return made[key]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(html, "svg", once)
+        yield
 
 
 def items_of(words: dict[int, str], others: str) -> tuple[ItemVerdict, ...]:

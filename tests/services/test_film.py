@@ -61,9 +61,10 @@ def filmed(demo: Path, tmp_path: Path) -> VisitPlace:
 
 @pytest.fixture(autouse=True)
 def short_stops(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let a film stop for 3 frames only; the first test puts the true stops back."""
+    """Let a film stop for 3 frames only and run fast; the first test puts the true times back."""
     monkeypatch.setattr(pages_film, "HELD", 3)
     monkeypatch.setattr(pages_film, "CUE_HELD", 3)
+    monkeypatch.setattr(pages_film, "SLOWED", 2.0)
 
 
 def yes(path: Path) -> bool:
@@ -103,7 +104,10 @@ def test_a_film_holds_nothing_but_pictures(squad: Squad, tmp_path: Path) -> None
     assert b"apmark" not in data and b"Lavf" not in data and b"K07" not in data
 
 
-def test_a_gif_is_small_and_lasts_as_long(squad: Squad, tmp_path: Path) -> None:
+def test_a_gif_is_small_and_lasts_as_long(
+    squad: Squad, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(pages_film, "SLOWED", 4.0)
     film = write_film((place(squad),), tmp_path, DAY)
     gif = write_film((place(squad),), tmp_path, DAY, as_gif=True)
 
