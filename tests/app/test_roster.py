@@ -1,16 +1,20 @@
 """The list of athletes: who is due, which evening, who cannot be filmed, who is archived."""
 
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date, timedelta
+from pathlib import Path
 
 import pytest
 
+from tapmark.app.shell.rates import answer
 from tapmark.app.shell.squads import consent_words, rows
 from tapmark.app.squad.forms import consent_fields
 from tapmark.app.state.session import ARCHIVED, LATER, NOT_NOW, NOW, Row, SquadPage
 from tapmark.marks.people import Athlete, Consent
 from tapmark.store.consent import consent_state
 from tapmark.store.rota import RotaLine
+from tests.app.driving import OpenWindow
 
 TODAY = date(2026, 5, 14)  # a Thursday
 
@@ -48,6 +52,30 @@ def test_later_says_from_when(weeks: float, said: str) -> None:
     (row,) = listed((athlete("K01"), weeks))
 
     assert said == row.again
+
+
+def test_pain_at_the_last_visit_comes_before_the_next_one_until_it_is_cleared(
+    open_app: OpenWindow, marked_squad: Callable[[], Path]
+) -> None:
+    app = open_app(marked_squad())
+    app.open_last_run()
+    for pain, clearance, group in (
+        ("yes", "", NOT_NOW),
+        ("yes", "cleared", LATER),
+        ("no", "", LATER),
+        ("not answered", "", LATER),
+    ):
+        app.go("film")
+        answer(app.state, "pain", pain=pain)
+        squad = app.state.the_squad
+        squad.save_athlete(replace(squad.athlete("P02"), clearance=clearance))
+        app.press("F2")
+        app.pump(lambda: app.state.page == "squad", "Squad")
+        (row,) = app.state.around.squad.rows
+        assert row.group == group, (pain, clearance)
+        if group == NOT_NOW:
+            assert (row.thing, row.about) == ("Pain on 14 May", "no drills until cleared")
+            assert row.evening == ""
 
 
 def by_group(found: tuple[Row, ...]) -> dict[str, list[str]]:

@@ -1,7 +1,7 @@
 """Opening a squad, reading its list and its notices, choosing an athlete."""
 
 import contextlib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -13,13 +13,15 @@ from tapmark.app.shell.runs import open_run, start_run
 from tapmark.app.shell.why_disabled import today
 from tapmark.app.state.session import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Notice, Row
 from tapmark.app.state.titles import several
-from tapmark.errors import StoreError
+from tapmark.checklist.situation import PAIN
+from tapmark.errors import NotThere, StoreError
 from tapmark.marks.days import long_day
 from tapmark.marks.people import CONSENTS, Athlete
 from tapmark.services.consent import let_in
 from tapmark.services.squads import open_for_work
 from tapmark.store.choices import backup_reminder
 from tapmark.store.consent import FILM, consent_state
+from tapmark.store.files import json_value, read_bytes
 from tapmark.store.retention import copies_itself, is_minor, retention_due
 from tapmark.store.rota import RotaLine, due, evenings, rota
 from tapmark.store.squad import Squad, make_squad
@@ -63,7 +65,10 @@ def refresh_roster(context: Context) -> None:
     page = state.around.squad
     thing, choices = thing_of(state.squad, state.session.criteria().words), state.squad.choices
     lines = rota(state.squad, now.isoformat(), [])  # files that cannot be read are left out
-    page.rows = rows(roster, lines, thing, now, choices.rota_weeks, choices.per_evening)
+    hurt = {
+        a.code for a in roster if a.clearance != "cleared" and _hurts(state.squad, a.code, lines)
+    }
+    page.rows = rows(roster, lines, thing, now, choices.rota_weeks, choices.per_evening, hurt)
     page.notices = notices_of(state.squad, page.told, len(troubles), now)
 
 
@@ -184,6 +189,18 @@ def thing_of(squad: Squad, words: "Words") -> Callable[[str], tuple[str, str]]:
     return named
 
 
+def _hurts(squad: Squad, code: str, lines: Sequence[RotaLine]) -> bool:
+    """Say whether pain was answered at the athlete's last visit; a file that cannot be read: no."""
+    dated = next((line.last for line in lines if line.code == code), "")
+    for name in squad.run_names(code, dated) if dated else ():
+        with contextlib.suppress(StoreError, NotThere):
+            path = squad.run_path(code, dated, name)
+            plain = json_value(read_bytes(path, follow=False), path.name)
+            if isinstance(plain, dict) and (plain.get("set_up") or {}).get("pain") == PAIN:
+                return True
+    return False
+
+
 def told_once(squad: Squad, told: tuple[str, ...], today: date) -> tuple[str, ...]:
     """Return the sentences of the opening that notices_of does not say with a button."""
     day = today.isoformat()
@@ -235,14 +252,15 @@ def rows(
     today: date,
     rota_weeks: int,
     per_evening: int,
+    hurt: Collection[str] = (),
 ) -> tuple[Row, ...]:
     """Return the list in the order of its groups, the longest not filmed first.
 
-    lines: the rota. thing_of: code -> what is worked on and its cue, "" for nothing. Archived ones
-    come last.
+    lines: the rota. thing_of: code -> what is worked on and its cue, "" for nothing. hurt: codes of
+    those with pain at their last visit. Archived ones come last.
     """
     by_code = {athlete.code: athlete for athlete in athletes}
-    refused = {code for code, athlete in by_code.items() if why_not(athlete, today)}
+    refused = {code for code, each in by_code.items() if why_not(each, today)} | {*hurt}
     waiting = [line for line in due(lines) if line.code not in refused]
     nights = evenings(waiting, per_evening) if waiting else ()
     evening_of = {
@@ -251,7 +269,15 @@ def rows(
         for line in night
     }
     made = [
-        _row(by_code[line.code], line, thing_of, today, rota_weeks, evening_of.get(line.code, ""))
+        _row(
+            by_code[line.code],
+            line,
+            thing_of,
+            today,
+            rota_weeks,
+            evening_of.get(line.code, ""),
+            line.code in hurt,
+        )
         for line in lines
         if line.code in by_code
     ]
@@ -267,10 +293,14 @@ def _row(
     today: date,
     rota_weeks: int,
     evening: str,
+    is_hurt: bool,
 ) -> Row:
     why = why_not(athlete, today)
     if why:
         thing, about = why, what_to_do(athlete, today)
+    elif is_hurt:
+        why = thing = f"Pain on {long_day(line.last, with_year=False)}"
+        about = "no drills until cleared"
     elif line.last:
         thing, about = thing_of(athlete.code)
     else:
