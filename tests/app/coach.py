@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from tapmark.app.film.questions import answer_of
+from tapmark.app.film.questions import answer_of, open_questions
 from tests.app.driving import SAMPLES, Driver
 from tests.drawn_runner.coach import tapping_error
 
@@ -126,6 +126,7 @@ class Coach:
 
     def answer_questions(self) -> None:
         truth, state = self.truth, self.app.state
+        self.open_at_first = {each.field for each in open_questions(state)}
         if not self.app.context.why_disabled("as last time"):
             self.key("t")  # the coach sees what it was with the last athlete, and takes it
         self.answer("direction", truth["runs"])

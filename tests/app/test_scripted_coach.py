@@ -45,6 +45,9 @@ def test_an_empty_folder_to_the_page_takes_90_actions_and_the_next_athlete_60(
     assert following.tally.counted <= MOST_OF_THE_NEXT, dict(following.tally.actions)
     assert following.tally.actions["tap"] == 32
     assert app.state.sheet.written not in (None, page)
+    for coach in (first, following):  # nothing is answered by itself, whoever came before
+        assert coach.open_at_first == {"direction", "context", "camera", "pain"}
+    assert following.tally.actions["answer"] == 1, "pain; the rest is taken with one key"
     assert others == []
     assert ATHLETES * 3 * following.tally.seconds <= EVENING_S
 
