@@ -231,6 +231,13 @@ class Hands:
             if not self.root.tk.dooneevent(2):
                 time.sleep(0.002)
 
+    def rest_until(self, holds: Callable[[], bool]) -> None:
+        """Turn the loop until something holds, at most LATEST_S."""
+        until = time.monotonic() + LATEST_S
+        while not holds():
+            assert time.monotonic() < until, "the window does not come to rest"
+            self.rest(0.05)
+
     def send(self, path: str, event: str, **options: object) -> None:
         """Send one event to a widget by its Tcl name."""
         self.last.append(f"{self.context.state.page}: {path} {event} {options or ''}")
@@ -411,12 +418,11 @@ def counted(hands: Hands, folder: Path) -> Count:
     open_run(context, code, dated, squad.run_names(code, dated)[-1])
     for page in VIEWS:
         context.go(page)
+        hands.rest_until(lambda page=page: context.places._shown == page)  # type: ignore[misc]  # noqa: SLF001
         hands.rest(0.4)
     use_squad(context, squad.folder)
     context.go("squad")
-    until = time.monotonic() + LATEST_S
-    while not (context.jobs.is_idle and context.painter.is_idle) and time.monotonic() < until:
-        hands.rest(0.1)
+    hands.rest_until(lambda: context.jobs.is_idle and context.painter.is_idle)
     hands.rest(0.5)
     gc.collect()  # the window does so each minute; what is held then is held for good
     assert state.page == "squad", state.page

@@ -19,6 +19,7 @@ from tapmark.app.widgets.pieces import (
     Side,
     button_row,
     scrolled,
+    surface,
     wrap_within,
     wrapped,
 )
@@ -51,18 +52,11 @@ class NamingView:
 
     def _build_pictures(self, parent: ttk.Frame) -> None:
         look = self.look
-        self.canvas = tk.Canvas(
-            parent, background=palette.HAIRLINE, highlightthickness=0, width=1, height=1
-        )
+        self.canvas = surface(parent, palette.HAIRLINE, has_focus=False)
         self.canvas.grid(row=0, column=0, sticky="nsew")
         self.canvas.bind("<Configure>", lambda event: self._draw())
-        self.strip = tk.Canvas(
-            parent,
-            background=palette.PAPER,
-            highlightthickness=0,
-            width=1,
-            height=look.units(STRIP_EM * 0.62),
-        )
+        tall = look.units(STRIP_EM * 0.62)
+        self.strip = surface(parent, palette.PAPER, has_focus=False, height=tall)
         self.strip.grid(row=1, column=0, sticky="ew", pady=(look.units(1), 0))
 
     def _build_field(self, parent: ttk.Frame) -> None:

@@ -1,6 +1,7 @@
 """The five questions that every clip is asked, large, and what an open one costs."""
 
 import tkinter as tk
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
 from tkinter import ttk
@@ -20,7 +21,7 @@ from tapmark.app.shell.rates import (
 from tapmark.app.state.session import AppState
 from tapmark.app.widgets.bench import BenchColumn
 from tapmark.app.widgets.painting import photo, window_fonts
-from tapmark.app.widgets.pieces import ActionButton, Fresh
+from tapmark.app.widgets.pieces import ActionButton, Fresh, surface
 from tapmark.app.widgets.theme import Look
 from tapmark.marks.run import LEFT_TO_RIGHT, RIGHT_TO_LEFT, Run, SetUp
 from tapmark.measures.gates import nothing_graded
@@ -68,14 +69,7 @@ FIVE = (
         "rate",
         "Frame rate",
         "Frames per second?",
-        (
-            ("240", "240"),
-            ("120", "120"),
-            ("60", "60"),
-            ("30", "30"),
-            (OTHER, OTHER),
-            (NOT_KNOWN, NOT_KNOWN),
-        ),
+        tuple((rate, rate) for rate in ("240", "120", "60", "30", OTHER, NOT_KNOWN)),
         "no times",
     ),
     Question(
@@ -161,34 +155,32 @@ def note_of(state: AppState, field: str) -> Note:
     run = state.run
     assert run
     value = answer_of(state, field)
-    says = {
-        "direction": _direction_note,
-        "context": _context_note,
-        "rate": _rate_note,
-        "camera": _camera_note,
-        "pain": _pain_note,
-    }[field](state, run.set_up, value)
+    match field:
+        case "direction" | "context":
+            says = CONTEXT_NOTES[value if field == "context" else ""]
+            if field == "direction" and value:
+                mirrored = "mirrored, " if run.set_up.is_mirrored else ""
+                says = f"You see the {mirrored}{run.near_side} side.", False
+        case "rate":
+            says = _rate_note(state, run.set_up, value)
+        case "camera":
+            says = _camera_note(state, run.set_up, value)
+        case _:
+            open_ = "" if value else "Open: no priorities and no drills."
+            says = (LONGEST, True) if value == "yes" else (open_, False)
     last = last_answers(state).get(field)
     if last and not value and not says[1]:
         return f"As last time: {SHORT.get(str(last), last)}", False
     return says
 
 
-def _direction_note(state: AppState, set_up: SetUp, value: str) -> Note:
-    if not value or not state.run:
-        return "Open: nothing is judged.", False
-    mirrored = "mirrored, " if set_up.is_mirrored else ""
-    return f"You see the {mirrored}{state.run.near_side} side.", False
-
-
-def _context_note(state: AppState, set_up: SetUp, value: str) -> Note:
-    return {
-        "": ("Open: nothing is judged.", False),
-        "sprint": ("95 % effort or more, steady speed.", False),
-        "race pace": ("At the pace of the race, steady.", False),
-        "acceleration": ("Posture, contact and push are not judged.", True),
-        "bend": ("From the side, nothing is judged on the bend.", True),
-    }[value]
+CONTEXT_NOTES: Mapping[str, Note] = {
+    "": ("Open: nothing is judged.", False),
+    "sprint": ("95 % effort or more, steady speed.", False),
+    "race pace": ("At the pace of the race, steady.", False),
+    "acceleration": ("Posture, contact and push are not judged.", True),
+    "bend": ("From the side, nothing is judged on the bend.", True),
+}
 
 
 def _rate_note(state: AppState, set_up: SetUp, value: str) -> Note:
@@ -216,12 +208,6 @@ def _camera_note(state: AppState, set_up: SetUp, value: str) -> Note:
     if value:
         return ("The background stands still." if moves is False else ""), False
     return "Left and right are compared on a tripod only.", False
-
-
-def _pain_note(state: AppState, set_up: SetUp, value: str) -> Note:
-    if value == "yes":
-        return LONGEST, True
-    return ("" if value else "Open: no priorities and no drills."), False
 
 
 def give(context: Context, field: str, value: str) -> None:
@@ -267,9 +253,7 @@ class Asked:
     def _build_buttons(self) -> None:
         look, self._holder = self._look, ttk.Frame(self.frame)
         self._holder.grid(row=1, column=0, columnspan=3, sticky="ew")
-        self._edge = tk.Canvas(
-            self._holder, background=palette.PAPER, highlightthickness=0, width=1, height=1
-        )
+        self._edge = surface(self._holder, palette.PAPER, has_focus=False)
         self._edge.place(x=0, y=0, relwidth=1, relheight=1)
         self.buttons: dict[str, ttk.Button] = {}
         for value, label in self._question.choices:

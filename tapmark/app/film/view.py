@@ -4,6 +4,7 @@ import tkinter as tk
 from collections.abc import Callable
 from functools import partial
 from tkinter import ttk
+from typing import Any
 
 from PIL import ImageTk
 
@@ -35,7 +36,16 @@ from tapmark.app.widgets.bench import (
     runner_hands,
 )
 from tapmark.app.widgets.picture_pane import Hands, box_overlay, film_overlay
-from tapmark.app.widgets.pieces import ActionButton, Fresh, Typed, broken, wrapped
+from tapmark.app.widgets.pieces import (
+    ActionButton,
+    Fresh,
+    Typed,
+    broken,
+    choice,
+    label,
+    put,
+    wrapped,
+)
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import StopwatchUnusable
 from tapmark.marks.points import VIEWS
@@ -118,18 +128,11 @@ class FilmView(BenchPage):
         size = float(look.units(1.7))
         room = view.canvas[0] - 2 * look.units(2)
         lines = [line for said in limits(state) for line in broken(said, font.measure, room)]
-        at = float(look.units(1.5))
+        at, cased = float(look.units(1.5)), (palette.CASING, 2 * look.unit)
+        spots = ((at, at + size + i * 1.35 * size) for i in range(len(lines)))
         return tuple(
-            Label(
-                (at, at + size + i * 1.35 * size),
-                line,
-                size,
-                palette.WHITE,
-                is_bold=True,
-                casing=palette.CASING,
-                casing_width=2 * look.unit,
-            )
-            for i, line in enumerate(lines)
+            Label(spot, line, size, palette.WHITE, True, False, "w", *cased)
+            for spot, line in zip(spots, lines, strict=True)
         )
 
     def cover(self, state: AppState) -> ttk.Frame | None:
@@ -227,10 +230,9 @@ class PartPanel:
         self._fresh_part = Fresh()
         self._photos: list[ImageTk.PhotoImage] = []
         self.frame = ttk.Frame(parent)
-        self.words = wrapped(ttk.Label(self.frame), look.units(WIDE_EM * ACROSS))
-        self.words.grid(row=0, column=0, sticky="w", pady=(0, look.units(1)))
-        self.grid = ttk.Frame(self.frame)
-        self.grid.grid(row=1, column=0, sticky="w")
+        wide = look.units(WIDE_EM * ACROSS)
+        self.words = label(self.frame, 0, wrap=wide, pady=(0, look.units(1)))
+        self.grid = put(ttk.Frame(self.frame), 1, 0, "w")
         self._build_fields()
 
     def _build_fields(self) -> None:
@@ -238,20 +240,16 @@ class PartPanel:
         box.grid(row=2, column=0, sticky="ew", pady=(look.units(1), 0))
         self.fields: dict[str, ttk.Entry] = {}
         for i, (key, words) in enumerate((("start", "From, s"), ("end", "To, s"))):
-            ttk.Label(box, text=words).grid(row=0, column=2 * i, padx=(0, look.units(0.8)))
-            field = ttk.Entry(box, width=8)
-            field.grid(row=0, column=2 * i + 1, padx=(0, look.units(1.6)))
+            label(box, 0, words, column=2 * i, padx=(0, look.units(0.8)))
+            field = put(ttk.Entry(box, width=8), 0, 2 * i + 1, padx=(0, look.units(1.6)))
             field.bind("<Return>", lambda event: self._read())
             self.fields[key] = field
         box.columnconfigure(4, weight=1)
-        self.whole = ttk.Button(
-            box, text="Read all of it", command=lambda: context.attempt(lambda: read_all(context))
-        )
-        self.whole.grid(row=0, column=5, padx=look.units(1))
-        self.part = ttk.Button(box, text="Read this part", command=self._read)
-        self.part.grid(row=0, column=6)
-        self.trouble = ttk.Label(self.frame, style="Error.TLabel")
-        self.trouble.grid(row=3, column=0, sticky="w")
+        whole = partial(context.attempt, partial(read_all, context))
+        made = ttk.Button(box, text="Read all of it", command=whole)
+        self.whole = put(made, 0, 5, padx=look.units(1))
+        self.part = put(ttk.Button(box, text="Read this part", command=self._read), 0, 6)
+        self.trouble = label(self.frame, 3, style="Error.TLabel")
 
     def _read(self) -> None:
         try:
@@ -283,15 +281,10 @@ class PartPanel:
             small.thumbnail((self.look.units(WIDE_EM - 2), self.look.units(WIDE_EM - 2)))
             photo = ImageTk.PhotoImage(small, master=self.frame)
             self._photos.append(photo)
-            button = ttk.Button(
-                self.grid,
-                image=photo,
-                text=f"{at_s:.0f} s",
-                compound="top",
-                style="Quiet.TButton",
-                command=partial(self.context.attempt, partial(around, self.context, at_s)),
-            )
-            button.grid(row=i // ACROSS, column=i % ACROSS, padx=self.look.units(0.3))
+            choose = partial(self.context.attempt, partial(around, self.context, at_s))
+            made = ttk.Button(self.grid, image=photo, text=f"{at_s:.0f} s", command=choose)
+            made.configure(compound="top", style="Quiet.TButton")
+            put(made, i // ACROSS, i % ACROSS, padx=self.look.units(0.3))
 
 
 ABOUT = (
@@ -309,31 +302,24 @@ class StopwatchPanel:
         gap = look.units(0.8)
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(1, weight=1)
-        title = ttk.Label(self.frame, text="True rate with a stopwatch", style="Head.TLabel")
-        title.grid(row=0, column=0, columnspan=3, sticky="w")
-        about = wrapped(ttk.Label(self.frame, text=ABOUT, style="Muted.TLabel"), width)
-        about.grid(
-            row=1, column=0, columnspan=3, sticky="w", pady=(look.units(0.3), look.units(1.2))
-        )
+        line = partial(label, self.frame, wrap=width, columnspan=3)
+        line(0, "True rate with a stopwatch", "Head.TLabel")
+        line(1, ABOUT, "Muted.TLabel", pady=(look.units(0.3), look.units(1.2)))
         self.shown, self.take = self._row(2, "The watch shows", "Take reading", self._take, gap)
-        self.taken = wrapped(ttk.Label(self.frame), width)
-        self.taken.grid(row=3, column=0, columnspan=3, sticky="w", pady=(gap, gap))
+        self.taken = line(3, pady=gap)
         self.phone, self.use = self._row(4, "Name of the phone", "Use and keep", self._use, gap)
-        self.trouble = wrapped(ttk.Label(self.frame, style="Error.TLabel"), width)
-        self.trouble.grid(row=5, column=0, columnspan=3, sticky="w", pady=(gap, 0))
-        self.leave = ttk.Button(self.frame, text="Cancel", command=lambda: context.perform("leave"))
-        self.leave.grid(row=6, column=2, sticky="e", pady=(look.units(1.6), 0))
+        self.trouble = line(5, "", "Error.TLabel", pady=(gap, 0))
+        leave = ttk.Button(self.frame, text="Cancel", command=lambda: context.perform("leave"))
+        self.leave = put(leave, 6, 2, "e", pady=(look.units(1.6), 0))
 
     def _row(
         self, row: int, words: str, button: str, action: Callable[[], None], gap: int
     ) -> tuple[ttk.Entry, ttk.Button]:
-        ttk.Label(self.frame, text=words).grid(row=row, column=0, sticky="w", padx=(0, gap))
-        entry = ttk.Entry(self.frame, width=10)
-        entry.grid(row=row, column=1, sticky="ew")
+        label(self.frame, row, words, padx=(0, gap))
+        entry = put(ttk.Entry(self.frame, width=10), row, 1, "ew")
         entry.bind("<Return>", lambda event: action())
         made = ttk.Button(self.frame, text=button, command=action, width=13)
-        made.grid(row=row, column=2, sticky="e", padx=(gap, 0))
-        return entry, made
+        return entry, put(made, row, 2, "e", padx=(gap, 0))
 
     def _take(self) -> None:
         if self._tried(lambda: take_reading(self.context.state, self.shown.get()), self.shown):
@@ -419,34 +405,27 @@ class MoreQuestions:
         self._build_runner()
         self._build_camera()
         self._build_day()
-        self.trouble = wrapped(ttk.Label(self.frame, style="Error.TLabel"), self._width)
-        self.trouble.grid(row=self._next(), column=0, columnspan=4, sticky="w")
+        self.trouble = self._line("Error.TLabel", wrap=width)
+
+    def _line(self, style: str, **options: Any) -> ttk.Label:
+        """Place words over the whole width."""
+        return label(self.frame, self._next(), "", style, columnspan=4, **options)
 
     def _next(self) -> int:
         self._row += 1
         return self._row
 
     def _build_source(self) -> None:
-        look = self.look
-        self.title = ttk.Label(self.frame, style="Head.TLabel")
-        self.title.grid(row=self._next(), column=0, columnspan=4, sticky="w")
-        self.notes = wrapped(ttk.Label(self.frame, style="Muted.TLabel"), self._width)
-        self.notes.grid(
-            row=self._next(),
-            column=0,
-            columnspan=4,
-            sticky="w",
-            pady=(look.units(0.3), look.units(0.8)),
-        )
+        pad = self.look.units(0.3), self.look.units(0.8)
+        self.title = self._line("Head.TLabel")
+        self.notes = self._line("Muted.TLabel", wrap=self._width, pady=pad)
 
     def _label(self, words: str, row: int, column: int = 0) -> None:
         pad = (0 if column == 0 else self.look.units(1.5), self.look.units(1.2))
-        ttk.Label(self.frame, text=words).grid(row=row, column=column, sticky="w", padx=pad)
+        label(self.frame, row, words, column=column, padx=pad)
 
     def _place(self, widget: tk.Widget, row: int, column: int = 1, span: int = 1) -> None:
-        widget.grid(
-            row=row, column=column, columnspan=span, sticky="ew", pady=self.look.units(0.42)
-        )
+        put(widget, row, column, "ew", columnspan=span, pady=self.look.units(0.42))
 
     def _wide(self, widget: tk.Widget, words: str = "") -> None:
         """Place what needs room: beside its words, or over the whole width where it is narrow."""
@@ -456,40 +435,35 @@ class MoreQuestions:
         is_whole = self._is_narrow
         self._place(widget, row, 0 if is_whole else 1, 4 if is_whole else 3)
 
-    def _list(self, words: str, choices: tuple[str, ...]) -> ttk.Combobox:
-        row = self._next()
+    def _list(
+        self, words: str, choices: tuple[str, ...], keep: Callable[[Context, str], None]
+    ) -> ttk.Combobox:
+        """Place a list to choose from; what is chosen is kept at once."""
+        row, context = self._next(), self.context
+
+        def chosen(value: str) -> None:
+            context.attempt(lambda: keep(context, value))
+
         self._label(words, row)
-        box = ttk.Combobox(self.frame, values=choices, state="readonly", width=8)
+        box = choice(self.frame, chosen, values=choices, width=8)
         self._place(box, row, span=3)
         return box
 
     def _build_runner(self) -> None:
-        self.view = self._list("Seen from", VIEWS)
-        self.top = self._list("Top of trunk", TOPS)
-        self._on_choice(self.view, change_view)
-        self._on_choice(self.top, choose_top)
+        self.view = self._list("Seen from", VIEWS, change_view)
+        self.top = self._list("Top of trunk", TOPS, choose_top)
         tick = self._tick("the picture is mirrored", "mirrored", "is_mirrored")
-        tick.grid(row=self._next(), column=0, columnspan=4, sticky="w")
-        self.side = ttk.Label(self.frame, style="Bold.TLabel")
-        self.side.grid(
-            row=self._next(), column=0, columnspan=4, sticky="w", pady=(0, self.look.units(0.6))
-        )
+        put(tick, self._next(), 0, "w", columnspan=4)
+        self.side = self._line("Bold.TLabel", pady=(0, self.look.units(0.6)))
         row = self._next()
         self._label("Filmed at (fps)", row)
         self.rate = ttk.Combobox(self.frame, width=8)
         self._place(self.rate, row, span=3)
-        self.watch = ActionButton(
-            self.frame, self.context, self.look, "stopwatch", "With a stopwatch…"
-        )
+        named = "stopwatch", "With a stopwatch…"
+        self.watch = ActionButton(self.frame, self.context, self.look, *named)
         self._wide(self.watch.button)
         self._rate = Typed(self.context, self.rate, self._keep_rate)
         self.rate.bind("<<ComboboxSelected>>", lambda event: self._rate.commit())
-
-    def _on_choice(self, box: ttk.Combobox, keep: Callable[[Context, str], None]) -> None:
-        box.bind(
-            "<<ComboboxSelected>>",
-            lambda event: self.context.attempt(lambda: keep(self.context, box.get())),
-        )
 
     def _build_camera(self) -> None:
         self._fields(("Distance, m", "camera_distance_m"), ("Scale, m", "scale_m"))
@@ -507,10 +481,9 @@ class MoreQuestions:
         self._fields(("Speed, m/s", "speed_mps"))
         tick = self._tick("has grown since", "growth", "has_grown")
         if self._is_narrow:
-            tick.grid(row=self._next(), column=0, columnspan=4, sticky="w")
+            put(tick, self._next(), 0, "w", columnspan=4)
         else:
-            pad = (self.look.units(1.5), 0)
-            tick.grid(row=self._row, column=2, columnspan=2, sticky="w", padx=pad)
+            put(tick, self._row, 2, "w", columnspan=2, padx=(self.look.units(1.5), 0))
         self._fields(("Zone", "zone"), span=3)
         self._fields(("Shoes", "shoes"), ("Surface", "surface"))
         self._fields(("Wind", "wind"), span=3)

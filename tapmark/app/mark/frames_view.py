@@ -26,7 +26,17 @@ from tapmark.app.widgets.bench import (
 )
 from tapmark.app.widgets.painting import Drawing, em_px
 from tapmark.app.widgets.picture_pane import Hands, box_overlay
-from tapmark.app.widgets.pieces import CheckPanel, Fresh, fitting, soon, wrapped
+from tapmark.app.widgets.pieces import (
+    CheckPanel,
+    Fresh,
+    choice,
+    fitting,
+    label,
+    put,
+    soon,
+    surface,
+    wrapped,
+)
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import ScaleUnusable
@@ -138,7 +148,11 @@ class FramesView(BenchPage):
         self.title.configure(text=event.capitalize())
         self.count.configure(text=f"{min(taken + 1, len(events))} of {len(events)}")
         self.rule.configure(text=RULES.get(event, ""))
-        self._draw_rule(event, state.run.travel_sign if state.run else 1)
+        sign, size = state.run.travel_sign if state.run else 1, self.drawing.size
+        if event in SIDE_EVENTS:  # seen from behind there is no drawing
+            self.drawing.show((event, sign), lambda: rule_drawing(event, size, sign))
+        else:
+            self.drawing.clear()
         self.shoe.refresh(state, event)
         self.list.refresh(state, event)
         check_again(self.context)
@@ -178,14 +192,6 @@ class FramesView(BenchPage):
         self.again.button.grid() if can_look else self.again.button.grid_remove()
         self.another.button.grid_remove() if can_look else self.another.button.grid()
 
-    def _draw_rule(self, event: str, travel_sign: int) -> None:
-        """Show the drawing of a key frame; a view from behind has none."""
-        if event not in SIDE_EVENTS:
-            self.drawing.clear()
-            return
-        size = self.drawing.size
-        self.drawing.show((event, travel_sign), lambda: rule_drawing(event, size, travel_sign))
-
     def hint(self) -> str:
         """What to do now."""
         if not self.context.state.marking.gallery:
@@ -208,12 +214,7 @@ class FrameList:
         self.context, self.look, self._fresh = context, look, Fresh()
         self._events: tuple[str, ...] = ()
         self._row_px = 0
-        self.canvas = tk.Canvas(
-            parent,
-            width=1,
-            background=palette.PAPER,
-            highlightthickness=0,
-        )
+        self.canvas = surface(parent, palette.PAPER, has_focus=False)
         self.takers: dict[int, ttk.Button] = {}
         self._windows: dict[int, int] = {}
         for i in range(5):
@@ -337,13 +338,8 @@ class Shoe:
         self._size = max(1, (width - 2 * self._gap) // 3), max(1, height - caption)
         self._shift, self._grabbed, self._whose = (0.0, 0.0), (0, 0), context.state.at_hand()
         self._event, self._is_due = "", False
-        self.canvas = tk.Canvas(
-            parent,
-            width=width,
-            height=height,
-            background=palette.PAPER,
-            highlightthickness=0,
-            cursor="fleur",
+        self.canvas = surface(
+            parent, palette.PAPER, has_focus=False, width=width, height=height, cursor="fleur"
         )
         self._photos = [ImageTk.PhotoImage("RGB", self._size, master=parent) for _ in range(3)]
         for k, (photo, words) in enumerate(
@@ -484,15 +480,8 @@ def zone_shapes(run: Run, view: Viewport, unit: float) -> Shapes:
     colour, casing = palette.WHITE, palette.CASING
     lines = [((ends[0], y), (ends[1], y))]
     lines += [((x, y - 0.5 * unit), (x, y + 0.5 * unit)) for x in ends if left < x < right]
-    words = Label(
-        ((ends[0] + ends[1]) / 2, y - 0.5 * unit),
-        "side-on zone",
-        unit,
-        colour,
-        anchor="c",
-        casing=casing,
-        casing_width=1.5,
-    )
+    at = sum(ends) / 2, y - 0.5 * unit
+    words = Label(at, "side-on zone", unit, colour, False, False, "c", casing, 1.5)
     return (*(Line(line, colour, 0.15 * unit, (), casing, 0.38 * unit) for line in lines), words)
 
 
@@ -509,18 +498,14 @@ class TurningPanel:
 
     def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
         self.frame = ttk.Frame(parent)
-        title = ttk.Label(self.frame, text="Turning points, if you like", style="Muted.TLabel")
-        title.grid(row=0, column=0, sticky="w", pady=(0, look.units(0.4)))
+        pad = (0, look.units(0.4))
+        label(self.frame, 0, "Turning points, if you like", "Muted.TLabel", pady=pad)
         self.frame.columnconfigure(0, weight=1)
         self.buttons: dict[str, ttk.Button] = {}
         for i, limb in enumerate(TURNING_LIMBS):
-            button = ttk.Button(
-                self.frame,
-                command=partial(context.perform, f"plateau {limb}"),
-                style="Slim.TButton",
-            )
-            button.grid(row=1 + i, column=0, sticky="ew", pady=(0, look.units(0.2)))
-            self.buttons[limb] = button
+            do = partial(context.perform, f"plateau {limb}")
+            made = ttk.Button(self.frame, command=do, style="Slim.TButton")
+            self.buttons[limb] = put(made, 1 + i, 0, "ew", pady=(0, look.units(0.2)))
 
     def refresh(self, state: AppState) -> None:
         """Show which are marked; they belong to the side view only."""
@@ -565,15 +550,12 @@ class SeenPanel:
         self.boxes = {}
         if not questions_of(view):
             return
-        title = ttk.Label(self.frame, text="Seen, not measured", style="Muted.TLabel")
-        title.grid(row=0, column=0, columnspan=2, sticky="w", pady=(0, look.units(0.4)))
+        pad = (0, look.units(0.4))
+        label(self.frame, 0, "Seen, not measured", "Muted.TLabel", columnspan=2, pady=pad)
         for row, (name, words) in enumerate(questions_of(view).items(), start=1):
-            label = wrapped(ttk.Label(self.frame, text=words), self.width - look.units(15))
-            label.grid(row=row, column=0, sticky="w")
-            box = ttk.Combobox(self.frame, values=LEVELS, state="readonly", width=11)
-            box.grid(row=row, column=1, sticky="e", pady=look.units(0.3))
-            box.bind("<<ComboboxSelected>>", partial(self._keep, name=name))
-            self.boxes[name] = box
+            label(self.frame, row, words, wrap=self.width - look.units(15))
+            box = choice(self.frame, partial(self._keep, name), values=LEVELS, width=11)
+            self.boxes[name] = put(box, row, 1, "e", pady=look.units(0.3))
 
-    def _keep(self, event: Any, name: str) -> None:
-        self.context.attempt(lambda: see(self.context.state, name, self.boxes[name].get()))
+    def _keep(self, name: str, level: str) -> None:
+        self.context.attempt(lambda: see(self.context.state, name, level))

@@ -97,16 +97,12 @@ def advance(context: Context) -> None:
         if found.event != state.marking.event:
             is_other_leg = found.event == OPPOSITE_TOUCHDOWN and not state.marking.look
             wait_ms = OTHER_LEG_MS if is_other_leg else FINISHED_MS
-            context.later(wait_ms, lambda: _go_on_after(state))
+            context.later(wait_ms, lambda: go_at_once(state))
     state.notify()
 
 
 FINISHED_MS, OTHER_LEG_MS = 700, 1_500
 """How long the finished figure of a key frame stays before the next frame comes."""
-
-
-def _go_on_after(state: AppState) -> None:
-    go_at_once(state)
 
 
 def go_at_once(state: AppState) -> bool:
@@ -214,6 +210,12 @@ def drag(context: Context, prompt: Prompt, at: Point) -> None:
             state.marking.dragged = prompt, tap.at_px
         changed = place_tap(run, state.marking.i_step, prompt.event, replace(tap, at_px=at))
         state.record(f"move {tap.point}", changed, amend=True)
+
+
+def end_drag(state: AppState) -> None:
+    """Let a dragged tap stay where it is."""
+    state.marking.dragged = None
+    state.notify()
 
 
 def take_away(context: Context) -> None:

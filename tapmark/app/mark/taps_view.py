@@ -6,7 +6,14 @@ from functools import partial
 from tkinter import ttk
 from typing import Any
 
-from tapmark.app.mark.taps_actions import SET_WORDS, choose_tap_set, drag, nearest_tap, tap_at
+from tapmark.app.mark.taps_actions import (
+    SET_WORDS,
+    choose_tap_set,
+    drag,
+    end_drag,
+    nearest_tap,
+    tap_at,
+)
 from tapmark.app.shell.stepping import ask_for, check_again, placed
 from tapmark.app.shell.why_disabled import waiting_for
 from tapmark.app.state.prompts import Prompt, aside, asked, counted, tap_of, where
@@ -22,7 +29,16 @@ from tapmark.app.widgets.bench import (
 )
 from tapmark.app.widgets.painting import DONE, HALF, OPEN, Dots, Drawing
 from tapmark.app.widgets.picture_pane import MARKS, SMOOTH_MS, Hands, Magnifier, taps_overlay
-from tapmark.app.widgets.pieces import ActionButton, Fresh, fitting, wrapped
+from tapmark.app.widgets.pieces import (
+    ActionButton,
+    Fresh,
+    choice,
+    fitting,
+    label,
+    put,
+    surface,
+    wrapped,
+)
 from tapmark.app.widgets.theme import Look
 from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TAP_SETS
 from tapmark.marks.run import Tap
@@ -62,20 +78,16 @@ class TapView(BenchPage):
         slot.grid_propagate(False)  # a longer sentence must move nothing
         slot.columnconfigure(0, weight=1)
         slot.rowconfigure(0, weight=1)
-        self.where = wrapped(ttk.Label(slot, anchor="nw"), width)
-        self.where.grid(row=0, column=0, sticky="nsew")
-        self._pictures = ttk.Frame(words)
-        self._pictures.grid(row=1, column=0, sticky="ew", pady=(look.units(0.6), 0))
+        self.where = put(wrapped(ttk.Label(slot, anchor="nw"), width), 0, 0, "nsew")
+        self._pictures = put(ttk.Frame(words), 1, 0, "ew", pady=(look.units(0.6), 0))
         for i in (0, 1):
             self._pictures.columnconfigure(i, weight=1, uniform="half")
         self._side, self._is_low = 0, False
         self._show_pictures(look.units(LEAST))
-        below = ttk.Frame(words)
-        below.grid(row=2, column=0, sticky="ew", pady=(look.units(0.8), 0))
+        below = put(ttk.Frame(words), 2, 0, "ew", pady=(look.units(0.8), 0))
         for i in (0, 1):
             below.columnconfigure(i, weight=1, uniform="half")
-        self.of = ttk.Label(below, style="Bold.TLabel")
-        self.of.grid(row=0, column=0, sticky="ew")
+        self.of = label(below, 0, "", "Bold.TLabel", sticky="ew")
         self.points = PointList(below, look, self._to_point)
         self.points.canvas.grid(row=1, column=0, sticky="new", pady=(look.units(0.4), 0))
         self.buttons = self._answers(below)
@@ -124,47 +136,40 @@ class TapView(BenchPage):
     def _answers(self, below: ttk.Frame) -> dict[str, ActionButton]:
         """Put what can be said of the point and of the frame beside the list of points."""
         look, made = self.look, {}
-        title = ttk.Label(below, text="This point is", style="Bold.TLabel")
-        title.grid(row=0, column=1, sticky="w", padx=(look.units(0.6), 0))
-        box = ttk.Frame(below)
-        box.grid(row=1, column=1, sticky="new", padx=(look.units(0.6), 0))
+        beside = (look.units(0.6), 0)
+        label(below, 0, "This point is", "Bold.TLabel", column=1, padx=beside)
+        box = put(ttk.Frame(below), 1, 1, "new", padx=beside)
         box.columnconfigure(0, weight=1)
         for row, (name, words) in enumerate(ANSWERS.items()):
             if name == "blurred":
-                self._frame_is = ttk.Label(box, text="This frame is", style="Bold.TLabel")
-                self._frame_is.grid(row=row, column=0, sticky="w", pady=(look.units(0.8), 0))
+                pad = (look.units(0.8), 0)
+                self._frame_is = label(box, row, "This frame is", "Bold.TLabel", pady=pad)
             made[name] = ActionButton(box, self.context, look, name, words, has_key=True)
             made[name].keep_whole("behind knee" if name == "behind" else "").button["width"] = 1
             made[name].grid(
                 row=row + (name == "blurred"), column=0, sticky="ew", pady=(look.units(0.4), 0)
             )
-        self._of_points = ttk.Frame(box)
-        self._of_points.grid(row=9, column=0, sticky="ew", pady=(look.units(0.8), 0))
+        self._of_points = put(ttk.Frame(box), 9, 0, "ew", pady=(look.units(0.8), 0))
         self._of_points.columnconfigure(1, weight=1)
-        title = ttk.Label(self._of_points, text="Points")
-        title.grid(row=0, column=0, padx=(0, look.units(0.5)))
-        self.points_asked = ttk.Combobox(
-            self._of_points, values=tuple(POINT_SETS), state="readonly", width=1
-        )
-        self.points_asked.grid(row=0, column=1, sticky="ew")
-        self.points_asked.bind("<<ComboboxSelected>>", self._choose_set)
+        label(self._of_points, 0, "Points", padx=(0, look.units(0.5)))
+        asked = choice(self._of_points, self._choose_set, values=tuple(POINT_SETS), width=1)
+        self.points_asked = put(asked, 0, 1, "ew")
         return made
 
-    def _choose_set(self, event: "tk.Event[tk.Misc]") -> None:
-        tap_set = POINT_SETS[self.points_asked.get()]
-        self.context.attempt(lambda: choose_tap_set(self.context.state, tap_set))
+    def _choose_set(self, words: str) -> None:
+        self.context.attempt(lambda: choose_tap_set(self.context.state, POINT_SETS[words]))
         self.bench.pane.canvas.focus_set()
 
     def hands(self) -> Hands:
         """A press marks the point asked for; near a mark it drags that."""
         return Hands(
             tap=lambda at: self.context.attempt(lambda: tap_at(self.context, at)),
-            hover=self._hover,
+            hover=lambda at: self._magnify(at) if at else None,
             grab=self._grab,
             over=lambda at, reach: nearest_tap(self.context.state, at, reach),
             does=MARKS,
             drag=self._drag,
-            drop=self._drop,
+            drop=lambda: end_drag(self.context.state),
             menu=self._show_menu,
         )
 
@@ -265,10 +270,6 @@ class TapView(BenchPage):
             return "Arrow keys move the cross-hair (Shift: 10), Return marks."
         return "Click the point, or arrow keys (Shift: 10) and Return."
 
-    def _hover(self, at: Point | None) -> None:
-        if at is not None:
-            self._magnify(at)
-
     def _magnify(self, at: Point) -> None:
         state, i = self.context.state, self.context.state.marking.picture
         if state.marking.gallery and i < len(state.marking.gallery.pictures):
@@ -285,10 +286,6 @@ class TapView(BenchPage):
             self._has_moved = True
             self.context.attempt(lambda: drag(self.context, held, at))
 
-    def _drop(self) -> None:
-        self.context.state.marking.dragged = None
-        self.context.state.notify()
-
     def _show_menu(self, at: Point, reach: float, where: tuple[int, int]) -> None:
         """Offer what can be said of a mark; every line has its key as well."""
         prompt = nearest_tap(self.context.state, at, reach)
@@ -297,10 +294,8 @@ class TapView(BenchPage):
         menu = self._menu
         menu.delete(0, "end")
         for name, words in (("guess", "Guess"), ("hidden", "Hidden"), ("remove tap", "Remove")):
-            menu.add_command(
-                label=f"{prompt.point.capitalize()}: {words}",
-                command=partial(self._say_of, prompt, name),
-            )
+            label = f"{prompt.point.capitalize()}: {words}"
+            menu.add_command(label=label, command=partial(self._say_of, prompt, name))
         menu.tk_popup(*where)
 
     def _say_of(self, prompt: Prompt, name: str) -> None:
@@ -341,13 +336,8 @@ class PointList:
         self.dots = Dots(parent, look.u)
         self._fresh = Fresh()
         self._shown: tuple[Prompt, ...] = ()
-        self.canvas = tk.Canvas(
-            parent,
-            height=look.units(ROW_EM * PLACES),
-            width=1,
-            background=palette.PAPER,
-            highlightthickness=0,
-        )
+        tall = look.units(ROW_EM * PLACES)
+        self.canvas = surface(parent, palette.PAPER, has_focus=False, height=tall)
         self.canvas.bind("<Button-1>", self._pressed)
         self._state: AppState | None = None
         self.canvas.bind("<Configure>", self._resized)
@@ -382,36 +372,20 @@ class PointList:
         if is_here:
             ground = (0, y - tall // 2, wide, y + tall // 2)
             canvas.create_rectangle(*ground, fill=palette.SELECTED_ROW, width=0)
-            dot = look.units(1.4)
-            canvas.create_oval(
-                dot - look.units(0.9),
-                y - look.units(0.9),
-                dot + look.units(0.9),
-                y + look.units(0.9),
-                fill=palette.WHITE,
-                outline=palette.ACCENT,
-                width=2,
-            )
-            half = look.units(0.35)
-            canvas.create_oval(
-                dot - half, y - half, dot + half, y + half, fill=palette.ACCENT, width=0
-            )
+            x, outer, inner = look.units(1.4), look.units(0.9), look.units(0.35)
+            ring = (x - outer, y - outer, x + outer, y + outer)
+            canvas.create_oval(*ring, fill=palette.WHITE, outline=palette.ACCENT, width=2)
+            dot = (x - inner, y - inner, x + inner, y + inner)
+            canvas.create_oval(*dot, fill=palette.ACCENT, width=0)
         else:
             canvas.create_image(look.units(1.4), y, image=self.dots[_dot(tap)])
         said = tap.certainty if tap and tap.certainty != "sure" else ""
         font = look.font("bold" if is_here else "body")
         ink = palette.ACCENT if is_here else palette.INK if tap else palette.MUTED
         canvas.create_text(look.units(3), y, anchor="w", text=prompt.point, font=font, fill=ink)
-        end = {"behind": "behind", "hidden": "hidden", "guess": "≈"}.get(said, "")
-        letter = LETTERS.get(prompt.point, "")
-        canvas.create_text(
-            wide - look.units(0.6),
-            y,
-            anchor="e",
-            text=end or letter,
-            font=look.font("body"),
-            fill=palette.MUTED,
-        )
+        end = "≈" if said == "guess" else said or LETTERS.get(prompt.point, "")
+        at, font = wide - look.units(0.6), look.font("body")
+        canvas.create_text(at, y, anchor="e", text=end, font=font, fill=palette.MUTED)
 
     def _resized(self, event: Any) -> None:
         if self._state:

@@ -27,7 +27,7 @@ RETRY_MS = 2000  # a disk that refuses is tried again so often
 BY_ITSELF = "It is tried again by itself."
 PROGRAM = "the Tapmark window"
 PLACE_MS = 400  # where we are is written so long after the last change
-Later = Callable[[int, Callable[[], None]], object]
+Later = Callable[[int, Callable[[], object]], object]
 """Of the event loop: (ms, action)."""
 
 

@@ -60,23 +60,10 @@ def _line(verdict: RowVerdict, words: Words) -> Line:
     measure, foot = words.row(result.key), words.foot(verdict.foot)
     name = f"{measure}, {foot}" if foot else measure
     if not isinstance(result, Measured):
-        said = words.verdict(NOT_MEASURED)
-        unit = catalogue_row(result.key).unit
+        unit, said = catalogue_row(result.key).unit, words.verdict(NOT_MEASURED)
+        none = ("", "")
         return Line(
-            name,
-            "",
-            "",
-            unit,
-            NOT_MEASURED,
-            said,
-            "",
-            result.reason,
-            "",
-            True,
-            "",
-            "",
-            measure,
-            foot,
+            name, *none, unit, NOT_MEASURED, said, "", result.reason, "", True, *none, measure, foot
         )
     return Line(
         f"{name}  ≈" if result.is_about else name,

@@ -35,25 +35,23 @@ def _look(again: Again) -> Look | None:
     return Look() if again is True else again or None
 
 
-def asked(run: Run, i_step: int, *, again: Again = None) -> tuple[Prompt, ...]:
+def asked(
+    run: Run, i_step: int, *, again: Again = None, even_unset: bool = False
+) -> tuple[Prompt, ...]:
     """Return every prompt of a step in order; again = those of the second look.
 
-    Key frames that are not chosen have no prompts yet.
+    even_unset: of key frames too that are not chosen yet; nothing is asked of these so far.
     """
     step, look = run.steps[i_step], _look(again)
     if look and look.prompts:
         return look.prompts
     wanted = SECOND_LOOK if look else prompts(run.view, run.tap_set, run.set_up.uses_neck_base)
     return tuple(
-        Prompt(event, _named(run, point))
+        Prompt(event, "neck base" if point == "shoulder" and run.set_up.uses_neck_base else point)
         for event, points in wanted.items()
-        if step.key_frame(event)
+        if even_unset or step.key_frame(event)
         for point in points
     )
-
-
-def _named(run: Run, point: str) -> str:
-    return "neck base" if point == "shoulder" and run.set_up.uses_neck_base else point
 
 
 def tap_of(step: Step, prompt: Prompt, *, again: Again = None) -> Tap | None:
@@ -104,32 +102,15 @@ def counted(
     run: Run, i_step: int, event: str | None = None, *, again: Again = None
 ) -> tuple[int, int]:
     """Return (answered, asked) of a step, or of one of its key frames."""
-    step = run.steps[i_step]
-    every = (
-        _of_all_events(run, i_step, again=again)
-        if event is None
-        else tuple(p for p in _of_all_events(run, i_step, again=again) if p.event == event)
-    )
-    return sum(1 for p in every if tap_of(step, p, again=again)), len(every)
-
-
-def _of_all_events(run: Run, i_step: int, *, again: Again) -> tuple[Prompt, ...]:
-    look = _look(again)
-    if look and look.prompts:
-        return look.prompts
-    wanted = SECOND_LOOK if look else prompts(run.view, run.tap_set, run.set_up.uses_neck_base)
-    return tuple(Prompt(e, _named(run, p)) for e, points in wanted.items() for p in points)
-
-
-def wanted_events(run: Run) -> tuple[str, ...]:
-    """Return the key frames this run needs, in order."""
-    return tuple(prompts(run.view, run.tap_set, run.set_up.uses_neck_base))
+    every = asked(run, i_step, again=again, even_unset=True)
+    mine = [prompt for prompt in every if event in (None, prompt.event)]
+    return sum(1 for p in mine if tap_of(run.steps[i_step], p, again=again)), len(mine)
 
 
 def missing_events(run: Run, i_step: int) -> tuple[str, ...]:
-    """Return the key frames not chosen yet."""
-    step = run.steps[i_step]
-    return tuple(event for event in wanted_events(run) if not step.key_frame(event))
+    """Return the key frames that this run needs and are not chosen yet, in order."""
+    wanted = prompts(run.view, run.tap_set, run.set_up.uses_neck_base)
+    return tuple(event for event in wanted if not run.steps[i_step].key_frame(event))
 
 
 def shown_run(run: Run | None, i_step: int, *, again: Again = None) -> Run:

@@ -104,10 +104,6 @@ class Viewport:
         moved = replace(self, centre=(mx - dx / self.scale, my - dy / self.scale))
         return replace(moved, centre=moved.middle)
 
-    def fitted(self) -> "Viewport":
-        """Return the view of the whole frame."""
-        return replace(self, zoom=1.0, centre=None)
-
     def showing(self, point: Point, margin: float = 0.15) -> "Viewport":
         """Pan just enough that a frame point is seen with a margin (share of the canvas)."""
         x, y = self.to_canvas(point)

@@ -2,6 +2,7 @@
 
 import tkinter as tk
 from collections.abc import Callable, Hashable, Iterable, Sequence
+from itertools import product
 from tkinter import font as tkfont
 from typing import Any, Literal
 
@@ -208,96 +209,54 @@ def paint(canvas: tk.Canvas, shapes: Shapes, letters: FontOf, tag: str) -> None:
     """Replace everything with that tag by the shapes; coordinates are canvas px."""
     canvas.delete(tag)
     for shape in shapes:
-        _casing(canvas, shape, letters, tag)
+        match shape:
+            case Line(casing=str(casing)):
+                _line(canvas, shape, casing, shape.casing_width, tag)
+            case Ring(casing=str(casing)):
+                _ring(canvas, shape, None, casing, shape.casing_width, tag)
+            case Label(casing=str(casing)):
+                _text(canvas, shape, casing, letters, tag, max(1, round(shape.casing_width)))
     for shape in shapes:
-        _core(canvas, shape, letters, tag)
+        match shape:
+            case Line():
+                _line(canvas, shape, shape.colour, shape.width, tag)
+            case Ring():
+                _ring(canvas, shape, shape.fill, shape.edge, shape.width, tag)
+            case Area():
+                flat = [c for point in shape.points for c in point]
+                edge, width = shape.edge or "", max(1.0, shape.width) if shape.edge else 0
+                fill = shape.fill or ""
+                canvas.create_polygon(*flat, fill=fill, outline=edge, width=width, tags=tag)
+            case Label():
+                _text(canvas, shape, shape.colour, letters, tag)
 
 
-def _casing(canvas: tk.Canvas, shape: Shape, letters: FontOf, tag: str) -> None:
-    match shape:
-        case Line(casing=str(casing)):
-            _line(canvas, shape.points, casing, shape.casing_width, shape.dash, tag)
-        case Ring(casing=str(casing)):
-            _ring(canvas, shape, None, casing, shape.casing_width, tag)
-        case Label(casing=str(casing)):
-            reach = max(1, round(shape.casing_width))
-            for dx in (-reach, 0, reach):
-                for dy in (-reach, 0, reach):
-                    _text(canvas, shape, casing, letters, tag, (dx, dy))
-        case _:
-            pass
-
-
-def _core(canvas: tk.Canvas, shape: Shape, letters: FontOf, tag: str) -> None:
-    match shape:
-        case Line():
-            _line(canvas, shape.points, shape.colour, shape.width, shape.dash, tag)
-        case Ring():
-            _ring(canvas, shape, shape.fill, shape.edge, shape.width, tag)
-        case Area():
-            canvas.create_polygon(
-                *(c for point in shape.points for c in point),
-                fill=shape.fill or "",
-                outline=shape.edge or "",
-                width=max(1.0, shape.width) if shape.edge else 0,
-                tags=tag,
-            )
-        case Label():
-            _text(canvas, shape, shape.colour, letters, tag, (0, 0))
-
-
-def _line(
-    canvas: tk.Canvas, points: Any, colour: str, width: float, dash: tuple[float, ...], tag: str
-) -> None:
-    flat = [c for point in points for c in point]
-    canvas.create_line(
-        *flat,
-        fill=colour,
-        width=max(1.0, width),
-        capstyle="butt",
-        dash=tuple(max(1, round(length)) for length in dash),
-        tags=tag,
-    )
+def _line(canvas: tk.Canvas, line: Line, colour: str, width: float, tag: str) -> None:
+    flat = [c for point in line.points for c in point]
+    dash: Any = tuple(max(1, round(length)) for length in line.dash)
+    canvas.create_line(*flat, fill=colour, width=max(1.0, width), dash=dash, tags=tag)
 
 
 def _ring(
     canvas: tk.Canvas, ring: Ring, fill: str | None, edge: str | None, width: float, tag: str
 ) -> None:
     (x, y), r = ring.centre, ring.radius
-    canvas.create_oval(
-        x - r,
-        y - r,
-        x + r,
-        y + r,
-        fill=fill or "",
-        outline=edge or "",
-        width=max(1.0, width) if edge else 0,
-        tags=tag,
-    )
+    box, wide = (x - r, y - r, x + r, y + r), max(1.0, width) if edge else 0
+    canvas.create_oval(*box, fill=fill or "", outline=edge or "", width=wide, tags=tag)
 
 
 def _text(
-    canvas: tk.Canvas,
-    label: Label,
-    colour: str,
-    letters: FontOf,
-    tag: str,
-    shift: tuple[int, int],
+    canvas: tk.Canvas, label: Label, colour: str, letters: FontOf, tag: str, around: int = 0
 ) -> None:
-    font, descent = letters(label.size, label.is_bold)
-    x, y = label.point[0] + shift[0], label.point[1] + shift[1]
-    canvas.create_text(
-        x,
-        y + descent,
-        text=label.text,
-        fill=colour,
-        font=font,
-        anchor=ANCHORS[label.anchor],
-        tags=tag,
-    )
+    """Write a label, or its casing: eight times around it, so many px away."""
+    (font, descent), (x, y) = letters(label.size, label.is_bold), label.point
+    anchor = ANCHORS[label.anchor]
+    for dx, dy in product((-around, 0, around) if around else (0,), repeat=2):
+        at = x + dx, y + dy + descent
+        canvas.create_text(*at, text=label.text, fill=colour, font=font, anchor=anchor, tags=tag)
 
 
-OPEN, DONE, HALF, HERE, HANDLE = "open", "done", "half", "here", "handle"
+OPEN, DONE, HALF, HANDLE = "open", "done", "half", "handle"
 
 
 class Dots:
@@ -307,8 +266,8 @@ class Dots:
         side = round(2.4 * u)
         fonts, centre = window_fonts(parent), (side / 2, side / 2)
         self._made = {
-            name: photo(parent, _shapes(name, centre, u), (side, side), fonts, ground)
-            for name in (OPEN, DONE, HALF, HERE, HANDLE)
+            name: photo(parent, shapes, (side, side), fonts, ground)
+            for name, shapes in _dots(centre, u).items()
         }
 
     def __getitem__(self, name: str) -> ImageTk.PhotoImage:
@@ -316,18 +275,10 @@ class Dots:
         return self._made[name]
 
 
-def _shapes(name: str, at: tuple[float, float], u: int) -> Shapes:
-    match name:
-        case "here":
-            return (
-                Ring(at, 0.75 * u, palette.WHITE, palette.ACCENT, 0.26 * u),
-                Ring(at, 0.28 * u, palette.ACCENT),
-            )
-        case "open":
-            return (Ring(at, 0.5 * u, palette.WHITE, palette.CONTROL_EDGE, 0.18 * u),)
-        case "half":
-            return (Ring(at, 0.5 * u, palette.WHITE, palette.INK, 0.26 * u),)
-        case "handle":
-            return (Ring(at, 0.95 * u, palette.ACCENT, palette.WHITE, 0.25 * u),)
-        case _:
-            return (Ring(at, 0.58 * u, palette.INK),)
+def _dots(at: tuple[float, float], u: int) -> dict[str, Shapes]:
+    return {
+        OPEN: (Ring(at, 0.5 * u, palette.WHITE, palette.CONTROL_EDGE, 0.18 * u),),
+        HALF: (Ring(at, 0.5 * u, palette.WHITE, palette.INK, 0.26 * u),),
+        DONE: (Ring(at, 0.58 * u, palette.INK),),
+        HANDLE: (Ring(at, 0.95 * u, palette.ACCENT, palette.WHITE, 0.25 * u),),
+    }

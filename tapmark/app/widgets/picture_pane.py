@@ -19,7 +19,7 @@ from tapmark.app.state.prompts import frame_of
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Size, Tone, Viewport
 from tapmark.app.widgets.painting import ROOM, Letters, paint, reach_of, window_fonts
-from tapmark.app.widgets.pieces import bind_wheel, soon
+from tapmark.app.widgets.pieces import bind_wheel, soon, surface
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.overlay import reference_shapes, tap_shapes
@@ -80,17 +80,8 @@ class PicturePane:
 
     def __init__(self, parent: tk.Misc, look: Look, hands: Hands) -> None:
         self.look, self.hands = look, hands
-        self.canvas = tk.Canvas(
-            parent,
-            background=palette.PAPER,
-            highlightthickness=EDGE,
-            highlightcolor=palette.ACCENT,
-            highlightbackground=palette.HAIRLINE,
-            borderwidth=0,
-            takefocus=1,
-            width=1,
-            height=1,
-        )
+        self.canvas = surface(parent, palette.PAPER, EDGE)
+        self.canvas.configure(highlightbackground=palette.HAIRLINE)
         self.letters = Letters(parent)
         self.view = Viewport((1, 1), (1, 1))
         self._photo: ImageTk.PhotoImage | None = None
@@ -334,13 +325,8 @@ class Magnifier:
 
     def __init__(self, parent: tk.Misc, side: int) -> None:
         self.side = max(PIXELS * 3, side - side % PIXELS)
-        self.canvas = tk.Canvas(
-            parent,
-            width=self.side,
-            height=self.side,
-            background=palette.HAIRLINE,
-            highlightthickness=0,
-        )
+        size = {"width": self.side, "height": self.side}
+        self.canvas = surface(parent, palette.HAIRLINE, has_focus=False, **size)
         self._photo = ImageTk.PhotoImage("RGB", (self.side, self.side), master=parent)
         self._item = self.canvas.create_image(0, 0, anchor="nw", state="hidden", image=self._photo)
         self._cross()

@@ -260,7 +260,9 @@ def choice(parent: tk.Misc, keep: Callable[[str], object], **options: Any) -> tt
     return box
 
 
-def surface(parent: tk.Misc, ground: str, rim: int = 0, *, has_focus: bool = True) -> tk.Canvas:
+def surface(
+    parent: tk.Misc, ground: str, rim: int = 0, *, has_focus: bool = True, **options: Any
+) -> tk.Canvas:
     """Return a canvas to draw on; a rim of so many px shows where the keyboard is."""
     return tk.Canvas(
         parent,
@@ -269,8 +271,7 @@ def surface(parent: tk.Misc, ground: str, rim: int = 0, *, has_focus: bool = Tru
         highlightcolor=palette.ACCENT,
         highlightbackground=ground,
         takefocus=has_focus,
-        width=1,
-        height=1,
+        **{"width": 1, "height": 1, **options},
     )
 
 
@@ -337,9 +338,7 @@ class Column:
         self.outer.columnconfigure(1, minsize=self.rim)
         self.outer.columnconfigure(0, weight=1)
         self.outer.rowconfigure(0, weight=1)
-        self.canvas = tk.Canvas(
-            self.outer, background=palette.PAPER, highlightthickness=0, width=1, height=1
-        )
+        self.canvas = surface(self.outer, palette.PAPER, has_focus=False)
         self.canvas.grid(row=0, column=0, sticky="nsew")
         self.bar.configure(command=self.canvas.yview)
         self.canvas.configure(yscrollcommand=self.bar.set)

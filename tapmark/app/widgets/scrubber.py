@@ -22,7 +22,7 @@ from tapmark.app.widgets.painting import (
     paint,
     window_fonts,
 )
-from tapmark.app.widgets.pieces import ActionButton, Fresh, bind_wheel, needed, soon
+from tapmark.app.widgets.pieces import ActionButton, Fresh, bind_wheel, needed, soon, surface
 from tapmark.app.widgets.theme import Look
 from tapmark.clip.frames import Clip
 from tapmark.marks.points import TOUCHDOWN
@@ -41,14 +41,8 @@ class Scrubber:
         self._go, self._em = go, em_px(parent)
         self._letters, self._fresh = Letters(parent), Fresh()
         self._count = 0
-        self.canvas = tk.Canvas(
-            parent,
-            height=round(TALL * self._em),
-            width=1,
-            background=palette.PAPER,
-            highlightthickness=0,
-            cursor="sb_h_double_arrow",
-        )
+        tall, cursor = round(TALL * self._em), "sb_h_double_arrow"
+        self.canvas = surface(parent, palette.PAPER, has_focus=False, height=tall, cursor=cursor)
         self._dots = Dots(parent, look.u)
         self._handle = self.canvas.create_image(0, 0, image=self._dots[HANDLE])
         self.canvas.bind("<Button-1>", self._pressed)

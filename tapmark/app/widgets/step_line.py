@@ -2,7 +2,6 @@
 
 import tkinter as tk
 from collections.abc import Callable
-from dataclasses import replace
 from typing import Any
 
 from PIL import Image, ImageTk
@@ -11,18 +10,13 @@ from tapmark.app.jobs import Jobs, Task
 from tapmark.app.state.prompts import counted, shown_run
 from tapmark.app.state.session import AppState
 from tapmark.app.widgets.painting import em_px, painted, window_fonts
-from tapmark.app.widgets.pieces import Fresh, soon
+from tapmark.app.widgets.pieces import Fresh, soon, surface
 from tapmark.app.widgets.theme import Look
 from tapmark.marks.points import SIDE_EVENTS
 from tapmark.marks.run import Run
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.shapes import moved
-from tapmark.report.drawing.step_line import (
-    StepLine,
-    StepLook,
-    StepWords,
-    step_line,
-)
+from tapmark.report.drawing.step_line import StepLine, StepLook, StepWords, step_line
 
 PAUSE_MS = 120  # the line is drawn when the hand pauses: Python's threads share one lock
 
@@ -46,14 +40,8 @@ class Strip:
         self._photo: ImageTk.PhotoImage | None = None
         self._line: StepLine | None = None
         self._timer = ""
-        self.canvas = tk.Canvas(
-            parent,
-            height=round(self._em * TALL_EM),
-            background=palette.WHITE,
-            highlightthickness=0,
-            borderwidth=0,
-            width=1,
-        )
+        tall = round(self._em * TALL_EM)
+        self.canvas = surface(parent, palette.WHITE, has_focus=False, height=tall)
         self._item = self.canvas.create_image(0, 0, anchor="nw")
         self.canvas.bind("<Button-1>", self._pressed)
         self._state: AppState | None = None
@@ -88,18 +76,16 @@ class Strip:
             return
         if self._timer:
             self.canvas.winfo_toplevel().after_cancel(self._timer)
-        look = replace(
-            step_look(self._em, marking.event), figure=SMALL_EM * self._em, lists_unset=False
-        )
-        self._timer = soon(
-            self.canvas,
-            PAUSE_MS,
-            lambda: self._paint_soon(lambda task: self._drawn(run, i_step, look, size, notes)),
-        )
+        look = step_look(self._em, marking.event)
 
-    def _paint_soon(self, draw: Callable[[Task], tuple[StepLine, Image.Image]]) -> None:
-        self._timer = ""
-        self._painter.run(f"strip {self.canvas}", draw, self._show, by="run", late=self._late)
+        def draw(task: Task) -> tuple[StepLine, Image.Image]:
+            return self._drawn(run, i_step, look, size, notes)
+
+        def paint_soon() -> None:
+            self._timer, channel = "", f"strip {self.canvas}"
+            self._painter.run(channel, draw, self._show, by="run", late=self._late)
+
+        self._timer = soon(self.canvas, PAUSE_MS, paint_soon)
 
     def _drawn(
         self, run: Run, i_step: int, look: StepLook, size: tuple[int, int], notes: dict[str, str]
@@ -110,11 +96,8 @@ class Strip:
         """
         wide, below = size[0] - 2 * self._pad, size[1] - GROUND_EM * self._em
         short = {e: str(i) for i, e in enumerate(SIDE_EVENTS, start=1) if e != look.current}
-        for words, behind in (
-            (StepWords(), notes),
-            (StepWords(short), notes),
-            (StepWords(short), {}),
-        ):
+        numbers = StepWords(short)
+        for words, behind in ((StepWords(), notes), (numbers, notes), (numbers, {})):
             line = step_line(run, i_step, wide, look, self._fonts.width, words, behind)
             if line.below <= below:
                 break
@@ -148,14 +131,11 @@ class Strip:
             self._chosen(nearest)
 
 
-FIGURE_EM, SMALL_EM = 5.6, 3.35  # height of a figure: alone, and below the picture
+FIGURE_EM = 3.35  # height of a figure
 
 
-def step_look(unit: float, current: str = "") -> StepLook:
-    """Return the look for an em of the window's text, in px.
-
-    current: the key frame at hand, shown in accent; "" for none.
-    """
+def step_look(unit: float, current: str) -> StepLook:
+    """Return the look for an em of the window's text, px; current: the key frame in accent."""
     return StepLook(
         figure=FIGURE_EM * unit,
         text=unit,
@@ -167,5 +147,6 @@ def step_look(unit: float, current: str = "") -> StepLook:
         numerals=palette.MUTED,
         min_outline=1.3,
         says_phases=False,
+        lists_unset=False,
         current=current,
     )
