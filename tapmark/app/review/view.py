@@ -74,6 +74,7 @@ from tapmark.services.visits import VisitReading
 
 BAND = 10.0  # units: a band is 80 px wide at 96 dots an inch
 BAND_MM, LINE_MM = 27.0, 5.0  # what that width is in the unit of the page's bands; height likewise
+LINES, LOW_LINES, TALL_ENOUGH = 5, 2, 52  # lines of the checklist at least; units of a column
 LEAVES = (("", "Checklist"), ("draw", "Drawing"), ("beside", "Beside"))
 
 
@@ -134,6 +135,10 @@ class ReviewView(BenchPage):
             column.action(UPPER_RIGHT, "tap more", "Tap more", has_key=True),
             column.action(LOWER_LEFT, "second look", "Second look", has_key=True),
         ]
+
+    def fit(self, tall: float) -> None:
+        """Show fewer lines of the checklist where priority and cue would else be out of sight."""
+        self.list.tree.configure(height=LINES if tall >= TALL_ENOUGH else LOW_LINES)
 
     def _build_leaves(self, body: ttk.Frame) -> None:
         row = ttk.Frame(body)
@@ -265,7 +270,9 @@ class ChecklistPanel(Panel):
         self.priority.frame.grid(row=6, column=0, columnspan=2, sticky="ew")
 
     def _build_list(self, frame: ttk.Frame) -> None:
-        self.tree = ttk.Treeview(frame, columns="value", show="tree", selectmode="browse", height=5)
+        self.tree = ttk.Treeview(
+            frame, columns="value", show="tree", selectmode="browse", height=LINES
+        )
         self.tree.column("value", anchor="e", stretch=False)
         self.tree.tag_configure("moment", font=self.look.font("bold"))
         self.tree.grid(row=3, column=0, sticky="nsew", pady=(self.look.units(0.4), 0))
