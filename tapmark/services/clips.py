@@ -97,7 +97,9 @@ def note_found(squad: Squad, sought: Sought, now: datetime) -> Relinked:
             missing.append(at)
             continue
         try:
-            _note(squad, at, path, now)
+            with open_run(squad, *at, PROGRAM, now) as run:
+                way = way_to(path, squad.run_path(*at))
+                run.save(replace(run.run, source=replace(run.run.source, path=way)))
             found.append((at, path))
         except HeldByAnother as busy:
             held.append(str(busy))
@@ -132,12 +134,6 @@ def delete_marked_clip(squad: Squad, plan: ClipPlan, cache_folder: Path) -> str:
     n = plan.n_stills
     kept = f"{n} still{'s' * (n != 1)} and the points stay." if n else "The points stay."
     return f"{plan.clip.name} is deleted. {kept} Copies on the phone are out of reach."
-
-
-def _note(squad: Squad, at: RunAt, path: Path, now: datetime) -> None:
-    with open_run(squad, *at, PROGRAM, now) as held:
-        way = way_to(path, squad.run_path(*at))
-        held.save(replace(held.run, source=replace(held.run.source, path=way)))
 
 
 def _places(sizes: set[int], folders: Iterable[Path]) -> dict[tuple[int, str], Path]:
@@ -222,16 +218,19 @@ def make_runs(
     """
     runs, known, refused = [], 0, []
     for each in looked:
-        shot = each.shot
+        code, source = each.shot.code, each.source
         try:
-            name = _take(squad, dated, each, set_up_of, today)
+            if each.refused:
+                raise ClipError(each.refused)
+            athlete = let_in(squad, code, today)
         except (NoConsent, ClipError) as trouble:
             refused.append(str(trouble))
             continue
-        if name:
-            runs.append((shot.code, dated, name))
-        else:
+        if source is None or _has_run_of(squad, code, dated, each.shot.fingerprint):
             known += 1
+        else:
+            run = Run(source=source, set_up=set_up_of(athlete), marked_by=squad.choices.marker)
+            runs.append((code, dated, squad.new_run(code, dated, run)))
     return TakenIn(tuple(runs), known, tuple(dict.fromkeys(refused)))
 
 
@@ -250,20 +249,6 @@ def _looked_at(squad: Squad, shots: ShotList, shot: Shot, today: date) -> Looked
     source = Source("clip", "", header.size_px, n, duration_s=header.length_s)
     at = squad.run_path(shot.code, shots.dated, "run-1")  # only its folder counts
     return Looked(shot, clip_of(clip, at, source))
-
-
-def _take(
-    squad: Squad, dated: str, each: Looked, set_up_of: Callable[[Athlete], SetUp], today: date
-) -> str:
-    """Return the name of the new run, "" when the visit has one of this clip already."""
-    code = each.shot.code
-    if each.refused:
-        raise ClipError(each.refused)
-    athlete = let_in(squad, code, today)
-    if each.source is None or _has_run_of(squad, code, dated, each.shot.fingerprint):
-        return ""
-    run = Run(source=each.source, set_up=set_up_of(athlete), marked_by=squad.choices.marker)
-    return squad.new_run(code, dated, run)
 
 
 def _has_run_of(squad: Squad, code: str, dated: str, print_of_clip: str) -> bool:

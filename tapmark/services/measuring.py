@@ -158,20 +158,15 @@ def _squad_out(squad: Squad, today: date, say: Callable[[str], None]) -> Iterato
             continue
         n_out += 1
         for dated in dates:
-            yield from _readable(VisitPlace(squad, code, dated), say)
+            troubles: list[StoreError] = []
+            for name, run in squad.runs(code, dated, troubles):
+                yield MeasuredRun(VisitPlace(squad, code, dated), name, run)
+            for each in troubles:
+                say(str(each))
     if refused and not n_out:
         if not any(isinstance(each, NoConsent) for each in refused):
             raise StoreError("No athlete's file of this squad can be read. Put a back-up in place.")
         raise NoConsent("Nobody's numbers may go out of this squad. Ask for the consents first.")
-
-
-def _readable(place: VisitPlace, say: Callable[[str], None]) -> Iterator[MeasuredRun]:
-    """Yield the runs of a visit that can be read and say what is wrong with the others."""
-    troubles: list[StoreError] = []
-    for name, run in place.squad.runs(place.code, place.dated, troubles):
-        yield MeasuredRun(place, name, run)
-    for trouble in troubles:
-        say(str(trouble))
 
 
 def runs_out(place: VisitPlace, today: date, only: str = "") -> Iterator[MeasuredRun]:
