@@ -7,7 +7,7 @@ From the lowest up; a folder imports what stands above it in this list, a page n
 * `widgets`: looks, tables, the picture pane, the scrubber, the step line.
 * one folder a page or two: `squad`, `film`, `mark`, `review`, `season`; in each the views, and
   the actions, which need no tkinter.
-* here: `actions` (one table of all), `window` (menu, steps, status), `help_view`, `main`.
+* here: `actions` (one table of all), `window` (menu, steps, status, help), `main`.
 
 A page is a `window.View`: `build(parent, context, look)` makes its widgets once and returns its
 frame, `show()` is called when it comes to the front, `refresh()` after every change, at most once

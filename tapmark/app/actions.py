@@ -67,6 +67,7 @@ _MENU_OF: Final = {
             "export",
             "show trend",
             "print trend",
+            "print last page",
             "show group sheet",
             "print group sheet",
             "compare picture",
@@ -124,7 +125,6 @@ BELOW: Final = {
     "View": "Zoom and light",
     "Group": "Read the signs",
     "Taps": "Move the cross-hair",
-    "Review": "Step through both runs",
 }
 """Group -> the name of the menu one level down that holds its many small movements."""
 

@@ -17,7 +17,6 @@ from tapmark import disk
 from tapmark.app.actions import by_name
 from tapmark.app.film.naming_view import NamingView
 from tapmark.app.film.view import FilmView
-from tapmark.app.help_view import HelpView
 from tapmark.app.jobs import Jobs
 from tapmark.app.mark.frames_view import FramesView
 from tapmark.app.mark.taps_view import TapView
@@ -39,7 +38,7 @@ from tapmark.app.squad.view import SquadView
 from tapmark.app.state.session import AppState
 from tapmark.app.widgets.bench import BenchPage
 from tapmark.app.widgets.theme import Look
-from tapmark.app.window import View, Window
+from tapmark.app.window import HelpView, View, Window
 from tapmark.clip.cache import user_cache_folder
 from tapmark.errors import NoScreen, StoreError
 from tapmark.leftovers import remove_temporary

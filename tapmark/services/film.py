@@ -50,8 +50,12 @@ class MadeFilm:
     name: str
     data: bytes
 
-    def shown(self) -> AbstractContextManager[Path]:
-        """Return the film as a file for a look; it is gone afterwards."""
+    def shown(self, today: date) -> AbstractContextManager[Path]:
+        """Return the film as a file for a look; it is gone afterwards.
+
+        Consent is asked as it lies on the disk now: raises NoConsent; ClipError for a full disk.
+        """
+        _ask(self.places, self.kind, today)
         return for_a_look(self.data, self.name)
 
 
@@ -115,7 +119,7 @@ def write_film(
         )
     made = make_film(places, today, kind, progress, as_gif=as_gif)
     if kind == "photo" and look:
-        with made.shown() as path:
+        with made.shown(today) as path:
             is_covered = look(path)
         if not is_covered:
             raise NoConsent(

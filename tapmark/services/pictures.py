@@ -94,7 +94,7 @@ def compare(first: RunPlace, second: RunPlace, today: date) -> CompareContent:
         first=one,
         second=other,
         events=tuple(e for e in SIDE_EVENTS if e in one.poses and e in other.poses),
-        rows=tuple(_rows(was.results, now.results, tested, after.criteria.words)),
+        rows=tuple(_rows(was.results, now.results, tested, after)),
         words=after.criteria.words,
         is_same=is_same,
         refused=(*like.refused, *like.refused_lengths) if is_same else (),
@@ -148,15 +148,30 @@ def _half(at: RunPlace, usual: Run) -> Half:
 
 
 def _rows(
-    first: Results, second: Results, tested: Mapping[Key, str], words: Words
+    first: Results, second: Results, tested: Mapping[Key, str], after: VisitReading
 ) -> Iterator[CompareRow]:
     """Yield the rows of the near leg; a word only where a priority is tested."""
+    words = after.criteria.words
+    bands = {(row.result.key, row.result.leg): row.band for row in after.assessment.rows}
     for row in ROWS:
         leg = row.legs[0]
         was, now = first.row(row.key, leg), second.row(row.key, leg)
         if isinstance(was, Measured) or isinstance(now, Measured):
             word = tested.get((row.key, foot(second, leg)), "")
-            yield CompareRow(words.row(row.key), _shown(was), _shown(now), row.unit, word)
+            yield CompareRow(
+                words.row(row.key),
+                _shown(was),
+                _shown(now),
+                row.unit,
+                word,
+                row.key,
+                leg,
+                bands.get((row.key, leg)),
+                (
+                    was if isinstance(was, Measured) else None,
+                    now if isinstance(now, Measured) else None,
+                ),
+            )
 
 
 def _foot_of(reading: VisitReading, measured: Measured) -> str:

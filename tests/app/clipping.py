@@ -161,7 +161,8 @@ def _cut_in(tree: ttk.Treeview, item: str) -> Iterator[str]:
     values = dict(zip(tree.cget("columns"), tree.item(item, "values"), strict=False))
     for column in _columns(tree):
         text = str(tree.item(item, "text") if column == "#0" else values.get(column, ""))
-        needs = font.measure(text) + _room_beside(tree, item, column)
+        longest = max(map(font.measure, text.split("\n")))
+        needs = longest + _room_beside(tree, item, column)
         has = int(tree.column(column, "width"))
         if text and needs > has:
             yield f"“{text}” under “{tree.heading(column, 'text')}” needs {needs} px, has {has}"

@@ -4,19 +4,24 @@ The second athlete is the first one in a mirror and smaller. If both are aligned
 to leg length and turned the same way, the two halves of the page show the same picture.
 """
 
+from dataclasses import replace
 from pathlib import Path
+from tkinter import ttk
 from typing import Any
 
 import numpy as np
 import pytest
-from PIL import Image, ImageTk
+from PIL import Image
 
 from tapmark.app.shell.comparing import choose_other, left_and_right
 from tapmark.app.shell.runs import open_run
 from tapmark.marks.points import SIDE_EVENTS, STANDARD
-from tapmark.marks.run import KeyFrame, Run, SetUp, Source, Step, Tap
+from tapmark.marks.run import ANGLE, LINE, FreeMark, KeyFrame, Run, SetUp, Source, Step, Tap
+from tapmark.report.drawing.painter import Fonts, paint
+from tapmark.report.drawing.shapes import Label
 from tapmark.store.pictures import way_to
 from tapmark.store.squad import Squad, make_squad
+from tests.app.clipping import clipped, mapped
 from tests.app.driving import SAMPLES, Driver, OpenWindow
 from tests.store.made import consenting
 
@@ -81,10 +86,26 @@ def app(open_app: OpenWindow, tmp_path: Path, truth: dict[str, Any]) -> Driver:
 
 def halves(app: Driver) -> list[np.ndarray[Any, Any]]:
     """Return what both halves show, grey; a px of width that cannot be shared is left out."""
-    photos = app.view._photos  # noqa: SLF001
-    both = [np.asarray(ImageTk.getimage(photo).convert("L"), float) for photo in photos]
-    wide = min(half.shape[1] for half in both)
-    return [half[:, (half.shape[1] - wide) // 2 :][:, :wide] for half in both]
+    image = app.bench.pane._shown.image.copy()  # noqa: SLF001
+    paint(image, app.view.overlay(app.state, app.bench.pane.view), Fonts(1.0))
+    whole = np.asarray(image.convert("L"), float)
+    both = [half.place for half in app.view.halves(app.state, app.state.marking.picture)]
+    cuts = [whole[:, round(p.left_top[0]) : round(p.left_top[0]) + p.size[0]] for p in both]
+    wide = min(half.shape[1] for half in cuts)
+    return [half[:, (half.shape[1] - wide) // 2 :][:, :wide] for half in cuts]
+
+
+def captions(app: Driver) -> list[str]:
+    """Return what stands over each half: code and day."""
+    shapes = app.view.still(app.state, app.bench.pane.view)
+    told = [shape.text for shape in shapes if isinstance(shape, Label)]
+    return [f"{code}, {day}" for code, day in zip(told[::2], told[1::2], strict=True)]
+
+
+def press(app: Driver, words: str) -> None:
+    """Press the button of the column with these words."""
+    found = [w for w in mapped(app.bench.column.outer) if isinstance(w, ttk.Button)]
+    app.click(next(button for button in found if button.cget("text") == words))
 
 
 def apart(one: np.ndarray[Any, Any], other: np.ndarray[Any, Any]) -> float:
@@ -95,25 +116,26 @@ def apart(one: np.ndarray[Any, Any], other: np.ndarray[Any, Any]) -> float:
 
 
 def test_task_28_two_athletes_stand_alike_whatever_their_way_and_zoom(app: Driver) -> None:
-    app.keyboard_on(app.view.canvases[0])
+    app.keyboard_on(app.bench.pane.canvas)
     for key in ("1", "3", "5"):
         app.press(f"Key-{key}")
         one, other = halves(app)
         assert apart(one, other) < ALIKE, f"key frame {key}"
         assert apart(one, other[:, ::-1]) > APART, "turned round it would not fit"
-    captions = [caption.cget("text") for caption in app.view.captions]
-    assert captions == ["K07, 14 May 2026, run 1", "M12, 14 May 2026, run 1, turned round"]
+    assert captions(app) == [
+        "K07, 14 May 2026, run 1, left leg near",
+        "M12, 14 May 2026, run 1, right leg near, turned round",
+    ]
     assert "different" in app.view.about.cget("text").lower()
 
 
 def test_the_numbers_stand_below_their_runner(app: Driver) -> None:
     content, view = app.state.compare.content, app.view
-    captions = [str(caption.cget("text")) for caption in view.captions]
     headings = [str(view.table.heading(key, "text")) for key in ("first", "second")]
     halves_ = (content.first, content.second)
-    for half, caption, heading in zip(halves_, captions, headings, strict=True):
+    for half, caption, heading in zip(halves_, captions(app), headings, strict=True):
         assert caption.startswith(f"{half.code},")
-        assert heading.startswith(f"{half.code},")
+        assert heading == half.code
     assert content.first.was_turned, "K07 runs to the left"
     assert not content.second.was_turned
 
@@ -130,5 +152,112 @@ def test_two_runs_of_one_day_stand_in_the_order_of_their_numbers(app: Driver) ->
         choose_other(app.context, ("K07", DAY, other))
         assert [at[2] for at in left_and_right(app.context.state)] == ["run-2", "run-10"]
         app.pump(lambda: app.state.compare.content, "the numbers")
-        captions = [str(caption.cget("text")) for caption in app.view.captions]
-        assert [text.rpartition(", ")[2] for text in captions] == ["run 2", "run 10"]
+        app.pump(lambda: app.view.table.get_children(), "the table")
+        assert [text.split(", ")[2] for text in captions(app)] == ["run 2", "run 10"]
+        headings = [str(app.view.table.heading(key, "text")) for key in ("first", "second")]
+        assert headings == ["run 2", "run 10"]
+
+
+def test_the_page_is_the_bench_nothing_moves_from_review_to_beside_and_back(app: Driver) -> None:
+    def places() -> list[tuple[int, ...]]:
+        bench = app.bench
+        below = bench._below  # noqa: SLF001
+        widgets = (bench.pane.canvas, bench.transport.frame, below, bench.column.outer)
+        return [
+            (w.winfo_rootx(), w.winfo_rooty(), w.winfo_width(), w.winfo_height()) for w in widgets
+        ]
+
+    beside = places()
+    press(app, "Drawing")
+    app.pump(lambda: app.state.page == "drawing", "Drawing")
+    assert places() == beside
+    press(app, "Checklist")
+    app.pump(lambda: app.state.page == "review", "Review")
+    assert places() == beside
+    press(app, "Beside")
+    app.pump(lambda: app.state.page == "compare", "Beside")
+    assert places() == beside
+
+
+@pytest.mark.parametrize(
+    ("size", "text"), [("1366x736", 1.0), ("1024x568", 1.0), ("1366x736", 1.5)]
+)
+def test_no_words_of_the_column_are_cut(app: Driver, size: str, text: float) -> None:
+    app.root.geometry(f"{size}+0+0")
+    app.context.settings.change(replace(app.context.settings.value, text_size=text))
+    app.window.lay_out_again()
+    app.pump(lambda: app.view.table.get_children(), "the table")
+    app.pump()
+    assert clipped(app.bench.column.outer) == []
+    view, room = app.view, app.view.table.column("#0", "width")
+    measure = app.window.look.font("body").measure
+    for row in view.table.get_children():
+        for line in str(view.table.item(row, "text")).splitlines():
+            assert measure(line) <= room, line
+
+
+def test_what_is_drawn_over_the_frames_is_ticked(app: Driver) -> None:
+    """Figures, own lines, angles and paths come and go with their boxes, on both runs."""
+    state, first = app.state, app.state.step.key_frames[0].picture
+    for kind, at in (
+        (LINE, ((10.0, 10.0), (60.0, 90.0))),
+        (ANGLE, ((9.0, 9.0), (50.0, 9.0), (9.0, 50.0))),
+    ):
+        mark = FreeMark(kind, first, at)
+        state.record(kind, replace(state.run, free_marks=(*state.run.free_marks, mark)))
+    app.keyboard_on(app.bench.pane.canvas)
+    app.press("Key-1")
+    counts = {}
+    for what, tick in app.view.ticks.items():
+        assert tick.instate(["selected"]), what
+        before = len(app.view.overlay(state, app.bench.pane.view))
+        app.click(tick)
+        counts[what] = before - len(app.view.overlay(state, app.bench.pane.view))
+        assert tick.instate(["!selected"]), what
+    assert counts["lines"] > 0 and counts["angles"] > 0 and counts["figure"] > 20
+    assert app.view.overlay(state, app.bench.pane.view) == ()
+    app.click(app.view.ticks["figure"])
+    assert len(app.view.overlay(state, app.bench.pane.view)) == counts["figure"]
+
+
+def test_a_chosen_measure_shows_its_angle_on_both_with_their_own_values(app: Driver) -> None:
+    rows = app.state.compare.content.rows
+    i = next(i for i, row in enumerate(rows) if row.key == "reach")
+    app.keyboard_on(app.bench.pane.canvas)
+    app.press("Key-1")
+    app.view.table.selection_set(str(i))
+    app.pump()
+    told = [
+        s.text for s in app.view.overlay(app.state, app.bench.pane.view) if isinstance(s, Label)
+    ]
+    assert [text for text in told if "±" in text] == [
+        f"{rows[i].first} {rows[i].unit}",
+        f"{rows[i].second} {rows[i].unit}",
+    ]
+    assert rows[i].first in app.view.hint() and rows[i].second in app.view.hint()
+
+
+def test_one_run_stands_above_the_other_if_wished(app: Driver) -> None:
+    beside = [half.place for half in app.view.halves(app.state, app.state.marking.picture)]
+    assert beside[0].left_top[1] == beside[1].left_top[1] == 0.0
+    press(app, "Above each other")
+    above = [half.place for half in app.view.halves(app.state, app.state.marking.picture)]
+    assert above[0].left_top[0] == above[1].left_top[0] == 0.0
+    assert above[1].left_top[1] > above[0].size[1]
+    app.keyboard_on(app.bench.pane.canvas)
+    app.press("a")
+    assert [half.place for half in app.view.halves(app.state, app.state.marking.picture)] == beside
+
+
+def test_the_two_ground_lines_go_by_one_clock_and_a_press_goes_to_a_key_frame(app: Driver) -> None:
+    clocks = app.view.clocks
+    app.keyboard_on(app.bench.pane.canvas)
+    app.press("Key-1")
+    assert len(clocks._spots) == 10, "five of each run"  # noqa: SLF001
+    x = clocks._spots[2][0]  # noqa: SLF001
+    clocks.canvas.event_generate("<Button-1>", x=round(x), y=20)
+    app.pump()
+    assert app.state.marking.event == SIDE_EVENTS[2]
+    assert app.state.marking.picture == app.state.step.key_frames[2].picture
+    (here,) = clocks.canvas.find_withtag("place")
+    assert clocks.canvas.coords(here)[0] == pytest.approx(x, abs=1)

@@ -1,6 +1,7 @@
 """Own lines, angles, notes and paths with real events: drawn, dragged, named, undone, deleted."""
 
-from collections.abc import Callable
+import shutil
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -9,7 +10,11 @@ import av
 import pytest
 
 from tapmark.app.shell.runs import open_run
-from tests.app.driving import Driver, OpenWindow
+from tapmark.errors import CannotWrite
+from tapmark.store.consent import withdraw
+from tapmark.store.pictures import way_to
+from tapmark.store.squad import open_squad
+from tests.app.driving import SAMPLES, Driver, OpenWindow
 from tests.store.made import consenting
 
 DAY = "2026-05-14"
@@ -264,6 +269,138 @@ def test_a_film_with_photos_of_a_minor_is_refused_in_words(app: Driver) -> None:
     app.pump(lambda: app.state.error, "the reason")
 
     assert "under 18" in app.state.error and app.opened == []
+
+
+def grown_up(app: Driver) -> Any:
+    """Give P02 every consent of a grown-up and return the squad."""
+    squad = app.state.squad
+    squad.save_athlete(replace(consenting("P02"), birth_year=1998))
+    return squad
+
+
+def film_files(app: Driver) -> list[Path]:
+    return [*app.state.squad.folder.rglob("*film*.mp4")]
+
+
+def withdraw_elsewhere(app: Driver, use: str) -> None:
+    """Withdraw a consent on the disk, as another window or computer does."""
+    other = open_squad(app.state.squad.folder)
+    other.save_athlete(withdraw(other.athlete("P02"), use, "K", DAY))
+
+
+@pytest.mark.parametrize("use", ["film", "print photo"])
+def test_a_consent_withdrawn_while_a_film_is_made_keeps_it_from_the_look(
+    app: Driver, use: str
+) -> None:
+    grown_up(app)
+    app.context.perform("film photo")
+    app.pump(lambda: "Making the film" in app.state.status, "the first frames")
+    withdraw_elsewhere(app, use)
+    app.pump(lambda: not app.context.jobs.is_busy("film"), "the end")
+
+    assert app.opened == [] and film_files(app) == []
+    assert "withdrawn" in app.state.error and app.state.review.to_look is None
+
+
+def test_a_consent_withdrawn_during_the_look_keeps_the_film_from_being_written(app: Driver) -> None:
+    grown_up(app)
+    app.context.perform("film photo")
+    app.pump(lambda: app.opened, "the film to look through")
+    (shown,) = app.opened
+    withdraw_elsewhere(app, "print photo")
+    app.press("Shift-Key-M")
+
+    assert film_files(app) == [] and not shown.exists()
+    assert "withdrawn" in app.state.error
+    app.press("Shift-Key-M")
+    assert film_files(app) == [], "the film is gone for good"
+
+
+def test_a_consent_withdrawn_while_a_drawn_film_is_made_keeps_it_from_being_written(
+    app: Driver,
+) -> None:
+    app.press("Key-m")
+    app.pump(lambda: "Making the film" in app.state.status, "the first frames")
+    withdraw_elsewhere(app, "film")
+    app.pump(lambda: not app.context.jobs.is_busy("film"), "the end")
+
+    assert app.opened == [] and film_files(app) == []
+    assert "withdrawn" in app.state.error
+
+
+def test_a_film_with_photos_of_a_clip_that_is_gone_is_told(app: Driver, tmp_path: Path) -> None:
+    squad = grown_up(app)
+    clip = tmp_path / "moved" / "clip.mp4"
+    clip.parent.mkdir()
+    shutil.copy(SAMPLES / "P02" / "clip.mp4", clip)
+    path = way_to(clip, squad.run_path("P02", DAY, "run-1"))
+    run = replace(app.state.run, source=replace(app.state.run.source, path=path))
+    squad.save_run("P02", DAY, "run-2", run)
+    open_run(app.context, "P02", DAY, "run-2")
+    app.wait_for_clip()
+    clip.unlink()
+    app.context.go("review")
+    app.press("Key-b", "Key-1")
+    app.context.perform("film photo")
+    app.pump(lambda: app.state.error, "the reason")
+
+    assert "clip" in app.state.error
+    assert app.opened == [] and film_files(app) == []
+    app.keyboard_on(canvas(app))
+    draw_line(app)
+    marked = squad.load_run("P02", DAY, "run-2")
+    assert len(marked.free_marks) == 1, "what was read before can still be drawn on"
+
+
+def test_a_full_disk_keeps_the_film_that_was_looked_through_and_takes_it_later(
+    app: Driver, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    grown_up(app)
+    app.context.perform("film photo")
+    app.pump(lambda: app.opened, "the film to look through")
+
+    def full(*args: object, **kwargs: object) -> Path:
+        raise CannotWrite("The film cannot be written: the disk is full. Make room, then again.")
+
+    with monkeypatch.context() as broken:
+        broken.setattr("tapmark.services.film.write_out", full)
+        app.press("Shift-Key-M")
+    assert "disk is full" in app.state.error and film_files(app) == []
+    app.press("Shift-Key-M")
+    assert [path.name for path in film_files(app)] == [f"photo-P02-step-film-{DAY}.mp4"]
+    assert app.state.error == ""
+
+
+def test_a_full_disk_leaves_no_half_film_and_the_page_goes_on(
+    app: Driver, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*args: object, **kwargs: object) -> Iterator[None]:
+        yield
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("tapmark.clip.film_file.imageio_ffmpeg.write_frames", broken)
+    before = sorted(app.state.squad.folder.rglob("*"))
+    app.press("Key-m")
+    app.pump(lambda: app.state.error, "the reason")
+
+    assert "disk is full" in app.state.error and app.opened == []
+    assert sorted(app.state.squad.folder.rglob("*")) == before
+    assert app.state.page == "drawing"
+
+
+def test_a_line_that_the_disk_refuses_stays_in_the_window_and_is_saved_later(
+    app: Driver, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*args: object, **kwargs: object) -> None:
+        raise CannotWrite("“run-1.json” cannot be written: the disk is full.")
+
+    with monkeypatch.context() as broken:
+        broken.setattr("tapmark.store.open_run.OpenRun.save", full)
+        draw_line(app)
+        assert len(marks(app)) == 1 and on_disk(app).free_marks == ()
+        assert "disk is full" in app.state.error
+    app.pump(lambda: len(on_disk(app).free_marks) == 1, "the line on the disk")
+    app.pump(lambda: not app.state.error, "no trouble any more")
 
 
 def test_escape_leads_back_to_review(app: Driver) -> None:

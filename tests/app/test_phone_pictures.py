@@ -86,12 +86,12 @@ def test_stills_of_two_dates_leave_side_by_side_only_where_a_photo_may(
     stills = {(0, "touchdown", 0): (SAMPLES / "P02" / "1-touchdown.jpg").read_bytes()}
     keep_stills(squad, "P02", "2026-04-02", name, stills, "2026-05-14")
     context.perform("compare")
-    context.perform("compare on")
+    context.perform("picture on")
     assert (
         context.actions["compare stills"].why_disabled(context)
         == "Go to a key frame first, with 1 to 5."
     )
-    context.perform("compare frame 1")
+    context.perform("key frame 1")
     context.perform("compare stills")
     assert "photo" in context.state.error and opened == []
 

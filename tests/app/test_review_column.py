@@ -7,9 +7,10 @@ from typing import Any
 
 import pytest
 
-from tapmark.app.review.view import own_taps
+from tapmark.app.review.view import LENGTHS, own_taps
 from tapmark.app.state.checklist_lines import (
     FOLDS,
+    CheckLine,
     checklist_lines,
     deciding,
     fold_counts,
@@ -20,7 +21,7 @@ from tapmark.checklist.verdict import FINE, NOT_MEASURED, TOLD
 from tapmark.marks.points import PEAK_KNEE_LIFT, SIDE_EVENTS
 from tapmark.measures.catalogue import row as catalogue_row
 from tapmark.measures.result import Measured
-from tapmark.report.drawing.shapes import Label
+from tapmark.report.drawing.shapes import Label, Line, Shapes
 from tests.app.clipping import clipped
 from tests.app.driving import Driver, OpenWindow
 
@@ -263,3 +264,55 @@ def test_the_pair_stands_on_the_picture_in_a_corner_free_of_marks(app: Driver, s
     app.press("n")
     shapes = app.view.overlay(app.state, app.bench.pane.view)
     assert not names & {s.text for s in shapes if isinstance(s, Label)}, "not over the measures"
+
+
+def lengths_shown(app: Driver) -> dict[str, tuple[CheckLine, Shapes]]:
+    """Open all folds and return key -> (line, its drawing) of every line that is a length."""
+    for fold in FOLDS:
+        app.click(app.view.list.folds[fold])
+    found = {}
+    for line in app.view.list._lines:  # noqa: SLF001
+        if line.verdict and line.verdict.result.key in LENGTHS and line.value:
+            app.view.list.tree.selection_set(line.key)
+            app.pump()
+            shapes = app.view.overlay(app.state, app.bench.pane.view)
+            found[line.verdict.result.key] = line, shapes
+    return found
+
+
+def test_the_limit_of_a_length_is_a_stroke_on_its_measuring_line(app: Driver) -> None:
+    """The stroke lies from the first point on as far as limit ÷ value says; never for an angle."""
+    found = lengths_shown(app)
+    assert "leg_stack" in found and "separation_behind" in found
+    unit, view = app.window.look.unit, app.bench.pane.view
+    for key, (line, shapes) in found.items():
+        told = {s.text: s for s in shapes if isinstance(s, Label)}
+        band = line.verdict.band
+        limits = {
+            f"limit {edge:g}" for edge in (band.limit_low, band.limit_high) if edge is not None
+        }
+        assert len(limits & set(told)) == 1, key
+        lines = [s for s in shapes if isinstance(s, Line) and s.width == 4.0 * unit]
+        assert len(lines) == 1, key
+        (xa, ya), (xb, yb) = lines[0].points
+        stroke = (xa + xb) / 2, (ya + yb) / 2
+        names = [n.replace("leg ", "near ").replace("other ", "far ") for n in LENGTHS[key][:2]]
+        leg = line.verdict.result.leg
+        if leg == "far":
+            swap = {"near": "far", "far": "near"}
+            names = [" ".join(swap.get(word, word) for word in name.split()) for name in names]
+        frame = app.state.step.key_frame(line.event)
+        a, b = (view.to_canvas(frame.at(name)) for name in names)
+        (limit,) = (float(words.split()[1]) for words in limits & set(told))
+        share = limit / line.verdict.result.value
+        i = 0 if LENGTHS[key][2] else 1
+        assert stroke[i] == pytest.approx(a[i] + share * (b[i] - a[i]), abs=1.0), key
+    angle = next(
+        line
+        for line in app.view.list._lines  # noqa: SLF001
+        if line.verdict and line.verdict.result.key == "reach"
+    )
+    app.view.list.tree.selection_set(angle.key)
+    app.pump()
+    shapes = app.view.overlay(app.state, app.bench.pane.view)
+    assert not [s for s in shapes if isinstance(s, Label) and s.text.startswith("limit")]

@@ -147,7 +147,7 @@ def test_a_picture_of_two_athletes_needs_the_yes_of_both(
     app.pump(lambda: app.state.compare.content, "the numbers")
     app.choose(app.view.athlete, "M12")
     app.pump(lambda: app.state.compare.content and not app.state.compare.content.is_same, "M12")
-    app.keyboard_on(app.view.canvases[0])
+    app.keyboard_on(app.bench.pane.canvas)
     app.press("Control-Key-e")
 
     assert app.opened == [] and "M12" in app.state.error

@@ -5,12 +5,15 @@ import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from tapmark.app.widgets.pieces import Column
+from tapmark.marks.days import long_day
 from tapmark.marks.run import Run
 from tapmark.report.drawing.signs import CHANGES
+from tapmark.store.consent import withdraw
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.app.awkward import FORMS
 from tests.app.clipping import clipped
@@ -431,3 +434,62 @@ def test_the_wheel_scrolls_the_list_and_chooses_nobody(
         app.view.list.event_generate("<Button-4>", x=50, y=50)
     app.pump()
     assert app.view.list.canvasy(0) <= 0
+
+
+def button(app: Driver, name: str) -> Any:
+    return next(each.button for each in app.view.panel.buttons if each.name == name)
+
+
+def page_of(squad: Squad, code: str, dated: str, name: str = "sheet.pdf") -> Path:
+    path = squad.visit_folder(code, dated) / name
+    path.write_bytes(b"%PDF-1.4")
+    return path
+
+
+def test_the_last_page_is_printed_from_the_list(open_app: OpenWindow, squad: Squad) -> None:
+    """The newest page of the athlete chosen, whatever else lies beside it."""
+    with_season(squad, "K07", DAYS)
+    page_of(squad, "K07", DAYS[0])
+    last = page_of(squad, "K07", DAYS[1])
+    page_of(squad, "K07", DAYS[2], "coach.pdf")
+    app = open_app(squad.folder)
+    app.pick("K07")
+    app.click(button(app, "print last page"))
+
+    assert app.opened == [last]
+    assert "Sent to the printer" in app.state.status and long_day(DAYS[1]) in app.state.status
+    app.keyboard_on(app.view.list)
+    app.press("Control-Key-p")
+    assert app.opened == [last, last]
+
+
+def test_without_a_page_nothing_is_printed_and_it_says_how_to_make_one(
+    open_app: OpenWindow, squad: Squad
+) -> None:
+    with_season(squad, "K07", DAYS)
+    app = open_app(squad.folder)
+    app.pick("K07")
+    app.click(button(app, "print last page"))
+
+    assert app.opened == []
+    assert "No page of K07 is written yet" in app.state.error and "sheet" in app.state.error
+
+
+def test_after_a_withdrawal_the_last_page_is_not_printed(
+    open_app: OpenWindow, squad: Squad
+) -> None:
+    with_season(squad, "K07", DAYS)
+    page_of(squad, "K07", DAYS[0])
+    app = open_app(squad.folder)
+    app.pick("K07")
+    squad.save_athlete(withdraw(squad.athlete("K07"), "film", "parent", DAYS[2]))
+    app.click(button(app, "print last page"))
+
+    assert app.opened == [] and "K07" in app.state.error
+
+
+def test_consent_is_reached_from_beside_its_ticks(open_app: OpenWindow, squad: Squad) -> None:
+    app = open_app(squad.folder)
+    app.pick("K07")
+    app.click(app.view.panel.ask.button)
+    assert app.state.around.squad.form == "consent"

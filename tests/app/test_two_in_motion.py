@@ -1,7 +1,5 @@
 """Two runs play together: one clock, the other follows by time or key frame by key frame."""
 
-import gc
-import weakref
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
@@ -9,11 +7,11 @@ from typing import Any
 
 import numpy as np
 import pytest
-from PIL import ImageTk
 
-from tapmark.app.review.compare_actions import Placing, other_picture, sights
+from tapmark.app.review.compare_actions import other_picture, sights
 from tapmark.app.shell.comparing import choose_other
 from tapmark.app.shell.runs import open_run
+from tapmark.app.state.playback import AROUND
 from tapmark.marks.edits import follow
 from tapmark.marks.run import Place
 from tests.app.driving import Driver, OpenWindow
@@ -44,49 +42,71 @@ def app(
     choose_other(driver.context, ("P02", DAY, "run-2"))
     driver.pump(lambda: driver.state.compare.gallery and driver.state.compare.content, "run 2")
     driver.pump(lambda: driver.state.compare.gallery.pictures.is_done, "its clip")
-    driver.keyboard_on(driver.view.canvases[0])
+    driver.keyboard_on(driver.bench.pane.canvas)
     return driver
 
 
-def halves(app: Driver) -> list[Any]:
-    photos = app.view._photos  # noqa: SLF001
-    return [np.asarray(ImageTk.getimage(photo).convert("L"), int) for photo in photos]
+def shown(app: Driver) -> Any:
+    return np.asarray(app.bench.pane._shown.image.convert("L"), int)  # noqa: SLF001
 
 
 def test_space_plays_both_and_holds_both(app: Driver) -> None:
     app.press("Key-1")
-    before, start = halves(app), app.state.compare.picture
+    before, start, player = shown(app), app.state.marking.picture, app.bench.player
 
     app.press("space")
-    app.pump(lambda: app.view.player.n_shown >= 5, "five frames")
-    assert app.view.player.is_on and app.state.compare.picture != start
-    for was, now in zip(before, halves(app), strict=True):
-        assert was.shape == now.shape and np.abs(was - now).mean() > 0.5
+    app.pump(lambda: player.n_shown >= 5, "five frames")
+    assert player.is_on and app.state.marking.picture != start
+    now, middle = shown(app), before.shape[1] // 2
+    assert now.shape == before.shape
+    for half in (np.s_[:, :middle], np.s_[:, middle:]):
+        assert np.abs(before[half] - now[half]).mean() > 0.5
     app.press("space")
-    held = app.state.compare.picture
-    assert not app.view.player.is_on
+    held = app.state.marking.picture
+    assert not player.is_on
     app.pump()
-    assert app.state.compare.picture == held
-
-
-def test_a_frame_that_was_due_when_it_was_held_moves_nothing(app: Driver) -> None:
-    app.press("space")
-    app.pump(lambda: app.view.player.n_shown >= 2, "two frames")
-    player, compared = app.view.player, app.state.compare
-    app.pump(lambda: player._queue and player._queue[0].picture in player._ready, "the next one")  # noqa: SLF001
-    compared.playing, compared.picture = replace(compared.playing, is_on=False), 3
-    player._tick()  # noqa: SLF001 - its turn comes before the page is drawn anew
-
-    assert compared.picture == 3 and not player.is_on
+    assert app.state.marking.picture == held
 
 
 def test_a_key_frame_stops_playing_and_both_stand_there(app: Driver) -> None:
     app.press("space")
-    app.pump(lambda: app.view.player.n_shown >= 2, "two frames")
+    app.pump(lambda: app.bench.player.n_shown >= 2, "two frames")
     app.press("Key-3")
 
-    assert not app.state.compare.playing.is_on and not app.view.player.is_on
-    assert app.state.compare.picture == app.state.step.key_frames[2].picture
+    assert not app.state.marking.playing.is_on and not app.bench.player.is_on
+    assert app.state.marking.picture == app.state.step.key_frames[2].picture
+
+
+def test_the_loop_of_the_step_is_switched_on_and_off_with_its_button(app: Driver) -> None:
+    """Without it playing ends with the clip; with it the step comes again, on both runs."""
+    loop, frames = app.bench.transport.loop, app.state.step.key_frames
+    assert not app.state.marking.playing.loops
+    app.click(loop)
+    assert app.state.marking.playing.loops
+    app.keyboard_on(app.bench.pane.canvas)
+    app.state.marking.picture = last = frames[-1].picture + AROUND - 1
+    app.press("space")
+    app.pump(lambda: app.state.marking.picture < frames[-1].picture, "the step again")
+    assert app.bench.player.is_on and last > app.state.marking.picture
+    app.press("space")
+    app.click(loop)
+    assert not app.state.marking.playing.loops
+
+
+def test_halves_that_come_too_slowly_are_cut_at_half_the_size_and_shown_as_large(
+    app: Driver, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tapmark.app.review.compare_view.LEAST_HZ", 1e6)
+    app.press("Key-1")
+    size = shown(app).shape
+    app.state.marking.playing = replace(app.state.marking.playing, loops=True)
+    app.press("space")
+    app.pump(lambda: app.view.gallery(app.state).shrink == 2, "half the size")
+    n = app.bench.player.n_shown
+    app.pump(lambda: app.bench.player.n_shown >= n + 8, "eight more")
+    small = shown(app)
+    assert small.shape == size
+    assert (small[10:60:2, 10:60:2] == small[11:61:2, 11:61:2]).mean() > 0.9, "enlarged"
 
 
 def test_the_other_run_follows_by_time_or_by_key_frame(app: Driver) -> None:
@@ -105,11 +125,10 @@ def test_the_other_run_follows_by_time_or_by_key_frame(app: Driver) -> None:
 
 def test_leaving_the_page_ends_playing(app: Driver) -> None:
     app.press("space")
-    app.pump(lambda: app.view.player.n_shown >= 2, "two frames")
-    player = app.view.player
+    app.pump(lambda: app.bench.player.n_shown >= 2, "two frames")
 
     app.press("Escape")
-    app.pump(lambda: not player.is_on, "the end")
+    app.pump(lambda: not app.bench.player.is_on, "the end")
 
     assert app.state.page == "review"
 
@@ -120,38 +139,10 @@ def test_a_joint_between_key_frames_is_seen_only_where_it_was_tapped(app: Driver
     _, other = sights(state)
     assert other
     tapped = state.compare.run.path("hip").places[0].picture
+    half = view.halves(state, state.marking.picture)[-1]
+    assert half.run is state.compare.run
 
     def over(picture: int) -> int:
-        place = Placing(other.box(picture, (400, 400)), (400, 400), False)
-        return len(view._over(other, picture, place))  # noqa: SLF001
+        return len(view.over(state, replace(half, picture=picture)))
 
     assert (over(tapped), over(tapped + 1)) == (1, 0)
-
-
-def test_a_run_that_was_left_holds_no_frames_whatever_was_played_of_it(app: Driver) -> None:
-    """Players, workers and pages remember whose frames they showed last; a run's take 150 MB."""
-    app.press("space")
-    app.pump(lambda: app.view.player.n_shown >= 3, "three pairs")
-    app.press("space", "Escape")
-    app.go("frames")
-    app.keyboard_on(app.bench.pane.canvas)
-    before = app.bench.player.n_shown
-    app.press("space")
-    app.pump(lambda: app.bench.player.n_shown > before + 3, "three frames")
-    app.press("space")
-    app.go("taps")
-    app.pump(lambda: app.state.marking.gallery.has_full(app.state.marking.picture), "full size")
-    app.context.settings.change(replace(app.context.settings.value, text_size=1.1))
-    app.window.lay_out_again()
-    app.pump()
-    galleries = app.state.marking.gallery, app.state.compare.gallery
-    left = [weakref.ref(gallery) for gallery in galleries]
-    clips = [weakref.ref(gallery.pictures) for gallery in galleries]
-    del galleries
-
-    open_run(app.context, "P02", DAY, "run-2")
-    app.wait_for_clip()
-    app.pump(lambda: app.context.jobs.is_idle and app.context.painter.is_idle, "the workers")
-    gc.collect()
-
-    assert [each() for each in (*left, *clips)] == [None] * 4

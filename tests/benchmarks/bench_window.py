@@ -10,7 +10,7 @@ counts; the milliseconds are this machine's.
 
 Playback is of a clip of 1920 × 1080 at 240, at an eighth of true speed, so that 30 frames a second
 are due: what one shown frame costs the window, and how many are shown in a second, the first time
-and again in a loop.
+and again; then the same of two runs of that clip on the page with both.
 """
 
 import json
@@ -19,9 +19,10 @@ import sys
 import tempfile
 import tkinter as tk
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from time import perf_counter
+from time import perf_counter, thread_time
 
 from PIL import Image, ImageTk
 
@@ -60,6 +61,7 @@ def main(n_events: int = 500) -> None:
         )
         times = measured(app, n_events)
         times["played frame"], rates = playback(app, Path(folder))
+        rates |= both_played(app)
         app.close()
     report(times)
     for when, rate in rates.items():
@@ -137,6 +139,45 @@ def playback(app: Driver, folder: Path) -> tuple[list[float], dict[str, float]]:
         rates[when] = (app.bench.player.n_shown - before) / (perf_counter() - start)
         app.press("space")
     return costs, rates
+
+
+def both_played(app: Driver) -> dict[str, float]:
+    """Return how many frames of two runs of the large clip were shown together in a second."""
+    from tapmark.app.shell.comparing import choose_other
+    from tapmark.app.shell.runs import open_run
+
+    state = app.state
+    squad, at = state.squad, (state.visit.code, state.visit.dated)
+    steps = squad.load_run(*at, squad.run_names(*at)[0]).steps
+    run = replace(state.run, steps=steps, set_up=replace(state.run.set_up, slow_factor=1.0))
+    names = [squad.new_run(*at, run) for _ in range(2)]
+    open_run(app.context, *at, names[1])
+    app.wait_for_clip()
+    app.context.go("review")
+    app.context.perform("compare")
+    choose_other(app.context, (*at, names[0]))
+    app.pump(lambda: state.compare.gallery and state.compare.gallery.pictures.is_done, "run 1")
+    app.keyboard_on(app.bench.pane.canvas)
+    rates = {}
+    for when in ("two runs, first time", "two runs, again"):
+        app.press("Key-1")
+        rest(app)
+        before, start = app.bench.player.n_shown, perf_counter()
+        app.press("space")
+        app.pump(lambda start=start: perf_counter() - start > PLAYED_S, "playing")  # type: ignore[misc]
+        rates[when] = (app.bench.player.n_shown - before) / (perf_counter() - start)
+        app.press("space")
+    pair, view, n = app.view.gallery(state), state.viewport(), len(state.the_pictures)
+    print(f"size of the halves while two runs play: 1/{pair.shrink}")
+    for shrink in (1, 2):
+        costs, pair.shrink = list[float](), shrink
+        for i in range(0, n, 5):
+            cut, start = pair.later(i, view, state.tone), thread_time()
+            cut()
+            costs.append(1e3 * (thread_time() - start))
+        middle = statistics.median(costs)
+        print(f"CPU of both halves at 1/{shrink}: {middle:.1f} ms, {1e3 / middle:.0f} a second")
+    return rates
 
 
 def taps(app: Driver, n: int) -> list[float]:

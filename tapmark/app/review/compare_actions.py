@@ -1,7 +1,7 @@
 """Two runs side by side: choose the other one, hold the hips still, step through both."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import partial
 from itertools import pairwise
 from statistics import median
@@ -19,7 +19,6 @@ from tapmark.app.shell.comparing import (
 )
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.why_disabled import needs_taps
-from tapmark.app.state.playback import SPEED_WORDS, SPEEDS
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Box, Point, Size
 from tapmark.clip.frames import Pictures
@@ -111,31 +110,38 @@ def _legs(frame: KeyFrame) -> list[float]:
 def cut(image: Image.Image, full: Size, box: Box, size: Size, *, mirrored: bool) -> Image.Image:
     """Return a part of a frame at canvas size; what lies outside is paper."""
     fx, fy = image.width / full[0], image.height / full[1]
-    scaled = (box[0] * fx, box[1] * fy, box[2] * fx, box[3] * fy)
-    shown = image.transform(
-        size,
-        Image.Transform.EXTENT,
-        scaled,
-        resample=Image.Resampling.BILINEAR,
-        fillcolor=palette.HAIRLINE,
-    )
+    left, top, right, bottom = box[0] * fx, box[1] * fy, box[2] * fx, box[3] * fy
+    px, py = size[0] / (right - left), size[1] / (bottom - top)
+    inside = max(0.0, left), max(0.0, top), min(right, image.width), min(bottom, image.height)
+    shown = Image.new("RGB", size, palette.HAIRLINE)
+    at = round((inside[0] - left) * px), round((inside[1] - top) * py)
+    to = round((inside[2] - left) * px), round((inside[3] - top) * py)
+    if at[0] < to[0] and at[1] < to[1]:
+        how = Image.Resampling.BOX if px < 1.0 else Image.Resampling.BILINEAR
+        part = image.resize((to[0] - at[0], to[1] - at[1]), how, box=inside, reducing_gap=2.0)
+        shown.paste(part, at)
     return shown.transpose(Image.Transpose.FLIP_LEFT_RIGHT) if mirrored else shown
 
 
 @dataclass(frozen=True)
 class Placing:
-    """From frame px to canvas px, for the part of a frame that `cut` returns."""
+    """From frame px to canvas px, for the part of a frame that `cut` returns.
+
+    left_top: where that part lies on the canvas.
+    """
 
     box: Box
     size: Size
     mirrored: bool
+    left_top: Point = (0.0, 0.0)
 
     def __call__(self, at: Point) -> Point:
         """Return where a point of the frame lies on the canvas."""
         left, top, right, bottom = self.box
         x = (at[0] - left) / (right - left) * self.size[0]
         y = (at[1] - top) / (bottom - top) * self.size[1]
-        return (self.size[0] - x if self.mirrored else x), y
+        x = self.size[0] - x if self.mirrored else x
+        return self.left_top[0] + x, self.left_top[1] + y
 
 
 def choose_athlete_to_compare(context: Context, code: str) -> None:
@@ -155,18 +161,17 @@ def sights(state: AppState) -> tuple[Sight | None, Sight | None]:
     return mine, other
 
 
-def other_picture(state: AppState, picture: int | None = None) -> int:
-    """Return the frame of the other run that belongs to one of this run, the one shown if none."""
-    shown = state.compare.picture if picture is None else picture
+def other_picture(state: AppState, picture: int) -> int:
+    """Return the frame of the other run that belongs to one of this run."""
     compared, (mine, other) = state.compare, sights(state)
     if not mine or not other or state.pictures is None or not compared.gallery:
         return 0
-    seconds = mine.seconds_at(state.pictures, shown)
+    seconds = mine.seconds_at(state.pictures, picture)
     if compared.by_phase:
         seconds = None
     if seconds is not None and other.slow_factor is not None:
         return other.picture_at(compared.gallery.pictures, seconds)
-    return share_of_step(mine, other, shown)
+    return share_of_step(mine, other, picture)
 
 
 def share_of_step(mine: Sight, other: Sight, picture: int) -> int:
@@ -204,44 +209,6 @@ def _needs_figures(context: Context) -> str:
     return "" if content else "Choose a run whose figures can be drawn first."
 
 
-def walk(context: Context, by: int) -> None:
-    """Step through this run; the other one follows."""
-    state = context.state
-    hold(state)
-    if state.pictures is not None:
-        last = max(0, len(state.pictures) - 1)
-        state.compare.picture = min(max(0, state.compare.picture + by), last)
-
-
-def to_event(context: Context, i_event: int) -> None:
-    """Go to a key frame of this run."""
-    frames = context.state.step.key_frames
-    hold(context.state)
-    if i_event < len(frames):
-        context.state.compare.picture = frames[i_event].picture
-
-
-def hold(state: AppState) -> None:
-    """Stop playing; nothing else changes."""
-    state.compare.playing = replace(state.compare.playing, is_on=False)
-
-
-def play(context: Context) -> None:
-    """Play both from the frame shown, or hold."""
-    playing = context.state.compare.playing
-    context.state.compare.playing = replace(playing, is_on=not playing.is_on)
-    context.state.notify()
-
-
-def pace(context: Context, by: int) -> None:
-    """Play both faster or slower."""
-    playing = context.state.compare.playing
-    i = min(max(0, playing.i_speed + by), len(SPEEDS) - 1)
-    context.state.compare.playing = replace(playing, i_speed=i)
-    context.state.status = f"Speed {SPEED_WORDS[i]} of true time."
-    context.state.notify()
-
-
 def by_phase(context: Context) -> None:
     """Let the other run follow key frame by key frame, or by true time again."""
     compared = context.state.compare
@@ -254,15 +221,28 @@ def by_phase(context: Context) -> None:
     context.state.notify()
 
 
+def above(context: Context) -> None:
+    """Put one run above the other, or beside it again."""
+    compared = context.state.compare
+    compared.is_above = not compared.is_above
+    context.state.notify()
+
+
+def lay_over(context: Context, what: str) -> None:
+    """Draw something over the frames (one of OVER), or leave it out."""
+    compared = context.state.compare
+    compared.over = compared.over ^ {what}
+    context.state.notify()
+
+
 _on_compare = partial(Action, pages=(PAGE,), group="Review")
-_quiet = partial(_on_compare, in_menu=False)
 ACTIONS = (
     Action(
         "compare",
         "Side by side with another run",
         open_compare,
         ("Mod+B",),
-        ("review", "sheet"),
+        ("review", "drawing", "sheet"),
         "Review",
         needs_taps,
     ),
@@ -273,23 +253,6 @@ ACTIONS = (
         ("Mod+E",),
         why_disabled=_needs_figures,
     ),
-    _on_compare("compare play", "Play both, or hold", play, ("Space",)),
     _on_compare("compare by phase", "By key frame, or by time", by_phase, ("P",)),
-    _quiet("compare slower", "Both runs: slower", partial(pace, by=-1), ("Mod+Down",)),
-    _quiet("compare faster", "Both runs: faster", partial(pace, by=1), ("Mod+Up",)),
-    _quiet("compare on", "Both runs: one frame on", partial(walk, by=1), ("Right",)),
-    _quiet("compare back", "Both runs: one frame back", partial(walk, by=-1), ("Left",)),
-    _quiet("compare ten on", "Both runs: ten frames on", partial(walk, by=10), ("Shift+Right",)),
-    _quiet(
-        "compare ten back", "Both runs: ten frames back", partial(walk, by=-10), ("Shift+Left",)
-    ),
-    *(
-        _quiet(
-            f"compare frame {i + 1}",
-            f"Both runs: key frame {i + 1}",
-            partial(to_event, i_event=i),
-            (str(i + 1),),
-        )
-        for i in range(5)
-    ),
+    _on_compare("compare above", "Above each other, or side by side", above, ("A",)),
 )

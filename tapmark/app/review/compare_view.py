@@ -1,342 +1,543 @@
-"""Two runs side by side: hips held still, legs of one length, both running the same way."""
+"""Two runs in motion: hips held level, legs of one length, both running the same way."""
 
+import statistics
 import tkinter as tk
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
 from functools import partial
+from time import perf_counter
 from tkinter import ttk
 from typing import Any
 
 from PIL import Image, ImageTk
 
+from tapmark.app.jobs import Jobs
 from tapmark.app.review.compare_actions import (
+    LEGS_DOWN,
+    LEGS_UP,
     Placing,
     Sight,
     choose_athlete_to_compare,
     cut,
+    lay_over,
     other_picture,
     sights,
 )
-from tapmark.app.review.pair_player import Cutter, Pair, PairPlayer
+from tapmark.app.review.view import leaf_row
 from tapmark.app.shell.comparing import choose_other, here, left_and_right
-from tapmark.app.shell.context import Context
-from tapmark.app.state.frames_shown import Gallery
+from tapmark.app.state.frames_shown import CUT_BYTES, Gallery, Shown
 from tapmark.app.state.session import AppState, Where
-from tapmark.app.widgets.painting import em_px, window_fonts
-from tapmark.app.widgets.pieces import (
-    ActionButton,
-    Fresh,
-    Side,
-    fold,
-    label,
-    put,
-    wrap_within,
-    wrapped,
-)
-from tapmark.app.widgets.table import Cells
-from tapmark.app.widgets.theme import Look
-from tapmark.marks.days import long_day, run_words
+from tapmark.app.state.viewport import Size, Tone, Viewport
+from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
+from tapmark.app.widgets.painting import Letters, clear_photo, em_px, paint, window_fonts
+from tapmark.app.widgets.pieces import Fresh, broken, choice, label, put, scrolled, surface
+from tapmark.marks.days import long_day, run_words, short_day
+from tapmark.marks.points import TOE_OFF, TOUCHDOWN
+from tapmark.marks.run import ANGLE, KeyFrame, Run
+from tapmark.measures.result import Measured
 from tapmark.report.drawing import palette
-from tapmark.report.drawing.overlay import tap_shapes, trail_dot
-from tapmark.report.drawing.painter import paint
-from tapmark.report.drawing.shapes import Shapes
-from tapmark.report.pages.content import CompareContent
+from tapmark.report.drawing.bands import Dot, band_shapes
+from tapmark.report.drawing.overlay import angle_shapes, mark_shapes, tap_shapes, trail_dot
+from tapmark.report.drawing.painter import Fonts
+from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes, moved
+from tapmark.report.pages.content import CompareContent, CompareRow
 
+GAP = 2  # px between the two runs
+LEAST_HZ = 24.0  # shown frames per second, else both are cut at half the size and enlarged
+COSTS = 6  # cuts whose median is looked at
 NEAREST = Image.Resampling.NEAREST
-WORDS_EM = 60
-TIME_EM = 22  # of what is said of the moment: a key frame and its time
-COLUMNS = ("first", "second", "word")
-PLAY_WIDTH = 6  # letters: Play and Hold take the same room, or the halves change their size
-STEPS = (
-    ("compare ten back", "−10"),
-    ("compare back", "−1"),
-    ("compare on", "+1"),
-    ("compare ten on", "+10"),
-)
 
 
-class CompareView:
-    """Builds and refreshes the page."""
+@dataclass(frozen=True)
+class HalfView:
+    """One run at a moment: its frame, where it is cut and where that lies on the canvas."""
 
-    def build(self, parent: tk.Misc, context: Context, look: Look) -> ttk.Frame:
-        self.context, self.look = context, look
-        self._fonts, self._em = window_fonts(parent), em_px(parent)
-        self._fresh = Fresh()
-        self._photos: list[ImageTk.PhotoImage | None] = [None, None]
-        side = Side(parent, context, look, WORDS_EM)
-        side.large.rowconfigure(1, weight=1)
-        for column in (0, 1):
-            side.large.columnconfigure(column, weight=1, uniform="half")
-        self._build_halves(side.large)
-        self.player = PairPlayer(side.frame, context, self._cutter_of, self._show_pair)
-        self._build_steps(side.large)
-        self._build_words(side.words, look.units(side.width_em))
-        gap = (0, look.units(1))
-        self.phase = ActionButton(side.foot, context, look, "compare by phase", "By key frame")
-        self.phase.grid(row=0, column=0, sticky="w", padx=gap)
-        self.picture = ActionButton(side.foot, context, look, "compare picture", "As picture").grid(
-            row=0, column=1, sticky="e", padx=gap
+    gallery: Gallery
+    sight: Sight
+    run: Run
+    picture: int
+    place: Placing
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What makes another cut of it."""
+        return id(self.gallery), self.picture, self.place, self.gallery.has_full(self.picture)
+
+    @property
+    def frame(self) -> KeyFrame | None:
+        """The key frame that is shown, None between two."""
+        return next((f for f in self.sight.frames if f.picture == self.picture), None)
+
+    def cut(self, image: Image.Image, shrink: int) -> Image.Image:
+        """Return its part of the canvas, from a frame; shrink: made so many times smaller first."""
+        size, full = self.place.size, self.gallery.pictures.size_px
+        small = max(1, size[0] // shrink), max(1, size[1] // shrink)
+        made = cut(image, full, self.place.box, small, mirrored=self.place.mirrored)
+        return made if small == size else made.resize(size, NEAREST)
+
+
+class PairGallery(Gallery):
+    """Both runs at one moment as one picture of the canvas, for the pane and the player.
+
+    What is seen is not the view's: each run is cut to its own runner. shrink: how many times
+    smaller the halves are made while they play; 2 where full ones would come too slowly.
+    """
+
+    def __init__(self, state: AppState, mine: Gallery, jobs: Jobs) -> None:
+        super().__init__(mine.pictures, jobs)
+        self._state, self.mine, self.other = state, mine, state.compare.gallery
+        self.most_bytes = CUT_BYTES // 2
+        self.shrink = 1
+        self._costs = deque[float](maxlen=COSTS)
+
+    def halves(self, i: int, size: Size) -> tuple[HalfView, ...]:
+        """Return both runs at a frame of this one, the left or upper one first."""
+        state, found = self._state, list[HalfView]()
+        (mine, other), is_above = sights(state), state.compare.is_above
+        wide, tall = size
+        part = (wide, (tall - GAP) // 2) if is_above else ((wide - GAP) // 2, tall)
+        part = max(1, part[0]), max(1, part[1])
+        is_mine_first = left_and_right(state)[0] == here(state)
+        turned = bool(mine and other and mine.goes_right != other.goes_right)
+        for is_mine, gallery, sight, run in (
+            (True, self.mine, mine, state.run),
+            (False, self.other, other, state.compare.run),
+        ):
+            picture = i if is_mine else other_picture(state, i)
+            if gallery is None or sight is None or run is None or picture >= len(gallery.pictures):
+                continue
+            n = int(is_mine != is_mine_first)
+            at = (
+                (0.0, float(n * (part[1] + GAP))) if is_above else (float(n * (part[0] + GAP)), 0.0)
+            )
+            box = sight.box(picture, part)
+            place = Placing(box, part, turned and not is_mine, at)
+            found.append(HalfView(gallery, sight, run, picture, place))
+        return tuple(found if is_mine_first else reversed(found))
+
+    def want_full(self, i: int, then: Callable[[], None]) -> None:
+        for half in self.halves(i, self._state.canvas):
+            half.gallery.want_full(half.picture, then)
+
+    def cut(self, i: int, view: Viewport, tone: Tone) -> Shown:
+        halves = self.halves(i, view.canvas)
+        key = (*(half.key for half in halves), view.canvas, 1)
+        if key not in self._kept:
+            cuts = [(h.place, h.cut(h.gallery.best(h.picture), 1)) for h in halves]
+            self.keep(Shown(_joined(cuts, view.canvas), (0, 0), key))
+        return self._used(key)
+
+    def later(self, i: int, view: Viewport, tone: Tone) -> Callable[[], Shown]:
+        halves, shrink, key = self.halves(i, view.canvas), self.shrink, self._moving(i, view)
+
+        def work() -> Shown:
+            start = perf_counter()
+            cuts = [(h.place, h.cut(h.gallery.pictures.preview(h.picture), shrink)) for h in halves]
+            image = _joined(cuts, view.canvas)
+            self._costs.append(perf_counter() - start)
+            return Shown(image, (0, 0), key)
+
+        return work
+
+    def _moving(self, i: int, view: Viewport) -> tuple[Any, ...]:
+        return (*(half.key[:3] for half in self.halves(i, view.canvas)), view.canvas, "moving")
+
+    def is_kept(self, i: int, view: Viewport, tone: Tone) -> bool:
+        return self._moving(i, view) in self._kept
+
+    def kept(self, i: int, view: Viewport, tone: Tone) -> Shown:
+        if len(self._costs) == COSTS and statistics.median(self._costs) > 1 / LEAST_HZ:
+            self.shrink = 2
+        return self._used(self._moving(i, view))
+
+    def close(self) -> None:
+        """Forget what was cut; both runs keep their frames."""
+        self._kept.clear()
+        self._n_bytes = 0
+
+
+def _joined(cuts: list[tuple[Placing, Image.Image]], size: Size) -> Image.Image:
+    whole = Image.new("RGB", size, palette.WHITE)
+    for place, image in cuts:
+        whole.paste(image, (round(place.left_top[0]), round(place.left_top[1])))
+    return whole
+
+
+TICKS = {
+    "figure": "figures",
+    "lines": "lines and notes",
+    "angles": "angles",
+    "paths": "paths",
+}
+"""What can be drawn over the frames, with its words."""
+COUNTED = {"differs": "differ", "moved": "moved", "same": "same", "can't tell": "can't tell"}
+COLUMNS = ("first", "second")
+NAME_EM = 13.0  # that the names keep before the bands are left out
+BAND_EM, BAND_MM, LINE_MM = 8.0, 27.0, 5.0
+
+
+class CompareView(BenchPage):
+    """Two runs on the bench: one picture of both, one transport, two ground lines on one clock."""
+
+    zooms = False
+
+    def column(self, column: BenchColumn) -> None:
+        self._column, self._fresh = column, Fresh()
+        self._pair: PairGallery | None = None
+        self._rows: tuple[CompareRow, ...] = ()
+        look, body, width = self.look, column.body, column.width
+        self._fonts, self._em = window_fonts(body), em_px(body)
+        column.head.grid_remove()
+        leaf_row(body, self.context, look, "beside").grid(row=0, column=0, sticky="ew")
+        body.rowconfigure(4, weight=1)
+        self.headline = label(body, 1, style="Head.TLabel", wrap=width, pady=(look.units(0.8), 0))
+        self.about = label(body, 2, style="Muted.TLabel", wrap=width)
+        box = put(ttk.Frame(body), 3, 0, "ew", pady=look.units(0.4))
+        box.columnconfigure(1, weight=1)
+        for row, words in enumerate(("With", "Run")):
+            label(box, row, words)
+        self.athlete = choice(box, partial(self._attempt, choose_athlete_to_compare))
+        self.run = choice(box, partial(self._attempt, self._choose_run))
+        for row, each in enumerate((self.athlete, self.run)):
+            put(each, row, 1, "ew", padx=(look.units(1.5), 0), pady=look.units(0.2))
+        self._build_table(body)
+        self._build_ticks(body)
+        self.clocks = TwoClocks(self.bench.large, self.bench.strip.canvas, self.context.state)
+        self.phase = column.action(UPPER_LEFT, "compare by phase", "By key frame")
+        self.above = column.action(UPPER_RIGHT, "compare above", "Above each other")
+        self.picture = column.action(LOWER_LEFT, "compare picture", "As picture")
+
+    def _build_table(self, body: ttk.Frame) -> None:
+        box = put(ttk.Frame(body), 4, 0, "nsew")
+        box.columnconfigure(0, weight=1)
+        box.rowconfigure(0, weight=1)
+        self.table = ttk.Treeview(
+            box, columns=COLUMNS, selectmode="browse", height=3, style="Beside.Treeview"
         )
-        ActionButton(side.foot, context, look, "leave", "Back").grid(row=0, column=2, sticky="e")
-        side.column.follow_keyboard()
-        return side.frame
-
-    def _build_halves(self, parent: ttk.Frame) -> None:
-        look = self.look
-        self.captions, self.canvases, self._items = [], [], []
-        for column in (0, 1):
-            caption = ttk.Label(parent, style="Bold.TLabel")
-            caption.grid(row=0, column=column, sticky="sw", pady=(0, look.units(0.6)))
-            canvas = tk.Canvas(
-                parent,
-                background=palette.HAIRLINE,
-                highlightthickness=2,
-                highlightcolor=palette.ACCENT,
-                highlightbackground=palette.HAIRLINE,
-                takefocus=column == 0,
-                width=1,
-                height=1,
-            )
-            pad = (0, look.units(0.5)) if column == 0 else (look.units(0.5), 0)
-            canvas.grid(row=1, column=column, sticky="nsew", padx=pad)
-            canvas.bind("<Configure>", partial(self._resized, caption=caption))
-            self.captions.append(caption)
-            self.canvases.append(canvas)
-            self._items.append(canvas.create_image(2, 2, anchor="nw"))
-
-    def _resized(self, event: Any, caption: ttk.Label) -> None:
-        wrapped(caption, event.width)
-        self.context.state.notify()
-
-    def _build_steps(self, parent: ttk.Frame) -> None:
-        look = self.look
-        box = put(ttk.Frame(parent), 2, 0, "ew", columnspan=2, pady=(look.units(1.2), 0))
-        box.columnconfigure(2, weight=1)
-        steps, events = ttk.Frame(box), ttk.Frame(box)
-        steps.grid(row=0, column=0, sticky="w")
-        for column, (name, text) in enumerate(STEPS):
-            ActionButton(steps, self.context, look, name, text).grid(
-                row=0, column=column, padx=(0, look.units(0.6))
-            )
-        self.play = ActionButton(steps, self.context, look, "compare play", "Play")
-        self.play.grid(row=0, column=len(STEPS), padx=(0, look.units(0.6)))
-        self.play.button.configure(width=PLAY_WIDTH)
-        self.events: list[ttk.Button] = []
-        for i in range(5):
-            button = ttk.Button(
-                events,
-                text=str(i + 1),
-                width=2,
-                command=partial(self.context.perform, f"compare frame {i + 1}"),
-            )
-            button.grid(row=0, column=i, padx=(0, look.units(0.6)))
-            self.events.append(button)
-        time = self.time = ttk.Label(box, style="Muted.TLabel", anchor="e")
-        wrap_within(time, box)
-        usual = ttk.Frame(box, width=look.units(TIME_EM))  # never shown: what the time needs
-
-        def lay_out(is_folded: bool) -> None:
-            pad = look.units(0.6)
-            events.grid(row=1 if is_folded else 0, column=0 if is_folded else 1, sticky="w", pady=0)
-            time.grid(row=2 if is_folded else 0, column=0 if is_folded else 2, columnspan=3)
-            time.grid_configure(sticky="w" if is_folded else "e")
-            time.configure(anchor="w" if is_folded else "e")
-            events.grid_configure(pady=(pad if is_folded else 0, 0), padx=0 if is_folded else pad)
-
-        fold(box, (steps, events, usual), look.units(1.2), lay_out)
-
-    def _build_words(self, words: ttk.Frame, width: int) -> None:
-        look = self.look
-        label(words, 0, "Side by side", "Title.TLabel", columnspan=2, pady=(0, look.units(1)))
-        words.columnconfigure(0, weight=0)
-        words.columnconfigure(1, weight=1)
-        self.athlete = self._choice(
-            words, 1, "With", partial(choose_athlete_to_compare, self.context)
-        )
-        self.run = self._choice(words, 2, "Run", self._chose_run)
-        self.about = wrapped(ttk.Label(words, style="Muted.TLabel"), width)
-        self.about.grid(row=3, column=0, columnspan=2, sticky="w", pady=look.units(0.8))
-        self.table = ttk.Treeview(words, columns=COLUMNS, selectmode="browse", height=12)
-        self.cells = Cells(self.table, look, spare_to="#0")
-        self.table.heading("#0", text="measure, near leg", anchor="w")
         for key in COLUMNS:
-            self.table.column(key, anchor="e")
-        self.table.grid(row=4, column=0, columnspan=2, sticky="nsew")
-        words.rowconfigure(4, weight=1)
+            self.table.column(key, anchor="e", stretch=False)
+        put(self.table, 0, 0, "nsew")
+        scrolled(self.table, box, 0)
+        self.table.bind("<<TreeviewSelect>>", lambda event: self._selected())
+        self.table.bind("<Configure>", lambda event: self._lay_out(event.width))
+        self._images: list[ImageTk.PhotoImage] = []
 
-    def _choice(self, parent: ttk.Frame, row: int, words: str, keep: Any) -> ttk.Combobox:
-        label(parent, row, words)
-        box = ttk.Combobox(parent, state="readonly")
-        box.grid(
-            row=row,
-            column=1,
-            sticky="ew",
-            padx=(self.look.units(1.5), 0),
-            pady=self.look.units(0.4),
-        )
-        box.bind(
-            "<<ComboboxSelected>>", lambda event: self.context.attempt(lambda: keep(box.get()))
-        )
-        return box
+    def _build_ticks(self, body: ttk.Frame) -> None:
+        box = put(ttk.Frame(body), 5, 0, "ew", pady=(self.look.units(0.5), 0))
+        label(box, 0, "Over the picture", "Bold.TLabel", columnspan=2)
+        self.ticks: dict[str, ttk.Checkbutton] = {}
+        for i, (what, words) in enumerate(TICKS.items()):
+            box.columnconfigure(i % 2, weight=1, uniform="half")
+            change = partial(self._attempt, lay_over, what)
+            self.ticks[what] = ttk.Checkbutton(box, text=words, command=change)
+            put(self.ticks[what], 1 + i // 2, i % 2, "w").state(["!alternate"])
 
-    def _chose_run(self, words: str) -> None:
+    def _attempt(self, action: Callable[[Any, str], None], words: str) -> None:
+        self.context.attempt(lambda: action(self.context, words))
+
+    def _choose_run(self, context: object, words: str) -> None:
         others = self.context.state.compare.others
-        found = next((where for where in others if _run_words(where) == words), None)
-        if found:
-            choose_other(self.context, found)
+        for where in others:
+            if _run_words(where) == words:
+                choose_other(self.context, where)
+
+    def gallery(self, state: AppState) -> Gallery | None:
+        """Return both runs as one gallery; a new one where either is another."""
+        mine, pair = state.marking.gallery, self._pair
+        if mine is None:
+            return None
+        if pair is None or pair.mine is not mine or pair.other is not state.compare.gallery:
+            if pair:
+                pair.close()
+            self._pair = PairGallery(state, mine, self.context.jobs)
+        return self._pair
+
+    def halves(self, state: AppState, picture: int) -> tuple[HalfView, ...]:
+        """Return both runs at a frame of this one."""
+        pair = self.gallery(state)
+        return pair.halves(picture, state.canvas) if isinstance(pair, PairGallery) else ()
+
+    def below(self) -> tk.Widget:
+        return self.clocks.canvas
+
+    def moved(self, state: AppState) -> None:
+        self.clocks.show_place(state.marking.picture)
+
+    def still(self, state: AppState, view: Viewport) -> Shapes:
+        """Return whose run is where, and the level of the hips."""
+        halves, em = self.halves(state, state.marking.picture), self._em
+        shapes: list[Shape] = []
+        for half in halves:
+            x, y = half.place.left_top
+            where = here(state) if half.run is state.run else state.compare.where
+            if where is None:
+                continue
+            day, run = short_day(where[1]), run_words(where[2])
+            turned = ", turned round" if half.place.mirrored else ""
+            leg, room = f"{half.run.near_side} leg near", half.place.size[0] - 1.8 * em
+            texts = (f"{day}, {run}, {leg}{turned}", f"{day}, {run}{turned}", f"{day}{turned}")
+            fit = (text for text in texts if self._fonts.width(text, em, True) <= room)
+            for at, text, size in ((1.7, where[0], 1.5), (3.2, next(fit, texts[-1]), 1.0)):
+                spot, ink, dark = (x + 0.9 * em, y + at * em), palette.WHITE, palette.CASING
+                shapes.append(Label(spot, text, size * em, ink, True, False, "w", dark, 2.0))
+            if "lines" in state.compare.over:
+                level = y + half.place.size[1] * LEGS_UP / (LEGS_UP + LEGS_DOWN)
+                ends = ((x, level), (x + half.place.size[0], level))
+                shapes.append(Line(ends, palette.WHITE, 1.0, (3.0, 4.0), palette.CASING, 2.0))
+        return tuple(shapes)
+
+    def overlay(self, state: AppState, view: Viewport) -> Shapes:
+        return self.in_motion(state, view, state.marking.picture)
+
+    def in_motion(self, state: AppState, view: Viewport, picture: int) -> Shapes:
+        halves = self.halves(state, picture)
+        return tuple(shape for half in halves for shape in self.over(state, half))
+
+    def over(self, state: AppState, half: HalfView) -> Shapes:
+        """Return the taps of a key frame; elsewhere joints are seen only where they were tapped."""
+        over, frame, unit, place = state.compare.over, half.frame, self.look.unit, half.place
+        shapes: list[Shape] = []
+        if frame and "figure" in over:
+            shapes += tap_shapes(frame, place, unit)
+        elif "paths" in over:
+            spots = [(path.point, path.at(half.picture)) for path in half.sight.paths]
+            shapes += [trail_dot(place(at), p, is_past=True, unit=unit) for p, at in spots if at]
+        for mark in half.run.free_marks:
+            is_wanted = ("angles" if mark.kind == ANGLE else "lines") in over
+            if mark.picture == half.picture and is_wanted:
+                shapes += mark_shapes(mark, place, unit)
+        row = self._rows[state.compare.row] if 0 <= state.compare.row < len(self._rows) else None
+        if row and frame and "angles" in over:
+            is_first = half.place.left_top == (0.0, 0.0)
+            told = f"{row.first if is_first else row.second} {row.unit}"
+            shapes += angle_shapes(half.run, frame, row.key, row.leg, told, place, unit)
+        return tuple(shapes)
 
     def show(self) -> None:
+        super().show()
         self._fresh.forget()
-        self.canvases[0].focus_set()
 
-    def refresh(self) -> None:
+    def refresh_column(self) -> None:
         state = self.context.state
-        mine, other = sights(state)
-        self.player.follow(state)
-        picture, second = state.compare.picture, other_picture(state)
-        turned = bool(mine and other and mine.goes_right != other.goes_right)
-        left, right = self._order()
-        if not self.player.is_on:
-            self._half(left, state.marking.gallery, mine, picture, mirrored=False)
-            self._half(right, state.compare.gallery, other, second, mirrored=turned)
-        self._refresh_steps(state, mine)
-        self.play.button.configure(text="Hold" if self.player.is_on else "Play")
-        self.phase.button.configure(text="By time" if state.compare.by_phase else "By key frame")
+        compared, content, where = state.compare, state.compare.content, state.compare.where
+        self.phase.refresh("By time" if compared.by_phase else "By key frame")
+        self.above.refresh("Side by side" if compared.is_above else "Above each other")
         self.picture.refresh()
-        content = state.compare.content
-        where = state.compare.where
-        if self._fresh.is_new(where, content, state.compare.others, state.session.roster, turned):
-            self._refresh_words(state, content, turned=turned)
+        self._column.onward.refresh("leave", f"Back to {here(state)[0]}", short="Back")
+        for what, tick in self.ticks.items():
+            tick.state(["selected" if what in compared.over else "!selected"])
+        self.clocks.refresh()
+        if self._fresh.is_new(where, content, compared.others, state.session.roster):
+            self.athlete.configure(values=[athlete.code for athlete in state.session.roster])
+            self.athlete.set(where[0] if where else here(state)[0])
+            self.run.configure(values=[_run_words(each) for each in compared.others])
+            self.run.set(_run_words(where) if where else "")
+            self._show_content(content, bool(where))
 
-    def _order(self) -> tuple[int, int]:
-        """Return the places of this run and of the other one, as their numbers stand below."""
-        state = self.context.state
-        return (0, 1) if left_and_right(state)[0] == here(state) else (1, 0)
-
-    def _cutter_of(self, picture: int) -> Cutter | None:
-        """Return the way to both halves for a frame of this run; None where one is not there."""
-        state = self.context.state
-        (mine, other), first, second = sights(state), state.marking.gallery, state.compare.gallery
-        if not (mine and other and first and second):
-            return None
-        numbers = picture, other_picture(state, picture)
-        turned = mine.goes_right != other.goes_right
-        jobs = []
-        for i, sight, gallery, number, is_turned in zip(
-            self._order(), (mine, other), (first, second), numbers, (False, turned), strict=True
-        ):
-            if number >= len(gallery.pictures):
-                return None
-            size = self._size(i)
-            shapes = self._over(sight, number, Placing(sight.box(number, size), size, is_turned))
-            jobs.append((i, sight, gallery.pictures, number, size, is_turned, shapes))
-
-        def cutter(shrink: int) -> Pair:
-            halves = {}
-            for i, sight, pictures, number, size, is_turned, shapes in jobs:
-                small = max(1, size[0] // shrink), max(1, size[1] // shrink)
-                box, full = sight.box(number, size), pictures.size_px
-                image = cut(pictures.preview(number), full, box, small, mirrored=is_turned)
-                halves[i] = image if small == size else image.resize(size, NEAREST)
-                paint(halves[i], shapes, self._fonts)
-            return halves[0], halves[1]
-
-        return cutter
-
-    def _show_pair(self, pair: Pair) -> None:
-        for i, image in enumerate(pair):
-            photo, canvas = self._photos[i], self.canvases[i]
-            if photo is not None and (photo.width(), photo.height()) == image.size:
-                photo.paste(image)
-            else:
-                self._photos[i] = photo = ImageTk.PhotoImage(image, master=canvas)
-                canvas.itemconfigure(self._items[i], image=photo)
-        self._refresh_steps(self.context.state, sights(self.context.state)[0])
-
-    def _size(self, i: int) -> tuple[int, int]:
-        canvas = self.canvases[i]
-        return max(1, canvas.winfo_width() - 4), max(1, canvas.winfo_height() - 4)
-
-    def _over(self, sight: Sight, picture: int, place: Placing) -> Shapes:
-        """Return the taps of a key frame; elsewhere joints are seen only where they were tapped."""
-        frame = next((f for f in sight.frames if f.picture == picture), None)
-        if frame:
-            return tap_shapes(frame, place, self.look.unit)
-        unit = self.look.unit
-        spots = [(path.point, path.at(picture)) for path in sight.paths]
-        return tuple(
-            trail_dot(place(at), point, is_past=True, unit=unit) for point, at in spots if at
-        )
-
-    def _half(
-        self, i: int, gallery: Gallery | None, sight: Sight | None, picture: int, *, mirrored: bool
-    ) -> None:
-        canvas, size = self.canvases[i], self._size(i)
-        if gallery is None or sight is None or picture >= len(gallery.pictures):
-            canvas.itemconfigure(self._items[i], image="")
-            return
-        box = sight.box(picture, size)
-        full = gallery.pictures.size_px
-        image = cut(gallery.best(picture), full, box, size, mirrored=mirrored)
-        paint(image, self._over(sight, picture, Placing(box, size, mirrored)), self._fonts)
-        self._photos[i] = ImageTk.PhotoImage(image, master=canvas)
-        canvas.itemconfigure(self._items[i], image=self._photos[i])
-
-    def _refresh_steps(self, state: AppState, mine: Sight | None) -> None:
-        seconds, i = None, state.compare.picture
-        if mine and state.pictures is not None and i < len(state.pictures):
-            seconds = mine.seconds_at(state.pictures, i)
-        frames = state.step.key_frames
-        here_now = [f.event for f in frames if f.picture == i]
-        if seconds is not None:
-            words = [*here_now, f"{seconds * 1000:.0f} ms"]
-        else:  # at a key frame both stand at their own one
-            words = here_now or ["by their share of the step"]
-        self.time.configure(text=", ".join(words))
-        for k, button in enumerate(self.events):
-            button.grid() if k < len(frames) else button.grid_remove()
-
-    def _refresh_words(
-        self, state: AppState, content: CompareContent | None, *, turned: bool
-    ) -> None:
-        where = state.compare.where
-        mine, other = self._order()
-        self.captions[mine].configure(text=_caption(here(state)))
-        note = ", turned round" if turned else ""
-        self.captions[other].configure(text=f"{_caption(where)}{note}" if where else "")
-        self.athlete.configure(values=[athlete.code for athlete in state.session.roster])
-        self.athlete.set(where[0] if where else here(state)[0])
-        self.run.configure(values=[_run_words(each) for each in state.compare.others])
-        self.run.set(_run_words(where) if where else "")
-        self.cells.clear()
+    def _show_content(self, content: CompareContent | None, has_other: bool) -> None:
+        self.table.delete(*self.table.get_children())
+        self._rows, self._images = content.rows if content else (), []
         if content is None:
-            self.about.configure(text="" if where else "There is no other run of this athlete yet.")
+            words = "Measuring …" if has_other else "There is no other run of this athlete yet."
+            self.headline.configure(text=words)
+            self.about.configure(text="")
             return
+        counts = [
+            f"{n} {words}"
+            for word, words in COUNTED.items()
+            if (n := sum(row.word == word for row in self._rows))
+        ]
+        self.headline.configure(text=f"{', '.join(counts)}." if counts else "Both runs in numbers")
         self.about.configure(text=" ".join((*content.refused, *content.labels)))
-        for key, half in (("first", content.first), ("second", content.second)):
-            day = long_day(half.dated, with_year=False)
-            self.table.heading(
-                key, text=day if content.is_same else f"{half.code}, {day}", anchor="e"
-            )
-        for row in content.rows:
-            name = f"{row.name} {row.unit}"
-            self.cells.insert(None, (row.first, row.second, row.word), name)
-        self.cells.lay_out()
+        sides = left_and_right(self.context.state)
+        heads = [where[0] for where in sides]
+        if content.is_same:
+            heads = [short_day(where[1], with_year=False) for where in sides]
+        if content.is_same and heads[0] == heads[1]:
+            heads = [run_words(where[2]) for where in sides]
+        for key, words in zip(COLUMNS, heads, strict=True):
+            self.table.heading(key, text=words, anchor="e")
+        self.table.heading("#0", text="near leg", anchor="w")
+        for i, row in enumerate(self._rows):
+            self.table.insert("", "end", iid=str(i), values=(row.first, row.second))
+        self._lay_out(self.table.winfo_width())
+
+    def _lay_out(self, width: int) -> None:
+        """Give the values what they need and the names the rest; bands only where there is room."""
+        if width < 2 or not self._rows:
+            return
+        measure, units = self.look.font("body").measure, self.look.units
+        taken = 0
+        for key in COLUMNS:
+            told = [getattr(row, key) for row in self._rows]
+            told.append(str(self.table.heading(key, "text")))
+            taken += (need := max(map(measure, told)) + units(1.4))
+            self.table.column(key, width=need)
+        room = width - taken
+        has_bands = room >= units(NAME_EM + BAND_EM)
+        self._images = [self._band(row) for row in self._rows] if has_bands else []
+        left = room - units(2) - (units(BAND_EM) if has_bands else 0)
+        words, most = self.context.state.session.criteria().words, 1
+        for i, row in enumerate(self._rows):
+            lines = broken(f"{words.short_row(row.key)}, {row.unit}", measure, left)
+            lines += [row.word] if row.word else []
+            image, most = self._images[i] if has_bands else "", max(most, len(lines))
+            self.table.item(str(i), image=image, text="\n".join(f" {line}" for line in lines))
+        tall = most * self.look.font("body").metrics("linespace") + units(0.8)
+        self.look.style.configure("Beside.Treeview", rowheight=tall)
+        self.table.column("#0", width=room)
+
+    def _band(self, row: CompareRow) -> ImageTk.PhotoImage:
+        """Return the band with the left run as an open dot and the right one as a solid one."""
+        units = self.look.units
+        wide, tall, per_mm = units(BAND_EM), units(4.4), units(BAND_EM) / BAND_MM
+        dots = [
+            Dot(each.value, each.plus_minus, is_open)
+            for each, is_open in zip(row.both, (True, False), strict=True)
+            if isinstance(each, Measured)
+        ]
+        shapes: Shapes = ()
+        if row.band:
+            drawn = band_shapes(row.band, tuple(dots), BAND_MM - 2.0, LINE_MM)
+            shapes += moved(drawn, 0.5, tall / 2 / per_mm)
+        fonts = Fonts(per_mm, self._fonts.family)
+        return clear_photo(self.table, shapes, (wide, tall), fonts)
+
+    def _selected(self) -> None:
+        state, chosen = self.context.state, self.table.selection()
+        row = int(chosen[0]) if chosen else -1
+        if row != state.compare.row:
+            state.compare.row = row
+            state.notify()
 
     def hint(self) -> str:
-        whole = self.cells.cut_words(next(iter(self.table.selection()), ""))
-        if whole:
-            return f"In full: {whole}."
-        return (
-            "Space plays both, arrow keys step (Shift: 10), 1 to 5 go to a key frame. Escape: back."
-        )
+        state, chosen = self.context.state, self.context.state.compare.row
+        if 0 <= chosen < len(self._rows):
+            row = self._rows[chosen]
+            return f"{row.name}: {row.first} and {row.second} {row.unit}. {row.word}".strip()
+        how = "by key frame" if state.compare.by_phase else "by time from touchdown"
+        return f"Both go {how}. Space plays, arrows step, 1 to 5 go to a key frame. Escape: back."
 
     def corner(self) -> str:
-        return ""
-
-
-def _caption(where: Where) -> str:
-    return f"{where[0]}, {_run_words(where)}"
+        return self.bench.transport.readout or "Same leg length, hips level"
 
 
 def _run_words(where: Where) -> str:
     _, dated, name = where
     return f"{long_day(dated)}, {run_words(name)}"
+
+
+FIRST_EM, ROW_EM = 1.7, 2.2  # from the top to the first ground line, and from one to the next
+
+
+class TwoClocks:
+    """Both steps on one clock from touchdown: contact heavy, flight thin, key frames numbered.
+
+    By key frame, and where times are not known, both stand by their share of the step.
+    """
+
+    def __init__(self, parent: tk.Misc, like: tk.Canvas, state: AppState) -> None:
+        self._state, self._em, self._fresh = state, em_px(parent), Fresh()
+        self._letters = Letters(parent)
+        self.canvas = surface(parent, palette.WHITE, has_focus=False)
+        self.canvas.configure(height=like.cget("height"))  # nothing moves from page to page
+        self.canvas.bind("<Configure>", lambda event: self.refresh())
+        self.canvas.bind("<Button-1>", self._pressed)
+        self._spots: list[tuple[float, str]] = []
+        self._mine: tuple[list[int], list[float]] = [], []
+
+    def _times(self) -> list[tuple[str, Sight, list[float | None]]]:
+        """Return code, sight and seconds of the key frames of both, the left one first."""
+        state, found = self._state, []
+        galleries = state.marking.gallery, state.compare.gallery
+        wheres = here(state), state.compare.where
+        for sight, gallery, where in zip(sights(state), galleries, wheres, strict=True):
+            if sight and gallery and where:
+                times = [sight.seconds_at(gallery.pictures, f.picture) for f in sight.frames]
+                found.append((where[0], sight, times))
+        is_mine_first = left_and_right(state)[0] == here(state)
+        return found if is_mine_first else found[::-1]
+
+    def refresh(self) -> None:
+        """Draw both anew if anything in them changed."""
+        state, size = self._state, (self.canvas.winfo_width(), self.canvas.winfo_height())
+        runs = self._times()
+        event = state.marking.event if state.frame else ""
+        if size[0] < 50 or not self._fresh.is_new(runs, size, event, state.compare.by_phase):
+            self.show_place(state.marking.picture)
+            return
+        em = self._em
+        left, right = (
+            (max([0, *(len(code) for code, *_ in runs)]) * 0.7 + 2.5) * em,
+            size[0] - 5 * em,
+        )
+        has_times = all(None not in times for *_, times in runs) and not state.compare.by_phase
+        self._spots, shapes = [], list[Shape]()
+        longest = max((t for *_, times in runs for t in times if t is not None), default=0.0)
+        for i, (code, sight, times) in enumerate(runs):
+            y = (FIRST_EM + ROW_EM * i) * em
+            shapes.append(Label((em, y + 0.36 * em), code, em, palette.INK, True))
+            places = [
+                left + (right - left) * (t / (longest or 1.0))
+                if has_times and t is not None
+                else left + (right - left) * k / max(1, len(times) - 1)
+                for k, t in enumerate(times)
+            ]
+            shapes += self._step(sight, places, y, event)
+            if times and times[-1] is not None:
+                total = f"{1000 * times[-1]:.0f} ms"
+                shapes.append(Label((places[-1] + em, y + 0.36 * em), total, em, palette.MUTED))
+            if sight == sights(state)[0]:
+                self._mine = [f.picture for f in sight.frames], places
+        floor = (FIRST_EM + ROW_EM * len(runs) - 0.7) * em
+        if has_times and longest:
+            for ms in range(0, round(1000 * longest) + 1, 50):
+                x = left + (right - left) * ms / (1000 * longest)
+                shapes.append(Label((x, floor + em), str(ms), em, palette.MUTED, anchor="c"))
+        elif runs:
+            words = "key frame by key frame, between two by the same share"
+            shapes.append(Label((left, floor + em), words, em, palette.MUTED))
+        paint(self.canvas, tuple(shapes), self._letters, "clocks")
+        self.show_place(state.marking.picture)
+
+    def _step(self, sight: Sight, places: list[float], y: float, event: str) -> list[Shape]:
+        """Return one step: its line, and a stroke and a number for each key frame."""
+        em, shapes = self._em, list[Shape]()
+        ends = {f.event: x for f, x in zip(sight.frames, places, strict=True)}
+        if places:
+            line = ((places[0], y), (places[-1], y))
+            shapes.append(Line(line, palette.HAIRLINE_DARK, 0.15 * em))
+        if TOUCHDOWN in ends and TOE_OFF in ends:
+            contact = ((ends[TOUCHDOWN], y), (ends[TOE_OFF], y))
+            shapes.append(Line(contact, palette.INK, 0.35 * em))
+        last = float("-inf")
+        for k, (frame, x) in enumerate(zip(sight.frames, places, strict=True), start=1):
+            ink = palette.ACCENT if frame.event == event else palette.INK
+            shapes.append(Line(((x, y - 0.5 * em), (x, y + 0.5 * em)), ink, 0.15 * em))
+            at = max(x, last + 0.9 * em)
+            is_here = frame.event == event
+            shapes.append(Label((at, y - 0.8 * em), str(k), 0.95 * em, ink, is_here, anchor="c"))
+            self._spots.append((x, frame.event))
+            last = at
+        return shapes
+
+    def show_place(self, picture: int) -> None:
+        """Put the upright line at the moment of a frame of this run."""
+        self.canvas.delete("place")
+        pictures, places = self._mine
+        if len(pictures) < 2:
+            return
+        k = max(0, min(len(pictures) - 2, sum(p <= picture for p in pictures) - 1))
+        span = pictures[k + 1] - pictures[k] or 1
+        x = places[k] + (places[k + 1] - places[k]) * (picture - pictures[k]) / span
+        tall = (FIRST_EM + ROW_EM + 0.5) * self._em
+        if places[0] - 2 * self._em < x < self.canvas.winfo_width():
+            fill = palette.ACCENT
+            self.canvas.create_line(x, 1.2 * self._em, x, tall, fill=fill, tags="place")
+
+    def _pressed(self, event: Any) -> None:
+        if self._spots:
+            _, name = min(self._spots, key=lambda spot: abs(spot[0] - event.x))
+            self._state.go_to(name)
+            self._state.notify()

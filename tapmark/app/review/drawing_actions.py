@@ -14,7 +14,7 @@ from tapmark.app.shell.stepping import go_to_picture
 from tapmark.app.shell.why_disabled import needs_clip, needs_taps, waiting_for
 from tapmark.app.state.session import AppState, Drawing
 from tapmark.app.state.viewport import Point
-from tapmark.errors import FrameNotThere, NothingToDraw
+from tapmark.errors import FrameNotThere, NoConsent, NothingToDraw
 from tapmark.marks.edits import draw, follow, leave_path, redraw, refuse_outside, rub_out
 from tapmark.marks.run import ANGLE, LINE, N_PLACES, NOTE, FreeMark, Place
 from tapmark.services.film import MadeFilm, Progress, give_out, make_film
@@ -262,13 +262,12 @@ def _written(context: Context, path: Path) -> None:
 
 def _show(context: Context, made: MadeFilm) -> None:
     """Show a film with photos once, before it is given out."""
-    review = context.state.review
-    review.to_look = made, ExitStack()
-    path = review.to_look[1].enter_context(made.shown())
+    review, look = context.state.review, ExitStack()
+    path = look.enter_context(made.shown(context.today()))
+    review.to_look = made, look
     context.open_file(path)
-    key = "Shift+M"
     context.state.status = (
-        f"Look through it once. Is every face covered? {key} writes it; M or another run drops it."
+        "Look through it once. Is every face covered? Shift+M writes it; M or another run drops it."
     )
     context.state.notify()
 
@@ -278,9 +277,15 @@ def film_covered(context: Context) -> None:
     review, today = context.state.review, context.today()
     if review.to_look:
         made, shown = review.to_look
-        review.to_look = None
+        try:
+            path = give_out(made, made.places[-1].folder, today)
+        except NoConsent:
+            review.to_look = None
+            shown.close()
+            raise
+        review.to_look = None  # a disk that refused it may be tried again
         shown.close()
-        _written(context, give_out(made, made.places[-1].folder, today))
+        _written(context, path)
 
 
 def _needs_a_look(context: Context) -> str:

@@ -6,12 +6,13 @@ from functools import partial
 from tkinter import ttk
 
 from tapmark.app.review import drawing_actions as actions
+from tapmark.app.review.view import leaf_row
 from tapmark.app.shell.why_disabled import waiting_for
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
 from tapmark.app.widgets.picture_pane import Hands
-from tapmark.app.widgets.pieces import Fresh, Typed, fold, label, put, scrolled
+from tapmark.app.widgets.pieces import Fresh, Typed, choice, fold, label, put, scrolled
 from tapmark.app.widgets.table import Cells
 from tapmark.marks.run import ANGLE, LINE, NOTE, PATH_POINTS, FreeMark, Run
 from tapmark.measures.card import Card
@@ -36,19 +37,20 @@ class DrawingView(BenchPage):
         self._has_dragged = False
         body, look = column.body, self.look
         body.columnconfigure(0, weight=1)
-        body.rowconfigure(2, weight=1)
+        body.rowconfigure(3, weight=1)
+        leaf_row(body, self.context, look, "draw").grid(row=0, column=0, sticky="ew")
         self._build_tools(body)
         self._build_path(body)
         self.table = ttk.Treeview(body, columns=("value",), selectmode="browse", height=8)
         self.table.heading("#0", text="drawn", anchor="w")
         self.table.heading("value", text="value ±", anchor="w")
         self.table.tag_configure("quiet", foreground=palette.MUTED)
-        self.table.grid(row=2, column=0, sticky="nsew", pady=(look.units(0.8), 0))
-        scrolled(self.table, body, 2)
+        self.table.grid(row=3, column=0, sticky="nsew", pady=(look.units(0.8), 0))
+        scrolled(self.table, body, 3)
         self.table.bind("<<TreeviewSelect>>", self._selected)
         self.cells = Cells(self.table, look)
-        label(body, 3, "Its words", "Muted.TLabel")
-        self.name = put(ttk.Entry(body), 4, 0, "ew", pady=(0, look.units(0.4)))
+        label(body, 4, "Its words", "Muted.TLabel")
+        self.name = put(ttk.Entry(body), 5, 0, "ew", pady=(0, look.units(0.4)))
         self.typed = Typed(self.context, self.name, self._keep_words)
         self.name.bind("<Return>", self._named, add="+")
         self.buttons = [
@@ -58,7 +60,7 @@ class DrawingView(BenchPage):
         ]
 
     def _build_tools(self, body: ttk.Frame) -> None:
-        row = put(ttk.Frame(body), 0, 0, "ew", pady=(0, self.look.units(0.6)))
+        row = put(ttk.Frame(body), 1, 0, "ew", pady=self.look.units(0.6))
         self.tools = {
             tool: ttk.Button(row, text=text, command=partial(self.context.perform, f"draw {tool}"))
             for tool, text in TOOLS
@@ -74,19 +76,16 @@ class DrawingView(BenchPage):
         fold(row, tuple(self.tools.values()), 2, lay_out)
 
     def _build_path(self, body: ttk.Frame) -> None:
-        row = put(ttk.Frame(body), 1, 0, "ew")
+        row = put(ttk.Frame(body), 2, 0, "ew")
         row.columnconfigure(1, weight=1)
         label(row, 0, "Path of", "Muted.TLabel")
-        self.point = ttk.Combobox(row, state="readonly", values=PATH_POINTS, width=11)
-        self.point.grid(row=0, column=1, sticky="ew", padx=self.look.units(0.5))
+        gap, steps = self.look.units(0.5), [str(each) for each in actions.STEPS]
+        self.point = choice(row, self._path_chosen, values=PATH_POINTS, width=11)
+        put(self.point, 0, 1, "ew", padx=gap)
         label(row, 0, "frames on", "Muted.TLabel", column=2)
-        steps = [str(each) for each in actions.STEPS]
-        self.by = ttk.Combobox(row, state="readonly", values=steps, width=2)
-        self.by.grid(row=0, column=3, sticky="e", padx=(self.look.units(0.5), 0))
-        for box in (self.point, self.by):
-            box.bind("<<ComboboxSelected>>", self._path_chosen)
+        self.by = put(choice(row, self._path_chosen, values=steps, width=2), 0, 3, padx=(gap, 0))
 
-    def _path_chosen(self, event: "tk.Event[tk.Misc]") -> None:
+    def _path_chosen(self, words: str) -> None:
         point, by = self.point.get(), int(self.by.get())
         self.context.attempt(lambda: actions.choose_point(self.context.state, point, by))
         self.bench.pane.canvas.focus_set()

@@ -189,7 +189,7 @@ def stills_out(context: Context) -> None:
 
 def event_shown(state: AppState) -> str:
     """Return the key frame that the page with two runs shows of this run; "" between two."""
-    at = state.compare.picture
+    at = state.marking.picture
     return next((f.event for f in state.step.key_frames if f.picture == at), "")
 
 

@@ -10,7 +10,7 @@ from tapmark.app.review.page_actions import choose_copy, choose_paper, preview
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.why_disabled import needs_taps
 from tapmark.app.state.session import AppState
-from tapmark.app.widgets.pieces import Fresh, Side, button_row, label, put
+from tapmark.app.widgets.pieces import Fresh, Side, button_row, choice, label, put, surface
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
 from tapmark.report.pages.content import PAPERS
@@ -33,17 +33,7 @@ class SheetView:
         self.context, self.look, self._fresh = context, look, Fresh()
         side = Side(parent, context, look, WORDS_EM)
         side.large.rowconfigure(0, weight=1)
-        self.canvas = tk.Canvas(
-            side.large,
-            background=palette.HAIRLINE,
-            highlightthickness=2,
-            highlightcolor=palette.ACCENT,
-            highlightbackground=palette.HAIRLINE,
-            takefocus=1,
-            width=1,
-            height=1,
-        )
-        self.canvas.grid(row=0, column=0, sticky="nsew")
+        self.canvas = put(surface(side.large, palette.HAIRLINE, 2), 0, 0, "nsew")
         self._item = self.canvas.create_image(0, 0, anchor="center")
         self._photo: ImageTk.PhotoImage | None = None
         self.canvas.bind("<Configure>", lambda event: context.state.notify())
@@ -70,14 +60,12 @@ class SheetView:
         box = put(ttk.Frame(parent), row, 0, "ew", pady=self.look.units(0.4))
         box.columnconfigure(1, weight=1)
         ttk.Label(box, text=words, width=8).grid(row=0, column=0, sticky="w")
-        field = ttk.Combobox(box, values=[NAMES[c] for c in choices], state="readonly")
-        field.grid(row=0, column=1, sticky="ew")
-        keys = {NAMES[choice]: choice for choice in choices}
-        field.bind(
-            "<<ComboboxSelected>>",
-            lambda event: self.context.attempt(lambda: keep(keys[field.get()])),
-        )
-        return field
+        keys = {NAMES[each]: each for each in choices}
+
+        def chosen(words: str) -> None:
+            self.context.attempt(lambda: keep(keys[words]))
+
+        return put(choice(box, chosen, values=[*keys]), 0, 1, "ew")
 
     def show(self) -> None:
         self.canvas.focus_set()

@@ -1,9 +1,11 @@
 """The Review page: what to work on, the checklist by moment, and the figure it was read from."""
 
+import math
 import tkinter as tk
 from dataclasses import replace
 from functools import partial
 from tkinter import ttk
+from typing import NamedTuple
 
 from PIL import ImageTk
 
@@ -30,9 +32,10 @@ from tapmark.app.state.checklist_lines import (
     fold_counts,
     headline,
 )
-from tapmark.app.state.measure_lines import Line, later_words, lines_of
+from tapmark.app.state.measure_lines import Line as MeasureLine
+from tapmark.app.state.measure_lines import later_words, lines_of
 from tapmark.app.state.session import AppState
-from tapmark.app.state.viewport import Viewport
+from tapmark.app.state.viewport import Point, Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
 from tapmark.app.widgets.painting import (
     clear_photo,
@@ -68,7 +71,7 @@ from tapmark.report.drawing.overlay import angle_shapes, tap_shapes
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.palette import BLACK, CASING, WHITE
 from tapmark.report.drawing.pose import step_poses
-from tapmark.report.drawing.shapes import Area, Label, Shapes, moved
+from tapmark.report.drawing.shapes import Area, Label, Line, Shape, Shapes, moved
 from tapmark.report.drawing.signs import verdict_sign
 from tapmark.services.visits import VisitReading
 
@@ -91,23 +94,112 @@ def own_taps(frame: KeyFrame, key: str, leg: str) -> KeyFrame:
     return replace(frame, taps=tuple(tap for tap in frame.taps if tap.point in used))
 
 
-def row_shapes(
-    run: Run, frame: KeyFrame, row: tuple[str, str, str], view: Viewport, unit: float
-) -> Shapes:
-    """Return the drawing of one row on its key frame and its value; row: key, leg, value."""
-    key, leg, value = row
-    own = own_taps(frame, key, leg)
+class RowShown(NamedTuple):
+    """A row that is drawn on its key frame; text: its value as printed. limit: of its band."""
+
+    key: str
+    leg: str
+    text: str
+    value: float = 0.0
+    limit: float | None = None
+
+
+LENGTHS = {
+    "leg_stack": ("leg ankle", "hip", False),
+    "ankle_knee": ("leg knee", "leg ankle", True),
+    "ankle_hip": ("hip", "leg ankle", True),
+    "knee_separation": ("other knee", "leg knee", True),
+    "separation_ahead": ("hip", "leg knee", True),
+    "separation_behind": ("other knee", "hip", True),
+}
+"""Rows that are a length: from which point to which, and whether it is taken along the ground."""
+LEAST_PX = 6  # of a length on the screen that can carry a limit
+
+
+def length_shapes(frame: KeyFrame, row: RowShown, view: Viewport, unit: float) -> Shapes:
+    """Return the measuring line of a length with its limit as a stroke; nothing for other rows."""
+    if row.key not in LENGTHS:
+        return ()
+    near, far = ("far", "near") if row.leg == "far" else ("near", "far")
+    first, last, is_level = LENGTHS[row.key]
+    names = (
+        name.replace("leg ", f"{near} ").replace("other ", f"{far} ") for name in (first, last)
+    )
+    spots = [view.to_canvas(at) for name in names if (at := frame.at(name))]
+    if len(spots) < 2 or math.dist(*spots) < LEAST_PX * unit:
+        return ()
+    (xa, ya), (xb, yb) = spots
+    if is_level:
+        level = max(ya, yb) + 26 * unit
+        start, end = (xa, level), (xb, level)
+    else:
+        aside = max(xa, xb) + 60 * unit - xa
+        start, end = (xa + aside, ya), (xb + aside, yb)
+    long = math.dist(start, end)
+    ux, uy = ((end[0] - start[0]) / long, (end[1] - start[1]) / long) if long else (1.0, 0.0)
+
+    def stroke(at: Point, half: float, width: float) -> Line:
+        ends = tuple((at[0] + way * half * -uy, at[1] + way * half * ux) for way in (-1, 1))
+        return Line(ends, WHITE, width * unit, (), CASING, 3 * width * unit)
+
+    dots = (2.0 * unit, 4.0 * unit)
+    shapes: list[Shape] = [
+        Line((at, to), WHITE, unit, dots, CASING, 2 * unit)
+        for at, to in zip(spots, (start, end), strict=True)
+    ]
+    shapes.append(Line((start, end), WHITE, 2 * unit, (), CASING, 6 * unit))
+    shapes += [stroke(at, 6 * unit, 2.0) for at in (start, end)]
+    if row.limit is not None and abs(row.value) > 1.0:
+        share = row.limit / row.value
+        at = (start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1]))
+        shapes.append(stroke(at, 11 * unit, 4.0))
+        below = (at[0], at[1] + 28 * unit) if is_level else (at[0] + 18 * unit, at[1] + 4 * unit)
+        anchor = "c" if is_level else "w"
+        told, dark = f"limit {row.limit:g}", 2 * unit
+        shapes.append(Label(below, told, 13 * unit, WHITE, True, False, anchor, CASING, dark))
+    middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
+    beside = (middle[0], middle[1] - 12 * unit) if is_level else (middle[0] + 18 * unit, middle[1])
+    anchor = "c" if is_level else "w"
+    told, dark = row.text, 2 * unit
+    return (*shapes, Label(beside, told, 18 * unit, WHITE, True, False, anchor, CASING, dark))
+
+
+def row_shapes(run: Run, frame: KeyFrame, row: RowShown, view: Viewport, unit: float) -> Shapes:
+    """Return the drawing of one row on its key frame and its value."""
+    own = own_taps(frame, row.key, row.leg)
     shapes = tap_shapes(own, view.to_canvas, unit)
-    angle = angle_shapes(run, frame, key, leg, value, view.to_canvas, unit)
-    if angle or not value:
-        return shapes + angle
+    drawn = angle_shapes(run, frame, row.key, row.leg, row.text, view.to_canvas, unit)
+    drawn = drawn or length_shapes(frame, row, view, unit)
     spots = [view.to_canvas(tap.at_px) for tap in own.taps if tap.at_px]
-    if not spots:
-        return shapes
+    if drawn or not row.text or not spots:
+        return shapes + drawn
     right = max(x for x, _ in spots) + 34 * unit
     middle = sum(y for _, y in spots) / len(spots)
-    words = Label((right, middle), value, 18 * unit, WHITE, True, False, "w", CASING, 2 * unit)
+    words = Label((right, middle), row.text, 18 * unit, WHITE, True, False, "w", CASING, 2 * unit)
     return (*shapes, words)
+
+
+def leaf_row(body: ttk.Frame, context: Context, look: Look, here: str) -> ttk.Frame:
+    """Return the row of Review's three leaves with the one at hand chosen."""
+    row = ttk.Frame(body)
+    slim = (look.units(0.4), look.units(0.5))
+    for style in ("Leaf.TButton", "Leaf.Chosen.TButton"):
+        look.style.configure(style, padding=slim, font=look.font("body"))
+
+    def turn(leaf: str) -> None:
+        if leaf:
+            context.perform({"draw": "page drawing", "beside": "compare"}[leaf])
+        elif context.state.page == "review":
+            context.attempt(lambda: show_leaf(context, ""))
+        else:
+            context.perform("page review")
+
+    for i, (leaf, text) in enumerate(LEAVES):
+        row.columnconfigure(i, weight=1, uniform="leaf")
+        style = "Leaf.Chosen.TButton" if leaf == here else "Leaf.TButton"
+        button = ttk.Button(row, text=text, width=1, style=style, command=partial(turn, leaf))
+        button.grid(row=0, column=i, sticky="ew")
+    return row
 
 
 class ReviewView(BenchPage):
@@ -118,7 +210,7 @@ class ReviewView(BenchPage):
         self._column, self._card = column, PairCard(look.unit, em_px(body), window_fonts(body))
         column.head.grid_remove()  # the leaves are the head: the list needs the room
         body.rowconfigure(1, weight=1)
-        self._build_leaves(body)
+        leaf_row(body, context, look, "").grid(row=0, column=0, sticky="ew", pady=look.units(0.3))
         self.list = ChecklistPanel(body, context, look, column.width)
         self.measures = MeasuresPanel(body, context, look, column.width)
         self.why = WhyPanel(body, context, look, column.width)
@@ -140,50 +232,37 @@ class ReviewView(BenchPage):
         """Show fewer lines of the checklist where priority and cue would else be out of sight."""
         self.list.tree.configure(height=LINES if tall >= TALL_ENOUGH else LOW_LINES)
 
-    def _build_leaves(self, body: ttk.Frame) -> None:
-        row = ttk.Frame(body)
-        row.grid(row=0, column=0, sticky="ew", pady=(0, self.look.units(0.6)))
-        slim = (self.look.units(0.4), self.look.units(0.5))
-        for style in ("Leaf.TButton", "Leaf.Chosen.TButton"):
-            self.look.style.configure(style, padding=slim, font=self.look.font("body"))
-        for i, (leaf, text) in enumerate(LEAVES):
-            row.columnconfigure(i, weight=1, uniform="leaf")
-            style = "Leaf.TButton" if leaf else "Leaf.Chosen.TButton"
-            turn = partial(self._turn, leaf)
-            button = ttk.Button(row, text=text, width=1, style=style, command=turn)
-            button.grid(row=0, column=i, sticky="ew")
-
-    def _turn(self, leaf: str) -> None:
-        if leaf:
-            self.context.perform({"draw": "page drawing", "beside": "compare"}[leaf])
-        else:
-            self.context.attempt(lambda: show_leaf(self.context, ""))
-
     def overlay(self, state: AppState, view: Viewport) -> Shapes:
         frame, run = state.frame, state.run
         if run is None or frame is None or frame.picture != state.marking.picture:
             return ()
         row = self._row(state)
-        if row is None or frame.event not in catalogue_row(row[0]).needs_of(row[1]):
+        if row is None or frame.event not in catalogue_row(row.key).needs_of(row.leg):
             shapes = tap_shapes(frame, view.to_canvas, self.look.unit)
         else:
             shapes = row_shapes(run, frame, row, view, self.look.unit)
         return shapes if state.review.leaf else (*self._card.shapes(state, view), *shapes)
 
-    def _row(self, state: AppState) -> tuple[str, str, str] | None:
-        """Return catalogue row, leg and value of what is chosen."""
+    def _row(self, state: AppState) -> RowShown | None:
+        """Return what is chosen, in the list or in the table."""
         review = state.review
         if review.reading is None:
             return None
         if review.leaf == "measures":
             lines = lines_of(review.reading)
             line = lines[review.row] if review.row < len(lines) else None
-            return (line.key, line.leg, line.short) if line and line.key else None
+            return RowShown(line.key, line.leg, line.short) if line and line.key else None
         chosen = self.list.chosen(state)
         verdict = chosen.verdict if chosen else None
         if chosen is None or verdict is None or not isinstance(verdict.result, Measured):
             return None
-        return verdict.result.key, verdict.result.leg, chosen.value.replace("  ≈", "")
+        result, band, text = verdict.result, verdict.band, chosen.value.replace("  ≈", "")
+        limit = None
+        if band:
+            edges = [band.limit_high, band.limit_low]
+            edges = edges if verdict.side == "high" else edges[::-1]
+            limit = next((edge for edge in edges if edge is not None), None)
+        return RowShown(result.key, result.leg, text, result.value, limit)
 
     def show(self) -> None:
         super().show()
@@ -525,7 +604,7 @@ class MeasuresPanel(Panel):
         state.notify()
 
 
-def _value(line: Line) -> str:
+def _value(line: MeasureLine) -> str:
     about = " ≈" if line.name.endswith("≈") else ""
     return f"{line.value} {line.plus_minus} {line.unit}{about}" if line.value else ""
 

@@ -65,8 +65,10 @@ def open_compare(context: Context) -> None:
     others = others_of(state.the_squad, state.visit.code, here(state))
     frame = state.step.key_frames[0] if state.step.key_frames else None
     state.close_compared()
-    state.compare = CompareState(picture=frame.picture if frame else 0, others=others)
-    if state.page in ("review", "sheet"):
+    state.compare = CompareState(others=others, over=state.compare.over)
+    if frame:
+        state.go_to(frame.event)
+    if state.page in ("review", "drawing", "sheet"):
         state.compare.back = state.page
     context.go(PAGE)
     if others:

@@ -214,10 +214,10 @@ def to_check(context: Context, check: MarkingCheck) -> None:
         state.go_to(check.event)
 
 
-BENCH = ("film", "frames", "taps", "review", "drawing")
+BENCH = ("film", "frames", "taps", "review", "drawing", "compare")
 _played = partial(Action, pages=BENCH, group="Play", why_disabled=needs_clip)
 _walked = partial(Action, group="Play", why_disabled=needs_clip)
-_ARROWS, _TAPS = ("film", "frames", "review", "drawing"), ("taps",)
+_ARROWS, _TAPS = ("film", "frames", "review", "drawing", "compare"), ("taps",)
 ACTIONS = (
     _played("play", "Play or hold", play, ("Space",)),
     _played("slower", "Slower", partial(faster, by=-1), ("Mod+Down",)),

@@ -5,6 +5,7 @@ from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.proposals import propose
 from tapmark.app.shell.squads import (
@@ -23,8 +24,11 @@ from tapmark.app.shell.why_disabled import needs_athlete, needs_squad, today
 from tapmark.app.state.proposal import Choices, Line, Proposal
 from tapmark.app.state.titles import several
 from tapmark.clip.cache import Cache
+from tapmark.errors import NotThere
 from tapmark.marks.days import long_day
 from tapmark.marks.people import Athlete
+from tapmark.services.consent import hand_over
+from tapmark.services.pages import FILES
 from tapmark.store.choices import SquadChoices
 from tapmark.store.delete import DeletePlan, delete_athlete, plan_delete
 from tapmark.store.files import read_bytes, write_bytes
@@ -107,6 +111,18 @@ def _show_saved(context: Context, words: str) -> None:
     refresh_roster(context)
     context.go("squad")
     context.state.status = words
+
+
+def print_last(context: Context) -> None:
+    """Print the newest page that was written for the athlete, where it may leave today."""
+    squad, code = context.state.the_squad, context.state.the_athlete.code
+    for dated in reversed(squad.visit_dates(code)):
+        path = squad.visit_folder(code, dated) / f"{FILES['athlete']}.pdf"
+        if disk.is_file(path):
+            context.print_file(hand_over(squad, path, context.today()))
+            context.state.status = f"Sent to the printer: the page of {long_day(dated)}."
+            return
+    raise NotThere(f"No page of {code} is written yet. Open the last visit and make the sheet.")
 
 
 STILL_ASK, ARCHIVE = "still to ask", "archive"
@@ -266,6 +282,7 @@ ACTIONS = (
     _of_athlete("consent", "Consent: give, renew, withdraw", _form("consent"), ("Mod+Shift+C",)),
     _of_athlete("new visit", "New visit", new_visit, ("Mod+N",)),
     _of_athlete("open last", "Open the last visit", open_last, ("Return",)),
+    _of_athlete("print last page", "Print the last page", print_last, ("Mod+P",)),
     _of_athlete("archive", "Archive or restore", archive, ("Mod+Shift+X",)),
     _of_athlete(
         "delete athlete", "Delete the athlete: see first what would go", ask_delete, ("Mod+Delete",)

@@ -5,19 +5,20 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from tkinter import ttk
+from typing import Any
 
 from PIL import Image, ImageTk
 
 from tapmark.app.state.session import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Row
-from tapmark.app.widgets.painting import clear_image, em_px, window_fonts
-from tapmark.app.widgets.pieces import soon
+from tapmark.app.widgets.painting import clear_image, em_px, sign_photos, window_fonts
+from tapmark.app.widgets.pieces import put, soon, surface
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.bands import band_shapes
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.shapes import Shapes, moved
-from tapmark.report.drawing.signs import change_sign
+from tapmark.report.drawing.signs import CHANGES, change_sign
 from tapmark.report.drawing.step_line import StepLook, step_line
 from tapmark.services.standing import Standing
 
@@ -110,17 +111,9 @@ class Roster:
         self.frame = ttk.Frame(parent, style="White.TFrame")
         self.frame.columnconfigure(0, weight=1)
         self.frame.rowconfigure(1, weight=1)
-        self.head = tk.Canvas(self.frame, background=palette.WHITE, width=1)
-        self.head.configure(highlightthickness=0, height=look.units(HEAD_EM))
-        self.head.grid(row=0, column=0, sticky="ew")
-        self.canvas = tk.Canvas(
-            self.frame, background=palette.WHITE, width=1, height=1, takefocus=1
-        )
-        self.canvas.configure(
-            highlightthickness=RIM,
-            highlightcolor=palette.ACCENT,
-            highlightbackground=palette.WHITE,
-        )
+        self.head = put(surface(self.frame, palette.WHITE, has_focus=False), 0, 0, "ew")
+        self.head.configure(height=look.units(HEAD_EM))
+        self.canvas = surface(self.frame, palette.WHITE, RIM)
         self.canvas.grid(row=1, column=0, sticky="nsew")
         self.bar = ttk.Scrollbar(self.frame, command=self.canvas.yview, takefocus=0)
         self.canvas.configure(yscrollcommand=self._set_bar)
@@ -132,7 +125,13 @@ class Roster:
         self._at: dict[str, tuple[int, int]] = {}
         self._drawn: dict[str, Drawn] = {}
         self._photos: dict[tuple[str, str], ImageTk.PhotoImage] = {}
-        self._signs: dict[str, ImageTk.PhotoImage] = {}
+        wide, tall = look.units(SIGN_EM - 0.6), look.units(2.4)
+        self._signs = sign_photos(
+            parent,
+            CHANGES,
+            (wide, tall),
+            lambda word: change_sign(word, (1.0, tall / 2), 0.66 * tall),
+        )
         self._cut: dict[str, str] = {}
         self.seen: Callable[[], object] = lambda: None
         self._bind()
@@ -140,8 +139,8 @@ class Roster:
     def _bind(self) -> None:
         canvas = self.canvas
         canvas.bind("<Configure>", lambda event: self._lay_out())
-        canvas.bind("<ButtonPress-1>", self._pressed)
-        canvas.bind("<Double-Button-1>", self._pressed_twice)
+        canvas.bind("<ButtonPress-1>", partial(self._pressed, is_twice=False))
+        canvas.bind("<Double-Button-1>", partial(self._pressed, is_twice=True))
         for key, by in (("<Down>", 1), ("<Up>", -1), ("<Next>", 8), ("<Prior>", -8)):
             canvas.bind(key, partial(self._step, by=by))
         canvas.bind("<Home>", partial(self._step, by=-len(GROUPS) * 1000))
@@ -245,43 +244,18 @@ class Roster:
         self.head.delete("all")
         y = self.look.units(HEAD_EM) // 2
         for name, (left, _) in self._at.items():
-            self.head.create_text(
-                left + 2,
-                y,
-                text=COLUMNS[name][0],
-                anchor="w",
-                fill=palette.MUTED,
-                font=self.look.font("body"),
-            )
+            self._text(self.head, left + 2, y, COLUMNS[name][0], palette.MUTED)
 
     def _draw_heading(self, y: int, row: Row, count: int) -> int:
         canvas, look = self.canvas, self.look
         left, middle = look.units(0.6), y + look.units(GROUP_EM) // 2
         title = f"{row.group}, {row.evening}" if row.evening else row.group
-        at = canvas.create_text(
-            left,
-            middle,
-            text=title,
-            anchor="w",
-            fill=palette.INK,
-            font=look.font("bold"),
-            tags=("heading",),
-        )
+        at = self._text(canvas, left, middle, title, palette.INK, "bold", tags=("heading",))
         right = canvas.bbox(at)[2]
         why = self.rule if row.group == NOW else WHY[row.group]
-        words = cut(
-            f"{count}   {why}",
-            canvas.winfo_width() - right - look.units(3),
-            look.font("body").measure,
-        )
-        canvas.create_text(
-            right + look.units(1.2),
-            middle,
-            text=words,
-            anchor="w",
-            fill=palette.MUTED,
-            font=look.font("body"),
-        )
+        room = canvas.winfo_width() - right - look.units(3)
+        words = cut(f"{count}   {why}", room, look.font("body").measure)
+        self._text(canvas, right + look.units(1.2), middle, words, palette.MUTED)
         return y + look.units(GROUP_EM)
 
     def _draw_row(self, y: int, row: Row) -> None:
@@ -324,18 +298,12 @@ class Roster:
         for text, is_bold, share, colour in zip(
             words, bold, (0.31, 0.70), (ink, palette.INK if bold[1] else palette.MUTED), strict=True
         ):
-            font = self.look.font("bold" if is_bold else "body")
-            shown = cut(text, room, font.measure)
+            font = "bold" if is_bold else "body"
+            shown = cut(text, room, self.look.font(font).measure)
             whole += [text] if shown != text else []
-            self.canvas.create_text(
-                left + 2,
-                y + share * self.look.units(ROW_EM),
-                text=shown,
-                anchor="w",
-                fill=colour,
-                font=font,
-                tags=(f"words {code}", f"rest {code}" if column == "thing" else "row"),
-            )
+            tags = (f"words {code}", f"rest {code}" if column == "thing" else "row")
+            top = y + share * self.look.units(ROW_EM)
+            self._text(self.canvas, left + 2, top, shown, colour, font, tags=tags)
         if whole:
             told = [self._cut[code]] if code in self._cut else []
             self._cut[code] = "; ".join([*told, *whole])
@@ -363,34 +331,26 @@ class Roster:
             self._draw_word(code, middle, drawn.standing)
 
     def _draw_word(self, code: str, middle: float, standing: Standing) -> None:
-        left, width = self._at["word"]
-        if standing.word:
-            self.canvas.create_image(
-                left + 2,
-                middle,
-                image=self._sign(standing.word),
-                anchor="w",
-                tags=(f"rest {code}",),
-            )
+        (left, width), sign, tags = self._at["word"], self.look.units(SIGN_EM), (f"rest {code}",)
+        image = self._signs.get(standing.word, self._signs[""])
+        self.canvas.create_image(left + 2, middle, image=image, anchor="w", tags=tags)
         words = standing.word or ("first visit" if standing.now else "")
-        self.canvas.create_text(
-            left + self.look.units(SIGN_EM),
-            middle,
-            text=words,
-            width=max(1, width - self.look.units(SIGN_EM)),
-            anchor="w",
-            fill=palette.INK if standing.word else palette.MUTED,
-            font=self.look.font("body"),
-            tags=(f"rest {code}",),
-        )
+        ink, room = palette.INK if standing.word else palette.MUTED, max(1, width - sign)
+        self._text(self.canvas, left + sign, middle, words, ink, tags=tags, width=room)
 
-    def _sign(self, word: str) -> ImageTk.PhotoImage:
-        if word not in self._signs:
-            size = self.look.units(SIGN_EM - 0.6), self.look.units(2.4)
-            shapes = change_sign(word, (1.0, size[1] / 2), size[1] * 0.66)
-            image = clear_image(shapes, size, window_fonts(self.canvas))
-            self._signs[word] = ImageTk.PhotoImage(image, master=self.canvas)
-        return self._signs[word]
+    def _text(
+        self,
+        canvas: tk.Canvas,
+        x: float,
+        y: float,
+        words: str,
+        ink: str,
+        font: str = "body",
+        **options: Any,
+    ) -> int:
+        """Write words from their left end on and return what was made."""
+        look = self.look.font(font)
+        return canvas.create_text(x, y, text=words, anchor="w", fill=ink, font=look, **options)
 
     # what is chosen and seen
 
@@ -398,15 +358,9 @@ class Roster:
         self.canvas.delete("chosen")
         if self.code in self._tops:
             y = self._tops[self.code]
-            self.canvas.create_rectangle(
-                0,
-                y,
-                self.canvas.winfo_width(),
-                y + self.look.units(ROW_EM) - 1,
-                fill=palette.SELECTED_ROW,
-                width=0,
-                tags=("chosen",),
-            )
+            corners = 0, y, self.canvas.winfo_width(), y + self.look.units(ROW_EM) - 1
+            fill = palette.SELECTED_ROW
+            self.canvas.create_rectangle(corners, fill=fill, width=0, tags=("chosen",))
             self.canvas.tag_lower("chosen")
 
     def _see(self, code: str) -> None:
@@ -429,16 +383,11 @@ class Roster:
         tall = self.look.units(ROW_EM)
         return next((code for code, top in self._tops.items() if top <= below < top + tall), "")
 
-    def _pressed(self, event: "tk.Event[tk.Misc]") -> None:
+    def _pressed(self, event: "tk.Event[tk.Misc]", is_twice: bool) -> None:
         self.canvas.focus_set()
         code = self._row_at(event.y)
         if code:
-            self._chosen(code)
-
-    def _pressed_twice(self, event: "tk.Event[tk.Misc]") -> None:
-        code = self._row_at(event.y)
-        if code:
-            self._opened(code)
+            (self._opened if is_twice else self._chosen)(code)
 
     def _step(self, event: "tk.Event[tk.Misc]", by: int) -> str:
         codes = self.codes

@@ -1,6 +1,5 @@
 """What stands on Squad while no squad is open: a drawn sample, the five steps, what to do first."""
 
-import tkinter as tk
 from functools import partial
 from math import dist
 from pathlib import Path
@@ -13,7 +12,7 @@ from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.squads import use_squad
 from tapmark.app.widgets.painting import clear_image, em_px, window_fonts
-from tapmark.app.widgets.pieces import ActionButton, Fresh, label
+from tapmark.app.widgets.pieces import ActionButton, Fresh, label, surface
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.marks.points import SIDE_EVENTS, TOUCHDOWN
@@ -67,11 +66,9 @@ class StartPicture:
         self.context, self.look, self._drawn = context, look, Fresh()
         self._em, self._fonts = em_px(parent), window_fonts(parent)
         self.frame = ttk.Frame(parent)
-        self.picture = tk.Canvas(self.frame, width=1, height=1, background=palette.HAIRLINE)
-        self.picture.configure(highlightthickness=0)
+        self.picture = surface(self.frame, palette.HAIRLINE, has_focus=False)
         self._image = self.picture.create_image(0, 0, anchor="nw")
-        self.steps = tk.Canvas(self.frame, width=1, background=palette.WHITE)
-        self.steps.configure(highlightthickness=0)
+        self.steps = surface(self.frame, palette.WHITE, has_focus=False)
         self._photos: dict[str, ImageTk.PhotoImage] = {}
         self._wide = 0.0
         self.frame.bind("<Configure>", lambda event: self.draw())
@@ -121,24 +118,11 @@ class StartPicture:
         for i, (name, words) in enumerate(STEPS):
             left = round(i * wide) + look.units(1)
             canvas.create_line(left, ground, left, ground + 1, fill=palette.INK, tags=("post",))
-            at = left + look.units(0.8)
-            canvas.create_text(
-                at,
-                ground + look.units(0.6),
-                text=f"{i + 1}  {name}",
-                anchor="nw",
-                fill=palette.INK,
-                font=look.font("bold"),
-            )
-            canvas.create_text(
-                at,
-                ground + look.units(2.8),
-                text=words,
-                anchor="nw",
-                width=round(wide) - look.units(2.4),
-                fill=palette.INK,
-                font=look.font("body"),
-            )
+            at, write = left + look.units(0.8), partial(canvas.create_text, anchor="nw")
+            head, room = f"{i + 1}  {name}", round(wide) - look.units(2.4)
+            ink, bold, body = palette.INK, look.font("bold"), look.font("body")
+            write(at, ground + look.units(0.6), text=head, fill=ink, font=bold)
+            write(at, ground + look.units(2.8), text=words, fill=ink, font=body, width=room)
         taken = max(canvas.bbox(item)[3] for item in canvas.find_all())
         low = int(max(look.units(STEPS_EM), taken + look.units(0.5)))
         for post in canvas.find_withtag("post"):
@@ -271,9 +255,7 @@ class StartColumn:
         for row, folder in enumerate(folders, start=2):
             path = Path(folder)
             words = f"{path.name}, in {path.parent}"
-            ttk.Button(
-                self.recent,
-                text=cut(words, self._width - look.units(2), look.font("body").measure),
-                style="Quiet.TButton",
-                command=partial(self.context.attempt, partial(use_squad, self.context, path)),
-            ).grid(row=row, column=0, sticky="ew")
+            text = cut(words, self._width - look.units(2), look.font("body").measure)
+            use = partial(self.context.attempt, partial(use_squad, self.context, path))
+            button = ttk.Button(self.recent, text=text, style="Quiet.TButton", command=use)
+            button.grid(row=row, column=0, sticky="ew")

@@ -437,8 +437,13 @@ class AthletePanel:
         self.trend = label(frame, 8, style="White.TLabel")
 
     def _build_consent(self, frame: ttk.Frame) -> None:
-        above = (self.look.units(1), 0)
-        self.consent = label(frame, 9, style="WhiteBold.TLabel", wrap=self.width, pady=above)
+        line = put(ttk.Frame(frame, style="White.TFrame"), 9, 0, "ew", pady=(self.look.units(1), 0))
+        line.columnconfigure(0, weight=1)
+        room = self.width - self.look.units(14)
+        self.consent = label(line, 0, style="WhiteBold.TLabel", wrap=room)
+        self.ask = ActionButton(line, self.context, self.look, "consent", "Consent")
+        self.ask.button.configure(style="Low.TButton")
+        self.ask.grid(row=0, column=1, sticky="e")
         box = put(ttk.Frame(frame, style="White.TFrame"), 10, 0, "ew")
         ask, style = partial(self.context.perform, "consent"), "White.TCheckbutton"
         self.ticks: dict[str, ttk.Checkbutton] = {}
@@ -460,7 +465,7 @@ class AthletePanel:
             return
         self.frame.grid(row=0, column=0, sticky="nsew")
         self.foot.grid()
-        for button in (*self.buttons, self.change):
+        for button in (*self.buttons, self.change, self.ask):
             button.refresh()
         if self._fresh.is_new(athlete, self.context.state.around.squad.rows):
             self._show(athlete)
@@ -542,7 +547,7 @@ class AthletePanel:
 BUTTONS = (
     ("season", "Season"),
     ("open last", "Open last"),
-    ("consent", "Consent"),
+    ("print last page", "Print last page"),
     ("new visit", "New visit"),
 )
 

@@ -105,6 +105,10 @@ class Gallery:
         image, key = self.pictures.preview(i), (i, False, view, tone)
         return _cut_out(image, view, tone, key, Image.Resampling.BOX)
 
+    def later(self, i: int, view: Viewport, tone: Tone) -> Callable[[], Shown]:
+        """Return the work of `quick` for any thread; it is asked for on the main one."""
+        return functools.partial(self.quick, i, view, tone)
+
     def is_kept(self, i: int, view: Viewport, tone: Tone) -> bool:
         """Say whether the seen part of frame i is at hand."""
         return any((i, is_full, view, tone) in self._kept for is_full in (True, False))

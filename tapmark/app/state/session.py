@@ -180,26 +180,29 @@ Where = tuple[str, str, str]
 """Code, date and name of a run."""
 
 
+OVER = ("figure", "lines", "angles", "paths")
+
+
 @dataclass(eq=False, repr=False)
 class CompareState:
-    """The other run and what is shown of both.
+    """The other run and what is shown of both; it follows this run by time, or by its step.
 
-    picture: of this run; the other one follows by time, or by its share of the step.
     by_phase: by its share of the step although times are known: key frame stands by key frame.
-    playing: how both are played, and whether they are.
-    others:  the runs that can be chosen.
-    back:    the page that Escape goes to.
+    others:   the runs that can be chosen. back: the page that Escape goes to.
+    over:     what is drawn over the frames, of OVER. is_above: one run above the other.
+    row:      the row of the table that is looked at.
     """
 
     where: Where | None = None
     run: Run | None = None
     gallery: "Gallery | None" = None
     content: "CompareContent | None" = None
-    picture: int = 0
     others: tuple[Where, ...] = ()
     back: str = "review"
     by_phase: bool = False
-    playing: Playing = field(default_factory=lambda: Playing(loops=True))
+    over: frozenset[str] = frozenset(OVER)
+    is_above: bool = False
+    row: int = -1
 
 
 NOW, LATER, NOT_NOW, ARCHIVED = "Film this week", "Later", "Not now", "Archived"

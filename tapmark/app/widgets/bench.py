@@ -16,6 +16,7 @@ from tapmark.app.shell.stepping import (
     drop_corner,
     see_runner,
 )
+from tapmark.app.state.frames_shown import Gallery
 from tapmark.app.state.playback import Due
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Viewport
@@ -42,14 +43,14 @@ class BenchPage(ABC):
     """One step of the work on the bench; the window sets bench, context and look before `column`.
 
     counts: the step line says how many points of each key frame are tapped.
-    aims: the cross-hair is shown.
+    aims: the cross-hair is shown. zooms: wheel and drag change what part of the frame is seen.
     wants_full: marks are set by the pixel here, so the full frame is fetched and one that is not
         read yet shows nothing; elsewhere the last one read stands in for it.
     smooth_ms: how long the overlay waits before it is painted smoothly.
     """
 
     counts = aims = False
-    wants_full = True
+    wants_full = zooms = True
     smooth_ms = 1
     bench: "Bench"
     context: Context
@@ -85,6 +86,17 @@ class BenchPage(ABC):
     def still(self, state: AppState, view: Viewport) -> Shapes:
         """Return what does not change from frame to frame, in px of the pane."""
         return ()
+
+    def gallery(self, state: AppState) -> Gallery | None:
+        """Return the frames that are shown and played."""
+        return state.marking.gallery
+
+    def below(self) -> tk.Widget | None:
+        """Return what stands in the step line's place, a child of `bench.large`; None: itself."""
+        return None
+
+    def moved(self, state: AppState) -> None:  # noqa: B027 - most pages have nothing to move
+        """A frame is shown while it is played: move what goes with it."""
 
     def cover(self, state: AppState) -> ttk.Frame | None:
         """Return what stands in the picture's place, a child of `bench.place`; None: the frame."""
@@ -144,7 +156,7 @@ class Bench:
         self.frame.rowconfigure(0, weight=1)
         self._words_at, picture = (0, 1) if context.settings.value.left_handed else (1, 0)
         self.frame.columnconfigure(picture, weight=1)
-        large = ttk.Frame(self.frame)
+        large = self.large = ttk.Frame(self.frame)
         pad = look.units(1.5)
         large.grid(row=0, column=picture, sticky="nsew", padx=pad, pady=(look.units(0.75), 0))
         large.columnconfigure(0, weight=1)
@@ -160,7 +172,8 @@ class Bench:
         self.transport.frame.grid(row=1, column=0, sticky="ew")
         self.strip = Strip(large, look, context.painter, self._to_event)
         self.strip.canvas.grid(row=2, column=0, sticky="ew")
-        self.player = Player(self.frame, context, self._show_due, self._play_no_more)
+        self.player = Player(self.frame, context, self._show_due, self._play_no_more, self._gallery)
+        self._below: tk.Widget = self.strip.canvas
         self.frame.bind("<Configure>", lambda event: self._fit(event.width))
 
     @property
@@ -192,7 +205,12 @@ class Bench:
         )
         self._fit(self.frame.winfo_width())
         hands, state = page.hands(), self.context.state
-        hands.moved, hands.resized = state.look_through, state.notify
+        hands.moved, hands.resized = state.look_through if page.zooms else _stay, state.notify
+        below = page.below() or self.strip.canvas
+        if below is not self._below:
+            self._below.grid_remove()
+            below.grid(row=2, column=0, sticky="ew")
+            self._below = below
         hands.tap = partial(self._tap, hands.tap)
         self.pane.hands = hands
 
@@ -231,7 +249,7 @@ class Bench:
         page, marking = self.page, state.marking
         assert page
         self._cover_with(page.cover(state))
-        gallery, i = marking.gallery, marking.picture
+        gallery, i = page.gallery(state), marking.picture
         n_read = len(gallery.pictures) if gallery else 0  # grows while a clip is being read
         if not page.wants_full:
             i = min(i, n_read - 1)
@@ -264,12 +282,13 @@ class Bench:
         assert page
         page.refresh_column()
         self.transport.refresh(state)
-        self.strip.refresh(state, counts=page.counts)
+        if self._below is self.strip.canvas:
+            self.strip.refresh(state, counts=page.counts)
 
     def _show_due(self, due: Due) -> None:
         """Show a frame that is played; the figure stands over it where it is held."""
         state, page = self.context.state, self.page
-        gallery, view = state.marking.gallery, state.viewport()
+        gallery, view = self._gallery(state), state.viewport()
         assert page and gallery
         self.pane.show_kept(gallery.kept(due.picture, view, state.tone), view)
         shapes = page.in_motion(state, view, due.picture)
@@ -280,6 +299,10 @@ class Bench:
         self.pane.draw(shapes, page.smooth_ms)
         self.pane.aim(None)
         self.transport.show_place(state)
+        page.moved(state)
+
+    def _gallery(self, state: AppState) -> Gallery | None:
+        return self.page.gallery(state) if self.page else None
 
     def _play_no_more(self) -> None:
         state = self.context.state
@@ -287,6 +310,10 @@ class Bench:
 
     def _to_event(self, event: str) -> None:
         self.context.attempt(partial(self.context.state.go_to, event))
+
+
+def _stay(view: Viewport) -> None:
+    """Keep what is seen."""
 
 
 class Onward:

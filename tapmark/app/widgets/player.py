@@ -24,6 +24,7 @@ class Player:
     """Begins, goes on and ends as the state says; every frame it shows is put into the state.
 
     show: shows a frame that is due, prepared already. ended: called when the last was shown.
+    gallery_of: what is played, for the page at hand.
     """
 
     def __init__(
@@ -32,8 +33,10 @@ class Player:
         context: Context,
         show: Callable[[Due], None],
         ended: Callable[[], None],
+        gallery_of: Callable[[AppState], Gallery | None],
     ) -> None:
         self._widget, self._context, self._show, self._ended = widget, context, show, ended
+        self._gallery_of = gallery_of
         self._play: Playback | None = None
         self._whose: tuple[Any, ...] = ()
         self._queue: deque[Due] = deque()
@@ -50,7 +53,7 @@ class Player:
 
     def follow(self, state: AppState) -> None:
         """Begin, end or begin anew as the state asks; whatever moved the frame by hand ends it."""
-        playing, gallery = state.marking.playing, state.marking.gallery
+        playing, gallery = state.marking.playing, self._gallery_of(state)
         if playing.is_on and (not gallery or not len(gallery.pictures) or not state.run):
             state.marking.playing = playing = replace(playing, is_on=False)
         whose = (state.marking, gallery, state.page, state.step, playing, state.marking.picture)
@@ -137,15 +140,15 @@ class Player:
 
     def _prepare(self, due: Due) -> None:
         state, i = self._context.state, due.picture
-        gallery = state.marking.gallery
+        gallery = self._gallery_of(state)
         if self._is_ready(due) or i in self._under_way or gallery is None:
             return
-        view, tone = state.viewport(i), state.tone
+        cut = gallery.later(i, state.viewport(i), state.tone)
         self._under_way.add(i)
 
         def prepare(task: Task) -> tuple[Shown, float]:
             start = self.clock()
-            return gallery.quick(i, view, tone), self.clock() - start
+            return cut(), self.clock() - start
 
         def done(prepared: tuple[Shown, float]) -> None:
             shown, cost_s = prepared
@@ -162,6 +165,6 @@ class Player:
 
     def _is_ready(self, due: Due) -> bool:
         state = self._context.state
-        gallery: Gallery | None = state.marking.gallery
+        gallery = self._gallery_of(state)
         view = state.viewport(due.picture)
         return gallery is not None and gallery.is_kept(due.picture, view, state.tone)

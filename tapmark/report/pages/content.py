@@ -5,11 +5,11 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Final
 
-from tapmark.checklist.verdict import Assessment
+from tapmark.checklist.verdict import Assessment, Band
 from tapmark.checklist.words import Words
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import Run
-from tapmark.measures.result import Results
+from tapmark.measures.result import Measured, Results
 from tapmark.report.drawing.body import Pose
 from tapmark.report.pages.photo import Photo
 
@@ -151,6 +151,7 @@ class CompareRow:
     """One measure of both halves, printed with its ±; "–" where it was not measured.
 
     word: "moved", "same" or "can't tell", only for a current priority; "" for every other row.
+    key, leg: of the catalogue. band: of the later half. both: what was measured in each.
     """
 
     name: str
@@ -158,6 +159,10 @@ class CompareRow:
     second: str
     unit: str
     word: str = ""
+    key: str = ""
+    leg: str = ""
+    band: Band | None = None
+    both: tuple[Measured | None, Measured | None] = (None, None)
 
 
 @dataclass(frozen=True)
