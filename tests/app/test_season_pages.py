@@ -2,10 +2,19 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
+from tapmark.app.season.group_actions import N_ITEMS, Grid
+from tapmark.app.season.group_view import heads, height_of
+from tapmark.app.season.view import spell_bars
+from tapmark.checklist.criteria import load
 from tapmark.marks.people import Athlete
+from tapmark.report.drawing.painter import Fonts
+from tapmark.report.drawing.shapes import Label
+from tapmark.services.season import measures_to_show
 from tapmark.store.consent import give, refuse
+from tapmark.store.season import Spell
 from tapmark.store.squad import Squad, make_squad
 from tests.app.clipping import clipped
 from tests.app.driving import Driver, OpenWindow
@@ -178,3 +187,44 @@ def test_tables_are_written_with_decimal_commas_where_chosen(
     head, first, *_ = table.read_text("utf-8-sig").splitlines()
     assert head.count(";") > 10 and ";" in first
     assert any("," in cell and cell.replace(",", "").isdecimal() for cell in first.split(";"))
+
+
+def test_the_list_of_measures_begins_with_what_is_worked_on(
+    open_app: OpenWindow, season_squad: Squad
+) -> None:
+    """Fifty names are a long way: the priority's own come first, then those with a band."""
+    app = open_app(season_squad.folder)
+    open_season(app)
+    shown = app.state.around.season.shown
+    last = shown.readings[-1].assessment
+    own = {row.result.key for slot in last.slots for row in slot.item.rows}
+    graded = {row.result.key for row in last.rows if row.band}
+    keys = [key for key, _ in shown.measures]
+    ranks = [0 if key in own else 1 if key in graded else 2 for key in keys]
+    assert ranks == sorted(ranks) and {1, 2} <= set(ranks)
+    assert not last.slots or ranks[0] == 0
+    assert sorted(shown.measures) == sorted(measures_to_show(shown.readings)), "none is left out"
+    assert app.view.measure.get() == shown.name(0)
+
+
+@pytest.mark.parametrize("unit", [13.0, 19.5])
+@pytest.mark.parametrize("width", [560.0, 640.0, 760.0, 900.0, 1250.0])
+def test_names_over_the_group_stay_inside_their_table(unit: float, width: float) -> None:
+    grid, fonts, words = Grid(width, unit, 24.0), Fonts(1.0), load().words
+    names = [words.item(n + 1) for n in range(N_ITEMS)]
+    tall = height_of(names, grid, fonts)
+    free = np.asarray(heads(names, grid, fonts, tall, N_ITEMS - 1).convert("L"))[:, -1]
+    assert (free == 255).all(), "a name ends at the edge"
+
+
+@pytest.mark.parametrize("width", [300.0, 420.0, 800.0])
+def test_dates_below_the_bars_stay_inside(width: float) -> None:
+    fonts = Fonts(1.0)
+    days = ["2026-03-05", "2026-04-09", "2026-05-14"]
+    spell = Spell(4, days[0], days[-1], 3)
+    bars = spell_bars([("Rear leg late", spell)], days, days[-1], width, 13.0, fonts.width)
+    labels = [s for s in bars.shapes if isinstance(s, Label) and s.anchor == "c"]
+    assert len(labels) == 3
+    for label in labels:
+        half = fonts.width(label.text, label.size, False) / 2
+        assert label.point[0] - half >= 0 and label.point[0] + half <= width, label.text

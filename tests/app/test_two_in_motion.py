@@ -131,6 +131,7 @@ def test_leaving_the_page_ends_playing(app: Driver) -> None:
     app.pump(lambda: not app.bench.player.is_on, "the end")
 
     assert app.state.page == "review"
+    assert app.state.compare.pair is None, "what was cut of both is let go"
 
 
 def test_a_joint_between_key_frames_is_seen_only_where_it_was_tapped(app: Driver) -> None:

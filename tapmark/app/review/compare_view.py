@@ -184,7 +184,6 @@ class CompareView(BenchPage):
 
     def column(self, column: BenchColumn) -> None:
         self._column, self._fresh = column, Fresh()
-        self._pair: PairGallery | None = None
         self._rows: tuple[CompareRow, ...] = ()
         look, body, width = self.look, column.body, column.width
         self._fonts, self._em = window_fonts(body), em_px(body)
@@ -242,21 +241,19 @@ class CompareView(BenchPage):
             if _run_words(where) == words:
                 choose_other(self.context, where)
 
-    def gallery(self, state: AppState) -> Gallery | None:
+    def gallery(self, state: AppState) -> PairGallery | None:
         """Return both runs as one gallery; a new one where either is another."""
-        mine, pair = state.marking.gallery, self._pair
-        if mine is None:
-            return None
-        if pair is None or pair.mine is not mine or pair.other is not state.compare.gallery:
-            if pair:
-                pair.close()
-            self._pair = PairGallery(state, mine, self.context.jobs)
-        return self._pair
+        compared, mine = state.compare, state.marking.gallery
+        pair = compared.pair if isinstance(compared.pair, PairGallery) else None
+        if pair is None or pair.mine is not mine or pair.other is not compared.gallery:
+            pair = PairGallery(state, mine, self.context.jobs) if mine else None
+            compared.pair = pair
+        return pair
 
     def halves(self, state: AppState, picture: int) -> tuple[HalfView, ...]:
         """Return both runs at a frame of this one."""
         pair = self.gallery(state)
-        return pair.halves(picture, state.canvas) if isinstance(pair, PairGallery) else ()
+        return pair.halves(picture, state.canvas) if pair else ()
 
     def below(self) -> tk.Widget:
         return self.clocks.canvas

@@ -1,7 +1,7 @@
 """What can be done on the Season page: look at one measure, type ticks back in, print."""
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from functools import partial
 
@@ -25,6 +25,7 @@ from tapmark.services.season import (
     sides_of,
     type_back,
 )
+from tapmark.services.visits import VisitReading
 from tapmark.store.squad import open_squad
 
 PAGE = "season"
@@ -45,13 +46,22 @@ def read_season(context: Context) -> None:
     def work() -> Shown:
         squad = open_squad(folder, [])
         season, readings = season_and_readings(squad, code, now)
-        return Shown(season, readings, measures_to_show(readings) if readings else ())
+        return Shown(season, readings, in_order(readings) if readings else ())
 
     def done(shown: Shown) -> None:
         state.around.season.shown = shown
         state.notify()
 
     context.jobs.run("season", lambda task: work(), done, context.failed, by="athlete")
+
+
+def in_order(readings: Sequence[VisitReading]) -> tuple[tuple[str, str], ...]:
+    """Return (key, side) of all that was measured: of what is worked on, with a band, the rest."""
+    last = readings[-1].assessment
+    own = {row.result.key for slot in last.slots for row in slot.item.rows}
+    graded = {row.result.key for row in last.rows if row.band}
+    shown = measures_to_show(readings)
+    return tuple(sorted(shown, key=lambda each: (each[0] not in own, each[0] not in graded)))
 
 
 def measure_of(page: SeasonPage) -> SeasonMeasure | None:

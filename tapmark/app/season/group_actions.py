@@ -140,7 +140,7 @@ class Grid:
     @property
     def right(self) -> float:
         """Right edge of the last item."""
-        return self.width - (12.5 if self.has_days else 4.2) * self.unit
+        return self.width - (12.5 if self.has_days else 5.6) * self.unit
 
     @property
     def column(self) -> float:

@@ -309,7 +309,8 @@ def spell_bars(
     if not days:
         return Bars((), 0.0)
     left = max((text_width(name, unit, False) for name, _ in shown), default=0.0) + 2.2 * unit
-    first, right = _number(days[0]), width - unit
+    end = text_width(short_day(days[-1], with_year=False), unit, False) / 2 + 0.3 * unit
+    first, right = _number(days[0]), width - max(unit, end)
     span = max(1.0, _number(max(today, days[-1])) - first)
 
     def x_of(dated: str) -> float:

@@ -195,5 +195,7 @@ class Context:
             state.go_to(prompt.event, prompt)
         if page == "taps" and state.frame:
             state.marking.picture = state.frame.picture
+        if page != "compare":
+            state.compare.pair = None  # what was cut of both takes more room than it is worth
         state.page, state.status, state.film.picking, state.around.squad.form = page, "", "", ""
         state.notify()

@@ -332,8 +332,9 @@ class Roster:
 
     def _draw_word(self, code: str, middle: float, standing: Standing) -> None:
         (left, width), sign, tags = self._at["word"], self.look.units(SIGN_EM), (f"rest {code}",)
-        image = self._signs.get(standing.word, self._signs[""])
-        self.canvas.create_image(left + 2, middle, image=image, anchor="w", tags=tags)
+        if standing.word:
+            image = self._signs[standing.word]
+            self.canvas.create_image(left + 2, middle, image=image, anchor="w", tags=tags)
         words = standing.word or ("first visit" if standing.now else "")
         ink, room = palette.INK if standing.word else palette.MUTED, max(1, width - sign)
         self._text(self.canvas, left + sign, middle, words, ink, tags=tags, width=room)

@@ -190,7 +190,7 @@ class CompareState:
     by_phase: by its share of the step although times are known: key frame stands by key frame.
     others:   the runs that can be chosen. back: the page that Escape goes to.
     over:     what is drawn over the frames, of OVER. is_above: one run above the other.
-    row:      the row of the table that is looked at.
+    row:      the row of the table that is looked at. pair: what was cut of both to be shown.
     """
 
     where: Where | None = None
@@ -203,6 +203,7 @@ class CompareState:
     over: frozenset[str] = frozenset(OVER)
     is_above: bool = False
     row: int = -1
+    pair: "Gallery | None" = None
 
 
 NOW, LATER, NOT_NOW, ARCHIVED = "Film this week", "Later", "Not now", "Archived"
@@ -558,7 +559,10 @@ class AppState:
         self.marking.gallery = self.session.runner = None
 
     def close_compared(self) -> None:
-        """Do the same with the frames of the run beside it."""
+        """Do the same with the frames of the run beside it, and with what was cut of both."""
+        if self.compare.pair:
+            self.compare.pair.close()
+        self.compare.pair = None
         if self.compare.gallery:
             self.compare.gallery.close()
         self.compare.gallery = None
