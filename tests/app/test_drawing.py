@@ -334,9 +334,10 @@ def test_a_film_with_photos_of_a_clip_that_is_gone_is_told(app: Driver, tmp_path
     clip.parent.mkdir()
     shutil.copy(SAMPLES / "P02" / "clip.mp4", clip)
     path = way_to(clip, squad.run_path("P02", DAY, "run-1"))
-    run = replace(app.state.run, source=replace(app.state.run.source, path=path))
-    squad.save_run("P02", DAY, "run-2", run)
-    open_run(app.context, "P02", DAY, "run-2")
+    app.state.record(
+        "moved", replace(app.state.run, source=replace(app.state.run.source, path=path))
+    )
+    open_run(app.context, "P02", DAY, "run-1")
     app.wait_for_clip()
     clip.unlink()
     app.context.go("review")
@@ -348,8 +349,23 @@ def test_a_film_with_photos_of_a_clip_that_is_gone_is_told(app: Driver, tmp_path
     assert app.opened == [] and film_files(app) == []
     app.keyboard_on(canvas(app))
     draw_line(app)
-    marked = squad.load_run("P02", DAY, "run-2")
-    assert len(marked.free_marks) == 1, "what was read before can still be drawn on"
+    assert len(on_disk(app).free_marks) == 1, "what was read before can still be drawn on"
+
+
+@pytest.mark.parametrize("way", ["another film", "another run", "the window closes"])
+def test_a_film_with_photos_that_nobody_judged_leaves_no_file(app: Driver, way: str) -> None:
+    grown_up(app)
+    app.context.perform("film photo")
+    app.pump(lambda: app.opened, "the film to look through")
+    (shown,) = app.opened
+    if way == "another film":
+        app.press("Key-m")
+    elif way == "another run":
+        open_run(app.context, "P02", DAY, "run-1")
+    else:
+        app.context.perform("close")
+    assert not shown.exists() and not shown.parent.exists()
+    app.context.jobs.cancel("film")
 
 
 def test_a_full_disk_keeps_the_film_that_was_looked_through_and_takes_it_later(

@@ -53,6 +53,7 @@ def shown(app: Driver) -> Any:
 def test_space_plays_both_and_holds_both(app: Driver) -> None:
     app.press("Key-1")
     before, start, player = shown(app), app.state.marking.picture, app.bench.player
+    app.state.marking.playing = replace(app.state.marking.playing, loops=True)
 
     app.press("space")
     app.pump(lambda: player.n_shown >= 5, "five frames")

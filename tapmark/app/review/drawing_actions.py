@@ -227,6 +227,7 @@ def film_it(context: Context, kind: str = "drawn") -> None:
     """
     state = context.state
     context.saver.refuse_unsaved()
+    state.drop_film()
     if not state.squad or not state.visit:
         return
     visits = [(state.visit.code, state.visit.dated)]
@@ -276,15 +277,13 @@ def film_covered(context: Context) -> None:
     """Write the film that was looked through."""
     review, today = context.state.review, context.today()
     if review.to_look:
-        made, shown = review.to_look
+        made, _ = review.to_look
         try:
             path = give_out(made, made.places[-1].folder, today)
         except NoConsent:
-            review.to_look = None
-            shown.close()
+            context.state.drop_film()
             raise
-        review.to_look = None  # a disk that refused it may be tried again
-        shown.close()
+        context.state.drop_film()  # not where the disk refused it: it may be tried again
         _written(context, path)
 
 

@@ -36,6 +36,7 @@ def let_go(context: Context) -> None:
     context.jobs.cancel("compare")
     context.state.close_pictures()
     context.state.close_compared()
+    context.state.drop_film()
     context.saver.release()
 
 

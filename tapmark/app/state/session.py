@@ -558,6 +558,12 @@ class AppState:
             self.marking.gallery.close()
         self.marking.gallery = self.session.runner = None
 
+    def drop_film(self) -> None:
+        """Forget a film with photos that waits for its look, and its file."""
+        if self.review.to_look:
+            self.review.to_look[1].close()
+        self.review.to_look = None
+
     def close_compared(self) -> None:
         """Do the same with the frames of the run beside it, and with what was cut of both."""
         if self.compare.pair:
