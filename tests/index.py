@@ -2,6 +2,7 @@
 
 import ast
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
@@ -14,12 +15,18 @@ One line a module or data file: what it is for, from its own first line. Written
 """
 
 
+@cache
+def parsed(path: Path) -> ast.Module:
+    """Return the tree of a module; tests that read all of them parse each once."""
+    return ast.parse(path.read_text("utf-8"))
+
+
 def first_line(path: Path) -> str:
     """Return the first docstring line of a module, the first comment of a data file; else ""."""
     text = path.read_text("utf-8")
     if path.suffix == ".toml":
         return text.partition("\n")[0].removeprefix("#").strip()
-    return (ast.get_docstring(ast.parse(text)) or "").partition("\n")[0]
+    return (ast.get_docstring(parsed(path)) or "").partition("\n")[0]
 
 
 def lines() -> Iterator[str]:

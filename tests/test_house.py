@@ -12,6 +12,7 @@ from pathlib import Path
 import pytest
 
 from tapmark import errors
+from tests.index import parsed
 
 ROOT = Path(__file__).parent.parent
 MODULES = sorted((ROOT / "tapmark").rglob("*.py"))
@@ -191,7 +192,7 @@ NOT_REACHED = {
 
 def test_everything_public_is_reached_by_the_program_itself() -> None:
     """What only tests reach is dead, or promised and not yet wired: named above with its reason."""
-    trees = {dotted(path): ast.parse(path.read_text("utf-8")) for path in MODULES}
+    trees = {dotted(path): parsed(path) for path in MODULES}
     found = {each for name, tree in trees.items() for each in reached(name, tree, set(trees))}
     dead = {
         f"{module}.{name}"
@@ -248,7 +249,7 @@ def test_public_functions_below_the_window_name_the_errors_that_they_raise() -> 
     silent = [
         f"{path.relative_to(ROOT)}: {node.name} {missing}"
         for path in BELOW_THE_WINDOW
-        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        for node in ast.walk(parsed(path))
         if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")
         for missing in raises_itself(node)
         if missing not in (ast.get_docstring(node) or "")
@@ -261,7 +262,7 @@ def test_public_functions_below_the_window_say_what_they_do() -> None:
     silent = [
         f"{path.relative_to(ROOT)}: {node.name}"
         for path in BELOW_THE_WINDOW
-        for node in ast.parse(path.read_text("utf-8")).body
+        for node in parsed(path).body
         if isinstance(node, ast.FunctionDef | ast.ClassDef)
         and not node.name.startswith("_")
         and not ast.get_docstring(node)
@@ -293,12 +294,12 @@ def readers(trees: dict[str, ast.Module]) -> dict[str, set[str]]:
 
 def test_no_small_module_has_a_single_reader() -> None:
     """What one module alone needs and fills no page belongs into that module."""
-    texts = {dotted(path): path.read_text("utf-8") for path in MODULES if path.stem[:2] != "__"}
-    read_by = readers({name: ast.parse(text) for name, text in texts.items()})
+    paths = {dotted(path): path for path in MODULES if path.stem[:2] != "__"}
+    read_by = readers({name: parsed(path) for name, path in paths.items()})
     small = {
         name
-        for name, text in texts.items()
-        if len(text.splitlines()) < SMALL_LINES and len(read_by[name]) < 2
+        for name, path in paths.items()
+        if len(path.read_text("utf-8").splitlines()) < SMALL_LINES and len(read_by[name]) < 2
     }
 
     assert sorted(small) == sorted(SMALL_WITH_ONE_READER)
@@ -345,7 +346,7 @@ def test_no_value_of_what_is_open_or_shown_is_a_bag_of_everything() -> None:
     wide = [
         f"{path.stem}.{node.name}"
         for path in paths
-        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        for node in ast.walk(parsed(path))
         if isinstance(node, ast.ClassDef) and len(fields(node)) > MOST_FIELDS
     ]
 

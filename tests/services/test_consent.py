@@ -41,6 +41,7 @@ from tapmark.store.archive import check_backup
 from tapmark.store.consent import STATES, WAYS_OUT
 from tapmark.store.pictures import keep_stills
 from tapmark.store.squad import Squad
+from tests.index import parsed
 from tests.services.made import (
     FIRST,
     SECOND,
@@ -366,7 +367,7 @@ def asks_the_gate(path: Path) -> Iterator[str]:
             for each in ast.walk(node)
             if isinstance(each, ast.Call)
         }
-        for node in ast.parse(path.read_text("utf-8")).body
+        for node in parsed(path).body
         if isinstance(node, ast.FunctionDef)
     }
     asking = {name for name, called in calls.items() if called & ASKS}
@@ -497,7 +498,7 @@ HOMES = {
 
 
 def imported(path: Path) -> Iterator[tuple[str, str]]:
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+    for node in ast.walk(parsed(path)):
         if isinstance(node, ast.ImportFrom) and node.module:
             yield from ((node.module, alias.name) for alias in node.names)
 
@@ -516,9 +517,7 @@ def check_writes(path: Path) -> None:
 
     assert found <= HOMES.get(inside, set()), f"{inside} should ask services.consent"
     calls = {
-        ast.unparse(node.func)
-        for node in ast.walk(ast.parse(path.read_text("utf-8")))
-        if isinstance(node, ast.Call)
+        ast.unparse(node.func) for node in ast.walk(parsed(path)) if isinstance(node, ast.Call)
     }
     assert not {name for name in calls if name.endswith((".write_text", ".write_bytes"))}, inside
     assert "open" not in calls, inside
