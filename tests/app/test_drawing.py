@@ -11,6 +11,7 @@ import pytest
 
 from tapmark.app.shell.runs import open_run
 from tapmark.errors import CannotWrite
+from tapmark.report.pages import film
 from tapmark.store.consent import withdraw
 from tapmark.store.pictures import way_to
 from tapmark.store.squad import open_squad
@@ -228,8 +229,8 @@ def test_the_film_button_writes_a_film_that_plays(app: Driver) -> None:
     assert path.name == f"P02-step-film-{DAY}.mp4" and path.parent == app.state.squad.visit_folder(
         "P02", DAY
     )
-    with av.open(str(path)) as film:
-        assert film.streams.video[0].frames > 100
+    with av.open(str(path)) as read:
+        assert read.streams.video[0].frames > 100
 
 
 def test_a_film_that_is_stopped_leaves_nothing(app: Driver) -> None:
@@ -243,8 +244,10 @@ def test_a_film_that_is_stopped_leaves_nothing(app: Driver) -> None:
 
 
 def test_a_film_with_photos_is_shown_first_and_written_when_every_face_is_covered(
-    app: Driver,
+    app: Driver, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(film, "HELD", 3)  # how long it stands is held by tests of the film
+    monkeypatch.setattr(film, "SLOWED", 2.0)
     squad, folder = app.state.squad, app.state.squad.visit_folder("P02", DAY)
     squad.save_athlete(replace(consenting("P02"), birth_year=1998))
     app.press("Shift-Key-M")

@@ -13,6 +13,7 @@ from tapmark import cli
 from tapmark.errors import NoConsent, StoreError
 from tapmark.marks.people import CONSENT_WORDS, CONSENTS
 from tapmark.marks.points import SIDE_EVENTS
+from tapmark.report.pages import film
 from tapmark.services import consent
 from tapmark.services.changes import compare_visits
 from tapmark.services.exports import (
@@ -78,6 +79,13 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
             stills = {(0, event, 0): jpeg((1280, 720)) for event in SIDE_EVENTS}
             keep_stills(squad, code, dated, "run-1", stills, TODAY)
     return folder
+
+
+@pytest.fixture(autouse=True)
+def short_films(monkeypatch: pytest.MonkeyPatch) -> None:
+    """How long a film is counts elsewhere."""
+    monkeypatch.setattr(film, "HELD", 3)
+    monkeypatch.setattr(film, "SLOWED", 2.0)
 
 
 @pytest.fixture
