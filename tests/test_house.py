@@ -22,6 +22,7 @@ BELOW_THE_WINDOW = [
     if path.relative_to(ROOT / "tapmark").parts[0] not in {"app", "cli.py", "__main__.py"}
 ]
 MOST_BYTES = 2_000_000
+BSD_TEXT = "Redistribution and use in source and binary forms"  # as numpy 1 tells it, in full
 LICENCES = {
     "Pillow": "MIT-CMU",
     "imageio": "BSD 2-clause",
@@ -115,7 +116,8 @@ def test_licences_named_in_readme_are_those_installed() -> None:
         told = metadata(name)
         installed = f"{told.get('License-Expression') or told.get('License')}"
 
-        assert bare(licence) in bare(installed), name
+        is_named = bare(licence) in bare(installed)
+        assert is_named or (licence.startswith("BSD") and BSD_TEXT in installed), name
         assert f"{name} ({licence}" in readme
 
 

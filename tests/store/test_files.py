@@ -247,6 +247,10 @@ def test_removing_what_is_not_there_is_no_failure(tmp_path: Path) -> None:
         files.remove_file(tmp_path)
 
 
+flushes_folders = pytest.mark.skipif(sys.platform == "win32", reason="no folder is flushed there")
+
+
+@flushes_folders
 def test_a_disk_fault_while_flushing_the_folder_is_told(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -384,6 +388,7 @@ class Calls:
         return call
 
 
+@flushes_folders
 def test_a_write_is_flushed_takes_its_place_in_one_move_and_flushes_the_folder(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
