@@ -45,7 +45,7 @@ class ClipReader:
         self._details = f"{find_program().version} {part}"
         self._can_seek = True
         self._blob: Blob | None = None
-        self._is_finished = False
+        self._is_finished = self._is_damaged = False
         self._is_stopped = False
         self._running: Running | None = None
 
@@ -67,7 +67,8 @@ class ClipReader:
         try:
             return blob.read(i) if blob is not None else b""
         except OSError:
-            with contextlib.suppress(OSError):
+            self._is_damaged = True
+            with contextlib.suppress(OSError):  # Windows removes it once it is closed
                 assert blob is not None
                 blob.path.unlink(missing_ok=True)
             return b""
@@ -251,8 +252,9 @@ class ClipReader:
         blob, self._blob = self._blob, None
         if blob is not None:
             blob.close()
-            if not self._is_finished:
-                blob.path.unlink(missing_ok=True)
+            if not self._is_finished or self._is_damaged:
+                with contextlib.suppress(OSError):  # of another program that has it open
+                    blob.path.unlink(missing_ok=True)
 
     def _too_much(self) -> ClipError:
         limit = _megabytes(self._cache.limit_bytes)

@@ -1,5 +1,6 @@
 """The folder of prepared pictures: bounded, private, and never the only copy of anything."""
 
+import errno
 import json
 import os
 import random
@@ -239,3 +240,27 @@ def test_a_flipped_bit_in_a_prepared_picture_is_noticed_and_the_picture_read_aga
     again.preview(i)
     again.close()
     assert len(list(cache.glob("*.pictures"))) == 1
+
+
+def test_a_damaged_file_that_cannot_go_while_it_is_open_goes_when_the_clip_is_closed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """As on Windows, which removes no file that is open."""
+    clip = made.write_steady(tmp_path / "a.mp4", range(6))
+    cache = tmp_path / "cache"
+    open_clip(clip, cache).close()
+    prepared = next(cache.glob("*.pictures"))
+    prepared.write_bytes(bytes(100) + prepared.read_bytes()[100:])
+    damaged = open_clip(clip, cache)
+
+    with monkeypatch.context() as held:
+        held.setattr(Path, "unlink", refuse_open)
+        assert made.number_in(damaged.preview(0)) == 0
+        assert prepared.exists()
+    damaged.close()
+
+    assert not prepared.exists()
+
+
+def refuse_open(path: Path, missing_ok: bool = False) -> None:
+    raise PermissionError(errno.EACCES, "in use", str(path))
