@@ -346,7 +346,7 @@ def _praised(setup: PageSetup, heading: str, entries: Sequence[Entry]) -> Block:
     pieces: list[Piece] = []
     row = EMPTY
     for i, (entry, each) in enumerate(zip(entries, drawn, strict=True)):
-        left = MARGIN + i * wide
+        left = MARGIN + (setup.paper.full - len(entries) * wide) / 2 + i * wide
         if each:
             pieces.append((each.draw, left, above))
         said = setter.paragraph(entry.name, left + 7.5, wide - 9.0, NAME, True, 6.4)
