@@ -239,3 +239,11 @@ def test_letters_of_every_drawing_are_12_px_high_or_more_on_a_phone():
         wide = float(re.search(r'viewBox="0 0 (\d+)', drawing).group(1))
         sizes = {int(size) for size in re.findall(r'font-size="(\d+)"', drawing)}
         assert min(sizes) * (PHONE_PX - MARGINS_PX) / wide >= 11.0
+
+
+def test_only_a_band_and_its_edges_are_kept_on_one_line():
+    """A sentence that may not wrap reaches beyond the edge of a phone."""
+    cells = re.findall(r'<td class="b">(.*?)</td>', coach_html(made(slots=(1,))))
+    assert len(cells) > 15
+    for cell in cells:
+        assert re.fullmatch(r"[−\d…/ .→]*", re.sub(r"<svg.*?</svg>", "", cell))

@@ -7,7 +7,7 @@ is drawn, never a body.
 """
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -69,49 +69,34 @@ def _drawn(
 ) -> Shapes:
     """The figure with its hip above the origin; pages that try several layouts ask again."""
     outline = min(max(OUTLINE, look.min_outline / height), look.max_outline / height)
-    brush = _Brush(height, look, outline, dict(fills))
-    points = points_of(pose)
-    return tuple(shape for name in parts for shape in brush.part(name, points))
+    points, own, shapes = points_of(pose), dict(fills), list[Shape]()
 
+    def place(point: Point) -> Point:
+        return point[0] * height, -point[1] * height
 
-@dataclass(frozen=True)
-class _Brush:
-    height: float
-    look: FigureLook
-    outline: float
-    fills: Mapping[str, str]
-
-    def part(self, name: str, points: Points) -> Iterator[Shape]:
-        if name == "head":
-            yield from self._head(points["head"])
-            return
-        rounds = _rounds(name, points)
-        usual = self.look.tint if name == "trunk" else self.look.paper
-        fill = self.fills.get(name, usual)
-        yield from self._grown(rounds, self.outline * EDGE, self.look.paper)
-        yield from self._grown(rounds, 0.0, self.look.ink)
-        if name not in self.look.solid:
-            yield from self._grown(rounds, -self.outline, fill)
-        if name == "trunk":  # the neck has no outline: two short strokes would read as a collar
-            neck = self.look.ink if name in self.look.solid else fill
-            yield from self._grown([_neck(points)], 0.0, neck)
-
-    def _head(self, centre: Point) -> Iterator[Shape]:
-        at = self._place(centre)
-        radius = HEAD_RADIUS * self.height
-        line = self.outline * self.height
-        yield Ring(at, radius + 0.4 * line, self.look.paper)
-        yield Ring(at, radius, self.look.ink)
-        yield Ring(at, radius - line, self.look.tint)
-
-    def _grown(self, chains: list[list[Round]], by: float, fill: str) -> Iterator[Shape]:
+    def lay(chains: list[list[Round]], by: float, fill: str) -> None:
+        """Add the outline around each chain, wider by that much."""
         for chain in chains:
             grown = [(x, y, max(radius + by, 0.001)) for x, y, radius in chain]
             for group in [grown] if len(grown) == 3 else pairwise(grown):  # three are a foot
-                yield Area(tuple(map(self._place, _hull(group))), fill)
+                shapes.append(Area(tuple(map(place, _hull(group))), fill))
 
-    def _place(self, point: Point) -> Point:
-        return point[0] * self.height, -point[1] * self.height
+    for name in parts:
+        if name == "head":
+            at, radius, line = place(points[name]), HEAD_RADIUS * height, outline * height
+            shapes.append(Ring(at, radius + 0.4 * line, look.paper))
+            shapes.append(Ring(at, radius, look.ink))
+            shapes.append(Ring(at, radius - line, look.tint))
+            continue
+        rounds, is_solid = _rounds(name, points), name in look.solid
+        fill = own.get(name, look.tint if name == "trunk" else look.paper)
+        lay(rounds, outline * EDGE, look.paper)
+        lay(rounds, 0.0, look.ink)
+        if not is_solid:
+            lay(rounds, -outline, fill)
+        if name == "trunk":  # the neck has no outline: two short strokes would read as a collar
+            lay([_neck(points)], 0.0, look.ink if is_solid else fill)
+    return tuple(shapes)
 
 
 def _rounds(name: str, points: Points) -> list[list[Round]]:

@@ -62,7 +62,12 @@ def _plain_fill(shape: Shape) -> str | None:
 def _element(shape: Shape, text_width: TextWidth | None) -> str:
     match shape:
         case Line():
-            return _line(shape)
+            cap = ' stroke-linecap="round"' if shape.is_round else ""
+            dash = " ".join(str(_whole(each)) for each in shape.dash)
+            dashed = f' stroke-dasharray="{dash}"' if dash else ""
+            path = _outline(shape.points).removesuffix("z")
+            paint = _stroked(shape.colour, shape.width, None)
+            return f'<path {paint}{cap}{dashed} stroke-linejoin="round" d="{path}"/>'
         case Area():
             paint = _stroked(shape.edge, shape.width, shape.fill)
             return f'<path {paint} d="{_outline(shape.points)}"/>'
@@ -71,15 +76,6 @@ def _element(shape: Shape, text_width: TextWidth | None) -> str:
             return f'<circle {paint} cx="{_whole(x)}" cy="{_whole(y)}" r="{_whole(shape.radius)}"/>'
         case Label():
             return _text(shape, text_width)
-
-
-def _line(line: Line) -> str:
-    cap = ' stroke-linecap="round"' if line.is_round else ""
-    dash = " ".join(str(_whole(each)) for each in line.dash)
-    dashed = f' stroke-dasharray="{dash}"' if dash else ""
-    path = _outline(line.points).removesuffix("z")
-    paint = _stroked(line.colour, line.width, None)
-    return f'<path {paint}{cap}{dashed} stroke-linejoin="round" d="{path}"/>'
 
 
 def _text(label: Label, text_width: TextWidth | None) -> str:

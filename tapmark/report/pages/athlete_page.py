@@ -413,15 +413,12 @@ def step(setup: PageSetup) -> Block:
 
 def notes(setup: PageSetup) -> Block:
     """Return the coach's notes, lines to write on and the re-test week, where there is no task."""
-    room, setter, told = setup.room, setup.setter, setup.only("notes", Notes)
+    room, told = setup.room, setup.only("notes", Notes)
     typed = _typed(setup, told.typed)
     more = NOTES_IN_CARE if setup.sections["task"].is_care and room.n_notes else 0
     n = max(0, room.n_notes + more - round(typed.height / LINE))
     lines = typed.below(ruled(CONTENT, setup.paper.content, n, room.pitch + 1.0))
-    week = setter.shortened(f"{told.week_label} {told.week}".strip(), setup.paper.content)
-    at = CONTENT + setter.width(week) + 2.0
-    line = () if told.week else (rule(at, DROP + 0.9, max(8.0, setup.paper.right - at)),)
-    retest = Block((setter.label(week, (CONTENT, DROP)), *line), LINE + 1.0)
+    retest = _retest(setup, CONTENT, setup.paper.content)
     return setup.heading(setup.sections["notes"].heading).compare(lines.below(retest, 1.0))
 
 

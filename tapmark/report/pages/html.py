@@ -77,7 +77,7 @@ th{font-weight:400;text-align:left}thead th{font-weight:700}
 .list{line-height:1.18}.list td{white-space:nowrap;width:1%}.list td:has(i){text-align:right}
 .list svg{width:5.6mm;height:3.4mm}.list svg,.numbers svg{max-width:none}
 .numbers td,.numbers th{padding:.3mm 1.5mm .3mm 0;vertical-align:top}
-.numbers td:nth-child(3)>svg{display:block;margin-top:.6mm}
+.numbers .b>svg{display:block;margin-top:.6mm}
 .numbers .n{text-align:right;white-space:nowrap}.numbers .v{white-space:nowrap}
 .matrix{line-height:1.2;table-layout:fixed}.matrix th:first-child{width:25%}
 .matrix td,.matrix thead th{text-align:center}
@@ -104,8 +104,8 @@ section,.halves,.ticks,.thirds,header{display:block}.large{display:none}.small{d
 .todo{margin-top:3mm}.list{table-layout:auto}.list td{white-space:normal;width:46%}
 .numbers thead{display:none}.numbers tr{display:block;padding:1.2mm 0;
 border-bottom:.15mm solid var(--tint)}.numbers th,.numbers td{display:inline;padding-right:2mm}
-.numbers td:nth-child(3){display:block;white-space:nowrap}
-.numbers td:nth-child(3)>svg{display:inline}.list td:has(i){text-align:left}
+.numbers .b{display:block;white-space:nowrap}
+.numbers .b>svg{display:inline}.list td:has(i){text-align:left}
 .own{margin-left:0}.own .line{min-width:45mm}
 .matrix{font-size:9.5pt}.matrix th:first-child{width:31%}.matrix thead th+th{height:14mm}
 .matrix thead th+th b,.matrix .days b{writing-mode:vertical-rl;font-weight:inherit}
@@ -390,4 +390,4 @@ def _number_row(row: NumberRow) -> str:
         band = f"{svg(shapes, (43.0, 4.4), '')} {escape(edges(row.band))}"
     verdict = _signed(row.sign, row.verdict)
     told = escape(row.reason or row.mostly)
-    return f'<tr>{cells}<td>{band}</td><td class="v">{verdict}</td><td>{told}</td></tr>'
+    return f'<tr>{cells}<td class="b">{band}</td><td class="v">{verdict}</td><td>{told}</td></tr>'

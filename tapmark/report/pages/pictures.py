@@ -7,7 +7,7 @@ from io import BytesIO
 from typing import Final
 
 import numpy as np
-from PIL import Image, ImageDraw
+from PIL import Image, ImageDraw, ImageOps
 
 from tapmark.errors import NoConsent
 from tapmark.marks.run import FreeMark, KeyFrame, Run
@@ -16,7 +16,7 @@ from tapmark.report.drawing.figure import HEAD_RADIUS
 from tapmark.report.drawing.overlay import mark_shapes, tap_shapes
 from tapmark.report.drawing.painter import Fonts, paint
 from tapmark.report.drawing.palette import INK, WHITE
-from tapmark.report.drawing.shapes import Label, Point, Shapes, moved
+from tapmark.report.drawing.shapes import Label, Point, moved
 from tapmark.report.drawing.step_line import StepLook, StepWords, step_line
 
 Picture = Image.Image
@@ -118,44 +118,32 @@ class Side:
 
 
 def side_by_side(sides: Sequence[Side], height: int = 900) -> Image.Image:
-    """Return two stills, aligned at the hip, scaled to the same leg and running the same way."""
-    fonts = Fonts(1.0)
-    way = sides[0].run.travel_sign
-    cut = [_aligned(side, height, LEG * height, way) for side in sides]
-    gap = height // 60
-    unit = height / 36
-    width = sum(each.width for each in cut) + gap * (len(cut) - 1)
-    picture = Image.new("RGB", (width, round(height + 2.2 * unit)), WHITE)
-    x = 0
-    for each, side in zip(cut, sides, strict=True):
-        picture.paste(each, (x, 0))
-        paint(picture, _label(side.label, x, height, unit), fonts)
-        x += each.width + gap
-    return picture
+    """Return two stills, aligned at the hip, scaled to the same leg and running the same way.
 
-
-def _label(text: str, x: float, height: float, unit: float) -> Shapes:
-    return (Label((x, height + 1.5 * unit), text, unit, INK),) if text else ()
-
-
-def _aligned(side: Side, height: int, leg: float, way: int) -> Image.Image:
-    """Scale a still so that its leg has that length, with the hip in the middle of the cut."""
-    length = leg_px(side.run)
-    hip = side.frame.at("hip")
-    if hip is None or length is None:
-        raise NoConsent(
-            f"The frame of {side.label} cannot be aligned: tap hip, knee and ankle on it."
+    Raises NoConsent where hip, knee or ankle are not tapped.
+    """
+    width, gap, unit = round(0.8 * height), height // 60, height / 36
+    size = width * len(sides) + gap * (len(sides) - 1), round(height + 2.2 * unit)
+    picture = Image.new("RGB", size, WHITE)
+    for i, side in enumerate(sides):
+        length, hip = leg_px(side.run), side.frame.at("hip")
+        if hip is None or length is None:
+            raise NoConsent(
+                f"The frame of {side.label} cannot be aligned: tap hip, knee and ankle on it."
+            )
+        scale, x = LEG * height / length, i * (width + gap)
+        left, top = hip[0] - width / 2 / scale, hip[1] - 0.48 * height / scale
+        box = (left, top, left + width / scale, top + height / scale)
+        cut = side.still.convert("RGB").transform(
+            (width, height), Image.Transform.EXTENT, box, Image.Resampling.BICUBIC
         )
-    scale = leg / length
-    width = round(0.8 * height)
-    left, top = hip[0] - width / 2 / scale, hip[1] - 0.48 * height / scale
-    box = (left, top, left + width / scale, top + height / scale)
-    cut = side.still.convert("RGB").transform(
-        (width, height), Image.Transform.EXTENT, box, Image.Resampling.BICUBIC
-    )
-    if side.run.travel_sign == way:
-        return cut
-    return cut.transpose(Image.Transpose.FLIP_LEFT_RIGHT)
+        if side.run.travel_sign != sides[0].run.travel_sign:
+            cut = ImageOps.mirror(cut)
+        picture.paste(cut, (x, 0))
+        if side.label:
+            label = Label((x, height + 1.5 * unit), side.label, unit, INK)
+            paint(picture, (label,), Fonts(1.0))
+    return picture
 
 
 def leg_px(run: Run) -> float | None:
