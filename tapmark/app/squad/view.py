@@ -82,7 +82,14 @@ class SquadView:
         self.begin = StartColumn(self.white, context, look, look.units(side.width_em - 4))
         self.begin.frame.grid(row=0, column=0, sticky="nsew")
         self.column = side.column
-        parent.winfo_toplevel().bind_all("<Key>", self._type_ahead)
+        root = parent.winfo_toplevel()
+        bound = root.bind_all("<Key>", self._type_ahead)
+
+        def let_go(event: "tk.Event[tk.Misc]") -> None:
+            root.unbind_all("<Key>")
+            root.deletecommand(bound)  # or it would hold this page for as long as the window
+
+        side.frame.bind("<Destroy>", let_go)
         return side.frame
 
     def _build_bar(self, parent: ttk.Frame) -> None:
