@@ -10,6 +10,7 @@ import av
 import pytest
 
 from tapmark.app.shell.runs import open_run
+from tapmark.app.shell.squads import use_squad
 from tapmark.errors import CannotWrite
 from tapmark.report.pages import film
 from tapmark.store.consent import withdraw
@@ -35,6 +36,15 @@ def app(
     driver.pump(lambda: driver.state.page == "drawing", "the drawing page")
     driver.keyboard_on(driver.bench.pane.canvas)
     return driver
+
+
+def test_the_pointer_over_the_drawing_page_without_a_run_does_nothing(app: Driver) -> None:
+    app.context.attempt(lambda: use_squad(app.context, app.state.folder))
+    app.context.go("drawing")
+    app.pump()
+    canvas(app).event_generate("<Motion>", x=152, y=256)  # an error in a callback fails the test
+    app.pump()
+    assert app.state.run is None and str(canvas(app).cget("cursor")) == ""
 
 
 def canvas(app: Driver) -> Any:

@@ -472,6 +472,7 @@ def one_seed(minutes: int, seed: int, home: Path) -> None:
     hands = Hands(driver, dice, guard)
     kept = Kept(driver)
     first = last = counted(hands, home / "at first")
+    hands.reset_shown()
     print(f"seed {seed}, at first: {first}", flush=True)
     for minute in range(1, minutes + 1):
         until = time.monotonic() + 60
@@ -493,6 +494,7 @@ def one_seed(minutes: int, seed: int, home: Path) -> None:
         try:
             last = counted(hands, home / f"counted {minute}")
             first = last if minute == 1 else first
+            hands.reset_shown()  # what counting shows leads nowhere
         except NotSaved as why:  # marks that the disk refused: nothing may be closed
             print(f"seed {seed}, minute {minute}: not counted. {why}", flush=True)
         print(

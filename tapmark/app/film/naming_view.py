@@ -5,7 +5,7 @@ from collections.abc import Callable
 from functools import partial
 from tkinter import ttk
 
-from PIL import Image, ImageTk
+from PIL import Image, ImageOps, ImageTk
 
 from tapmark.app.film import naming
 from tapmark.app.film.naming import PAGE, name_it, to_shot
@@ -18,10 +18,11 @@ from tapmark.app.widgets.pieces import (
     Fresh,
     Side,
     button_row,
+    label,
+    put,
     scrolled,
     surface,
     wrap_within,
-    wrapped,
 )
 from tapmark.app.widgets.table import Cells
 from tapmark.app.widgets.theme import Look
@@ -61,12 +62,10 @@ class NamingView:
 
     def _build_field(self, parent: ttk.Frame) -> None:
         look = self.look
-        box = ttk.Frame(parent)
-        box.grid(row=2, column=0, sticky="ew", pady=(look.units(1), 0))
+        box = put(ttk.Frame(parent), 2, 0, "ew", pady=(look.units(1), 0))
         box.columnconfigure(3, weight=1)
-        ttk.Label(box, text="Whose clip is it?", style="Head.TLabel").grid(row=0, column=0)
-        self.code = ttk.Entry(box, width=14)
-        self.code.grid(row=0, column=1, padx=look.units(1.2))
+        label(box, 0, "Whose clip is it?", "Head.TLabel")
+        self.code = put(ttk.Entry(box, width=14), 0, 1, padx=look.units(1.2))
         for keys, action in (
             ("<Return>", self._name),
             ("<Down>", partial(self._to, 1)),
@@ -79,14 +78,13 @@ class NamingView:
         ActionButton(box, self.context, look, "skip clip", "No run: leave out").grid(
             row=0, column=2
         )
-        self.trouble = ttk.Label(box, style="Error.TLabel")
+        self.trouble = label(box, 1, "", "Error.TLabel", columnspan=4)
         wrap_within(self.trouble, box)
-        self.trouble.grid(row=1, column=0, columnspan=4, sticky="w")
 
     def _build_list(self, parent: ttk.Frame) -> None:
         look = self.look
-        self.title = wrapped(ttk.Label(parent, style="Title.TLabel"), look.units(WORDS_EM))
-        self.title.grid(row=0, column=0, sticky="w", pady=(0, look.units(1)))
+        wide, pad = look.units(WORDS_EM), (0, look.units(1))
+        self.title = label(parent, 0, "", "Title.TLabel", wrap=wide, pady=pad)
         parent.rowconfigure(1, weight=1)
         self.list = ttk.Treeview(
             parent, columns=("clip", "code", "state"), show="headings", selectmode="browse"
@@ -221,11 +219,7 @@ class NamingView:
     def _put(self, canvas: tk.Canvas, picture: Image.Image, box: tuple[int, int, int, int]) -> None:
         """Show a picture whole in the middle of a box: left, top, width, height."""
         left, top, wide, tall = box
-        scale = min(wide / picture.width, tall / picture.height)
-        small = picture.resize(
-            (max(1, round(picture.width * scale)), max(1, round(picture.height * scale))),
-            Image.Resampling.BILINEAR,
-        )
+        small = ImageOps.contain(picture, (max(1, wide), max(1, tall)), Image.Resampling.BILINEAR)
         self._photos.append(ImageTk.PhotoImage(small, master=canvas))
         canvas.create_image(left + wide / 2, top + tall / 2, image=self._photos[-1])
 

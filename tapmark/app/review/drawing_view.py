@@ -94,7 +94,7 @@ class DrawingView(BenchPage):
         return Hands(
             tap=self._tap,
             grab=self._grab,
-            over=lambda at, reach: actions.nearest(self.context.state, at, reach),
+            over=self._over,
             drag=self._drag,
             drop=lambda: actions.drop(self.context.state),
         )
@@ -110,6 +110,10 @@ class DrawingView(BenchPage):
         if state.review.drawing.tool == NOTE and state.review.drawing.pressed:
             self.name.delete(0, "end")
             self.name.focus_set()
+
+    def _over(self, at: tuple[float, float], reach: float) -> object:
+        state = self.context.state
+        return actions.nearest(state, at, reach) if state.run else None
 
     def _grab(self, at: tuple[float, float], reach: float) -> bool:
         state, self._has_dragged = self.context.state, False

@@ -10,7 +10,7 @@ from tkinter import ttk
 
 from tapmark.app.shell.context import Context
 from tapmark.app.state.form import NO, YES, Field, FieldTrouble, Form
-from tapmark.app.widgets.pieces import wrapped
+from tapmark.app.widgets.pieces import label, put, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import TapmarkError
 
@@ -61,33 +61,22 @@ class FormPanel:
         )
         self.frame.columnconfigure(0, weight=1)
         self.frame.rowconfigure(5, weight=1)
-        self.title = ttk.Label(self.frame, style="WhiteTitle.TLabel")
-        self.title.grid(row=0, column=0, sticky="w", pady=(0, look.units(0.8)))
-        self.about = wrapped(ttk.Label(self.frame, style="WhiteMuted.TLabel"), self._width)
-        self.about.grid(row=1, column=0, sticky="w", pady=(0, look.units(0.8)))
-        self.inner = ttk.Frame(self.frame, style="White.TFrame")
-        self.inner.grid(row=3, column=0, sticky="nsew")
+        pad = (0, look.units(0.8))
+        self.title = label(self.frame, 0, "", "WhiteTitle.TLabel", pady=pad)
+        self.about = label(self.frame, 1, "", "WhiteMuted.TLabel", wrap=self._width, pady=pad)
+        self.inner = put(ttk.Frame(self.frame, style="White.TFrame"), 3, 0, "nsew")
         self._shown_later: list[ttk.Widget] = []
-        self.more = ttk.Button(self.frame, text=MORE, command=self._show_more)
-        self.more.grid(row=4, column=0, sticky="w", pady=(look.units(1), 0))
-        self._build_buttons(foot)
+        more = ttk.Button(self.frame, text=MORE, command=self._show_more)
+        self.more = put(more, 4, 0, "w", pady=(look.units(1), 0))
+        self.shortcuts = ttk.Frame(self.frame, style="White.TFrame")
+        self.foot = put(ttk.Frame(foot), 0, 0, "ew")
+        self.foot.columnconfigure(0, weight=1)
+        leave = ttk.Button(self.foot, text="Cancel", command=partial(context.perform, "leave"))
+        self.leave = put(leave, 0, 1, padx=look.units(1))
+        save = ttk.Button(self.foot, text="Save", style="Primary.TButton", command=self.save)
+        self.save_button = put(save, 0, 2)
         self._filled: dict[str, str] = {}
         context.fields[f"{self.frame} form"] = self._half_typed
-
-    def _build_buttons(self, foot: ttk.Frame) -> None:
-        look = self.look
-        self.foot = ttk.Frame(foot)
-        self.foot.grid(row=0, column=0, sticky="ew")
-        self.foot.columnconfigure(0, weight=1)
-        self.shortcuts = ttk.Frame(self.frame, style="White.TFrame")
-        self.leave = ttk.Button(
-            self.foot, text="Cancel", command=lambda: self.context.perform("leave")
-        )
-        self.leave.grid(row=0, column=1, padx=look.units(1))
-        self.save_button = ttk.Button(
-            self.foot, text="Save", style="Primary.TButton", command=self.save
-        )
-        self.save_button.grid(row=0, column=2)
 
     def show(self, name: str) -> bool:
         """Bring a form to the front, filled once; return whether its fields are new."""
@@ -168,9 +157,8 @@ class FormPanel:
             entry = Tick(inner, field.words)
             entry.grid(row=row, column=0, columnspan=2, sticky="w")
         else:
-            label = ttk.Label(inner, text=field.words, style="White.TLabel")
-            label.grid(row=row, column=0, sticky="w", padx=(0, look.units(1)))
-            self._shown_later += [label] if field.is_later else []
+            named = label(inner, row, field.words, "White.TLabel", padx=(0, look.units(1)))
+            self._shown_later += [named] if field.is_later else []
             if field.choices:
                 entry = ttk.Combobox(inner, values=field.choices, state="readonly")
             else:
