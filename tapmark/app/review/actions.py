@@ -10,7 +10,7 @@ from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.runs import open_run
 from tapmark.app.shell.stepping import ask_for, look_at_check, with_place
-from tapmark.app.shell.why_disabled import needs_taps
+from tapmark.app.shell.why_disabled import needs_taps, unless
 from tapmark.app.state.checklist_lines import CheckLine, checklist_lines
 from tapmark.app.state.prompts import Look, Prompt, missing_events, next_open
 from tapmark.app.state.session import AppState
@@ -193,27 +193,22 @@ def _next_tap(state: AppState) -> NextTap:
     return next(chosen, taps[0])
 
 
-def _needs_reading(context: Context) -> str:
-    return needs_taps(context) or ("" if context.state.review.reading else "Measuring …")
-
-
-def _needs_retap(context: Context) -> str:
-    reading = context.state.review.reading
-    if needs_taps(context) or not reading:
-        return needs_taps(context) or "Measuring …"
-    return "" if reading.next_taps else "No tap would tell more: film two more passes."
-
-
-def _needs_contacts(context: Context) -> str:
-    state = context.state
-    there = all(state.step.key_frame(event) for event in SECOND_LOOK)
-    return needs_taps(context) or ("" if there else "The second look needs both touchdowns.")
-
-
-def _needs_check(context: Context) -> str:
-    if not context.state.review.checks:
-        return "No marking check has anything to say."
-    return "" if with_place(context.state) else "No marking check names a place here."
+_needs_reading = unless("Measuring …", lambda c: c.state.review.reading, needs_taps)
+_needs_retap = unless(
+    "No tap would tell more: film two more passes.",
+    lambda c: c.state.review.reading and c.state.review.reading.next_taps,
+    _needs_reading,
+)
+_needs_contacts = unless(
+    "The second look needs both touchdowns.",
+    lambda c: all(c.state.step.key_frame(event) for event in SECOND_LOOK),
+    needs_taps,
+)
+_needs_check = unless(
+    "No marking check names a place here.",
+    lambda c: with_place(c.state),
+    unless("No marking check has anything to say.", lambda c: c.state.review.checks),
+)
 
 
 QUALITY = 88

@@ -18,7 +18,7 @@ from tapmark.app.shell.comparing import (
     places,
 )
 from tapmark.app.shell.context import Action, Context
-from tapmark.app.shell.why_disabled import needs_taps
+from tapmark.app.shell.why_disabled import needs_taps, unless
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Box, Point, Size
 from tapmark.clip.frames import Pictures
@@ -203,12 +203,6 @@ def picture_out(context: Context) -> None:
     state.notify()
 
 
-def _needs_figures(context: Context) -> str:
-    """Why there is no picture of both yet."""
-    content = context.state.compare.content
-    return "" if content else "Choose a run whose figures can be drawn first."
-
-
 def by_phase(context: Context) -> None:
     """Let the other run follow key frame by key frame, or by true time again."""
     compared = context.state.compare
@@ -251,7 +245,9 @@ ACTIONS = (
         "Open both runs as a picture of drawn figures",
         picture_out,
         ("Mod+E",),
-        why_disabled=_needs_figures,
+        why_disabled=unless(
+            "Choose a run whose figures can be drawn first.", lambda c: c.state.compare.content
+        ),
     ),
     _on_compare("compare by phase", "By key frame, or by time", by_phase, ("P",)),
     _on_compare("compare above", "Above each other, or side by side", above, ("A",)),

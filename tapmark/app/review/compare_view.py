@@ -89,10 +89,25 @@ class PairGallery(Gallery):
         self._state, self.mine, self.other = state, mine, state.compare.gallery
         self.most_bytes = CUT_BYTES // 2
         self.shrink = 1
+        self._how: tuple[object, ...] = ()
+        self._n_read = 0, 0
+        self._runs: tuple[Run | None, Run | None] = None, None
+        self._made: dict[int, tuple[HalfView, ...]] = {}
         self._costs = deque[float](maxlen=COSTS)
 
     def halves(self, i: int, size: Size) -> tuple[HalfView, ...]:
-        """Return both runs at a frame of this one, the left or upper one first."""
+        """Return both runs at a frame of this one, the left or upper one first; made once."""
+        state, compared = self._state, self._state.compare
+        runs = state.run, compared.run
+        how = (state.marking.i_step, compared.by_phase, compared.is_above, size)
+        n_read = len(self.pictures), len(self.other.pictures) if self.other else 0
+        if how != self._how or n_read != self._n_read or runs[0] is not self._runs[0]:
+            self._how, self._n_read, self._runs, self._made = how, n_read, runs, {}
+        if i not in self._made:
+            self._made[i] = self._halves(i, size)
+        return self._made[i]
+
+    def _halves(self, i: int, size: Size) -> tuple[HalfView, ...]:
         state, found = self._state, list[HalfView]()
         (mine, other), is_above = sights(state), state.compare.is_above
         wide, tall = size

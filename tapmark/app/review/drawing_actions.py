@@ -11,7 +11,7 @@ from tapmark.app.jobs import Task
 from tapmark.app.shell.comparing import PAGE
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.stepping import go_to_picture
-from tapmark.app.shell.why_disabled import needs_clip, needs_taps, waiting_for
+from tapmark.app.shell.why_disabled import needs_clip, needs_taps, unless, waiting_for
 from tapmark.app.state.session import AppState, Drawing
 from tapmark.app.state.viewport import Point
 from tapmark.errors import FrameNotThere, NoConsent, NothingToDraw
@@ -287,16 +287,16 @@ def film_covered(context: Context) -> None:
         _written(context, path)
 
 
-def _needs_a_look(context: Context) -> str:
-    waits = context.state.review.to_look is not None
-    return "" if waits else "Make a film with photos first, then look through it."
+_needs_a_look = unless(
+    "Make a film with photos first, then look through it.", lambda c: c.state.review.to_look
+)
 
 
 def _needs_path(context: Context) -> str:
-    run = context.state.run
     point = context.state.review.drawing.point
-    has = run is not None and bool(run.path(point).places)
-    return needs_clip(context) or ("" if has else f"There is no path of the {point} yet.")
+    why = needs_clip(context)
+    has = not why and context.state.the_run.path(point).places
+    return why or ("" if has else f"There is no path of the {point} yet.")
 
 
 FILMED_ON = ("review", "drawing", "sheet", PAGE)

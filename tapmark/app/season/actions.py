@@ -8,7 +8,7 @@ from functools import partial
 from tapmark.app.shell.comparing import choose_other, open_compare
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.squads import open_visit
-from tapmark.app.shell.why_disabled import needs_athlete, needs_taps
+from tapmark.app.shell.why_disabled import needs_athlete, needs_taps, unless
 from tapmark.app.state.form import FieldTrouble
 from tapmark.app.state.session import SeasonPage, Shown
 from tapmark.errors import NotThere
@@ -166,16 +166,6 @@ def two_dates(context: Context) -> None:
         state.status = "There is no earlier visit. Choose another run in the list."
 
 
-def _needs_measure(context: Context) -> str:
-    shown = context.state.around.season.shown
-    has = bool(shown and shown.measures)
-    return needs_athlete(context) or ("" if has else "Nothing was measured yet.")
-
-
-def _needs_visit(context: Context) -> str:
-    return "" if visit_of(context.state.around.season) else "There is no visit yet."
-
-
 Tick = tuple[str, bool, str]
 """ISO date or "", drill done, how it felt."""
 LETTERS = {"d": (True, ""), "e": (True, "easier"), "s": (True, "same"), "h": (True, "harder")}
@@ -235,8 +225,19 @@ def ticks_words(ticked: tuple[Tick, ...]) -> str:
     return "\n".join(lines)
 
 
-_of_measure = partial(Action, pages=(PAGE,), group="Season", why_disabled=_needs_measure)
-_of_visit = partial(Action, pages=(PAGE,), group="Season", why_disabled=_needs_visit)
+_on_season = partial(Action, pages=(PAGE,), group="Season")
+_of_measure = partial(
+    _on_season,
+    why_disabled=unless(
+        "Nothing was measured yet.",
+        lambda c: c.state.around.season.shown and c.state.around.season.shown.measures,
+        needs_athlete,
+    ),
+)
+_of_visit = partial(
+    _on_season,
+    why_disabled=unless("There is no visit yet.", lambda c: visit_of(c.state.around.season)),
+)
 ACTIONS = (
     Action(
         "season",

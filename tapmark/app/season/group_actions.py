@@ -8,7 +8,7 @@ from typing import Final
 
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.squads import choose_athlete
-from tapmark.app.shell.why_disabled import needs_squad
+from tapmark.app.shell.why_disabled import needs_squad, unless
 from tapmark.app.state.session import GroupPage
 from tapmark.errors import StoreError
 from tapmark.report.drawing import palette
@@ -94,12 +94,6 @@ def make_sheet(context: Context, *, prints: bool) -> None:
         context.failed,
         by="squad",
     )
-
-
-def _needs_lines(context: Context) -> str:
-    group = context.state.around.group.content
-    why = "No athlete can be on it yet: marks and consent come first."
-    return "" if group and group.lines else why
 
 
 _MOVES = (
@@ -208,7 +202,13 @@ def _shortened(text: str, room: float, unit: float, text_width: TextWidth) -> st
 
 
 _on_group = partial(Action, pages=(PAGE,), group="Group")
-_of_lines = partial(_on_group, why_disabled=_needs_lines)
+_of_lines = partial(
+    _on_group,
+    why_disabled=unless(
+        "No athlete can be on it yet: marks and consent come first.",
+        lambda c: c.state.around.group.content and c.state.around.group.content.lines,
+    ),
+)
 ACTIONS = (
     Action("group", "Group overview", open_group, ("Mod+G",), ("squad",), "Squad", needs_squad),
     *(

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.runs import reload_with_rate, typed_rate
+from tapmark.app.shell.why_disabled import needs_visit, unless
 from tapmark.app.state.form import number
 from tapmark.app.state.session import AppState
 from tapmark.clip.frames import capture_told
@@ -126,10 +127,6 @@ def take_offer(context: Context) -> None:
         answer(context.state, words, slow_factor=found.slow_factor, rate_source="typed in")
 
 
-def _needs_offer(context: Context) -> str:
-    return "" if offered(context.state) else "No other rate would explain the times."
-
-
 REMEMBERED = (
     "context",
     "camera",
@@ -178,12 +175,10 @@ def take_last(context: Context) -> None:
     answer(context.state, "as last time", **last_answers(context.state))
 
 
-def _needs_last(context: Context) -> str:
-    if not context.state.run:
-        return "Choose an athlete on Squad and start a visit first."
-    return "" if last_answers(context.state) else "Nothing is left to answer as last time."
-
-
+_needs_offer = unless("No other rate would explain the times.", lambda c: offered(c.state))
+_needs_last = unless(
+    "Nothing is left to answer as last time.", lambda c: last_answers(c.state), needs_visit
+)
 ACTIONS = (
     Action(
         "as last time",

@@ -1,19 +1,37 @@
 """Why an action cannot be done now, said once for all pages; "" when it can."""
 
+from collections.abc import Callable
+
 from tapmark.app.shell.context import Context
 from tapmark.app.state.session import AppState
 from tapmark.errors import FrameNotThere
 from tapmark.marks.points import EVENTS
 
-
-def needs_squad(context: Context) -> str:
-    """Why nothing can be done with athletes."""
-    return "" if context.state.squad else "Open or make a squad first."
+Why = Callable[[Context], str]
+"""Says why an action cannot be done now, "" when it can."""
 
 
-def needs_athlete(context: Context) -> str:
-    """Why nothing can be done with one athlete."""
-    return needs_squad(context) or ("" if context.state.athlete else "Choose an athlete first.")
+def unless(words: str, holds: Callable[[Context], object], *before: Why) -> Why:
+    """Return what says these words unless something holds; what stands before it is asked first."""
+
+    def why(context: Context) -> str:
+        told = next(filter(None, (each(context) for each in before)), "")
+        return told or ("" if holds(context) else words)
+
+    return why
+
+
+needs_squad = unless("Open or make a squad first.", lambda c: c.state.squad)
+needs_athlete = unless("Choose an athlete first.", lambda c: c.state.athlete, needs_squad)
+needs_visit = unless(
+    "Choose an athlete on Squad and start a visit first.", lambda c: c.state.run is not None
+)
+needs_clip = unless(
+    "Open a clip or stills first.", lambda c: c.state.marking.gallery is not None, needs_visit
+)
+needs_frame = unless(
+    "Choose a key frame first, keys 1 to 5.", lambda c: c.state.frame is not None, needs_clip
+)
 
 
 def today(context: Context) -> str:
@@ -21,34 +39,16 @@ def today(context: Context) -> str:
     return context.today().isoformat()
 
 
-def needs_visit(context: Context) -> str:
-    """Why no frames can be brought in."""
-    return "" if context.state.run else "Choose an athlete on Squad and start a visit first."
-
-
-def needs_clip(context: Context) -> str:
-    """Why nothing can be shown or marked."""
-    has_clip = context.state.marking.gallery is not None
-    return needs_visit(context) or ("" if has_clip else "Open a clip or stills first.")
-
-
-def needs_frame(context: Context) -> str:
-    """Why nothing can be said about the key frame at hand."""
-    has_frame = context.state.frame is not None
-    return needs_clip(context) or ("" if has_frame else "Choose a key frame first, keys 1 to 5.")
-
-
 def events_of(state: AppState) -> tuple[str, ...]:
     """Return the key frames of the view that was filmed."""
     return EVENTS[state.run.view] if state.run else EVENTS["side"]
 
 
-def needs_taps(context: Context) -> str:
-    """Why there is nothing to read."""
-    state = context.state
-    if not state.run or not state.run_name:
-        return "Mark a run first."
-    return "" if next(state.run.taps(), None) else "Tap some points first."
+needs_taps = unless(
+    "Tap some points first.",
+    lambda c: next(c.state.the_run.taps(), None),
+    unless("Mark a run first.", lambda c: c.state.run and c.state.run_name),
+)
 
 
 def refuse_unseen(state: AppState, event: str, by: int = 0) -> None:
