@@ -207,6 +207,22 @@ def test_the_list_of_measures_begins_with_what_is_worked_on(
     assert app.view.measure.get() == shown.name(0)
 
 
+@pytest.mark.parametrize("n_visits", [1, 5, 12])
+def test_the_list_of_visits_is_as_tall_as_they_are_and_scrolls_from_nine_on(
+    open_app: OpenWindow, season_squad: Squad, n_visits: int
+) -> None:
+    days = tuple(f"2025-{month:02}-15" for month in range(1, n_visits + 1))
+    with_season(season_squad, "Z9", days)
+    app = open_app(season_squad.folder)
+    app.keyboard_on(app.view.list)
+    app.pick("Z9")
+    app.press("Control-Key-t")
+    app.pump(lambda: app.state.around.season.shown, "the season")
+    app.pump(lambda: app.view.list.get_children(), "the list")
+    assert len(app.view.list.get_children()) == n_visits
+    assert int(app.view.list.cget("height")) == min(9, max(3, n_visits))
+
+
 @pytest.mark.parametrize("unit", [13.0, 19.5])
 @pytest.mark.parametrize("width", [560.0, 640.0, 760.0, 900.0, 1250.0])
 def test_names_over_the_group_stay_inside_their_table(unit: float, width: float) -> None:

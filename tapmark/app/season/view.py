@@ -55,6 +55,7 @@ from tapmark.services.season import WorkedOn, trend_visits, trend_words
 from tapmark.store.season import Spell
 
 WORDS_EM = 66
+LEAST_ROWS, MOST_ROWS = 3, 9  # of the list: a long season scrolls, a short one leaves room below
 COLUMNS = (("thing", "worked on"), ("done", "did it"), ("became", "next visit"))
 
 
@@ -150,6 +151,7 @@ class SeasonView:
         self.notices.configure(text="\n".join(said))
         self.notices.grid() if said else self.notices.grid_remove()
         self.measure.configure(values=[shown.name(i) for i in range(len(shown.measures))])
+        self.list.configure(height=min(MOST_ROWS, max(LEAST_ROWS, len(shown.season.visits))))
         for i, visit in enumerate(shown.season.visits):
             word, _ = became_of(visit)
             done, asked = visit.done
