@@ -15,6 +15,7 @@ SAMPLES = Path(__file__).resolve().parents[2] / "sample_frames"
 LIMIT_MS = 120_000
 TURN_MS = 4
 REST_MS = 12
+WORK_MS = 2  # while a worker is at work the clock goes on as a real one does
 KEYSYMS = {" ": "space", "-": "minus", ".": "period", ",": "comma", "/": "slash"}
 
 
@@ -171,8 +172,8 @@ class Driver:
             return TURN_MS
         is_at_work = self._is_at_work()
         if is_at_work:
-            time.sleep(0.001)
-        turn_ms = min(1 if is_at_work else most_ms, max(self.timers.next_ms(), 0))
+            time.sleep(WORK_MS / 1000)
+        turn_ms = min(WORK_MS if is_at_work else most_ms, max(self.timers.next_ms(), 0))
         self.timers.go_on(turn_ms)
         self.do_what_is_ready()
         self.root.winfo_pointerxy()
