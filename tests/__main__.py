@@ -81,7 +81,7 @@ def main(options: list[str]) -> int:
         counts.update({kind: int(n) for n, kind in COUNT.findall(last)})
     took = f"{time.monotonic() - began_s:.0f} s"
     print("In all:", ", ".join(f"{n} {kind}" for kind, n in counts.items()), "in", took)
-    return max(codes - {NOTHING_CHOSEN}, default=NOTHING_CHOSEN)
+    return 1 if codes - {0, NOTHING_CHOSEN} else min(codes)  # a killed one has a code below 0
 
 
 if __name__ == "__main__":
