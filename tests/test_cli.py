@@ -112,7 +112,7 @@ def in_a_fresh_python(
     code = f"import sys; {hide}from tapmark.cli import main; sys.exit(main({list(words)!r}))"
     env = {key: value for key, value in os.environ.items() if key != "DISPLAY" or not no_screen}
     return subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, env=env, capture_output=True, text=True
+        [sys.executable, "-c", code], cwd=ROOT, env=env, capture_output=True, encoding="utf-8"
     )
 
 
@@ -124,7 +124,9 @@ def test_help_needs_no_library() -> None:
         "print(sorted({'numpy', 'PIL', 'tkinter', 'imageio'} & set(sys.modules)))"
     )
 
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True)
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, encoding="utf-8"
+    )
 
     assert done.stdout.splitlines()[-1] == "[]"
 
@@ -299,7 +301,7 @@ def test_a_long_clip_shows_how_far_it_is_and_stops_in_one_sentence_with_nothing_
         stderr=theirs,
         cwd=tmp_path,
         env=env,
-        text=True,
+        encoding="utf-8",
         preexec_fn=hears_ctrl_c,
     )
     os.close(theirs)
@@ -445,7 +447,7 @@ def test_doctor_tells_nothing_of_person_computer_squad_athletes_clips_or_environ
         cwd=squad,
         env=env,
         capture_output=True,
-        text=True,
+        encoding="utf-8",
     )
 
     said = done.stdout + done.stderr
@@ -629,7 +631,7 @@ RESULTS = (["doctor"], ["--help"], ["--version"], ["squad", "SQUAD"], ["measure"
 def run_with_output(words: list[str], demo: Path, out: int) -> subprocess.CompletedProcess[str]:
     argv = [str(demo / "squad") if word == "SQUAD" else word for word in words]
     command = [sys.executable, "-m", "tapmark", *argv]
-    return subprocess.run(command, cwd=ROOT, stdout=out, stderr=subprocess.PIPE, text=True)
+    return subprocess.run(command, cwd=ROOT, stdout=out, stderr=subprocess.PIPE, encoding="utf-8")
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")

@@ -100,7 +100,9 @@ def test_every_number_of_the_measures_says_where_it_is_from() -> None:
 def test_no_file_of_the_project_is_over_2_mb() -> None:
     if not shutil.which("git"):
         pytest.skip("no git on this computer to say which files belong to the project")
-    listed = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True)
+    listed = subprocess.run(
+        ["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, encoding="utf-8"
+    )
     if listed.returncode:
         pytest.skip("no git checkout here, so nobody says which files belong to the project")
     files = [ROOT / name for name in listed.stdout.split("\0") if name]

@@ -202,7 +202,7 @@ def test_everything_below_the_window_works_where_tkinter_is_missing() -> None:
     code = "import sys; sys.modules['tkinter'] = None\n" + "\n".join(f"import {n}" for n in names)
 
     done = subprocess.run(
-        [sys.executable, "-c", code], cwd=PACKAGE.parent, capture_output=True, text=True
+        [sys.executable, "-c", code], cwd=PACKAGE.parent, capture_output=True, encoding="utf-8"
     )
 
     assert len(names) > 100

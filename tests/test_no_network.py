@@ -34,7 +34,7 @@ def test_the_demo_runs_in_a_namespace_without_any_network(tmp_path: Path) -> Non
         [*tried, "-m", "tapmark", "demo", str(tmp_path / "d"), "--no-window"],
         cwd=ROOT,
         capture_output=True,
-        text=True,
+        encoding="utf-8",
     )
 
     assert done.returncode == 0, done.stderr

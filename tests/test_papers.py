@@ -170,7 +170,7 @@ def test_program_of_the_papers_works(words: str, demo: Path, tmp_path: Path) -> 
         [sys.executable, "-m", *filled(words, demo, tmp_path)],
         cwd=ROOT,
         capture_output=True,
-        text=True,
+        encoding="utf-8",
     )
 
     assert done.returncode == 0, done.stderr
@@ -188,7 +188,9 @@ def test_long_programs_of_the_papers_can_be_read_and_say_how_to_call_them() -> N
         "    assert name in read.__doc__, name\n"
     )
 
-    done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True)
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, encoding="utf-8"
+    )
 
     assert done.returncode == 0, done.stderr
 
@@ -196,6 +198,8 @@ def test_long_programs_of_the_papers_can_be_read_and_say_how_to_call_them() -> N
 def test_the_check_before_a_change_lands_is_a_script_that_bash_can_read() -> None:
     if not shutil.which("bash"):
         pytest.skip("no bash on this computer to read .ci/run")
-    done = subprocess.run(["bash", "-n", ".ci/run"], cwd=ROOT, capture_output=True, text=True)
+    done = subprocess.run(
+        ["bash", "-n", ".ci/run"], cwd=ROOT, capture_output=True, encoding="utf-8"
+    )
 
     assert (done.returncode, done.stderr) == (0, "")

@@ -21,7 +21,7 @@ def run(code: str, **environment: str) -> subprocess.CompletedProcess[str]:
         cwd=ROOT,
         env={**bare, **environment},
         capture_output=True,
-        text=True,
+        encoding="utf-8",
         timeout=60,
     )
 

@@ -446,7 +446,7 @@ def test_a_window_that_the_system_tells_to_end_closes_as_by_its_button(
     command = [sys.executable, "-c", OPENED, str(squad_folder)]
     root = Path(__file__).parents[2]
     with subprocess.Popen(
-        command, stdout=subprocess.PIPE, text=True, cwd=root, env=os.environ | home
+        command, stdout=subprocess.PIPE, encoding="utf-8", cwd=root, env=os.environ | home
     ) as program:
         assert program.stdout is not None and program.stdout.readline() == "stands\n"
         assert list(squad_folder.rglob("*.lock"))

@@ -225,7 +225,7 @@ def peak_mb(path: Path, folder: Path) -> float:
         [sys.executable, "-c", READ, str(path), str(folder / f"{path.stem} memory")],
         check=True,
         capture_output=True,
-        text=True,
+        encoding="utf-8",
     )
     return float(done.stdout)
 

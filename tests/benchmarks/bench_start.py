@@ -55,7 +55,11 @@ def one_run(code: str, home: str) -> tuple[float, float, float]:
     environment = os.environ | {"HOME": home, "XDG_CONFIG_HOME": home, "XDG_CACHE_HOME": home}
     environment |= {"PYTHONPYCACHEPREFIX": home, "PYTHONDONTWRITEBYTECODE": ""}
     done = subprocess.run(
-        [sys.executable, "-c", program], env=environment, capture_output=True, text=True, check=True
+        [sys.executable, "-c", program],
+        env=environment,
+        capture_output=True,
+        encoding="utf-8",
+        check=True,
     )
     seconds, cpu, megabytes = done.stdout.split()[-3:]
     return float(seconds), float(cpu), float(megabytes)

@@ -30,7 +30,7 @@ def _processes() -> list[tuple[int, int, str]]:
     if sys.platform == "win32":
         return list(_from_windows())
     listing = subprocess.run(
-        ["ps", "-A", "-o", "pid=,ppid=,args="], capture_output=True, text=True, check=True
+        ["ps", "-A", "-o", "pid=,ppid=,args="], capture_output=True, encoding="utf-8", check=True
     )
     rows = (line.split(maxsplit=2) for line in listing.stdout.splitlines())
     return [(int(row[0]), int(row[1]), row[2]) for row in rows if len(row) == 3]

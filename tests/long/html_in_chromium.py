@@ -88,7 +88,7 @@ def browse(browser: str, *words: str) -> str:
     """Run the browser once and return what it prints."""
     always = ["--headless", "--no-sandbox", "--disable-gpu", "--hide-scrollbars"]
     done = subprocess.run(
-        [browser, *always, *words], check=True, capture_output=True, text=True, timeout=120
+        [browser, *always, *words], check=True, capture_output=True, encoding="utf-8", timeout=120
     )
     return done.stdout
 

@@ -48,7 +48,7 @@ def start(folder: Path, *fault: str) -> subprocess.Popen[str]:
         [sys.executable, "-m", "tests.long.marking", str(folder), *fault],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
-        text=True,
+        encoding="utf-8",
         cwd=ROOT,
     )
 
@@ -121,7 +121,7 @@ def kill_window_once(folder: Path, dice: random.Random) -> Outcome:
             [sys.executable, "-m", "tests.long.marking_window", str(folder)],
             stdout=subprocess.PIPE,
             stderr=errors,
-            text=True,
+            encoding="utf-8",
             cwd=ROOT,
         )
     assert program.stdout is not None

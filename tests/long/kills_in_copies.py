@@ -84,7 +84,7 @@ def start(folder: Path, nth: int, delay_s: float, *words: object) -> subprocess.
         [sys.executable, "-m", "tests.long.kills_in_copies", *mode],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
-        text=True,
+        encoding="utf-8",
         cwd=ROOT,
     )
 

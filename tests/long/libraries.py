@@ -30,7 +30,7 @@ def main(pythons: list[str]) -> None:
                 own = environment(python, Path(name) / f"{i}-{age}")
                 ran(ROOT, own, "-m", "pip", "install", "-q", *wanted)
                 tested = subprocess.run(
-                    [own, "-m", "pytest", *FAST], cwd=ROOT, capture_output=True, text=True
+                    [own, "-m", "pytest", *FAST], cwd=ROOT, capture_output=True, encoding="utf-8"
                 )
                 version = ran(ROOT, own, "--version").strip()
                 print(f"{version}, {age}: {tested.stdout.rstrip().splitlines()[-1]}", flush=True)

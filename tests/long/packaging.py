@@ -90,7 +90,9 @@ def window(tapmark: list[str], place: Path) -> str:
 
 def ran(folder: Path, *words: str) -> str:
     """Run a program in a folder and return what it said; raise when it fails."""
-    return subprocess.run(words, cwd=folder, check=True, stdout=subprocess.PIPE, text=True).stdout
+    return subprocess.run(
+        words, cwd=folder, check=True, stdout=subprocess.PIPE, encoding="utf-8"
+    ).stdout
 
 
 if __name__ == "__main__":

@@ -157,7 +157,7 @@ def is_noticed(mutant: Mutant) -> bool:
             cwd=copy,
             env={**os.environ, "PYTHONPATH": str(copy)},
             capture_output=True,
-            text=True,
+            encoding="utf-8",
             check=False,
         )
     assert done.returncode in (0, 1), done.stdout + done.stderr

@@ -483,7 +483,7 @@ def test_a_pair_killed_at_any_system_call_is_made_equal_by_the_next_start(
         for name, data in old.items():
             (folder / name).write_bytes(data)
         command = [sys.executable, "-c", PAIR_KILLED, str(folder), str(n)]
-        ended = subprocess.run(command, cwd=ROOT, capture_output=True, text=True)
+        ended = subprocess.run(command, cwd=ROOT, capture_output=True, encoding="utf-8")
         whole, n = ended.stdout == "done\n", n + 1
         assert whole or ended.returncode == -9, ended.stderr
 

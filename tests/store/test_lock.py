@@ -41,7 +41,7 @@ def other_program(run_path: Path) -> subprocess.Popen[str]:
         [sys.executable, "-c", HOLD, str(run_path)],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
-        text=True,
+        encoding="utf-8",
         cwd=root,
     )
     assert holds.stdout is not None and holds.stdout.readline() == "held\n"

@@ -505,7 +505,7 @@ def test_of_programs_that_write_one_athlete_at_once_none_loses_what_another_wrot
     start = [sys.executable, "-c", ADD_ANSWERS, str(squad.folder)]
     root, pipe = Path(__file__).parents[2], subprocess.PIPE
     programs = [
-        subprocess.Popen([*start, str(me)], stdin=pipe, stdout=pipe, text=True, cwd=root)
+        subprocess.Popen([*start, str(me)], stdin=pipe, stdout=pipe, encoding="utf-8", cwd=root)
         for me in (1, 2, 3)
     ]
     for each in programs:
