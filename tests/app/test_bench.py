@@ -1,5 +1,7 @@
 """The bench stands still from Film to Review, at any size of the text: only the column changes."""
 
+import gc
+import weakref
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from itertools import pairwise
@@ -7,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from tapmark.app.shell.runs import open_run
 from tapmark.marks.run import Step
 from tests.app.clipping import clipped, cut_buttons, mapped
 from tests.app.driving import Driver, OpenWindow
@@ -318,3 +321,27 @@ def test_the_way_onward_leads_nowhere_before_the_page_has_said_where(
         app.window._refresh()  # noqa: SLF001 - the column is filled a moment after this
         app.bench.column.onward.button.invoke()
         app.pump()
+
+
+def test_a_run_that_was_left_holds_no_frames_whatever_was_shown_of_it(app: Driver) -> None:
+    """Players, workers and pages remember whose frames they showed last; a run's take 150 MB."""
+    app.go("frames")
+    app.keyboard_on(app.bench.pane.canvas)
+    app.press("space")
+    app.pump(lambda: app.bench.player.n_shown > 3, "three frames")
+    app.press("space")
+    app.go("taps")
+    app.pump(lambda: app.state.marking.gallery.has_full(app.state.marking.picture), "full size")
+    app.window.lay_out_again()
+    app.pump()
+    gallery, squad = app.state.marking.gallery, app.state.the_squad
+    left = weakref.ref(gallery), weakref.ref(gallery.pictures)
+    del gallery
+    other = squad.new_run("P02", "2026-05-14", squad.load_run("P02", "2026-05-14", "run-1"))
+
+    open_run(app.context, "P02", "2026-05-14", other)
+    app.wait_for_clip()
+    app.pump(lambda: app.context.jobs.is_idle and app.context.painter.is_idle, "the workers")
+    gc.collect()
+
+    assert [each() for each in left] == [None, None]
