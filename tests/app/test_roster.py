@@ -14,6 +14,7 @@ from tapmark.app.state.session import ARCHIVED, LATER, NOT_NOW, NOW, Row, SquadP
 from tapmark.marks.people import Athlete, Consent
 from tapmark.store.consent import consent_state
 from tapmark.store.rota import RotaLine
+from tapmark.store.squad import open_squad
 from tests.app.driving import OpenWindow
 
 TODAY = date(2026, 5, 14)  # a Thursday
@@ -76,6 +77,21 @@ def test_pain_at_the_last_visit_comes_before_the_next_one_until_it_is_cleared(
         if group == NOT_NOW:
             assert (row.thing, row.about) == ("Pain on 14 May", "no drills until cleared")
             assert row.evening == ""
+
+
+def test_codes_and_events_are_whole_where_there_is_room(
+    open_app: OpenWindow, marked_squad: Callable[[], Path]
+) -> None:
+    folder = marked_squad()
+    squad = open_squad(folder)
+    squad.save_athlete(athlete("T00-SP-MID", group="400 and 800 m hurdles"))
+
+    app = open_app(folder)
+
+    canvas = app.view.roster.canvas
+    found = canvas.find_withtag("words T00-SP-MID")
+    written = {canvas.itemcget(item, "text") for item in found}
+    assert {"T00-SP-MID", "400 and 800 m hurdles"} <= written
 
 
 def by_group(found: tuple[Row, ...]) -> dict[str, list[str]]:

@@ -61,10 +61,10 @@ def test_an_approximate_value_is_an_open_dot_and_no_line_joins_the_dots():
     assert slanted == []
 
 
-def test_dates_that_would_touch_are_left_out():
+def test_of_dates_that_would_touch_the_later_one_is_written():
     close = (*POINTS, TrendPoint(86, "8 Aug", 9.0, 3.0))
     dates = [s.text for s in plot(close) if isinstance(s, Label) and "A" in s.text]
-    assert dates == ["6 Aug"]
+    assert dates == ["8 Aug"]
 
 
 def test_one_visit_stands_in_the_middle_and_none_draws_nothing():

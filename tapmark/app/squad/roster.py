@@ -32,7 +32,10 @@ COLUMNS = {
     "band": ("last time, now", 13.0),
     "word": ("since last time", 15.5),
 }
-"""Column -> its heading and how wide it is at least, in u; what is to spare goes to the thing."""
+"""Column -> its heading and how wide it is at least, in u.
+
+What is to spare goes to codes and events that need it, then to the thing.
+"""
 LEFT_OUT = ("step", "band", "word")  # in this order where the list is narrow
 INDENT_EM, MOST_SPARE_EM = 1.6, 20
 FIGURE_EM, STEP_EM, BAND_EM, SIGN_EM = 3.6, 18.0, 11.6, 5.0
@@ -202,10 +205,20 @@ class Roster:
             if sum(units(em) for _, em in shown.values()) > room:
                 shown.pop(name)
         spare = max(0, room - sum(units(em) for _, em in shown.values()))
-        spare = min(spare, units(MOST_SPARE_EM))  # or a wide list parts what belongs together
+        longest = max(
+            (
+                self.look.font(font).measure(text)
+                for row in self.rows
+                for font, text in (("bold", row.code), ("body", row.event))
+            ),
+            default=0,
+        )
+        more = {"code": min(spare, max(0, longest + units(1) + 2 - units(COLUMNS["code"][1])))}
+        # not all of it, or a wide list parts what belongs together
+        more["thing"] = min(spare - more["code"], units(MOST_SPARE_EM))
         left, found = units(INDENT_EM), {}
         for name, (_, em) in shown.items():
-            width = units(em) + (spare if name == "thing" else 0)
+            width = units(em) + more.get(name, 0)
             found[name] = (left, width)
             left += width
         return found

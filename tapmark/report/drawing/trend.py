@@ -47,7 +47,7 @@ def trend_shapes(
 ) -> Shapes:
     """Return the plot within width × height, top left corner at (0, 0); numerals at its left.
 
-    Empty without a visit. The dates stand below, those that would touch are left out.
+    Empty without a visit. The dates stand below; of those that would touch, the later one.
     """
     return tuple(_Plot(visits, band, look, text_width).shapes()) if visits else ()
 
@@ -126,10 +126,10 @@ class _Plot:
 
     def _dates(self) -> Iterator[Label]:
         size = self.look.text
-        y, end = self.look.height - 0.3 * size, float("-inf")
-        for visit in sorted(self.visits, key=lambda each: each.day):
+        y, begin = self.look.height - 0.3 * size, float("inf")
+        for visit in sorted(self.visits, key=lambda each: -each.day):  # the last one always
             wide = self.text_width(visit.label, size, False)
             x = min(self._x(visit.day), self.look.width - wide / 2)
-            if x - wide / 2 > end + 0.5 * size:
+            if x + wide / 2 < begin - 0.5 * size:
                 yield Label((x, y), visit.label, size, self.look.ink, anchor="c")
-                end = x + wide / 2
+                begin = x - wide / 2
