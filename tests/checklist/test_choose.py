@@ -118,7 +118,7 @@ def test_knees_apart_takes_no_priority_and_its_larger_part_names_the_cause(behin
     assert found.item(3).cause == cause
     assert name in found.item(3).note
     assert any(
-        reason.startswith("Knees apart at landing is no priority") and name in reason
+        reason.startswith("Knees apart at landing is never a priority by itself") and name in reason
         for reason in found.reasons
     )
 
