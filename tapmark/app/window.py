@@ -423,7 +423,7 @@ class TopBar:
         )
 
 
-CORNER_WIDE = 24  # digits: longer words there must not move the line beside them
+CORNER_WIDE = 28  # digits: longer words there must not move the line beside them
 ONE_LINE = 155  # units: a window as wide has room for every hint in one line
 
 

@@ -29,6 +29,7 @@ def clipped(root: tk.Misc) -> list[str]:
     return [
         *_too_small(root),
         *cut_buttons(root),
+        *_cut_labels(root),
         *_outside(root),
         *_beside_canvas(root),
         *_without_bar(root),
@@ -64,6 +65,18 @@ def cut_buttons(root: tk.Misc) -> Iterator[str]:
             has = button.winfo_width() - _sides(button, style.lookup(name, "padding"))
             if needs > has:
                 yield f"{_name(button)} needs {needs} px, has {has}"
+
+
+def _cut_labels(root: tk.Misc) -> Iterator[str]:
+    """A label of so many letters in width asks for that, whatever its words are."""
+    for label in mapped(root):
+        if isinstance(label, ttk.Label) and str(label.cget("width")) not in ("", "0"):
+            style, name = ttk.Style(label), str(label.cget("style")) or "TLabel"
+            font = _font(label, label.cget("font") or style.lookup(name, "font"))
+            limit = label.winfo_pixels(str(label.cget("wraplength") or 0))
+            needs = max(font.measure(line) for line in str(label.cget("text")).split("\n"))
+            if needs > label.winfo_width() + 1 and not limit:
+                yield f"{_name(label)} needs {needs} px, has {label.winfo_width()}"
 
 
 def _outside(root: tk.Misc) -> Iterator[str]:
