@@ -1,7 +1,8 @@
 """A film of one step, and two clips that play together: python -m tests.benchmarks.bench_film
 
 The film: making it, against the same encoder on the same pictures painted before; drawn and with
-photos, CPU of this process and its children, the smallest of three. Playing: shown frames a second
+photos, CPU of this process and its children, the smallest of three; and how much more memory a
+film needs that is eight times as long. Playing: shown frames a second
 of two halves cut from the sample clip enlarged to 1080p, as the page for two runs cuts them.
 """
 
@@ -11,11 +12,13 @@ import time
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from unittest import mock
 
 from PIL import Image
 
 from tapmark.app.review.compare_actions import cut
 from tapmark.clip.film_file import mp4_bytes
+from tapmark.report.pages import film as film_pages
 from tapmark.report.pages.film import SIZE_PX, Film
 from tapmark.services import film as films
 from tapmark.services.demo import make_demo
@@ -55,6 +58,27 @@ def film_of(place: VisitPlace, kind: str) -> None:
     print(f"film, {kind}: {ratio} of the encoder alone ({film.n_frames} frames, {whole[1]:.1f} s)")
 
 
+def peaks_mb() -> tuple[float, float]:
+    """Return the most memory that this process and any of its children ever held, MB (Linux)."""
+    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return used[0].ru_maxrss / 1024, used[1].ru_maxrss / 1024
+
+
+def memory_of_a_long_film(place: VisitPlace) -> None:
+    """Print by how much the peaks grow when a filmed step is slowed eight times more."""
+    with films._content((place,), "photo", DAY, films.Progress()) as content:  # noqa: SLF001
+        film = Film(content)
+        mp4_bytes(film.frames(), SIZE_PX, film.n_frames)
+        short = peaks_mb()
+        with mock.patch.object(film_pages, "SLOWED", 8 * film_pages.SLOWED):
+            film = Film(content)
+            mp4_bytes(film.frames(), SIZE_PX, film.n_frames)
+        long = peaks_mb()
+    print(f"memory: peaks of {short[0]:.0f} MB here and {short[1]:.0f} MB in ffmpeg, ", end="")
+    grown = f"{long[0] - short[0]:.0f} and {long[1] - short[1]:.0f} MB more"
+    print(f"{grown} for {film.n_frames} frames")
+
+
 def pairs_a_second(place: VisitPlace) -> None:
     """Print how many pairs of halves a second are cut from 1080p, whole and at half the size."""
     previews = [Image.effect_noise((1280, 720), 40).convert("RGB") for _ in range(8)]
@@ -78,6 +102,7 @@ def main() -> None:
         squad = open_squad(Path(folder) / "demo" / "squad")
         squad.save_athlete(agreed("P02"))
         place = VisitPlace(squad, "P02", "2026-05-14")
+        memory_of_a_long_film(place)  # first: the others hold all frames, which would hide it
         for kind in ("drawn", "photo"):
             film_of(place, kind)
         pairs_a_second(place)
