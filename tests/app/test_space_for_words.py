@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tapmark.app.state.titles import travel_words
 from tapmark.checklist.next_tap import NextTap
 from tapmark.marks.people import Athlete
 from tapmark.store.consent import give
@@ -197,3 +198,20 @@ def every_page(app: Driver) -> Any:
             yield "review, with a tap to take once more"
     app.press("F1")
     yield "help"
+
+
+def test_what_undo_takes_back_is_said_whole_or_left_to_the_menu(
+    open_app: OpenWindow, marked_squad: Callable[[], Path]
+) -> None:
+    app = open_app(marked_squad())
+    app.open_last_run()
+    said = "unsure by two of opposite touchdown"
+    app.state.record(said, replace(app.state.the_run, tap_set="deep look"))
+    for page, button in (
+        ("frames", lambda: app.view.undo.button),
+        ("taps", lambda: app.view.buttons["undo"].button),
+    ):
+        app.go(page)
+        assert button().cget("text") == "Undo", page
+        assert travel_words(app.state, "undo") == f"Undo {said}"  # as the Edit menu has it
+        assert clipped(app.root) == []

@@ -30,7 +30,6 @@ from tapmark.app.widgets.pieces import (
     CheckPanel,
     Fresh,
     choice,
-    fitting,
     label,
     put,
     soon,
@@ -85,7 +84,7 @@ class FramesView(BenchPage):
         self.unsure = column.action(
             UPPER_LEFT, "unsure", "Unsure by one", has_key=True, short="Unsure"
         )
-        self.undo = column.action(UPPER_RIGHT, "undo")
+        self.undo = column.action(UPPER_RIGHT, "undo", short="Undo")
         self.another = column.action(LOWER_LEFT, "another step", "Another step")
         self.again = column.action(LOWER_LEFT, "look again", "Look again", has_key=True)
 
@@ -185,7 +184,7 @@ class FramesView(BenchPage):
         style = "Chosen.TButton" if by else "TButton"
         if str(self.unsure.button.cget("style")) != style:
             self.unsure.button.configure(style=style)
-        self.undo.refresh(fitting(self.undo.button, self.look, travel_words(state, "undo")))
+        self.undo.refresh(travel_words(state, "undo"))
         self.another.refresh()
         self.again.refresh()
         can_look = has_checks and self.again.action.is_available(self.context)

@@ -33,7 +33,6 @@ from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
     choice,
-    fitting,
     label,
     put,
     surface,
@@ -92,8 +91,8 @@ class TapView(BenchPage):
         self.points.canvas.grid(row=1, column=0, sticky="new", pady=(look.units(0.4), 0))
         self.buttons = self._answers(below)
         self._menu = tk.Menu(self.bench.pane.canvas, tearoff=False)
-        self.buttons["undo"] = column.action(UPPER_LEFT, "undo")
-        self.buttons["redo"] = column.action(UPPER_RIGHT, "redo")
+        self.buttons["undo"] = column.action(UPPER_LEFT, "undo", short="Undo")
+        self.buttons["redo"] = column.action(UPPER_RIGHT, "redo", short="Redo")
         self.next = column.action(LOWER_LEFT, "next point", "Next point", has_key=True)
         self.again = column.action(LOWER_LEFT, "look again", "Look again", has_key=True)
 
@@ -248,8 +247,7 @@ class TapView(BenchPage):
             if str(self.buttons[name].button.cget("style")) != style:
                 self.buttons[name].button.configure(style=style)
         for name in ("undo", "redo"):
-            button = self.buttons[name]
-            button.refresh(fitting(button.button, self.look, travel_words(state, name)))
+            self.buttons[name].refresh(travel_words(state, name))
         for button in (self.next, self.again):
             button.refresh()
 

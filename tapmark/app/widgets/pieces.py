@@ -10,7 +10,6 @@ from typing import Any, TypeVar
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.keys import spoken
 from tapmark.app.shell.rates import offer_words
-from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.measures.result import MarkingCheck
 from tapmark.report.drawing import palette
@@ -188,12 +187,6 @@ def whole(button: ttk.Button, texts: Sequence[str]) -> str:
     if button.winfo_width() <= 1:  # not laid out yet
         return texts[0]
     return next((text for text in texts if font.measure(text) <= room), texts[-1])
-
-
-def fitting(button: ttk.Button, look: Look, text: str) -> str:
-    """Return a text that is no wider than a button is now, with an ellipsis where it is cut."""
-    room = max(button.winfo_width() - look.units(4), look.units(12))
-    return cut(text, room, look.font("body").measure)
 
 
 def scrolled(tree: ttk.Treeview, parent: tk.Misc, row: int) -> ttk.Scrollbar:
