@@ -16,6 +16,7 @@ from tapmark.app.review.compare_actions import (
     share_of_step,
     sight_of,
 )
+from tapmark.errors import FrameNotThere
 from tapmark.marks.edits import remove_tap
 from tapmark.marks.run import KeyFrame, Run, Tap
 from tests.drawn_runner.athletes import OVERSTRIDES, RUNS_WELL
@@ -26,15 +27,17 @@ CANVAS = (420, 520)
 
 
 class Clock:
-    """300 pictures at a rate."""
+    """Pictures at a rate, so many of them read."""
 
-    def __init__(self, rate_hz: float, slow: float = 1.0) -> None:
-        self.rate_hz, self.slow = rate_hz, slow
+    def __init__(self, rate_hz: float, slow: float = 1.0, n: int = 300) -> None:
+        self.rate_hz, self.slow, self.n = rate_hz, slow, n
 
     def __len__(self) -> int:
-        return 300
+        return self.n
 
     def time_s(self, i: int) -> float | None:
+        if not 0 <= i < self.n:
+            raise FrameNotThere(f"Frame {i + 1} is not there.")
         return 2.0 + i / self.rate_hz * self.slow
 
 
@@ -95,6 +98,16 @@ def test_the_other_run_follows_by_true_time_whatever_its_rate() -> None:
         seconds = fast.seconds_at(clock, picture)
         assert seconds == pytest.approx((picture - fast.start.picture) / 240)
         assert slowed.picture_at(slow_clock, seconds or 0.0) == picture
+
+
+def test_a_clip_that_is_still_being_read_has_no_times_of_frames_to_come() -> None:
+    run = seen(drawn_run(RUNS_WELL, rate_hz=240.0))
+    first, last = run.start.picture, run.frames[-1].picture
+    for n_read, at_touchdown in ((0, None), (1, None), (first, None), (first + 1, 0.0)):
+        clock = Clock(240.0, n=n_read)
+        assert run.seconds_at(clock, first) == at_touchdown
+        assert run.seconds_at(clock, last) is None
+        assert run.picture_at(clock, 0.1) in {first, *range(n_read)}
 
 
 def test_without_times_the_other_run_follows_by_its_share_of_the_step() -> None:

@@ -75,15 +75,21 @@ class Sight:
     def picture_at(self, pictures: Pictures, after_s: float) -> int:
         """Return the frame nearest to so many true seconds after touchdown."""
         times = [pictures.time_s(i) for i in range(len(pictures))]
-        start = pictures.time_s(min(self.start.picture, len(pictures) - 1)) or 0.0
+        if not times:  # nothing of the clip is read yet
+            return self.start.picture
+        start = times[min(self.start.picture, len(times) - 1)] or 0.0
         wanted = start + after_s * (self.slow_factor or 1.0)
         known = [(abs(t - wanted), i) for i, t in enumerate(times) if t is not None]
         return min(known)[1] if known else self.start.picture
 
     def seconds_at(self, pictures: Pictures, picture: int) -> float | None:
-        """Return true seconds after touchdown of a frame; None when they are not known."""
-        at = pictures.time_s(picture)
-        zero = pictures.time_s(min(self.start.picture, len(pictures) - 1))
+        """Return true seconds after touchdown of a frame; None when they are not known.
+
+        Nor are they while the clip is still being read and has not come to both frames.
+        """
+        if max(picture, self.start.picture) >= len(pictures):
+            return None
+        at, zero = pictures.time_s(picture), pictures.time_s(self.start.picture)
         if at is None or zero is None or self.slow_factor is None:
             return None
         return (at - zero) / self.slow_factor
