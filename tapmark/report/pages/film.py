@@ -6,6 +6,7 @@ In the filmed one the picture is cut to the runner and the face is covered in ev
 way of hip and shoulder from key frame to key frame.
 """
 
+from abc import ABC, abstractmethod
 from bisect import bisect_right
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -215,7 +216,7 @@ def _events(steps: Sequence[Sequence[KeyFrame]]) -> list[str]:
     return kept
 
 
-class _Scene:
+class _Scene(ABC):
     """What both kinds share: key frames, their times, own marks, and the words beside them."""
 
     def __init__(
@@ -231,17 +232,17 @@ class _Scene:
         self.leg_px = leg_px(self.run)
         self.set_out()
 
+    @abstractmethod
     def set_out(self) -> None:
         """Work out, once, where the runner stands in the panel."""
-        raise NotImplementedError
 
     def behind(self, at: At) -> Shapes:
         """Return what stands behind the runner; the clip has its own ground."""
         return ()
 
+    @abstractmethod
     def onto(self, picture: Image.Image, at: At, fonts: Fonts) -> Shapes:
         """Put the runner into the picture, or return it as shapes, with the words of a moment."""
-        raise NotImplementedError
 
     def lasts_s(self, i: int) -> float:
         """Return the true seconds from key frame i to the next; a usual step where unknown."""
