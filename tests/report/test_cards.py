@@ -7,7 +7,7 @@ import pytest
 from tapmark.report.drawing.palette import BLACK
 from tapmark.report.drawing.shapes import Area, Line, Ring
 from tapmark.report.pages.cards import POINTS, card_shapes, filming_card, log_shapes, plan, shot_log
-from tapmark.report.pages.layout import PAPERS, Setter
+from tapmark.report.pages.layout import PAPERS
 from tests.report.made import FAMILIES, collisions, english, fonts, overflows, said, stretched
 
 CODES = ("K01", "K07", "SOMEBODY-OF-LANE-7-BLUE")
@@ -68,7 +68,7 @@ def test_everybody_of_an_evening_stands_on_the_log():
 
 def test_the_plan_is_to_scale_and_the_post_stands_in_no_lane():
     """Picture 4 to 6 m wide from 10 to 15 m, a field of view of 20 to 30 degrees."""
-    shapes = plan(english(), Setter(fonts()), 180.0).shapes
+    shapes = plan(english(), 180.0).shapes
     lines = [s for s in shapes if isinstance(s, Line)]
     (a, b) = [line.points for line in lines if line.dash]
     camera, wide = a[0], abs(a[1][0] - b[1][0])

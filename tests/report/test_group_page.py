@@ -6,9 +6,9 @@ from dataclasses import replace
 import pytest
 
 from tapmark.report.drawing.shapes import Line
-from tapmark.report.drawing.signs import verdict_sign
+from tapmark.report.drawing.signs import IN_TABLE, verdict_sign
 from tapmark.report.pages.content import GroupContent, GroupLine
-from tapmark.report.pages.group_page import MOMENTS, SIGN, group_html, group_pages, group_shapes
+from tapmark.report.pages.group_page import MOMENTS, group_html, group_pages, group_shapes
 from tapmark.report.pages.layout import MARGIN, PAPERS
 from tests.report.made import (
     FAMILIES,
@@ -88,7 +88,7 @@ def test_rows_fill_the_page_and_signs_are_3_mm_high():
         first = group_shapes(squad(n), fonts())[0]
         low = max(label.point[1] for label in labels(first))
         assert low > 0.72 * PAPERS["a4"].height
-        seen = verdict_sign("seen", (0.0, 0.0), SIGN)
+        seen = verdict_sign("seen", (0.0, 0.0), IN_TABLE)
         assert max(y for s in seen if isinstance(s, Line) for _, y in s.points) == 1.5
 
 

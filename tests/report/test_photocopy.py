@@ -18,9 +18,8 @@ from tapmark.checklist.verdict import (
 from tapmark.report.drawing.idea import Caption, PairLook, back_pair
 from tapmark.report.drawing.painter import paint
 from tapmark.report.drawing.shapes import Label, Line, moved
-from tapmark.report.drawing.signs import HEIGHT, verdict_sign
+from tapmark.report.drawing.signs import HEIGHT, IN_TABLE, table_sign, verdict_sign
 from tapmark.report.pages.athlete_page import athlete_page, athlete_shapes
-from tapmark.report.pages.group_page import SIGN, _sign
 from tapmark.report.pages.layout import TEXT, THIN
 from tapmark.report.pages.photo import REACH, photo_of
 from tests.drawn_runner.athletes import RUNS_WELL
@@ -145,7 +144,7 @@ def _copied_twice(ink, cut):
 
 
 @pytest.mark.parametrize("cut", [90, 128, 170])
-@pytest.mark.parametrize("height", [SIGN, HEIGHT])
+@pytest.mark.parametrize("height", [IN_TABLE, HEIGHT])
 @pytest.mark.parametrize("word", SIGNED)
 def test_after_two_copies_each_sign_is_still_its_own(word, height, cut):
     """By shape areas in mm²: the copy lies nearer to what was printed than to any other sign, by a
@@ -179,10 +178,10 @@ def _enclosed(ink):
 def test_near_the_line_stays_half_open_and_no_heavier_than_seen(cut):
     """It once filled to a lozenge heavier than a seen one."""
     near, seen = (
-        _copied_twice(_printed(verdict_sign(word, (0, 0), SIGN)), cut)
+        _copied_twice(_printed(verdict_sign(word, (0, 0), IN_TABLE)), cut)
         for word in (NEAR_THE_LINE, SEEN)
     )
-    radius, middle = round(0.38 * SIGN * FINE_MM), SIDE // 2
+    radius, middle = round(0.38 * IN_TABLE * FINE_MM), SIDE // 2
     high = np.s_[middle - radius // 2 : middle + radius // 2]
     left, right = near[high, middle - radius : middle], near[high, middle : middle + radius]
     assert left.mean() < 0.7 < 0.9 < right.mean()
@@ -191,7 +190,7 @@ def test_near_the_line_stays_half_open_and_no_heavier_than_seen(cut):
 
 @pytest.mark.parametrize("cut", [90, 128, 170])
 def test_the_small_signs_of_the_group_sheet_survive_two_copies(cut):
-    ring, dash = (_printed(_sign(word, (0.0, 0.0))) for word in (FINE, NOT_MEASURED))
+    ring, dash = (_printed(table_sign(word, (0.0, 0.0))) for word in (FINE, NOT_MEASURED))
     assert _copied_twice(dash, cut).sum() > 0.5 * dash.sum()
     copy = _copied_twice(ring, cut)
     assert copy.sum() > 0.5 * ring.sum() and not copy[SIDE // 2, SIDE // 2]

@@ -17,6 +17,7 @@ FURTHER: Final = "further from the idea"
 SAME: Final = "same"
 CHANGES: Final = (CLOSER, FURTHER, SAME, CANT_TELL)
 HEIGHT: Final = 3.5  # millimetres in print, with the stroke and the dot below
+IN_TABLE: Final = 3.0  # the same in a table of many
 STROKE: Final = 0.43 / HEIGHT
 DOT: Final = 0.3
 PAST: Final = 0.48  # from the stroke to the middle of a dot past it
@@ -89,6 +90,15 @@ _VERDICTS: Final = {
     CANT_TELL: _cant_tell,
     NOT_MEASURED: _not_measured,
 }
+
+
+def table_sign(word: str, at: Point) -> Shapes:
+    """Return a verdict among many: what is fine and what was not measured stays small."""
+    if word == FINE:
+        return (Ring(at, 0.8, WHITE, BLACK, 0.34),)
+    if word == NOT_MEASURED:
+        return (Line((_off(at, -0.9, 0), _off(at, 0.9, 0)), BLACK, 0.5),)
+    return verdict_sign(word, at, IN_TABLE)
 
 
 def change_sign(

@@ -7,8 +7,8 @@ last. Text and boxes never shrink.
 """
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field, replace
-from typing import Any, Final, TypeVar
+from dataclasses import dataclass, replace
+from typing import Any, Final
 
 from PIL import Image
 
@@ -41,7 +41,6 @@ from tapmark.report.pages.layout import (
     THIN,
     TITLE_LINE,
     Block,
-    Paper,
     Piece,
     Setter,
     painted,
@@ -62,14 +61,11 @@ from tapmark.report.pages.sections import (
     OwnWord,
     Paragraph,
     Priority,
-    Sections,
-    athlete_sections,
+    Section,
+    describe_athlete,
     foot,
-    head,
 )
-from tapmark.report.pages.words import PageWords, page_words
-
-P = TypeVar("P")
+from tapmark.report.pages.words import page_words
 
 
 @dataclass(frozen=True)
@@ -179,57 +175,6 @@ def _quiet(room: Room) -> Iterator[Room]:
     yield from _changed(room, ({"n_notes": 0}, {"praise": 28.0, "is_terse": True}, {"praise": 0.0}))
 
 
-@dataclass(frozen=True)
-class PageSetup:
-    """What every group needs to be set; kept holds what was drawn already."""
-
-    content: SheetContent
-    sections: Sections
-    setter: Setter
-    words: PageWords
-    room: Room
-    kept: dict[tuple[object, ...], Block] = field(default_factory=dict, compare=False)
-
-    def once(self, key: tuple[object, ...], make: Callable[[], Block]) -> Block:
-        """Return a drawn group; it is drawn once for all layouts that give it the same room."""
-        if key not in self.kept:
-            self.kept[key] = make()
-        return self.kept[key]
-
-    def heading(self, text: str) -> Block:
-        """Return a heading in the left column; on a crowded page it takes two lines at most."""
-        lines = self.setter.wrapped(text, HEADING_WIDTH, bold=True)
-        if not self.room.is_terse or len(lines) <= 2:
-            return self.setter.heading(text)
-        second = self.setter.shortened(" ".join(lines[1:]), HEADING_WIDTH, bold=True)
-        told = (
-            self.setter.paragraph(t, MARGIN, HEADING_WIDTH, bold=True) for t in (lines[0], second)
-        )
-        return stacked(told)
-
-    def wide_heading(self, text: str) -> Block:
-        """Return a heading over the full width."""
-        return self.setter.paragraph(text, MARGIN, self.paper.full, bold=True)
-
-    def only(self, name: str, kind: type[P]) -> P:
-        """Return the one part of that kind in a section."""
-        (part,) = (part for part in self.sections[name].parts if isinstance(part, kind))
-        return part
-
-    @property
-    def paper(self) -> Paper:
-        """The sheet of paper."""
-        return PAPERS[self.content.paper]
-
-
-def lowered(heading: Block) -> Block:
-    """Put a heading on the baseline of a name in larger type beside it."""
-    return heading.shifted(0.0, DROP * (NAME / TEXT - 1))
-
-
-WIDEST_GAP: Final = 9.0
-
-
 def athlete_page(content: SheetContent, fonts: Fonts | None = None) -> Image.Image:
     """Paint the athlete's page in grey at 300 dpi.
 
@@ -250,209 +195,427 @@ def athlete_shapes(content: SheetContent, fonts: Fonts) -> Shapes:
     The gaps between the groups widen into what is left, none beyond WIDEST_GAP; the foot stands on
     the lower margin. Raises SheetTooFull where the words do not fit.
     """
-    words = page_words(content.words)
-    sections = athlete_sections(content, words)
-    setup = PageSetup(content, sections, Setter(fonts), words, Room())
-    slack = 0.0
-    for room in rooms(content, "items" in sections):
-        blocks = _groups(replace(setup, room=room))
+    page, slack = _AthletePage(content, fonts), 0.0
+    for room in rooms(content, "items" in page.sections):
+        blocks = page.groups(room)
         inner = len(blocks) - 2
-        slack = setup.paper.free - sum(block.height for block in blocks) - room.gap * (inner + 0.6)
+        slack = page.paper.free - sum(block.height for block in blocks) - room.gap * (inner + 0.6)
         if slack >= 0:
             share = min(slack / (inner + 1), max(0.0, WIDEST_GAP - room.gap))
             last = 0.6 * room.gap + slack - share * inner
-            return spread(blocks, [0.0, *[room.gap + share] * inner, last], MARGIN)
+            return spread(blocks, [*[room.gap + share] * inner, last])
     raise SheetTooFull(
         f"The page of {content.athlete.code} does not hold its words: {-slack:.0f} mm "
         "too many. Shorten the notes or the phrases, or choose one priority."
     )
 
 
-def _groups(setup: PageSetup) -> list[Block]:
-    """Return the groups from top to bottom; the last one is the foot."""
-    room = setup.room
-
-    def kept(group: Callable[[PageSetup], Block], *given: object) -> Block:
-        """Set a group once for all layouts that give it the same room."""
-        return setup.once((group.__name__, room.is_terse, *given), lambda: group(setup))
-
-    groups = [kept(strip), kept(strengths, room.n_strengths, room.praise)]
-    groups += [_task(setup), _drills(setup), kept(since)]
-    groups += [kept(items)] if room.has_list else []
-    groups += [kept(step, room.figure)]
-    groups += [] if setup.content.assessment.slots else [notes(setup)]
-    return [*(block for block in groups if block.height), kept(bottom, room.has_list)]
-
-
-def _task(setup: PageSetup) -> Block:
-    section = setup.sections["task"]
-    paragraphs = [part for part in section.parts if isinstance(part, Paragraph)]
-    priorities = [part for part in section.parts if isinstance(part, Priority)]
-    if paragraphs:
-        return instead(setup, section.heading, paragraphs)
-    if len(priorities) == 1:
-        return priority(setup, priorities[0], section.heading)
-    return two_priorities(setup, priorities, section.heading)
-
-
+WIDEST_GAP: Final = 9.0
 THIRD: Final = 48.0  # pitch of three short things side by side
 TICK: Final = 5.0  # room of a strength's tick
-
-
-def strip(setup: PageSetup) -> Block:
-    """Return code, date, run and clip quality over the one rule of the page."""
-    paper, setter, told = setup.paper, setup.setter, head(setup.content, setup.words)
-    is_short = setter.width(told.code, LARGE, bold=True) <= LEFT_WIDTH + 4
-    x, width = (CONTENT, paper.content) if is_short else (MARGIN, paper.full)
-    labels: Shapes = (setter.label(told.day, (x, DROP), bold=True),)
-    if told.number:
-        at = x + setter.width(told.day, bold=True) + 3.5
-        labels += (setter.label(told.number, (at, DROP)),)
-    facts = Block(labels, LINE).below(setter.paragraph(told.facts, x, width))
-    if is_short:
-        block = Block((setter.title(told.code),), TITLE_LINE).compare(facts)
-    else:  # a long code takes a line of its own
-        lines = setter.paragraph(told.code, MARGIN, paper.full, LARGE, True, LARGE_LINE)
-        block = lines.below(facts, 0.6)
-    return ruled_off(block, paper.full)
-
-
-def strengths(setup: PageSetup) -> Block:
-    """Return what is done well: ticks in a row, or drawn large where there is no task."""
-    setter, section = setup.setter, setup.sections.get("strengths")
-    if not section:
-        return EMPTY
-    part = setup.only("strengths", Entries)
-    entries = part.entries[: setup.room.n_strengths]
-    if part.is_large:
-        return _praised(setup, section.heading, entries)
-    fits = all(setter.width(each.name) <= THIRD - TICK - 2 for each in entries)
-    shapes: Shapes = ()
-    for i, each in enumerate(entries):
-        x, y = (CONTENT + i * THIRD, 0.0) if fits else (CONTENT, i * LINE)
-        text = setter.shortened(each.name, setup.paper.right - x - TICK)
-        shapes += strength_tick((x, y + DROP + 0.3), HEIGHT)
-        shapes += (setter.label(text, (x + TICK, y + DROP)),)
-    height = LINE if fits else LINE * len(entries)
-    return setup.heading(section.heading).compare(Block(shapes, height))
-
-
-def _praised(setup: PageSetup, heading: str, entries: Sequence[Entry]) -> Block:
-    """Return the strengths side by side, each in large letters under its own figure."""
-    setter, wide = setup.setter, setup.paper.full / max(2, len(entries))
-    tall = setup.room.praise
-    drawn = [entry.draw(wide, tall) if entry.draw and tall else None for entry in entries]
-    above = max((each.above for each in drawn if each), default=0.0)
-    pieces: list[Piece] = []
-    row = EMPTY
-    for i, (entry, each) in enumerate(zip(entries, drawn, strict=True)):
-        left = MARGIN + (setup.paper.full - len(entries) * wide) / 2 + i * wide
-        if each:
-            pieces.append((each.draw, left, above))
-        said = setter.paragraph(entry.name, left + 7.5, wide - 9.0, NAME, True, 6.4)
-        row = row.compare(said.with_shapes(*strength_tick((left + 1.0, 5.6), 1.4 * HEIGHT)))
-    if above:  # after the figures, whose white edge would cut it
-        pieces.append(((rule(MARGIN, above + THIN / 2, setup.paper.full),), 0.0, 0.0))
-    figures = Block((), above + (2.0 if above else 0.0), tuple(pieces))
-    return setup.wide_heading(heading).below(figures, 1.0).below(row, 1.5)
-
-
-def instead(setup: PageSetup, heading: str, told: Sequence[Paragraph]) -> Block:
-    """Return what stands where there is no task: keep this, or why there is none."""
-    setter, wide = setup.setter, setup.paper.content
-    if setup.sections["task"].is_care:
-        text = " ".join(part.text for part in told)
-        large = setter.paragraph(text, MARGIN, setup.paper.full, LARGE, True, 1.08 * LARGE_LINE)
-        return setup.wide_heading(heading).below(large, 1.0)
-    blocks = [
-        setter.paragraph(part.text, CONTENT, wide, NAME, True, 6.2)
-        if part.style == "title"
-        else setter.paragraph(part.text, CONTENT, wide)
-        for part in told
-    ]
-    title = setup.heading(heading)
-    return (lowered(title) if told[0].style else title).compare(stacked(blocks, 0.6))
-
-
-def since(setup: PageSetup) -> Block:
-    """Return at most three names with the sign and the word of what became of them."""
-    section, setter = setup.sections.get("since"), setup.setter
-    if not section:
-        return EMPTY
-    block = setup.heading(section.heading)
-    (part,) = section.parts
-    if isinstance(part, Paragraph):
-        return block.compare(setter.paragraph(part.text, CONTENT, setup.paper.content))
-    entries = part.entries if isinstance(part, Entries) else ()
-    lines, wide = [], THIRD if len(entries) > 2 else 1.5 * THIRD
-    for i, entry in enumerate(entries):
-        x = CONTENT + i * wide
-        if setup.room.is_terse or len(entries) == 1:  # columns would take more height
-            text = f"{entry.name}: {entry.said}{'. ' if entry.note else ''}{entry.note}"
-            room = setup.paper.right - CONTENT - 11.0
-            label = setter.label(setter.shortened(text, room), (CONTENT + 11.0, DROP))
-            sign = change_sign(entry.sign, (CONTENT, DROP - 1.35), HEIGHT)
-            lines.append(Block((label, *sign), LINE))
-            continue
-        name = setter.paragraph(entry.name, x, wide - 2)
-        sign = change_sign(entry.sign, (x, name.height + DROP - 1.35), HEIGHT)
-        word = setter.paragraph(entry.said, x + 11.0, wide - 14.0, bold=True)
-        told = name.with_shapes(*sign).below(word)
-        if entry.note:
-            told = told.below(setter.paragraph(entry.note, x, wide - 2))
-        block = block.compare(told)
-    return block.compare(stacked(lines))
-
-
-def step(setup: PageSetup) -> Block:
-    """Return the step line over the full width."""
-    part = setup.only("step", Figure)
-    drawn = part.draw(setup.paper.full, setup.room.figure, setup.setter.width)
-    return Block((), drawn.height, ((drawn.draw, MARGIN, drawn.above),))
-
-
-def notes(setup: PageSetup) -> Block:
-    """Return the coach's notes, lines to write on and the re-test week, where there is no task."""
-    room, told = setup.room, setup.only("notes", Notes)
-    typed = _typed(setup, told.typed)
-    more = NOTES_IN_CARE if setup.sections["task"].is_care and room.n_notes else 0
-    n = max(0, room.n_notes + more - round(typed.height / LINE))
-    lines = typed.below(ruled(CONTENT, setup.paper.content, n, room.pitch + 1.0))
-    retest = _retest(setup, CONTENT, setup.paper.content)
-    return setup.heading(setup.sections["notes"].heading).compare(lines.below(retest, 1.0))
-
-
-def _typed(setup: PageSetup, text: str) -> Block:
-    """What the coach typed, at most three lines; the coach's copy has the rest."""
-    width = setup.paper.content
-    lines = setup.setter.wrapped(text, width)
-    if len(lines) > MOST_TYPED:
-        rest = " ".join(lines[MOST_TYPED - 1 :])
-        lines[MOST_TYPED - 1 :] = [setup.setter.shortened(rest, width)]
-    return stacked(setup.setter.paragraph(line, CONTENT, width) for line in lines)
-
-
+TWO_WIDE: Final = 0.56  # share of the width that a pair takes where there are two
 MOST_TYPED: Final = 3
 NOTES_IN_CARE: Final = 4  # more lines where a page has nothing but care on it
-
-
-def bottom(setup: PageSetup) -> Block:
-    """Return cautions and privacy, over the full width; the doubt too where no list tells it."""
-    return stacked(
-        setup.setter.paragraph(
-            part.text, MARGIN, setup.paper.full, bold=bool(part.style), line=LINE - 0.2
-        )
-        for part in foot(setup.content, setup.words, setup.room.has_list)
-    )
-
-
 SIGN: Final = 7.6  # room of a sign before its word
+LEAST_DATE: Final = 13.0  # room of the date and the gap behind it
+HEAD_GAP: Final = 1.4
 
 
-def items(setup: PageSetup) -> Block:
-    """Return the list in the content column, or over the full width where it is too wide."""
-    setter, paper, part = setup.setter, setup.paper, setup.only("items", Entries)
-    heading = setup.heading(setup.sections["items"].heading)
+class _AthletePage(Setter):
+    """Sets the groups of a page; what was drawn is kept for layouts that give it the same room."""
+
+    def __init__(self, content: SheetContent, fonts: Fonts) -> None:
+        super().__init__(fonts, PAPERS[content.paper])
+        self.content, self.words = content, page_words(content.words)
+        self.page = describe_athlete(content, self.words)
+        self.sections = self.page.sections
+        self.room = Room()
+        self._kept: dict[tuple[object, ...], Block] = {}
+
+    def groups(self, room: Room) -> list[Block]:
+        """Return the groups from top to bottom; the last one is the foot."""
+        self.room = room
+        groups = [
+            self._once(self._strip),
+            self._once(self._strengths, room.n_strengths, room.praise),
+            self._task(),
+            self._drills(),
+            self._once(self._since),
+            self._once(self._items) if room.has_list else EMPTY,
+            self._once(self._step, room.figure),
+            EMPTY if self.content.assessment.slots else self._notes(),
+        ]
+        foot_block = self._once(self._foot, room.has_list)
+        return [*(block for block in groups if block.height), foot_block]
+
+    def _once(self, make: Callable[..., Block], *given: object) -> Block:
+        key = (make.__name__, self.room.is_terse, *given)
+        if key not in self._kept:
+            self._kept[key] = make(*given)
+        return self._kept[key]
+
+    def heading(self, text: str) -> Block:
+        """Return a heading in the left column; on a crowded page it takes two lines at most."""
+        lines = self.wrapped(text, HEADING_WIDTH, bold=True)
+        if not self.room.is_terse or len(lines) <= 2:
+            return super().heading(text)
+        second = self.shortened(" ".join(lines[1:]), HEADING_WIDTH, bold=True)
+        return stacked(map(super().heading, (lines[0], second)))
+
+    def _strip(self) -> Block:
+        """Return code, date, run and clip quality over the one rule of the page."""
+        paper, told = self.paper, self.page
+        is_short = self.width(told.title, LARGE, bold=True) <= LEFT_WIDTH + 4
+        x, width = (CONTENT, paper.content) if is_short else (MARGIN, paper.full)
+        labels: Shapes = (self.label(told.day, (x, DROP), bold=True),)
+        if told.number:
+            labels += (self.label(told.number, (x + self.width(told.day, bold=True) + 3.5, DROP)),)
+        facts = Block(labels, LINE).below(self.paragraph(told.facts, x, width))
+        if is_short:
+            block = Block((self.title(told.title),), TITLE_LINE).compare(facts)
+        else:  # a long code takes a line of its own
+            lines = self.paragraph(told.title, MARGIN, paper.full, LARGE, True, LARGE_LINE)
+            block = lines.below(facts, 0.6)
+        return ruled_off(block, paper.full)
+
+    def _strengths(self, n: int, tall: float) -> Block:
+        """Return what is done well: ticks in a row, or drawn large where there is no task."""
+        section = self.sections.get("strengths")
+        if not section:
+            return EMPTY
+        part = section.only(Entries)
+        entries = part.entries[:n]
+        if part.is_large:
+            return self.wide_heading(section.heading).below(self._praised(entries, tall), 1.0)
+        fits = all(self.width(each.name) <= THIRD - TICK - 2 for each in entries)
+        shapes: Shapes = ()
+        for i, each in enumerate(entries):
+            x, y = (CONTENT + i * THIRD, 0.0) if fits else (CONTENT, i * LINE)
+            room = self.paper.right - x - TICK
+            shapes += strength_tick((x, y + DROP + 0.3), HEIGHT)
+            shapes += (self.label(each.name, (x + TICK, y + DROP), within=room),)
+        height = LINE if fits else LINE * len(entries)
+        return self.heading(section.heading).compare(Block(shapes, height))
+
+    def _praised(self, entries: Sequence[Entry], tall: float) -> Block:
+        """Return the strengths side by side, each in large letters under its own figure."""
+        wide = self.paper.full / max(2, len(entries))
+        drawn = [entry.draw(wide, tall) if entry.draw and tall else None for entry in entries]
+        above = max((each.above for each in drawn if each), default=0.0)
+        pieces: list[Piece] = []
+        row = EMPTY
+        for i, (entry, each) in enumerate(zip(entries, drawn, strict=True)):
+            left = MARGIN + (self.paper.full - len(entries) * wide) / 2 + i * wide
+            if each:
+                pieces.append((each.draw, left, above))
+            said = self.paragraph(entry.name, left + 7.5, wide - 9.0, NAME, True, 6.4)
+            row = row.compare(said.with_shapes(*strength_tick((left + 1.0, 5.6), 1.4 * HEIGHT)))
+        if above:  # after the figures, whose white edge would cut it
+            pieces.append(((rule(MARGIN, above + THIN / 2, self.paper.full),), 0.0, 0.0))
+        return Block((), above + (2.0 if above else 0.0), tuple(pieces)).below(row, 1.5)
+
+    def _task(self) -> Block:
+        section = self.sections["task"]
+        told = [part for part in section.parts if isinstance(part, Paragraph)]
+        priorities = [part for part in section.parts if isinstance(part, Priority)]
+        if told:
+            return self._instead(section, told)
+        return (self._one if len(priorities) == 1 else self._two)(section, priorities)
+
+    def _instead(self, section: Section, told: Sequence[Paragraph]) -> Block:
+        """Return what stands where there is no task: keep this, or why there is none."""
+        if section.is_care:
+            text = " ".join(part.text for part in told)
+            line = 1.08 * LARGE_LINE
+            large = self.paragraph(text, MARGIN, self.paper.full, LARGE, True, line)
+            return self.wide_heading(section.heading).below(large, 1.0)
+        texts = [
+            self.paragraph(part.text, CONTENT, self.paper.content, NAME, True, 6.2)
+            if part.style == "title"
+            else self.paragraph(part.text, CONTENT, self.paper.content)
+            for part in told
+        ]
+        title = self.heading(section.heading)
+        return (_lowered(title) if told[0].style else title).compare(stacked(texts, 0.6))
+
+    def _one(self, section: Section, parts: Sequence[Priority]) -> Block:
+        """Return one thing: name, what we saw, you and the idea across the page, the cue."""
+        (part,), paper, own = parts, self.paper, section.only(OwnWord)
+        body = self._name_and_says(part, CONTENT, paper.content)
+        block = _lowered(self.heading(section.heading)).compare(body)
+        block = block.below(self._pair(part, paper.full), 1.6)
+        block = block.below(self._cue(part.cue, CONTENT, paper.content, self.room.cue), 1.8)
+        text = self.label(own.text, (CONTENT, DROP), bold=True, within=paper.content)
+        line = Block((text if own.text else rule(CONTENT, DROP + 0.9, paper.half),), LINE)
+        return block.below(self.paragraph(own.label, MARGIN, LEFT_WIDTH).compare(line), 1.0)
+
+    def _two(self, section: Section, parts: Sequence[Priority]) -> Block:
+        """Return two things under one another, each with its own pair beside its words."""
+        paper = self.paper
+        wide = TWO_WIDE * paper.full
+        blocks = [self.wide_heading(section.heading)]
+        for part in parts:
+            pair = self._pair(part, wide)
+            left, width = (MARGIN + wide + GUTTER, paper.full - wide - GUTTER)
+            if not pair.height:
+                left, width = CONTENT, paper.content
+            has_says = part is parts[0] or not self.room.is_terse
+            name = self._name_and_says(part, left, width, has_says)
+            large = self._cue(part.cue, left, width, min(LARGE, self.room.cue))
+            blocks.append(pair.compare(name.below(large, 1.4)))
+        told = section.only(OwnWord)
+        start = MARGIN + self.width(told.label) + 3.0
+        line = rule(start, DROP + 0.9, paper.second + paper.half / 2 - start)
+        own = Block((self.label(told.label, (MARGIN, DROP)), line), LINE)
+        if told.text:
+            text = self.shortened(f"{told.label}: {told.text}", paper.full)
+            own = self.paragraph(text, MARGIN, paper.full)
+        return stacked([*blocks, own], min(2.0, self.room.gap))
+
+    def _name_and_says(
+        self, part: Priority, x: float, width: float, has_says: bool = True
+    ) -> Block:
+        """The plain name in 15 pt, beside it the foot and moment meant, then what we saw."""
+        name = self.paragraph(part.name, x, width, NAME, True, 6.2)
+        at = x + self.width(part.name, NAME, bold=True) + 3.0
+        if part.aside and (len(name.own) > 1 or at + self.width(part.aside) > x + width):
+            name = name.below(self.paragraph(part.aside, x, width))
+        elif part.aside:
+            name = name.with_shapes(self.label(part.aside, (at, DROP * NAME / TEXT)))
+        says = first_sentence(part.says) if self.room.is_terse else part.says
+        return name.below(self.paragraph(says, x, width), 0.6) if has_says else name
+
+    def _pair(self, part: Priority, wide: float) -> Block:
+        """You and the idea, as large as the room allows."""
+        figure, tall = part.pair, self.room.pair
+        if figure is None or not tall:
+            return EMPTY
+
+        def pair(name: str, tall: float) -> Block:
+            drawn, place = figure.draw(wide, tall, self.width), Block((), 0.0)
+            if figure.photo:
+                across = min(wide / 2 - 4.0, PHOTO * drawn.above)
+                left = MARGIN + wide / 4 - across / 2
+                place = Block((photo_frame(left, 0.0, across, drawn.above),), 0.0)
+            return place.compare(Block((), drawn.height, ((drawn.draw, MARGIN, drawn.above),)))
+
+        return self._once(pair, part.name, tall)
+
+    def _cue(self, text: str, x: float, width: float, largest: float) -> Block:
+        """Return the cue as large as fits on one line; its opening quote mark hangs outside.
+
+        From the largest size down to the smallest; what is wider still gets a second line.
+        """
+        if not text:
+            return EMPTY
+        quoted = f"{text}{self.words.close_quote}"
+        sizes = [size for size in CUE_SIZES if size <= largest]
+        fits = (size for size in sizes if self.width(quoted, size, bold=True) <= width)
+        size = next(fits, SMALL_CUE)
+        block = self.paragraph(quoted, x, width, size, True, LARGE_LINE * size / LARGE)
+        mark = self.words.open_quote
+        at = x - self.width(mark, size, bold=True), DROP * size / TEXT
+        return block.with_shapes(self.label(mark, at, size, bold=True))
+
+    def _drills(self) -> Block:
+        """Return drills beside the boxes to tick; what hands write goes where there is room."""
+        section = self.sections.get("drills")
+        if not section:
+            return EMPTY
+        part, room, paper = section.only(Drills), self.room, self.paper
+        width = paper.second - GUTTER - MARGIN
+        pain = self.paragraph(part.pain, CONTENT, width + MARGIN - CONTENT, bold=True)
+        top = self.heading(section.heading).compare(pain)
+        if part.care:
+            care = first_sentence(part.care) if room.is_terse else part.care
+            top = top.below(self.paragraph(care, MARGIN, width))
+        drills = (self._drill(drill, width) for drill in part.drills[: room.n_drills])
+        between, under = min(1.4, 0.4 * room.gap), min(2.0, 0.7 * room.gap)
+        left, right = stacked([top, *drills], between), self._tick_table(part)
+        for piece in (self._coach_saw, self._retest, self._lines_for_notes):
+            lefts = left.below(piece(MARGIN, width), under)
+            rights = right.below(piece(paper.second, paper.half), under)
+            if max(lefts.height, right.height) <= max(left.height, rights.height):
+                left = lefts
+            else:
+                right = rights
+        block, notes = left.compare(right), self.sections["notes"]
+        typed = notes.only(Notes).typed
+        if not typed:
+            return block
+        return block.below(self.heading(notes.heading).compare(self._typed(typed)), 1.6)
+
+    def _drill(self, drill: Drill, width: float) -> Block:
+        """Name and how much, how to do it, when to stop, and its caution."""
+        line = self.room.line
+        care = " ".join(text for text in (drill.stop, drill.caution) if text)
+        how = first_sentence(drill.how) if self.room.is_terse else drill.how
+        name = self.paragraph(drill.name, MARGIN, width, bold=True)
+        x = MARGIN + self.width(drill.name, bold=True) + 2.6
+        if len(name.own) == 1 and x + self.width(drill.dose) <= MARGIN + width:
+            name = name.with_shapes(self.label(drill.dose, (x, DROP)))
+        else:
+            name = name.below(self.paragraph(drill.dose, MARGIN, width, line=line))
+        return stacked([name, *(self.paragraph(t, MARGIN, width, line=line) for t in (how, care))])
+
+    def _tick_table(self, part: Drills) -> Block:
+        """Six rows: a date to write, did it, and how it felt."""
+        paper, pitch = self.paper, self.room.pitch
+        text = part.ticks_title
+        if self.room.is_terse:
+            text = self.shortened(text, paper.half, bold=True)
+        title = self.paragraph(text, paper.second, paper.half, bold=True)
+        date_head, *heads = part.heads
+        centres, labels = self._tick_heads(heads)
+        date_width = min(17.0, centres[0] - BOX / 2 - 3.0 - paper.second)
+        date = self.label(date_head, (paper.second, DROP), within=date_width)
+        rows: Shapes = ()
+        for i in range(N_TICK_ROWS):
+            rows += (rule(paper.second, i * pitch + BOX - THIN / 2, date_width),)
+            for x in centres:
+                rows += check_box((x - BOX / 2, i * pitch), BOX, width=THIN)
+        boxes = Block(rows, (N_TICK_ROWS - 1) * pitch + BOX)
+        return title.below(labels.with_shapes(date), 1.2).below(boxes, 0.8)
+
+    def _tick_heads(self, heads: list[str]) -> tuple[list[float], Block]:
+        """Return the middles of the four columns of boxes, and their heads over them.
+
+        Heads too wide for one row stand on two by turns; the last column ends at the margin.
+        """
+        paper, room = self.paper, self.paper.half - LEAST_DATE
+        widths = [max(self.width(text), BOX) for text in heads]
+        in_one_row = sum(widths) + 3 * HEAD_GAP <= room
+        if in_one_row:
+            gap = min(2.6, (room - sum(widths)) / 3)
+        else:
+            heads = [self.shortened(text, (room - HEAD_GAP) / 2) for text in heads]
+            widths, gap = [room / 4 - HEAD_GAP] * 4, HEAD_GAP
+        ends = [paper.right - sum(widths[i + 1 :]) - gap * (3 - i) for i in range(4)]
+        centres = [end - wide / 2 for end, wide in zip(ends, widths, strict=True)]
+        labels: Shapes = ()
+        for i, (text, centre) in enumerate(zip(heads, centres, strict=True)):
+            y = DROP if in_one_row or i % 2 else DROP + LINE
+            x = min(centre, paper.right - self.width(text) / 2)
+            labels += (self.label(text, (x, y), anchor="c"),)
+        return centres, Block(labels, LINE if in_one_row else 2 * LINE)
+
+    def _coach_saw(self, left: float, width: float) -> Block:
+        """The coach's boxes, on as many rows as they take."""
+        part = self.sections["drills"].only(Drills)
+        label = self.label(part.boxes_title, (left, DROP), within=width)
+        shapes: Shapes = (label,)
+        x, y = left + self.width(label.text) + 4.0, 0.0
+        for text in part.boxes:
+            text = self.shortened(text, width - BOX - 1.8)
+            wide = BOX + 1.8 + self.width(text)
+            if x + wide > left + width:
+                x, y = left, y + BOX + 1.2
+            shapes += check_box((x, y), BOX, width=THIN)
+            shapes += (self.label(text, (x + BOX + 1.8, y + DROP)),)
+            x += wide + 4.0
+        return Block(shapes, y + BOX)
+
+    def _retest(self, left: float, width: float) -> Block:
+        """The week of the next filming, or a line for it beside its label."""
+        told = self.sections["notes"].only(Notes)
+        week = f"{told.week_label} {told.week}".strip()
+        return self._to_fill(week, left, width, 0 if told.week else 1, LINE)
+
+    def _lines_for_notes(self, left: float, width: float) -> Block:
+        """Lines to write on, the first one beside its label; none where the coach has typed."""
+        notes, pitch = self.sections["notes"], self.room.pitch + 0.6
+        n = 0 if notes.only(Notes).typed else self.room.n_notes
+        return self._to_fill(notes.heading, left, width, n, pitch) if n else EMPTY
+
+    def _to_fill(self, text: str, left: float, width: float, n: int, pitch: float) -> Block:
+        """A label with lines to write on: the first one beside it, further ones all along."""
+        drop = pitch - LINE + DROP
+        label = self.label(text, (left, drop), within=width - 8.0 if n else width)
+        at = self.width(label.text) + 2.0
+        lines = ruled(left, width, n - 1, pitch).shifted(0.0, pitch) if n > 1 else EMPTY
+        first = (rule(left + at, drop + 0.9, width - at),) if n else ()
+        return Block((label, *first), max(1, n) * pitch).compare(lines)
+
+    def _since(self) -> Block:
+        """Return at most three names with the sign and the word of what became of them."""
+        section = self.sections.get("since")
+        if not section:
+            return EMPTY
+        block = self.heading(section.heading)
+        (part,) = section.parts
+        if isinstance(part, Paragraph):
+            return block.compare(self.paragraph(part.text, CONTENT, self.paper.content))
+        entries = part.entries if isinstance(part, Entries) else ()
+        lines, wide = [], THIRD if len(entries) > 2 else 1.5 * THIRD
+        for i, entry in enumerate(entries):
+            x = CONTENT + i * wide
+            if self.room.is_terse or len(entries) == 1:  # columns would take more height
+                text = f"{entry.name}: {entry.said}{'. ' if entry.note else ''}{entry.note}"
+                room = self.paper.right - CONTENT - 11.0
+                label = self.label(text, (CONTENT + 11.0, DROP), within=room)
+                sign = change_sign(entry.sign, (CONTENT, DROP - 1.35), HEIGHT)
+                lines.append(Block((label, *sign), LINE))
+                continue
+            name = self.paragraph(entry.name, x, wide - 2)
+            sign = change_sign(entry.sign, (x, name.height + DROP - 1.35), HEIGHT)
+            word = self.paragraph(entry.said, x + 11.0, wide - 14.0, bold=True)
+            told = name.with_shapes(*sign).below(word)
+            if entry.note:
+                told = told.below(self.paragraph(entry.note, x, wide - 2))
+            block = block.compare(told)
+        return block.compare(stacked(lines))
+
+    def _items(self) -> Block:
+        return item_list(self, self.sections["items"])
+
+    def _step(self, figure: float) -> Block:
+        """Return the step line over the full width."""
+        drawn = self.sections["step"].only(Figure).draw(self.paper.full, figure, self.width)
+        return Block((), drawn.height, ((drawn.draw, MARGIN, drawn.above),))
+
+    def _notes(self) -> Block:
+        """Return notes, lines to write on and the re-test week, where there is no task."""
+        room, section, wide = self.room, self.sections["notes"], self.paper.content
+        typed = self._typed(section.only(Notes).typed)
+        more = NOTES_IN_CARE if self.sections["task"].is_care and room.n_notes else 0
+        n = max(0, room.n_notes + more - round(typed.height / LINE))
+        lines = typed.below(ruled(CONTENT, wide, n, room.pitch + 1.0))
+        retest = self._retest(CONTENT, wide)
+        return self.heading(section.heading).compare(lines.below(retest, 1.0))
+
+    def _typed(self, text: str) -> Block:
+        """What the coach typed, at most three lines; the coach's copy has the rest."""
+        width = self.paper.content
+        lines = self.wrapped(text, width)
+        if len(lines) > MOST_TYPED:
+            rest = " ".join(lines[MOST_TYPED - 1 :])
+            lines[MOST_TYPED - 1 :] = [self.shortened(rest, width)]
+        return stacked(self.paragraph(line, CONTENT, width) for line in lines)
+
+    def _foot(self, has_list: bool) -> Block:
+        """Return cautions and privacy over the full width; the doubt where no list tells it."""
+        wide, line = self.paper.full, LINE - 0.2
+        return stacked(
+            self.paragraph(part.text, MARGIN, wide, bold=bool(part.style), line=line)
+            for part in foot(self.content, self.words, has_list)
+        )
+
+
+def first_sentence(text: str) -> str:
+    """Return a text up to its first full stop."""
+    start, stop, _ = text.partition(". ")
+    return f"{start}." if stop else text
+
+
+def _lowered(heading: Block) -> Block:
+    """Put a heading on the baseline of a name in larger type beside it."""
+    return heading.shifted(0.0, DROP * (NAME / TEXT - 1))
+
+
+def item_list(setter: Setter, section: Section) -> Block:
+    """Return the 18 items in the content column, or over the full width where they are too wide."""
+    paper, part = setter.paper, section.only(Entries)
+    heading = setter.heading(section.heading)
     word = max((setter.width(each.said) for each in part.entries if each.sign), default=0.0)
     widths = (
         setter.width(f"{each.name}  {each.said}", italic=True)
@@ -486,256 +649,13 @@ def _columns(
         if entry.is_result:
             room = width - setter.width(entry.said, italic=True) - 2.0
             shapes += (
-                setter.label(setter.shortened(entry.name, room), (left, y), italic=True),
+                setter.label(entry.name, (left, y), italic=True, within=room),
                 setter.label(entry.said, (right, y), italic=True, anchor="e"),
             )
             continue
         word_at = right - word
-        name = setter.shortened(entry.name, word_at - SIGN - left - 0.4)
+        room = word_at - SIGN - left - 0.4
         sign = verdict_sign(entry.sign, (word_at - SIGN / 2 - 0.2, y - 1.35), HEIGHT)
-        shapes += (setter.label(name, (left, y)), *sign, setter.label(entry.said, (word_at, y)))
+        name = setter.label(entry.name, (left, y), within=room)
+        shapes += (name, *sign, setter.label(entry.said, (word_at, y)))
     return Block(shapes, middle * LIST_LINE)
-
-
-LEAST_DATE: Final = 13.0  # room of the date and the gap behind it
-HEAD_GAP: Final = 1.4
-
-
-def _drills(setup: PageSetup) -> Block:
-    """Return drills beside the boxes to tick; what hands write goes where there is room."""
-    section = setup.sections.get("drills")
-    if not section:
-        return EMPTY
-    part, told, setter, paper = (
-        setup.only("drills", Drills),
-        setup.only("notes", Notes),
-        setup.setter,
-        setup.paper,
-    )
-    width = paper.second - GUTTER - MARGIN
-    pain = setter.paragraph(part.pain, CONTENT, width + MARGIN - CONTENT, bold=True)
-    top = setup.heading(section.heading).compare(pain)
-    if part.care:
-        care = first_sentence(part.care) if setup.room.is_terse else part.care
-        top = top.below(setter.paragraph(care, MARGIN, width))
-    drills = (_drill(setup, drill, width) for drill in part.drills[: setup.room.n_drills])
-    between, under = min(1.4, 0.4 * setup.room.gap), min(2.0, 0.7 * setup.room.gap)
-    left, right = stacked([top, *drills], between), _tick_table(setup, part)
-    for piece in (_coach_saw, _retest, _lines_for_notes):
-        lefts = left.below(piece(setup, MARGIN, width), under)
-        rights = right.below(piece(setup, paper.second, paper.half), under)
-        if max(lefts.height, right.height) <= max(left.height, rights.height):
-            left = lefts
-        else:
-            right = rights
-    block = left.compare(right)
-    if not told.typed:
-        return block
-    heading = setup.heading(setup.sections["notes"].heading)
-    return block.below(heading.compare(_typed(setup, told.typed)), 1.6)
-
-
-def _coach_saw(setup: PageSetup, left: float, width: float) -> Block:
-    """The coach's boxes, on as many rows as they take."""
-    setter, part = setup.setter, setup.only("drills", Drills)
-    label = setter.shortened(part.boxes_title, width)
-    shapes: Shapes = (setter.label(label, (left, DROP)),)
-    x, y = left + setter.width(label) + 4.0, 0.0
-    for text in part.boxes:
-        text = setter.shortened(text, width - BOX - 1.8)
-        wide = BOX + 1.8 + setter.width(text)
-        if x + wide > left + width:
-            x, y = left, y + BOX + 1.2
-        shapes += check_box((x, y), BOX, width=THIN)
-        shapes += (setter.label(text, (x + BOX + 1.8, y + DROP)),)
-        x += wide + 4.0
-    return Block(shapes, y + BOX)
-
-
-def _retest(setup: PageSetup, left: float, width: float) -> Block:
-    """The week of the next filming, or a line for it beside its label."""
-    told = setup.only("notes", Notes)
-    week = f"{told.week_label} {told.week}".strip()
-    return _to_fill(setup, week, left, width, 0 if told.week else 1, LINE)
-
-
-def _lines_for_notes(setup: PageSetup, left: float, width: float) -> Block:
-    """Lines to write on, the first one beside its label; none where the coach has typed."""
-    n = 0 if setup.only("notes", Notes).typed else setup.room.n_notes
-    label = setup.sections["notes"].heading
-    return _to_fill(setup, label, left, width, n, setup.room.pitch + 0.6) if n else EMPTY
-
-
-def _to_fill(
-    setup: PageSetup, label: str, left: float, width: float, n: int, pitch: float
-) -> Block:
-    """A label with lines to write on: the first one beside it, further ones all along."""
-    setter = setup.setter
-    label = setter.shortened(label, width - 8.0 if n else width)
-    drop = pitch - LINE + DROP
-    at = setter.width(label) + 2.0
-    lines = ruled(left, width, n - 1, pitch).shifted(0.0, pitch) if n > 1 else EMPTY
-    first = (rule(left + at, drop + 0.9, width - at),) if n else ()
-    block = Block((setter.label(label, (left, drop)), *first), max(1, n) * pitch)
-    return block.compare(lines)
-
-
-def _drill(setup: PageSetup, drill: Drill, width: float) -> Block:
-    """Name and how much, how to do it, when to stop, and its caution."""
-    setter = setup.setter
-    care = " ".join(text for text in (drill.stop, drill.caution) if text)
-    how = first_sentence(drill.how) if setup.room.is_terse else drill.how
-    name = setter.paragraph(drill.name, MARGIN, width, bold=True)
-    x = MARGIN + setter.width(drill.name, bold=True) + 2.6
-    if len(name.own) == 1 and x + setter.width(drill.dose) <= MARGIN + width:
-        name = name.with_shapes(setter.label(drill.dose, (x, DROP)))
-    else:
-        name = name.below(setter.paragraph(drill.dose, MARGIN, width, line=setup.room.line))
-    texts = (setter.paragraph(t, MARGIN, width, line=setup.room.line) for t in (how, care))
-    return stacked([name, *texts])
-
-
-def _tick_table(setup: PageSetup, part: Drills) -> Block:
-    """Six rows: a date to write, did it, and how it felt."""
-    setter, paper, pitch = setup.setter, setup.paper, setup.room.pitch
-    text = part.ticks_title
-    if setup.room.is_terse:
-        text = setter.shortened(text, paper.half, bold=True)
-    title = setter.paragraph(text, paper.second, paper.half, bold=True)
-    date_head, *heads = part.heads
-    centres, labels = _heads(setup, heads)
-    date_width = min(17.0, centres[0] - BOX / 2 - 3.0 - paper.second)
-    date = setter.label(setter.shortened(date_head, date_width), (paper.second, DROP))
-    rows: Shapes = ()
-    for i in range(N_TICK_ROWS):
-        rows += (rule(paper.second, i * pitch + BOX - THIN / 2, date_width),)
-        for x in centres:
-            rows += check_box((x - BOX / 2, i * pitch), BOX, width=THIN)
-    boxes = Block(rows, (N_TICK_ROWS - 1) * pitch + BOX)
-    return title.below(labels.with_shapes(date), 1.2).below(boxes, 0.8)
-
-
-def _heads(setup: PageSetup, heads: list[str]) -> tuple[list[float], Block]:
-    """Return the middles of the four columns of boxes, and their heads over them.
-
-    Heads that are too wide for one row stand on two by turns; the last column ends at the margin.
-    """
-    setter, paper = setup.setter, setup.paper
-    widths = [max(setter.width(text), BOX) for text in heads]
-    room = paper.half - LEAST_DATE
-    in_one_row = sum(widths) + 3 * HEAD_GAP <= room
-    if in_one_row:
-        gap = min(2.6, (room - sum(widths)) / 3)
-    else:
-        most = (room - HEAD_GAP) / 2
-        heads = [setter.shortened(text, most) for text in heads]
-        widths, gap = [room / 4 - HEAD_GAP] * 4, HEAD_GAP
-    ends = [paper.right - sum(widths[i + 1 :]) - gap * (3 - i) for i in range(4)]
-    centres = [end - wide / 2 for end, wide in zip(ends, widths, strict=True)]
-    labels = Block((), LINE if in_one_row else 2 * LINE)
-    for i, (text, centre) in enumerate(zip(heads, centres, strict=True)):
-        y = DROP if in_one_row or i % 2 else DROP + LINE
-        x = min(centre, paper.right - setter.width(text) / 2)
-        labels = labels.with_shapes(setter.label(text, (x, y), anchor="c"))
-    return centres, labels
-
-
-def priority(setup: PageSetup, part: Priority, heading: str) -> Block:
-    """Return one thing: its name, what we saw, you and the idea across the page, the cue."""
-    body = _name_and_says(setup, part, CONTENT, setup.paper.content)
-    block = lowered(setup.heading(heading)).compare(body)
-    pair = _pair(setup, part, setup.paper.full)
-    return block.below(pair, 1.6).below(_cue_and_own_word(setup, part), 1.8)
-
-
-def _cue_and_own_word(setup: PageSetup, part: Priority) -> Block:
-    """The cue in the largest letters of the page, and a place for the athlete's own word."""
-    setter, own, width = setup.setter, setup.only("task", OwnWord), setup.paper.content
-    large = cue(setup, part.cue, CONTENT, width, setup.room.cue)
-    label = setter.paragraph(own.label, MARGIN, LEFT_WIDTH)
-    text = setter.label(setter.shortened(own.text, width, bold=True), (CONTENT, DROP), bold=True)
-    line = text if own.text else rule(CONTENT, DROP + 0.9, setup.paper.half)
-    return large.below(label.compare(Block((line,), LINE)), 1.0)
-
-
-TWO_WIDE: Final = 0.56  # share of the width that a pair takes where there are two
-
-
-def two_priorities(setup: PageSetup, parts: Sequence[Priority], heading: str) -> Block:
-    """Return two things under one another, each with its own pair beside its words."""
-    paper, setter = setup.paper, setup.setter
-    blocks = [setup.wide_heading(heading)]
-    for part in parts:
-        wide = TWO_WIDE * paper.full
-        pair = _pair(setup, part, wide)
-        left, width = (MARGIN + wide + GUTTER, paper.full - wide - GUTTER)
-        if not pair.height:
-            left, width = CONTENT, paper.content
-        has_says = part is parts[0] or not setup.room.is_terse
-        name = _name_and_says(setup, part, left, width, has_says)
-        large = cue(setup, part.cue, left, width, min(LARGE, setup.room.cue))
-        blocks.append(pair.compare(name.below(large, 1.4)))
-    told = setup.only("task", OwnWord)
-    start = MARGIN + setter.width(told.label) + 3.0
-    line = rule(start, DROP + 0.9, paper.second + paper.half / 2 - start)
-    own = Block((setter.label(told.label, (MARGIN, DROP)), line), LINE)
-    if told.text:
-        text = setter.shortened(f"{told.label}: {told.text}", paper.full)
-        own = setter.paragraph(text, MARGIN, paper.full)
-    return stacked([*blocks, own], min(2.0, setup.room.gap))
-
-
-def _name_and_says(
-    setup: PageSetup, part: Priority, x: float, width: float, has_says: bool = True
-) -> Block:
-    """The plain name in 15 pt, beside it the foot and moment that are meant, then what we saw."""
-    setter, aside = setup.setter, part.aside
-    name = setter.paragraph(part.name, x, width, NAME, True, 6.2)
-    at = x + setter.width(part.name, NAME, bold=True) + 3.0
-    if aside and (len(name.own) > 1 or at + setter.width(aside) > x + width):
-        name = name.below(setter.paragraph(aside, x, width))
-    elif aside:
-        name = name.with_shapes(setter.label(aside, (at, DROP * NAME / TEXT)))
-    says = first_sentence(part.says) if setup.room.is_terse else part.says
-    return name.below(setter.paragraph(says, x, width), 0.6) if has_says else name
-
-
-def _pair(setup: PageSetup, part: Priority, wide: float) -> Block:
-    """You and the idea, drawn once for all layouts that give the pair the same room."""
-    figure, tall = part.pair, setup.room.pair
-    if figure is None or not tall:
-        return EMPTY
-
-    def drawn() -> Block:
-        pair = figure.draw(wide, tall, setup.setter.width)
-        place: Shapes = ()
-        if figure.photo:
-            across = min(wide / 2 - 4.0, PHOTO * pair.above)
-            place = (photo_frame(MARGIN + wide / 4 - across / 2, 0.0, across, pair.above),)
-        return Block(place, pair.height, ((pair.draw, MARGIN, pair.above),))
-
-    return setup.once(("pair", part.name, tall), drawn)
-
-
-def first_sentence(text: str) -> str:
-    """Return a text up to its first full stop."""
-    start, stop, _ = text.partition(". ")
-    return f"{start}." if stop else text
-
-
-def cue(setup: PageSetup, text: str, x: float, width: float, largest: float) -> Block:
-    """Return the cue as large as fits on one line; its opening quote mark hangs outside.
-
-    From the largest size down to the smallest; what is wider still gets a second line.
-    """
-    if not text:
-        return EMPTY
-    setter, words = setup.setter, setup.words
-    quoted = f"{text}{words.close_quote}"
-    sizes = [size for size in CUE_SIZES if size <= largest]
-    fits = (size for size in sizes if setter.width(quoted, size, bold=True) <= width)
-    size = next(fits, SMALL_CUE)
-    block = setter.paragraph(quoted, x, width, size, True, LARGE_LINE * size / LARGE)
-    mark = setter.width(words.open_quote, size, bold=True)
-    hung = setter.label(words.open_quote, (x - mark, DROP * size / TEXT), size, bold=True)
-    return block.with_shapes(hung)

@@ -1,10 +1,7 @@
-"""Every page as one self-contained HTML file: real text, tables, drawn figures.
-
-The frame (head, style, the few elements that all pages use) and the sections of an athlete's page
-and of the coach's copy, in their order.
-"""
+"""Every page as one self-contained HTML file: real text, tables, drawn figures."""
 
 from collections.abc import Iterable
+from functools import singledispatch
 from html import escape
 from typing import Final
 
@@ -12,7 +9,13 @@ from tapmark.checklist.verdict import SHOWN
 from tapmark.report.drawing.bands import band_shapes
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.shapes import moved
-from tapmark.report.drawing.signs import HEIGHT, change_sign, strength_tick, verdict_sign
+from tapmark.report.drawing.signs import (
+    HEIGHT,
+    change_sign,
+    strength_tick,
+    table_sign,
+    verdict_sign,
+)
 from tapmark.report.drawing.svg import STYLE as DRAWING_STYLE
 from tapmark.report.drawing.svg import svg
 from tapmark.report.pages.content import SheetContent
@@ -20,24 +23,27 @@ from tapmark.report.pages.layout import PX_PER_MM
 from tapmark.report.pages.photo import PHOTO, Photo
 from tapmark.report.pages.sections import (
     N_TICK_ROWS,
+    Blanks,
+    Bullets,
+    Cell,
     Drills,
     Entries,
     Entry,
     Figure,
+    Log,
+    Matrix,
     Notes,
     NumberRow,
     Numbers,
     OwnWord,
+    Page,
     Paragraph,
     Part,
     Priority,
     Section,
-    athlete_sections,
-    coach_sections,
+    describe_athlete,
+    describe_coach,
     edges,
-    foot,
-    head,
-    praises,
 )
 from tapmark.report.pages.words import PageWords, page_words
 
@@ -127,29 +133,126 @@ p.line{height:5mm}footer{margin-top:1.5mm}aside .numbers{font-size:10pt}}
 """
 
 
-def document(title: str, body: str, words: PageWords, paper: str) -> str:
-    """Return a whole document; body is already escaped."""
-    page = "A4" if paper == "a4" else "letter"
-    style = f"@page{{size:{page};margin:10mm 15mm}}{STYLE}{DRAWING_STYLE}"
+N_LOG_ROWS: Final = 18  # what one sheet of either paper holds, and a little more
+LINE_TO_FILL: Final = '<span class="line"></span>'
+SIZES: Final = {  # kind of figure -> width and height of a body in mm, on paper and on a phone
+    "pair": ((180.0, 72.0), (84.0, 37.0)),
+    "step": ((180.0, 25.0), (84.0, 17.0)),
+    "chain": ((180.0, 0.0), (108.0, 0.0)),  # its letters of 11 pt are 12 px high at 360 px
+    "plan": ((180.0, 0.0), (84.0, 0.0)),
+}
+SPARE: Final = {"pair": (0.0, 0.3), "chain": (2.0, 0.0)}  # right of a figure, above and below it
+WIDE: Final = {  # sections that take the full width
+    "items": "wide check",
+    "step": "wide walk",
+    "drills": "wide do",
+    "matrix": "wide",
+}
+
+
+def athlete_html(content: SheetContent) -> str:
+    """Return the athlete's page as an HTML document."""
+    words = page_words(content.words)
+    return page_html(describe_athlete(content, words), words, content.paper)
+
+
+def coach_html(content: SheetContent) -> str:
+    """Return the athlete's page with all numbers behind it."""
+    words = page_words(content.words)
+    return page_html(describe_coach(content, words), words, content.paper)
+
+
+def page_html(page: Page, words: PageWords, paper: str) -> str:
+    """Return a page as a whole document."""
+    size = "A4" if paper == "a4" else "letter"
+    style = f"@page{{size:{size};margin:10mm 15mm}}{STYLE}{DRAWING_STYLE}"
+    head, foot, behind = element("h1", page.title), "", ""
+    if page.day:
+        day = f'<time datetime="{escape(page.dated)}"><b>{escape(page.day)}</b></time>'
+        head += f"<p>{day} {escape(page.number)}<br>{escape(page.facts)}</p>"
+    if page.foot:
+        foot = "<br>".join(_bold(part.text, part.style) for part in page.foot)
+        foot = f"<footer><p>{foot}</p></footer>"
+    if page.behind:
+        told = "".join(_section(each, words, "wide") for each in page.behind.values())
+        behind = f'<aside aria-label="{escape(words.coach_head)}">{told}</aside>'
+    main = "".join(_section(each, words, _kind(name, each)) for name, each in page.sections.items())
+    title = ", ".join(text for text in (page.title, page.day) if text)
     return (
         f'<!DOCTYPE html>\n<html lang="{escape(words.lang)}">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width,initial-scale=1">\n'
         '<meta name="robots" content="noindex">\n<meta name="referrer" content="no-referrer">\n'
         f'<meta http-equiv="Content-Security-Policy" content="{POLICY}">\n'
-        f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n"
-        f"<body>\n{body}\n</body>\n</html>\n"
+        f"<title>{escape(title)}</title>\n<style>{style}</style>\n</head>\n<body>\n"
+        f"<header>{head}</header><main>{main}</main>{foot}{behind}\n</body>\n</html>\n"
     )
 
 
-LINE_TO_FILL: Final = '<span class="line"></span>'
+def element(name: str, text: str, kind: str = "") -> str:
+    """Return one element around escaped text."""
+    classes = f' class="{kind}"' if kind else ""
+    return f"<{name}{classes}>{escape(text)}</{name}>"
 
 
-def tick_box(label: str) -> str:
-    """Return a box to tick with its name for a screen reader."""
-    return f'<input type="checkbox" aria-label="{escape(label)}">'
+def _bold(text: str, style: str = "bold") -> str:
+    return f"<b>{escape(text)}</b>" if style == "bold" else escape(text)
 
 
-def table(
+def _kind(name: str, section: Section) -> str:
+    """Return the classes of a section."""
+    n_priorities = sum(isinstance(part, Priority) for part in section.parts)
+    if name == "task":
+        return "wide care" if section.is_care else ("", "wide", "wide two")[min(n_priorities, 2)]
+    if any(isinstance(part, Entries) and part.is_large for part in section.parts):
+        return "wide"
+    return WIDE.get(name, "")
+
+
+def _section(section: Section, words: PageWords, kind: str) -> str:
+    inside = "".join(_part(part, words) for part in section.parts)
+    if not section.heading:
+        return inside
+    classes = f' class="{kind}"' if kind else ""
+    return f"<section{classes}>{element('h2', section.heading)}<div>{inside}</div></section>\n"
+
+
+@singledispatch
+def _part(part: Part, words: PageWords) -> str:
+    """Return one part of a section; each kind has its own function below."""
+    raise ValueError(f"no HTML for {type(part).__name__}")
+
+
+@_part.register
+def _paragraph(part: Paragraph, words: PageWords) -> str:
+    return element("h3" if part.style == "title" else "p", part.text)
+
+
+@_part.register
+def _bullets(part: Bullets, words: PageWords) -> str:
+    return f"<ul>{''.join(element('li', line) for line in part.lines)}</ul>"
+
+
+@_part.register
+def _own_word(part: OwnWord, words: PageWords) -> str:
+    text = _bold(part.text) if part.text else LINE_TO_FILL
+    return f'<p class="own">{escape(part.label)} {text}</p>'
+
+
+@_part.register
+def _notes(part: Notes, words: PageWords) -> str:
+    typed = element("p", part.typed) if part.typed else ""
+    lines = '<p class="line"></p>' * (2 if typed else 3)
+    week = escape(part.week) or LINE_TO_FILL
+    return f'{typed}{lines}<p class="hand">{escape(part.week_label)} {week}</p>'
+
+
+@_part.register
+def _blanks(part: Blanks, words: PageWords) -> str:
+    lines = (f'<p class="fact">{escape(label)} {LINE_TO_FILL}</p>' for label in part.labels)
+    return f'<div class="halves">{"".join(lines)}</div>'
+
+
+def _table(
     kind: str,
     heads: Iterable[str],
     rows: Iterable[str],
@@ -166,109 +269,42 @@ def table(
     )
 
 
-def element(name: str, text: str, kind: str = "") -> str:
-    """Return one element around escaped text."""
-    classes = f' class="{kind}"' if kind else ""
-    return f"<{name}{classes}>{escape(text)}</{name}>"
+def _row(head: str, cells: Iterable[str]) -> str:
+    """Return a row of a table under its head; all is already escaped, cells are elements."""
+    return f'<tr><th scope="row">{head}</th>{"".join(cells)}</tr>'
 
 
-def section(heading: str, inside: str, kind: str = "") -> str:
-    """Return a section with its heading; inside is already escaped."""
-    classes = f' class="{kind}"' if kind else ""
-    return f"<section{classes}>{element('h2', heading)}<div>{inside}</div></section>\n"
+def _tick_box(label: str) -> str:
+    """Return a box to tick with its name for a screen reader."""
+    return f'<input type="checkbox" aria-label="{escape(label)}">'
 
 
-WIDTH: Final = 180.0  # between the margins of A4, in mm
-SMALL_WIDTH: Final = 84.0  # of a phone: 360 px less its margins
-SMALL_MAP: Final = 108.0  # its letters of 11 pt are 12 px high at 360 px
-TALL: Final = {"pair": (72.0, 37.0), "step": (25.0, 17.0)}  # of a body, on paper and on a phone
-WIDE: Final = {"items": "wide check", "step": "wide walk", "task": "wide", "drills": "wide do"}
-
-
-def athlete_html(content: SheetContent) -> str:
-    """Return the athlete's page as an HTML document."""
-    return _document(content, page_words(content.words))
-
-
-def coach_html(content: SheetContent) -> str:
-    """Return the athlete's page with all numbers behind it."""
-    words = page_words(content.words)
-    numbers = (_section(each, words, "wide") for each in coach_sections(content, words).values())
-    behind = f'<aside aria-label="{escape(words.coach_head)}">{"".join(numbers)}</aside>'
-    return _document(content, words, behind)
-
-
-def _document(content: SheetContent, words: PageWords, behind: str = "") -> str:
-    told, sections = head(content, words), athlete_sections(content, words)
-    day = f'<time datetime="{escape(content.visit.dated)}"><b>{escape(told.day)}</b></time> '
-    facts = f"{day}{escape(told.number)}<br>{escape(told.facts)}"
-    kinds = WIDE | {"strengths": "wide"} if praises(content) else WIDE
-    n_slots = len(content.assessment.slots)
-    task = ("", "wide", "wide two")[min(n_slots, 2)]
-    kinds = kinds | {"task": "wide care" if sections["task"].is_care else task}
-    body = "".join(_section(each, words, kinds.get(name, "")) for name, each in sections.items())
-    stop, said = foot(content, words, "items" in sections)
-    body = (
-        f"<header>{element('h1', told.code)}<p>{facts}</p></header><main>{body}</main>"
-        f"<footer><p><b>{escape(stop.text)}</b><br>{escape(said.text)}</p></footer>{behind}"
-    )
-    return document(f"{told.code}, {told.day}", body, words, content.paper)
-
-
-def _section(each: Section, words: PageWords, kind: str) -> str:
-    return section(each.heading, "".join(_part(part, words) for part in each.parts), kind)
-
-
-def _part(part: Part, words: PageWords) -> str:
-    match part:
-        case Paragraph():
-            return element({"title": "h3"}.get(part.style, "p"), part.text)
-        case Entries():
-            return _entries(part, words)
-        case Priority():
-            return _priority(part, words)
-        case OwnWord():
-            text = f"<b>{escape(part.text)}</b>" if part.text else LINE_TO_FILL
-            return f'<p class="own">{escape(part.label)} {text}</p>'
-        case Drills():
-            return _drills(part)
-        case Notes():
-            return _notes(part)
-        case Figure():
-            return _figure(part, words)
-        case Numbers():
-            return _numbers(part)
-
-
+@_part.register
 def _figure(part: Figure, words: PageWords) -> str:
-    """Return a drawing twice, for paper and for a phone."""
-    width = Fonts(PX_PER_MM).width
-    if part.kind == "chain":
-        maps = [(wide, part.draw(wide, 0.0, width)) for wide in (WIDTH, SMALL_MAP)]
-        if not all(each.height for _, each in maps):
-            return element("p", words.nothing)
-        drawn = [
-            svg(each.shapes, (wide + 2.0, each.height), each.alt, text_width=width)
-            for wide, each in maps
-        ]
-        return f"<figure>{by_screen(*drawn)}</figure>"
-    spare = 0.3 if part.kind == "pair" else 0.0
-    drawn = []
+    """Return a drawing twice: for paper and wide screens, and set anew for a phone."""
+    text_width = Fonts(PX_PER_MM).width
+    right, edge = SPARE.get(part.kind, (0.0, 0.0))
+    drawn: list[str] = []
     place = 0.0, 1.0  # left and width of the photo in the large drawing
-    for wide, tall in zip((WIDTH, SMALL_WIDTH), TALL[part.kind], strict=True):
-        pair = part.draw(wide, tall, width)
-        shapes, size = moved(pair.shapes, 0.0, pair.above + spare), (wide, pair.height + 2 * spare)
-        picture = svg(shapes, size, pair.alt, text_width=width)
+    for wide, tall in SIZES[part.kind]:
+        drawing = part.draw(wide, tall, text_width)
+        if not drawing.height:
+            return element("p", words.nothing)
+        shapes = moved(drawing.shapes, 0.0, drawing.above + edge)
+        size = wide + right, drawing.height + 2 * edge
+        picture = svg(shapes, size, drawing.alt, text_width=text_width)
         if part.photo:
-            across = min(wide / 2 - 4.0, PHOTO * pair.above)
+            across = min(wide / 2 - 4.0, PHOTO * drawing.above)
             left = wide / 4 - across / 2
             if drawn:
                 image = _again(*place, left, across)
             else:
-                image, place = _image(part.photo, left, across, pair.above), (left, across)
+                image, place = _image(part.photo, left, across, drawing.above), (left, across)
             picture = picture.replace("</svg>", f"{image}</svg>")
         drawn.append(picture)
-    return f'<figure class="{part.kind}">{by_screen(*drawn)}</figure>'
+    large, small = drawn
+    both = f'<div class="large">{large}</div><div class="small">{small}</div>'
+    return f'<figure class="{part.kind}">{both}</figure>'
 
 
 def _image(photo: Photo, left: float, width: float, height: float) -> str:
@@ -286,11 +322,7 @@ def _again(left: float, width: float, at: float, wide: float) -> str:
     return f'<use href="#photo" transform="{move}"/>'
 
 
-def by_screen(large: str, small: str) -> str:
-    """Return a drawing twice: for paper and wide screens, and set anew for a phone."""
-    return f'<div class="large">{large}</div><div class="small">{small}</div>'
-
-
+@_part.register
 def _entries(part: Entries, words: PageWords) -> str:
     """Return strengths, changes since last time or the 18 items."""
     if part.kind == "strengths":
@@ -305,19 +337,21 @@ def _entries(part: Entries, words: PageWords) -> str:
         items = "".join(
             f"<li>{escape(each.name)}<br>"
             f"{svg(change_sign(each.sign, (0.4, 2.2), HEIGHT), (9.6, 4.4), '')} "
-            f"<b>{escape(each.said)}</b> {escape(each.note)}</li>"
+            f"{_bold(each.said)} {escape(each.note)}</li>"
             for each in part.entries
         )
         return f'<ul class="thirds">{items}</ul>'
     middle, heads = (len(part.entries) + 1) // 2, (words.item_head, words.verdict)
-    rows = [
-        f'<tr><th scope="row">{escape(each.name)}</th><td>'
-        f"{f'<i>{escape(each.said)}</i>' if each.is_result else _signed(each.sign, each.said)}"
-        "</td></tr>"
+    said = (
+        element("i", each.said) if each.is_result else _signed(each.sign, each.said)
         for each in part.entries
+    )
+    rows = [
+        _row(escape(each.name), (f"<td>{text}</td>",))
+        for each, text in zip(part.entries, said, strict=True)
     ]
     tables = "".join(
-        table("list", heads, half, words.checklist, hides_heads=True)
+        _table("list", heads, half, words.checklist, hides_heads=True)
         for half in (rows[:middle], rows[middle:])
     )
     return f'{element("p", part.doubt)}<div class="halves">{tables}</div>'
@@ -336,6 +370,7 @@ def _signed(word: str, said: str) -> str:
     return f"{svg(verdict_sign(word, (3.2, 2.0), HEIGHT), (6.6, 4.0), '')} {escape(said)}"
 
 
+@_part.register
 def _priority(part: Priority, words: PageWords) -> str:
     name = f"<h3>{escape(part.name)} <small>{escape(part.aside)}</small></h3>"
     figure = _figure(part.pair, words) if part.pair else ""
@@ -343,51 +378,88 @@ def _priority(part: Priority, words: PageWords) -> str:
     return name + element("p", part.says) + figure + (element("p", cue, "cue") if cue else "")
 
 
-def _drills(part: Drills) -> str:
-    told = f"<p><b>{escape(part.pain)}</b> {escape(part.care)}</p>"
+@_part.register
+def _drills(part: Drills, words: PageWords) -> str:
+    told = f"<p>{_bold(part.pain)} {escape(part.care)}</p>"
     for drill in part.drills:
         care = " ".join(text for text in (drill.stop, drill.caution) if text)
         told += element("h3", drill.name, "drill")
         told += f"<p>{escape(drill.dose)}<br>{escape(drill.how)}<br>{escape(care)}</p>"
-    saw = "".join(f"<label>{tick_box(text)} {escape(text)}</label>" for text in part.boxes)
+    saw = "".join(f"<label>{_tick_box(text)} {escape(text)}</label>" for text in part.boxes)
     told += f"<fieldset><legend>{escape(part.boxes_title)}</legend>{saw}</fieldset>"
     rows = []
     for n in range(1, N_TICK_ROWS + 1):
-        boxes = "".join(f"<td>{tick_box(f'{n}: {text}')}</td>" for text in part.heads[1:])
         date = f'<span class="line"><span class="hidden">{n}</span></span>'
-        rows.append(f'<tr><th scope="row">{date}</th>{boxes}</tr>')
-    ticks = table("todo", part.heads, rows, part.ticks_title)
+        rows.append(_row(date, (f"<td>{_tick_box(f'{n}: {t}')}</td>" for t in part.heads[1:])))
+    ticks = _table("todo", part.heads, rows, part.ticks_title)
     return f'<div class="halves"><div>{told}</div>{ticks}</div>'
 
 
-def _notes(part: Notes) -> str:
-    typed = element("p", part.typed) if part.typed else ""
-    lines = '<p class="line"></p>' * (2 if typed else 3)
-    week = escape(part.week) or LINE_TO_FILL
-    return f'{typed}{lines}<p class="hand">{escape(part.week_label)} {week}</p>'
-
-
-def _numbers(part: Numbers) -> str:
+@_part.register
+def _numbers(part: Numbers, words: PageWords) -> str:
     bands = (
-        f'<tr><th scope="row">{escape(row.name)}</th><td class="n">{escape(row.edges)}</td>'
-        f"<td>{escape(row.basis)}</td></tr>"
+        _row(escape(row.name), (element("td", row.edges, "n"), f"<td>{escape(row.basis)}</td>"))
         for row in part.bands
     )
-    return table("numbers", part.heads, [*map(_number_row, part.rows), *bands])
+    return _table("numbers", part.heads, [*map(_number_row, part.rows), *bands])
 
 
 def _number_row(row: NumberRow) -> str:
-    side = f", {row.side}" if row.side else ""
-    cells = (
-        f'<th scope="row">{escape(f"{row.name}{side}")}</th><td class="n">{escape(row.number)}</td>'
-    )
+    name = escape(f"{row.name}, {row.side}" if row.side else row.name)
+    cells = [element("td", row.number, "n")]
     if row.sign == SHOWN:
-        return f"<tr>{cells}</tr>"
+        return _row(name, cells)
     band = ""
     if row.band:
         dots = (row.dot,) if row.dot else ()
         shapes = moved(band_shapes(row.band, dots, 42.0), 0.5, 2.2)
         band = f"{svg(shapes, (43.0, 4.4), '')} {escape(edges(row.band))}"
-    verdict = _signed(row.sign, row.verdict)
-    told = escape(row.reason or row.mostly)
-    return f'<tr>{cells}<td class="b">{band}</td><td class="v">{verdict}</td><td>{told}</td></tr>'
+    cells += [f'<td class="b">{band}</td>', f'<td class="v">{_signed(row.sign, row.verdict)}</td>']
+    return _row(name, [*cells, element("td", row.reason or row.mostly)])
+
+
+@_part.register
+def _matrix(part: Matrix, words: PageWords) -> str:
+    """Return codes, items by moment and the last day of filming as one table."""
+    if not part.athletes:
+        return ""
+    rows = ""
+    for title, items in part.moments:
+        wide = len(part.athletes) + 1
+        head = f'<th scope="rowgroup" colspan="{wide}">{escape(title)}</th>'
+        rows += f'<tr class="moment">{head}</tr>'
+        rows += "".join(
+            _row(escape(item.name), (_cell(each, words) for each in item.cells)) for item in items
+        )
+    days = (
+        words.short_date(line.dated) + (f", {words.due}" if line.is_due else "")
+        for line in part.athletes
+    )
+    last = _row(escape(words.last_filmed_head), (f"<td>{_bold(day)}</td>" for day in days))
+    rows += last.replace("<tr>", '<tr class="days">', 1)
+    codes = "".join(f'<th scope="col">{_bold(line.code)}</th>' for line in part.athletes)
+    head = f'<tr><th scope="col">{escape(words.item_head)}</th>{codes}</tr>'
+    return f'<table class="matrix"><thead>{head}</thead><tbody>{rows}</tbody></table>'
+
+
+def _cell(cell: Cell, words: PageWords) -> str:
+    said = f"{cell.said}, {words.works_on}" if cell.works else cell.said
+    sign = svg(table_sign(cell.word, (3.2, 2.0)), (6.4, 4.0), said)
+    return f'<td class="works">{sign}</td>' if cell.works else f"<td>{sign}</td>"
+
+
+@_part.register
+def _log(part: Log, words: PageWords) -> str:
+    """Return the table to fill in; each cell carries its head for a narrow screen."""
+    rows = []
+    n_rows = max(N_LOG_ROWS, part.runs_each * len(part.codes))
+    for i, (code, number) in enumerate(part.rows(n_rows), 1):
+        named = f"{code} {number}: {part.heads[5]}".strip()
+        cells = ["", "", "", f"{_tick_box(f'{i}. {named}')} {escape(part.yes)}", ""]
+        told = (
+            f'<td data-head="{escape(head)}">{cell}</td>'
+            for head, cell in zip(part.heads[2:], cells, strict=True)
+        )
+        shown = _bold(code) if number == 1 else ""
+        rows.append(_row(str(number), (f"<td>{shown}</td>", *told)))
+    return _table("log", part.heads, rows)

@@ -132,11 +132,12 @@ def stacked(blocks: Iterable[Block], gap: float = 0.0) -> Block:
     return whole or EMPTY
 
 
-@dataclass(frozen=True)
+@dataclass
 class Setter:
-    """Sets text with the widths of the very font that prints."""
+    """Sets text on a paper, with the widths of the very font that prints."""
 
     fonts: Fonts
+    paper: Paper
 
     def width(
         self, text: str, size: float = TEXT, bold: bool = False, italic: bool = False
@@ -152,8 +153,10 @@ class Setter:
         bold: bool = False,
         italic: bool = False,
         anchor: str = "w",
+        within: float | None = None,
     ) -> Label:
-        """Return one line of text on its baseline."""
+        """Return one line of text on its baseline, shortened to a width where one is given."""
+        text = text if within is None else self.shortened(text, within, size, bold)
         return Label(at, text, size, BLACK, bold, italic, anchor)
 
     def wrapped(self, text: str, width: float, size: float = TEXT, bold: bool = False) -> list[str]:
@@ -214,6 +217,10 @@ class Setter:
         """Return a heading in the left column."""
         return self.paragraph(text, MARGIN, HEADING_WIDTH, bold=True)
 
+    def wide_heading(self, text: str) -> Block:
+        """Return a heading over the full width."""
+        return self.paragraph(text, MARGIN, self.paper.full, bold=True)
+
 
 def painted(shapes: Shapes, paper: str, fonts: Fonts) -> Image.Image:
     """Paint shapes in mm onto a white sheet of paper, grey at 300 dpi."""
@@ -241,12 +248,23 @@ def ruled(x: float, width: float, n: int, pitch: float) -> Block:
     return Block(lines, n * pitch)
 
 
-def spread(blocks: Sequence[Block], gaps: Sequence[float], top: float) -> Shapes:
-    """Place blocks down the page, gaps[i] above block i."""
+def spread(blocks: Sequence[Block], gaps: Sequence[float] | float) -> Shapes:
+    """Place blocks down the page from the upper margin; gaps: between them, or one for all."""
+    if isinstance(gaps, float):
+        gaps = [gaps] * (len(blocks) - 1)
     shapes: list[Shape] = []
-    y = top
-    for block, gap in zip(blocks, gaps, strict=True):
+    y = MARGIN
+    for block, gap in zip(blocks, [0.0, *gaps], strict=True):
         y += gap
         shapes += block.shifted(0.0, y).shapes
         y += block.height
     return tuple(shapes)
+
+
+def n_fitting(blocks: Sequence[Block], height: float, gap: float = 0.0) -> int:
+    """Return how many blocks, with a gap above each, a height holds; one at least."""
+    for n, block in enumerate(blocks):
+        height -= block.height + gap
+        if height < -0.01:
+            return max(1, n)
+    return len(blocks)

@@ -1,14 +1,15 @@
-"""What stands on an athlete's page and the coach's copy: headings, paragraphs, tables, figures.
+"""What a page is made of: headings, paragraphs, tables, figures; and what an athlete's page says.
 
-Values in reading order. Paper (athlete_page, coach_page) and HTML set the same values; what is said
-and when is decided here, where it stands and how large is decided there.
+Every page is described once, as values in reading order. Paper (athlete_page, coach_page,
+group_page, cards) and HTML walk the same values: what is said and when is decided in the
+description, where it stands and how large by who sets it.
 """
 
 import math
 import re
-from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass, replace
-from typing import Final
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Final, TypeVar
 
 from tapmark.checklist.verdict import CANT_TELL, SHOWN, Band, Chosen, Drill, RowVerdict
 from tapmark.geometry.scale import LEG_PER_THIGH_AND_SHANK
@@ -22,12 +23,13 @@ from tapmark.report.drawing.chain_map import MapLook, chain_map
 from tapmark.report.drawing.pose import step_poses
 from tapmark.report.drawing.shapes import Drawing, TextWidth
 from tapmark.report.drawing.step_line import StepLook, step_line
-from tapmark.report.pages.content import SheetContent
+from tapmark.report.pages.content import GroupLine, SheetContent
 from tapmark.report.pages.layout import HEAVY, NAME, TEXT, THIN
 from tapmark.report.pages.photo import Photo
 from tapmark.report.pages.words import PageWords
 
 N_TICK_ROWS: Final = 6
+P = TypeVar("P")
 
 
 @dataclass(frozen=True)
@@ -70,7 +72,9 @@ class Entries:
 
 @dataclass(frozen=True)
 class Figure:
-    """Drawn within a width and height with the letters; kind is "pair", "step" or "chain".
+    """Drawn within a width and height with the letters.
+
+    kind:  "pair", "step", "chain" or "plan".
 
     photo: stands in the place of the first figure of a pair.
     """
@@ -172,46 +176,140 @@ class Numbers:
     bands: tuple[BandRow, ...] = ()
 
 
-Part = Paragraph | Entries | Priority | OwnWord | Drills | Figure | Notes | Numbers
+@dataclass(frozen=True)
+class Bullets:
+    """Lines under one another."""
+
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Cell:
+    """The verdict of one item of one athlete and its printed word; works: it is worked on now."""
+
+    word: str
+    said: str
+    works: bool
+
+
+@dataclass(frozen=True)
+class MatrixRow:
+    """An item: its name, a cell for each athlete, and how many of the whole squad show it."""
+
+    name: str
+    cells: tuple[Cell, ...]
+    n_seen: int
+
+
+@dataclass(frozen=True)
+class Matrix:
+    """Athletes beside one another, as many as a page holds; moment -> its rows."""
+
+    athletes: tuple[GroupLine, ...]
+    moments: tuple[tuple[str, tuple[MatrixRow, ...]], ...]
+
+
+@dataclass(frozen=True)
+class Blanks:
+    """Labels, each with a line to write on."""
+
+    labels: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Log:
+    """A table to fill in by pencil: runs in the order of filming, as many for each code.
+
+    yes: the word beside the box in its column of boxes.
+    """
+
+    heads: tuple[str, ...]
+    codes: tuple[str, ...]
+    runs_each: int
+    yes: str
+
+    def rows(self, n: int) -> Iterator[tuple[str, int]]:
+        """Yield whose run stands in each of n rows ("" for nobody's), and its number."""
+        for i in range(n):
+            i_code, i_run = divmod(i, self.runs_each)
+            yield self.codes[i_code] if i_code < len(self.codes) else "", i_run + 1
+
+
+Part = (
+    Paragraph | Entries | Priority | OwnWord | Drills | Figure | Notes | Numbers
+    | Bullets | Matrix | Blanks | Log
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Section:
-    """A heading and what stands under it; is_care: pain or treatment come before any praise."""
+    """A heading ("" for none) and what stands under it.
+
+    is_care: pain or treatment come before any praise.
+    """
 
     heading: str
     parts: tuple[Part, ...]
     is_care: bool = False
 
+    def only(self, kind: type[P]) -> P:
+        """Return the one part of that kind."""
+        (part,) = (part for part in self.parts if isinstance(part, kind))
+        return part
+
 
 Sections = dict[str, Section]
 
 
+def with_something(sections: Mapping[str, Section]) -> Sections:
+    """Return the sections that have something to say."""
+    return {name: section for name, section in sections.items() if section.parts}
+
+
 @dataclass(frozen=True)
-class Head:
-    """Whose page, of which day, the how-manieth of the season, and how it was filmed."""
+class Page:
+    """A page: its head, its sections in reading order, its foot.
 
-    code: str
-    day: str
-    number: str
-    facts: str
+    title:   whose page, or which one; day, number and facts stand beside it.
+    dated:   the day as an ISO date, "" where a page is of no day.
+    number:  which sheet of the season.
+    behind:  what stands behind an athlete's page in the coach's copy.
+    """
+
+    title: str
+    sections: Sections
+    dated: str = ""
+    day: str = ""
+    number: str = ""
+    facts: str = ""
+    foot: tuple[Paragraph, ...] = ()
+    behind: Sections = field(default_factory=dict)
 
 
-def head(content: SheetContent, words: PageWords) -> Head:
-    """Return the head of an athlete's page."""
+def describe_athlete(content: SheetContent, words: PageWords) -> Page:
+    """Return the athlete's page."""
     set_up, visit = content.run.set_up, content.visit
     effort = words.effort.format(n=set_up.effort) if set_up.effort is not None else ""
     typed = ", ".join(part for part in (set_up.zone, effort, set_up.shoes) if part)
     sides = {"right": words.filmed_right, "left": words.filmed_left, "both": words.filmed_both}
     quality = {"good": words.picture_good, "fair": words.picture_fair, "only": words.picture_only}
-    parts = [
-        f"{typed[:1].upper()}{typed[1:]}." if typed else "",
-        sides[content.sides],
-        quality[content.quality],
-    ]
-    number = words.sheet_number.format(n=visit.sheet_number) if visit.sheet_number else ""
-    facts = " ".join(part for part in parts if part)
-    return Head(content.athlete.code, words.date(content.day), number, facts)
+    run = f"{typed[:1].upper()}{typed[1:]}." if typed else ""
+    facts = (run, sides[content.sides], quality[content.quality])
+    sections = athlete_sections(content, words)
+    return Page(
+        title=content.athlete.code,
+        sections=sections,
+        dated=visit.dated,
+        day=words.date(content.day),
+        number=words.sheet_number.format(n=visit.sheet_number) if visit.sheet_number else "",
+        facts=" ".join(part for part in facts if part),
+        foot=foot(content, words, "items" in sections),
+    )
+
+
+def describe_coach(content: SheetContent, words: PageWords) -> Page:
+    """Return the athlete's page with all numbers behind it."""
+    return replace(describe_athlete(content, words), behind=coach_sections(content, words))
 
 
 def athlete_sections(content: SheetContent, words: PageWords) -> Sections:
@@ -222,8 +320,9 @@ def athlete_sections(content: SheetContent, words: PageWords) -> Sections:
         Entry(each.words, draw=_own_figure(each.key, poses)) for each in assessment.strengths[:3]
     )
     shows_list = content.has_list and assessment.shows_checklist
+    praise = Entries("strengths", strengths, is_large=_praises(content))
     found = {
-        "strengths": Section(words.do_well, _entries("strengths", strengths, praises(content))),
+        "strengths": Section(words.do_well, (praise,) if strengths else ()),
         "task": _task(content, words),
         "drills": Section(words.do_this, _drills(content, words)),
         "since": Section(words.since, _since(content, words)),
@@ -231,16 +330,14 @@ def athlete_sections(content: SheetContent, words: PageWords) -> Sections:
             words.checklist, (_item_list(content, words.can_be_off),) if shows_list else ()
         ),
         "step": Section(words.step_head, (_step(content, words),)),
-        "notes": Section(words.notes, (_notes(content, words),)),
+        "notes": Section(
+            words.notes, (Notes(content.visit.notes, words.retest, content.visit.retest_week),)
+        ),
     }
-    return {name: section for name, section in found.items() if section.parts}
+    return with_something(found)
 
 
-def _entries(kind: str, entries: tuple[Entry, ...], is_large: bool = False) -> tuple[Part, ...]:
-    return (Entries(kind, entries, is_large=is_large),) if entries else ()
-
-
-def praises(content: SheetContent) -> bool:
+def _praises(content: SheetContent) -> bool:
     """Return whether strengths are drawn large: there is no task, and no pain goes before them."""
     assessment = content.assessment
     return not assessment.slots and (not assessment.blocked or is_too_young(content))
@@ -392,8 +489,9 @@ def _since(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
         Entry(line.name, line.word, words.change(line.word), line.note)
         for line in content.since[:3]
     )
-    is_first = not entries and content.assessment.is_first_sheet
-    return (Paragraph(words.starting_point),) if is_first else _entries("changes", entries)
+    if entries:
+        return (Entries("changes", entries),)
+    return (Paragraph(words.starting_point),) if content.assessment.is_first_sheet else ()
 
 
 def _item_list(content: SheetContent, above: str) -> Entries:
@@ -416,10 +514,6 @@ def _step(content: SheetContent, words: PageWords) -> Figure:
         return Drawing(lambda: line.shapes, line.above, line.below, alt)
 
     return Figure("step", draw)
-
-
-def _notes(content: SheetContent, words: PageWords) -> Notes:
-    return Notes(content.visit.notes, words.retest, content.visit.retest_week)
 
 
 def foot(content: SheetContent, words: PageWords, has_items: bool) -> tuple[Paragraph, Paragraph]:
@@ -448,8 +542,7 @@ def coach_sections(content: SheetContent, words: PageWords) -> Sections:
         "missing": (words.missing_head, map(Paragraph, _missing(rows))),
         "bands": (words.bands_head, _bands(rows, words)),
     }
-    sections = {name: Section(head, tuple(parts)) for name, (head, parts) in found.items()}
-    return {name: section for name, section in sections.items() if section.parts}
+    return with_something({name: Section(h, tuple(parts)) for name, (h, parts) in found.items()})
 
 
 def number_row(content: SheetContent, words: PageWords, row: RowVerdict) -> NumberRow:
