@@ -2,9 +2,11 @@
 
     python -m tests.long.windows [--times N] [--demo FOLDER] [PART …]
 
-A part is a room (a folder of tests, or "root" for those beside them), "saves", "kills", "demo" or
-"pages"; default all. With a Windows Python: runs the tests of each room in a process of its own
-and prints what passed, failed and was skipped, and what failed by name; saves a run N times (1,000)
+A part is a room (a folder of tests, or "root" for those beside them), a file of tests, "saves",
+"kills", "demo" or "pages"; default all but single files. With a Windows Python: runs the tests of
+each room or file in a process of its own and prints what passed, failed and was skipped, and what
+failed by name (what pytest said is kept in "windows-words", to the last test of one that ended
+itself or was stopped after an hour); saves a run N times (1,000)
 beside a program that reads it; ends the marking N ÷ 10 times by TerminateProcess; makes the demo
 and prints two SHA-256, of its table and of all its files, which are to be compared with those that
 the same part prints on another system (FOLDER: a demo made there; every file is then compared); and
@@ -44,6 +46,7 @@ while True:
         pass
 """
 LIMIT_S = 3_600
+STOPPED = "by us"
 
 
 def main(parts: tuple[str, ...], times: int, other: Path | None) -> None:
@@ -58,27 +61,36 @@ def main(parts: tuple[str, ...], times: int, other: Path | None) -> None:
         raise SystemExit(1)
 
 
-def tested(room: str) -> int:
-    """Run the tests of one room, print its line, and return how many failed."""
+def tested(part: str) -> int:
+    """Run the tests of a room or file, print its line, and return whether they did not all pass.
+
+    A process that ends itself, or is stopped, has no line of pytest's at the end: its last is told.
+    """
     places = sorted(str(path) for path in (ROOT / "tests").glob("test_*.py"))
-    command = [sys.executable, "-m", "pytest", "-q", "--capture=sys", "-p", "no:cacheprovider"]
+    if part != "root":
+        places = [f"tests/{part}" if part in ROOMS else part]
+    command = [sys.executable, "-m", "pytest", "-v", "--capture=sys", "-p", "no:cacheprovider"]
+    kept = Path("windows-words", part.replace("/", "-") + ".txt")
+    kept.parent.mkdir(exist_ok=True)
     began_s = time.monotonic()
-    with tempfile.TemporaryFile("w+", encoding="utf-8", errors="replace") as said:
-        subprocess.run(
-            [*command, "-rf", *(places if room == "root" else [f"tests/{room}"])],
-            cwd=ROOT,
-            stdin=subprocess.DEVNULL,
-            stdout=said,
-            stderr=said,
-            timeout=LIMIT_S,
-        )
-        said.seek(0)
-        words = said.read()
+    with kept.open("wb") as said:
+        try:
+            ended = subprocess.run(
+                [*command, "-rf", *places],
+                cwd=ROOT,
+                stdin=subprocess.DEVNULL,
+                stdout=said,
+                stderr=said,
+                timeout=LIMIT_S,
+            ).returncode
+        except subprocess.TimeoutExpired:
+            ended = STOPPED
+    words = kept.read_text("utf-8", "replace")
     last = words.rstrip().rpartition("\n")[2]
-    print(f"{room:14} {last}  ({time.monotonic() - began_s:.0f} s)", flush=True)
+    print(f"{part:14} {last}  (ended {ended}, {time.monotonic() - began_s:.0f} s)", flush=True)
     for name in re.findall(r"^(?:FAILED|ERROR) (\S+)", words, re.MULTILINE):
         print(f"    {name}", flush=True)
-    return sum(map(int, re.findall(r"(\d+) (?:failed|error)", last)))
+    return ended != 0 or " passed" not in last
 
 
 def kills(n: int) -> int:
@@ -154,8 +166,11 @@ def saves_beside_a_reader(n: int) -> int:
 
 if __name__ == "__main__":
     read = argparse.ArgumentParser()
-    read.add_argument("parts", nargs="*", choices=[*ROOMS, *PARTS, []], metavar="PART")
+    read.add_argument("parts", nargs="*", metavar="PART")
     read.add_argument("--times", type=int, default=1_000)
     read.add_argument("--demo", type=Path)
     told = read.parse_args()
+    for part in told.parts:
+        if part not in (*ROOMS, *PARTS) and not (ROOT / part).is_file():
+            read.error(f"{part} is no part and no file of tests: {', '.join((*ROOMS, *PARTS))}")
     main(tuple(told.parts) or (*ROOMS, *PARTS), told.times, told.demo)
