@@ -209,6 +209,33 @@ def test_everything_below_the_window_works_where_tkinter_is_missing() -> None:
     assert done.returncode == 0, done.stderr
 
 
+def read_first(path: Path, seen: set[Path]) -> Iterator[tuple[Path, str]]:
+    """Yield (file, module) of what is imported as a file is read, and as its imports are."""
+    seen.add(path)
+    for node in parsed(path).body:
+        names = [alias.name for alias in getattr(node, "names", ())]
+        module = getattr(node, "module", None)
+        if isinstance(node, ast.ImportFrom):
+            names = [str(module), *(f"{module}.{name}" for name in names)]
+        if isinstance(node, ast.Import | ast.ImportFrom):
+            for name in names:
+                yield path, name
+                other = PACKAGE.parent / (name.replace(".", "/") + ".py")
+                if other.is_file() and other not in seen:
+                    yield from read_first(other, seen)
+
+
+def test_every_file_of_tests_can_be_read_where_the_modules_of_posix_are_missing() -> None:
+    """One that cannot ends the tests of its folder on Windows before the first."""
+    posix = {"resource", "fcntl", "pwd", "grp", "termios", "pty", "tty", "syslog"}
+    seen: set[Path] = set()
+    files = (PACKAGE.parent / "tests").rglob("test_*.py")
+    wrong = [each for file in files for each in read_first(file, seen) if each[1] in posix]
+    assert not wrong
+    one_that_does = PACKAGE.parent / "tests/long/mutants.py"
+    assert (one_that_does, "resource") in read_first(one_that_does, set())
+
+
 def dotted(path: Path) -> str:
     parts = path.relative_to(PACKAGE.parent).with_suffix("").parts
     return ".".join(part for part in parts if part != "__init__")

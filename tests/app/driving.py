@@ -198,6 +198,8 @@ class Driver:
     def press(self, *keys: str) -> None:
         """Press keys with the keyboard where it is."""
         for key in keys:
+            if key == "Shift-Tab" and self.window.look.system == "x11":
+                key = "ISO_Left_Tab"
             widget = self.root.focus_get() or self.root
             widget.event_generate(f"<{key}>")
             self.do_what_is_ready()

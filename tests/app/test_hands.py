@@ -62,7 +62,7 @@ def test_keyboard_alone_chooses_taps_and_reviews(app: Driver, truth: dict[str, A
     for tap in frame.taps:
         wanted = truth["stills"]["touchdown"]["points"][tap.point]
         assert tap.at_px == pytest.approx(wanted, abs=1.0), "within a pixel by arrows alone"
-    app.press("Key-h", "Key-g", "Tab", "ISO_Left_Tab")
+    app.press("Key-h", "Key-g", "Tab", "Shift-Tab")
     app.press("F6")
     app.pump(lambda: app.state.review.reading, "the reading")
     assert app.state.page == "review"
@@ -413,7 +413,7 @@ def test_a_tap_anew_leaves_no_cross_hair_at_the_old_place(
     app: Driver, truth: dict[str, Any]
 ) -> None:
     tapped(app, truth, 1, 3)
-    app.press("ISO_Left_Tab")
+    app.press("Shift-Tab")
     assert app.state.marking.aim == app.state.frame.at("hip")
     x, y = truth["stills"]["touchdown"]["points"]["hip"]
     app.tap((x + 30.0, y))

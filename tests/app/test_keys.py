@@ -31,7 +31,7 @@ def test_a_key_is_bound_and_said(key: str, system: str, bound: str, said: str) -
 def test_the_event_loop_knows_every_key(key: str, screen: None) -> None:
     root = tk.Tk()
     try:
-        for bound in sequences(key):
+        for bound in sequences(key, root.tk.call("tk", "windowingsystem")):
             root.bind(bound, lambda event: None)
     finally:
         root.destroy()
