@@ -598,10 +598,17 @@ def _dots(start: Point, end: Point, pitch: float) -> Iterator[Point]:
 
 
 def _is_inside(at: Point, outline: Sequence[Point]) -> bool:
-    """Whether a point lies in a convex outline."""
-    ends = zip(outline, [*outline[1:], outline[0]], strict=True)
-    sides = [(xb - xa) * (at[1] - ya) - (yb - ya) * (at[0] - xa) for (xa, ya), (xb, yb) in ends]
-    return min(sides) >= 0 or max(sides) <= 0
+    """Whether a point lies in a convex outline: on one side of all its edges."""
+    x, y = at
+    is_left = is_right = True
+    xa, ya = outline[-1]
+    for xb, yb in outline:
+        side = (xb - xa) * (y - ya) - (yb - ya) * (x - xa)
+        is_left, is_right = is_left and side >= 0, is_right and side <= 0
+        if not (is_left or is_right):
+            return False
+        xa, ya = xb, yb
+    return True
 
 
 LINE: Final = 0.43

@@ -4,13 +4,13 @@ import math
 import os
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import groupby, pairwise
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
-from PIL import Image, ImageColor, ImageDraw, ImageFont
+from PIL import Image, ImageColor, ImageDraw, ImageFont, ImagePath
 
 from tapmark.errors import TextHasNoGlyph
 from tapmark.report.drawing.shapes import Area, Label, Line, Point, Ring, Shape, Shapes
@@ -111,16 +111,33 @@ ROUND: Final = 48  # corners of a circle drawn as a line
 
 
 @dataclass(frozen=True)
-class Brush:
-    """Draws in units of the shapes: a point (x, y) lies at (scale · x − left, scale · y − top) px.
+class Fill:
+    """A polygon, or an ellipse in its box, of one ink, in px of the image at SMOOTH times its size.
 
-    Everything goes from units to whole pixels in one step, since a page has many corners.
+    A big shape touches many tiles, so its corners are worked out once and shifted for each.
     """
 
-    draw: ImageDraw.ImageDraw
+    box: tuple[float, float, float, float]
+    ink: Ink
+    outline: Any = None
+
+    def draw(self, draw: ImageDraw.ImageDraw, left: int, top: int) -> None:
+        """Draw it on a tile whose left top corner lies there."""
+        if self.outline is None:
+            x0, y0, x1, y1 = self.box
+            draw.ellipse((x0 - left, y0 - top, x1 - left, y1 - top), fill=self.ink)
+        else:
+            outline = ImagePath.Path(self.outline)
+            outline.transform((1, 0, -left, 0, 1, -top))
+            draw.polygon(outline, fill=self.ink)
+
+
+@dataclass(frozen=True)
+class Brush:
+    """Turns shapes into fills; scale: px of the large image a unit of the shapes."""
+
     scale: float
-    left: float = 0.0
-    top: float = 0.0
+    fills: list[Fill] = field(default_factory=list)
 
     def stroke(self, points: Iterable[Point], width: float, ink: Ink, is_round: bool) -> None:
         """Draw a polyline with blunt ends, or round ones; corners are always round."""
@@ -151,15 +168,15 @@ class Brush:
         self._fill(inner, ink)
 
     def _fill(self, points: Iterable[Point], ink: Ink) -> None:
-        scale, left, top, floor = self.scale, self.left, self.top, math.floor
-        whole = [(floor(x * scale - left), floor(y * scale - top)) for x, y in points]
-        self.draw.polygon(whole, fill=ink)
+        """Everything goes from units to whole px in one step, since a page has many corners."""
+        scale, floor = self.scale, math.floor
+        outline = ImagePath.Path([floor(c * scale) for point in points for c in point])
+        self.fills.append(Fill(outline.getbbox(), ink, outline))
 
     def disc(self, centre: Point, radius: float, ink: Ink) -> None:
         """Fill a circle."""
-        x, y = centre[0] * self.scale - self.left, centre[1] * self.scale - self.top
-        r = radius * self.scale
-        self.draw.ellipse((x - r, y - r, x + r - 1, y + r - 1), fill=ink)
+        x, y, r = centre[0] * self.scale, centre[1] * self.scale, radius * self.scale
+        self.fills.append(Fill((x - r, y - r, x + r - 1, y + r - 1), ink))
 
     def circle(self, centre: Point, radius: float, width: float, ink: Ink) -> None:
         """Draw a circle as a line."""
@@ -357,54 +374,26 @@ _ANCHORS: Final = {"w": "ls", "c": "ms", "e": "rs"}
 
 def _paint_smooth(image: Image.Image, shapes: list[Shape], scale: float) -> None:
     """Paint every tile that a shape touches SMOOTH times as large, then reduce it."""
-    boxes = [(_box(shape, scale), shape) for shape in shapes]
-    for tile in _tiles(image.size, [box for box, _ in boxes]):
-        left, top, right, bottom = tile
-        size = (right - left) * SMOOTH, (bottom - top) * SMOOTH
-        big = image.crop(tile).resize(size, Image.Resampling.NEAREST)
-        brush = Brush(ImageDraw.Draw(big), SMOOTH * scale, SMOOTH * left, SMOOTH * top)
-        for box, shape in boxes:
-            if _touch(box, tile):
-                _draw(brush, shape, image)
-        image.paste(big.reduce(SMOOTH), tile)
-
-
-Box = tuple[float, float, float, float]
-
-
-def _box(shape: Shape, scale: float) -> Box:
-    """Return left, top, right and bottom of a shape in px, a little generous."""
-    match shape:
-        case Ring(centre=(x, y), radius=radius, width=width):
-            reach = (radius + width / 2) * scale + 1
-            return x * scale - reach, y * scale - reach, x * scale + reach, y * scale + reach
-        case Line() | Area():
-            xs, ys = zip(*shape.points, strict=True)
-            reach = shape.width / 2 * scale + 1
-            left, top, right, bottom = (
-                each * scale for each in (min(xs), min(ys), max(xs), max(ys))
-            )
-            return left - reach, top - reach, right + reach, bottom + reach
-        case _:
-            return 0, 0, 0, 0
-
-
-def _touch(a: Box, b: tuple[int, int, int, int]) -> bool:
-    return a[0] < b[2] and a[2] > b[0] and a[1] < b[3] and a[3] > b[1]
-
-
-def _tiles(size: tuple[int, int], boxes: list[Box]) -> Iterator[tuple[int, int, int, int]]:
-    """Yield the tiles of the image that a box touches, cut to the image."""
-    width, height = size
-    touched = {
-        (i, j)
-        for left, top, right, bottom in boxes
-        for i in range(int(max(0, left) // TILE_PX), int(min(width - 1, right) // TILE_PX) + 1)
-        for j in range(int(max(0, top) // TILE_PX), int(min(height - 1, bottom) // TILE_PX) + 1)
-    }
-    for i, j in sorted(touched):
+    brush = Brush(SMOOTH * scale)
+    for shape in shapes:
+        _draw(brush, shape, image)
+    tiles: dict[tuple[int, int], list[Fill]] = {}
+    side = TILE_PX * SMOOTH
+    right, bottom = SMOOTH * image.width - 1, SMOOTH * image.height - 1
+    for fill in brush.fills:  # a px around it is looked at too: what an edge touches depends on it
+        x0, y0, x1, y1 = fill.box
+        for i in range(int(max(0, x0 - 1) // side), int(min(right, x1 + 1) // side) + 1):
+            for j in range(int(max(0, y0 - 1) // side), int(min(bottom, y1 + 1) // side) + 1):
+                tiles.setdefault((i, j), []).append(fill)
+    for (i, j), fills in tiles.items():
         x, y = i * TILE_PX, j * TILE_PX
-        yield x, y, min(x + TILE_PX, width), min(y + TILE_PX, height)
+        tile = x, y, min(x + TILE_PX, image.width), min(y + TILE_PX, image.height)
+        size = (tile[2] - x) * SMOOTH, (tile[3] - y) * SMOOTH
+        big = image.crop(tile).resize(size, Image.Resampling.NEAREST)
+        draw = ImageDraw.Draw(big)
+        for fill in fills:
+            fill.draw(draw, i * side, j * side)
+        image.paste(big.reduce(SMOOTH), tile)
 
 
 def _draw(brush: Brush, shape: Shape, image: Image.Image) -> None:

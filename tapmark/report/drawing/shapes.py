@@ -6,6 +6,7 @@ x right, y down. Colours are "#rrggbb"; None = not drawn. Shapes paint in list o
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 Point = tuple[float, float]
 Dash = tuple[float, ...]
@@ -87,7 +88,7 @@ class Drawing:
     below: float
     alt: str = ""
 
-    @property
+    @cached_property
     def shapes(self) -> Shapes:
         """Everything drawn."""
         return self.draw()
