@@ -11,6 +11,7 @@ import shutil
 import threading
 import tkinter as tk
 import tkinter.font as tkfont
+from collections import defaultdict
 from collections.abc import Callable, Iterator
 from datetime import datetime
 from pathlib import Path
@@ -18,7 +19,15 @@ from typing import Any
 
 import pytest
 
-from tests.app.driving import SAMPLES, Asked, Driver, OpenWindow, Timers, same_again
+from tests.app.driving import (
+    SAMPLES,
+    Asked,
+    Driver,
+    OpenWindow,
+    Timers,
+    same_again,
+    smoothed_again,
+)
 from tests.sockets import refuse_sockets
 
 
@@ -77,34 +86,46 @@ def sample_pictures(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="session")
 def kept() -> dict[str, dict[Any, Any]]:
-    """What was drawn and compared for the windows of a session."""
-    return {"drawing": {}, "prompt": {}, "moves": {}}
+    """What was drawn, read, measured and compared for the windows of a session."""
+    return defaultdict(dict)
 
 
 @pytest.fixture
 def drawn_before(kept: dict[str, dict[Any, Any]], monkeypatch: pytest.MonkeyPatch) -> None:
-    """Let each window take the drawings and the comparison of a clip from the windows before.
+    """Let each window take drawings, frames, readings and comparisons from the windows before.
 
     They are functions of values, held by tests of their own: most windows here show the same.
     """
     from tapmark.app.mark import taps_view
     from tapmark.app.shell import runs
-    from tapmark.app.widgets import painting, step_line
+    from tapmark.app.widgets import painting, picture_pane, step_line
+    from tapmark.clip import clip as clips
+    from tapmark.clip.troubles import state_of
+    from tapmark.measures import compute
     from tapmark.report.drawing import palette
 
     def drawing(shapes: Any, size: Any, fonts: Any, ground: str = palette.WHITE) -> tuple[Any, ...]:
         return tuple(shapes), size, fonts.px_per_unit, fonts.family, ground
 
-    def clip(clip: Any, is_cancelled: object) -> tuple[Any, ...]:
-        return clip.header.path, clip.header.written, clip.part, len(clip)
+    def clip(clip: Any, *asked: Any) -> tuple[Any, ...]:
+        is_asked = [each for each in asked if not callable(each)]
+        return clip.header.path, clip.header.written, clip.part, len(clip), *is_asked
 
-    painted = same_again(painting.painted, drawing, kept["drawing"])
-    monkeypatch.setattr(painting, "painted", painted)
-    monkeypatch.setattr(step_line, "painted", painted)
-    prompt = same_again(taps_view.body_prompt, lambda *asked: asked, kept["prompt"])
-    monkeypatch.setattr(taps_view, "body_prompt", prompt)
-    moves = same_again(runs.background_moves, clip, kept["moves"])
-    monkeypatch.setattr(runs, "background_moves", moves)
+    def frame(header: Any, wanted: Any, *rest: object) -> tuple[Any, ...]:
+        return header.path, header.written, state_of(header.path), wanted
+
+    def again(module: Any, name: str, key: Callable[..., Any]) -> None:
+        monkeypatch.setattr(module, name, same_again(getattr(module, name), key, kept[name]))
+
+    again(painting, "painted", drawing)
+    monkeypatch.setattr(step_line, "painted", painting.painted)
+    smoothed = smoothed_again(picture_pane.paint_smoothly, kept["smoothed"])
+    monkeypatch.setattr(picture_pane, "paint_smoothly", smoothed)
+    again(taps_view, "body_prompt", lambda *asked: asked)
+    again(runs, "background_moves", clip)
+    again(runs, "measure_changes", clip)
+    again(clips, "read_full", frame)
+    again(compute, "_read", lambda *asked: asked)
 
 
 @pytest.fixture

@@ -1,5 +1,6 @@
 """Driving the real window: what a coach does with keys and pointer, and how long we wait."""
 
+import hashlib
 import threading
 import time
 import tkinter as tk
@@ -16,6 +17,8 @@ LIMIT_MS = 120_000
 TURN_MS = 4
 REST_MS = 12
 WORK_MS = 2  # while a worker is at work the clock goes on as a real one does
+MOST_KEPT = 200  # results of each kind; a frame takes 4 MB
+MISSING = object()
 KEYSYMS = {" ": "space", "-": "minus", ".": "period", ",": "comma", "/": "slash"}
 
 
@@ -107,16 +110,38 @@ def same_again(
 ) -> Callable[..., Any]:
     """Return a function of values that works out what it is asked for the first time only.
 
-    key: arguments → what the result depends on.
+    key: arguments → what the result depends on. What was asked longest ago goes, see MOST_KEPT.
     """
+    lock = threading.Lock()  # workers ask as well
 
     def asked(*args: Any) -> Any:
         name = key(*args)
-        if name not in kept:
-            kept[name] = function(*args)
-        return kept[name]
+        with lock:
+            found = kept.pop(name, MISSING)
+        if found is MISSING:
+            found = function(*args)
+        with lock:
+            kept[name] = found
+            if len(kept) > MOST_KEPT:
+                kept.pop(next(iter(kept)))
+        return found
 
     return asked
+
+
+def smoothed_again(paint: Callable[..., None], kept: dict[Any, Any]) -> Callable[..., None]:
+    """Return what paints shapes over an image, but paints the same over the same only once."""
+
+    def key(image: Any, shapes: Any, fonts: Any) -> tuple[Any, ...]:
+        seen = hashlib.blake2b(image.tobytes()).digest()
+        return seen, image.size, image.mode, tuple(shapes), fonts.px_per_unit, fonts.family
+
+    def whole(image: Any, shapes: Any, fonts: Any) -> Any:
+        paint(image, shapes, fonts)
+        return image.copy()
+
+    again = same_again(whole, key, kept)
+    return lambda image, shapes, fonts: image.paste(again(image, shapes, fonts))
 
 
 class Driver:
@@ -170,6 +195,7 @@ class Driver:
                 self.root.tk.dooneevent(0)
             self.do_what_is_ready()
             return TURN_MS
+        self.do_what_is_ready()  # as Tk does before it looks at its timers
         is_at_work = self._is_at_work()
         if is_at_work:
             time.sleep(WORK_MS / 1000)
