@@ -212,7 +212,7 @@ class Bench:
             below.grid(row=2, column=0, sticky="ew")
             self._below = below
         hands.tap = partial(self._tap, hands.tap)
-        self.pane.hands = hands
+        self.pane.take(hands)
 
     def _tap(self, tap: Callable[[Point], object], at: Point) -> None:
         """A first tap stops playing; it marks nothing, because nobody hits a moving picture."""

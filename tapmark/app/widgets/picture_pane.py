@@ -215,6 +215,14 @@ class PicturePane:
         """Return the frame point of a pointer event."""
         return self.view.to_picture((event.x - EDGE, event.y - EDGE))
 
+    def take(self, hands: Hands) -> None:
+        """Work with the hands of another page; a press that began on the last one ends there."""
+        press, self._press = self._press, None
+        if press and press.has_grabbed and press.has_moved:
+            self.hands.drop()
+        self.canvas.delete("box")
+        self.hands = hands
+
     def _reach(self) -> float:
         return REACH_PX * self.look.unit / self.view.scale
 
