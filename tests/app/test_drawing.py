@@ -1,24 +1,25 @@
 """Own lines, angles, notes and paths with real events: drawn, dragged, named, undone, deleted."""
 
 import shutil
+import threading
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from itertools import product
 from pathlib import Path
 from typing import Any
 
 import av
 import pytest
 
+from tapmark.app.review import drawing_actions
 from tapmark.app.shell.runs import open_run
 from tapmark.app.shell.squads import use_squad
-from tapmark.app.shell.view_actions import fit
 from tapmark.errors import CannotWrite
 from tapmark.report.pages import film
+from tapmark.services.film import _ask as ask_consent
 from tapmark.store.consent import withdraw
 from tapmark.store.pictures import way_to
 from tapmark.store.squad import open_squad
-from tests.app.driving import SAMPLES, Driver, OpenWindow
+from tests.app.driving import SAMPLES, Driver, OpenWindow, same_again
 from tests.store.made import consenting
 
 DAY = "2026-05-14"
@@ -47,23 +48,6 @@ def test_the_pointer_over_the_drawing_page_without_a_run_does_nothing(app: Drive
     canvas(app).event_generate("<Motion>", x=152, y=256)  # an error in a callback fails the test
     app.pump()
     assert app.state.run is None and str(canvas(app).cget("cursor")) == ""
-
-
-def test_a_press_ends_on_the_page_it_began_on(app: Driver) -> None:
-    pages = ("review", "drawing", "taps", "frames", "film")
-    for first, then in product(pages, repeat=2):
-        app.context.go(first)
-        fit(app.context)
-        app.pump()
-        run = app.state.run
-        canvas(app).event_generate("<ButtonPress-1>", x=330, y=210)
-        canvas(app).event_generate("<B1-Motion>", x=360, y=240)
-        app.context.go(then)
-        app.pump()
-        canvas(app).event_generate("<B1-Motion>", x=380, y=250)
-        canvas(app).event_generate("<ButtonRelease-1>", x=380, y=250)  # what raises fails the test
-        app.pump()
-        assert first == then or app.state.run == run, (first, then)
 
 
 def canvas(app: Driver) -> Any:
@@ -250,7 +234,34 @@ def test_marks_are_seen_on_their_own_frame_only_and_a_line_in_the_list_goes_ther
     app.pump(lambda: app.state.marking.picture == picture, "the frame of the line")
 
 
-def test_the_film_button_writes_a_film_that_plays(app: Driver) -> None:
+@pytest.fixture
+def made_film(kept: dict[str, dict[Any, Any]], monkeypatch: pytest.MonkeyPatch) -> threading.Event:
+    """One short film of each kind stands for those of all tests that ask what becomes of it.
+
+    Consent is asked before, as ever. While the event is not set, the film is not done.
+    """
+    monkeypatch.setattr(film, "HELD", 3)  # how long it stands is held by tests of the film
+    monkeypatch.setattr(film, "CUE_HELD", 3)
+    monkeypatch.setattr(film, "SLOWED", 2.0)
+    made = same_again(drawing_actions.make_film, lambda *asked: asked[2], kept["film"])
+    is_done = threading.Event()
+    is_done.set()
+
+    def make(places: Any, today: Any, kind: str, progress: Any) -> Any:
+        ask_consent(places, kind, today)
+        found = made(places, today, kind, progress)
+        progress.told(1, 2)
+        assert is_done.wait(60)
+        return replace(found, places=places)
+
+    monkeypatch.setattr(drawing_actions, "make_film", make)
+    return is_done
+
+
+def test_the_film_button_writes_a_film_that_plays(
+    app: Driver, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(film, "HELD", 3)
     app.click(app.view.buttons[0].button)
     app.pump(lambda: app.opened, "the film")
 
@@ -275,7 +286,8 @@ def test_a_film_that_is_stopped_leaves_nothing(app: Driver) -> None:
 def test_a_film_with_photos_is_shown_first_and_written_when_every_face_is_covered(
     app: Driver, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(film, "HELD", 3)  # how long it stands is held by tests of the film
+    monkeypatch.setattr(film, "HELD", 3)
+    monkeypatch.setattr(film, "CUE_HELD", 3)
     monkeypatch.setattr(film, "SLOWED", 2.0)
     squad, folder = app.state.squad, app.state.squad.visit_folder("P02", DAY)
     squad.save_athlete(replace(consenting("P02"), birth_year=1998))
@@ -322,18 +334,21 @@ def withdraw_elsewhere(app: Driver, use: str) -> None:
 
 @pytest.mark.parametrize("use", ["film", "print photo"])
 def test_a_consent_withdrawn_while_a_film_is_made_keeps_it_from_the_look(
-    app: Driver, use: str
+    app: Driver, made_film: threading.Event, use: str
 ) -> None:
     grown_up(app)
+    made_film.clear()
     app.context.perform("film photo")
     app.pump(lambda: "Making the film" in app.state.status, "the first frames")
     withdraw_elsewhere(app, use)
+    made_film.set()
     app.pump(lambda: not app.context.jobs.is_busy("film"), "the end")
 
     assert app.opened == [] and film_files(app) == []
     assert "withdrawn" in app.state.error and app.state.review.to_look is None
 
 
+@pytest.mark.usefixtures("made_film")
 def test_a_consent_withdrawn_during_the_look_keeps_the_film_from_being_written(app: Driver) -> None:
     grown_up(app)
     app.context.perform("film photo")
@@ -349,11 +364,13 @@ def test_a_consent_withdrawn_during_the_look_keeps_the_film_from_being_written(a
 
 
 def test_a_consent_withdrawn_while_a_drawn_film_is_made_keeps_it_from_being_written(
-    app: Driver,
+    app: Driver, made_film: threading.Event
 ) -> None:
+    made_film.clear()
     app.press("Key-m")
     app.pump(lambda: "Making the film" in app.state.status, "the first frames")
     withdraw_elsewhere(app, "film")
+    made_film.set()
     app.pump(lambda: not app.context.jobs.is_busy("film"), "the end")
 
     assert app.opened == [] and film_files(app) == []
@@ -384,6 +401,7 @@ def test_a_film_with_photos_of_a_clip_that_is_gone_is_told(app: Driver, tmp_path
     assert len(on_disk(app).free_marks) == 1, "what was read before can still be drawn on"
 
 
+@pytest.mark.usefixtures("made_film")
 @pytest.mark.parametrize("way", ["another film", "another run", "the window closes"])
 def test_a_film_with_photos_that_nobody_judged_leaves_no_file(app: Driver, way: str) -> None:
     grown_up(app)
@@ -400,6 +418,7 @@ def test_a_film_with_photos_that_nobody_judged_leaves_no_file(app: Driver, way: 
     app.context.jobs.cancel("film")
 
 
+@pytest.mark.usefixtures("made_film")
 def test_a_full_disk_keeps_the_film_that_was_looked_through_and_takes_it_later(
     app: Driver, monkeypatch: pytest.MonkeyPatch
 ) -> None:
