@@ -5,9 +5,11 @@
 A window under test must not share the keyboard with another one. Where there is Xvfb, each of the
 two has a virtual screen of its own; else one has the screen there is, and where there is none the
 tests that need one are skipped and say so. The processes claim a module before they run it, so
-none runs twice. What they said follows when all are done, and one line for all.
+none runs twice. What they said follows when all are done, and one line for all. The tests are
+collected once where a process can go on as three.
 """
 
+import json
 import os
 import re
 import select
@@ -17,16 +19,16 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
 COUNT = re.compile(r"(\d+) (passed|failed|error|skipped|xfailed|xpassed)")
-WINDOW, VALUES = ["tests/app", "tests"], ["tests", "--ignore=tests/app"]
+WINDOW, VALUES = "window", "values"
 NOTHING_CHOSEN = 5  # pytest's code where the options leave no test; another process has some
 START_S = 30  # a virtual screen that says nothing for so long is not waited for
-Share = tuple[list[str], Mapping[str, str]]
+Share = tuple[str, str]
 
 
 @contextmanager
@@ -51,13 +53,33 @@ def virtual_screen() -> Iterator[str]:
 
 
 def shares(open_screens: ExitStack) -> list[Share]:
-    """Return what each process runs, and its environment."""
-    no_screen = {name: value for name, value in os.environ.items() if name != "DISPLAY"}
+    """Return the part that each process runs, and its display."""
     if not shutil.which("Xvfb"):
-        return [(["tests/app"], os.environ), (VALUES, no_screen), (VALUES, no_screen)]
+        return [(WINDOW, os.environ.get("DISPLAY", "")), (VALUES, ""), (VALUES, "")]
     displays = [open_screens.enter_context(virtual_screen()) for _ in range(2)]
-    own = [no_screen | {"DISPLAY": display} for display in displays]
-    return [*((WINDOW, environment) for environment in own), (VALUES, no_screen)]
+    return [*((WINDOW, display) for display in displays), (VALUES, "")]
+
+
+def run_all(run: list[str], place: Path, parts: list[Share]) -> list[int]:
+    """Run the parts at the same time; return their codes. What each says goes into a file.
+
+    On Linux the tests are collected once, by a process that then goes on as all of them.
+    """
+    if sys.platform == "linux":
+        said = place / "said"
+        with said.open("w", encoding="utf-8") as paper:
+            ask = [*run, f"--fork={json.dumps(parts)}", "tests/app", "tests"]
+            code = subprocess.call(ask, cwd=ROOT, stdout=paper)
+        codes = place / "codes"
+        return json.loads(codes.read_text("utf-8")) if codes.exists() else [code or 1]
+    processes = []
+    for i, (part, display) in enumerate(parts):
+        environment = {name: value for name, value in os.environ.items() if name != "DISPLAY"}
+        environment |= {"DISPLAY": display} if display else {}
+        with (place / f"said {i}").open("w", encoding="utf-8") as paper:
+            ask = [*run, f"--part={part}", "tests/app", "tests"]
+            processes.append(subprocess.Popen(ask, cwd=ROOT, stdout=paper, env=environment))
+    return [process.wait() for process in processes]
 
 
 def main(options: list[str]) -> int:
@@ -65,14 +87,8 @@ def main(options: list[str]) -> int:
     began_s = time.monotonic()
     with tempfile.TemporaryDirectory(prefix="tests-") as place, ExitStack() as open_screens:
         run = [sys.executable, "-m", "pytest", f"--claims={place}", *options]
-        processes, papers = [], []
-        for i, (tests, environment) in enumerate(shares(open_screens)):
-            papers.append(Path(place, f"said {i}"))
-            with papers[-1].open("w", encoding="utf-8") as said:
-                processes.append(
-                    subprocess.Popen([*run, *tests], cwd=ROOT, stdout=said, env=environment)
-                )
-        codes = {process.wait() for process in processes}
+        codes = {*run_all(run, Path(place), shares(open_screens))}
+        papers = sorted(Path(place).glob("said*"))
         texts = [paper.read_text("utf-8") for paper in papers]
     counts = Counter[str]()
     for words in texts:

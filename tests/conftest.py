@@ -1,7 +1,9 @@
 """The same letters for every test on any machine, data not copied in here, and shares of a run."""
 
 import gc
+import json
 import os
+import sys
 from collections.abc import Iterator
 from itertools import groupby
 from pathlib import Path
@@ -14,17 +16,21 @@ SHARED = Path(__file__).resolve().parents[2] / "shared"
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:
-    """--claims: a folder in which the processes of one run claim modules; see tests/__main__.py."""
+    """The options of tests/__main__.py, for the processes of one run."""
     parser.addoption("--claims", default="", help="folder of the modules claimed by a process")
+    parser.addoption("--part", default="", help="window, or values: which tests a process runs")
+    parser.addoption("--fork", default="", help="part and display of each process, as JSON")
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtestloop(session: pytest.Session) -> bool | None:
     """Run the modules that no other process has claimed; without --claims pytest runs all."""
-    folder = session.config.getoption("claims")
-    if not folder or session.testsfailed or session.config.option.collectonly:
+    option = session.config.option
+    if not option.claims or session.testsfailed or option.collectonly:
         return None
-    mine = _claimed(session.items, Path(folder))
+    folder = Path(option.claims)
+    part = _forked(session, folder, json.loads(option.fork)) if option.fork else option.part
+    mine = _claimed(session.items, folder, part)
     item = next(mine, None)
     while item:
         following = next(mine, None)  # claimed before the last test, or its fixtures would go
@@ -35,9 +41,39 @@ def pytest_runtestloop(session: pytest.Session) -> bool | None:
     return True
 
 
-def _claimed(items: list[pytest.Item], folder: Path) -> Iterator[pytest.Item]:
+def _forked(session: pytest.Session, folder: Path, shares: list[tuple[str, str]]) -> str:
+    """Go on as several processes that all have the tests collected; return the part of this one.
+
+    folder: there each says what it has to say. The first process waits for the others and ends.
+    """
+    capture = session.config.pluginmanager.getplugin("capturemanager")
+    sys.stdout.flush()
+    children = []
+    for i, (part, display) in enumerate(shares):
+        child = os.fork()
+        if not child:
+            capture.stop_global_capturing()
+            paper = os.open(folder / f"said {i}", os.O_CREAT | os.O_WRONLY)
+            os.dup2(paper, 1)
+            os.dup2(paper, 2)
+            capture.start_global_capturing()
+            capture.suspend_global_capture()
+            if display:
+                os.environ["DISPLAY"] = display
+            else:
+                os.environ.pop("DISPLAY", None)
+            return part
+        children.append(child)
+    codes = [os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) for child in children]
+    (folder / "codes").write_text(json.dumps(codes), "utf-8")
+    os._exit(0)
+
+
+def _claimed(items: list[pytest.Item], folder: Path, part: str) -> Iterator[pytest.Item]:
     """Yield the tests of modules that nobody has claimed: those of the window, then large ones."""
     modules = {path: [*tests] for path, tests in groupby(items, key=lambda item: item.path)}
+    if part == "values":
+        modules = {path: modules[path] for path in modules if path.parent.name != "app"}
 
     def place(path: Path) -> tuple[bool, int]:
         return path.parent.name != "app", -path.stat().st_size
