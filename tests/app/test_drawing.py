@@ -4,6 +4,7 @@ import shutil
 import threading
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from itertools import product
 from pathlib import Path
 from typing import Any
 
@@ -13,6 +14,7 @@ import pytest
 from tapmark.app.review import drawing_actions
 from tapmark.app.shell.runs import open_run
 from tapmark.app.shell.squads import use_squad
+from tapmark.app.shell.view_actions import fit
 from tapmark.errors import CannotWrite
 from tapmark.report.pages import film
 from tapmark.services.film import _ask as ask_consent
@@ -48,6 +50,23 @@ def test_the_pointer_over_the_drawing_page_without_a_run_does_nothing(app: Drive
     canvas(app).event_generate("<Motion>", x=152, y=256)  # an error in a callback fails the test
     app.pump()
     assert app.state.run is None and str(canvas(app).cget("cursor")) == ""
+
+
+def test_a_press_ends_on_the_page_it_began_on(app: Driver) -> None:
+    pages = ("review", "drawing", "taps", "frames", "film")
+    for first, then in product(pages, repeat=2):
+        app.context.go(first)
+        fit(app.context)
+        app.pump()
+        run = app.state.run
+        canvas(app).event_generate("<ButtonPress-1>", x=330, y=210)
+        canvas(app).event_generate("<B1-Motion>", x=360, y=240)
+        app.context.go(then)
+        app.pump()
+        canvas(app).event_generate("<B1-Motion>", x=380, y=250)
+        canvas(app).event_generate("<ButtonRelease-1>", x=380, y=250)  # what raises fails the test
+        app.pump()
+        assert first == then or app.state.run == run, (first, then)
 
 
 def canvas(app: Driver) -> Any:
