@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.app.squad.copies import clips_to_delete, plans_of
+from tapmark.app.squad.copies import clips_to_delete
 from tapmark.marks.run import Run
 from tapmark.store.shots import load_list
 from tapmark.store.squad import Squad, make_squad, open_squad
@@ -190,6 +190,6 @@ def test_a_clip_goes_only_when_chosen_and_its_other_uses_are_named_first(
 
 
 def test_a_visit_without_clips_says_that_there_is_nothing_to_delete(squad: Squad) -> None:
-    said = clips_to_delete("K07", "2026-05-01", plans_of(squad, "K07", "2026-05-01"))
+    said = clips_to_delete(squad, "K07")
 
     assert said.title == "No clip to delete" and said.action is None

@@ -1,6 +1,6 @@
 """What can be done on the Squad page: athletes, import, new season, deleting."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -26,16 +26,13 @@ from tapmark.app.state.titles import several
 from tapmark.clip.cache import Cache
 from tapmark.errors import NotThere
 from tapmark.marks.days import long_day
-from tapmark.marks.people import Athlete
 from tapmark.services.consent import hand_over
 from tapmark.services.pages import FILES
-from tapmark.store.choices import SquadChoices
 from tapmark.store.delete import DeletePlan, delete_athlete, plan_delete
 from tapmark.store.files import read_bytes, write_bytes
-from tapmark.store.import_csv import LARGEST, Preview, Problem, import_athletes, preview_athletes
-from tapmark.store.retention import DueAthlete, months_later, retention_due
+from tapmark.store.import_csv import LARGEST, Preview, import_athletes, preview_athletes
+from tapmark.store.retention import months_later, retention_due
 
-_SQUAD = ("squad",)
 DELIMITERS = {",": "commas", ";": "semicolons", "\t": "tabs"}
 ENCODINGS = {"utf-8-sig": "UTF-8", "cp1252": "an old western alphabet", "utf-16": "UTF-16"}
 
@@ -43,26 +40,29 @@ ENCODINGS = {"utf-8-sig": "UTF-8", "cp1252": "an old western alphabet", "utf-16"
 def ask_list(context: Context) -> None:
     """Ask for a list and show what it would bring; nothing is added yet."""
     path = context.ask.list_file()
-    if path:
-        codes = context.state.the_squad.codes()
-        found = preview_athletes(read_bytes(path, LARGEST), codes, today(context))
-        propose(context, preview(path, found))
-
-
-def preview(path: Path, found: Preview) -> Proposal:
-    """Return what a list would bring, its problems first, each with its line."""
+    if path is None:
+        return
+    codes = context.state.the_squad.codes()
+    found = preview_athletes(read_bytes(path, LARGEST), codes, today(context))
     n = len(found.athletes)
-    return Proposal(
+
+    def add(context: Context, choices: Choices) -> None:
+        added = several(import_athletes(context.state.the_squad, found), "athlete")
+        asks = "Ask each for consent before filming: “Consent” on Squad."
+        _show_saved(context, f"{added} added. {asks}")
+
+    proposal = Proposal(
         f"Import “{path.name}”",
-        _about(found),
+        _about_list(found),
         (("what", 8), ("code", 6), ("born", 4), ("event", 8), ("length", 7), ("note", 19)),
-        (*map(_problem, found.problems), *(_athlete(i, a) for i, a in enumerate(found.athletes))),
+        tuple(_list_lines(found)),
         f"Add {several(n, 'athlete')}" if n else "",
-        (lambda context, choices: _add(context, found)) if n else None,
+        add if n else None,
     )
+    propose(context, proposal)
 
 
-def _about(found: Preview) -> tuple[str, ...]:
+def _about_list(found: Preview) -> tuple[str, ...]:
     n, bad = len(found.athletes), len(found.problems)
     counted = f"{several(n, 'athlete')} can be added" if n else "No athlete can be added"
     if bad:
@@ -76,33 +76,16 @@ def _about(found: Preview) -> tuple[str, ...]:
     )
 
 
-def _problem(problem: Problem) -> Line:
-    return Line(
-        f"problem {problem.line}",
-        (f"line {problem.line}: left out", "", "", "", "", problem.words),
-        about=problem.words,
-    )
-
-
-def _athlete(i: int, athlete: Athlete) -> Line:
-    lengths = ", ".join(f"{length.what} {length.cm:g} cm" for length in athlete.lengths)
-    cells = (
-        "added",
-        athlete.code,
-        str(athlete.birth_year or "–"),
-        athlete.group,
-        lengths,
-        " ".join(athlete.notes.split()),
-    )
-    return Line(f"athlete {i}", cells)
-
-
-def _add(context: Context, found: Preview) -> None:
-    n = import_athletes(context.state.the_squad, found)
-    _show_saved(
-        context,
-        f"{several(n, 'athlete')} added. Ask each for consent before filming: “Consent” on Squad.",
-    )
+def _list_lines(found: Preview) -> Iterator[Line]:
+    """Yield the problems first, each with its line of the file, then who would be added."""
+    for problem in found.problems:
+        cells = (f"line {problem.line}: left out", "", "", "", "", problem.words)
+        yield Line(f"problem {problem.line}", cells, about=problem.words)
+    for i, athlete in enumerate(found.athletes):
+        born, notes = str(athlete.birth_year or "–"), " ".join(athlete.notes.split())
+        lengths = ", ".join(f"{length.what} {length.cm:g} cm" for length in athlete.lengths)
+        cells = ("added", athlete.code, born, athlete.group, lengths, notes)
+        yield Line(f"athlete {i}", cells)
 
 
 def _show_saved(context: Context, words: str) -> None:
@@ -126,65 +109,50 @@ def print_last(context: Context) -> None:
 
 
 STILL_ASK, ARCHIVE = "still to ask", "archive"
-
-
-def ask_for_season(context: Context) -> None:
-    """Show which athletes have to be asked again or archived now that the season is over."""
-    squad = context.state.the_squad
-    propose(context, new_season(squad.choices, retention_due(squad, today(context))))
-
-
-def new_season(choices: SquadChoices, due: tuple[DueAthlete, ...]) -> Proposal:
-    """Return what a new season asks of each athlete."""
-    return Proposal(
-        "Start a new season",
-        _season_words(choices, due),
-        (("code", 8), ("what is to be done", 26)),
-        tuple(
-            Line(each.code, (each.code, each.why), choices=(STILL_ASK, ARCHIVE), about=HOW)
-            for each in due
-        ),
-        "Archive those who left" if due else "",
-        _archive if due else None,
-        more=(("Dates of the season", lambda context: open_form(context, "squad")),),
-    )
-
-
 HOW = (
     "When the new paper is signed, press “Consent” on the Squad page and enter who signed and "
     "until when: the name leaves this list by itself. Deleting is Ctrl+Delete there."
 )
 
 
-def _season_words(choices: SquadChoices, due: tuple[DueAthlete, ...]) -> tuple[str, ...]:
-    if not choices.season_ends:
-        return ("No end of the season is set, so no athlete comes up here. Set it once a year.",)
-    last = long_day(months_later(choices.season_ends, choices.keep_months))
-    ended = f"The season ended on {long_day(choices.season_ends)}."
-    kept = f"{ended} Pictures and points are kept to {last}."
-    if not due:
-        return (kept.replace("ended", "ends"), "There is no athlete to ask now.")
-    return (kept, f"{several(len(due), 'athlete')} to ask again, child and parent, or to archive.")
+def ask_for_season(context: Context) -> None:
+    """Show which athletes have to be asked again or archived now that the season is over."""
+    squad, ends = context.state.the_squad, context.state.the_squad.choices.season_ends
+    due = retention_due(squad, today(context))
+    about = ["No end of the season is set, so no athlete comes up here. Set it once a year."]
+    if ends:
+        last = long_day(months_later(ends, squad.choices.keep_months))
+        kept = f"{long_day(ends)}. Pictures and points are kept to {last}."
+        asks = f"{several(len(due), 'athlete')} to ask again, child and parent, or to archive."
+        about = [f"The season ends on {kept}", "There is no athlete to ask now."]
+        if due:
+            about = [f"The season ended on {kept}", asks]
 
+    def archive_leavers(context: Context, choices: Choices) -> None:
+        squad = context.state.the_squad
+        leavers = [code for code, choice in choices.items() if choice == ARCHIVE]
+        for code in leavers:
+            squad.save_athlete(replace(squad.athlete(code), is_archived=True))
+        _show_saved(context, f"{several(len(leavers), 'athlete')} archived." if leavers else "")
 
-def _archive(context: Context, choices: Choices) -> None:
-    squad = context.state.the_squad
-    leavers = [code for code, choice in choices.items() if choice == ARCHIVE]
-    for code in leavers:
-        squad.save_athlete(replace(squad.athlete(code), is_archived=True))
-    _show_saved(context, f"{several(len(leavers), 'athlete')} archived." if leavers else "")
+    choices = STILL_ASK, ARCHIVE
+    proposal = Proposal(
+        "Start a new season",
+        tuple(about),
+        (("code", 8), ("what is to be done", 26)),
+        tuple(Line(e.code, (e.code, e.why), choices=choices, about=HOW) for e in due),
+        "Archive those who left" if due else "",
+        archive_leavers if due else None,
+        more=(("Dates of the season", partial(open_form, name="squad")),),
+    )
+    propose(context, proposal)
 
 
 def ask_delete(context: Context) -> None:
     """Show what deleting the athlete would do; nothing is touched."""
     squad = context.state.the_squad
     plan = plan_delete(squad, context.state.the_athlete.code)
-    propose(context, dry_run(plan, squad.folder))
-
-
-def dry_run(plan: DeletePlan, folder: Path) -> Proposal:
-    """Return the list of what deleting would do."""
-    return Proposal(
+    proposal = Proposal(
         f"Delete {plan.code}, everywhere in this squad",
         (
             f"{several(len(plan.own), 'file')} of {plan.code} would go. Nothing brings them back.",
@@ -192,14 +160,16 @@ def dry_run(plan: DeletePlan, folder: Path) -> Proposal:
             "To keep everything and only hide the athlete, archive instead.",
         ),
         (("what", 12), ("file", 30)),
-        tuple(_lines(plan, folder)),
+        tuple(_files_of(plan, squad.folder)),
         f"Delete {plan.code}",
         lambda context, choices: _delete(context, plan),
         typed=plan.code,
     )
+    propose(context, proposal)
 
 
-def _lines(plan: DeletePlan, folder: Path) -> Iterator[Line]:
+def _files_of(plan: DeletePlan, folder: Path) -> Iterator[Line]:
+    """Yield what deleting would do to each file."""
     kinds = (
         ("goes", plan.own, f"Of {plan.code}"),
         ("goes", plan.clips, "Clips in the squad"),
@@ -217,12 +187,12 @@ def _lines(plan: DeletePlan, folder: Path) -> Iterator[Line]:
     for what, paths, group in kinds:
         for path in paths:
             shown = path.relative_to(folder) if path.is_relative_to(folder) else path
-            said = shared.get(path, what)
-            yield Line(str(path), (said, shown.as_posix()), group)
+            yield Line(str(path), (shared.get(path, what), shown.as_posix()), group)
 
 
 def _delete(context: Context, plan: DeletePlan) -> None:
-    squad = context.state.the_squad
+    """Delete the athlete and show the receipt."""
+    squad, code = context.state.the_squad, plan.code
     forget_run(context)
     context.state.session.athlete = None
     try:
@@ -232,54 +202,38 @@ def _delete(context: Context, plan: DeletePlan) -> None:
     if context.cache_folder.is_dir():
         Cache(context.cache_folder).empty()  # pictures prepared from clips; they can be made again
     context.saver.note_saved()
-    propose(context, receipt_of(plan.code, words))
+
+    def save_receipt(context: Context) -> None:
+        path = context.ask.save_as("Save the receipt outside the squad", f"receipt-{code}.txt")
+        if path:
+            write_bytes(path, words.encode("utf-8"))
+            context.state.status = f"Receipt saved: {path}"
+
+    about, more = tuple(words.strip().splitlines()), (("Save the receipt…", save_receipt),)
+    propose(context, Proposal(f"{code} is deleted", about, more=more))
 
 
-def receipt_of(code: str, words: str) -> Proposal:
-    """Return the receipt as a page."""
-    return Proposal(
-        f"{code} is deleted",
-        tuple(words.strip().splitlines()),
-        more=(("Save the receipt…", lambda context: _save_receipt(context, code, words)),),
-    )
-
-
-def _save_receipt(context: Context, code: str, words: str) -> None:
-    path = context.ask.save_as("Save the receipt outside the squad", f"receipt-{code}.txt")
-    if path:
-        write_bytes(path, words.encode("utf-8"))
-        context.state.status = f"Receipt saved: {path}"
-
-
-_of_squad = partial(Action, pages=_SQUAD, group="Squad", why_disabled=needs_squad)
-_of_athlete = partial(Action, pages=_SQUAD, group="Athlete", why_disabled=needs_athlete)
-
-
-def _form(name: str) -> Callable[[Context], None]:
-    return lambda context: open_form(context, name)
-
-
+_of_all = partial(Action, pages=("squad",), group="Squad")
+_of_squad = partial(_of_all, why_disabled=needs_squad)
+_of_athlete = partial(Action, pages=("squad",), group="Athlete", why_disabled=needs_athlete)
+_form = {
+    name: partial(open_form, name=name) for name in ("squad", "new athlete", "athlete", "consent")
+}
 ACTIONS = (
-    Action("open squad", "Open a squad…", ask_open_squad, ("Mod+O",), _SQUAD, "Squad"),
-    Action("make squad", "Make a squad…", ask_make_squad, ("Mod+Shift+N",), _SQUAD, "Squad"),
+    _of_all("open squad", "Open a squad…", ask_open_squad, ("Mod+O",)),
+    _of_all("make squad", "Make a squad…", ask_make_squad, ("Mod+Shift+N",)),
     _of_squad(
-        "change squad", "Rota, season and names of the squad", _form("squad"), ("Mod+Comma",)
+        "change squad", "Rota, season and names of the squad", _form["squad"], ("Mod+Comma",)
     ),
     _of_squad("find athlete", "Find an athlete", find, ("Mod+F", "/")),
     _of_squad("show archived", "Show or hide the archived", show_archived, ("Mod+Shift+H",)),
     _of_squad("import list", "Import a list…", ask_list, ("Mod+I",)),
     _of_squad("ask for the season", "Start a new season", ask_for_season, pages=()),
-    Action(
-        "add athlete",
-        "Add athlete",
-        _form("new athlete"),
-        ("Mod+Shift+A",),
-        _SQUAD,
-        "Athlete",
-        needs_squad,
+    _of_squad(
+        "add athlete", "Add athlete", _form["new athlete"], ("Mod+Shift+A",), group="Athlete"
     ),
-    _of_athlete("edit athlete", "Change the athlete", _form("athlete"), ("Mod+E",)),
-    _of_athlete("consent", "Consent: give, renew, withdraw", _form("consent"), ("Mod+Shift+C",)),
+    _of_athlete("edit athlete", "Change the athlete", _form["athlete"], ("Mod+E",)),
+    _of_athlete("consent", "Consent: give, renew, withdraw", _form["consent"], ("Mod+Shift+C",)),
     _of_athlete("new visit", "New visit", new_visit, ("Mod+N",)),
     _of_athlete("open last", "Open the last visit", open_last, ("Return",)),
     _of_athlete("print last page", "Print the last page", print_last, ("Mod+P",)),

@@ -1,6 +1,6 @@
 """Back-up, restore, two copies merged, clips that moved, and export as plain files."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
@@ -23,7 +23,6 @@ from tapmark.measures.catalogue import row
 from tapmark.services import copies
 from tapmark.services.clips import (
     ClipPlan,
-    Relinked,
     RunAt,
     Sought,
     delete_marked_clip,
@@ -32,15 +31,7 @@ from tapmark.services.clips import (
     plan_clip_deletion,
 )
 from tapmark.services.consent import who_goes_out
-from tapmark.services.copies import (
-    LEAVE,
-    OURS,
-    TAKE,
-    THEIRS,
-    BothSides,
-    MergePlan,
-    place_of,
-)
+from tapmark.services.copies import LEAVE, OURS, TAKE, THEIRS, BothSides, MergePlan, place_of
 from tapmark.services.exports import marks_csv, physio_note, season_csv, taps_csv
 from tapmark.store.archive import Backup, Restored, back_up, check_backup, held_on_to, restore
 from tapmark.store.check import Finding, check_squad
@@ -59,6 +50,7 @@ def work_on(
     done: Callable[[Any], None],
     failed: Callable[[TapmarkError], None] | None = None,
     *,
+    channel: str = "copy",
     stopped: str = "",
     by: str = "squad",
 ) -> None:
@@ -68,7 +60,7 @@ def work_on(
     def use(found: Any) -> None:
         context.attempt(partial(done, found))
 
-    context.jobs.run("copy", work, use, failed or context.failed, stopped=stopped, by=by)
+    context.jobs.run(channel, work, use, failed or context.failed, stopped=stopped, by=by)
 
 
 def ask_back_up(context: Context) -> None:
@@ -78,44 +70,32 @@ def ask_back_up(context: Context) -> None:
     path = context.ask.save_as("Back up: choose a USB stick", f"{squad.folder.name} {on}.zip")
     if path is None:
         return
+
+    def backed_up(done: Backup) -> None:
+        """Note the day with the squad that was backed up, open or not."""
+        state = context.state
+        now_open = state.squad if state.squad and state.squad.folder == squad.folder else None
+        choices = now_open.choices if now_open else squad.reload_choices()
+        (now_open or squad).save_choices(replace(choices, backed_up=today(context)))
+        if now_open:
+            refresh_roster(context)
+        size = f"{several(done.n_files, 'file')}, {done.n_bytes / 1e6:.1f} MB, every one read back"
+        if not done.left_out:
+            state.status = f"{size}: {done.path}. {PLAIN}"
+            return
+        stayed = f"{several(len(done.left_out), 'file')} stayed out of it. They are still here."
+        lines = tuple(Line(way, (way, why)) for way, why in done.left_out)
+        columns = ("file", 26), ("why it stayed out", 16)
+        about = f"{size}: {done.path}", PLAIN, stayed
+        propose(context, Proposal("The back-up is made", about, columns, lines))
+
     work_on(
         context,
         f"Backing up to “{path.name}” …",
         lambda task: back_up(open_squad(squad.folder), path, on, task.report),
-        lambda done: _backed_up(context, squad, done),
+        backed_up,
         stopped="Stopped. No back-up was made.",
         by="window",
-    )
-
-
-def _backed_up(context: Context, squad: Squad, done: Backup) -> None:
-    """Note the day with the squad that was backed up, open or not."""
-    state = context.state
-    is_open = state.squad is not None and state.squad.folder == squad.folder
-    own = state.squad if is_open and state.squad else squad
-    own.save_choices(
-        replace(own.choices if is_open else own.reload_choices(), backed_up=today(context))
-    )
-    if is_open:
-        refresh_roster(context)
-    size = f"{several(done.n_files, 'file')}, {done.n_bytes / 1e6:.1f} MB, every one read back"
-    if done.left_out:
-        propose(context, left_out(done, size))
-    else:
-        state.status = f"{size}: {done.path}. {PLAIN}"
-
-
-def left_out(done: Backup, size: str) -> Proposal:
-    """Return what did not go into a back-up, and why."""
-    return Proposal(
-        "The back-up is made",
-        (
-            f"{size}: {done.path}",
-            PLAIN,
-            f"{several(len(done.left_out), 'file')} stayed out of it. They are still here.",
-        ),
-        (("file", 26), ("why it stayed out", 16)),
-        tuple(Line(way, (way, why)) for way, why in done.left_out),
     )
 
 
@@ -128,39 +108,35 @@ def ask_restore(context: Context) -> None:
     def check(task: Task) -> tuple[Backup, tuple[str, ...]]:
         return check_backup(path, task.report), held_on_to(path, folder).told() if folder else ()
 
-    def show(found: tuple[Backup, tuple[str, ...]]) -> None:
-        propose(context, whole(context, *found))
-
-    work_on(context, f"Reading “{path.name}” …", check, show, stopped=UNTOUCHED, by="window")
-
-
-def whole(context: Context, found: Backup, holds_on: tuple[str, ...] = ()) -> Proposal:
-    """Return the offer to restore a checked back-up.
-
-    holds_on: what was withdrawn or deleted since in the squad it may replace.
-    """
-    state = context.state
-    into = ((f"In place of {squad_name(state)}…", lambda context: _replace(context, found)),)
-    return Proposal(
-        "This back-up is whole",
-        (
+    def offer(checked: tuple[Backup, tuple[str, ...]]) -> None:
+        """Offer to restore; what was withdrawn or deleted since in the squad at hand holds."""
+        (found, holds_on), state = checked, context.state
+        into = f"In place of {squad_name(state)}…", lambda context: _replace(context, found)
+        about = (
             f"“{found.path.name}” holds {several(found.n_files, 'file')}, "
             f"{found.n_bytes / 1e6:.1f} MB. Every one fits its checksum.",
             "It can be unpacked into a new folder beside the squad you have. Put in place of this "
             "squad, the present folder is renamed and kept, never deleted.",
             "Athletes deleted after the back-up was made come back with the new folder.",
             *(f"In place of this squad: {words}" for words in holds_on),
-        ),
-        confirm="Unpack into a new folder…",
-        action=lambda context, choices: _unpack(context, found),
-        more=into if state.squad else (),
-    )
+        )
+        proposal = Proposal(
+            "This back-up is whole",
+            about,
+            confirm="Unpack into a new folder…",
+            action=lambda context, choices: _unpack(context, found),
+            more=(into,) if state.squad else (),
+        )
+        propose(context, proposal)
+
+    said = f"Reading “{path.name}” …"
+    work_on(context, said, check, offer, stopped=UNTOUCHED, by="window")
 
 
 def _unpack(context: Context, found: Backup) -> None:
     folder = context.ask.folder("Unpack: choose a new or an empty folder")
     if folder:
-        _restore(context, found, folder, replace_old=False)
+        _restore(context, found, folder)
 
 
 def _replace(context: Context, found: Backup) -> None:
@@ -169,28 +145,21 @@ def _replace(context: Context, found: Backup) -> None:
     forget_run(context)  # its lock lies in the folder that is renamed
     state.session.squad, state.session.athlete, state.around = None, None, AroundSquad()
     context.go("squad")
-
-    def failed(trouble: TapmarkError) -> None:
-        context.attempt(lambda: use_squad(context, folder))
-        context.failed(trouble)
-
-    _restore(context, found, folder, failed, replace_old=True)
+    _restore(context, found, folder, replace_old=True)
 
 
-def _restore(
-    context: Context,
-    found: Backup,
-    folder: Path,
-    failed: Callable[[TapmarkError], None] | None = None,
-    *,
-    replace_old: bool,
-) -> None:
+def _restore(context: Context, found: Backup, folder: Path, *, replace_old: bool = False) -> None:
     now = context.now()
 
     def restored(done: Restored) -> None:
         use_squad(context, done.folder)
         kept = f" The old folder is kept as “{done.old_kept.name}”." if done.old_kept else ""
         context.state.status = f"Every file was checked and unpacked: {done.folder}.{kept}"
+
+    def failed(trouble: TapmarkError) -> None:
+        if replace_old:
+            context.attempt(lambda: use_squad(context, folder))
+        context.failed(trouble)
 
     work_on(
         context,
@@ -215,26 +184,27 @@ def check_files(context: Context) -> None:
 
 def findings(folder: Path, found: tuple[Finding, ...]) -> Proposal:
     """Return what is odd about the files, or that all is well."""
-    all_well = "Every file can be read, nothing is missing and nothing is left over."
-    about = ("Nothing was changed. A damaged file stays as it is, a copy with its date beside it.",)
-    return Proposal(
-        "The files of this squad",
-        about if found else (all_well,),
-        (("where", 16), ("what was found", 30)),
-        tuple(
-            Line(
-                f"{i}",
-                (each.path.relative_to(folder).as_posix(), each.words),
-                "To look at" if each.is_serious else "Good to know",
-                about=each.words,
-            )
-            for i, each in enumerate(found)
-        ),
+    about = "Nothing was changed. A damaged file stays as it is, a copy with its date beside it."
+    if not found:
+        about = "Every file can be read, nothing is missing and nothing is left over."
+    lines = (
+        Line(
+            f"{i}",
+            (each.path.relative_to(folder).as_posix(), each.words),
+            "To look at" if each.is_serious else "Good to know",
+            about=each.words,
+        )
+        for i, each in enumerate(found)
     )
+    columns = ("where", 16), ("what was found", 30)
+    return Proposal("The files of this squad", (about,), columns, tuple(lines))
 
 
-_SQUAD = ("squad", "group", "season", "proposal")
 MOST_TOLD = 14
+ONLY_PAPER = (
+    "A yes is never taken over from another copy: enter it here from the paper. A no is taken over "
+    "at once."
+)
 
 
 def ask_merge(context: Context) -> None:
@@ -247,88 +217,73 @@ def ask_merge(context: Context) -> None:
     work_on(
         context,
         f"Comparing with “{theirs.name}” …",
-        lambda task: proposal_of(copies.plan(ours, theirs, now), theirs, words),
+        lambda task: merging(copies.plan(ours, theirs, now), theirs, words),
         partial(propose, context),
         stopped=UNTOUCHED,
     )
 
 
-def proposal_of(plan: MergePlan, theirs: Path, words: Words) -> Proposal:
+def merging(plan: MergePlan, theirs: Path, words: Words) -> Proposal:
     """Return what merging would do, conflicts first."""
     order = {CONFLICT: 0, SAFER: 1}
     differences = sorted(plan.differences, key=lambda each: order.get(each.kind, 2))
     n = sum(each.kind == CONFLICT for each in plan.differences)
+    about = ["Nothing is in conflict. What only the other copy has comes in; it is only read."]
+    if not plan.differences:
+        about = ["The two copies hold the same. There is nothing to merge."]
+    elif n:
+        about = [
+            f"{several(n, 'thing differs', 'things differ')} in both copies. Say which counts; "
+            "the other one is kept beside it. Nothing is averaged, the other copy is only read."
+        ]
+    if plan.deleted:
+        about.append(
+            f"An athlete was deleted here, last on {long_day(max(plan.deleted))}. New athletes are "
+            "left out unless you say otherwise, so that none comes back by mistake."
+        )
+    lines = [_difference(i, each, plan, words) for i, each in enumerate(differences)]
+    for left in plan.left_out:  # each begins with the code it is about
+        code = left.split(maxsplit=1)[0].rstrip(":")
+        told = left.removeprefix(code).lstrip(": ")
+        lines.append(Line(f"left {left}", (code, "", told), "Not taken", about=left))
+
+    def merge(context: Context, choices: Choices) -> None:
+        ours = context.state.the_squad.folder
+        forget_run(context)
+        chosen = {place_of(differences[int(key)]): choice for key, choice in choices.items()}
+        n = len(copies.put_together(ours, theirs, context.now().date(), chosen))
+        use_squad(context, ours)
+        context.state.status = f"Merged: {several(n, 'thing')} came in or is kept beside ours."
+
     return Proposal(
         f"Merge with “{theirs.name}”",
-        tuple(_about(plan, n)),
+        tuple(about),
         (("athlete", 5), ("visit", 5), ("what differs", 20)),
-        (
-            *(_difference(i, each, plan, words) for i, each in enumerate(differences)),
-            *(_not_taken(words) for words in plan.left_out),
-        ),
+        tuple(lines),
         "Merge" if differences else "",
-        (lambda context, choices: _merge(context, theirs, tuple(differences), choices))
-        if differences
-        else None,
+        merge if differences else None,
     )
-
-
-def _about(plan: MergePlan, n_conflicts: int) -> Iterator[str]:
-    if not plan.differences:
-        yield "The two copies hold the same. There is nothing to merge."
-    elif n_conflicts:
-        yield (
-            f"{several(n_conflicts, 'thing differs', 'things differ')} in both copies. Say which "
-            "counts; the other one is kept beside it. Nothing is averaged, the other copy is only "
-            "read."
-        )
-    else:
-        yield "Nothing is in conflict. What only the other copy has comes in; it is only read."
-    if plan.deleted:
-        last = long_day(max(plan.deleted))
-        yield (
-            f"An athlete was deleted here, last on {last}. New athletes are left out unless you "
-            "say otherwise, so that none comes back by mistake."
-        )
 
 
 def _difference(i: int, each: Difference, plan: MergePlan, words: Words) -> Line:
     group = {CONFLICT: "Both have it, and differ", SAFER: "A no wins over a yes", LEFT: "Not taken"}
-    both = plan.sides.get(place_of(each))
+    about, both = each.words, plan.sides.get(place_of(each))
+    choices: tuple[str, ...] = ()
+    if each.kind == CONFLICT and each.words.endswith("differ in consents."):
+        about = ONLY_PAPER
+    elif each.kind == CONFLICT:
+        choices = OURS, THEIRS
+    elif copies.is_new_athlete(each):
+        choices = (LEAVE, TAKE) if plan.deleted else (TAKE, LEAVE)
     said = each.words.split(": ", 1)[-1]
     return Line(
         str(i),
         (each.code, short_day(each.dated), said.split(". ")[0]),
         group.get(each.kind, "Only in the other copy"),
-        _choices(each, plan),
-        about=_two_markings(both) if both else ONLY_PAPER if _is_consent(each) else each.words,
+        choices,
+        about=_two_markings(both) if both else about,
         table=tuple(_table(both, words)) if both else (),
     )
-
-
-def _not_taken(words: str) -> Line:
-    """Return a line for a sentence that begins with the code it is about."""
-    code = words.split(maxsplit=1)[0].rstrip(":")
-    told = words.removeprefix(code).lstrip(": ")
-    return Line(f"left {words}", (code, "", told), "Not taken", about=words)
-
-
-ONLY_PAPER = (
-    "A yes is never taken over from another copy: enter it here from the paper. A no is taken over "
-    "at once."
-)
-
-
-def _is_consent(each: Difference) -> bool:
-    return each.kind == CONFLICT and each.words.endswith("differ in consents.")
-
-
-def _choices(each: Difference, plan: MergePlan) -> tuple[str, ...]:
-    if each.kind == CONFLICT and not _is_consent(each):
-        return OURS, THEIRS
-    if copies.is_new_athlete(each):
-        return (LEAVE, TAKE) if plan.deleted else (TAKE, LEAVE)
-    return ()
 
 
 def _two_markings(marked: BothSides) -> str:
@@ -352,17 +307,6 @@ def _table(marked: BothSides, words: Words) -> Iterator[tuple[str, ...]]:
         yield (words.row(each.key), each.leg, *values, apart)
 
 
-def _merge(
-    context: Context, theirs: Path, differences: tuple[Difference, ...], choices: Choices
-) -> None:
-    ours = context.state.the_squad.folder
-    forget_run(context)
-    chosen = {place_of(differences[int(key)]): choice for key, choice in choices.items()}
-    n = len(copies.put_together(ours, theirs, context.now().date(), chosen))
-    use_squad(context, ours)
-    context.state.status = f"Merged: {several(n, 'thing')} came in or is kept beside ours."
-
-
 STAYS, GOES = "stays", "delete"
 
 
@@ -375,67 +319,67 @@ def find_again(context: Context) -> None:
         return
     forget_run(context)
 
+    def line(at: RunAt, clip: str, group: str) -> Line:
+        code, dated, name = at
+        cells = code, f"{short_day(dated)}, {run_words(name)}", clip
+        return Line(f"{group} {at}", cells, group)
+
     def note(sought: Sought) -> None:
         forget_run(context)  # one of them may have been opened meanwhile
-        propose(context, found_again(note_found(context.state.the_squad, sought, context.now())))
+        found = note_found(context.state.the_squad, sought, context.now())
+        lines = [
+            *(line(at, str(path), "Found") for at, path in found.found),
+            *(line(at, "not in that folder", "Still missing") for at in found.missing),
+            *(Line(f"held {i}", ("", "", words), "In use") for i, words in enumerate(found.held)),
+        ]
+        about = (
+            f"{several(len(found.found), 'clip')} found by what is in them, whatever they are "
+            "called now."
+        )
+        proposal = Proposal(
+            "Clips found again",
+            (about if lines else "Every clip is where it was.",),
+            (("athlete", 5), ("visit", 8), ("clip", 22)),
+            tuple(lines),
+        )
+        propose(context, proposal)
 
-    work_on(
-        context,
-        f"Searching “{folder.name}” …",
-        lambda task: look_for(open_squad(home, []), [folder], []),
-        note,
-    )
-
-
-def found_again(found: Relinked) -> Proposal:
-    """Return which clips were found, and which are still missing."""
-    lines = [
-        *(Line(f"found {at}", (*_who(at), str(path)), "Found") for at, path in found.found),
-        *(
-            Line(f"missing {at}", (*_who(at), "not in that folder"), "Still missing")
-            for at in found.missing
-        ),
-        *(Line(f"held {i}", ("", "", words), "In use") for i, words in enumerate(found.held)),
-    ]
-    n = len(found.found)
-    about = f"{several(n, 'clip')} found by what is in them, whatever they are called now."
-    return Proposal(
-        "Clips found again",
-        (about,) if lines else ("Every clip is where it was.",),
-        (("athlete", 5), ("visit", 8), ("clip", 22)),
-        tuple(lines),
-    )
-
-
-def _who(at: RunAt) -> tuple[str, str]:
-    code, dated, name = at
-    return code, f"{short_day(dated)}, {run_words(name)}"
+    said = f"Searching “{folder.name}” …"
+    work_on(context, said, lambda task: look_for(open_squad(home, []), [folder], []), note)
 
 
 def ask_delete_clips(context: Context) -> None:
     """Show the clips of the athlete's last visit and everything that came from each."""
-    squad, code = context.state.the_squad, context.state.the_athlete.code
-    dates = squad.visit_dates(code)
-    plans = plans_of(squad, code, dates[-1]) if dates else ()
-    propose(context, clips_to_delete(code, dates[-1] if dates else "", plans))
+    propose(context, clips_to_delete(context.state.the_squad, context.state.the_athlete.code))
 
 
-def plans_of(squad: Squad, code: str, dated: str) -> tuple[ClipPlan, ...]:
-    """Return what deleting each clip of a visit would do; clips that are gone are left out."""
+def clips_to_delete(squad: Squad, code: str) -> Proposal:
+    """Return the list of clips of the last visit that may go after marking."""
     plans: dict[Path, ClipPlan] = {}
-    for name in squad.run_names(code, dated):
+    dated = next(reversed(squad.visit_dates(code)), "")
+    for name in squad.run_names(code, dated) if dated else ():
         try:
             plan = plan_clip_deletion(squad, (code, dated, name))
         except (NotThere, StoreError):
-            continue
+            continue  # the clip is gone
         plans.setdefault(plan.clip, plan)
-    return tuple(plans.values())
-
-
-def clips_to_delete(code: str, dated: str, plans: tuple[ClipPlan, ...]) -> Proposal:
-    """Return the list of clips of a visit that may go after marking."""
     if not plans:
         return Proposal("No clip to delete", (f"No clip of {code}'s last visit is where it was.",))
+    lines = []
+    for i, (clip, plan) in enumerate(plans.items()):
+        named = "; ".join(whose_run(*at) for at in plan.uses if at != plan.run)
+        about = f"{clip}\n\nUsed by {whose_run(*plan.run)}{f' and by {named}' if named else ''}."
+        cells = (clip.name, named or "no other run", str(plan.n_stills))
+        lines.append(Line(str(i), cells, choices=(STAYS, GOES), about=about))
+
+    def delete(context: Context, choices: Choices) -> None:
+        squad = context.state.the_squad
+        forget_run(context)
+        chosen = [plan for i, plan in enumerate(plans.values()) if choices[str(i)] == GOES]
+        said = [delete_marked_clip(squad, plan, context.cache_folder) for plan in chosen]
+        context.go("squad")
+        context.state.status = " ".join(said) or "No clip was chosen; all are where they were."
+
     return Proposal(
         f"Clips of {code}, {long_day(dated)}",
         (
@@ -444,29 +388,10 @@ def clips_to_delete(code: str, dated: str, plans: tuple[ClipPlan, ...]) -> Propo
             "Copies on the phone are out of reach.",
         ),
         (("clip", 14), ("also used by", 20), ("stills kept", 5)),
-        tuple(_clip_line(i, plan) for i, plan in enumerate(plans)),
+        tuple(lines),
         "Delete the chosen clips",
-        lambda context, choices: _delete_clips(context, plans, choices),
+        delete,
     )
-
-
-def _clip_line(i: int, plan: ClipPlan) -> Line:
-    others = [at for at in plan.uses if at != plan.run]
-    named = "; ".join(whose_run(*at) for at in others)
-    about = f"{plan.clip}\n\nUsed by {whose_run(*plan.run)}" + (
-        f" and by {named}." if named else "."
-    )
-    cells = (plan.clip.name, named or "no other run", str(plan.n_stills))
-    return Line(str(i), cells, choices=(STAYS, GOES), about=about)
-
-
-def _delete_clips(context: Context, plans: tuple[ClipPlan, ...], choices: Choices) -> None:
-    squad = context.state.the_squad
-    forget_run(context)
-    chosen = [plan for i, plan in enumerate(plans) if choices.get(str(i)) == GOES]
-    said = [delete_marked_clip(squad, plan, context.cache_folder) for plan in chosen]
-    context.go("squad")
-    context.state.status = " ".join(said) or "No clip was chosen; all are where they were."
 
 
 NO, POINT, COMMA = "not now", "decimal points", "decimal commas"
@@ -475,26 +400,84 @@ DECIMAL = {POINT: ".", COMMA: ","}
 
 @dataclass(frozen=True)
 class Export:
-    """One file that can be written; write gets the squad, the folder and the decimal sign."""
+    """One file that can be written; write gets the squad, codes, folder, day and decimal sign."""
 
     key: str
     what: str
     whose: str
     about: str
-    write: Callable[[Squad, Path, str], Path]
+    write: Callable[[Squad, tuple[str, ...], Path, date, str], Path]
+    codes: tuple[str, ...]
+
+
+def exports_of(squad: Squad, code: str, today: date) -> Iterator[Export]:
+    """Yield every file that can be written for the athlete and for the squad."""
+    for key, what, about, write in (
+        (
+            "season",
+            "Season as a table",
+            "One row for each measure of each run, with its ±, band, verdict and how it was "
+            "filmed.",
+            season_csv,
+        ),
+        (
+            "taps",
+            "Raw taps as a table",
+            "One row for each tap: frame, time, place in pixels, how sure.",
+            taps_csv,
+        ),
+        (
+            "marks",
+            "Own lines and paths as a table",
+            "One row for each value of a line or angle with its ±, each note, each place of a "
+            "path.",
+            marks_csv,
+        ),
+    ):
+        yield Export(key, what, code, about, write, (code,))
+    if dates := squad.visit_dates(code):
+        yield Export(
+            "physio",
+            "Note for a physio",
+            f"{code}, last visit",
+            "Numbers with their ±, no opinions. Needs the consent to share with a physio.",
+            lambda squad, codes, *where: physio_note(squad, code, dates[-1], *where),
+            (code,),
+        )
+    may, left_out = who_goes_out("csv", squad, today, [])
+    if codes := tuple(athlete.code for athlete in may):
+        whose = f"all who agreed: {several(len(codes), 'athlete')}"
+        about = "\n".join(("One file for the squad.", *left_out))
+        yield Export("squad", "Season as a table", whose, about, season_csv, codes)
 
 
 def ask_export(context: Context) -> None:
     """Show what can be written for the athlete and for the squad."""
     context.saver.refuse_unsaved()
-    code = context.state.the_athlete.code
-    propose(context, export_page(exports_of(context.state.the_squad, code, context.now().date())))
+    home, on = context.state.the_squad.folder, context.now().date()
+    exports = tuple(exports_of(context.state.the_squad, context.state.the_athlete.code, on))
 
+    def write(context: Context, choices: Choices) -> None:
+        chosen = [each for each in exports if choices[each.key] != NO]
+        if not chosen:
+            raise NotThere("Nothing is chosen. Space on a line chooses how it is written.")
+        folder = context.ask.folder("Export tables and notes: choose a folder")
+        if folder is None:
+            return
 
-def export_page(found: Iterable[Export]) -> Proposal:
-    """Return the page on which the files are chosen."""
-    exports = tuple(found)
-    return Proposal(
+        def work(task: Task) -> list[Path]:
+            squad = open_squad(home, [])
+            return [e.write(squad, e.codes, folder, on, DECIMAL[choices[e.key]]) for e in chosen]
+
+        def done(paths: list[Path]) -> None:
+            if context.state.page == "proposal":
+                context.go("squad")
+            context.state.status = f"Written into “{folder}”: {', '.join(p.name for p in paths)}"
+
+        work_on(context, "Writing …", work, done, channel="export")
+
+    choices = (NO, POINT, COMMA)
+    proposal = Proposal(
         "Export tables and notes",
         (
             "Plain files that any spreadsheet or text editor opens. Choose decimal "
@@ -502,99 +485,27 @@ def export_page(found: Iterable[Export]) -> Proposal:
             "The files are not encrypted: keep them where you keep the consent forms.",
         ),
         (("what", 16), ("whose", 14)),
-        tuple(
-            Line(e.key, (e.what, e.whose), choices=(NO, POINT, COMMA), about=e.about)
-            for e in exports
-        ),
+        tuple(Line(e.key, (e.what, e.whose), choices=choices, about=e.about) for e in exports),
         "Export into a folder…",
-        lambda context, choices: _write(context, exports, choices),
+        write,
     )
+    propose(context, proposal)
 
 
-def exports_of(squad: Squad, code: str, today: date) -> Iterator[Export]:
-    """Yield every file that can be written."""
-    yield Export(
-        "season",
-        "Season as a table",
-        code,
-        "One row for each measure of each run, with its ±, band, verdict and how it was filmed.",
-        lambda s, folder, decimal: season_csv(s, (code,), folder, today, decimal),
-    )
-    yield Export(
-        "taps",
-        "Raw taps as a table",
-        code,
-        "One row for each tap: frame, time, place in pixels, how sure.",
-        lambda s, folder, decimal: taps_csv(s, (code,), folder, today, decimal),
-    )
-    yield Export(
-        "marks",
-        "Own lines and paths as a table",
-        code,
-        "One row for each value of a line or angle with its ±, each note, each place of a path.",
-        lambda s, folder, decimal: marks_csv(s, (code,), folder, today, decimal),
-    )
-    dates = squad.visit_dates(code)
-    if dates:
-        yield Export(
-            "physio",
-            "Note for a physio",
-            f"{code}, last visit",
-            "Numbers with their ±, no opinions. Needs the consent to share with a physio.",
-            lambda s, folder, decimal: physio_note(s, code, dates[-1], folder, today, decimal),
-        )
-    may, left_out = who_goes_out("csv", squad, today, [])
-    codes = tuple(athlete.code for athlete in may)
-    if codes:
-        out = "".join(f"\n{words}" for words in left_out)
-        yield Export(
-            "squad",
-            "Season as a table",
-            f"all who agreed: {several(len(codes), 'athlete')}",
-            f"One file for the squad.{out}",
-            lambda s, folder, decimal: season_csv(s, codes, folder, today, decimal),
-        )
-
-
-def _write(context: Context, exports: tuple[Export, ...], choices: Choices) -> None:
-    chosen = [(each, choices[each.key]) for each in exports if choices[each.key] != NO]
-    home = context.state.the_squad.folder
-    if not chosen:
-        raise NotThere("Nothing is chosen. Space on a line chooses how it is written.")
-    folder = context.ask.folder("Export tables and notes: choose a folder")
-    if folder is None:
-        return
-
-    def work() -> list[Path]:
-        squad = open_squad(home, [])
-        return [each.write(squad, folder, DECIMAL[how]) for each, how in chosen]
-
-    def done(paths: list[Path]) -> None:
-        if context.state.page == "proposal":
-            context.go("squad")
-        context.state.status = f"Written into “{folder}”: {', '.join(p.name for p in paths)}"
-        context.state.notify()
-
-    context.state.status = "Writing …"
-    context.jobs.run("export", lambda task: work(), done, context.failed, by="squad")
-
-
+_of_squad = partial(Action, pages=("squad",), group="Squad", why_disabled=needs_squad)
+_of_athlete = partial(Action, pages=("squad",), group="Athlete", why_disabled=needs_athlete)
 _copy = partial(Action, group="Copies", why_disabled=needs_squad)
 ACTIONS = (
-    Action(
-        "find clips", "Find moved clips again…", find_again, (), ("squad",), "Squad", needs_squad
+    _of_squad("find clips", "Find moved clips again…", find_again),
+    _of_athlete("delete clips", "Delete clips after marking…", ask_delete_clips),
+    _of_athlete("export", "Export…", ask_export, ("Mod+Shift+E",)),
+    _copy(
+        "back up",
+        "Back up the squad…",
+        ask_back_up,
+        ("Mod+B",),
+        ("squad", "group", "season", "proposal"),
     ),
-    Action(
-        "delete clips",
-        "Delete clips after marking…",
-        ask_delete_clips,
-        (),
-        ("squad",),
-        "Athlete",
-        needs_athlete,
-    ),
-    Action("export", "Export…", ask_export, ("Mod+Shift+E",), ("squad",), "Athlete", needs_athlete),
-    _copy("back up", "Back up the squad…", ask_back_up, ("Mod+B",), _SQUAD),
     Action("restore", "Check a back-up, bring it back…", ask_restore, group="Copies"),
     _copy("check squad", "Check files", check_files),
     _copy("merge", "Merge two copies…", ask_merge),

@@ -2,7 +2,7 @@
 
 import tkinter as tk
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from tkinter import ttk
@@ -21,19 +21,21 @@ from tapmark.app.shell.why_disabled import today
 from tapmark.app.squad.forms import form_of
 from tapmark.app.squad.roster import Artist, Drawn, Roster
 from tapmark.app.squad.start import StartColumn, StartPicture
-from tapmark.app.state.session import NOT_NOW, NOW, Notice, Row, SquadPage
+from tapmark.app.state.session import NOT_NOW, NOW, Notice, SquadPage
 from tapmark.app.widgets.form_panel import FormPanel
 from tapmark.app.widgets.painting import pair_photo, trend_photo
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
     Side,
+    emptied,
     fold_second,
     label,
     put,
     when_idle,
     window_px,
     wrapped,
+    write_in,
 )
 from tapmark.app.widgets.theme import Look
 from tapmark.checklist.verdict import Band
@@ -50,6 +52,13 @@ from tapmark.store.squad import Squad
 
 WORDS_EM, WIDE_EM, WIDE_WINDOW_EM = 47, 54, 200
 """Width of the column, of that beside a wide list, and from which width of the window on, in u."""
+BAR = (
+    ("group", "Group overview"),
+    ("import list", "Import a list…"),
+    ("add athlete", "Add athlete"),
+)
+WITHOUT_ATHLETES = ("add athlete", "import list")
+HELD = 0x4 | 0x8 | 0x20000  # Control, Alt: with them a letter means something else
 
 
 class SquadView:
@@ -62,25 +71,25 @@ class SquadView:
         side.large.rowconfigure(2, weight=1)
         self._build_bar(side.large)
         self.notices = NoticeStrip(side.large, context, look)
-        self.notices.frame.grid(row=1, column=0, columnspan=2, sticky="ew")
+        put(self.notices.frame, 1, 0, "ew", columnspan=2)
         self.roster = Roster(side.large, look, self._choose, self._open_season)
-        self.roster.frame.grid(row=2, column=0, columnspan=2, sticky="nsew")
+        put(self.roster.frame, 2, 0, "nsew", columnspan=2)
         self.list = self.roster.canvas
         self.readings = Readings(context, Artist(parent, look), self.roster)
         self._build_empty(side.large)
         self.picture = StartPicture(side.large, context, look)
-        self.picture.frame.grid(row=0, column=0, rowspan=3, columnspan=2, sticky="nsew")
-        self.white = put(ttk.Frame(side.words, style="White.TFrame"), 0, 0, "nsew")
-        side.words.rowconfigure(0, weight=1)
-        self.white.columnconfigure(0, weight=1)
-        self.white.rowconfigure(0, weight=1)
-        self.panel = AthletePanel(self.white, side.foot, context, look, side.width_em)
+        put(self.picture.frame, 0, 0, "nsew", rowspan=3, columnspan=2)
+        white = self.white = put(ttk.Frame(side.words, style="White.TFrame"), 0, 0, "nsew")
+        for place in (side.words, white):
+            place.rowconfigure(0, weight=1)
+        white.columnconfigure(0, weight=1)
+        self.panel = AthletePanel(white, side.foot, context, look, side.width_em)
         self.readings.shown = self.panel.show_standing
         self.form = FormPanel(
-            self.white, side.foot, context, look, side.width_em, lambda name: form_of(context, name)
+            white, side.foot, context, look, side.width_em, partial(form_of, context)
         )
-        self.begin = StartColumn(self.white, context, look, look.units(side.width_em - 4))
-        self.begin.frame.grid(row=0, column=0, sticky="nsew")
+        self.begin = StartColumn(white, context, look, look.units(side.width_em - 4))
+        put(self.begin.frame, 0, 0, "nsew")
         self.column = side.column
         root = parent.winfo_toplevel()
         bound = root.bind_all("<Key>", self._type_ahead)
@@ -93,37 +102,35 @@ class SquadView:
         return side.frame
 
     def _build_bar(self, parent: ttk.Frame) -> None:
-        look = self.look
+        """Build the field to find an athlete, who waits to be filmed, and three buttons."""
+        context, look = self.context, self.look
         self.bar = put(ttk.Frame(parent), 0, 0, "ew", columnspan=2, pady=(0, look.units(1)))
         self.bar.columnconfigure(1, weight=1)
-        finder, buttons = ttk.Frame(self.bar), ttk.Frame(self.bar)
-        finder.grid(row=0, column=0, sticky="w")
+        finder, buttons = put(ttk.Frame(self.bar), 0, 0, "w"), ttk.Frame(self.bar)
         label(finder, 0, "Find", "Muted.TLabel", sticky="")
         self.find = put(ttk.Entry(finder, width=12), 0, 1, padx=look.units(1.2))
         self.find.bind("<Key>", lambda event: when_idle(self.find, self._found))
-        self.find.bind("<Return>", lambda event: self.context.perform("open last"))
+        self.find.bind("<Return>", lambda event: context.perform("open last"))
         for key in ("<Down>", "<Up>", "<Escape>"):
             self.find.bind(key, self._back_to_list)
         self.tonight = label(finder, 0, style="Muted.TLabel", column=2, sticky="")
         for i, (name, words) in enumerate(BAR):
-            ActionButton(buttons, self.context, look, name, words).grid(
-                row=0, column=i, padx=(look.units(1) if i else 0, 0)
-            )
-
+            pad = look.units(1) if i else 0, 0
+            ActionButton(buttons, context, look, name, words).grid(row=0, column=i, padx=pad)
         fold_second(self.bar, finder, buttons, look.units(1), look.units(0.8))
 
     def _build_empty(self, parent: ttk.Frame) -> None:
+        """Build what stands in the place of a list without athletes."""
         look = self.look
         self.empty = put(ttk.Frame(parent), 2, 0, "nw")
         words = "No athletes yet. Add one or import a list."
-        self.empty_words = ttk.Label(self.empty, text=words, style="Head.TLabel")
-        self.empty_words.grid(row=0, column=0, columnspan=5, sticky="w", pady=(0, look.units(2)))
+        pad = 0, look.units(2)
+        self.empty_words = label(self.empty, 0, words, "Head.TLabel", columnspan=5, pady=pad)
         self.empty.columnconfigure(4, weight=1)  # or the words would part the buttons
         self.empty_buttons: dict[str, ttk.Button] = {}
         for i, name in enumerate(WITHOUT_ATHLETES):
-            made = ActionButton(self.empty, self.context, look, name)
-            made.grid(row=1, column=i, sticky="w", padx=(0, look.units(1)))
-            self.empty_buttons[name] = made.button
+            made = ActionButton(self.empty, self.context, look, name).button
+            self.empty_buttons[name] = put(made, 1, i, "w", padx=(0, look.units(1)))
 
     def show(self) -> None:
         self._fresh.forget()
@@ -131,7 +138,7 @@ class SquadView:
         self.list.focus_set()
         rows = self.page.found("")
         if self.context.state.athlete is None and rows:
-            self.context.attempt(lambda: choose_athlete(self.context, rows[0].code))
+            self._choose(rows[0].code)
         self.readings.check()
 
     def refresh(self) -> None:
@@ -139,14 +146,14 @@ class SquadView:
         found = page.found(self.find.get())
         if self._fresh.is_new(found, state.squad):
             self.readings.check()
-            rule = due_rule(state.squad.choices.rota_weeks) if state.squad else ""
-            self.roster.fill(found, rule)
-            self.tonight.configure(text=_tonight(page.rows))
+            self.roster.fill(found, due_rule(state.squad.choices.rota_weeks) if state.squad else "")
+            groups = Counter(row.group for row in page.rows)
+            tonight = f"{groups[NOW]} to film" if groups[NOW] else "Nobody to film this week"
+            not_now = f", {groups[NOT_NOW]} not now" if groups[NOT_NOW] else ""
+            self.tonight.configure(text=tonight + not_now)
         self.notices.refresh(page.notices)
-        self._refresh_empty(bool(state.squad), bool(page.rows))
+        self._show_parts(bool(state.squad), bool(page.rows))
         self.roster.select(state.athlete.code if state.athlete else "")
-        has_panel = bool(page.form or state.athlete or not state.squad)
-        self.white.grid() if has_panel else self.white.grid_remove()
         if page.form:
             self.panel.hide()
             if self.form.show(page.form):
@@ -160,6 +167,22 @@ class SquadView:
             self.find.focus_set()
             self.find.selection_range(0, "end")
         self.readings.go_on()
+
+    def _show_parts(self, has_squad: bool, has_athletes: bool) -> None:
+        """Show the start where no squad is open, and what to do first in an empty one."""
+        has_list = has_squad and has_athletes
+        for widget, is_shown in (
+            (self.picture.frame, not has_squad),
+            (self.begin.frame, not has_squad),
+            (self.empty, has_squad and not has_athletes),
+            (self.bar, has_list),
+            (self.roster.frame, has_list),
+            (self.white, self.page.form or self.context.state.athlete or not has_squad),
+        ):
+            widget.grid() if is_shown else widget.grid_remove()
+        if not has_squad:
+            self.begin.refresh()
+            self.picture.draw()
 
     @property
     def page(self) -> SquadPage:
@@ -183,8 +206,7 @@ class SquadView:
         if str(event.widget.winfo_class()) in ("TEntry", "TCombobox", "Menu"):
             return
         self.find.focus_set()
-        self.find.delete(0, "end")
-        self.find.insert(0, event.char)
+        write_in(self.find, event.char)
         self._found()
 
     def _found(self) -> None:
@@ -203,29 +225,14 @@ class SquadView:
         self.list.focus_set()
         return "break"
 
-    def _refresh_empty(self, has_squad: bool, has_athletes: bool) -> None:
-        """Show the start where no squad is open, and what to do first in an empty one."""
-        for widget, is_shown in (
-            (self.picture.frame, not has_squad),
-            (self.begin.frame, not has_squad),
-            (self.empty, has_squad and not has_athletes),
-            (self.bar, has_squad and has_athletes),
-            (self.roster.frame, has_squad and has_athletes),
-        ):
-            widget.grid() if is_shown else widget.grid_remove()
-        if not has_squad:
-            self.begin.refresh()
-            self.picture.draw()
-
     def hint(self) -> str:
-        page = self.page
+        page, wanted = self.page, self.find.get()
         if not self.context.state.squad:
             return "Nothing leaves this computer: no account, no network. You tap, it measures."
         if page.form:
             return "Tab moves through the fields, Return saves, Escape leaves the form."
         if not page.rows:
             return "Codes or initials, never names."
-        wanted = self.find.get()
         if wanted and not page.found(wanted):
             return f"No athlete has “{wanted[:20]}”. Empty the field to see all again."
         whole = self.roster.cut_words()
@@ -239,17 +246,6 @@ class SquadView:
             return ""
         last = long_day(squad.choices.backed_up, with_year=False)
         return f"Last back-up {last}" if last else "No back-up yet"
-
-
-HELD = 0x4 | 0x8 | 0x20000  # Control, Alt: with them a letter means something else
-
-
-def _tonight(rows: Sequence[Row]) -> str:
-    """Return how many wait to be filmed and how many cannot be, in words."""
-    count = Counter(row.group for row in rows)
-    said = [f"{count[NOW]} to film" if count[NOW] else "nobody to film this week"]
-    said += [f"{count[NOT_NOW]} not now"] if count[NOT_NOW] else []
-    return ", ".join(said).capitalize()
 
 
 class Readings:
@@ -274,8 +270,7 @@ class Readings:
             if squad is not self._squad or squad is None or key != files_of(squad, code):
                 self.known.pop(code)
                 self.roster.forget(code)
-        self._squad = squad
-        self._reading = ""
+        self._squad, self._reading = squad, ""
 
     def go_on(self) -> None:
         """Read the next athlete who is seen and not known yet, the one chosen first."""
@@ -312,10 +307,10 @@ class Readings:
         def fail(trouble: TapmarkError) -> None:
             keep(None)
 
-        self.context.painter.run("standing", read, keep, fail, by="squad", late=self._late)
+        def drop(drawn: Drawn | None) -> None:
+            self._reading = ""
 
-    def _late(self, drawn: Drawn | None) -> None:
-        self._reading = ""
+        self.context.painter.run("standing", read, keep, fail, by="squad", late=drop)
 
 
 def files_of(squad: Squad, code: str) -> object:
@@ -326,12 +321,6 @@ def files_of(squad: Squad, code: str) -> object:
     return tuple((str(path), each.st_mtime_ns, each.st_size) for path, each in facts if each)
 
 
-BAR = (
-    ("group", "Group overview"),
-    ("import list", "Import a list…"),
-    ("add athlete", "Add athlete"),
-)
-WITHOUT_ATHLETES = ("add athlete", "import list")
 MOST = 3
 LABEL_EM = 13
 
@@ -350,29 +339,25 @@ class NoticeStrip:
     def refresh(self, notices: tuple[Notice, ...]) -> None:
         if not self._fresh.is_new(notices):
             return
-        for child in self.frame.winfo_children():
-            child.destroy()
+        frame, look = emptied(self.frame), self.look
         self._words = []
         if not notices:
-            self.frame.grid_remove()
+            frame.grid_remove()
             return
-        self.frame.grid()
+        frame.grid()
         shown = [*notices[:MOST]]
         if len(notices) > MOST:
             shown.append(Notice("", f"and {len(notices) - MOST} more, when these are seen to"))
+        pad = (0, look.units(1))
         for row, notice in enumerate(shown):
-            self._add(row, notice)
+            label(frame, row, notice.label, "Bold.TLabel", sticky="nw", pady=pad)
+            words = label(frame, row, notice.words, wrap=1, column=1, sticky="nw", pady=pad)
+            self._words.append(words)
+            if notice.action:
+                do = partial(self.context.perform, notice.action)
+                button = ttk.Button(frame, text=notice.button, style="Low.TButton", command=do)
+                put(button, row, 2, "e", padx=(look.units(1), 0), pady=pad)
         self._wrap()
-
-    def _add(self, row: int, notice: Notice) -> None:
-        pad = (0, self.look.units(1))
-        label(self.frame, row, notice.label, "Bold.TLabel", sticky="nw", pady=pad)
-        words = label(self.frame, row, notice.words, wrap=1, column=1, sticky="nw", pady=pad)
-        self._words.append(words)
-        if notice.action:
-            do = partial(self.context.perform, notice.action)
-            button = ttk.Button(self.frame, text=notice.button, style="Low.TButton", command=do)
-            button.grid(row=row, column=2, sticky="e", padx=(self.look.units(1), 0), pady=pad)
 
     def _wrap(self) -> None:
         buttons = [w for w in self.frame.winfo_children() if isinstance(w, ttk.Button)]
@@ -383,6 +368,12 @@ class NoticeStrip:
 
 
 PAIR_EM, TREND_EM = 13.5, 11  # heights of the drawings
+BUTTONS = (
+    ("season", "Season"),
+    ("open last", "Open last"),
+    ("print last page", "Print last page"),
+    ("new visit", "New visit"),
+)
 
 
 class AthletePanel:
@@ -393,65 +384,67 @@ class AthletePanel:
     ) -> None:
         self.context, self.look, self._fresh = context, look, Fresh()
         self.width = look.units(width_em - 4)
-        pad = look.units(1.7)
-        self.frame = ttk.Frame(parent, style="White.TFrame", padding=(pad, look.units(0.9)))
+        pad = look.units(1.7), look.units(0.9)
+        self.frame = ttk.Frame(parent, style="White.TFrame", padding=pad)
         self.frame.columnconfigure(0, weight=1)
         self.frame.rowconfigure(12, weight=1)
         self._code = ""
         self._standings: dict[str, Standing | None] = {}
-        self._build_head(self.frame)
-        self._build_drawings(self.frame)
-        self._build_consent(self.frame)
+        self._build_words()
+        self._build_drawings()
+        self._build_consent()
         self.foot = put(ttk.Frame(foot), 0, 0, "ew")
         self.buttons: list[ActionButton] = []
         for i, (name, words) in enumerate(BUTTONS):
-            self.foot.columnconfigure(i % 2, weight=1, uniform="half")
+            row, column = divmod(i, 2)
+            self.foot.columnconfigure(column, weight=1, uniform="half")
             is_first = name == "new visit"
             button = ActionButton(
                 self.foot, context, look, name, words, is_primary=is_first, has_key=True
             )
-            left, above = look.units(1.2) * (i % 2), look.units(0.7) * (i // 2)
-            button.grid(row=i // 2, column=i % 2, sticky="ew", padx=(left, 0), pady=(above, 0))
+            left, above = look.units(1.2) * column, look.units(0.7) * row
+            put(button.button, row, column, "ew", padx=(left, 0), pady=(above, 0))
             self.buttons.append(button)
 
-    def _build_head(self, frame: ttk.Frame) -> None:
-        units, width = self.look.units, self.width
-        head = put(ttk.Frame(frame, style="White.TFrame"), 0, 0, "ew")
-        head.columnconfigure(1, weight=1)
+    def _line(self, row: int, wide: int, above: float = 0) -> ttk.Frame:
+        """Return a line of the column, its part at `wide` as wide as can be."""
+        pad = self.look.units(above), 0
+        line = put(ttk.Frame(self.frame, style="White.TFrame"), row, 0, "ew", pady=pad)
+        line.columnconfigure(wide, weight=1)
+        return line
+
+    def _button(self, line: ttk.Frame, name: str, words: str) -> ActionButton:
+        """Return a low button at the right end of a line."""
+        made = ActionButton(line, self.context, self.look, name, words)
+        made.button.configure(style="Low.TButton")
+        return made.grid(row=0, column=1, sticky="e")
+
+    def _build_words(self) -> None:
+        units, width, frame = self.look.units, self.width, self.frame
+        head, line = self._line(0, 1), self._line(1, 0, 0.8)
         self.code = label(head, 0, style="WhiteTitle.TLabel")
-        self.about = label(
-            head, 0, "", "WhiteMuted.TLabel", column=1, sticky="e", padx=(units(1), 0)
-        )
-        line = put(ttk.Frame(frame, style="White.TFrame"), 1, 0, "ew", pady=(units(0.8), 0))
-        line.columnconfigure(0, weight=1)
+        pad = units(1), 0
+        self.about = label(head, 0, style="WhiteMuted.TLabel", column=1, sticky="e", padx=pad)
         self.since = label(line, 0, style="WhiteMuted.TLabel", sticky="sw")
-        self.change = ActionButton(line, self.context, self.look, "edit athlete", "Change")
-        self.change.button.configure(style="Low.TButton")
-        self.change.grid(row=0, column=1, sticky="e")
+        self.change = self._button(line, "edit athlete", "Change")
         near, apart = (units(0.2), 0), (units(0.8), 0)
         self.thing = label(frame, 3, style="WhiteHead.TLabel", wrap=width, pady=near)
         self.cue = label(frame, 4, style="White.TLabel", wrap=width, pady=near)
         self.note = label(frame, 5, style="White.TLabel", wrap=width, pady=apart)
 
-    def _build_drawings(self, frame: ttk.Frame) -> None:
-        units = self.look.units
+    def _build_drawings(self) -> None:
+        units, frame = self.look.units, self.frame
         self.pair = label(frame, 6, style="White.TLabel", pady=(units(0.6), 0))
-        head = put(ttk.Frame(frame, style="White.TFrame"), 7, 0, "ew", pady=(units(0.8), 0))
-        head.columnconfigure(1, weight=1)
-        self.measure = head
+        head = self.measure = self._line(7, 1, 0.8)
         self.name = label(head, 0, style="WhiteBold.TLabel", wrap=units(28))
         self.limits = label(head, 0, style="WhiteMuted.TLabel", column=1, sticky="e")
         self.trend = label(frame, 8, style="White.TLabel")
 
-    def _build_consent(self, frame: ttk.Frame) -> None:
-        line = put(ttk.Frame(frame, style="White.TFrame"), 9, 0, "ew", pady=(self.look.units(1), 0))
-        line.columnconfigure(0, weight=1)
+    def _build_consent(self) -> None:
+        line, box = self._line(9, 0, 1), self._line(10, 0)
         room = self.width - self.look.units(14)
         self.consent = label(line, 0, style="WhiteBold.TLabel", wrap=room)
-        self.ask = ActionButton(line, self.context, self.look, "consent", "Consent")
-        self.ask.button.configure(style="Low.TButton")
-        self.ask.grid(row=0, column=1, sticky="e")
-        box = put(ttk.Frame(frame, style="White.TFrame"), 10, 0, "ew")
+        self.ask = self._button(line, "consent", "Consent")
         ask, style = partial(self.context.perform, "consent"), "White.TCheckbutton"
         self.ticks: dict[str, ttk.Checkbutton] = {}
         for i, use in enumerate(CONSENTS):
@@ -470,7 +463,7 @@ class AthletePanel:
         if athlete is None:
             self.hide()
             return
-        self.frame.grid(row=0, column=0, sticky="nsew")
+        put(self.frame, 0, 0, "nsew")
         self.foot.grid()
         for button in (*self.buttons, self.change, self.ask):
             button.refresh()
@@ -488,8 +481,11 @@ class AthletePanel:
         self._code = athlete.code
         self.code.configure(text=athlete.code)
         code_px = self.look.font("title").measure(athlete.code)
+        about = [f"born {athlete.birth_year}"] if athlete.birth_year else []
+        lengths = [f"{length.what} {length.cm:g} cm" for length in athlete.lengths[-1:]]
+        about += filter(None, [athlete.group, *lengths, athlete.clearance])
         wrapped(self.about, self.width - code_px - self.look.units(2))
-        self.about.configure(text=_about(athlete), justify="right")
+        self.about.configure(text=", ".join(about), justify="right")
         has_visits = bool(squad.visit_dates(athlete.code))
         thing, cue = thing_of(squad, self.context.state.session.criteria().words)(athlete.code)
         nothing = "Nothing chosen yet" if has_visits else "No visit yet"
@@ -528,35 +524,22 @@ class AthletePanel:
         self.since.configure(text=f"One thing since {when}" if when else "")
         _fill(self.thing, found.thing)
         _fill(self.cue, f"“{found.about}”" if found.since and found.about else found.about)
+        width, units = self.width - self.look.units(1), self.look.units
         if found.pair:
-            size = self.width - self.look.units(1), self.look.units(PAIR_EM)
+            size = width, units(PAIR_EM)
             words = self.context.state.session.criteria().words
             caption = Caption("now", words.say("page.idea"))
             self._pair = pair_photo(self.frame, found.pair, caption, size, palette.WHITE)
             self.pair.configure(image=self._pair)
             self.pair.grid()
         if found.points and found.band:
-            self._draw_trend(found, found.band)
-
-    def _draw_trend(self, found: Standing, band: Band) -> None:
-        days = [
-            replace(each, label=short_day(each.label, with_year=False)) for each in found.points
-        ]
-        size = (self.width - self.look.units(1), self.look.units(TREND_EM))
-        self._trend = trend_photo(self.frame, days, band, size, 0.0)
-        self.trend.configure(image=self._trend)
-        self.name.configure(text=f"{found.name}, {found.unit.strip()}")
-        self.limits.configure(text=_limits(band))
-        self.measure.grid()
-        self.trend.grid()
-
-
-BUTTONS = (
-    ("season", "Season"),
-    ("open last", "Open last"),
-    ("print last page", "Print last page"),
-    ("new visit", "New visit"),
-)
+            days = [replace(p, label=short_day(p.label, with_year=False)) for p in found.points]
+            self._trend = trend_photo(self.frame, days, found.band, (width, units(TREND_EM)), 0.0)
+            self.trend.configure(image=self._trend)
+            self.name.configure(text=f"{found.name}, {found.unit.strip()}")
+            self.limits.configure(text=_limits(found.band))
+            self.measure.grid()
+            self.trend.grid()
 
 
 def _limits(band: Band) -> str:
@@ -567,14 +550,6 @@ def _limits(band: Band) -> str:
     if len(fine) == 1:
         between = f"{'to' if band.fine_high is not None else 'from'} {fine[0]}"
     return f"fine {between}, limit {' and '.join(limits)}"
-
-
-def _about(athlete: Athlete) -> str:
-    words = [f"born {athlete.birth_year}"] if athlete.birth_year else []
-    words += [athlete.group] if athlete.group else []
-    words += [f"{length.what} {length.cm:g} cm" for length in athlete.lengths[-1:]]
-    words += [athlete.clearance] if athlete.clearance else []
-    return ", ".join(words)
 
 
 def _fill(label: ttk.Label, text: str) -> None:

@@ -10,7 +10,7 @@ from tkinter import ttk
 
 from tapmark.app.shell.context import Context
 from tapmark.app.state.form import NO, YES, Field, FieldTrouble, Form
-from tapmark.app.widgets.pieces import label, put, wrapped
+from tapmark.app.widgets.pieces import emptied, label, put, wrapped, write_in
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import TapmarkError
 
@@ -102,9 +102,7 @@ class FormPanel:
         return was_open
 
     def _make_fields(self, form: Form) -> None:
-        inner = self.inner
-        for child in inner.winfo_children():
-            child.destroy()
+        inner = emptied(self.inner)
         inner.columnconfigure(0, minsize=self.look.units(LABEL_EM))
         inner.columnconfigure(1, weight=1)
         self.fields, self._notes, self._shown_later = {}, {}, []
@@ -118,8 +116,7 @@ class FormPanel:
             widget.grid_remove()
 
     def _make_shortcuts(self, form: Form) -> None:
-        for child in self.shortcuts.winfo_children():
-            child.destroy()
+        emptied(self.shortcuts)
         if not form.shortcuts:
             self.shortcuts.grid_remove()
             return
@@ -185,8 +182,7 @@ class FormPanel:
             if isinstance(entry, ttk.Combobox | Tick):
                 entry.set(text)
             else:
-                entry.delete(0, "end")
-                entry.insert(0, text)
+                write_in(entry, text)
         for field in self.form.fields if self.form else ():
             if field.is_fixed:
                 self.fields[field.key].state(["disabled"])

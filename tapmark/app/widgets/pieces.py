@@ -97,8 +97,7 @@ class Typed:
             return
         self._whose, self._filled = self.context.state.at_hand(), text
         if self.entry.get() != text:
-            self.entry.delete(0, "end")
-            self.entry.insert(0, text)
+            write_in(self.entry, text)
         self.entry.state(["!invalid"])
 
     def commit(self) -> str:
@@ -228,6 +227,19 @@ def put(widget: W, row: int = 0, column: int = 0, sticky: str = "", **options: A
     """Place a widget in the grid of its parent and return it."""
     widget.grid(row=row, column=column, sticky=sticky, **options)
     return widget
+
+
+def emptied(box: W) -> W:
+    """Take out everything that stands in a box and return it."""
+    for child in box.winfo_children():
+        child.destroy()
+    return box
+
+
+def write_in(entry: ttk.Entry, text: str) -> None:
+    """Put a text into a field in place of what stands in it."""
+    entry.delete(0, "end")
+    entry.insert(0, text)
 
 
 def label(
