@@ -9,7 +9,7 @@ from tapmark.app.mark import frames_actions, taps_actions
 from tapmark.app.review import actions as review_actions
 from tapmark.app.review import compare_actions, drawing_actions, page_actions
 from tapmark.app.season import actions as season_actions
-from tapmark.app.season import group_actions
+from tapmark.app.season import group
 from tapmark.app.shell import proposals, rates, stepping, view_actions
 from tapmark.app.shell.context import Action
 from tapmark.app.shell.keys import spoken
@@ -20,7 +20,7 @@ TABLE: tuple[Action, ...] = (
     *squad_actions.ACTIONS,
     *naming.ACTIONS,
     *season_actions.ACTIONS,
-    *group_actions.ACTIONS,
+    *group.ACTIONS,
     *copies.ACTIONS,
     *practice.ACTIONS,
     *proposals.PROPOSAL_ACTIONS,

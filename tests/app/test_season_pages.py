@@ -5,8 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tapmark.app.season.group_actions import N_ITEMS, Grid
-from tapmark.app.season.group_view import heads, height_of
+from tapmark.app.season.group import N_ITEMS, Grid, heads
 from tapmark.app.season.view import spell_bars
 from tapmark.checklist.criteria import load
 from tapmark.marks.people import Athlete
@@ -228,8 +227,7 @@ def test_the_list_of_visits_is_as_tall_as_they_are_and_scrolls_from_nine_on(
 def test_names_over_the_group_stay_inside_their_table(unit: float, width: float) -> None:
     grid, fonts, words = Grid(width, unit, 24.0), Fonts(1.0), load().words
     names = [words.item(n + 1) for n in range(N_ITEMS)]
-    tall = height_of(names, grid, fonts)
-    free = np.asarray(heads(names, grid, fonts, tall, N_ITEMS - 1).convert("L"))[:, -1]
+    free = np.asarray(heads(names, grid, fonts, 0, N_ITEMS - 1).convert("L"))[:, -1]
     assert (free == 255).all(), "a name ends at the edge"
 
 
@@ -238,8 +236,8 @@ def test_dates_below_the_bars_stay_inside(width: float) -> None:
     fonts = Fonts(1.0)
     days = ["2026-03-05", "2026-04-09", "2026-05-14"]
     spell = Spell(4, days[0], days[-1], 3)
-    bars = spell_bars([("Rear leg late", spell)], days, days[-1], width, 13.0, fonts.width)
-    labels = [s for s in bars.shapes if isinstance(s, Label) and s.anchor == "c"]
+    shapes, _ = spell_bars([("Rear leg late", spell)], days, days[-1], width, 13.0, fonts.width)
+    labels = [s for s in shapes if isinstance(s, Label) and s.anchor == "c"]
     assert len(labels) == 3
     for label in labels:
         half = fonts.width(label.text, label.size, False) / 2

@@ -18,7 +18,7 @@ from tapmark.app.review import actions as review_actions
 from tapmark.app.review import page_actions
 from tapmark.app.review.page_actions import make_sheet
 from tapmark.app.season import actions as season_actions
-from tapmark.app.season import group_actions
+from tapmark.app.season import group
 from tapmark.app.shell import comparing, runs, stepping
 from tapmark.app.shell.proposals import do_it
 from tapmark.app.shell.runs import open_run
@@ -274,8 +274,8 @@ def started(app: Driver, tmp_path: Path) -> dict[str, Callable[[], object]]:
         "part": lambda: runs.bring_in(context, session.Wish(clip)),
         "compare": other_run,
         "season": lambda: season_actions.read_season(context),
-        "group": lambda: group_actions.open_group(context),
-        "group sheet": lambda: group_actions.make_sheet(context, prints=True),
+        "group": lambda: group.open_group(context),
+        "group sheet": lambda: group.make_sheet(context, prints=True),
         "export": export,
         "find clips": with_folder(copies.find_again),
         "merge": with_folder(copies.ask_merge),

@@ -298,7 +298,7 @@ REPEATED = {  # what stands in the window and on paper: (module, its words) -> k
     ("season/actions.py", "not yet"): "page.not_yet",
     ("season/actions.py", "sometimes"): "page.sometimes",
     ("season/actions.py", "mostly"): "page.mostly",
-    ("season/group_view.py", "Film this week"): "page.film_this_week",
+    ("season/group.py", "Film this week"): "page.film_this_week",
     ("squad/roster.py", "since last time"): "page.since",
     **{("mark/frames_view.py", event): f"events.{event.replace(' ', '_').replace('-', '_')}"
        for event in SIDE_EVENTS},

@@ -1,10 +1,9 @@
 """What can be done on the Season page: look at one measure, type ticks back in, print."""
 
 import re
-from collections.abc import Iterator, Sequence
-from datetime import date
 from functools import partial
 
+from tapmark.app.jobs import Task
 from tapmark.app.shell.comparing import choose_other, open_compare
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.squads import open_visit
@@ -12,9 +11,9 @@ from tapmark.app.shell.why_disabled import needs_athlete, needs_taps, unless
 from tapmark.app.state.form import FieldTrouble
 from tapmark.app.state.session import SeasonPage, Shown
 from tapmark.errors import NotThere
+from tapmark.kinds import is_day
 from tapmark.marks.days import long_day, several
 from tapmark.services.changes import since_lines
-from tapmark.services.consent import hand_over
 from tapmark.services.pictures import sides_png, trend_png
 from tapmark.services.season import (
     SeasonMeasure,
@@ -22,10 +21,8 @@ from tapmark.services.season import (
     measures_to_show,
     over_season,
     season_and_readings,
-    sides_of,
     type_back,
 )
-from tapmark.services.visits import VisitReading
 from tapmark.store.squad import open_squad
 
 PAGE = "season"
@@ -40,28 +37,27 @@ def open_season(context: Context) -> None:
 
 def read_season(context: Context) -> None:
     """Read the season again, in a job."""
-    state, now = context.state, context.now().date()
+    state, now = context.state, context.today()
     folder, code = state.the_squad.folder, state.the_athlete.code
 
-    def work() -> Shown:
-        squad = open_squad(folder, [])
-        season, readings = season_and_readings(squad, code, now)
-        return Shown(season, readings, in_order(readings) if readings else ())
+    def work(task: Task) -> Shown:
+        """Measure it; what is worked on comes first, then what has a band, then the rest."""
+        season, readings = season_and_readings(open_squad(folder, []), code, now)
+        if not readings:
+            return Shown(season, readings, ())
+        last = readings[-1].assessment
+        own = {row.result.key for slot in last.slots for row in slot.item.rows}
+        graded = {row.result.key for row in last.rows if row.band}
+        shown = sorted(
+            measures_to_show(readings), key=lambda each: (each[0] not in own, each[0] not in graded)
+        )
+        return Shown(season, readings, tuple(shown))
 
     def done(shown: Shown) -> None:
         state.around.season.shown = shown
         state.notify()
 
-    context.jobs.run("season", lambda task: work(), done, context.failed, by="athlete")
-
-
-def in_order(readings: Sequence[VisitReading]) -> tuple[tuple[str, str], ...]:
-    """Return (key, side) of all that was measured: of what is worked on, with a band, the rest."""
-    last = readings[-1].assessment
-    own = {row.result.key for slot in last.slots for row in slot.item.rows}
-    graded = {row.result.key for row in last.rows if row.band}
-    shown = measures_to_show(readings)
-    return tuple(sorted(shown, key=lambda each: (each[0] not in own, each[0] not in graded)))
+    context.jobs.run("season", work, done, context.failed, by="athlete")
 
 
 def measure_of(page: SeasonPage) -> SeasonMeasure | None:
@@ -70,14 +66,6 @@ def measure_of(page: SeasonPage) -> SeasonMeasure | None:
     if shown is None or not shown.measures:
         return None
     return over_season(shown.readings, *shown.measures[page.i_measure % len(shown.measures)])
-
-
-def left_minus_right(shown: Shown, key: str) -> Iterator[tuple[str, float, float, str]]:
-    """Yield (ISO date, left − right, its ±, why it cannot be told) of one measure."""
-    for visit in map(sides_of, shown.readings):
-        for row in visit.rows:
-            if row.key == key:
-                yield visit.dated, row.difference, row.plus_minus, row.why
 
 
 def other_measure(context: Context, by: int) -> None:
@@ -107,7 +95,7 @@ def became_of(visit: WorkedOn) -> tuple[str, str]:
 
 def keep_ticks(context: Context, text: str, coach_saw: str) -> None:
     """Write the typed boxes into their visit; raise FieldTrouble for unknown text."""
-    state, now = context.state, context.now().date()
+    state, now = context.state, context.today()
     visit = visit_of(state.around.season)
     if visit is None:
         return
@@ -128,7 +116,7 @@ def type_ticks(context: Context) -> None:
 
 def picture_out(context: Context, *, prints: bool) -> None:
     """Write the plot that is shown as a picture into the athlete's folder; print or open it."""
-    page, now = context.state.around.season, context.now().date()
+    page, now = context.state.around.season, context.today()
     squad, code, measure = context.state.the_squad, context.state.the_athlete.code, measure_of(page)
     if measure is None:
         return
@@ -137,8 +125,7 @@ def picture_out(context: Context, *, prints: bool) -> None:
         path = sides_png(squad, code, measure.key, folder, now)
     else:
         path = trend_png(squad, code, measure.key, measure.side, folder, now)
-    (context.print_file if prints else context.open_file)(hand_over(squad, path, now))
-    context.state.status = f"Picture: {path}"
+    context.hand_out(path, f"Picture: {path}", prints=prints)
 
 
 def open_chosen_visit(context: Context) -> None:
@@ -195,11 +182,8 @@ def ticks_from(text: str, sheet: str, today: str) -> tuple[Tick, ...]:
 
 def _date(day_text: str, month_text: str, sheet: str, today: str) -> str:
     for year in range(int(sheet[:4]), int(today[:4]) + 1):
-        try:
-            found = date(year, int(month_text), int(day_text)).isoformat()
-        except ValueError:
-            continue
-        if sheet <= found <= today:
+        found = f"{year}-{int(month_text):02}-{int(day_text):02}"
+        if is_day(found) and sheet <= found <= today:
             return found
     raise FieldTrouble(
         "ticks",
@@ -219,9 +203,8 @@ def ticks_words(ticked: tuple[Tick, ...]) -> str:
     """Return sessions in words, a line each, to check what was typed."""
     lines = []
     for i, (dated, did, felt) in enumerate(ticked, start=1):
-        day = long_day(dated, with_year=False) if dated else "no date"
-        done = ("did it" + (f", {felt}" if felt else "")) if did else "not done"
-        lines.append(f"{i}.  {day}: {done}")
+        done = ", ".join(filter(None, ("did it" if did else "not done", felt if did else "")))
+        lines.append(f"{i}.  {long_day(dated, with_year=False) or 'no date'}: {done}")
     return "\n".join(lines)
 
 
@@ -238,6 +221,7 @@ _of_visit = partial(
     _on_season,
     why_disabled=unless("There is no visit yet.", lambda c: visit_of(c.state.around.season)),
 )
+_show, _print = (partial(picture_out, prints=prints) for prints in (False, True))
 ACTIONS = (
     Action(
         "season",
@@ -254,8 +238,6 @@ ACTIONS = (
     _of_visit("type ticks", "Type in the boxes of a sheet", type_ticks, ("T",)),
     _of_visit("open that visit", "Open the visit chosen", open_chosen_visit, ("O",)),
     _of_visit("two dates", "Compare this visit with the one before", two_dates, ("B",)),
-    _of_measure(
-        "show trend", "Open the plot as a picture", partial(picture_out, prints=False), ("Mod+E",)
-    ),
-    _of_measure("print trend", "Print the plot", partial(picture_out, prints=True), ("Mod+P",)),
+    _of_measure("show trend", "Open the plot as a picture", _show, ("Mod+E",)),
+    _of_measure("print trend", "Print the plot", _print, ("Mod+P",)),
 )

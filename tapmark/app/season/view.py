@@ -2,7 +2,7 @@
 
 import tkinter as tk
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import date
 from tkinter import ttk
 from typing import Final
@@ -14,7 +14,6 @@ from tapmark.app.season.actions import (
     SAW,
     became_of,
     keep_ticks,
-    left_minus_right,
     measure_of,
     ticks_from,
     ticks_text,
@@ -40,18 +39,23 @@ from tapmark.app.widgets.pieces import (
     surface,
     when_idle,
     wrap_within,
-    wrapped,
+    write_in,
 )
 from tapmark.app.widgets.table import Cells
 from tapmark.app.widgets.theme import Look
-from tapmark.checklist.verdict import Band
 from tapmark.errors import TapmarkError
 from tapmark.marks.days import long_day, several, short_day
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.shapes import Label, Line, Ring, Shape, Shapes, TextWidth
 from tapmark.report.drawing.signs import CHANGES, change_sign
 from tapmark.report.drawing.trend import TrendPoint
-from tapmark.services.season import WorkedOn, trend_visits, trend_words
+from tapmark.services.season import (
+    NO_DIFFERENCE,
+    WorkedOn,
+    sides_of,
+    trend_visits,
+    trend_words,
+)
 from tapmark.store.season import Spell
 
 WORDS_EM = 66
@@ -70,7 +74,9 @@ class SeasonView:
         self._build_head(side.large)
         self.drawings = SeasonPlot(side.large, context, look)
         self._build_words(side.words, side.width_em)
-        self._build_foot(side.foot)
+        names = [("leave", "Back"), ("two dates", "Two dates")]
+        names += [("show trend", "As picture"), ("print trend", "Print")]
+        _, self.buttons = button_row(side.foot, context, look, names)
         side.column.follow_keyboard()
         return side.frame
 
@@ -93,33 +99,25 @@ class SeasonView:
         fold(head, (title, measure, self.sides.button), look.units(1), lay_out)
 
     def _build_words(self, parent: ttk.Frame, width_em: float) -> None:
-        look = self.look
+        look, columns = self.look, [key for key, _ in COLUMNS]
         self.notices = label(parent, 0, wrap=look.units(width_em), columnspan=2)
-        self.list = ttk.Treeview(
-            parent, columns=[key for key, _ in COLUMNS], selectmode="browse", height=9
-        )
-        self.list.heading("#0", text="visit", anchor="w")
-        for key, words in COLUMNS:
-            self.list.heading(key, text=words, anchor="w")
-        self.list.grid(row=1, column=0, sticky="ew")
-        scrolled(self.list, parent, 1)
-        self.list.bind("<<TreeviewSelect>>", lambda event: self._selected())
-        self.list.bind("<Return>", lambda event: self.context.perform("open that visit"))
+        tree = ttk.Treeview(parent, columns=columns, selectmode="browse", height=MOST_ROWS)
+        self.list = put(tree, 1, 0, "ew")
+        for key, words in (("#0", "visit"), *COLUMNS):
+            tree.heading(key, text=words, anchor="w")
+        scrolled(tree, parent, 1)
+        tree.bind("<<TreeviewSelect>>", lambda event: self._selected())
+        tree.bind("<Return>", lambda event: self.context.perform("open that visit"))
         wide, tall = look.units(4.4), look.units(2.4)
         self._signs = sign_photos(
-            self.list,
+            tree,
             CHANGES,
             (wide, tall),
             lambda word: change_sign(word, (1.0, tall / 2), 0.62 * tall),
         )
-        self.cells = Cells(self.list, look, image_px=wide, spare_to="thing")
+        self.cells = Cells(tree, look, image_px=wide, spare_to="thing")
         self.ticks = TickPanel(parent, self.context, look, width_em)
-        self.ticks.frame.grid(row=2, column=0, columnspan=2, sticky="ew", pady=(look.units(1.6), 0))
-
-    def _build_foot(self, foot: ttk.Frame) -> None:
-        names = [("leave", "Back"), ("two dates", "Two dates")]
-        names += [("show trend", "As picture"), ("print trend", "Print")]
-        _, self.buttons = button_row(foot, self.context, self.look, names)
+        put(self.ticks.frame, 2, 0, "ew", columnspan=2, pady=(look.units(1.6), 0))
 
     def show(self) -> None:
         self._listed.forget()
@@ -147,21 +145,21 @@ class SeasonView:
         if shown is None:
             self.notices.configure(text="Measuring …")
             return
-        said = [*filter(None, [shown.season.quiet]), *shown.season.notices]
-        self.notices.configure(text="\n".join(said))
+        visits = shown.season.visits
+        said = "\n".join(filter(None, (shown.season.quiet, *shown.season.notices)))
+        self.notices.configure(text=said)
         self.notices.grid() if said else self.notices.grid_remove()
         self.measure.configure(values=[shown.name(i) for i in range(len(shown.measures))])
-        self.list.configure(height=min(MOST_ROWS, max(LEAST_ROWS, len(shown.season.visits))))
-        for i, visit in enumerate(shown.season.visits):
-            word, _ = became_of(visit)
-            done, asked = visit.done
+        self.list.configure(height=min(MOST_ROWS, max(LEAST_ROWS, len(visits))))
+        for i, visit in enumerate(visits):
+            (word, _), (done, asked) = became_of(visit), visit.done
             things = ", ".join(name for _, name in visit.items) or "–"
             cells = (things, f"{done} of {asked}" if asked else "–", word)
             image = self._signs.get(word, self._signs[""])
             self.cells.insert(str(i), cells, f" {short_day(visit.dated)}", image=image)
         self.cells.lay_out()
-        if shown.season.visits:
-            last = str(len(shown.season.visits) - 1)
+        if visits:
+            last = str(len(visits) - 1)
             self.list.selection_set(last)
             self.list.focus(last)
             self.list.see(last)
@@ -193,23 +191,12 @@ class SeasonView:
         return several(len(shown.season.visits), "visit") if shown else ""
 
 
-NO_BAND = Band("", "", fine_low=0.0, fine_high=0.0)  # the line of no difference
-
-
 class SeasonPlot:
     """The plot with its sentences, and the bars below it, in rows 1 to 3 of their parent."""
 
     def __init__(self, parent: ttk.Frame, context: Context, look: Look) -> None:
-        self.context, self.look, self._drawn = context, look, Fresh()
+        self.context, self._drawn = context, Fresh()
         self._em, self._fonts = em_px(parent), window_fonts(parent)
-        self._build_plot(parent)
-
-    def forget(self) -> None:
-        """Draw everything anew next time."""
-        self._drawn.forget()
-
-    def _build_plot(self, parent: ttk.Frame) -> None:
-        look = self.look
         white = put(ttk.Frame(parent, style="White.TFrame"), 1, 0, "nsew")
         white.columnconfigure(0, weight=1)
         white.rowconfigure(0, weight=1)
@@ -222,7 +209,11 @@ class SeasonPlot:
         label(parent, 2, "Worked on", "Bold.TLabel", pady=(look.units(1.2), look.units(0.4)))
         self.bars = put(surface(parent, palette.WHITE, has_focus=False), 3, 0, "ew")
         self._bars_item = self.bars.create_image(0, 0, anchor="nw")
-        self._photos: dict[str, ImageTk.PhotoImage] = {}
+        self._photos: tuple[ImageTk.PhotoImage | None, ...] = ()
+
+    def forget(self) -> None:
+        """Draw everything anew next time."""
+        self._drawn.forget()
 
     def refresh(self) -> None:
         page, wide = self.context.state.around.season, self.bars.winfo_width()
@@ -231,68 +222,53 @@ class SeasonPlot:
             return
         if shown is None or size[0] < 50:
             return
-        measure = measure_of(page)
-        points: list[TrendPoint] = []
-        band, says = None, "Nothing was measured yet: mark a visit first."
-        if measure and page.shows_sides:
-            found = list(left_minus_right(shown, measure.key))
-            points = [
-                TrendPoint(_number(dated), _label(dated, by, half, measure.digits), by, half)
-                for dated, by, half, _ in found
-            ]
-            band, says = NO_BAND, _sides_words(found)
-        elif measure:
-            points = [
-                TrendPoint(
-                    visit.day,
-                    _label(visit.label, visit.value, visit.plus_minus, measure.digits),
-                    visit.value,
-                    visit.plus_minus,
-                    visit.is_about,
-                )
-                for visit in trend_visits(measure)
-            ]
-            band, says = measure.band, " ".join(trend_words(measure))
-        self.says.configure(text=says)
+        measure, image = measure_of(page), None
+        says = "Nothing was measured yet: mark a visit first."
         if measure:
-            self._photos["plot"] = trend_photo(self.plot, points, band, size, 1.2 * self._em)
-        self.plot.itemconfigure(self._plot_item, image=self._photos["plot"] if measure else "")
+            band, says = measure.band, " ".join(trend_words(measure))
+            points = list(trend_visits(measure))
+            if page.shows_sides:
+                band, (points, says) = NO_DIFFERENCE, left_minus_right(shown, measure.key)
+            labelled = [replace(p, label=_label(p, measure.digits)) for p in points]
+            image = trend_photo(self.plot, labelled, band, size, 1.2 * self._em)
+        self.says.configure(text=says)
+        self.plot.itemconfigure(self._plot_item, image=image or "")
         dates = [visit.dated for visit in shown.season.visits]
         now, width = today(self.context), self._fonts.width
-        bars = spell_bars(shown.season.spells, dates, now, wide, self._em, width)
-        height = max(1, round(bars.height))
-        self.bars.configure(height=height)
-        drawn = photo(self.bars, bars.shapes, (wide, height), self._fonts, palette.WHITE)
-        self._photos["bars"] = drawn
+        shapes, tall = spell_bars(shown.season.spells, dates, now, wide, self._em, width)
+        size = wide, max(1, round(tall))
+        self.bars.configure(height=size[1])
+        drawn = photo(self.bars, shapes, size, self._fonts, palette.WHITE)
         self.bars.itemconfigure(self._bars_item, image=drawn)
+        self._photos = image, drawn  # Tk itself keeps no hold of them
 
 
-def _label(dated: str, value: float, plus_minus: float, digits: int) -> str:
-    """Return day and value as they stand below a dot."""
-    when = short_day(dated, with_year=False)
-    return f"{when}: {number(value, digits)} ± {number(plus_minus, digits)}"
-
-
-def _sides_words(found: list[tuple[str, float, float, str]]) -> str:
-    if not found:
-        return (
+def left_minus_right(shown: Shown, key: str) -> tuple[list[TrendPoint], str]:
+    """Return left − right of one measure over the visits, and what there is to say about it."""
+    rows = [
+        (visit.dated, row)
+        for visit in map(sides_of, shown.readings)
+        for row in visit.rows
+        if row.key == key
+    ]
+    if not rows:
+        return [], (
             "Left against right needs runs filmed both ways on one day, so that each leg is the "
             "near one once. Film three passes each way."
         )
-    reasons = dict.fromkeys(why for *_, why in found if why)
-    return " ".join(("Left minus right with its ±; never graded.", *reasons))
+    says = ("Left minus right with its ±; never graded.", *(row.why for _, row in rows))
+    points = [TrendPoint(_number(day), day, row.difference, row.plus_minus) for day, row in rows]
+    return points, " ".join(filter(None, dict.fromkeys(says)))
+
+
+def _label(point: TrendPoint, digits: int) -> str:
+    """Return day and value as they stand below a dot."""
+    when = short_day(point.label, with_year=False)
+    return f"{when}: {number(point.value, digits)} ± {number(point.plus_minus, digits)}"
 
 
 ROW: Final = 1.75  # em from bar to bar
 MOST: Final = 7
-
-
-@dataclass(frozen=True)
-class Bars:
-    """Shapes in px with their top left corner at (0, 0), and how tall they stand."""
-
-    shapes: Shapes
-    height: float
 
 
 def spell_bars(
@@ -302,14 +278,15 @@ def spell_bars(
     width: float,
     unit: float,
     text_width: TextWidth,
-) -> Bars:
-    """Return a bar for each priority from its first to its last sheet, on one time line.
+) -> tuple[Shapes, float]:
+    """Return a bar for each priority from its first to its last sheet, and how tall they stand.
 
-    spells: (name, spell). days: ISO dates of all visits, marked on the line below the bars.
+    spells: (name, spell). days: ISO dates of all visits, marked on the line below the bars, with
+    the date where it has room. All in px, the top left corner at (0, 0).
     """
     shown = spells[-MOST:]
     if not days:
-        return Bars((), 0.0)
+        return (), 0.0
     left = max((text_width(name, unit, False) for name, _ in shown), default=0.0) + 2.2 * unit
     end = text_width(short_day(days[-1], with_year=False), unit, False) / 2 + 0.3 * unit
     first, right = _number(days[0]), width - max(unit, end)
@@ -320,37 +297,25 @@ def spell_bars(
 
     shapes: list[Shape] = []
     for i, (name, spell) in enumerate(shown):
-        y = (i + 0.5) * ROW * unit
+        y, ends = (i + 0.5) * ROW * unit, (x_of(spell.first), x_of(spell.last))
         shapes.append(Label((left - unit, y + 0.36 * unit), name, unit, palette.INK, anchor="e"))
-        shapes += _bar(x_of(spell.first), x_of(spell.last), y, unit)
+        if ends[1] - ends[0] < 0.8 * unit:  # a single sheet
+            shapes.append(Ring((ends[0], y), 0.4 * unit, palette.WHITE, palette.INK, 0.18 * unit))
+            continue
+        shapes.append(Line(tuple((x, y) for x in ends), palette.INK, 0.42 * unit))
+        shapes += (Ring((x, y), 0.28 * unit, palette.INK) for x in ends)
     floor = (len(shown) + 0.3) * ROW * unit
     shapes.append(Line(((left, floor), (right, floor)), palette.CONTROL_EDGE, 1.0))
-    shapes += _ticks([(x_of(dated), dated) for dated in days], floor, unit, text_width)
-    return Bars(tuple(shapes), floor + 2.2 * unit)
-
-
-def _bar(a: float, b: float, y: float, unit: float) -> Shapes:
-    """Return a bar from the first to the last sheet; a ring where it is only one."""
-    if b - a < 0.8 * unit:
-        return (Ring((a, y), 0.4 * unit, palette.WHITE, palette.INK, 0.18 * unit),)
-    ends = (Ring((x, y), 0.28 * unit, palette.INK) for x in (a, b))
-    return (Line(((a, y), (b, y)), palette.INK, 0.42 * unit), *ends)
-
-
-def _ticks(
-    days: Sequence[tuple[float, str]], y: float, unit: float, text_width: TextWidth
-) -> list[Shape]:
-    """Return a mark for each (x, ISO date), and its date where it has room."""
-    shapes: list[Shape] = []
-    end = float("-inf")
-    for x, dated in days:
-        label = short_day(dated, with_year=False)
-        shapes.append(Line(((x, y), (x, y + 0.5 * unit)), palette.CONTROL_EDGE, 1.0))
-        half = text_width(label, unit, False) / 2
-        if x - half > end + 0.5 * unit:
-            shapes.append(Label((x, y + 1.7 * unit), label, unit, palette.MUTED, anchor="c"))
-            end = x + half
-    return shapes
+    free = float("-inf")
+    for dated in days:
+        x, words = x_of(dated), short_day(dated, with_year=False)
+        half = text_width(words, unit, False) / 2
+        shapes.append(Line(((x, floor), (x, floor + 0.5 * unit)), palette.CONTROL_EDGE, 1.0))
+        if x - half > free + 0.5 * unit:
+            at = x, floor + 1.7 * unit
+            shapes.append(Label(at, words, unit, palette.MUTED, anchor="c"))
+            free = x + half
+    return tuple(shapes), floor + 2.2 * unit
 
 
 def _number(dated: str) -> float:
@@ -363,24 +328,24 @@ class TickPanel:
     def __init__(self, parent: tk.Misc, context: Context, look: Look, width_em: float) -> None:
         self.context, self.look, self._fresh = context, look, Fresh()
         self._visit: WorkedOn | None = None
-        self.frame = ttk.Frame(parent)
-        self.frame.columnconfigure(1, weight=1)
-        self.title = ttk.Label(self.frame, style="Bold.TLabel")
-        self.title.grid(row=0, column=0, columnspan=3, sticky="w", pady=(0, look.units(0.6)))
-        label(self.frame, 1, "Boxes")
-        self.field = ttk.Entry(self.frame)
-        self.field.grid(row=1, column=1, sticky="ew", padx=look.units(1), pady=look.units(0.4))
+        frame = self.frame = ttk.Frame(parent)
+        frame.columnconfigure(1, weight=1)
+        near, gap = look.units(0.4), look.units(1)
+        pad = 0, look.units(0.6)
+        self.title = label(frame, 0, style="Bold.TLabel", columnspan=3, pady=pad)
+        label(frame, 1, "Boxes")
+        self.field = put(ttk.Entry(frame), 1, 1, "ew", padx=gap, pady=near)
         self.field.bind("<Key>", lambda event: when_idle(self.field, self._read))
         self.field.bind("<Return>", lambda event: self.keep())
-        label(self.frame, 2, "I saw it")
-        self.saw = ttk.Combobox(self.frame, values=SAW, state="readonly", width=14)
-        self.saw.grid(row=2, column=1, sticky="w", padx=look.units(1), pady=look.units(0.4))
-        self.button = put(ttk.Button(self.frame, text="Keep the boxes", command=self.keep), 2, 2)
+        label(frame, 2, "I saw it")
+        saw = ttk.Combobox(frame, values=SAW, state="readonly", width=14)
+        self.saw = put(saw, 2, 1, "w", padx=gap, pady=near)
+        self.button = put(ttk.Button(frame, text="Keep the boxes", command=self.keep), 2, 2)
+        wide, pad = look.units(width_em - 2), (near, 0)
+        self.words = label(frame, 3, style="Muted.TLabel", wrap=wide, columnspan=3, pady=pad)
         self._filled = ("", "")
         self._whose: tuple[tuple[str, ...], str] = ((), "")
-        context.fields[f"{self.frame} boxes"] = self._commit
-        self.words = wrapped(ttk.Label(self.frame, style="Muted.TLabel"), look.units(width_em - 2))
-        self.words.grid(row=3, column=0, columnspan=3, sticky="w", pady=(look.units(0.4), 0))
+        context.fields[f"{frame} boxes"] = self._commit
 
     def refresh(self, visit: WorkedOn | None) -> None:
         page = self.context.state.around.season
@@ -404,12 +369,15 @@ class TickPanel:
             ticked = state.the_squad.visit(state.the_athlete.code, visit.dated).ticked
         except TapmarkError:
             ticked = ()  # the list has told it already
-        self.field.delete(0, "end")
-        self.field.insert(0, ticks_text(ticked))
+        write_in(self.field, ticks_text(ticked))
         self.saw.set(visit.coach_saw if visit.coach_saw in SAW else "")
-        self._filled = (self.field.get(), self.saw.get())
-        self._whose = (self.context.state.at_hand()[:2], visit.dated)
+        self._filled = self._typed
+        self._whose = (state.at_hand()[:2], visit.dated)
         self._read()
+
+    @property
+    def _typed(self) -> tuple[str, str]:
+        return self.field.get(), self.saw.get()
 
     def _commit(self) -> str:
         """Keep what was typed before anything else is done; return why it cannot be."""
@@ -417,9 +385,7 @@ class TickPanel:
             return ""
         now = visit_of(self.context.state.around.season)
         is_mine = self._whose == (self.context.state.at_hand()[:2], now.dated if now else "")
-        if not is_mine or (self.field.get(), self.saw.get()) == self._filled:
-            return ""
-        return self.keep()
+        return self.keep() if is_mine and self._typed != self._filled else ""
 
     def _read(self) -> None:
         """Show in words what was typed."""
@@ -428,8 +394,8 @@ class TickPanel:
             ticked = ticks_from(self.field.get(), sheet, today(self.context))
         except FieldTrouble as trouble:
             self._tell(str(trouble), is_trouble=True)
-            return
-        self._tell(ticks_words(ticked) or HELP)
+        else:
+            self._tell(ticks_words(ticked) or HELP)
 
     def _tell(self, words: str, *, is_trouble: bool = False) -> None:
         self.words.configure(text=words, style="Error.TLabel" if is_trouble else "Muted.TLabel")
@@ -437,7 +403,7 @@ class TickPanel:
 
     def keep(self) -> str:
         """Write the boxes; return why they cannot be read, also shown below, "" when kept."""
-        typed = (self.field.get(), self.saw.get())
+        typed = self._typed
         try:
             keep_ticks(self.context, *typed)
         except FieldTrouble as trouble:

@@ -11,6 +11,7 @@ from tapmark.app.jobs import Jobs
 from tapmark.app.shell.saving import KeptSettings, Later, Saver
 from tapmark.app.state.session import AppState
 from tapmark.errors import Cancelled, NotSaved, TapmarkError
+from tapmark.services.consent import hand_over
 
 if TYPE_CHECKING:
     from tapmark.app.shell.dialogs import Dialogs
@@ -180,6 +181,12 @@ class Context:
         """Show the trouble of a job."""
         self.state.error, self.state.status = str(trouble), ""
         self.state.notify()
+
+    def hand_out(self, path: Path, told: str, *, prints: bool = False) -> None:
+        """Open or print a file of the squad that may leave it today, and tell about it."""
+        checked = hand_over(self.state.the_squad, path, self.today())
+        (self.print_file if prints else self.open_file)(checked)
+        self.state.status = told
 
     def why_disabled(self, name: str) -> str:
         """Why a named action cannot be done now, "" when it can."""

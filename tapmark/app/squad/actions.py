@@ -26,7 +26,6 @@ from tapmark.app.state.titles import several
 from tapmark.clip.cache import Cache
 from tapmark.errors import NotThere
 from tapmark.marks.days import long_day
-from tapmark.services.consent import hand_over
 from tapmark.services.pages import FILES
 from tapmark.store.delete import DeletePlan, delete_athlete, plan_delete
 from tapmark.store.files import read_bytes, write_bytes
@@ -102,8 +101,8 @@ def print_last(context: Context) -> None:
     for dated in reversed(squad.visit_dates(code)):
         path = squad.visit_folder(code, dated) / f"{FILES['athlete']}.pdf"
         if disk.is_file(path):
-            context.print_file(hand_over(squad, path, context.today()))
-            context.state.status = f"Sent to the printer: the page of {long_day(dated)}."
+            told = f"Sent to the printer: the page of {long_day(dated)}."
+            context.hand_out(path, told, prints=True)
             return
     raise NotThere(f"No page of {code} is written yet. Open the last visit and make the sheet.")
 

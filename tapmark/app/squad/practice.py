@@ -1,6 +1,9 @@
 """Practising on a drawn runner, and one's own error card in plain words."""
 
 from collections.abc import Iterator
+from functools import partial
+from math import inf
+from pathlib import Path
 
 from tapmark import disk
 from tapmark.app.shell.context import Action, Context
@@ -13,10 +16,9 @@ from tapmark.app.state.proposal import Line, Proposal
 from tapmark.app.state.titles import several
 from tapmark.checklist.words import Words
 from tapmark.measures.catalogue import row
-from tapmark.measures.repeatability import RowDifference, Shift
+from tapmark.measures.repeatability import Shift
 from tapmark.services.demo import SHOWN, free_folder, make_sample_squad
-from tapmark.services.practising import ErrorCard, KindError, error_card, is_drawn, new_runner
-from tapmark.store.squad import Squad
+from tapmark.services.practising import ErrorCard, error_card, is_drawn, new_runner
 
 SURE, LOOSE = 0.75, 1.35  # shares of the usual scatter beyond which it is worth a word
 MOST_ROWS = 12
@@ -29,16 +31,18 @@ def practise(context: Context) -> None:
     """
     context.saver.refuse_unsaved()
     squad = context.state.squad
-    here = squad.folder if squad and _is_practice(squad) else None
-    if squad is None:
-        here = context.settings.path.parent / "practice"
-    folder = here or context.ask.folder("Practise: choose a new or an empty folder")
+    folder: Path | None = context.settings.path.parent / "practice"
+    codes = squad.codes() if squad else ()
+    if squad and codes and all(is_drawn(squad, code) for code in codes):
+        folder = squad.folder
+    elif squad:
+        folder = context.ask.folder("Practise: choose a new or an empty folder")
     if folder is None:
         return
     forget_run(context)
-    code, dated, name = new_runner(folder, today(context))
+    at = new_runner(folder, today(context))
     use_squad(context, folder)
-    open_run(context, code, dated, name)
+    open_run(context, *at)
     words = "Mark this step like any other; Help in the menu bar, or F8, says how close you are."
     context.state.status = words
 
@@ -60,27 +64,17 @@ def how_close(context: Context) -> None:
     if not state.squad or not state.visit or not state.run:
         return
     context.saver.refuse_unsaved()
-    card = error_card(state.squad, state.visit.code, state.run)
-    page = state.page if state.page in ("taps", "review") else "squad"
-    propose(
-        context, card_page(state.visit.code, card, context.state.session.criteria().words, page)
-    )
-
-
-def card_page(code: str, card: ErrorCard, words: Words, back: str) -> Proposal:
-    """Return the error card as a page."""
-    return Proposal(
+    code = state.visit.code
+    card = error_card(state.squad, code, state.run)
+    proposal = Proposal(
         f"How close you were: {code}",
         tuple(sentences(card)),
         (("", 13), ("yours", 9), ("to compare", 9), ("in words", 12)),
-        (
-            *(_frame_line(event, off, words) for event, off in card.frames),
-            *map(_kind_line, card.kinds),
-            *(_row_line(each, words) for each in _telling(card.rows)),
-        ),
+        tuple(_lines(card, state.session.criteria().words)),
         more=(("The next drawn runner", practise),),
-        back=back,
+        back=state.page if state.page in ("taps", "review") else "squad",
     )
+    propose(context, proposal)
 
 
 def sentences(card: ErrorCard) -> Iterator[str]:
@@ -100,9 +94,8 @@ def sentences(card: ErrorCard) -> Iterator[str]:
     yield from map(_shifted, card.shifts)
     if card.left_open:
         yield f"{several(card.left_open, 'point')} without a place: said hidden or behind."
-    outside = [each for each in card.rows if abs(each.difference) > each.plus_minus]
     if card.rows:
-        n_in = len(card.rows) - len(outside)
+        n_in = sum(abs(each.difference) <= each.plus_minus for each in card.rows)
         yield (
             f"{n_in} of {len(card.rows)} measures lie within what marking is allowed; about one in "
             "twenty falls out by chance."
@@ -114,59 +107,43 @@ def _frames(off: int) -> str:
 
 
 def _shifted(shift: Shift) -> str:
+    """Say in which ways the taps of a kind lie beside the true places."""
+    half = shift.plus_minus or (inf, inf)
     ways = [
-        f"{abs(by):.1f} % of a leg too {word}"
-        for by, half, words in (
-            (shift.forward_pct_leg, shift.plus_minus, ("far forward", "far back")),
-            (shift.up_pct_leg, shift.plus_minus, ("high", "low")),
+        f"{abs(by):.1f} % of a leg too {more if by > 0 else less}"
+        for by, least, more, less in (
+            (shift.forward_pct_leg, half[0], "far forward", "far back"),
+            (shift.up_pct_leg, half[1], "high", "low"),
         )
-        for word in [words[0] if by > 0 else words[1]]
-        if half and abs(by) > half[0 if words[0] == "far forward" else 1]
+        if abs(by) > least
     ]
     return f"A habit: your {shift.kind} taps lie {' and '.join(ways)}."
 
 
-def _frame_line(event: str, off: int, words: Words) -> Line:
-    said = "the right frame" if not off else _frames(off)
-    return Line(
-        f"frame {event}", (words.event(event), f"{off:+d}" if off else "0", "0", said), "Key frames"
-    )
-
-
-def _kind_line(kind: KindError) -> Line:
-    share = kind.sd / kind.usual
-    said = "surer than usual" if share < SURE else "as usual" if share <= LOOSE else "look twice"
-    cells = (
-        f"{kind.kind}, {several(kind.n, 'tap')}",
-        f"± {number(kind.sd, 1)} % of leg",
-        f"usual ± {number(kind.usual, 1)}",
-        said,
-    )
-    return Line(f"kind {kind.kind}", cells, "Taps (one standard deviation, each way)")
-
-
-def _telling(rows: tuple[RowDifference, ...]) -> list[RowDifference]:
-    """Return the rows that differ most for what marking is allowed."""
-    return sorted(rows, key=lambda r: -abs(r.difference) / r.plus_minus)[:MOST_ROWS]
-
-
-def _row_line(each: RowDifference, words: Words) -> Line:
-    told = row(each.key)
-    is_in = abs(each.difference) <= each.plus_minus
-    foot = f", {each.leg}" if each.leg else ""
-    cells = (
-        words.row(each.key) + foot,
-        f"{number(each.by_b, told.digits)}{told.shown_unit}",
-        f"true {number(each.by_a, told.digits)}{told.shown_unit}",
-        "within its ±" if is_in else "further off than marking should be",
-    )
-    return Line(f"row {each.key} {each.leg}", cells, "Measures that differ most")
-
-
-def _is_practice(squad: Squad) -> bool:
-    """Say whether a squad holds drawn runners only."""
-    codes = squad.codes()
-    return bool(codes) and all(is_drawn(squad, code) for code in codes)
+def _lines(card: ErrorCard, words: Words) -> Iterator[Line]:
+    """Yield key frames, kinds of taps, and the measures that differ most for their ±."""
+    for event, off in card.frames:
+        yours, said = (f"{off:+d}", _frames(off)) if off else ("0", "the right frame")
+        yield Line(f"frame {event}", (words.event(event), yours, "0", said), "Key frames")
+    for kind in card.kinds:
+        share = kind.sd / kind.usual
+        said = (
+            "surer than usual" if share < SURE else "as usual" if share <= LOOSE else "look twice"
+        )
+        name, yours = f"{kind.kind}, {several(kind.n, 'tap')}", f"± {number(kind.sd, 1)} % of leg"
+        cells = name, yours, f"usual ± {number(kind.usual, 1)}", said
+        yield Line(f"kind {kind.kind}", cells, "Taps (one standard deviation, each way)")
+    telling = sorted(card.rows, key=lambda r: -abs(r.difference) / r.plus_minus)
+    for each in telling[:MOST_ROWS]:
+        told, is_in = row(each.key), abs(each.difference) <= each.plus_minus
+        foot, unit = f", {each.leg}" if each.leg else "", told.shown_unit
+        cells = (
+            words.row(each.key) + foot,
+            f"{number(each.by_b, told.digits)}{unit}",
+            f"true {number(each.by_a, told.digits)}{unit}",
+            "within its ±" if is_in else "further off than marking should be",
+        )
+        yield Line(f"row {each.key} {each.leg}", cells, "Measures that differ most")
 
 
 def _needs_drawn(context: Context) -> str:
@@ -177,23 +154,18 @@ def _needs_drawn(context: Context) -> str:
     return "" if is_known else f"{state.visit.code} is no drawn runner, so the truth is not known."
 
 
+_practice = partial(Action, group="Practice")
 ACTIONS = (
-    Action("open sample", "Open the drawn sample", open_sample, (), ("squad",), "Practice"),
-    Action(
-        "practise",
-        "Practise on a drawn runner…",
-        practise,
-        (),
-        ("squad", "review", "proposal"),
-        "Practice",
+    _practice("open sample", "Open the drawn sample", open_sample, pages=("squad",)),
+    _practice(
+        "practise", "Practise on a drawn runner…", practise, pages=("squad", "review", "proposal")
     ),
-    Action(
+    _practice(
         "how close",
         "How close was I? (drawn runners)",
         how_close,
         ("F8",),
         ("frames", "taps", "review"),
-        "Practice",
-        _needs_drawn,
+        why_disabled=_needs_drawn,
     ),
 )

@@ -11,7 +11,7 @@ from PIL import Image, ImageTk
 
 from tapmark.app.state.session import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Row
 from tapmark.app.widgets.painting import clear_image, em_px, sign_photos, window_fonts
-from tapmark.app.widgets.pieces import put, soon, surface
+from tapmark.app.widgets.pieces import put, scroll_to, scrolled, soon, surface
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
@@ -62,45 +62,39 @@ class Artist:
     def __init__(self, root: tk.Misc, look: Look) -> None:
         self._em, self._units = em_px(root), look.units
         self._fonts = window_fonts(root)
-        width = look.units(BAND_EM)
-        self._band_fonts = Fonts(width / BAND_MM, self._fonts.family)
+        self._band_fonts = Fonts(look.units(BAND_EM) / BAND_MM, self._fonts.family)
 
     def draw(self, standing: Standing) -> Drawn:
         """Return the last step as figures and the band with last time and now."""
-        step = self._step(standing) if standing.run.steps[standing.i_step].key_frames else None
-        return Drawn(standing, step, self._band(standing))
-
-    def _step(self, standing: Standing) -> Image.Image:
-        size = self._units(STEP_EM), self._units(ROW_EM) - 4
-        look = StepLook(
-            figure=self._units(FIGURE_EM),
-            text=self._em,
-            thin=1.0,
-            heavy=0.2 * self._em,
-            leader=1.0,
-            ink=palette.INK,
-            min_outline=1.0,
-            says_phases=False,
-        )
-        line = step_line(standing.run, standing.i_step, size[0], look, self._fonts.width)
-        return clear_image(moved(line.bare, 0.0, size[1] - 0.3 * self._em), size, self._fonts)
-
-    def _band(self, standing: Standing) -> Image.Image | None:
-        if standing.band is None or standing.now is None:
-            return None
-        was = standing.was and replace(standing.was, plus_minus=0.0, is_about=True)
-        dots = (was, standing.now) if was else (standing.now,)
-        shapes: Shapes = band_shapes(standing.band, dots, BAND_MM - 1.0)
-        size = self._units(BAND_EM), self._units(2.4)
-        middle = size[1] / 2 / self._band_fonts.px_per_unit
-        return clear_image(moved(shapes, 0.4, middle), size, self._band_fonts)
+        em, units, step, band = self._em, self._units, None, None
+        if standing.run.steps[standing.i_step].key_frames:
+            size = units(STEP_EM), units(ROW_EM) - 4
+            look = StepLook(
+                figure=units(FIGURE_EM),
+                text=em,
+                thin=1.0,
+                heavy=0.2 * em,
+                leader=1.0,
+                ink=palette.INK,
+                min_outline=1.0,
+                says_phases=False,
+            )
+            line = step_line(standing.run, standing.i_step, size[0], look, self._fonts.width)
+            step = clear_image(moved(line.bare, 0.0, size[1] - 0.3 * em), size, self._fonts)
+        if standing.band and standing.now:
+            was = standing.was and replace(standing.was, plus_minus=0.0, is_about=True)
+            dots = (was, standing.now) if was else (standing.now,)
+            size, fonts = (units(BAND_EM), units(2.4)), self._band_fonts
+            shapes: Shapes = band_shapes(standing.band, dots, BAND_MM - 1.0)
+            band = clear_image(moved(shapes, 0.4, size[1] / 2 / fonts.px_per_unit), size, fonts)
+        return Drawn(standing, step, band)
 
 
 class Roster:
     """A list on a canvas with its headings; draws what a row shows once it is known.
 
     chosen: gets the code of the row that was pressed or reached by keys. opened: gets the code of
-    one pressed twice.
+    one pressed twice. seen: called when other rows are seen.
     """
 
     def __init__(
@@ -110,24 +104,23 @@ class Roster:
         chosen: Callable[[str], None],
         opened: Callable[[str], None],
     ) -> None:
-        self.look, self._chosen, self._opened = look, chosen, opened
+        self.look, self._chosen = look, chosen
         self.frame = ttk.Frame(parent, style="White.TFrame")
         self.frame.columnconfigure(0, weight=1)
         self.frame.rowconfigure(1, weight=1)
         self.head = put(surface(self.frame, palette.WHITE, has_focus=False), 0, 0, "ew")
         self.head.configure(height=look.units(HEAD_EM))
-        self.canvas = surface(self.frame, palette.WHITE, RIM)
-        self.canvas.grid(row=1, column=0, sticky="nsew")
-        self.bar = ttk.Scrollbar(self.frame, command=self.canvas.yview, takefocus=0)
-        self.canvas.configure(yscrollcommand=self._set_bar)
+        canvas = self.canvas = put(surface(self.frame, palette.WHITE, RIM), 1, 0, "nsew")
+        self.seen: Callable[[], object] = lambda: None
+        scrolled(canvas, self.frame, 1, lambda: soon(canvas, 1, self.seen))
         self.rows: tuple[Row, ...] = ()
-        self.rule = ""
-        self.code = ""
+        self.rule = self.code = ""
         self._tops: dict[str, int] = {}
         self._height = 0
         self._at: dict[str, tuple[int, int]] = {}
         self._drawn: dict[str, Drawn] = {}
         self._photos: dict[tuple[str, str], ImageTk.PhotoImage] = {}
+        self._cut: dict[str, str] = {}
         wide, tall = look.units(SIGN_EM - 0.6), look.units(2.4)
         self._signs = sign_photos(
             parent,
@@ -135,19 +128,13 @@ class Roster:
             (wide, tall),
             lambda word: change_sign(word, (1.0, tall / 2), 0.66 * tall),
         )
-        self._cut: dict[str, str] = {}
-        self.seen: Callable[[], object] = lambda: None
-        self._bind()
-
-    def _bind(self) -> None:
-        canvas = self.canvas
         canvas.bind("<Configure>", lambda event: self._lay_out())
-        canvas.bind("<ButtonPress-1>", partial(self._pressed, is_twice=False))
-        canvas.bind("<Double-Button-1>", partial(self._pressed, is_twice=True))
-        for key, by in (("<Down>", 1), ("<Up>", -1), ("<Next>", 8), ("<Prior>", -8)):
-            canvas.bind(key, partial(self._step, by=by))
-        canvas.bind("<Home>", partial(self._step, by=-len(GROUPS) * 1000))
-        canvas.bind("<End>", partial(self._step, by=len(GROUPS) * 1000))
+        canvas.bind("<ButtonPress-1>", partial(self._pressed, does=chosen))
+        canvas.bind("<Double-Button-1>", partial(self._pressed, does=opened))
+        far = len(GROUPS) * 1000
+        for key, by in (("Down", 1), ("Up", -1), ("Next", 8), ("Prior", -8), ("End", far)):
+            canvas.bind(f"<{key}>", partial(self._step, by=by))
+        canvas.bind("<Home>", partial(self._step, by=-far))
 
     @property
     def codes(self) -> tuple[str, ...]:
@@ -164,13 +151,12 @@ class Roster:
         self._drawn[code] = drawn
         for kind in ("step", "band"):
             self._photos.pop((code, kind), None)
-        if code in self._tops:
-            self._draw_rest(code)
+        self._draw_row(code)
 
     def forget(self, code: str) -> None:
         """Draw a row without what was drawn for it: it is not true any more."""
         if self._drawn.pop(code, None):
-            self.canvas.delete(f"rest {code}")
+            self._draw_row(code)
 
     def visible(self) -> tuple[str, ...]:
         """Return the codes of the rows that can be seen, from the top."""
@@ -193,8 +179,6 @@ class Roster:
     def cut_words(self) -> str:
         """Return the whole texts of the chosen row that are cut, "" where all can be read."""
         return self._cut.get(self.code, "")
-
-    # how it is laid out
 
     def _columns(self) -> dict[str, tuple[int, int]]:
         """Return column -> (left, width) in px, leaving some out of a narrow list."""
@@ -224,40 +208,35 @@ class Roster:
         return found
 
     def _lay_out(self) -> None:
+        """Draw the headings, and every group with its rows."""
         if self.canvas.winfo_width() < 20:  # not on the screen yet
             return
         canvas, units = self.canvas, self.look.units
         self._at = self._columns()
+        self.head.delete("all")
+        for name, (left, _) in self._at.items():
+            words, y = COLUMNS[name][0], units(HEAD_EM) // 2
+            self._text(self.head, left + 2, y, words, palette.MUTED)
         canvas.delete("all")
         self._tops.clear()
-        self._cut.clear()
-        self._draw_head()
         y, last = 0, ("", "")
-        for group in GROUPS:
-            found = [row for row in self.rows if row.group == group]
-            for row in found:
-                if (group, row.evening) != last:
-                    last = (group, row.evening)
-                    same = [each for each in found if each.evening == row.evening]
-                    y = self._draw_heading(y, row, len(same))
-                self._draw_row(y, row)
-                y += units(ROW_EM)
+        for row in sorted(self.rows, key=lambda row: GROUPS.index(row.group)):
+            evening = row.group, row.evening
+            if evening != last:
+                last = evening
+                same = [each for each in self.rows if (each.group, each.evening) == evening]
+                y = self._draw_heading(y, row, len(same))
+            self._tops[row.code] = y
+            self._draw_row(row.code)
+            y += units(ROW_EM)
         self._height = y
         shown = canvas.winfo_height() - 2 * RIM
         canvas.configure(
             scrollregion=(0, 0, canvas.winfo_width(), max(self._height, shown)),
             yscrollincrement=max(1, units(ROW_EM) // 3),
         )
-        for code in self._tops:
-            self._draw_rest(code)
         self._mark()
         soon(canvas, 1, self.seen)
-
-    def _draw_head(self) -> None:
-        self.head.delete("all")
-        y = self.look.units(HEAD_EM) // 2
-        for name, (left, _) in self._at.items():
-            self._text(self.head, left + 2, y, COLUMNS[name][0], palette.MUTED)
 
     def _draw_heading(self, y: int, row: Row, count: int) -> int:
         canvas, look = self.canvas, self.look
@@ -271,80 +250,71 @@ class Roster:
         self._text(canvas, right + look.units(1.2), middle, words, palette.MUTED)
         return y + look.units(GROUP_EM)
 
-    def _draw_row(self, y: int, row: Row) -> None:
-        canvas, tall = self.canvas, self.look.units(ROW_EM)
-        self._tops[row.code] = y
-        bottom = y + tall - 1
-        canvas.create_line(
-            self.look.units(0.6), bottom, canvas.winfo_width(), bottom, fill=palette.HAIRLINE
+    def _draw_row(self, code: str) -> None:
+        """Draw a row anew: what the list knows, and what its visits say once they are read."""
+        row = next((each for each in self.rows if each.code == code), None)
+        if row is None or code not in self._tops:
+            return
+        canvas, units, y, drawn = (
+            self.canvas,
+            self.look.units,
+            self._tops[code],
+            self._drawn.get(code),
         )
-        quiet = row.group in (NOT_NOW, ARCHIVED)
-        ink = palette.MUTED if quiet else palette.INK
-        self._write(row.code, y, "code", (row.code, row.event), (True, False), ink)
-        self._write(row.code, y, "last", (row.last, row.again), (False, row.group == NOW), ink)
-        if row.code not in self._drawn:
-            self._write_thing(row, y)
-
-    def _write_thing(self, row: Row, y: int, standing: Standing | None = None) -> None:
-        """Write what is worked on, as the list knows it or as the visits say."""
+        canvas.delete(f"row {code}")
+        self._cut.pop(code, None)
+        ends = units(0.6), y + units(ROW_EM) - 1, canvas.winfo_width(), y + units(ROW_EM) - 1
+        canvas.create_line(*ends, fill=palette.HAIRLINE, tags=(f"row {code}",))
+        is_quiet = row.group in (NOT_NOW, ARCHIVED)
+        ink = palette.MUTED if is_quiet else palette.INK
         thing, about = row.thing, row.about
-        is_cue = bool(thing and about) and row.group not in (NOT_NOW, ARCHIVED) and row.last != "–"
-        if standing and row.group not in (NOT_NOW, ARCHIVED):
+        is_cue = bool(thing and about) and not is_quiet and row.last != "–"
+        if drawn and not is_quiet:
+            standing = drawn.standing
             thing, about, is_cue = standing.thing, standing.about, bool(standing.since)
-        words = f"“{about}”" if is_cue and about else about
-        self._write(row.code, y, "thing", (thing, words), (is_cue, False), palette.INK)
+        about = f"“{about}”" if is_cue and about else about
+        self._write(code, "code", (row.code, row.event), (True, False), ink)
+        self._write(code, "last", (row.last, row.again), (False, row.group == NOW), ink)
+        self._write(code, "thing", (thing, about), (is_cue, False), palette.INK)
+        if drawn and row.group != ARCHIVED:
+            self._draw_pictures(code, drawn)
+        if drawn and row.group in (NOW, LATER):
+            self._draw_word(code, drawn.standing)
 
     def _write(
-        self,
-        code: str,
-        y: int,
-        column: str,
-        words: tuple[str, str],
-        bold: tuple[bool, bool],
-        ink: str,
+        self, code: str, column: str, words: tuple[str, str], bold: tuple[bool, bool], ink: str
     ) -> None:
         """Write two lines of a row; what does not fit ends in “…” and is told when chosen."""
         if column not in self._at:
             return
         left, width = self._at[column]
-        room, whole = width - self.look.units(1), []
-        for text, is_bold, share, colour in zip(
-            words, bold, (0.31, 0.70), (ink, palette.INK if bold[1] else palette.MUTED), strict=True
-        ):
+        inks = ink, palette.INK if bold[1] else palette.MUTED
+        for text, is_bold, share, colour in zip(words, bold, (0.31, 0.70), inks, strict=True):
             font = "bold" if is_bold else "body"
-            shown = cut(text, room, self.look.font(font).measure)
-            whole += [text] if shown != text else []
-            tags = (f"words {code}", f"rest {code}" if column == "thing" else "row")
-            top = y + share * self.look.units(ROW_EM)
+            shown = cut(text, width - self.look.units(1), self.look.font(font).measure)
+            if shown != text:
+                self._cut[code] = "; ".join(filter(None, (self._cut.get(code), text)))
+            top = self._tops[code] + share * self.look.units(ROW_EM)
+            tags = f"row {code}", f"words {code}"
             self._text(self.canvas, left + 2, top, shown, colour, font, tags=tags)
-        if whole:
-            told = [self._cut[code]] if code in self._cut else []
-            self._cut[code] = "; ".join([*told, *whole])
 
-    def _draw_rest(self, code: str) -> None:
-        """Draw what the visits say of a row: step, thing, band, and the word since last time."""
-        drawn, y = self._drawn.get(code), self._tops[code]
-        if drawn is None:
-            return
-        canvas, units = self.canvas, self.look.units
-        canvas.delete(f"rest {code}")
-        self._cut.pop(code, None)
-        row = next(each for each in self.rows if each.code == code)
-        self._write_thing(row, y, drawn.standing)
-        middle = y + units(ROW_EM) / 2
+    def _draw_pictures(self, code: str, drawn: Drawn) -> None:
+        """Draw the last step and the band."""
+        middle = self._tops[code] + self.look.units(ROW_EM) / 2
         for kind, image in (("step", drawn.step), ("band", drawn.band)):
-            if image is not None and kind in self._at and row.group != ARCHIVED:
-                made = self._photos.get((code, kind))
-                if made is None:
-                    made = self._photos[code, kind] = ImageTk.PhotoImage(image, master=canvas)
-                canvas.create_image(
-                    self._at[kind][0] + 2, middle, image=made, anchor="w", tags=(f"rest {code}",)
-                )
-        if "word" in self._at and row.group in (NOW, LATER):
-            self._draw_word(code, middle, drawn.standing)
+            if image is None or kind not in self._at:
+                continue
+            made = self._photos.get((code, kind)) or ImageTk.PhotoImage(image, master=self.canvas)
+            self._photos[code, kind] = made
+            left, tags = self._at[kind][0] + 2, (f"row {code}",)
+            self.canvas.create_image(left, middle, image=made, anchor="w", tags=tags)
 
-    def _draw_word(self, code: str, middle: float, standing: Standing) -> None:
-        (left, width), sign, tags = self._at["word"], self.look.units(SIGN_EM), (f"rest {code}",)
+    def _draw_word(self, code: str, standing: Standing) -> None:
+        """Write the word since last time behind its sign."""
+        if "word" not in self._at:
+            return
+        (left, width), sign, tags = self._at["word"], self.look.units(SIGN_EM), (f"row {code}",)
+        middle = self._tops[code] + self.look.units(ROW_EM) / 2
         if standing.word:
             image = self._signs[standing.word]
             self.canvas.create_image(left + 2, middle, image=image, anchor="w", tags=tags)
@@ -366,8 +336,6 @@ class Roster:
         look = self.look.font(font)
         return canvas.create_text(x, y, text=words, anchor="w", fill=ink, font=look, **options)
 
-    # what is chosen and seen
-
     def _mark(self) -> None:
         self.canvas.delete("chosen")
         if self.code in self._tops:
@@ -381,27 +349,20 @@ class Roster:
         """Scroll a row into view, with its heading where it is the first of all."""
         if code not in self._tops or self._height <= self.canvas.winfo_height():
             return
-        whole = max(1, self._height)
-        y, tall, shown = self._tops[code], self.look.units(ROW_EM), self.canvas.winfo_height()
-        top = self.canvas.canvasy(0)
-        if code == next(iter(self._tops)):
+        top = self._tops[code]
+        if code == self.codes[0]:
             self.canvas.yview_moveto(0)
-        elif y < top:
-            self.canvas.yview_moveto(y / whole)
-        elif y + tall > top + shown:
-            self.canvas.yview_moveto((y + tall - shown) / whole)
+        else:
+            scroll_to(self.canvas, top, top + self.look.units(ROW_EM), self._height)
         self.seen()
 
-    def _row_at(self, y: int) -> str:
-        below = self.canvas.canvasy(y)
-        tall = self.look.units(ROW_EM)
-        return next((code for code, top in self._tops.items() if top <= below < top + tall), "")
-
-    def _pressed(self, event: "tk.Event[tk.Misc]", is_twice: bool) -> None:
+    def _pressed(self, event: "tk.Event[tk.Misc]", does: Callable[[str], None]) -> None:
         self.canvas.focus_set()
-        code = self._row_at(event.y)
-        if code:
-            (self._opened if is_twice else self._chosen)(code)
+        below, tall = self.canvas.canvasy(event.y), self.look.units(ROW_EM)
+        for code, top in self._tops.items():
+            if top <= below < top + tall:
+                does(code)
+                return
 
     def _step(self, event: "tk.Event[tk.Misc]", by: int) -> str:
         codes = self.codes
@@ -409,11 +370,3 @@ class Roster:
             now = codes.index(self.code) if self.code in codes else -1
             self._chosen(codes[min(max(0, now + by), len(codes) - 1)])
         return "break"
-
-    def _set_bar(self, first: float, last: float) -> None:
-        self.bar.set(first, last)
-        soon(self.canvas, 1, self.seen)
-        if float(first) <= 0 and float(last) >= 1:  # they come as text
-            self.bar.grid_remove()
-        else:
-            self.bar.grid(row=1, column=1, sticky="ns")

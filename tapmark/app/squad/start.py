@@ -1,9 +1,11 @@
 """What stands on Squad while no squad is open: a drawn sample, the five steps, what to do first."""
 
+import tkinter as tk
 from functools import partial
 from math import dist
 from pathlib import Path
 from tkinter import ttk
+from typing import Literal
 
 from PIL import Image, ImageTk
 
@@ -12,11 +14,11 @@ from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.squads import use_squad
 from tapmark.app.widgets.painting import clear_image, em_px, window_fonts
-from tapmark.app.widgets.pieces import ActionButton, Fresh, label, surface
+from tapmark.app.widgets.pieces import ActionButton, Fresh, emptied, label, put, surface
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.marks.points import SIDE_EVENTS, TOUCHDOWN
-from tapmark.marks.run import KeyFrame, Run
+from tapmark.marks.run import Run
 from tapmark.measures.card import Card
 from tapmark.measures.compute import measure_visit
 from tapmark.measures.result import Measured
@@ -67,10 +69,8 @@ class StartPicture:
         self._em, self._fonts = em_px(parent), window_fonts(parent)
         self.frame = ttk.Frame(parent)
         self.picture = surface(self.frame, palette.HAIRLINE, has_focus=False)
-        self._image = self.picture.create_image(0, 0, anchor="nw")
         self.steps = surface(self.frame, palette.WHITE, has_focus=False)
-        self._photos: dict[str, ImageTk.PhotoImage] = {}
-        self._wide = 0.0
+        self._photos: list[ImageTk.PhotoImage] = []
         self.frame.bind("<Configure>", lambda event: self.draw())
 
     def draw(self) -> None:
@@ -82,32 +82,32 @@ class StartPicture:
         size = width, max(1, height - low - self.look.units(1))
         self.picture.place(x=0, y=0, width=size[0], height=size[1])
         self.steps.place(x=0, y=height - low, width=width, height=low)
-        self._wide = width / len(STEPS)
         tall, fonts, em = self.look.units(FIGURE_EM), self._fonts, self._em
 
         def make(task: Task) -> tuple[Image.Image, list[Image.Image]]:
             run, _ = read_value(sample_frames() / SAMPLE / "run-1.json", RUN_FILE.read)
-            path = sample_frames() / SAMPLE / STILL
-            with disk.opened(path) as file, Image.open(file) as still:
+            with disk.opened(sample_frames() / SAMPLE / STILL) as file, Image.open(file) as still:
                 picture = still.convert("RGB")
             return _with_angle(picture, run, size, fonts, em), figures(run, tall, fonts)
 
-        self.context.painter.run("start", make, self._show, by="window")
+        def show(made: tuple[Image.Image, list[Image.Image]]) -> None:
+            if not self.picture.winfo_exists():
+                return
+            picture, drawn = made
+            self._photos.clear()
+            self.steps.delete("figure")
+            self._put(self.picture, picture, 0, 0, "nw")
+            for i, image in enumerate(drawn):
+                left = round((i + 0.12) * width / len(STEPS))
+                self._put(self.steps, image, left, tall, "sw")
 
-    def _show(self, made: tuple[Image.Image, list[Image.Image]]) -> None:
-        if not self.picture.winfo_exists():
-            return
-        picture, drawn = made
-        self._photos["picture"] = ImageTk.PhotoImage(picture, master=self.picture)
-        self.picture.itemconfigure(self._image, image=self._photos["picture"])
-        wide = self._wide
-        ground = self.look.units(FIGURE_EM)
-        self.steps.delete("figure")
-        for i, image in enumerate(drawn):
-            self._photos[f"figure {i}"] = made_photo = ImageTk.PhotoImage(image, master=self.steps)
-            self.steps.create_image(
-                round((i + 0.12) * wide), ground, image=made_photo, anchor="sw", tags=("figure",)
-            )
+        self.context.painter.run("start", make, show, by="window")
+
+    def _put(
+        self, canvas: tk.Canvas, image: Image.Image, x: int, y: int, anchor: Literal["nw", "sw"]
+    ) -> None:
+        self._photos.append(ImageTk.PhotoImage(image, master=canvas))
+        canvas.create_image(x, y, image=self._photos[-1], anchor=anchor, tags=("figure",))
 
     def _write_steps(self, width: int) -> int:
         """Write the five steps and return how tall they stand, px."""
@@ -134,74 +134,45 @@ class StartPicture:
 def figures(run: Run, height: int, fonts: Fonts) -> list[Image.Image]:
     """Return the five figures of a run, each on nothing, standing on its lower edge."""
     look = FigureLook(palette.INK, palette.WHITE, palette.HAIRLINE, 1.0)
-    poses = step_poses(run, 0)
-    tall = 0.96 * height
-    return [
-        clear_image(
-            figure_shapes(poses[event], 0.92 * tall, (0.6 * tall, float(height)), look),
-            (round(1.2 * tall), height),
-            fonts,
-        )
-        for event in SIDE_EVENTS
-        if event in poses
-    ]
+    poses, tall = step_poses(run, 0), 0.96 * height
+    at, size = (0.6 * tall, float(height)), (round(1.2 * tall), height)
+    shapes = (figure_shapes(poses[event], 0.92 * tall, at, look) for event in SIDE_EVENTS)
+    return [clear_image(each, size, fonts) for each in shapes]
 
 
 def _with_angle(
     picture: Image.Image, run: Run, size: tuple[int, int], fonts: Fonts, em: float
 ) -> Image.Image:
     """Return the still filling a size, with shank, plumb line and the angle that was measured."""
+    frame = run.steps[0].key_frame(TOUCHDOWN)
+    reach = measure_visit([run], Card(())).rows["reach", "near"]
+    assert frame and isinstance(reach, Measured)  # the sample is ours
     scale = max(size[0] / picture.width, size[1] / picture.height)
     whole = picture.resize((round(picture.width * scale), round(picture.height * scale)))
-    frame = run.steps[0].key_frame(TOUCHDOWN)
-    assert frame
-    hip = frame.at("hip")
-    middle = hip[0] * scale if hip else whole.width / 2
-    left = round(min(max(0.0, middle - size[0] / 2), whole.width - size[0]))
-    top = whole.height - size[1]
-    shoulder = frame.at("shoulder")
-    if hip and shoulder:  # a low picture keeps the head rather than the track
-        head = shoulder[1] - 0.8 * (hip[1] - shoulder[1])
-        top = round(min(top, max(0.0, head * scale - em)))
+    points = ("shoulder", "hip", "near knee", "near ankle")
+    places = [frame.at(point) or (0.0, 0.0) for point in points]
+    shoulder, hip, knee, ankle = ((x * scale, y * scale) for x, y in places)
+    left = round(min(max(0.0, hip[0] - size[0] / 2), whole.width - size[0]))
+    head = shoulder[1] - 0.8 * (hip[1] - shoulder[1])
+    top = round(min(whole.height - size[1], max(0.0, head - em)))  # the head, not the track
     image = whole.crop((left, top, left + size[0], top + size[1]))
-    paint(image, _shapes(frame, run, scale, (left, top), em), fonts)
-    return image
-
-
-def _shapes(frame: KeyFrame, run: Run, scale: float, corner: tuple[int, int], em: float) -> Shapes:
+    hip, knee, ankle = ((x - left, y - top) for x, y in (hip, knee, ankle))
     near, plumb = palette.OVERLAY["near leg"].colour, palette.OVERLAY["plumb and pole"]
-    at = {}
-    for point in ("hip", "near knee", "near ankle"):
-        x, y = frame.at(point) or (0.0, 0.0)
-        at[point] = x * scale - corner[0], y * scale - corner[1]
-    knee, ankle = at["near knee"], at["near ankle"]
-    drop = dist(knee, ankle)
+    below = knee[0], knee[1] + 1.1 * dist(knee, ankle)
     line = partial(Line, casing=palette.CASING, casing_width=4.5)
-    marks = [Ring(place, 7.0, None, near, 2.0, palette.CASING, 4.5) for place in at.values()]
-    reach = measure_visit([run], Card(())).rows.get(("reach", "near"))
-    told = [
-        Label(
-            (0.9 * em, 1.8 * em),
-            f"Drawn sample {SAMPLE}, touchdown. Nobody was filmed.",
-            em,
-            palette.WHITE,
-            casing=palette.CASING,
-            casing_width=2.0,
-        )
-    ]
-    if isinstance(reach, Measured):
-        words = f"{reach.value:.0f} ± {reach.plus_minus:.0f}°"
-        place = knee[0] + 1.2 * em, (knee[1] + ankle[1]) / 2
-        casing = palette.CASING
-        told.append(
-            Label(place, words, 1.5 * em, palette.WHITE, True, casing=casing, casing_width=2.5)
-        )
-    return (
-        line((knee, (knee[0], knee[1] + 1.1 * drop)), plumb.colour, 2.0, plumb.dash),
-        line((at["hip"], knee, ankle), near, 2.0),
-        *marks,
-        *told,
+    label = partial(Label, casing=palette.CASING)
+    whose = f"Drawn sample {SAMPLE}, touchdown. Nobody was filmed."
+    angle = f"{reach.value:.0f} ± {reach.plus_minus:.0f}°"
+    at = knee[0] + 1.2 * em, (knee[1] + ankle[1]) / 2
+    shapes: Shapes = (
+        line((knee, below), plumb.colour, 2.0, plumb.dash),
+        line((hip, knee, ankle), near, 2.0),
+        *(Ring(p, 7.0, None, near, 2.0, palette.CASING, 4.5) for p in (hip, knee, ankle)),
+        label((0.9 * em, 1.8 * em), whose, em, palette.WHITE, casing_width=2.0),
+        label(at, angle, 1.5 * em, palette.WHITE, True, casing_width=2.5),
     )
+    paint(image, shapes, fonts)
+    return image
 
 
 class StartColumn:
@@ -209,53 +180,46 @@ class StartColumn:
 
     def __init__(self, parent: ttk.Frame, context: Context, look: Look, width: int) -> None:
         self.context, self.look, self._fresh = context, look, Fresh()
-        pad = look.units(1.7)
-        self.frame = ttk.Frame(parent, style="White.TFrame", padding=(pad, look.units(1.2)))
+        self._width = width
+        pad = look.units(1.7), look.units(1.2)
+        self.frame = ttk.Frame(parent, style="White.TFrame", padding=pad)
         self.frame.columnconfigure(0, weight=1)
         label(self.frame, 0, "Begin here", "WhiteTitle.TLabel")
         self.buttons: dict[str, ttk.Button] = {}
-        for i, (head, words, actions) in enumerate(CHOICES):
-            self._add(1 + i, head, words, actions, width)
-        self.recent = ttk.Frame(self.frame, style="White.TFrame")
-        self.recent.grid(row=9, column=0, sticky="ew", pady=(look.units(1.4), 0))
-        self._width = width
+        for row, (head, words, actions) in enumerate(CHOICES, start=1):
+            box = self._box(row)
+            self._rule(box)
+            for i in range(2):
+                box.columnconfigure(i, weight=1, uniform="half")
+            label(box, 1, head, "WhiteHead.TLabel", columnspan=2)
+            pad_y, style = look.units(0.6), "WhiteMuted.TLabel"
+            label(box, 2, words, style, wrap=width, columnspan=2, pady=pad_y)
+            for i, (name, text) in enumerate(actions):
+                made = ActionButton(box, context, look, name, text, is_primary=row == 1).button
+                self.buttons[name] = put(made, 3, i, "ew", padx=(look.units(1.2) if i else 0, 0))
+        self.recent = self._box(9)
+        self.recent.columnconfigure(0, weight=1)
 
-    def _add(
-        self, row: int, head: str, words: str, actions: tuple[tuple[str, str], ...], width: int
-    ) -> None:
-        look = self.look
-        box = ttk.Frame(self.frame, style="White.TFrame")
-        box.grid(row=row, column=0, sticky="ew", pady=(look.units(1.4), 0))
-        for i in range(2):
-            box.columnconfigure(i, weight=1, uniform="half")
-        ttk.Frame(box, style="Hair.TFrame", height=1).grid(
-            row=0, column=0, columnspan=2, sticky="ew", pady=(0, look.units(1.2))
-        )
-        label(box, 1, head, "WhiteHead.TLabel", columnspan=2)
-        label(box, 2, words, "WhiteMuted.TLabel", wrap=width, columnspan=2, pady=look.units(0.6))
-        for i, (name, text) in enumerate(actions):
-            made = ActionButton(box, self.context, look, name, text, is_primary=row == 1)
-            made.grid(row=3, column=i, sticky="ew", padx=(look.units(1.2) if i else 0, 0))
-            self.buttons[name] = made.button
+    def _box(self, row: int) -> ttk.Frame:
+        made = ttk.Frame(self.frame, style="White.TFrame")
+        return put(made, row, 0, "ew", pady=(self.look.units(1.4), 0))
+
+    def _rule(self, box: ttk.Frame) -> None:
+        """Put a thin line at the top of a box."""
+        line = ttk.Frame(box, style="Hair.TFrame", height=1)
+        put(line, 0, 0, "ew", columnspan=2, pady=(0, self.look.units(1.2)))
 
     def refresh(self) -> None:
         folders = self.context.settings.value.recent[:MOST_RECENT]
         if not self._fresh.is_new(folders):
             return
-        for child in self.recent.winfo_children():
-            child.destroy()
+        box, look = emptied(self.recent), self.look
         if not folders:
             return
-        look = self.look
-        ttk.Frame(self.recent, style="Hair.TFrame", height=1).grid(
-            row=0, column=0, sticky="ew", pady=(0, look.units(1.2))
-        )
-        self.recent.columnconfigure(0, weight=1)
-        label(self.recent, 1, "Opened before", "WhiteMuted.TLabel")
-        for row, folder in enumerate(folders, start=2):
-            path = Path(folder)
+        self._rule(box)
+        label(box, 1, "Opened before", "WhiteMuted.TLabel")
+        for row, path in enumerate(map(Path, folders), start=2):
             words = f"{path.name}, in {path.parent}"
             text = cut(words, self._width - look.units(2), look.font("body").measure)
             use = partial(self.context.attempt, partial(use_squad, self.context, path))
-            button = ttk.Button(self.recent, text=text, style="Quiet.TButton", command=use)
-            button.grid(row=row, column=0, sticky="ew")
+            put(ttk.Button(box, text=text, style="Quiet.TButton", command=use), row, 0, "ew")

@@ -408,7 +408,7 @@ class AthletePanel:
 
     def _line(self, row: int, wide: int, above: float = 0) -> ttk.Frame:
         """Return a line of the column, its part at `wide` as wide as can be."""
-        pad = self.look.units(above), 0
+        pad = self.look.units(above) if above else 0, 0
         line = put(ttk.Frame(self.frame, style="White.TFrame"), row, 0, "ew", pady=pad)
         line.columnconfigure(wide, weight=1)
         return line

@@ -188,18 +188,36 @@ def whole(button: ttk.Button, texts: Sequence[str]) -> str:
     return next((text for text in texts if font.measure(text) <= room), texts[-1])
 
 
-def scrolled(tree: ttk.Treeview, parent: tk.Misc, row: int) -> ttk.Scrollbar:
-    """Give a list in column 0 a bar in column 1 that shows only when it is needed."""
-    bar = ttk.Scrollbar(parent, command=tree.yview, takefocus=0)
+def scrolled(
+    shown: ttk.Treeview | tk.Canvas,
+    parent: tk.Misc,
+    row: int,
+    moved: Callable[[], object] = lambda: None,
+) -> ttk.Scrollbar:
+    """Give what stands in column 0 a bar in column 1 that shows only when it is needed.
+
+    moved: called when another part is seen.
+    """
+    bar = ttk.Scrollbar(parent, command=shown.yview, takefocus=0)
     bar.grid(row=row, column=1, sticky="ns")
 
     def set_bar(first: float, last: float) -> None:
         bar.set(first, last)
         is_whole = float(first) <= 0 and float(last) >= 1  # they come as text
         bar.grid_remove() if is_whole else bar.grid()
+        moved()
 
-    tree.configure(yscrollcommand=set_bar)
+    shown.configure(yscrollcommand=set_bar)
     return bar
+
+
+def scroll_to(canvas: tk.Canvas, top: float, bottom: float, whole: float) -> None:
+    """Scroll a canvas just so far that what lies between two heights of the whole is seen, px."""
+    seen, tall = canvas.canvasy(0), canvas.winfo_height()
+    if top < seen:
+        canvas.yview_moveto(top / whole)
+    elif bottom > seen + tall:
+        canvas.yview_moveto((bottom - tall) / whole)
 
 
 def broken(text: str, measure: Callable[[str], int], room: int) -> list[str]:
@@ -421,12 +439,7 @@ class Column:
         if bottom <= self.canvas.winfo_height():
             self.canvas.yview_moveto(0)
             return
-        seen_top = self.canvas.canvasy(0)
-        seen_bottom = seen_top + self.canvas.winfo_height()
-        if top < seen_top:
-            self.canvas.yview_moveto(top / whole)
-        elif bottom > seen_bottom:
-            self.canvas.yview_moveto((bottom - self.canvas.winfo_height()) / whole)
+        scroll_to(self.canvas, top, bottom, whole)
 
 
 def to_the_top(page: tk.Misc) -> None:
