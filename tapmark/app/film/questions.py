@@ -21,7 +21,7 @@ from tapmark.app.shell.rates import (
 from tapmark.app.state.session import AppState
 from tapmark.app.widgets.bench import BenchColumn
 from tapmark.app.widgets.painting import photo, window_fonts
-from tapmark.app.widgets.pieces import ActionButton, Fresh, surface
+from tapmark.app.widgets.pieces import ActionButton, Fresh, put, surface
 from tapmark.app.widgets.theme import Look
 from tapmark.marks.run import LEFT_TO_RIGHT, RIGHT_TO_LEFT, Run, SetUp
 from tapmark.measures.gates import nothing_graded
@@ -105,9 +105,8 @@ def answer_of(state: AppState, field: str) -> str:
         hz = true_rate_hz(state)
         if set_up.slow_factor is None or hz is None:
             return NOT_KNOWN
-        near = (n for n in FILMED_AT if abs(hz / float(n) - 1) <= NOMINAL_WITHIN)
-        named = next(near, OTHER)
-        return named if any(named == value for value, _ in FIVE[2].choices) else OTHER
+        usual = (value for value, _ in FIVE[2].choices if value in FILMED_AT)
+        return next((n for n in usual if abs(hz / float(n) - 1) <= NOMINAL_WITHIN), OTHER)
     return str(getattr(set_up, field))
 
 
@@ -234,57 +233,55 @@ class Asked:
     """One question in the column: words, buttons, a line below; its place never changes height."""
 
     def __init__(
-        self, parent: ttk.Frame, context: Context, look: Look, question: Question, signs: "Signs"
+        self,
+        parent: ttk.Frame,
+        context: Context,
+        look: Look,
+        question: Question,
+        signs: Mapping[str, ImageTk.PhotoImage],
     ) -> None:
         self._context, self._look, self._question = context, look, question
         self._signs, self._fresh = signs, Fresh()
         self._laid_out = 0, 0
+        self._is_open = True
+        self._said: Note = "", False
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(1, weight=1)
         self._words = ttk.Label(self.frame, style="Bold.TLabel")
-        self.state = ttk.Label(self.frame, style="Bold.TLabel", compound="left")
-        self.state.grid(row=0, column=2, sticky="e")
+        state = ttk.Label(self.frame, style="Bold.TLabel", compound="left")
+        self.state = put(state, 0, 2, "e")
         self.note = ttk.Label(self.frame)
         self._state_px = look.font("bold").measure(OPEN_WORDS) + 2 * look.u
         self.is_low, self.unsaid, self._rows = False, "", [*ROWS[0][1:]]
-        self._build_buttons()
-        self.close(ROWS[0][0])
-
-    def _build_buttons(self) -> None:
-        look, self._holder = self._look, ttk.Frame(self.frame)
-        self._holder.grid(row=1, column=0, columnspan=3, sticky="ew")
+        self._holder = put(ttk.Frame(self.frame), 1, 0, "ew", columnspan=3)
         self._edge = surface(self._holder, palette.PAPER, has_focus=False)
         self._edge.place(x=0, y=0, relwidth=1, relheight=1)
         self.buttons: dict[str, ttk.Button] = {}
-        for value, label in self._question.choices:
-            made = ttk.Button(
-                self._holder,
-                text=label,
-                width=1,  # its column says how wide it is, with room for bold letters
-                style="Choice.TButton",
-                command=partial(self._give, value),
-            )
+        for value, text in question.choices:
+            # its column says how wide it is, with room for bold letters
+            made = ttk.Button(self._holder, text=text, width=1, style="Choice.TButton")
+            made.configure(command=partial(self._give, value))
             for key, by in (("<Left>", -1), ("<Right>", 1)):
                 made.bind(key, partial(self._walk, by=by))
             self.buttons[value] = made
-        bold = look.font("bold")
-        pad = 2 * look.units(0.8)
-        self._needs = [bold.measure(label) + pad for _, label in self._question.choices]
+        bold, pad = look.font("bold"), 2 * look.units(0.8)
+        self._needs = [bold.measure(text) + pad for _, text in question.choices]
         self._holder.bind("<Configure>", lambda event: self._fit(event.width))
-        self._fit(self._look.units(46))
+        self._fit(look.units(46))
+        self.close(ROWS[0][0])
 
     def _fit(self, width: int) -> None:
-        """Put the buttons into one row, or into two where their words need it."""
+        """Break the lines, and put the buttons into one row, or into two where they need it."""
+        units, is_low = self._look.units, self.is_low
         self._draw_edge()
-        rim = self._look.units(1)
-        room = 0 if self.is_low else max(1, width - rim)
+        rim = units(1)
+        room = 0 if is_low else max(1, width - rim)
         self._words.configure(wraplength=max(0, room - self._state_px))
         self.note.configure(wraplength=room)
-        lines = 1 if self._look.font("bold").measure(LONGEST) <= width - rim else 2
-        note = self._rows[1] + (0 if self.is_low else 2 * (lines - 1))
-        self.frame.rowconfigure(2, minsize=self._look.units(note))
+        is_short = is_low or self._look.font("bold").measure(LONGEST) <= width - rim
+        self.frame.rowconfigure(2, minsize=units(self._rows[1] + (0 if is_short else 2)))
         self._show()
-        edge = self._look.units(LOW_EDGE if self.is_low else EDGE)
+        edge = units(LOW_EDGE if is_low else EDGE)
         rows = 1 if sum(self._needs) <= width - 2 * edge else 2
         if (rows, edge) == self._laid_out:
             return
@@ -294,13 +291,12 @@ class Asked:
             self._holder.columnconfigure(column, weight=0, minsize=0)
         for i, button in enumerate(self.buttons.values()):
             row, column = divmod(i, n)
-            top = (self._look.units(0.2) if self.is_low else edge) if row == 0 else 0
+            top = (units(0.2) if is_low else edge) if row == 0 else 0
             left, right = (edge if column == 0 else 0), (edge if column == n - 1 else 0)
             bottom = edge if row == rows - 1 else 0
-            button.grid(row=row, column=column, sticky="ew", padx=(left, right), pady=(top, bottom))
-            self._holder.columnconfigure(
-                column, minsize=max(self._needs[column::n]) + left + right, weight=1
-            )
+            put(button, row, column, "ew", padx=(left, right), pady=(top, bottom))
+            need = max(self._needs[column::n]) + left + right
+            self._holder.columnconfigure(column, minsize=need, weight=1)
 
     def _draw_edge(self) -> None:
         edge, look = self._edge, self._look
@@ -331,9 +327,6 @@ class Asked:
             self.note.grid(row=2, column=0, columnspan=3, sticky="nw", padx=0)
         self._fit(self._holder.winfo_width())
 
-    _is_open = True
-    _said: Note = ("", False)
-
     def _give(self, value: str) -> None:
         self._context.attempt(lambda: give(self._context, self._question.field, value))
 
@@ -348,12 +341,11 @@ class Asked:
         value, note = answer_of(state, self._question.field), note_of(state, self._question.field)
         if not self._fresh.is_new(value, note):
             return
-        self._is_open = not value
+        self._is_open, self._said = not value, note
         for each, button in self.buttons.items():
             button.configure(style="Choice.Chosen.TButton" if each == value else "Choice.TButton")
             is_first = each == (value or next(iter(self.buttons)))
             button.configure(takefocus=is_first)  # one stop of Tab a question; arrows go on
-        self._said = note
         self.state.configure(image=self._signs["done" if value else "open"])
         self._show()
         self._draw_edge()
@@ -372,38 +364,31 @@ class Asked:
         self.state.configure(text=OPEN_WORDS if self._is_open and has_more else "")
 
 
-class Signs:
-    """The ring of an open question and the tick of an answered one, painted once."""
-
-    def __init__(self, parent: tk.Misc, look: Look) -> None:
-        side, fonts = round(2 * look.u), window_fonts(parent)
-        ring: Shapes = (Ring((side / 2, side / 2), 0.6 * look.u, None, palette.INK, 0.25 * look.u),)
-        tick = strength_tick((0.3 * look.u, 1.75 * look.u), 1.5 * look.u, palette.INK)
-        self._made: dict[str, ImageTk.PhotoImage] = {
-            name: photo(parent, shapes, (side, side), fonts, palette.PAPER)
-            for name, shapes in (("open", ring), ("done", tick))
-        }
-
-    def __getitem__(self, name: str) -> ImageTk.PhotoImage:
-        """Return "open" or "done"."""
-        return self._made[name]
+def signs_of(parent: tk.Misc, look: Look) -> Mapping[str, ImageTk.PhotoImage]:
+    """Return the ring of an open question and the tick of an answered one."""
+    side, u, fonts = round(2 * look.u), look.u, window_fonts(parent)
+    ring: Shapes = (Ring((side / 2, side / 2), 0.6 * u, None, palette.INK, 0.25 * u),)
+    tick = strength_tick((0.3 * u, 1.75 * u), 1.5 * u, palette.INK)
+    return {
+        name: photo(parent, shapes, (side, side), fonts, palette.PAPER)
+        for name, shapes in (("open", ring), ("done", tick))
+    }
 
 
 class FiveQuestions:
     """The five, one below the other, and the way to the others."""
 
     def __init__(self, column: BenchColumn, context: Context, look: Look) -> None:
-        self.context = context
         slim = (look.units(0.7), look.units(0.62))
         for style in ("Choice.TButton", "Choice.Chosen.TButton"):
             look.style.configure(style, padding=slim)
         self.frame = ttk.Frame(column.body)
         self.frame.columnconfigure(0, weight=1)
         self.frame.rowconfigure(0, minsize=look.units(0.2))
-        signs = Signs(self.frame, look)
+        signs = signs_of(self.frame, look)
         self.asked = {each.field: Asked(self.frame, context, look, each, signs) for each in FIVE}
         for row, asked in enumerate(self.asked.values(), start=1):
-            asked.frame.grid(row=row, column=0, sticky="ew")
+            put(asked.frame, row, 0, "ew")
         self.more = ActionButton(self.frame, context, look, "more about film", has_key=True)
         self.more.button.configure(style="Row.TButton")
         self.more.grid(row=len(FIVE) + 1, column=0, sticky="ew")
@@ -422,8 +407,3 @@ class FiveQuestions:
         for asked in self.asked.values():
             asked.refresh(state)
         self.more.refresh()
-
-    def count(self, state: AppState) -> str:
-        """Return how many are answered."""
-        n = len(FIVE) - len(open_questions(state))
-        return f"{n} of {len(FIVE)}"

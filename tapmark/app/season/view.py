@@ -22,7 +22,6 @@ from tapmark.app.season.actions import (
 )
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.why_disabled import today
-from tapmark.app.state.form import FieldTrouble
 from tapmark.app.state.measure_lines import number
 from tapmark.app.state.session import SeasonPage, Shown
 from tapmark.app.widgets.painting import em_px, photo, sign_photos, trend_photo, window_fonts
@@ -37,6 +36,7 @@ from tapmark.app.widgets.pieces import (
     put,
     scrolled,
     surface,
+    tried,
     when_idle,
     wrap_within,
     write_in,
@@ -389,28 +389,18 @@ class TickPanel:
 
     def _read(self) -> None:
         """Show in words what was typed."""
-        sheet = self._visit.dated if self._visit else ""
-        try:
-            ticked = ticks_from(self.field.get(), sheet, today(self.context))
-        except FieldTrouble as trouble:
-            self._tell(str(trouble), is_trouble=True)
-        else:
-            self._tell(ticks_words(ticked) or HELP)
+        sheet, typed, words = self._visit.dated if self._visit else "", self.field.get(), self.words
 
-    def _tell(self, words: str, *, is_trouble: bool = False) -> None:
-        self.words.configure(text=words, style="Error.TLabel" if is_trouble else "Muted.TLabel")
-        self.field.state(["invalid" if is_trouble else "!invalid"])
+        def tell() -> None:
+            said = ticks_words(ticks_from(typed, sheet, today(self.context))) or HELP
+            words.configure(text=said, style="Muted.TLabel")
+            self.field.state(["!invalid"])
+
+        tried(self.context, tell, self.field, words)
 
     def keep(self) -> str:
         """Write the boxes; return why they cannot be read, also shown below, "" when kept."""
         typed = self._typed
-        try:
-            keep_ticks(self.context, *typed)
-        except FieldTrouble as trouble:
-            self._tell(str(trouble), is_trouble=True)
-            return str(trouble)
-        except TapmarkError as trouble:
-            self.context.failed(trouble)
-            return str(trouble)
-        self._filled = typed
-        return ""
+        why = tried(self.context, lambda: keep_ticks(self.context, *typed), self.field, self.words)
+        self._filled = self._filled if why else typed
+        return why

@@ -10,7 +10,9 @@ from typing import Any, TypeVar
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.keys import spoken
 from tapmark.app.shell.rates import offer_words
+from tapmark.app.state.form import FieldTrouble
 from tapmark.app.widgets.theme import Look
+from tapmark.errors import StopwatchUnusable, TapmarkError
 from tapmark.measures.result import MarkingCheck
 from tapmark.report.drawing import palette
 
@@ -111,6 +113,22 @@ class Typed:
             self._filled = before
         self.entry.state(["invalid" if why else "!invalid"])
         return why
+
+
+def tried(
+    context: Context, action: Callable[[], object], field: ttk.Entry, words: ttk.Label
+) -> str:
+    """Do what takes a typed text; return why that cannot be used, also told in words, or ""."""
+    try:
+        action()
+    except (FieldTrouble, StopwatchUnusable) as trouble:
+        words.configure(text=str(trouble), style="Error.TLabel")
+        field.state(["invalid"])
+        return str(trouble)
+    except TapmarkError as trouble:
+        context.failed(trouble)
+        return str(trouble)
+    return ""
 
 
 def button_row(
