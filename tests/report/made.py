@@ -1,10 +1,14 @@
 """Sheets of drawn runners through the real chain: taps, measures, verdicts, words."""
 
+import math
 import string
 from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
 from functools import cache
+
+import pytest
 
 from tapmark.checklist.assess import assess
 from tapmark.checklist.criteria import Criteria, load
@@ -13,6 +17,7 @@ from tapmark.marks.people import Athlete, Slot, Visit
 from tapmark.marks.run import Run
 from tapmark.measures.compute import measure_visit
 from tapmark.measures.result import Results
+from tapmark.report.drawing import figure
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.shapes import Label, Shapes
 from tapmark.report.drawing.signs import CLOSER, FURTHER, SAME
@@ -130,6 +135,28 @@ def made(
     return SheetContent(
         athlete, visit, shown[0], results, found, words, 0, shown, lines[:since], paper
     )
+
+
+@contextmanager
+def plain_limbs() -> Iterator[None]:
+    """Draw limbs with few corners, for tests that ask what a page says and where, not its limbs.
+
+    An outline of 24 corners takes most of the time of a page; six take as much room.
+    """
+    turns = [2 * math.pi * i / 6 for i in range(6)]
+    few = {
+        "STEPS": 1,
+        "CORNERS": len(turns),
+        "_CORNER": turns[1],
+        "_CIRCLE": tuple((math.cos(turn), math.sin(turn)) for turn in turns),
+    }
+    kept = figure._drawn  # noqa: SLF001
+    kept.cache_clear()
+    with pytest.MonkeyPatch.context() as patch:
+        for name, value in few.items():
+            patch.setattr(figure, name, value)
+        yield
+    kept.cache_clear()
 
 
 FAMILIES = {"ordinary": (1.0, 1.08), "wide": (1.16, 1.30)}

@@ -215,6 +215,21 @@ def test_what_we_saw_and_the_idea_from_behind_differ_on_the_copy(item):
     assert (abs(again[:, :half] - again[:, half : 2 * half]) > 100).sum() < 10
 
 
+def test_a_page_is_painted_grey_at_300_dpi():
+    image = athlete_page(made("good"))
+    assert image.mode == "L"
+    assert image.size == (2480, 3508)
+    assert athlete_page(made("good", paper="letter")).size == (2550, 3300)
+
+
+def test_no_large_area_is_black():
+    """Toner: at most 6 % of the page is dark, and no solid square of 12 mm is."""
+    image = athlete_page(made())
+    small = image.reduce(round(12 * 300 / 25.4))
+    assert image.histogram()[0] + sum(image.histogram()[1:128]) < 0.06 * image.width * image.height
+    assert small.getextrema()[0] > 60
+
+
 def test_the_page_reads_without_its_grey(copied):
     """Cut to black and white the tint is gone; heads, limbs and every text are still there."""
     shapes, image = copied

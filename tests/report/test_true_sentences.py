@@ -67,7 +67,7 @@ FILM = Results({}, rate_hz=240.0, n_steps=1)
 
 
 @pytest.fixture(scope="module", autouse=True)
-def drawn_once() -> Iterator[None]:
+def drawn_once(plain_limbs: None) -> Iterator[None]:
     """The same drawing stands on hundreds of pages here: it becomes text once."""
     made: dict[tuple[object, ...], str] = {}
     svg = html.svg
