@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from tapmark.cli import main
 from tapmark.report.drawing import painter
 
 SHARED = Path(__file__).resolve().parents[2] / "shared"
@@ -96,6 +97,17 @@ def pytest_collection_finish() -> None:
     """Keep the collector from looking through thousands of collected tests again and again."""
     gc.collect()
     gc.freeze()
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """What `tapmark demo` writes, once for all tests that only read; the others copy it."""
+    from tests.report.made import plain_limbs  # reads the pages, which must not know of fonts
+
+    folder = tmp_path_factory.mktemp("demo") / "tapmark-demo"
+    with plain_limbs():
+        assert main(["demo", str(folder), "--no-window"]) == 0
+    return folder
 
 
 @pytest.fixture(scope="session")

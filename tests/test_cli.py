@@ -13,6 +13,7 @@ import signal
 import subprocess
 import sys
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 
 import pypdf
@@ -24,16 +25,24 @@ from tapmark.store.settings import Settings, save_settings
 from tapmark.store.squad import make_squad
 from tests.clip import made
 from tests.clip.processes import ffmpegs_reading
+from tests.report.made import plain_limbs
 
 ROOT = Path(__file__).parent.parent
 
 
-@pytest.fixture(scope="session")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """One demo folder for all tests that only read."""
-    folder = tmp_path_factory.mktemp("demo") / "tapmark-demo"
-    assert main(["demo", str(folder), "--no-window"]) == 0
-    return folder
+@pytest.fixture(scope="module", autouse=True)
+def few_corners() -> Iterator[None]:
+    """How pages look is the subject of tests/report."""
+    with plain_limbs():
+        yield
+
+
+@pytest.fixture
+def no_pages(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A demo without its pages, which take most of its time."""
+    monkeypatch.setattr(
+        "tapmark.services.demo.write_sheet", lambda place, *told: place.folder / "sheet.pdf"
+    )
 
 
 @pytest.fixture
@@ -57,7 +66,7 @@ def test_demo_writes_a_page_for_each_athlete_and_a_table(demo: Path) -> None:
 
 
 def test_a_second_demo_leaves_the_first_alone_and_says_the_one_thing_of_each(
-    demo: Path, capsys: pytest.CaptureFixture[str]
+    demo: Path, no_pages: None, capsys: pytest.CaptureFixture[str]
 ) -> None:
     before = content(demo)
 
@@ -90,30 +99,37 @@ def test_a_demo_that_fails_leaves_no_half_folder_and_says_why(
     assert list(tmp_path.iterdir()) == []
 
 
-def test_demo_works_without_a_screen(tmp_path: Path) -> None:
-    done = in_a_fresh_python("demo", str(tmp_path / "d"), no_screen=True)
+@pytest.mark.skipif(sys.platform in ("win32", "darwin"), reason="there is always a screen")
+def test_demo_works_without_a_screen(
+    tmp_path: Path,
+    no_pages: None,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.delenv("DISPLAY", raising=False)
 
-    assert done.returncode == 0
-    assert "Traceback" not in done.stderr
+    assert main(["demo", str(tmp_path / "d")]) == 0
+
+    assert "screen" in capsys.readouterr().err
     assert (tmp_path / "d" / "measures.csv").exists()
 
 
 def test_demo_works_where_tkinter_is_missing_and_says_how_to_get_it(tmp_path: Path) -> None:
-    done = in_a_fresh_python("demo", str(tmp_path / "d"), no_tkinter=True)
+    """In another process, in which nobody has read it yet, and without its pages."""
+    code = (
+        "import sys; sys.modules['tkinter'] = None\n"
+        "from tapmark.cli import main\n"
+        "from tapmark.services import demo\n"
+        "demo.write_sheet = lambda place, *told: place.folder / 'sheet.pdf'\n"
+        f"sys.exit(main({['demo', str(tmp_path / 'd')]!r}))"
+    )
+
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, encoding="utf-8"
+    )
 
     assert done.returncode == 0
     assert "tkinter" in done.stderr and "Traceback" not in done.stderr
-
-
-def in_a_fresh_python(
-    *words: str, no_screen: bool = False, no_tkinter: bool = False
-) -> subprocess.CompletedProcess[str]:
-    hide = "sys.modules['tkinter'] = None; " if no_tkinter else ""
-    code = f"import sys; {hide}from tapmark.cli import main; sys.exit(main({list(words)!r}))"
-    env = {key: value for key, value in os.environ.items() if key != "DISPLAY" or not no_screen}
-    return subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, env=env, capture_output=True, encoding="utf-8"
-    )
 
 
 def test_help_needs_no_library() -> None:
@@ -628,36 +644,56 @@ def test_an_unwritable_folder_is_told_and_nothing_is_half_written(
 RESULTS = (["doctor"], ["--help"], ["--version"], ["squad", "SQUAD"], ["measure", "SQUAD", "--csv"])
 
 
-def run_with_output(words: list[str], demo: Path, out: int) -> subprocess.CompletedProcess[str]:
-    argv = [str(demo / "squad") if word == "SQUAD" else word for word in words]
-    command = [sys.executable, "-m", "tapmark", *argv]
+def codes_with_output(demo: Path, out: int, monkeypatch: pytest.MonkeyPatch) -> list[int | None]:
+    """Run each command of RESULTS with its results into an open file; return the exit codes."""
+    codes: list[int | None] = []
+    for words in RESULTS:
+        argv = [str(demo / "squad") if word == "SQUAD" else word for word in words]
+        with os.fdopen(os.dup(out), "w") as stream, monkeypatch.context() as put:
+            put.setattr(sys, "stdout", stream)
+            try:
+                codes.append(main(argv))
+            except SystemExit as end:
+                codes.append(end.code)  # type: ignore[arg-type]
+    return codes
+
+
+def measured_by_a_program(demo: Path, out: int) -> subprocess.CompletedProcess[str]:
+    """The same as a program of its own, which flushes what is left as it ends."""
+    command = [sys.executable, "-m", "tapmark", "measure", str(demo / "squad"), "--csv"]
     return subprocess.run(command, cwd=ROOT, stdout=out, stderr=subprocess.PIPE, encoding="utf-8")
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
-@pytest.mark.parametrize("words", RESULTS, ids=lambda words: words[0])
-def test_a_result_that_does_not_get_out_is_never_0(words: list[str], demo: Path) -> None:
+def test_a_result_that_does_not_get_out_is_never_0(
+    demo: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
     with Path("/dev/full").open("wb") as full:
-        done = run_with_output(words, demo, full.fileno())
+        codes = codes_with_output(demo, full.fileno(), monkeypatch)
+        done = measured_by_a_program(demo, full.fileno())
 
-    assert done.returncode == 1
-    assert "The result is not whole: the disk is full" in done.stderr
+    sentence = "The result is not whole: the disk is full"
+    assert codes == [1] * len(RESULTS)
+    assert capsys.readouterr().err.count(sentence) == len(RESULTS)
+    assert done.returncode == 1 and sentence in done.stderr
     assert "Traceback" not in done.stderr and "ignored" not in done.stderr
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="a shut pipe is tried below")
-@pytest.mark.parametrize("words", RESULTS, ids=lambda words: words[0])
 def test_a_pipe_that_its_reader_shut_ends_without_a_word_and_not_with_0(
-    words: list[str], demo: Path
+    demo: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     reader, writer = os.pipe()
     os.close(reader)
-    done = run_with_output(words, demo, writer)
+    codes = codes_with_output(demo, writer, monkeypatch)
+    done = measured_by_a_program(demo, writer)
     os.close(writer)
 
+    assert codes == [1] * len(RESULTS)
     assert done.returncode == 1
-    assert "Traceback" not in done.stderr and "ignored" not in done.stderr
-    assert "not whole" not in done.stderr
+    for said in (done.stderr, capsys.readouterr().err):
+        assert "Traceback" not in said and "ignored" not in said
+        assert "not whole" not in said
 
 
 @pytest.mark.parametrize("number", [errno.EPIPE, errno.EINVAL])

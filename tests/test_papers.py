@@ -9,11 +9,13 @@ import re
 import shutil
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from tapmark.cli import main
+from tests.report.made import plain_limbs
 from tests.sockets import refuse_sockets
 
 ROOT = Path(__file__).parent.parent
@@ -125,22 +127,28 @@ def test_every_command_of_the_papers_is_run() -> None:
 
 
 @pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """One demo, copied for each command."""
-    folder = tmp_path_factory.mktemp("papers") / "demo"
-    assert main(["demo", str(folder), "--no-window"]) == 0
-    assert main(["backup", str(folder / "squad"), str(folder / "squad.zip")]) == 0
-    return folder
+def zipped(demo: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A back-up of the demo's squad."""
+    path = tmp_path_factory.mktemp("papers") / "squad.zip"
+    assert main(["backup", str(demo / "squad"), str(path)]) == 0
+    return path
 
 
-def filled(words: str, demo: Path, folder: Path) -> list[str]:
+@pytest.fixture(scope="module", autouse=True)
+def few_corners() -> Iterator[None]:
+    """How pages look is the subject of tests/report."""
+    with plain_limbs():
+        yield
+
+
+def filled(words: str, demo: Path, zipped: Path, folder: Path) -> list[str]:
     """Return the words with places of a test in them."""
     copy = folder / "demo"
     shutil.copytree(demo, copy)
     places = {
         "demo": copy,
         "visit": copy / "squad/athletes/P02/2026-05-14",
-        "zip": copy / "squad.zip",
+        "zip": zipped,
         "samples": folder / "samples",
         "new": folder / "new",
     }
@@ -151,26 +159,36 @@ def filled(words: str, demo: Path, folder: Path) -> list[str]:
 def test_command_of_the_papers_works_and_asks_for_no_socket(
     words: str,
     demo: Path,
+    zipped: Path,
     tmp_path: Path,
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     refuse_sockets(monkeypatch)
 
-    assert main(filled(words, demo, tmp_path)) == 0, capsys.readouterr().err
+    assert main(filled(words, demo, zipped, tmp_path)) == 0, capsys.readouterr().err
 
 
-@pytest.mark.parametrize("words", PYTHON.values(), ids=PYTHON.keys())
-def test_program_of_the_papers_works(words: str, demo: Path, tmp_path: Path) -> None:
-    if sys.platform == "win32" and words.startswith("tests.long.mutants"):
-        pytest.skip("its children are forked")
+def test_programs_of_the_papers_work(tmp_path: Path) -> None:
+    """One after the other in one other process, each as python -m runs it."""
     shutil.copytree(ROOT / "sample_frames", tmp_path / "samples")
+    places = {"samples": tmp_path / "samples", "new": tmp_path / "new"}
+    asked = [[word.format_map(places) for word in words.split(" ")] for words in PYTHON.values()]
+    if sys.platform == "win32":  # its children are forked
+        asked = [words for words in asked if words[0] != "tests.long.mutants"]
+    code = (
+        "import runpy, sys\n"
+        f"for words in {asked}:\n"
+        "    print(sys.argv, file=sys.stderr)\n"
+        "    sys.argv = words\n"
+        "    try:\n"
+        "        runpy.run_module(words[0], run_name='__main__', alter_sys=True)\n"
+        "    except SystemExit as end:\n"
+        "        assert not end.code, (words, end.code)\n"
+    )
 
     done = subprocess.run(
-        [sys.executable, "-m", *filled(words, demo, tmp_path)],
-        cwd=ROOT,
-        capture_output=True,
-        encoding="utf-8",
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, encoding="utf-8"
     )
 
     assert done.returncode == 0, done.stderr

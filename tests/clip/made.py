@@ -132,12 +132,17 @@ def write_clip(
         stream.codec_context.colorspace = codes[matrix]
         stream.codec_context.color_primaries = stream.codec_context.color_trc = codes[matrix]
         stream.codec_context.color_range = 2 if is_full_range else 1
+        last = frame = None
         for picture, stamp in zip(pictures, ticks, strict=True):
-            frame = av.VideoFrame.from_image(picture).reformat(
-                format=pixel_format,
-                dst_colorspace="ITU709" if matrix == "bt709" else "ITU601",
-                dst_color_range="JPEG" if is_full_range else "MPEG",
-            )
+            if picture is not last:  # the same one again is not made into a frame again
+                last, frame = (
+                    picture,
+                    av.VideoFrame.from_image(picture).reformat(
+                        format=pixel_format,
+                        dst_colorspace="ITU709" if matrix == "bt709" else "ITU601",
+                        dst_color_range="JPEG" if is_full_range else "MPEG",
+                    ),
+                )
             frame.pts, frame.time_base = stamp, tick
             file.mux(stream.encode(frame))
         file.mux(stream.encode(None))

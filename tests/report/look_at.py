@@ -18,7 +18,7 @@ from PIL import Image
 from tapmark.checklist.verdict import CANT_TELL, FINE, NEAR_THE_LINE, NOT_MEASURED, SEEN, SHOWN
 from tapmark.report.pages.content import GroupContent, GroupLine
 from tapmark.report.pages.group_page import group_pages
-from tapmark.services.demo import make_demo
+from tapmark.services.demo import make_sample_squad
 from tapmark.services.pages import content_of, pages_of
 from tapmark.services.places import visit_at
 from tests.report.made import english
@@ -43,8 +43,7 @@ def main(folder: Path) -> None:
 def pages() -> Iterator[tuple[str, Image.Image]]:
     """Yield name and page."""
     with tempfile.TemporaryDirectory() as place:
-        for _ in make_demo(Path(place) / "demo", DAY):
-            pass
+        make_sample_squad(Path(place) / "demo", DAY)
         for code in ("P01", "P02"):
             visit = visit_at(Path(place) / "demo/squad/athletes" / code / "2026-05-14")
             sheet, numbers, *_ = pages_of(content_of(visit, "a4", DAY), "coach")
