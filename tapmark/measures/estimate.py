@@ -86,7 +86,7 @@ def estimate(row: Row, leg: str, posture: Posture) -> tuple[float, tuple[Share, 
     for event, slip in slips.items():
         sds[posture.column[event, "time"]] = slip
     told = list(_beside_the_usual_rate(row, leg, posture))
-    of_slip = _of_slip(row, leg, posture, own_slips)
+    of_slip = _of_slip(row, leg, posture, own_slips, late, slips)
     if row.key in _EVENED_OUT:
         late = of_slip = 0.0
     i = posture.column[BODY, OFF_AXIS]
@@ -150,15 +150,23 @@ def _half_a_picture(
     return late, late_sd, slips
 
 
-def _of_slip(row: Row, leg: str, posture: Posture, own_slips: Mapping[str, float]) -> float:
+def _of_slip(
+    row: Row,
+    leg: str,
+    posture: Posture,
+    own_slips: Mapping[str, float],
+    usual: float,
+    slips: Mapping[str, float],
+) -> float:
     """Return what taking off the bias of half a picture does to the variance through the contact.
+
+    usual, slips: that bias, and what a slip does at each key frame.
 
     A touchdown chosen late makes the contact short, so the limbs are taken to turn faster, and
     the bias is taken to be larger: the value with its bias taken off slips by less than the value.
     """
     if not posture.setting.reads_contact or not (row.rates or row.bends):
         return 0.0
-    usual, _, slips = _half_a_picture(row, leg, posture, own_slips)
     longer, *_ = _half_a_picture(row, leg, posture, own_slips, _A_LITTLE_S)
     changed = 0.0
     for event, sign in ((TOUCHDOWN, -1.0), (TOE_OFF, 1.0)):

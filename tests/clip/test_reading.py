@@ -4,7 +4,7 @@ import errno
 import struct
 import subprocess
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -239,11 +239,12 @@ def test_a_full_picture_whose_stamp_is_not_there_is_never_replaced_by_a_neighbou
         read_full(read_header(path), between, path.parent)
 
 
-@pytest.fixture
-def whole(long_clip: Path, cache: Path) -> Iterator[list[int | None]]:
-    clip = open_clip(long_clip, cache)
-    yield [clip.stamp(i) for i in range(len(clip))]
+@pytest.fixture(scope="module")
+def whole(long_clip: Path, tmp_path_factory: pytest.TempPathFactory) -> list[int | None]:
+    clip = open_clip(long_clip, tmp_path_factory.mktemp("whole"))
+    stamps = [clip.stamp(i) for i in range(len(clip))]
     clip.close()
+    return stamps
 
 
 @pytest.mark.parametrize("part", [(0.0, 0.2), (1.9, 2.4), (3.0, 3.004), (4.2, 99.0)])

@@ -11,6 +11,8 @@ import cmath
 import math
 from collections.abc import Mapping
 
+import numpy as np
+
 from tests.drawn_runner.body import Body
 from tests.drawn_runner.drawn import key_times, side_points
 from tests.drawn_runner.motion import motion_of
@@ -107,12 +109,16 @@ def true_measures(style: Style, times: Mapping[str, float] | None = None) -> dic
     Times in ms are those of the runner, not of the pictures.
     """
     chosen = dict(times or key_times(style))
-    points = {event: side_points(style, t) for event, t in chosen.items()}
-    step = {
-        event: {name: (float(xy[0]), float(xy[1])) for name, xy in at.items()}
-        for event, at in points.items()
+    return measures_of(places_at(style, chosen), Body(style.height_m).leg) | _clock(style)
+
+
+def places_at(style: Style, times: Mapping[str, float]) -> dict[str, dict[str, Point]]:
+    """Event -> point -> where it is in the side plane at the given time of each event, metres."""
+    points = side_points(style, np.array(list(times.values())))
+    return {
+        event: {name: (float(xy[i, 0]), float(xy[i, 1])) for name, xy in points.items()}
+        for i, event in enumerate(times)
     }
-    return measures_of(step, Body(style.height_m).leg) | _clock(style)
 
 
 def _clock(style: Style) -> dict[str, float]:

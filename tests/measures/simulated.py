@@ -30,7 +30,7 @@ from tests.drawn_runner.drawn import Picture, centred, key_pictures, key_times, 
 from tests.drawn_runner.motion import motion_of
 from tests.drawn_runner.stance import stance_of
 from tests.drawn_runner.style import Style
-from tests.drawn_runner.truth import measures_of, true_measures
+from tests.drawn_runner.truth import measures_of, places_at, true_measures
 
 DISTANCE_M = 12.0
 WIDTH, HEIGHT = 2600, 1000
@@ -270,8 +270,9 @@ def _step(
             for event, each in chosen.items()
         }
     frames = []
+    seen = _seen(style, view, {event: pictures[event].time_s for event in STANDARD}, turns)
     for event, points in STANDARD.items():
-        at = _seen(style, view, pictures[event].time_s, turns[event])
+        at = seen[event]
         taps = tuple(
             Tap(point, _tapped(random, point, at[point], leg_px(style, view), habits, view))
             for point in points
@@ -300,7 +301,8 @@ def looked_again(
     pictures = slipped(key_pictures(style, filming.rate, phase), first_seed, filming.rate)
     again = np.random.default_rng([first_seed, seed])
     for after in by:
-        at = _seen(style, view, pictures[event].time_s + after / filming.rate, turns[event])
+        time_s = pictures[event].time_s + after / filming.rate
+        at = _seen(style, view, {event: time_s}, turns)[event]
         look = 2 + (len(run.steps[0].looks(event)) if after == 0 else 0)
         for point in points:
             place = _tapped(again, point, at[point], leg_px(style, view), Habits(), view)
@@ -387,12 +389,21 @@ def _view(style: Style, filming: Filming, roll: float, random: np.random.Generat
     )
 
 
-def _seen(style: Style, view: View, time_s: float, turn: float) -> dict[str, Point]:
-    """Return every point in px; the near shoulder stands where a turned trunk shows it."""
-    joints = dict(motion_of(style).joints(np.array(time_s)))
-    middle, hip = joints["middle of the shoulders"], joints["hip"]
-    joints["shoulder"] = middle + np.array([turn * (middle[1] - hip[1]), 0.0, hip[2] - middle[2]])
-    return {name: tuple(map(float, project(view, place))) for name, place in joints.items()}  # type: ignore[misc]
+def _seen(
+    style: Style, view: View, times_s: Mapping[str, float], turns: Mapping[str, float]
+) -> dict[str, dict[str, Point]]:
+    """Return every point in px by key frame; the near shoulder stands where a turned trunk shows
+    it."""
+    joints = dict(motion_of(style).joints(np.array(list(times_s.values()))))
+    middle, hip = joints["middle of the shoulders"].T, joints["hip"].T
+    turn = np.array([turns[event] for event in times_s])
+    ahead = turn * (middle[1] - hip[1])
+    joints["shoulder"] = (middle + np.stack([ahead, 0.0 * ahead, hip[2] - middle[2]])).T
+    seen = dict(zip(joints, project(view, np.stack(list(joints.values()))), strict=True))
+    return {
+        event: {name: (float(xy[i, 0]), float(xy[i, 1])) for name, xy in seen.items()}
+        for i, event in enumerate(times_s)
+    }
 
 
 def _tapped(
@@ -444,7 +455,7 @@ def true_rows(style: Style) -> dict[Key, float]:
 
 @lru_cache(maxsize=256)
 def _places(style: Style) -> Mapping[str, Mapping[str, Point]]:
-    return {event: _places_at(style, time_s) for event, time_s in key_times(style).items()}
+    return places_at(style, key_times(style))
 
 
 def _places_at(style: Style, time_s: float) -> Mapping[str, Point]:

@@ -23,7 +23,6 @@ from tapmark.media_types import is_film, kind_of
 from tapmark.report.pages import film as pages_film
 from tapmark.report.pages.film import SIZE_PX
 from tapmark.services.consent import hand_over
-from tapmark.services.demo import make_demo
 from tapmark.services.film import Progress, write_film
 from tapmark.services.places import VisitPlace
 from tapmark.services.squads import delete_athlete
@@ -41,13 +40,6 @@ def squad(tmp_path: Path) -> Squad:
     """Two grown-ups with consent to everything, one drawn pass each."""
     visits = {"K07": [(FIRST, [run_of("over", 1)])], "M12": [(FIRST, [run_of("well", 2)])]}
     return squad_of(tmp_path / "squad", [agreed(), agreed("M12")], visits)
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    folder = tmp_path_factory.mktemp("films") / "demo"
-    list(make_demo(folder, DAY))
-    return folder
 
 
 @pytest.fixture
