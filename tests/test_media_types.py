@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.media_types import CLIPS, PAGES, STILLS, ending, is_media, kind_of, patterns
+from tests.index import parsed
 
 PACKAGE = Path(__file__).parent.parent / "tapmark"
 
@@ -75,7 +76,7 @@ def test_nobody_keeps_a_list_of_their_own() -> None:
         f"{path.relative_to(PACKAGE)}:{line}"
         for path in PACKAGE.rglob("*.py")
         if path.name != "media_types.py"
-        for line in lists_of_endings(ast.parse(path.read_text("utf-8")))
+        for line in lists_of_endings(parsed(path))
     }
 
     assert own == set()

@@ -32,6 +32,7 @@ from tapmark.report.pages.words import page_words
 from tests.checklist.made import CRITERIA, GOOD, adult, assessed
 from tests.checklist.reading_grade import grades, sentences, words_in
 from tests.checklist.syllables import ALOUD, COUNTS, EITHER, ONCE
+from tests.index import parsed
 
 WORDS = CRITERIA.words
 READERS = ("young", "adult")
@@ -309,7 +310,7 @@ def test_the_window_calls_a_thing_of_the_page_what_the_page_calls_it():
     """The window speaks English only: its own words are held against the English of the pages."""
     app = Path(criteria_of.__file__).parents[1] / "app"
     for (module, said), key in REPEATED.items():
-        tree = ast.parse((app / module).read_text("utf-8"))
+        tree = parsed(app / module)
         texts = {n.value for n in ast.walk(tree) if isinstance(n, ast.Constant)}
         assert said in texts, (module, said)
         assert WORDS.say(key).lower() == said.strip().lower(), key
@@ -317,6 +318,6 @@ def test_the_window_calls_a_thing_of_the_page_what_the_page_calls_it():
     assert [printed.change(word) for word in CHANGES] == list(CHANGES)
     names = {WORDS.item(rule.number) for rule in CRITERIA.items}
     for path in app.rglob("*.py"):
-        tree = ast.parse(path.read_text("utf-8"))
+        tree = parsed(path)
         texts = {n.value for n in ast.walk(tree) if isinstance(n, ast.Constant)}
         assert not texts & names, f"{path.name} names an item itself"

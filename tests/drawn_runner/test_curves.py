@@ -2,7 +2,6 @@
 
 import numpy as np
 import pytest
-from scipy.interpolate import CubicHermiteSpline, CubicSpline
 
 from tests.drawn_runner.curves import curve_through
 
@@ -11,6 +10,8 @@ VALUES = [2.0, -1.0, 4.0, 3.0, 0.0]
 
 
 def test_free_slopes_give_the_clamped_spline_of_scipy() -> None:
+    from scipy.interpolate import CubicSpline  # half a second, which no other process needs
+
     ours = curve_through(TIMES, VALUES, [1.0, None, None, None, -2.0])
     theirs = CubicSpline(TIMES, VALUES, bc_type=((1, 1.0), (1, -2.0)))
     t = np.linspace(0, 0.5, 301)
@@ -19,6 +20,8 @@ def test_free_slopes_give_the_clamped_spline_of_scipy() -> None:
 
 
 def test_given_slopes_give_the_hermite_curve_of_scipy() -> None:
+    from scipy.interpolate import CubicHermiteSpline
+
     slopes = [1.0, 0.0, 5.0, -3.0, 2.0]
     ours = curve_through(TIMES, VALUES, slopes)
     t = np.linspace(0, 0.5, 301)

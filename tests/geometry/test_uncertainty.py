@@ -5,7 +5,7 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from scipy.stats import t as student
+from scipy.special import stdtrit  # reads in a tenth of the time of scipy.stats
 from uncertainties import correlated_values, correlation_matrix, ufloat, umath
 
 from tapmark.geometry.planar import hang_deg, joint_deg
@@ -50,7 +50,7 @@ def test_end_gauge_of_jcgm_100_h1() -> None:
     freedoms = np.array([18, 25.6, np.inf, np.inf, 50, 2])  # its table H.1
     effective = combined(parts) ** 4 / np.sum(parts**4 / freedoms)
     assert int(effective) == 16
-    assert student.ppf(0.995, int(effective)) * combined(parts) == pytest.approx(93, abs=1)
+    assert stdtrit(int(effective), 0.995) * combined(parts) == pytest.approx(93, abs=1)
 
 
 def test_end_gauge_agrees_with_the_uncertainties_package() -> None:
@@ -215,5 +215,5 @@ def test_factors_of_student_are_those_of_printed_tables(freedom: int, printed: f
 @pytest.mark.parametrize("coverage", [0.5, 0.9, 0.95, 0.99])
 def test_factors_of_student_are_those_of_scipy(freedom: float, coverage: float) -> None:
     assert t_factor(freedom, coverage) == pytest.approx(
-        student.ppf((1 + coverage) / 2, freedom), rel=1e-8
+        stdtrit(freedom, (1 + coverage) / 2), rel=1e-8
     )

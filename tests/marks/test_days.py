@@ -10,6 +10,7 @@ import pytest
 from tapmark.checklist.words import load_words
 from tapmark.marks.days import iso_day, long_day, several, short_day, whose_run
 from tapmark.report.pages.words import page_words
+from tests.index import parsed
 
 PACKAGE = Path(__file__).parents[2] / "tapmark"
 YEAR = [(date(2028, 1, 1) + timedelta(days=n)).isoformat() for n in range(366)]
@@ -60,10 +61,10 @@ LEFT_AS_THEY_ARE = {
 }
 
 
-def raw_dates(source: str) -> list[str]:
-    """Return every sentence of a source that a date goes into as it lies on the disk."""
+def raw_dates(tree: ast.AST) -> list[str]:
+    """Return every sentence of a module that a date goes into as it lies on the disk."""
     found = []
-    for node in ast.walk(ast.parse(source)):
+    for node in ast.walk(tree):
         if isinstance(node, ast.JoinedStr):
             told = "".join(str(p.value) for p in node.values if isinstance(p, ast.Constant))
             filled = [p for p in node.values if isinstance(p, ast.FormattedValue)]
@@ -86,7 +87,7 @@ SENTENCES = [
 
 
 def test_no_sentence_says_a_date_as_the_disk_has_it() -> None:
-    found = {path.name: raw_dates(path.read_text("utf-8")) for path in SENTENCES}
+    found = {path.name: raw_dates(parsed(path)) for path in SENTENCES}
     assert {name: told for name, told in found.items() if told} == {}
 
 
@@ -95,7 +96,7 @@ def test_no_sentence_says_a_date_as_the_disk_has_it() -> None:
     ["f'The visit of {visit.dated} has no run.'", "f'asked on {answer.dated}: ask again'"],
 )
 def test_a_planted_date_is_found(source: str) -> None:
-    assert raw_dates(source)
+    assert raw_dates(ast.parse(source))
 
 
 def test_one_is_never_several() -> None:
