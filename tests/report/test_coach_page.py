@@ -18,6 +18,8 @@ from tests.checklist.made import GOOD
 from tests.report.golden import content as typed_content
 from tests.report.made import FAMILIES, collisions, fonts, made, overflows, runs, said, stretched
 
+pytestmark = pytest.mark.usefixtures("plain_limbs")
+
 
 def pages(content, family="ordinary"):
     return coach_shapes(content, fonts(family))

@@ -37,6 +37,8 @@ from tests.drawn_runner.pose import Pose
 from tests.drawn_runner.runs import LEAD_IN, drawn_run
 from tests.drawn_runner.style import Style
 
+pytestmark = pytest.mark.usefixtures("plain_limbs")
+
 RUN = drawn_run(RUNS_WELL, seed=1)
 FRAMES = RUN.steps[0].key_frames
 

@@ -19,6 +19,8 @@ from tests.checklist.made import GOOD
 from tests.report.golden import content as typed_content
 from tests.report.made import english, fonts, made, said, stretched
 
+pytestmark = pytest.mark.usefixtures("plain_limbs")
+
 
 class _Page(HTMLParser):
     """Tags in order, their attributes, and the text people read."""

@@ -19,6 +19,8 @@ from tests.checklist.reading_grade import grades, sentences
 from tests.index import parsed
 from tests.report.made import criteria, english, fonts, made, said
 
+pytestmark = pytest.mark.usefixtures("plain_limbs")
+
 MOST_WORDS = 180
 
 

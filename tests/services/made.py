@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
+from functools import cache
 from io import BytesIO
 from pathlib import Path
 
@@ -47,8 +48,13 @@ def with_answer(athlete: Athlete, use: str, state: str) -> Athlete:
 
 def run_of(style: str = "well", seed: int = 1, to_left: bool = False, **answers: object) -> Run:
     """A drawn pass as a seeded coach marked it; answers are those of its set-up."""
-    run = drawn_run(STYLES[style], View(direction=-1 if to_left else 1), seed=seed)
+    run = _drawn(style, seed, to_left)
     return replace(run, set_up=replace(run.set_up, **answers), marked_by="S")  # type: ignore[arg-type]
+
+
+@cache
+def _drawn(style: str, seed: int, to_left: bool) -> Run:
+    return drawn_run(STYLES[style], View(direction=-1 if to_left else 1), seed=seed)
 
 
 def rear_of(foot: str, turn_px: float) -> Run:

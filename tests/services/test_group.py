@@ -1,5 +1,6 @@
 """The squad at a glance: codes and words, nobody ranked, nobody without consent."""
 
+import shutil
 from dataclasses import fields, replace
 from datetime import date
 from pathlib import Path
@@ -12,7 +13,7 @@ from tapmark.errors import NoConsent
 from tapmark.marks.run import Run
 from tapmark.report.pages.content import GroupContent, GroupLine
 from tapmark.services.group import group_of, write_group
-from tapmark.store.squad import Squad
+from tapmark.store.squad import Squad, open_squad
 from tests.services.made import (
     FIRST,
     THIRD,
@@ -32,8 +33,8 @@ def three_passes(style: str, seed: int, **answers: object) -> list:  # type: ign
     return [run_of(style, 10 * seed + i, **answers) for i in range(3)]
 
 
-@pytest.fixture
-def squad(tmp_path: Path) -> Squad:
+@pytest.fixture(scope="module")
+def made_squad(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Two whose rear leg is late, one who runs well, one never filmed; all adults."""
     visits = {
         "K01": [(THIRD, three_passes("over", 1))],
@@ -41,7 +42,14 @@ def squad(tmp_path: Path) -> Squad:
         "K03": [(FIRST, three_passes("well", 3))],
         "K04": [],
     }
-    return squad_of(tmp_path / "squad", [agreed(code) for code in CODES], visits)
+    folder = tmp_path_factory.mktemp("group") / "squad"
+    return squad_of(folder, [agreed(code) for code in CODES], visits).folder
+
+
+@pytest.fixture
+def squad(made_squad: Path, tmp_path: Path) -> Squad:
+    """A copy of it for one test."""
+    return open_squad(shutil.copytree(made_squad, tmp_path / "squad"))
 
 
 def line_of(content: GroupContent, code: str) -> GroupLine:

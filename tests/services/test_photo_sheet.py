@@ -43,7 +43,8 @@ def made_squad(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """One athlete with consent to everything, stills of all five moments kept."""
     visits = {"K07": [(FIRST, [run_of("over", 1)])]}
     squad = squad_of(tmp_path_factory.mktemp("photo") / "squad", [agreed(birth_year=2000)], visits)
-    stills = {(0, event, 0): noisy() for event in SIDE_EVENTS}
+    still = noisy()
+    stills = {(0, event, 0): still for event in SIDE_EVENTS}
     keep_stills(squad, "K07", FIRST, "run-1", stills, TODAY)
     return squad.folder
 

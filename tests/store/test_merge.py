@@ -186,7 +186,7 @@ def test_a_damaged_file_of_theirs_hides_no_other(tmp_path: Path) -> None:
     assert ours.load_run(*WHERE) == made.standard_run()
 
 
-@settings(max_examples=25)
+@settings(max_examples=12)
 @given(st.lists(made.runs(), max_size=3), st.lists(made.runs(), max_size=3))
 def test_merging_keeps_every_tap_of_both(
     tmp_path_factory: pytest.TempPathFactory, our_runs: list[Run], their_runs: list[Run]
@@ -203,7 +203,7 @@ def test_merging_keeps_every_tap_of_both(
     assert merge(ours, theirs, TODAY) == ()
 
 
-@settings(max_examples=15)
+@settings(max_examples=10)
 @given(st.lists(made.runs(), max_size=3), made.visits)
 def test_any_copy_merged_into_itself_changes_nothing(
     tmp_path_factory: pytest.TempPathFactory, runs: list[Run], visit: Visit
