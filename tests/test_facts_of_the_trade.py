@@ -30,6 +30,7 @@ PAST_LIMIT = (SEEN, "likely")  # words that say: past the limit
 AHEAD, PULL, APART, LATE_REAR, LONG_PUSH, SHORT_PUSH = 1, 2, 3, 4, 5, 6
 KNEE_PUSH, SITS, LEANS, LEANS_BACK, KNEE_LIFT, ARMS = 7, 8, 9, 10, 14, 15
 
+# ours: how far a drawn sprinter is posed to do what the fact speaks of
 PULLS = {
     "reach": 23,
     "knee_touchdown": 178,

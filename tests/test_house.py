@@ -63,7 +63,7 @@ def test_functions_can_be_read_from_top_to_bottom_on_one_screen(folder: str) -> 
 
 
 SOURCE = re.compile(
-    r"from memory|common practice|\bcalc\b|\bours\b|[Oo]urs\b|10\.\d{4}/|\b(?:19|20)\d\d\b"
+    r"from memory|[Cc]ommon practice|\bcalc\b|\b[Oo]urs\b|\bISO \d|10\.\d{4}/|\b(?:19|20)\d\d\b"
 )
 PLAIN = {0, 1, 2, 100, 1000}  # whole and half, per cent, thousandths: arithmetic, no finding
 
@@ -96,6 +96,41 @@ def test_every_number_of_the_measures_says_where_it_is_from() -> None:
     """Authors and year, a DOI, or in words that there is none."""
     paths = [*(ROOT / "tapmark/measures").glob("*.py"), ROOT / "tapmark/geometry/scale.py"]
     assert [each for path in sorted(paths) for each in numbers_without_source(path)] == []
+
+
+# Tests, but those of the measures, whose numbers stand for people, things or norms outside.
+OF_THE_WORLD = (
+    "app/coach.py",
+    "checklist/made.py",
+    "checklist/test_bands.py",
+    "checklist/test_chain.py",
+    "drawn_runner/body.py",
+    "drawn_runner/coach.py",
+    "drawn_runner/motion.py",
+    "drawn_runner/stance.py",
+    "drawn_runner/surroundings.py",
+    "drawn_runner/test_*.py",
+    "geometry/*.py",
+    "long/choices.py",
+    "long/coverage.py",
+    "long/power.py",
+    "long/retap.py",
+    "marks/*.py",
+    "report/made.py",
+    "report/test_pdf.py",
+    "report/test_photocopy.py",
+    "test_facts_of_the_trade.py",
+    "test_values.py",
+)
+
+
+def test_every_number_that_tests_hold_against_the_world_says_where_it_is_from() -> None:
+    found = []
+    for pattern in OF_THE_WORLD:
+        paths = sorted((ROOT / "tests").glob(pattern))
+        assert paths, pattern
+        found += [each for path in paths for each in numbers_without_source(path)]
+    assert found == []
 
 
 def test_no_file_of_the_project_is_over_2_mb() -> None:

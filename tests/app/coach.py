@@ -16,6 +16,7 @@ from tapmark.app.film.questions import answer_of, open_questions
 from tests.app.driving import SAMPLES, Driver
 from tests.drawn_runner.coach import tapping_error
 
+# Card, Moran & Newell 1980, as above
 POINT_S, BUTTON_S, KEY_S, HAND_S, THINK_S = 1.10, 0.20, 0.28, 0.40, 1.35
 LEG_PX = 270.0 * 0.901  # of the sample athlete, from its truth file
 

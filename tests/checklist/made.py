@@ -15,7 +15,7 @@ TODAY = date(2026, 5, 14)
 NEAR_ONLY = ("leg_stack", "knee_bend", "thigh_toe_off", "hip_share", "drive_angle", "turn_delay")
 FAR_ONLY = ("fold", "front_leg_return", "peak_thigh")
 NO_LEG = ("trunk_lean", "arm_leg_lag", "foot_turn")
-GOOD = {  # a sprinter of whom every row is fine
+GOOD = {  # ours: a sprinter of whom every row is fine
     "reach": 3,
     "ankle_hip": 26,
     "knee_touchdown": 150,

@@ -12,6 +12,7 @@ from tapmark.checklist import criteria as criteria_of
 
 SPRINT, RACE = "sprint", "race pace"
 
+# Common practice, no source, or what each band names in checks.toml.
 # row: (limit_low, fine_low, fine_high, limit_high) for sprint, then for race pace.
 # Lag and foot turn have a sign, so their "at most 30, limit 60" holds on both sides of 0.
 TYPED_IN = {

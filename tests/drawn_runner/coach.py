@@ -19,9 +19,9 @@ TAP_SD_PERCENT = MappingProxyType(
     {"hip": 2.2, "shoulder": 1.6, "far shoulder": 1.6, "neck base": 1.6}
 )
 ELSEWHERE_SD_PERCENT = 1.1
-"""Knees, ankles, elbows, toes, heels, wrists."""
+"""Knees, ankles, elbows, toes, heels, wrists. Common practice, no source."""
 
-SLIP_EACH_WAY = 0.125
+SLIP_EACH_WAY = 0.125  # common practice, no source
 
 
 def tapping_error(

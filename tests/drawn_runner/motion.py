@@ -26,7 +26,7 @@ from tests.drawn_runner.stance import (
 from tests.drawn_runner.style import Style
 
 FOOT_RELAXES_S = 0.03
-"""A bent shoe is straight again so long after it has left the ground."""
+"""Ours: a bent shoe is straight again so long after it has left the ground."""
 
 
 @dataclass(frozen=True)

@@ -14,9 +14,9 @@ from tests.drawn_runner.body import Body
 from tests.drawn_runner.curves import Array, Curve, Real, curve_through
 from tests.drawn_runner.style import Style
 
-GRAVITY = 9.81
+GRAVITY = 9.81  # m/s², standard gravity 9.80665 rounded (CGPM 1901)
 MOST_TOE_BEND = 26.0
-"""The shoe bends at the ball by no more than this (degrees)."""
+"""Ours: the shoe bends at the ball by no more than this (degrees)."""
 
 SETTLE_S = 0.024
 """A landing shoe comes to rest within this time; from then on it does not move at all.

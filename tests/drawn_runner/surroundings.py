@@ -19,13 +19,13 @@ from tests.drawn_runner.relief import Field
 CAMERA_AWAY_M = 12.0
 LANE_M = 1.22
 LINE_M = 0.05
-"""Lane width and line width as laid on tracks everywhere (rules of the sport)."""
+"""Lane width and line width as laid on tracks everywhere (rules of the sport, from memory)."""
 
 TRACK_TO_M = 5.49
 POLE_AWAY_M, POLE_HEIGHT_M, POLE_WIDE_M = 5.9, 2.0, 0.05
 MARKS_APART_M = 2.0
 TAPE_DEEP_M = 0.15
-"""The tapes lie across the running line, so far to either side of it."""
+"""The tapes lie across the running line, so far to either side of it. All these places: ours."""
 MARGIN = 60
 """Painted so much beyond the picture, so that a rolled camera sees no edge."""
 
@@ -65,7 +65,7 @@ def furniture(view: View) -> Furniture:
 
 
 POLE_PLACE = 0.925
-"""Across the picture: out of the runner's way."""
+"""Ours. Across the picture: out of the runner's way."""
 
 
 @lru_cache(maxsize=4)

@@ -13,7 +13,7 @@ from tests.drawn_runner.stance import SETTLE_S
 from tests.drawn_runner.style import Style
 
 BOTH = pytest.mark.parametrize("style", [RUNS_WELL, OVERSTRIDES], ids=["P01", "P02"])
-G = 9.81
+G = 9.81  # m/s², standard gravity 9.80665 rounded (CGPM 1901)
 
 
 def joints(style: Style, t: np.ndarray) -> dict[str, np.ndarray]:

@@ -37,6 +37,7 @@ def gauge_block(rows: Array) -> Array:
     return standard + difference - standard * (d_expansion * deviation + expansion * d_temperature)
 
 
+# JCGM 100:2008, H.1, the calibration of an end gauge
 GAUGE_VALUES = [50.000623e6, 215.0, 11.5e-6, -0.1, 0.0, 0.0]  # nm, 1/K, K
 GAUGE_SDS = [25.0, 9.7, 1.2e-6, 0.41, 0.58e-6, 0.029]
 
@@ -65,6 +66,7 @@ def test_end_gauge_agrees_with_the_uncertainties_package() -> None:
     assert expected.std_dev == pytest.approx(combined(parts), rel=1e-6)
 
 
+# JCGM 100:2008, H.2, table H.2: five simultaneous observations
 VOLTS = [5.007, 4.994, 5.005, 4.990, 4.999]
 MILLIAMPS = [19.663, 19.639, 19.640, 19.685, 19.678]
 PHASES = [1.0456, 1.0438, 1.0468, 1.0428, 1.0433]

@@ -28,6 +28,7 @@ from tapmark.measures.compute import measure_run
 from tapmark.measures.result import Z95, Key, Measured
 from tests.measures.simulated import Filming, Habits, marked, runner, turned_otherwise
 
+# 1.64: calc, the one-sided 95 % point of a normal distribution; the bars and counts are ours
 SEEN_U, PAST_U = 1.64, 3.3
 MOST_SEEN_AT, LEAST_SEEN_PAST = 6.5, 93.5
 RUNNERS = 200

@@ -53,6 +53,7 @@ RATES = (240.0, 120.0, 60.0)
 MOST_PASSES = 3
 BLOCK = 50
 KINDS = {"sprint": (0, 1), "race pace": (2,)}  # which of simulated.RUNNERS run so
+# Hamner & Delp 2013, foot turn Souza 2015: see above. What a study is made of is ours.
 SD_BETWEEN_PEOPLE = {
     "reach": 3.0,
     "ankle_hip": 3.2,
@@ -111,7 +112,7 @@ def errors_of(
     return found
 
 
-TURN_DEG, SHOE_PX = 5.0, 60.0
+TURN_DEG, SHOE_PX = 5.0, 60.0  # ours
 
 
 def from_behind(seed: int, i_pass: int, rate: float) -> Run:

@@ -33,6 +33,7 @@ from tapmark.measures.compute import Reading, gathered, readings
 from tapmark.measures.result import Key
 from tests.measures.simulated import Filming, looked_again, marked, runner
 
+# ours: how many are simulated
 RUNNERS = 200
 BLOCK = 25
 SPRINTERS = (0, 1)  # of the four kinds of simulated.RUNNERS

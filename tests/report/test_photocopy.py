@@ -26,6 +26,7 @@ from tests.drawn_runner.athletes import RUNS_WELL
 from tests.drawn_runner.runs import drawn_run
 from tests.report.made import box, fonts, labels, made
 
+# a copier at half of the 300 dpi that pages have: common practice, no source; 25.4 mm an inch
 COPIER_DPI = 150
 MM = COPIER_DPI / 25.4
 FINE_MM = 300 / 25.4
@@ -122,7 +123,7 @@ def test_verdict_signs_can_be_told_apart_on_the_copy(word, copied):
 
 
 SIGNED = (SEEN, LIKELY, NEAR_THE_LINE, FINE, CANT_TELL, NOT_MEASURED)
-SIDE = 120  # px of a picture of one sign, 10 mm
+SIDE = 120  # ours: px of a picture of one sign, 10 mm
 
 
 def _printed(shapes):
