@@ -53,7 +53,7 @@ def test_pictures_are_upright_round_and_of_the_right_colours(
 @pytest.mark.parametrize("name", KINDS)
 def test_full_picture_is_the_same_one_in_any_order(name: str, open_kind: OpenKind) -> None:
     clip, truth = open_kind(name)
-    order = random.Random(3).sample(range(len(clip)), min(5, len(clip)))
+    order = random.Random(3).sample(range(len(clip)), min(2, len(clip)))
 
     for i in {0, len(clip) - 1, *order}:
         assert truth.numbers[i] == made.number_in(clip.full(i)), f"picture {i}"

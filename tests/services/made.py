@@ -1,5 +1,6 @@
 """Invented squads of drawn runners for the tests of services: real taps, no picture of anybody."""
 
+import os
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date
@@ -98,8 +99,8 @@ def place(squad: Squad, code: str = "K07", dated: str = FIRST) -> VisitPlace:
 
 def contents(folder: Path) -> dict[str, bytes]:
     """Every file below a folder, by its way from there."""
-    found = (path for path in sorted(folder.rglob("*")) if path.is_file())
-    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in found}
+    found = (Path(way, name) for way, _, names in os.walk(folder) for name in names)
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in sorted(found)}
 
 
 def jpeg(size: tuple[int, int]) -> bytes:

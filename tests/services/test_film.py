@@ -289,9 +289,9 @@ def test_films_go_with_the_consent_and_with_the_athlete(filmed: VisitPlace) -> N
     squad = filmed.squad
     other = VisitPlace(squad, "P01", DEMO_DAY)
     squad.save_athlete(agreed("P01"))
-    photo = write_film((filmed,), filmed.folder, DAY, "photo", yes)
     drawn = write_film((filmed,), filmed.folder, DAY)
-    both = write_film((filmed, other), other.folder, DAY)
+    photo = Path(shutil.copy(drawn, drawn.with_name(f"photo-{drawn.name}")))
+    both = Path(shutil.copy(drawn, other.folder / f"P02-P01-step-film-{DEMO_DAY}.mp4"))
     at_top = shutil.copy(drawn, squad.folder / drawn.name)
 
     assert kind_of(photo.name) == kind_of(drawn.name) == kind_of(both.name) == "page"

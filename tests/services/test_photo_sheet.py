@@ -55,7 +55,7 @@ def squad(made_squad: Path, tmp_path: Path) -> Squad:
     return open_squad(shutil.copytree(made_squad, tmp_path / "squad"))
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("paper", ["a4", pytest.param("letter", marks=pytest.mark.long)])
 def test_the_photo_stands_where_the_figure_stood_and_the_page_stays_one_small_page(
     squad: Squad, paper: str
 ) -> None:
