@@ -56,7 +56,7 @@ class KeyFramesOutOfOrder(MarkError):
 
 
 class TapOutside(MarkError):
-    """A tap lies outside the picture."""
+    """A tap lies outside the frame."""
 
 
 class NothingToMark(MarkError):

@@ -1,7 +1,7 @@
 """Run in, Run out: one pure function for each thing a person does to a run.
 
 Nothing is checked twice: an edit refuses what can never be right (order of key frames, a tap
-outside the picture) with a MarkError; everything doubtful is a marking check in measures.
+outside the frame) with a MarkError; everything doubtful is a marking check in measures.
 """
 
 from dataclasses import replace
@@ -103,7 +103,7 @@ def refuse_outside(run: Run, name: str, at_px: Point) -> None:
     (x, y), (width, height) = at_px, run.source.size_px
     if not (0 <= x <= width and 0 <= y <= height):
         raise TapOutside(
-            f"The tap for {name} at ({x:.0f}, {y:.0f}) lies outside the picture "
+            f"The tap for {name} at ({x:.0f}, {y:.0f}) lies outside the frame "
             f"({width} × {height}). Tap inside it, or mark the point as hidden."
         )
 

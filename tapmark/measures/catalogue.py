@@ -172,7 +172,7 @@ def _time(
     leg: str = "",
     unit: str = "ms",
     digits: int = 0,
-    source: str = "definition from first and last picture touching",
+    source: str = "definition from first and last frame touching",
 ) -> Row:
     return Row(
         key=key,

@@ -84,7 +84,7 @@ def taps_outside(run: Run, i_step: int) -> Iterator[MarkingCheck]:
     for frame in run.steps[i_step].key_frames:
         for tap in frame.taps:
             if tap.at_px and not (0 <= tap.at_px[0] <= width and 0 <= tap.at_px[1] <= height):
-                words = f"The {tap.point} at {frame.event} lies outside the picture; tap it again."
+                words = f"The {tap.point} at {frame.event} lies outside the frame; tap it again."
                 yield MarkingCheck("outside", words, i_step, frame.event, tap.point)
 
 
@@ -377,7 +377,7 @@ def upright_doubtful(run: Run, i_step: int) -> Iterator[MarkingCheck]:
     if lean > LARGEST_ROLL_DEG:
         yield MarkingCheck(
             "upright",
-            f"The vertical reference leans {lean:.0f}° in the picture. Was it really vertical?",
+            f"The vertical reference leans {lean:.0f}° in the frame. Was it really vertical?",
         )
 
 

@@ -269,7 +269,7 @@ def shoe_sd_px(line_px: float) -> float:
 WHAT_HELPS = {
     THE_FRAME: "film at 240 frames per second",
     SQUARENESS: "stand farther away and pick the step straight in front of the camera",
-    CAMERA_ROLL: "have something truly vertical in the picture and tap it",
+    CAMERA_ROLL: "have something truly vertical in the frame and tap it",
     FAR_HIP: "film the other side too: then this leg is the near one",
     BEHIND: "mark another pass in which the far knee can be seen",
     SHOULDER_TURN: "tap the neck base instead of the shoulder",

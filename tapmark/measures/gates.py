@@ -125,7 +125,7 @@ def _by_context(row: Row, run: Run) -> str:
 def _by_rate(row: Row, posture: Posture) -> str:
     hz = posture.setting.effective_hz
     if hz is None:
-        return "How far apart the pictures are is not known, so nothing is judged."
+        return "How far apart the frames are is not known, so nothing is judged."
     is_known = posture.setting.rate_hz is not None
     if _too_slow(hz):
         return _too_slow(hz) if is_known else f"{_FEW_IN_A_STEP}: below 60 a second none is judged."

@@ -31,7 +31,7 @@ _SEGMENTS = (
 NO_RATE = "Needs the capture rate: without it there are no true times."
 SHARE_TOLD = "The share of the step, which needs none, stands under Duty factor."
 _TOLD_AS_SHARE = ("contact_time", "flight_time")
-NO_TIMES = "Needs the time of each picture."
+NO_TIMES = "Needs the time of each frame."
 
 
 def missing(row: Row, leg: str, run: Run, posture: Posture) -> str:
@@ -88,7 +88,7 @@ def _lacks_times(row: Row, run: Run, posture: Posture) -> str:
     by_number = run.set_up.slow_factor is None  # a share of a step is then told by the pictures
     times = [frame.picture if by_number else frame.time_s or 0.0 for frame in frames if frame]
     if any(later <= earlier for earlier, later in pairwise(times)):
-        return "The times of the pictures do not run forward; choose the key frames again."
+        return "The times of the frames do not run forward; choose the key frames again."
     return ""
 
 

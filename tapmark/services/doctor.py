@@ -149,10 +149,13 @@ def _ask(pictures: Pictures) -> str:
     if len(pictures) == 1:
         return "One frame has no times: its angles can be measured, seconds cannot."
     if pictures.kind == "stills":
-        return "Type the rate or the times, or leave them unknown: angles can still be measured."
+        known = pictures.time_s(0) is not None
+        first = "Their times come from times.csv: type the rate the clip was filmed at"
+        ask = first if known else "Type the rate they were taken at"
+        return f"{ask}, or leave it unknown: angles can still be measured."
     if "changes inside" in pictures.capture.source:
         return "State the rate of the part you mark, or leave it unknown: angles can be measured."
     return (
-        "State the rate you filmed at (60, 120, 240), find it with a stopwatch in the picture, or "
+        "State the rate you filmed at (60, 120, 240), find it with a stopwatch in the frame, or "
         "leave it unknown: angles can still be measured, seconds cannot."
     )

@@ -238,12 +238,12 @@ def _stills(
     if run.source.kind == "stills":
         raise NotThere(
             f"{place.code} on {long_day(place.dated)} was marked on stills, so there are no "
-            "pictures between the key frames. Make the drawn film."
+            "frames between them. Make the drawn film."
         )
     if clip_state(run.source, run_path) == "gone":
         raise NotThere(
             f"The clip of {place.code} on {long_day(place.dated)} is not where it was, so there "
-            "are no pictures for a film. Find it again, or make the drawn film."
+            "are no frames for a film. Find it again, or make the drawn film."
         )
     refuse_other_clip(run.source, clip)
     frames = sorted(run.steps[i_step].key_frames, key=lambda frame: frame.picture)

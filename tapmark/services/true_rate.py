@@ -1,7 +1,7 @@
-"""A phone's true rate, from a running stopwatch in the picture, kept with the squad.
+"""A phone's true rate, from a running stopwatch in the frame, kept with the squad.
 
 Phones that say 240 may expose 238 or 240.4 times a second, and shared copies say nothing at all.
-Two readings of a stopwatch in the picture settle it: it gives true seconds, the file its own.
+Two readings of a stopwatch in the frame settle it: it gives true seconds, the file its own.
 """
 
 import re
@@ -147,6 +147,6 @@ def _typed(text: str) -> StopwatchReading:
     if not is_number or int(number) < 1:
         raise StopwatchUnusable(
             f"“{text[:LONGEST_SHOWN]}” is no frame with its reading. Write the number of the "
-            "picture, “=” and what the stopwatch shows: 12=7.42."
+            "frame, “=” and what the stopwatch shows: 12=7.42."
         )
     return StopwatchReading(int(number) - 1, seconds_shown(shown))

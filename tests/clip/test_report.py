@@ -38,7 +38,7 @@ def told(path: Path) -> str:
         ("hdr_hlg.mp4", "HDR colours (HLG)"),
         ("single.mp4", "1 frame,"),
         ("single.mp4", "One frame has no times"),
-        ("plain.mp4", "find it with a stopwatch in the picture"),
+        ("plain.mp4", "find it with a stopwatch in the frame"),
         ("changes_rate.mp4", "State the rate of the part you mark"),
         ("equal_stamps.mkv", "the file's clock is wrong"),
     ],
@@ -104,8 +104,24 @@ def test_stills_are_told_too(tmp_path: Path) -> None:
     report = " ".join(clip_report(tmp_path))
 
     assert "3 frames, 240 × 136." in report
-    assert "Type the rate or the times" in report
+    assert "Type the rate they were taken at, or leave it unknown" in report
+    assert "times.csv" not in report
     assert "Numbers are missing in the names: 3." in report
+
+
+def test_stills_whose_times_come_from_a_table_are_not_asked_for_them(tmp_path: Path) -> None:
+    lines = ["picture,time_s,capture_time_s"]
+    for n in (1, 2, 3):
+        made.draw(n).save(tmp_path / f"{n}.png")
+        lines.append(f"{n}.png,{n / 30},")
+    (tmp_path / "times.csv").write_text("\n".join(lines), "utf-8")
+    report = " ".join(clip_report(tmp_path))
+
+    assert "on the file's clock, 30 frames per second" in report
+    assert (
+        "Capture rate not known. Their times come from times.csv: type the rate the clip was "
+        "filmed at, or leave it unknown" in report
+    )
 
 
 def test_nothing_is_kept(

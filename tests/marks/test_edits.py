@@ -146,7 +146,7 @@ def test_a_tap_on_the_edge_is_inside(at_px: tuple[float, float]) -> None:
 
 @pytest.mark.parametrize("at_px", [(-0.1, 5.0), (5.0, -0.1), (1280.1, 5.0), (5.0, 720.1)])
 def test_a_tap_outside_the_picture_is_refused_with_its_place(at_px: tuple[float, float]) -> None:
-    with pytest.raises(TapOutside, match=r"hip.*outside the picture \(1280 × 720\)"):
+    with pytest.raises(TapOutside, match=r"hip.*outside the frame \(1280 × 720\)"):
         place_tap(TOUCHDOWN, 0, "touchdown", Tap("hip", at_px))
     with pytest.raises(TapOutside):
         look_again(TOUCHDOWN, 0, "touchdown", Tap("hip", at_px))

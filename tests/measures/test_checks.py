@@ -68,7 +68,7 @@ def test_a_tap_outside_the_picture_is_named() -> None:
 
     (check,) = found(outside, "outside")
     assert (check.event, check.point) == ("toe-off", "near toe")
-    assert check.words == "The near toe at toe-off lies outside the picture; tap it again."
+    assert check.words == "The near toe at toe-off lies outside the frame; tap it again."
 
 
 def test_the_very_edge_of_the_picture_is_inside() -> None:

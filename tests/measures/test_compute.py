@@ -231,7 +231,7 @@ def test_a_pinned_far_toe_off_gives_the_other_contact() -> None:
     assert reason(measure_run(RUN), "far_contact_time") == "Needs the key frame far toe-off."
     timeless = replace(step, far_toe_off=replace(last, time_s=None))
     run = replace(RUN, steps=(timeless,))
-    assert reason(measure_run(run), "far_contact_time") == "Needs the time of each picture."
+    assert reason(measure_run(run), "far_contact_time") == "Needs the time of each frame."
 
 
 def test_turning_marks_give_delay_and_lags_from_the_middle_of_stillness() -> None:

@@ -169,7 +169,7 @@ def test_pictures_without_times_say_so() -> None:
 
     results = measure_run(run)
 
-    assert reason(results, "contact_time", "near") == "Needs the time of each picture."
+    assert reason(results, "contact_time", "near") == "Needs the time of each frame."
     assert results.effective_hz == pytest.approx(240.0)
 
 

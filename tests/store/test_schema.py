@@ -168,7 +168,7 @@ DAMAGED = [
     (("steps", 0, "key_frames", 0, "event"), "toe-off", "“toe-off” comes twice"),
     (("steps", 0, "key_frames", 0, "event"), "most turned", "no key frame “most turned”"),
     (("steps", 0, "key_frames", 0, "picture"), 500, "Touchdown (frame 501) must come before"),
-    (("steps", 0, "key_frames", 0, "taps", 0, "at_px"), [1281, 5], "lies outside the picture"),
+    (("steps", 0, "key_frames", 0, "taps", 0, "at_px"), [1281, 5], "lies outside the frame"),
     (("set_up", "scale_m"), 0, "should be a number from 0.001 to 10000"),
     (("set_up", "context"), "sprint\x07\n", "is “sprint??”"),
     (("view",), "top", "view is “top”"),
