@@ -8,7 +8,6 @@ from pathlib import Path
 from tapmark.checklist.verdict import Band, RowVerdict
 from tapmark.errors import NotThere, TapmarkError
 from tapmark.marks.days import long_day
-from tapmark.marks.people import Visit
 from tapmark.measures.change import CANT_TELL, MOVED, NEARER, Change, Edges, compare, in_words
 from tapmark.measures.export import foot
 from tapmark.measures.likeness import GROWN, MARKED_BY, RATE, Likeness
@@ -41,22 +40,18 @@ class SinceItem:
     labels: tuple[str, ...] = ()
     note: str = ""
 
-    @property
-    def has_moved_nearer(self) -> bool:
-        """True when it moved towards fine by more than chance explains."""
-        return self.change is not None and self.change.arrow == NEARER
-
 
 def since_last(squad: Squad, reading: VisitReading) -> tuple[SinceItem, ...]:
     """Return what became of the last visit's priorities; nothing on a first visit."""
-    earlier = last_with_priorities(reading)
+    earlier = next((visit for visit in reversed(reading.earlier) if visit.slots), None)
     if earlier is None:
         return ()
     place = VisitPlace(squad, earlier.code, earlier.dated)
     try:
         before = read_visit(place, date.fromisoformat(earlier.dated))
     except NotThere:  # its runs were deleted: say so on each line
-        return tuple(_gone(reading, slot.item) for slot in earlier.slots or ())
+        name, gone = reading.assessment.item, reading.criteria.words.say("since.gone")
+        return tuple(SinceItem(s.item, name(s.item).name, None, gone) for s in earlier.slots or ())
     return since(before, reading)
 
 
@@ -75,19 +70,20 @@ def between(
     return _compared(number, before, after, alike(before, after)), pair
 
 
-def last_with_priorities(reading: VisitReading) -> Visit | None:
-    """Return the latest earlier visit that left priorities, or None."""
-    return next((visit for visit in reversed(reading.earlier) if visit.slots), None)
-
-
 def since_lines(items: tuple[SinceItem, ...]) -> tuple[SinceLine, ...]:
     """Return the lines of the page; what differed stands in the note."""
-    return tuple(SinceLine(item.name, _word(item), item.why or item.note) for item in items)
+    lines = []
+    for item in items:
+        word, arrow = (item.change.word, item.change.arrow) if item.change else (CANT_TELL, "")
+        if word == MOVED:
+            word = (CLOSER if arrow == NEARER else FURTHER) if arrow else CANT_TELL
+        lines.append(SinceLine(item.name, word, item.why or item.note))
+    return tuple(lines)
 
 
 def moved_items(items: tuple[SinceItem, ...]) -> tuple[int, ...]:
-    """Return the numbers of the items that moved nearer to fine."""
-    return tuple(item.number for item in items if item.has_moved_nearer)
+    """Return the numbers of the items that moved nearer to fine by more than chance explains."""
+    return tuple(each.number for each in items if each.change and each.change.arrow == NEARER)
 
 
 def _compared(number: int, before: VisitReading, after: VisitReading, like: Likeness) -> SinceItem:
@@ -125,19 +121,6 @@ def edges(band: Band | None) -> Edges:
     if band is None:
         return Edges()
     return Edges(band.limit_low, band.fine_low, band.fine_high, band.limit_high)
-
-
-def _word(item: SinceItem) -> str:
-    if item.change is None:
-        return CANT_TELL
-    if item.change.word == MOVED and item.change.arrow:
-        return CLOSER if item.change.arrow == NEARER else FURTHER
-    return item.change.word if item.change.word != MOVED else CANT_TELL
-
-
-def _gone(reading: VisitReading, number: int) -> SinceItem:
-    name = reading.assessment.item(number).name
-    return SinceItem(number, name, None, reading.criteria.words.say("since.gone"))
 
 
 def compare_visits(earlier: Path, later: Path, today: date) -> Iterator[str]:

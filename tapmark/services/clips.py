@@ -1,9 +1,11 @@
 """Clips found again, an evening's clips named, exact stills written."""
 
 import os
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from itertools import chain
 from pathlib import Path
 
 from tapmark import disk
@@ -66,11 +68,8 @@ class ClipPlan:
     n_stills: int
 
 
-@dataclass(frozen=True)
-class Sought:
-    """Where the clips of runs lie now; None for a clip that is in none of the folders."""
-
-    places: tuple[tuple[RunAt, Path | None], ...]
+Sought = tuple[tuple[RunAt, Path | None], ...]
+"""Where the clips of runs lie now; None for a clip that is in none of the folders."""
 
 
 def look_for(squad: Squad, folders: Iterable[Path], troubles: Troubles | None = None) -> Sought:
@@ -82,17 +81,14 @@ def look_for(squad: Squad, folders: Iterable[Path], troubles: Troubles | None = 
         if clip_state(run.source, squad.run_path(code, dated, name)) != "there"
     ]
     places = _places({run.source.size_bytes for _, run in wanted}, folders) if wanted else {}
-    return Sought(
-        tuple(
-            (at, places.get((run.source.size_bytes, run.source.fingerprint))) for at, run in wanted
-        )
-    )
+    marks = ((at, (run.source.size_bytes, run.source.fingerprint)) for at, run in wanted)
+    return tuple((at, places.get(mark)) for at, mark in marks)
 
 
 def note_found(squad: Squad, sought: Sought, now: datetime) -> Relinked:
     """Note with each run where its clip lies now; raise CannotWrite."""
     found, missing, held = [], [], []
-    for at, path in sought.places:
+    for at, path in sought:
         if path is None:
             missing.append(at)
             continue
@@ -139,23 +135,14 @@ def delete_marked_clip(squad: Squad, plan: ClipPlan, cache_folder: Path) -> str:
 def _places(sizes: set[int], folders: Iterable[Path]) -> dict[tuple[int, str], Path]:
     """Return (size, fingerprint) -> path; only files of a wanted size are looked into."""
     places: dict[tuple[int, str], Path] = {}
-    for path, size in _files(folders):
-        if size in sizes:
-            try:
-                places.setdefault((size, fingerprint(path)), path)
-            except StoreError:  # a file that cannot be read is not the one
+    for root, below, names in chain.from_iterable(map(os.walk, folders)):
+        below.sort()
+        for path in (Path(root) / name for name in sorted(names)):
+            if path.is_symlink() or not disk.is_file(path) or disk.size(path) not in sizes:
                 continue
+            with suppress(StoreError):  # a file that cannot be read is not the one
+                places.setdefault((disk.size(path), fingerprint(path)), path)
     return places
-
-
-def _files(folders: Iterable[Path]) -> Iterator[tuple[Path, int]]:
-    for folder in folders:
-        for root, below, names in os.walk(folder):
-            below.sort()
-            for name in sorted(names):
-                path = Path(root) / name
-                if not path.is_symlink() and disk.is_file(path):
-                    yield path, disk.size(path)
 
 
 @dataclass(frozen=True)
@@ -200,9 +187,8 @@ class Looked:
 
 def look_at(squad: Squad, shots: ShotList, today: date) -> tuple[Looked, ...]:
     """Read each named clip; nothing is written."""
-    return tuple(
-        _looked_at(squad, shots, shot, today) for shot in shots.shots if shot.state == "named"
-    )
+    named = (shot for shot in shots.shots if shot.state == "named")
+    return tuple(_looked_at(squad, shots, shot, today) for shot in named)
 
 
 def make_runs(

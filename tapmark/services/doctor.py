@@ -37,11 +37,8 @@ def examine(
     """
     if readings or keep:
         return check_by_stopwatch(clip, readings, keep, today, waiting)
-    return examine_clip(clip, waiting) if clip else examine_installation()
-
-
-def examine_installation() -> tuple[str, ...]:
-    """Return lines about versions, ffmpeg, fonts, the window and the samples."""
+    if clip:
+        return examine_clip(clip, waiting)
     return (
         f"Tapmark {__version__} on Python {platform.python_version()}, {platform.system()}",
         *(f"{name} {importlib.metadata.version(name)}" for name in LIBRARIES),
@@ -110,15 +107,6 @@ def clip_report(
 
 def headline(pictures: Pictures) -> tuple[str, ...]:
     """Return what the frames are, whether all are there, and what a second means in them."""
-    lines = [_what(pictures)]
-    if isinstance(pictures, Clip) and pictures.shortfall:
-        rest = "Opening the clip uses them; for the rest, copy it again from the phone."
-        lines.append(f"{pictures.shortfall} {rest}")
-    lines.append(_clock(pictures))
-    return tuple(lines)
-
-
-def _what(pictures: Pictures) -> str:
     width, height = pictures.size_px
     n = len(pictures)
     words = f"“{pictures.name}”: {n} frame{'' if n == 1 else 's'}, {width} × {height}"
@@ -128,9 +116,13 @@ def _what(pictures: Pictures) -> str:
     rate_hz = pictures.rate_hz()
     if rate_hz is not None:
         words += f", {rate_hz:.1f} frames per second".replace(".0 ", " ")
-    if isinstance(pictures, Clip):
-        words += f", coding {pictures.header.coding}"
-    return words + "."
+    if not isinstance(pictures, Clip):
+        return f"{words}.", _clock(pictures)
+    words += f", coding {pictures.header.coding}."
+    if not pictures.shortfall:
+        return words, _clock(pictures)
+    rest = "Opening the clip uses them; for the rest, copy it again from the phone."
+    return words, f"{pictures.shortfall} {rest}", _clock(pictures)
 
 
 def _clock(pictures: Pictures) -> str:

@@ -26,7 +26,7 @@ from tapmark.services.visits import (
     read_visit,
 )
 from tapmark.store.season import length_on
-from tapmark.store.squad import Squad, Troubles
+from tapmark.store.squad import Squad
 from tapmark.store.tables_csv import TAP_COLUMNS, Cell, csv_bytes, tap_rows
 
 WIDE = 43
@@ -114,22 +114,9 @@ def _named(results: Results, result: Measured, words: Words) -> str:
 
 
 MARK_COLUMNS = (
-    "date",
-    "code",
-    "run",
-    "view",
-    "near_side",
-    "kind",
-    "name",
-    "picture",
-    "time_s",
+    *("date", "code", "run", "view", "near_side", "kind", "name", "picture", "time_s"),
     *(f"{axis}{i}_px" for i in (1, 2, 3) for axis in "xy"),
-    "what",
-    "value",
-    "unit",
-    "plus_minus_95",
-    "reason",
-    "marked_by",
+    *("what", "value", "unit", "plus_minus_95", "reason", "marked_by"),
 )
 
 
@@ -159,39 +146,26 @@ def season_table(squad: Squad, codes: Sequence[str], today: date, decimal: str =
 
 
 def taps_csv(
-    squad: Squad,
-    codes: Sequence[str],
-    folder: Path,
-    today: date,
-    decimal: str = ".",
-    troubles: Troubles | None = None,
+    squad: Squad, codes: Sequence[str], folder: Path, today: date, decimal: str = "."
 ) -> Path:
-    """Write every raw tap of the athletes, one row each; return the file.
-
-    troubles: runs that cannot be read are left out and told there. Raises as season_csv.
-    """
-    rows = [row for code in codes for row in tap_rows(squad, code, today.isoformat(), troubles)]
+    """Write every raw tap of the athletes, one row each; return the file. Raises as season_csv."""
+    rows = [row for code in codes for row in tap_rows(squad, code, today.isoformat())]
     return _write(squad, codes, folder, "taps", csv_bytes(TAP_COLUMNS, rows, decimal), today)
 
 
 def marks_csv(
-    squad: Squad,
-    codes: Sequence[str],
-    folder: Path,
-    today: date,
-    decimal: str = ".",
-    troubles: Troubles | None = None,
+    squad: Squad, codes: Sequence[str], folder: Path, today: date, decimal: str = "."
 ) -> Path:
     """Write the coach's own lines, angles, notes and paths, one row a value; return the file.
 
-    troubles: as for taps_csv; raises as season_csv.
+    Raises as season_csv.
     """
     let_out("csv", squad, codes, today)
     rows = [
         (dated, code, name, run.view, run.near_side, *cells, run.marked_by)
         for code in codes
         for dated in squad.visit_dates(code)
-        for name, run in squad.runs(code, dated, troubles)
+        for name, run in squad.runs(code, dated)
         for cells in _drawn_rows(run, card_of(squad, [run]))
     ]
     return _write(squad, codes, folder, "marks", csv_bytes(MARK_COLUMNS, rows, decimal), today)

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -173,21 +173,25 @@ def _content(
 def _chosen(steps: Sequence[tuple[VisitReading, Run, int]]) -> dict[str, tuple[str, str]]:
     """Return for each key frame the measure (row, leg) that tells most there, over all runners.
 
-    Seen comes before fine, then what is farther past its limit; only measures whose line can be
-    drawn at that key frame alone.
+    Seen comes before fine, then what is farther past its limit.
     """
     chosen = {}
     for event in SIDE_EVENTS:
-        rows = [
-            verdict
-            for reading, _, _ in steps
-            for verdict in reading.assessment.rows
-            if _is_told_at(verdict, event)
-        ]
+        rows = [verdict for reading, _, _ in steps for verdict in _told_at(reading, event)]
         if rows:
             best = min(rows, key=lambda each: (_TELLING.index(each.word), -abs(each.excess)))
             chosen[event] = best.result.key, best.result.leg
     return chosen
+
+
+def _told_at(reading: VisitReading, event: str) -> Iterator[RowVerdict]:
+    """Yield the verdicts on measures whose line can be drawn at that key frame alone."""
+    for verdict in reading.assessment.rows:
+        result, is_told = verdict.result, verdict.word in _TELLING
+        if not (is_told and isinstance(result, Measured) and result.key in SHOWN):
+            continue
+        if tuple(row(result.key).needs_of(result.leg)) == (event,):
+            yield verdict
 
 
 def _moments(
@@ -197,27 +201,20 @@ def _moments(
     words: Words,
 ) -> dict[str, Moment]:
     moments = {frame.event: Moment(words.event(frame.event)) for frame in frames}
-    for verdict in reading.assessment.rows:
-        for event in moments:
-            key = verdict.result.key, verdict.result.leg
-            if chosen.get(event) == key and _is_told_at(verdict, event):
-                moments[event] = _moment(verdict, words.event(event), words)
+    for event, moment in moments.items():
+        for verdict in _told_at(reading, event):
+            result = verdict.result
+            if isinstance(result, Measured) and chosen[event] == (result.key, result.leg):
+                moments[event] = replace(
+                    moment,
+                    measure=words.row(result.key),
+                    value=f"{result.shown}{row(result.key).shown_unit}",
+                    word=verdict.word,
+                    said=words.verdict(verdict.word),
+                    row=result.key,
+                    leg=result.leg,
+                )
     return moments
-
-
-def _is_told_at(verdict: RowVerdict, event: str) -> bool:
-    result = verdict.result
-    if not isinstance(result, Measured) or verdict.word not in _TELLING:
-        return False
-    return result.key in SHOWN and tuple(row(result.key).needs_of(result.leg)) == (event,)
-
-
-def _moment(verdict: RowVerdict, name: str, words: Words) -> Moment:
-    result = verdict.result
-    assert isinstance(result, Measured)
-    value = f"{result.shown}{row(result.key).shown_unit}"
-    measure, said = words.row(result.key), words.verdict(verdict.word)
-    return Moment(name, measure, value, verdict.word, said, result.key, result.leg)
 
 
 def _stills(

@@ -24,31 +24,9 @@ from tapmark.store.squad import Squad, open_squad
 from tapmark.store.tables_csv import Cell, csv_bytes
 
 COLUMNS = (
-    "date",
-    "code",
-    "run",
-    "step",
-    "view",
-    "context",
-    "measure",
-    "key",
-    "leg",
-    "side",
-    "frame",
-    "value",
-    "unit",
-    "plus_minus_95",
-    "limit_low",
-    "fine_low",
-    "fine_high",
-    "limit_high",
-    "word",
-    "fps",
-    "flags",
-    "reason",
-    "leg_length_from",
-    "marker",
-    "tool_version",
+    *("date", "code", "run", "step", "view", "context", "measure", "key", "leg", "side", "frame"),
+    *("value", "unit", "plus_minus_95", "limit_low", "fine_low", "fine_high", "limit_high"),
+    *("word", "fps", "flags", "reason", "leg_length_from", "marker", "tool_version"),
 )
 """date to run come from where the run lies; see rows_of_run for the rest."""
 
@@ -61,15 +39,9 @@ def rows_of_run(run: Run, card: Card, criteria: Criteria) -> Iterator[tuple[Cell
     for i_step, step in enumerate(run.steps):
         results = measure_run(replace(run, steps=(step,)), card, with_checks=False)
         for verdict in judge_rows(results, criteria):
-            yield (
-                i_step + 1,
-                run.view,
-                results.context,
-                *_cells(verdict),
-                *_around(verdict, results),
-                run.marked_by,
-                __version__,
-            )
+            first = (i_step + 1, run.view, results.context)
+            cells = (*_cells(verdict), *_around(verdict, results))
+            yield (*first, *cells, run.marked_by, __version__)
 
 
 def _cells(verdict: RowVerdict) -> tuple[Cell, ...]:
@@ -140,8 +112,9 @@ def measure_paths(
         if disk.is_folder(path) and is_squad:
             yield from _squad_out(open_squad(path), today, say)
         else:
-            only = "" if disk.is_folder(path) else path.stem
-            yield from runs_out(visit_at(path), today, only)
+            place = visit_at(path)
+            let_out("csv", place.squad, (place.code,), today)
+            yield from runs_of(place, "" if disk.is_folder(path) else path.stem)
 
 
 def _squad_out(squad: Squad, today: date, say: Callable[[str], None]) -> Iterator[MeasuredRun]:
@@ -169,14 +142,8 @@ def _squad_out(squad: Squad, today: date, say: Callable[[str], None]) -> Iterato
         raise NoConsent("Nobody's numbers may go out of this squad. Ask for the consents first.")
 
 
-def runs_out(place: VisitPlace, today: date, only: str = "") -> Iterator[MeasuredRun]:
-    """Yield the runs of a visit whose numbers may go out; only: the name of a single one."""
-    let_out("csv", place.squad, (place.code,), today)
-    yield from runs_of(place, only)
-
-
 def runs_of(place: VisitPlace, only: str = "") -> Iterator[MeasuredRun]:
-    """Yield the runs of a visit, where consent has been asked already."""
+    """Yield the runs of a visit, where consent has been asked already; only: the one so called."""
     squad = place.squad
     for name in [only] if only else squad.run_names(place.code, place.dated):
         yield MeasuredRun(place, name, squad.load_run(place.code, place.dated, name))

@@ -1,6 +1,6 @@
 """Pictures that leave as PNG, and two runs side by side."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -18,7 +18,7 @@ from tapmark.measures.change import DIFFERS, MOVED
 from tapmark.measures.change import compare as compare_rows
 from tapmark.measures.export import foot
 from tapmark.measures.free_marks import label_of, values_of
-from tapmark.measures.result import Key, Measured, Result, Results
+from tapmark.measures.result import Key, Measured, Results
 from tapmark.report.drawing.pose import step_poses
 from tapmark.report.drawing.trend import TrendPoint
 from tapmark.report.pages.content import CompareContent, CompareRow, Half
@@ -83,10 +83,11 @@ def compare(first: RunPlace, second: RunPlace, today: date) -> CompareContent:
     was, now, like = most_alike(before, after)
     one, other = _half(first, was.run), _half(second, now.run)
     is_one_visit = is_same and first.place.dated == second.place.dated
-    tested: Mapping[Key, str] = {}  # (row, foot) -> word of the rows that were tested
+    tested: dict[Key, str] = {}  # (row, foot) -> word of the rows that were tested
     if is_same and not is_one_visit:
-        changes = [item.change for item in since(before, after) if item.change]
-        tested = {(each.after.key, _foot_of(after, each.after)): each.word for each in changes}
+        for change in (item.change for item in since(before, after) if item.change):
+            feet = (row.foot for row in after.assessment.rows if row.result == change.after)
+            tested[change.after.key, next(feet, "")] = change.word
     elif not like.refused:
         bands = {(row.result.key, row.result.leg): row.band for row in after.assessment.rows}
         tested = _told_apart(was.results, now.results, bands)
@@ -155,33 +156,25 @@ def _rows(
     bands = {(row.result.key, row.result.leg): row.band for row in after.assessment.rows}
     for row in ROWS:
         leg = row.legs[0]
-        was, now = first.row(row.key, leg), second.row(row.key, leg)
-        if isinstance(was, Measured) or isinstance(now, Measured):
-            word = tested.get((row.key, foot(second, leg)), "")
+        results = (each.row(row.key, leg) for each in (first, second))
+        was, now = (each if isinstance(each, Measured) else None for each in results)
+        if was or now:
             yield CompareRow(
                 words.row(row.key),
                 _shown(was),
                 _shown(now),
                 row.unit,
-                word,
+                tested.get((row.key, foot(second, leg)), ""),
                 row.key,
                 leg,
                 bands.get((row.key, leg)),
-                (
-                    was if isinstance(was, Measured) else None,
-                    now if isinstance(now, Measured) else None,
-                ),
+                (was, now),
             )
-
-
-def _foot_of(reading: VisitReading, measured: Measured) -> str:
-    found = (row.foot for row in reading.assessment.rows if row.result == measured)
-    return next(found, "")
 
 
 def _told_apart(
     first: Results, second: Results, bands: Mapping[Key, Band | None]
-) -> Mapping[Key, str]:
+) -> dict[Key, str]:
     """Return (row, foot) -> differs, same or can't tell, by the rules of a change of visits."""
     told = {}
     for row in ROWS:
@@ -194,10 +187,8 @@ def _told_apart(
     return told
 
 
-def _shown(result: Result) -> str:
-    if not isinstance(result, Measured):
-        return "–"
-    return f"{'≈ ' if result.is_about else ''}{result.shown}"
+def _shown(result: Measured | None) -> str:
+    return f"{'≈ ' if result.is_about else ''}{result.shown}" if result else "–"
 
 
 def step_png(place: VisitPlace, folder: Path, today: date) -> Path:
@@ -243,7 +234,13 @@ def two_stills_png(
         _let_photo_out(at, today)
         if not is_same:
             let_out("side by side", at.place.squad, (at.place.code,), today)
-    data = png_bytes(side_by_side([_side(at, event, is_same) for at in both]))
+    sides = []
+    for at in both:
+        run, frame, still = _marked_still(at, event)
+        label = page_words(criteria_of(at.place.squad).words).iso_date(at.place.dated)
+        label = label if is_same else f"{at.place.code}, {label}"
+        sides.append(Side(covered(still, face_disc(frame)), frame, run, label))
+    data = png_bytes(side_by_side(sides))
     codes = dict.fromkeys(at.place.code for at in both)
     name = file_name(codes, f"stills-{event.replace(' ', '-')}", second.place.dated, ".png")
     path = folder / f"{PHOTO_PAGE}{name}"
@@ -263,12 +260,11 @@ def trend_png(squad: Squad, code: str, key: str, side: str, folder: Path, today:
     if measure is None or not measure.points:
         raise NotThere(f"{code} has no visit with this measure. {' '.join(map(str, troubles))}")
     words = readings[-1].criteria.words
-    foot = words.in_brackets(side)
-    title = f"{code}, {measure.name}{foot}, in {catalogue_row(key).shown_unit.strip()}"
-    points = _dated(trend_visits(measure), words)
-    picture = trend_picture(points, measure.band, title, trend_words(measure))
+    title = f"{code}, {measure.name}{words.in_brackets(side)}"
+    points, said = trend_visits(measure), trend_words(measure)
+    data = _plotted(points, measure.band, title, key, said, words)
     name = file_name((code,), f"trend-{key}", today.isoformat(), ".png")
-    return write_out("png", squad, (code,), folder / name, png_bytes(picture), today)
+    return write_out("png", squad, (code,), folder / name, data, today)
 
 
 def sides_png(squad: Squad, code: str, key: str, folder: Path, today: date) -> Path:
@@ -284,31 +280,29 @@ def sides_png(squad: Squad, code: str, key: str, folder: Path, today: date) -> P
         why = (*difference_words(readings, key)[1:], *map(str, troubles))
         raise NotThere(f"{code} has no visit that shows left against right here. {' '.join(why)}")
     words = readings[-1].criteria.words
-    title = f"{code}, {words.row(key)}: left − right, in {catalogue_row(key).shown_unit.strip()}"
-    said = difference_words(readings, key)
-    picture = trend_picture(_dated(points, words), NO_DIFFERENCE, title, said)
+    title, said = f"{code}, {words.row(key)}: left − right", difference_words(readings, key)
+    data = _plotted(points, NO_DIFFERENCE, title, key, said, words)
     path = folder / file_name((code,), f"sides-{key}", today.isoformat(), ".png")
-    return write_out("png", squad, (code,), path, png_bytes(picture), today)
+    return write_out("png", squad, (code,), path, data, today)
 
 
-def _dated(points: Iterable[TrendPoint], words: Words) -> tuple[TrendPoint, ...]:
-    """Return points whose dates are written as the pages write them."""
-    printed = page_words(words)
-    return tuple(replace(point, label=printed.iso_date(point.label)) for point in points)
+def _plotted(
+    points: Iterable[TrendPoint],
+    band: Band | None,
+    title: str,
+    key: str,
+    said: Sequence[str],
+    words: Words,
+) -> bytes:
+    """Return a plot as PNG, its dates written as the pages write them."""
+    printed, unit = page_words(words), catalogue_row(key).shown_unit.strip()
+    dated = [replace(point, label=printed.iso_date(point.label)) for point in points]
+    return png_bytes(trend_picture(dated, band, f"{title}, in {unit}", said))
 
 
 def _let_photo_out(at: RunPlace, today: date) -> None:
     for kind in ("png", PHOTO):
         let_out(kind, at.place.squad, (at.place.code,), today)
-
-
-def _side(at: RunPlace, event: str, is_same: bool) -> Side:
-    run, frame, still = _marked_still(at, event)
-    words = page_words(criteria_of(at.place.squad).words)
-    label = words.iso_date(at.place.dated)
-    if not is_same:
-        label = f"{at.place.code}, {label}"
-    return Side(covered(still, face_disc(frame)), frame, run, label)
 
 
 def _marked_still(at: RunPlace, event: str) -> tuple[Run, KeyFrame, Picture]:

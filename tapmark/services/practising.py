@@ -94,9 +94,16 @@ def new_runner(folder: Path, today: str) -> tuple[str, str, str]:
     clip = folder / "film" / f"{code}.mp4"
     make_folder(clip.parent)
     write_bytes(clip, read_bytes(drawn, LARGEST_CLIP))
-    squad.add_athlete(_athlete(truth, code, today))
+    told, size = truth["athlete"], (truth["picture"]["width"], truth["picture"]["height"])
+    leg = Length("leg", round(float(told["leg_length_cm"]), 1), today)
+    consents = tuple(Consent(use, True, NOBODY, today) for use in CONSENTS)
+    squad.add_athlete(Athlete(code, told["birth_year"], "drawn", lengths=(leg,), consents=consents))
     write_bytes(squad.athlete_folder(code) / DRAWN_FILE, f"{drawn.parent.name}\n".encode())
-    return code, today, squad.new_run(code, today, _unmarked(squad, code, truth, clip, today))
+    at = squad.run_path(code, today, "run-1")
+    make_folder(at.parent)
+    source = clip_of(clip, at, Source("clip", "", size, truth["clip"]["pictures"]))
+    run = Run(source=source, set_up=set_up_of(truth), marked_by=squad.choices.marker)
+    return code, today, squad.new_run(code, today, run)
 
 
 def _practice_squad(folder: Path) -> Squad:
@@ -109,29 +116,6 @@ def _practice_squad(folder: Path) -> Squad:
             f"“{folder.name}” holds real athletes ({real[0]}). Choose a new folder for practice."
         )
     return squad
-
-
-def _athlete(truth: Truth, code: str, today: str) -> Athlete:
-    told = truth["athlete"]
-    return Athlete(
-        code,
-        told["birth_year"],
-        "drawn",
-        lengths=(Length("leg", round(float(told["leg_length_cm"]), 1), today),),
-        consents=tuple(Consent(use, True, NOBODY, today) for use in CONSENTS),
-    )
-
-
-def _unmarked(squad: Squad, code: str, truth: Truth, clip: Path, today: str) -> Run:
-    size = truth["picture"]["width"], truth["picture"]["height"]
-    source = Source("clip", "", size, truth["clip"]["pictures"])
-    at = squad.run_path(code, today, "run-1")
-    make_folder(at.parent)
-    return Run(
-        source=clip_of(clip, at, source),
-        set_up=set_up_of(truth),
-        marked_by=squad.choices.marker,
-    )
 
 
 def truth_about(squad: Squad, code: str) -> Truth:

@@ -1,7 +1,6 @@
 """One athlete over a season: what was worked on, one measure, left against right."""
 
-from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -39,7 +38,6 @@ class WorkedOn:
 
     items:     (number, name) of the priorities on its sheet.
     done:      (sessions with the drill done, sessions ticked) on the sheet, typed back in.
-    felt:      (word, how often) of the ticked sessions: "easier", "same", "harder".
     coach_saw: the coach's own box.
     became:    what the next visit showed of these priorities; empty until then.
     """
@@ -48,7 +46,6 @@ class WorkedOn:
     sheet_number: int = 0
     items: tuple[tuple[int, str], ...] = ()
     done: tuple[int, int] = (0, 0)
-    felt: tuple[tuple[str, int], ...] = ()
     coach_saw: str = ""
     became: tuple[SinceItem, ...] = ()
 
@@ -108,7 +105,17 @@ def season_and_readings(
     asked = length_asked(athlete, today.isoformat())
     season = Season(
         athlete,
-        tuple(_worked_on(visit, name, became.get(visit.dated, ())) for visit in visits),
+        tuple(
+            WorkedOn(
+                dated=visit.dated,
+                sheet_number=visit.sheet_number,
+                items=tuple((number, name(number)) for number in _items(visit)),
+                done=adherence(visit),
+                coach_saw=visit.coach_saw,
+                became=became.get(visit.dated, ()),
+            )
+            for visit in visits
+        ),
         tuple((name(spell.item), spell) for spell in spells(chosen)),
         quiet_period(athlete, today.isoformat()),
         tuple(grown),
@@ -153,19 +160,6 @@ def type_back(
     changed = replace(visit, ticked=tuple(sorted(ticked)), coach_saw=coach_saw)
     squad.save_visit(changed)
     return changed
-
-
-def _worked_on(visit: Visit, name: Callable[[int], str], became: tuple[SinceItem, ...]) -> WorkedOn:
-    felt = Counter(felt for _, _, felt in visit.ticked if felt)
-    return WorkedOn(
-        dated=visit.dated,
-        sheet_number=visit.sheet_number,
-        items=tuple((number, name(number)) for number in _items(visit)),
-        done=adherence(visit),
-        felt=tuple((word, felt[word]) for word in FELT if felt[word]),
-        coach_saw=visit.coach_saw,
-        became=became,
-    )
 
 
 def _items(visit: Visit) -> tuple[int, ...]:
@@ -253,16 +247,15 @@ def over_season(readings: Sequence[VisitReading], key: str, side: str) -> Season
             assert isinstance(measured, Measured)
             plus_minus = Z95 * u_of_the_runner(measured)
             points.append(SeasonPoint(dated, measured, plus_minus, like.labels))
-    context = last.results.graded_as if last else "sprint"
-    told = row(key)
+    told, criteria = row(key), readings[-1].criteria
     return SeasonMeasure(
         key=key,
-        name=readings[-1].criteria.words.row(key),
+        name=criteria.words.row(key),
         unit=told.unit,
         digits=told.digits,
         side=side,
         points=tuple(points),
-        band=readings[-1].criteria.band(key, context),
+        band=criteria.band(key, last.results.graded_as if last else "sprint"),
         trend=trend(key, [(_day(point.dated), point.measured) for point in points]),
         missing=tuple(missing),
     )

@@ -17,7 +17,7 @@ from tapmark.store.delete import finish_deletion
 from tapmark.store.files import finish_together
 from tapmark.store.merge import finish_merge
 from tapmark.store.retention import DueStills, copies_itself, retention_due, stills_due, sweep
-from tapmark.store.rota import RotaLine, evenings, rota
+from tapmark.store.rota import evenings, rota
 from tapmark.store.season import quiet_period
 from tapmark.store.settings import load_settings, save_settings
 from tapmark.store.squad import Squad, collected, open_squad
@@ -116,6 +116,7 @@ def _gone(due: DueStills) -> str:
 
 
 Say = Callable[[str], None]
+NOTHING_CHOSEN = "nothing chosen yet"
 
 
 def opened(folder: Path, today: date, say: Say) -> Squad:
@@ -138,22 +139,15 @@ def describe(folder: Path, today: date, say: Say) -> Iterator[str]:
     yield f"{squad.choices.name or folder.name}: {several(len(lines), 'athlete')}, {len(due)} due"
     for number, evening in enumerate(evenings(due, squad.choices.per_evening) if due else (), 1):
         yield f"Evening {number}: " + ", ".join(line.code for line in evening)
-    yield from (_line(squad, line, day) for line in lines)
-
-
-def _line(squad: Squad, line: RotaLine, today: str) -> str:
-    last = long_day(line.last) or "never filmed"
-    if not line.can_be_filmed:
-        return f"  {line.code:8} {last:12} ask first: consent {line.consent}"
-    quiet = quiet_period(squad.athlete(line.code), today)
-    items = criteria_of(squad).words.item
-    visits = [visit for visit in squad.visits(line.code, []) if visit.slots]
-    works_on = (
-        ", ".join(items(slot.item) for slot in visits[-1].slots or ())
-        if visits
-        else "nothing chosen yet"
-    )
-    return f"  {line.code:8} {last:12} {works_on}{'; ' + quiet if quiet else ''}"
+    item = criteria_of(squad).words.item
+    for line in lines:
+        said = f"ask first: consent {line.consent}"
+        if line.can_be_filmed:
+            chosen = [visit.slots for visit in squad.visits(line.code, []) if visit.slots]
+            said = ", ".join(item(slot.item) for slot in chosen[-1]) if chosen else NOTHING_CHOSEN
+            quiet = quiet_period(squad.athlete(line.code), day)
+            said += f"; {quiet}" if quiet else ""
+        yield f"  {line.code:8} {long_day(line.last) or 'never filmed':12} {said}"
 
 
 def check_squad(folder: Path, today: date) -> Iterator[str]:

@@ -171,16 +171,17 @@ def marked_runs(visit: Visit, counted: tuple[tuple[str, Run], ...]) -> tuple[tup
     return marked
 
 
-def has_marked_run(squad: Squad, visit: Visit) -> bool:
-    """Say whether a visit counts a run that somebody marked; runs are read until one is found."""
-    there = squad.run_names(visit.code, visit.dated)
-    runs = (squad.load_run(visit.code, visit.dated, n) for n in visit.runs if n in there)
-    return any(run.is_marked for run in runs)
-
-
 def marked_before(squad: Squad, earlier: Sequence[Visit]) -> Visit | None:
-    """Return the last of some visits, oldest first, that has a marked run; None without one."""
-    return next((visit for visit in reversed(earlier) if has_marked_run(squad, visit)), None)
+    """Return the last of some visits, oldest first, that has a marked run; None without one.
+
+    Runs are read until one is found.
+    """
+    for visit in reversed(earlier):
+        at = visit.code, visit.dated
+        there = squad.run_names(*at)
+        if any(squad.load_run(*at, name).is_marked for name in visit.runs if name in there):
+            return visit
+    return None
 
 
 def _growth(
@@ -209,12 +210,11 @@ class Pass:
 
     def find(self, key: str, side: str) -> Measured | NotMeasured | None:
         """Return a row of "right", "left" or "" (no foot meant); None when it is not among them."""
-        found = [
-            result
-            for (name, leg), result in self.results.rows.items()
-            if name == key and foot(self.results, leg) == side
-        ]
-        return next(iter(found), None)
+        rows = self.results.rows.items()
+        same = (
+            each for (name, leg), each in rows if (name, foot(self.results, leg)) == (key, side)
+        )
+        return next(same, None)
 
 
 def passes_of(reading: VisitReading) -> tuple[Pass, ...]:

@@ -323,14 +323,9 @@ def _files(folder: Path) -> Iterator[Path]:
     return (
         path
         for path in found
-        if not path.is_symlink() and not names.is_leftover(path) and not is_merging(folder, path)
+        if not path.is_symlink() and not names.is_leftover(path)
+        if path.relative_to(folder).parts[0].split(".")[0] != names.MERGING  # in no place yet
     )
-
-
-def is_merging(folder: Path, path: Path) -> bool:
-    """Say whether a file is of a merge that has not ended: in no place of the squad yet."""
-    top = path.relative_to(folder).parts[0]
-    return top == names.MERGING or top.startswith(f"{names.MERGING}.")
 
 
 def _pack(root: Path, file: IO[bytes], going: list[str], today: str, told: Told) -> None:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import islice
 
 from tapmark.marks.people import Athlete
 from tapmark.store.consent import FILM, consent_state
@@ -39,8 +40,13 @@ def rota(squad: Squad, today: str, troubles: Troubles | None = None) -> tuple[Ro
     """
 
     def line(athlete: Athlete) -> RotaLine:
-        state = consent_state(athlete, FILM, today)
-        return _line(squad, athlete.code, athlete.group, state, today)
+        code, state = athlete.code, consent_state(athlete, FILM, today)
+        days = reversed(squad.visit_dates(code))
+        last = next((day for day in days if squad.run_names(code, day)), "")
+        n_days = (date.fromisoformat(today) - date.fromisoformat(last)).days if last else None
+        weeks = n_days // 7 if n_days is not None and n_days >= 0 else None
+        is_due = n_days is None or n_days > 7 * squad.choices.rota_weeks
+        return RotaLine(code, athlete.group, last, weeks, is_due, state)
 
     here = (each for each in squad.athletes(troubles) if not each.is_archived)
     lines = collected(here, line, troubles)
@@ -59,10 +65,8 @@ def evenings(lines: Sequence[RotaLine], per_evening: int = 8) -> tuple[tuple[Rot
     """
     n_evenings = -(-len(lines) // per_evening)
     sizes = [len(lines) // n_evenings + (i < len(lines) % n_evenings) for i in range(n_evenings)]
-    starts = [sum(sizes[:i]) for i in range(n_evenings)]
-    return tuple(
-        tuple(lines[start : start + size]) for start, size in zip(starts, sizes, strict=True)
-    )
+    waiting = iter(lines)
+    return tuple(tuple(islice(waiting, size)) for size in sizes)
 
 
 def drill_groups(roots: Mapping[str, int]) -> tuple[tuple[int, tuple[str, ...]], ...]:
@@ -70,17 +74,8 @@ def drill_groups(roots: Mapping[str, int]) -> tuple[tuple[int, tuple[str, ...]],
 
     roots: code -> number of the item that the chain of the last visit starts with.
     """
-    items = sorted(set(roots.values()))
-    groups = [
-        (item, tuple(sorted(c for c, root in roots.items() if root == item))) for item in items
-    ]
+    codes: dict[int, list[str]] = {}
+    for code in sorted(roots):
+        codes.setdefault(roots[code], []).append(code)
+    groups = ((item, tuple(codes[item])) for item in codes)
     return tuple(sorted(groups, key=lambda group: (-len(group[1]), group[0])))
-
-
-def _line(squad: Squad, code: str, group: str, consent: str, today: str) -> RotaLine:
-    days = reversed(squad.visit_dates(code))
-    last = next((day for day in days if squad.run_names(code, day)), "")
-    n_days = (date.fromisoformat(today) - date.fromisoformat(last)).days if last else None
-    weeks = n_days // 7 if n_days is not None and n_days >= 0 else None
-    is_due = n_days is None or n_days > 7 * squad.choices.rota_weeks
-    return RotaLine(code, group, last, weeks, is_due, consent)

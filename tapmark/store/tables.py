@@ -46,10 +46,7 @@ WORD = Text(200)
 POINT = Tuple((Number(), Number()))
 TWO_POINTS = Tuple((POINT, POINT))
 
-TAP = Record(
-    Tap,
-    {"point": OneOf(POINTS), "at_px": Maybe(POINT), "certainty": OneOf(CERTAINTIES)},
-)
+TAP = Record(Tap, {"point": OneOf(POINTS), "at_px": Maybe(POINT), "certainty": OneOf(CERTAINTIES)})
 KEY_FRAME = Record(
     KeyFrame,
     {
@@ -133,10 +130,7 @@ FREE_MARK = Record(
         "time_s": Maybe(AT_S),
     },
 )
-PLACE = Record(
-    Place,
-    {"picture": Whole(), "at_px": POINT, "time_s": Maybe(AT_S)},
-)
+PLACE = Record(Place, {"picture": Whole(), "at_px": POINT, "time_s": Maybe(AT_S)})
 PATH = Record(Path, {"point": OneOf(PATH_POINTS), "places": Many(PLACE)})
 RUN = Record(
     Run,
@@ -163,8 +157,7 @@ CONSENT = Record(
     },
 )
 LENGTH = Record(
-    Length,
-    {"what": OneOf(("leg", "height")), "cm": Number(10.0, 300.0), "dated": Day()},
+    Length, {"what": OneOf(("leg", "height")), "cm": Number(10.0, 300.0), "dated": Day()}
 )
 ATHLETE = Record(
     Athlete,
@@ -199,6 +192,17 @@ VISIT = Record(
         "coach_saw": Text(),
     },
 )
+PHONE = Record(Phone, {"name": WORD, "rate_hz": Number(1e-3, 1e6), "dated": Day()})
+OWN_ERROR = Record(
+    OwnError,
+    {
+        "marker": WORD,
+        "point": OneOf(POINTS),
+        "sd_percent": Number(0.0, 100.0),
+        "n": Whole(1),
+        "dated": Day(),
+    },
+)
 SQUAD = Record(
     SquadChoices,
     {
@@ -208,24 +212,8 @@ SQUAD = Record(
         "neck_base": OneOf(NECK_BASE),
         "marker": WORD,
         "set_up": SET_UP,
-        "tap_card": Many(
-            Record(
-                OwnError,
-                {
-                    "marker": WORD,
-                    "point": OneOf(POINTS),
-                    "sd_percent": Number(0.0, 100.0),
-                    "n": Whole(1),
-                    "dated": Day(),
-                },
-            )
-        ),
-        "phones": Many(
-            Record(
-                Phone,
-                {"name": WORD, "rate_hz": Number(1e-3, 1e6), "dated": Day()},
-            )
-        ),
+        "tap_card": Many(OWN_ERROR),
+        "phones": Many(PHONE),
         "season_ends": Day(),
         "keep_months": Whole(0, 120),
         "rota_weeks": Whole(1, 52),
@@ -235,22 +223,15 @@ SQUAD = Record(
         "deleted_on": Many(Day(may_be_empty=False)),
     },
 )
-SHOTS = Record(
-    ShotList,
+SHOT = Record(
+    Shot,
     {
-        "dated": Day(may_be_empty=False),
-        "shots": Many(
-            Record(
-                Shot,
-                {
-                    "path": Text(4_000),
-                    "fingerprint": WORD,
-                    "code": WORD,
-                    "state": OneOf(STATES),
-                    "note": Text(),
-                },
-            )
-        ),
+        "path": Text(4_000),
+        "fingerprint": WORD,
+        "code": WORD,
+        "state": OneOf(STATES),
+        "note": Text(),
     },
 )
+SHOTS = Record(ShotList, {"dated": Day(may_be_empty=False), "shots": Many(SHOT)})
 FILES = {"run": RUN, "visit": VISIT, "athlete": ATHLETE, "squad": SQUAD, "shots": SHOTS}

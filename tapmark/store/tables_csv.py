@@ -9,31 +9,14 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-from tapmark.marks.run import KeyFrame, Run, Step, Tap
+from tapmark.marks.run import KeyFrame, Step
 from tapmark.store.consent import may_write
-from tapmark.store.squad import Squad, Troubles
+from tapmark.store.squad import Squad
 
 TAP_COLUMNS = (
-    "date",
-    "code",
-    "run",
-    "step",
-    "view",
-    "near_side",
-    "look",
-    "event",
-    "picture",
-    "time_s",
-    "slow_factor",
-    "point",
-    "certainty",
-    "x_px",
-    "y_px",
-    "width_px",
-    "height_px",
-    "unsure_by_one",
-    "blurred",
-    "marked_by",
+    *("date", "code", "run", "step", "view", "near_side", "look", "event", "picture", "time_s"),
+    *("slow_factor", "point", "certainty", "x_px", "y_px", "width_px", "height_px"),
+    *("unsure_by_one", "blurred", "marked_by"),
 )
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
@@ -53,15 +36,18 @@ def csv_bytes(header: Sequence[str], rows: Iterable[Sequence[Cell]], decimal: st
     return (mark + file.getvalue()).encode("utf-8", "replace")
 
 
-def tap_rows(
-    squad: Squad, code: str, today: str, troubles: Troubles | None = None
-) -> list[tuple[Cell, ...]]:
+def tap_rows(squad: Squad, code: str, today: str) -> list[tuple[Cell, ...]]:
     """Return every tap of an athlete as rows of TAP_COLUMNS; raise NoConsent without consent."""
     may_write("csv", squad.athlete(code), today)
     return [
-        (dated, code, name, i_step + 1, run.view, run.near_side, look, *_cells(run, frame, tap))
+        (
+            *(dated, code, name, i_step + 1, run.view, run.near_side, look),
+            *(frame.event, frame.picture, frame.time_s, run.set_up.slow_factor),
+            *(tap.point, tap.certainty, *(tap.at_px or (None, None)), *run.source.size_px),
+            *(frame.is_unsure, frame.is_blurred, run.marked_by),
+        )
         for dated in squad.visit_dates(code)
-        for name, run in squad.runs(code, dated, troubles)
+        for name, run in squad.runs(code, dated)
         for i_step, step in enumerate(run.steps)
         for look, frame in _looks(step)
         for tap in frame.taps
@@ -75,24 +61,6 @@ def _looks(step: Step) -> Iterable[tuple[str, KeyFrame]]:
     for frame in step.second_look:
         same = [i for i, each in enumerate(step.looks(frame.event)) if each is frame]
         yield ("second", "third", "later")[min(same[0], 2)] if same else "beside", frame
-
-
-def _cells(run: Run, frame: KeyFrame, tap: Tap) -> tuple[Cell, ...]:
-    x, y = tap.at_px or (None, None)
-    return (
-        frame.event,
-        frame.picture,
-        frame.time_s,
-        run.set_up.slow_factor,
-        tap.point,
-        tap.certainty,
-        x,
-        y,
-        *run.source.size_px,
-        frame.is_unsure,
-        frame.is_blurred,
-        run.marked_by,
-    )
 
 
 def _cell(value: Cell, decimal: str) -> str:

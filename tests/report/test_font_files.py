@@ -2,7 +2,7 @@
 
 import pytest
 
-from tapmark.report.drawing.painter import FAMILIES, Cut, Family, font_files, installed, path_of
+from tapmark.report.drawing.painter import FAMILIES, Family, font_files, installed
 
 
 def _put(folder, *names):
@@ -26,12 +26,11 @@ def test_the_first_family_of_the_list_that_is_complete_wins(tmp_path):
 
 def test_names_are_found_in_any_case(tmp_path):
     folders = _put(tmp_path / "fonts", "ARIAL.TTF")
-    assert path_of(Cut("arial.ttf"), folders) == tmp_path / "fonts" / "ARIAL.TTF"
+    assert font_files(folders)["arial.ttf"] == tmp_path / "fonts" / "ARIAL.TTF"
 
 
 def test_a_machine_without_fonts_gives_none(tmp_path):
     assert installed(folders=(tmp_path / "nowhere",)) == ()
-    assert path_of(Cut("arial.ttf"), (tmp_path / "nowhere",)) is None
     assert font_files((tmp_path,)) == {}
 
 
@@ -40,8 +39,8 @@ def test_a_machine_without_fonts_gives_none(tmp_path):
     [(False, False, "r"), (True, False, "b"), (False, True, "i"), (True, True, "z")],
 )
 def test_each_style_has_its_cut(is_bold, is_italic, cut):
-    family = Family("Made up", Cut("r"), Cut("b"), Cut("i"), Cut("z"))
-    assert family.cut(is_bold, is_italic).file == cut
+    family = Family("Made up", (("r", 0), ("b", 0), ("i", 0), ("z", 0)))
+    assert family.cut(is_bold, is_italic) == (cut, 0)
 
 
 def test_ordinary_grotesques_stand_before_wide_families():

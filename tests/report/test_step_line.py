@@ -15,6 +15,7 @@ from tapmark.marks.points import (
     TOUCHDOWN,
 )
 from tapmark.marks.run import KeyFrame, Run, SetUp, Step
+from tapmark.report.drawing.palette import CONTROL_EDGE
 from tapmark.report.drawing.shapes import Area, Label, Line
 from tapmark.report.drawing.step_line import StepLook, StepWords, step_line
 from tests.drawn_runner.athletes import OVERSTRIDES
@@ -106,8 +107,8 @@ def test_peak_knee_lift_may_come_before_toe_off():
 def test_a_key_frame_without_taps_shows_a_grey_stand_in():
     drawn = line_of(untapped(good_run(), MID_STANCE))
     greys = {shape.fill for shape in drawn.shapes if hasattr(shape, "fill")}
-    assert LOOK.stand_in in greys
-    assert LOOK.stand_in not in {
+    assert CONTROL_EDGE in greys
+    assert CONTROL_EDGE not in {
         shape.fill for shape in line_of(good_run()).shapes if hasattr(shape, "fill")
     }
 

@@ -344,7 +344,6 @@ TRIED_HERE = {
     "marks_csv",
     "physio_note",
     "group_of",
-    "runs_out",
     "step_png",
     "write_film",
     "make_film",  # what write_film calls

@@ -65,21 +65,17 @@ def band_shapes(band: Band, dots: tuple[Dot, ...], width: float, tall: float = T
     ruler = _ruler(band)
     if ruler is None:
         return ()
-    limits = [ruler.at(value) * width for value, is_limit in ruler.marks if is_limit]
-    strokes = (Line(((x, -tall / 2), (x, tall / 2)), BLACK, LIMIT) for x in limits)
-    values = (shape for dot in dots for shape in _dot(ruler, dot, width))
-    return (*_zone(ruler, width, tall), *strokes, *values)
-
-
-def _zone(ruler: _Ruler, width: float, tall: float) -> Shapes:
     left, right = (share * width for share in ruler.zone)
     top, floor = -0.36 * tall, 0.36 * tall
     corners = ((left, top), (right, top), (right, floor), (left, floor))
     posts = [right] if left == 0.0 else [left, right]
+    limits = [ruler.at(value) * width for value, is_limit in ruler.marks if is_limit]
     return (
         Area(corners, TINT),
         Line(((left, floor), (right, floor)), BLACK, FLOOR),
         *(Line(((x, top), (x, floor + FLOOR / 2)), BLACK, FLOOR) for x in posts),
+        *(Line(((x, -tall / 2), (x, tall / 2)), BLACK, LIMIT) for x in limits),
+        *(shape for dot in dots for shape in _dot(ruler, dot, width)),
     )
 
 

@@ -1,7 +1,7 @@
 """A runner as a handful of angles: lengths, points, the shoe, and stand-in poses."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
@@ -103,22 +103,18 @@ def points_of(pose: Pose) -> Points:
         ("near", pose.near_leg, pose.near_arm),
         ("far", pose.far_leg, pose.far_arm),
     ):
-        points |= {f"{side} {name}": point for name, point in _leg(hip, leg, build)}
-        points |= {f"{side} {name}": point for name, point in _arm(shoulder, arm, build)}
+        knee = along(hip, leg.thigh, build.thigh)
+        ankle = along(knee, leg.shank, build.shank)
+        elbow = along(shoulder, arm.upper, build.upper_arm)
+        points |= {
+            f"{side} knee": knee,
+            f"{side} ankle": ankle,
+            f"{side} heel": turned(ankle, HEEL[0], HEEL[1] - ANKLE_UP, leg.foot),
+            f"{side} toe": turned(ankle, TOE[0], TOE[1] - ANKLE_UP, leg.foot),
+            f"{side} elbow": elbow,
+            f"{side} wrist": along(elbow, arm.fore, build.forearm),
+        }
     return points
-
-
-def _leg(hip: Point, leg: Leg, build: Build) -> tuple[tuple[str, Point], ...]:
-    knee = along(hip, leg.thigh, build.thigh)
-    ankle = along(knee, leg.shank, build.shank)
-    heel = turned(ankle, HEEL[0], HEEL[1] - ANKLE_UP, leg.foot)
-    toe = turned(ankle, TOE[0], TOE[1] - ANKLE_UP, leg.foot)
-    return ("knee", knee), ("ankle", ankle), ("heel", heel), ("toe", toe)
-
-
-def _arm(shoulder: Point, arm: Arm, build: Build) -> tuple[tuple[str, Point], ...]:
-    elbow = along(shoulder, arm.upper, build.upper_arm)
-    return ("elbow", elbow), ("wrist", along(elbow, arm.fore, build.forearm))
 
 
 def sole(pose: Pose, side: Side) -> float:
@@ -147,23 +143,19 @@ _SOLE: Final = (  # right half of a sole, heel first
 def sole_outline() -> list[Point]:
     """Return the outline around (0, 0), heel at y = −4.2 and toe at 4.2, rounded (Catmull-Rom)."""
     ring = [*_SOLE, *((-x, y) for x, y in reversed(_SOLE[1:-1]))]
-    n = len(ring)
-    return [
-        _curve([ring[(i + k) % n] for k in (-1, 0, 1, 2)], step / 5)
-        for i in range(n)
-        for step in range(5)
-    ]
-
-
-def _curve(four: Sequence[Point], t: float) -> Point:
-    weights = (
-        (-t + 2 * t**2 - t**3) / 2,
-        (2 - 5 * t**2 + 3 * t**3) / 2,
-        (t + 4 * t**2 - 3 * t**3) / 2,
-        (-(t**2) + t**3) / 2,
-    )
-    pairs = list(zip(weights, four, strict=True))
-    return sum(w * p[0] for w, p in pairs), sum(w * p[1] for w, p in pairs)
+    outline = []
+    for i in range(len(ring)):
+        four = [ring[(i + k) % len(ring)] for k in (-1, 0, 1, 2)]
+        for t in (step / 5 for step in range(5)):
+            weights = (
+                (-t + 2 * t**2 - t**3) / 2,
+                (2 - 5 * t**2 + 3 * t**3) / 2,
+                (t + 4 * t**2 - 3 * t**3) / 2,
+                (-(t**2) + t**3) / 2,
+            )
+            pairs = [(w * x, w * y) for w, (x, y) in zip(weights, four, strict=True)]
+            outline.append((sum(x for x, _ in pairs), sum(y for _, y in pairs)))
+    return outline
 
 
 CONTACT: Final[dict[str, Side]] = {

@@ -15,7 +15,16 @@ from tapmark.marks.points import (
     TOE_OFF,
     TOUCHDOWN,
 )
-from tapmark.report.drawing.body import STAND_IN, TOE, Point, Pose, points_of, sole_outline, turned
+from tapmark.report.drawing.body import (
+    LEADING,
+    STAND_IN,
+    TOE,
+    Point,
+    Pose,
+    points_of,
+    sole_outline,
+    turned,
+)
 from tapmark.report.drawing.figure import FigureLook, extent, figure_shapes
 from tapmark.report.drawing.palette import ACCENT, HAIRLINE_DARK, OUTLINE, WHITE
 from tapmark.report.drawing.shapes import Area, Line, Ring, Shape, Shapes, mirrored
@@ -91,14 +100,10 @@ def rule_drawing(event: str, size: Size, travel_sign: int = 1) -> Shapes:
     """Return the small drawing of the rule that chooses a key frame of the side view."""
     pose = STAND_IN[event]
     height, at = _fitted(pose, (size[0], 0.9 * size[1]))
-    figure = FigureLook(OUTLINE, WHITE, WHITE, 1.3, frozenset({_spoken_of(event)}))
+    figure = FigureLook(OUTLINE, WHITE, WHITE, 1.3, frozenset({f"{LEADING[event]} leg"}))
     ground = Line(((0.0, at[1]), (size[0], at[1])), OUTLINE, 1.3)
     shapes = (*figure_shapes(pose, height, at, figure), ground, *_hint(event, pose, height, at))
     return shapes if travel_sign > 0 else mirrored(shapes, size[0])
-
-
-def _spoken_of(event: str) -> str:
-    return "far leg" if event in (PEAK_KNEE_LIFT, OPPOSITE_TOUCHDOWN) else "near leg"
 
 
 def _hint(event: str, pose: Pose, height: float, at: Point) -> Iterator[Shape]:

@@ -4,7 +4,7 @@ Only items that matter and their direct causes are on it, never all 18. A heavy 
 that are not fine, a light one leaves a fine item. The chosen item wears a ring and bold type.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -51,7 +51,9 @@ def chain_map(
     """Return the map for an assessment; empty where nothing is seen, likely or near the line."""
     chosen = {slot.item.number for slot in assessment.slots}
     stations = _stations(assessment, chosen)
-    edges = _reduced([edge for edge in assessment.edges if set(edge) <= stations], stations)
+    edges = [edge for edge in assessment.edges if set(edge) <= stations]
+    # where a longer way says the same, the edge is left out
+    edges = [(u, d) for u, d in edges if not _has_way(u, d, [e for e in edges if e != (u, d)])]
     columns = _columns(stations, edges)
     stations = {n for n in stations if columns[n] < MOST_COLUMNS}
     edges = [edge for edge in edges if set(edge) <= stations]
@@ -75,12 +77,6 @@ def _stations(assessment: Assessment, chosen: set[int]) -> set[int]:
         order += below
         reached |= set(below)
     return set(list(dict.fromkeys(order))[:MOST_STATIONS])
-
-
-def _reduced(edges: Iterable[Edge], stations: set[int]) -> list[Edge]:
-    """Leave out an edge where a longer way says the same."""
-    edges = list(edges)
-    return [(u, d) for u, d in edges if not _has_way(u, d, [e for e in edges if e != (u, d)])]
 
 
 def _has_way(start: int, end: int, edges: Sequence[Edge]) -> bool:
@@ -165,20 +161,18 @@ class _Drawer:
         if ya == yb:
             return arrow((start, ya), (end, yb), look.ink, width, head)
         way = 1.0 if yb > ya else -1.0
-        if self._is_free(up, down):
+        columns, row = (self.columns[up], self.columns[down]), self.rows[up]
+        if not any(  # nothing stands on the upper one's row as far as the lower one's column
+            self.rows[n] == row and columns[0] < self.columns[n] <= columns[1]
+            for n in self.rows
+            if n != up
+        ):
             path = ((start, ya), (xb, ya), (xb, yb - way * (self._room(down) * 0.8 + head)))
             tip = (xb, yb - way * self._room(down) * 0.8)
         else:
             path = ((xa, ya + way * self._room(up) * 0.8), (xa, yb), (end - head, yb))
             tip = (end, yb)
         return (Line(path, look.ink, width), *arrow(path[-1], tip, look.ink, width, head))
-
-    def _is_free(self, up: int, down: int) -> bool:
-        """Whether nothing stands on the upper station's row as far as the lower one's column."""
-        row, first, last = self.rows[up], self.columns[up], self.columns[down]
-        return not any(
-            self.rows[n] == row and first < self.columns[n] <= last for n in self.rows if n != up
-        )
 
     def _lines(self, number: int) -> list[str]:
         """Break a name into two lines that end before the next station, more where it must be."""

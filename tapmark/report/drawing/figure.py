@@ -15,7 +15,7 @@ from typing import Final
 
 from tapmark.report.drawing.body import HEEL, TOE, Point, Points, Pose, points_of
 from tapmark.report.drawing.palette import BLACK, TINT, WHITE
-from tapmark.report.drawing.shapes import Area, Ring, Shape, Shapes, moved
+from tapmark.report.drawing.shapes import Area, Ring, Shape, Shapes, moved, on_the_way
 
 OUTLINE: Final = 0.011
 EDGE: Final = 1.1  # width of the white edge in outlines
@@ -88,70 +88,44 @@ def _drawn(
             shapes.append(Ring(at, radius, look.ink))
             shapes.append(Ring(at, radius - line, look.tint))
             continue
-        rounds, is_solid = _rounds(name, points), name in look.solid
+        rounds, is_solid = _chains(name, points), name in look.solid
         fill = own.get(name, look.tint if name == "trunk" else look.paper)
         lay(rounds, outline * EDGE, look.paper)
         lay(rounds, 0.0, look.ink)
         if not is_solid:
             lay(rounds, -outline, fill)
         if name == "trunk":  # the neck has no outline: two short strokes would read as a collar
-            lay([_neck(points)], 0.0, look.ink if is_solid else fill)
+            neck, head = points["neck"], points["head"]
+            throat = [(*neck, 0.025), (*on_the_way(neck, head, 0.5), 0.022)]
+            lay([throat], 0.0, look.ink if is_solid else fill)
     return tuple(shapes)
 
 
-def _rounds(name: str, points: Points) -> list[list[Round]]:
+def _chains(name: str, points: Points) -> list[list[Round]]:
+    """Return the rounds of trunk, leg or arm; those of a leg and those of its foot."""
     if name == "trunk":
-        return _trunk(points)
+        hip, neck = points["hip"], points["neck"]
+        shares = ((0.02, 0.050), (0.34, 0.050), (0.74, 0.057), (0.97, 0.034))
+        return [_eased([(*on_the_way(hip, neck, share), radius) for share, radius in shares])]
     side, limb = name.split()
-    return _leg(points, side) if limb == "leg" else [_arm(points, side)]
-
-
-def _leg(points: Points, side: str) -> list[list[Round]]:
+    if limb == "arm":
+        shoulder, elbow = points["shoulder"], points[f"{side} elbow"]
+        wrist = points[f"{side} wrist"]
+        arm = _eased([(*shoulder, 0.033), (*elbow, 0.023), (*wrist, 0.015)])
+        return [[*arm, (*on_the_way(elbow, wrist, 1.12), 0.0215)]]
     hip, knee, ankle = points["hip"], points[f"{side} knee"], points[f"{side} ankle"]
     heel, toe = points[f"{side} heel"], points[f"{side} toe"]
+    x, y = on_the_way(knee, ankle, 0.3)
+    back = 0.008 / (math.dist(knee, ankle) or 1.0)
+    calf = x - (knee[1] - ankle[1]) * back, y + (ankle[0] - knee[0]) * back
     bones = [
         (*hip, 0.053),
-        (*_share(hip, knee, 0.5), 0.0455),
+        (*on_the_way(hip, knee, 0.5), 0.0455),
         (*knee, 0.0315),
-        (*_calf(knee, ankle), 0.033),
+        (*calf, 0.033),
         (*ankle, 0.0175),
     ]
     return [_eased(bones), [(*ankle, 0.0175), (*heel, HEEL[1]), (*toe, TOE[1])]]
-
-
-def _calf(knee: Point, ankle: Point) -> Point:
-    x, y = _share(knee, ankle, 0.3)
-    length = math.dist(knee, ankle) or 1.0
-    back = -0.008 / length
-    return x - (knee[1] - ankle[1]) * -back, y + (ankle[0] - knee[0]) * -back
-
-
-def _arm(points: Points, side: str) -> list[Round]:
-    shoulder, elbow = points["shoulder"], points[f"{side} elbow"]
-    wrist = points[f"{side} wrist"]
-    fist = _share(elbow, wrist, 1.12)
-    arm = [(*shoulder, 0.033), (*elbow, 0.023), (*wrist, 0.015)]
-    return [*_eased(arm), (*fist, 0.0215)]
-
-
-def _trunk(points: Points) -> list[list[Round]]:
-    hip, neck = points["hip"], points["neck"]
-    spine = [
-        (*_share(hip, neck, 0.02), 0.050),
-        (*_share(hip, neck, 0.34), 0.050),
-        (*_share(hip, neck, 0.74), 0.057),
-        (*_share(hip, neck, 0.97), 0.034),
-    ]
-    return [_eased(spine)]
-
-
-def _neck(points: Points) -> list[Round]:
-    neck, head = points["neck"], points["head"]
-    return [(*neck, 0.025), (*_share(neck, head, 0.5), 0.022)]
-
-
-def _share(a: Point, b: Point, share: float) -> Point:
-    return a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
 
 
 def _eased(rounds: list[Round]) -> list[Round]:
@@ -167,13 +141,10 @@ def _eased(rounds: list[Round]) -> list[Round]:
 
 def _hull(rounds: Sequence[Round]) -> list[Point]:
     """Return the convex outline around two circles, or around the three of a foot."""
-    if len(rounds) == 2:
-        return _around_two(*rounds)
-    return _around([point for each in rounds for point in _rim(each, 0, CORNERS)])
-
-
-def _around_two(a: Round, b: Round) -> list[Point]:
-    """Join the outer arcs of two circles; where one holds the other, return its rim."""
+    if len(rounds) == 3:
+        points = sorted(point for each in rounds for point in _rim(each, 0, CORNERS))
+        return _half(points) + _half(points[::-1])
+    a, b = rounds  # their outer arcs; where one holds the other, its rim
     dx, dy = b[0] - a[0], b[1] - a[1]
     distance = math.hypot(dx, dy)
     if distance <= abs(a[2] - b[2]):
@@ -195,31 +166,25 @@ _CORNER: Final = 2 * math.pi / CORNERS
 _CIRCLE: Final = tuple((math.cos(i * _CORNER), math.sin(i * _CORNER)) for i in range(CORNERS))
 
 
-def _around(points: list[Point]) -> list[Point]:
-    """Return the convex outline of points (Andrew's monotone chain)."""
-    ordered = sorted(points)
-    return _half(ordered) + _half(ordered[::-1])
-
-
 def _half(ordered: list[Point]) -> list[Point]:
+    """Return one side of the convex outline of points in order (Andrew's monotone chain)."""
+
+    def turn(a: Point, b: Point, c: Point) -> float:
+        return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
+
     half: list[Point] = []
     for point in ordered:
-        while len(half) > 1 and _turn(half[-2], half[-1], point) <= 0:
+        while len(half) > 1 and turn(half[-2], half[-1], point) <= 0:
             half.pop()
         half.append(point)
     return half[:-1]
 
 
-def _turn(a: Point, b: Point, c: Point) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
 def extent(pose: Pose) -> tuple[float, float]:
     """Return how far the drawn figure reaches behind and ahead of its hip, in H (both >= 0)."""
     points = points_of(pose)
-    parts = [*_leg(points, "near"), *_leg(points, "far"), *_trunk(points)]
-    parts += [_arm(points, side) for side in ("near", "far")]
-    rounds = [each for chain in parts for each in chain]
+    names = (name for name in PARTS if name != "head")
+    rounds = [each for name in names for chain in _chains(name, points) for each in chain]
     behind = max(radius - x for x, _, radius in rounds)
     ahead = max(radius + x for x, _, radius in rounds)
     return max(behind, 0.0), max(ahead, points["head"][0] + HEAD_RADIUS)

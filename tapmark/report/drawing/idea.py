@@ -71,7 +71,7 @@ class Measure:
             return points[self.start][1]
         if self.kind == LEAN:
             return pose.trunk
-        leg = pose.near_leg if self._is_near else pose.far_leg
+        leg = self._leg(pose)
         return 180.0 - leg.knee if self.kind == BEND else leg.thigh
 
     def length(self, pose: Pose) -> float:
@@ -79,14 +79,12 @@ class Measure:
         points = points_of(pose)
         return math.dist(points[self.start], points[self.end])
 
-    @property
-    def _is_near(self) -> bool:
-        return "far" not in f"{self.start} {self.end}"
-
     def direction(self, pose: Pose) -> float:
         """Return where the dotted line of an angle runs, in degrees from straight down."""
-        leg = pose.near_leg if self._is_near else pose.far_leg
-        return {LEAN: 180.0, THIGH: 0.0, BEND: leg.thigh}[self.kind]
+        return {LEAN: 180.0, THIGH: 0.0, BEND: self._leg(pose).thigh}[self.kind]
+
+    def _leg(self, pose: Pose) -> Leg:
+        return pose.leg("far" if "far" in f"{self.start} {self.end}" else "near")
 
 
 @dataclass(frozen=True)
@@ -128,6 +126,9 @@ class _Rule:
     targets: tuple[str, ...] = ()
 
 
+_SIDES: Final[tuple[Side, Side]] = ("near", "far")
+
+
 def pair_of(item: int, poses: Poses, is_far: bool = False) -> Pair | None:
     """Return the pair for an item, or None.
 
@@ -135,20 +136,18 @@ def pair_of(item: int, poses: Poses, is_far: bool = False) -> Pair | None:
     None where the athlete's own pose is missing, and where it already is as the idea has it: then
     the idea would show a step back. Items 16 to 18 are seen from behind or in front.
     """
-    rule = _RULES.get(item)
-    pair = _paired(rule, poses, is_far) if rule else None
+    pair = _paired(_RULES.get(item), poses, is_far)
     return pair if pair and (pair.measure is None or pair.away > 0) else None
 
 
-def _paired(rule: _Rule, poses: Poses, is_far: bool) -> Pair | None:
-    order = rule.events[::-1] if is_far else rule.events
+def _paired(rule: _Rule | None, poses: Poses, is_far: bool) -> Pair | None:
+    order = rule.events[:: -1 if is_far else 1] if rule else ()
     event = next((each for each in order if each in poses), None)
-    if event is None:
+    if rule is None or event is None:
         return None
-    side = CONTACT.get(event, "near")
+    side, other = _SIDES if CONTACT.get(event, "near") == "near" else _SIDES[::-1]
     if rule.speaks_of == "swing":
-        side = "far" if side == "near" else "near"
-    other = "far" if side == "near" else "near"
+        side, other = other, side
     you = poses[event]
     idea = rule.change(you, side, poses)
     idea = on_ground(idea, CONTACT[event]) if event in CONTACT else above_ground(idea)
@@ -163,73 +162,56 @@ def _paired(rule: _Rule, poses: Poses, is_far: bool) -> Pair | None:
     return Pair(event, you, idea, frozenset({solid}), measure, tuple(map(named, rule.targets)))
 
 
-def _shank_under(pose: Pose, side: Side, poses: Poses) -> Pose:
-    return pose.with_leg(side, replace(pose.leg(side), shank=2.0))
+def _leg(put_right: Callable[[Leg], Leg]) -> Change:
+    """Return the change of the leg that is spoken of alone."""
+    return lambda pose, side, poses: pose.with_leg(side, put_right(pose.leg(side)))
 
 
-def _soft_knee(pose: Pose, side: Side, poses: Poses) -> Pose:
-    leg = pose.leg(side)
-    return pose.with_leg(side, replace(leg, shank=leg.thigh - 27.0))
+def _from_hip(leg: Leg, thigh: float) -> Leg:
+    """Turn a whole leg at the hip; knee and ankle keep their angles."""
+    by = thigh - leg.thigh
+    return Leg(thigh, leg.shank + by, leg.foot + by)
 
 
 def _knee_beside(pose: Pose, side: Side, poses: Poses) -> Pose:
-    stance = pose.leg("far" if side == "near" else "near")
-    return _turned_thigh(pose, side, max(pose.leg(side).thigh, stance.thigh - 20.0))
-
-
-def _turned_thigh(pose: Pose, side: Side, thigh: float) -> Pose:
-    """Turn a whole leg at the hip; knee and ankle keep their angles."""
-    leg = pose.leg(side)
-    by = thigh - leg.thigh
-    return pose.with_leg(side, Leg(thigh, leg.shank + by, leg.foot + by))
-
-
-def _thigh_up_to(least: float) -> Change:
-    return lambda pose, side, poses: _turned_thigh(pose, side, max(pose.leg(side).thigh, least))
+    leg, stance = pose.leg(side), pose.leg("far" if side == "near" else "near")
+    return pose.with_leg(side, _from_hip(leg, max(leg.thigh, stance.thigh - 20.0)))
 
 
 def _pushed_to(thigh: float, bend: float | None = None) -> Change:
-    def change(pose: Pose, side: Side, poses: Poses) -> Pose:
-        leg = pose.leg(side)
+    def push(leg: Leg) -> Leg:
         shank = thigh - (leg.thigh - leg.shank if bend is None else bend)
-        return pose.with_leg(side, Leg(thigh, shank, leg.foot + 0.5 * (shank - leg.shank)))
+        return Leg(thigh, shank, leg.foot + 0.5 * (shank - leg.shank))
 
-    return change
+    return _leg(push)
 
 
-def _tall(pose: Pose, side: Side, poses: Poses) -> Pose:
-    return _stance(pose, side, 34.0)
+def _standing(bend: float) -> Leg:
+    """Return a standing leg bent by that much, the hip over the ankle."""
+    return Leg(bend / 2, -bend / 2)
 
 
 def _stiff(pose: Pose, side: Side, poses: Poses) -> Pose:
     landed = poses.get(TOUCHDOWN)
     bend = 180.0 - landed.leg(side).knee + 12.0 if landed else 34.0
-    return _stance(pose, side, min(bend, 180.0 - pose.leg(side).knee))
-
-
-def _stance(pose: Pose, side: Side, bend: float) -> Pose:
-    """Bend the standing leg by that much with the hip over the ankle."""
-    return pose.with_leg(side, Leg(bend / 2, -bend / 2))
+    return pose.with_leg(side, _standing(min(bend, 180.0 - pose.leg(side).knee)))
 
 
 def _lean(degrees: float) -> Change:
     return lambda pose, side, poses: replace(pose, trunk=degrees)
 
 
-def _straight_down(pose: Pose, side: Side, poses: Poses) -> Pose:
-    thigh = min(pose.leg(side).thigh, 31.0)
-    return pose.with_leg(side, replace(pose.leg(side), thigh=thigh, shank=2.0))
-
-
-def _folded(pose: Pose, side: Side, poses: Poses) -> Pose:
-    thigh = pose.leg(side).thigh
-    return pose.with_leg(side, Leg(thigh, thigh - 132.0, thigh - 132.0 - 20.0))
-
-
 def _in_time(pose: Pose, side: Side, poses: Poses) -> Pose:
     return replace(pose, near_arm=Arm(46.0, 132.0), far_arm=Arm(-56.0, 22.0))
 
 
+_UNDER: Final = _leg(lambda leg: replace(leg, shank=2.0))
+_SOFT: Final = _leg(lambda leg: replace(leg, shank=leg.thigh - 27.0))
+_THROUGH: Final = _leg(lambda leg: _from_hip(leg, max(leg.thigh, 4.0)))
+_TALL: Final = _leg(lambda leg: _standing(34.0))
+_DOWN: Final = _leg(lambda leg: replace(leg, thigh=min(leg.thigh, 31.0), shank=2.0))
+_FOLDED: Final = _leg(lambda leg: Leg(leg.thigh, leg.thigh - 132.0, leg.thigh - 132.0 - 20.0))
+_LIFTED: Final = _leg(lambda leg: _from_hip(leg, max(leg.thigh, 66.0)))
 LANDING: Final = (TOUCHDOWN, OPPOSITE_TOUCHDOWN)
 KNEE, ANKLE, OTHER = "leg knee", "leg ankle", "other knee"
 REACH: Final = Measure(PLUMB, KNEE, ANKLE, "reach")
@@ -242,20 +224,20 @@ FORWARD: Final = Measure(LEAN, "hip", row="trunk_lean")
 SINKS: Final = Measure(BEND, KNEE, row="knee_bend")
 HANGS: Final = Measure(THIGH, "hip", KNEE, "thigh_touchdown")
 _RULES: Final = {
-    1: _Rule(LANDING, "contact", _shank_under, REACH, (KNEE, ANKLE)),
-    2: _Rule(LANDING, "contact", _soft_knee, STRAIGHT, (KNEE,)),
+    1: _Rule(LANDING, "contact", _UNDER, REACH, (KNEE, ANKLE)),
+    2: _Rule(LANDING, "contact", _SOFT, STRAIGHT, (KNEE,)),
     3: _Rule(LANDING, "swing", _knee_beside, APART, (KNEE, OTHER)),
-    4: _Rule(LANDING[::-1], "swing", _thigh_up_to(4.0), BEHIND, ("hip", KNEE)),
+    4: _Rule(LANDING[::-1], "swing", _THROUGH, BEHIND, ("hip", KNEE)),
     5: _Rule((TOE_OFF,), "near", _pushed_to(-31.0), LONG, ("hip",)),
     6: _Rule((TOE_OFF,), "near", _pushed_to(-27.0), replace(LONG, beyond=1), ("hip",)),
     7: _Rule((TOE_OFF,), "near", _pushed_to(-28.0, bend=28.0), targets=("hip", KNEE)),
-    8: _Rule((MID_STANCE,), "near", _tall, LOW, ("hip",)),
+    8: _Rule((MID_STANCE,), "near", _TALL, LOW, ("hip",)),
     9: _Rule(LANDING, "trunk", _lean(7.0), FORWARD),
     10: _Rule(LANDING, "trunk", _lean(6.0), replace(FORWARD, beyond=-1, sign=-1)),
     11: _Rule((MID_STANCE,), "near", _stiff, SINKS, (KNEE,)),
-    12: _Rule(LANDING, "contact", _straight_down, HANGS, ("hip",)),
-    13: _Rule((MID_STANCE,), "swing", _folded, targets=(KNEE,)),
-    14: _Rule((PEAK_KNEE_LIFT,), "swing", _thigh_up_to(66.0), targets=(KNEE,)),
+    12: _Rule(LANDING, "contact", _DOWN, HANGS, ("hip",)),
+    13: _Rule((MID_STANCE,), "swing", _FOLDED, targets=(KNEE,)),
+    14: _Rule((PEAK_KNEE_LIFT,), "swing", _LIFTED, targets=(KNEE,)),
     15: _Rule((PEAK_KNEE_LIFT, TOE_OFF), "arms", _in_time),
 }
 _SHOWS: Final = {  # strength -> the moment, the limb and the dotted line that show it
@@ -279,8 +261,7 @@ def strength_of(key: str, poses: Poses) -> Pair | None:
     What is seen from behind, or in several steps only, has no such pose.
     """
     rule = _SHOWS.get(key)
-    own = replace(rule, change=lambda pose, side, poses: pose) if rule else None
-    return _paired(own, poses, False) if own else None
+    return _paired(replace(rule, change=lambda pose, *_: pose), poses, False) if rule else None
 
 
 @dataclass(frozen=True)
@@ -385,21 +366,26 @@ class _Scene:
         figures = [s for p, x in drawn for s in self._figure(p, x)]
         marks = [s for p, x in drawn for s in self._marks(p, x)]
         # your own limb, pale, behind the idea's: it shows what is to change
-        ghost = self._limbs(
-            self.pair.you, self.hips[1], replace(self._figure_look, ink=self.look.tint)
-        )
+        pale = replace(self._figure_look, ink=self.look.tint)
+        limb = [part for part in PARTS if part in self.pair.solid]
+        at = self.hips[1], 0.0
+        ghost = figure_shapes(self.pair.you, self.height, at, pale, parts=limb)
         ground = Line(((0.0, line / 2), (self.width, line / 2)), ink, line)
         levels = self._level() if self._has_level else ()
         return (*levels, *ghost, *figures, ground, *marks, *self._names())
 
     def figure(self, pose: Pose, x: float) -> Shapes:
         """Return one figure with its marks, nothing below the ground."""
-        marks = (s for s in self._marks(pose, x) if not _is_low(s))
-        return (*self._figure(pose, x), *marks)
+        shapes = list(self._figure(pose, x))
+        for mark in self._marks(pose, x):
+            is_line = isinstance(mark, Line) and any(y <= 0 for _, y in mark.points)
+            if is_line or (isinstance(mark, Ring) and mark.centre[1] <= 0):
+                shapes.append(mark)
+        return tuple(shapes)
 
     @property
     def _placed(self) -> list[tuple[Pose, float]]:
-        return list(zip((self.pair.you, self.pair.idea), self.hips, strict=True))
+        return [(self.pair.you, self.hips[0]), (self.pair.idea, self.hips[1])]
 
     @property
     def _figure_look(self) -> FigureLook:
@@ -408,11 +394,6 @@ class _Scene:
 
     def _figure(self, pose: Pose, x: float) -> Shapes:
         return figure_shapes(pose, self.height, (x, 0.0), self._figure_look)
-
-    def _limbs(self, pose: Pose, x: float, look: FigureLook) -> Shapes:
-        """Return the limb spoken of alone."""
-        parts = [part for part in PARTS if part in self.pair.solid]
-        return figure_shapes(pose, self.height, (x, 0.0), look, parts=parts)
 
     def _dotted(self, start: Point, end: Point, pose: Pose, x: float) -> Iterator[Shape]:
         """Discs of ink, and of paper where they lie on ink, as far as the head."""
@@ -518,10 +499,9 @@ class _Scene:
         number = [] if self._is_between else self._number
         says: list[Written] = [(told.idea_says, text, False)] if told.idea_says else []
         bars = [self._bar(pose, x) for pose, x in self._placed]
-        yield [
-            [p for i, m in enumerate((number, says)) for p in self._line(i, names[i], m, bars[i])]
-        ]
-        first = [p for i in (0, 1) for p in self._line(i, names[i], [], bars[i])]
+        both = (0, number), (1, says)
+        yield [[part for i, more in both for part in self._line(i, names[i], more, bars[i])]]
+        first = [part for i in (0, 1) for part in self._line(i, names[i], [], bars[i])]
         for more in ((number, says), (number, []), (number[:2], [])):
             second = [
                 (pieces, self._held(sum(bar) / 2 if bar else x, self._wide(pieces)))
@@ -577,13 +557,6 @@ class _Scene:
                 yield Label((self._level_at[0], y), text, em, look.ink, is_bold, False, "c")
 
 
-def _is_low(shape: Shape) -> bool:
-    """Whether a mark lies below the ground."""
-    if isinstance(shape, Ring):
-        return shape.centre[1] > 0
-    return isinstance(shape, Line) and all(y > 0 for _, y in shape.points)
-
-
 def _away(start: Point, direction: float, length: float) -> Point:
     """Return the point that far away on a page, where y runs down."""
     turn = math.radians(direction)
@@ -616,17 +589,12 @@ DASH: Final = (3.4 * LINE, 2.6 * LINE)
 TURNED_OUT: Final = 26.0  # degrees; past the limit of the foot-turn row
 
 
-def has_back_pair(item: int) -> bool:
-    """Return whether an item is seen from behind or in front, with a drawing of its own."""
-    return item in _DRAWN
-
-
 def back_pair(item: int, caption: Caption, width: float, height: float, look: PairLook) -> Drawing:
     """Return the pair for item 16, 17 or 18 within width × height, its lower edge at y = 0.
 
     Raises KeyError for any other item.
     """
-    draw, half = _DRAWN[item], width / 2
+    draw, half = BACK_PAIRS[item], width / 2
     unit = min(height, 1.6 * half) / 10
 
     def both() -> Iterator[Shape]:
@@ -694,7 +662,8 @@ def _path(unit: float, is_seen: bool) -> Iterator[Shape]:
         yield _sole(unit, (0.0, y), 2.6, 0.0)
 
 
-_DRAWN: Final = {16: _foot, 17: _shoulders, 18: _path}
+BACK_PAIRS: Final = {16: _foot, 17: _shoulders, 18: _path}
+"""Items that are seen from behind or in front, each with a drawing of its own."""
 
 
 def _limb(start: Point, end: Point, wide: float, narrow: float, fill: str) -> Area:

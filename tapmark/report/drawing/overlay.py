@@ -15,6 +15,7 @@ from tapmark.report.drawing.shapes import (
     Ring,
     Shape,
     Shapes,
+    on_the_way,
     square,
 )
 
@@ -146,20 +147,15 @@ def _free_side(
     ]
 
     def room(side: Point) -> float:
-        from_lines = [_distance(side, a, b) for a, b, _ in bones]
-        from_spots = [math.dist(side, other) for other in taken]
-        return min([*from_lines, *from_spots, 1.5 * reach])
+        rooms = [1.5 * reach, *(math.dist(side, other) for other in taken)]
+        for a, b, _ in bones:
+            dx, dy, length = b[0] - a[0], b[1] - a[1], math.dist(a, b)
+            along = (side[0] - a[0]) * dx + (side[1] - a[1]) * dy
+            share = max(0.0, min(1.0, along / length**2)) if length else 0.0
+            rooms.append(math.dist(side, on_the_way(a, b, share)))
+        return min(rooms)
 
     return max(sides, key=room)
-
-
-def _distance(point: Point, a: Point, b: Point) -> float:
-    (x, y), (xa, ya), (xb, yb) = point, a, b
-    length = math.dist(a, b)
-    if length == 0.0:
-        return math.dist(point, a)
-    share = max(0.0, min(1.0, ((x - xa) * (xb - xa) + (y - ya) * (yb - ya)) / length**2))
-    return math.dist(point, (xa + share * (xb - xa), ya + share * (yb - ya)))
 
 
 def reference_shapes(set_up: SetUp, to_place: ToPlace, unit: float = 1.0) -> Shapes:
@@ -215,7 +211,12 @@ def angle_shapes(
     if at is None or other is None:
         return ()
     is_plumb = start in ("down", "up")
-    from_ = _upright(run, at, other, start) if is_plumb else frame.at(start)
+    from_ = frame.at(start)
+    if is_plumb:  # the end of a plumb line from the vertex, along the vertical reference
+        (xb, yb), (xt, yt) = ends = run.set_up.upright_px or ((0.0, 1.0), (0.0, 0.0))
+        long = PLUMB_LONG * math.dist(at, other) / (math.dist(*ends) or 1.0)
+        long = long if start == "up" else -long
+        from_ = at[0] + long * (xt - xb), at[1] + long * (yt - yb)
     if from_ is None:
         return ()
     return _angle(
@@ -230,15 +231,6 @@ def shown_points(row: str, leg: str) -> tuple[str, str, str]:
         name.replace("leg ", f"{near} ").replace("other ", f"{far} ") for name in SHOWN[row]
     )
     return vertex, end, start
-
-
-def _upright(run: Run, at: Point, other: Point, way: str) -> Point:
-    """Return the end of a plumb line from the vertex, along the vertical reference."""
-    ends = run.set_up.upright_px or ((0.0, 1.0), (0.0, 0.0))
-    (xb, yb), (xt, yt) = ends
-    long = PLUMB_LONG * math.dist(at, other) / (math.dist(*ends) or 1.0)
-    long = long if way == "up" else -long
-    return at[0] + long * (xt - xb), at[1] + long * (yt - yb)
 
 
 def _angle(pen: Pen, at: Point, start: Point, end: Point, text: str, is_plumb: bool) -> Shapes:
@@ -281,22 +273,19 @@ def mark_shapes(
         for half, fill in ((7, CASING), (5, WHITE), (3, CASING)):
             shapes.append(Area(square(place, half * unit), fill))
     shown = mark.words if mark.kind == NOTE else text
+    x, y = joint
+    if mark.kind == LINE:
+        (xb, yb), is_steep = ends[0], abs(ends[0][1] - y) > abs(ends[0][0] - x)
+        at = (x + xb) / 2 - 46 * unit * is_steep, (y + yb) / 2 - 10 * unit
+    elif mark.kind == ANGLE:
+        dx, dy = (sum(end[i] for end in ends) - 2 * joint[i] for i in (0, 1))
+        far = 70 * unit / (math.hypot(dx, dy) or 1.0)
+        at = x + far * dx, y + far * dy
+    else:
+        at = x, y - 16 * unit
     if shown:
-        at = _beside(mark.kind, places, unit)
         shapes.append(Label(at, shown, 18.0 * unit, WHITE, True, False, "c", CASING, 2 * unit))
     return tuple(shapes)
-
-
-def _beside(kind: str, places: Sequence[Point], unit: float) -> Point:
-    if kind == LINE:
-        (xa, ya), (xb, yb) = places
-        return (xa + xb) / 2 - 46 * unit * (abs(yb - ya) > abs(xb - xa)), (ya + yb) / 2 - 10 * unit
-    if kind == ANGLE:
-        (x, y), a, b = places
-        dx, dy = a[0] + b[0] - 2 * x, a[1] + b[1] - 2 * y
-        long = math.hypot(dx, dy) or 1.0
-        return x + 70 * unit * dx / long, y + 70 * unit * dy / long
-    return places[0][0], places[0][1] - 16 * unit
 
 
 def trail_dot(at: Point, point: str, *, is_past: bool, unit: float = 1.0) -> Shape:

@@ -4,6 +4,7 @@ import math
 import os
 import unicodedata
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import groupby, pairwise
@@ -13,44 +14,42 @@ from typing import Any, Final
 from PIL import Image, ImageColor, ImageDraw, ImageFont, ImagePath
 
 from tapmark.errors import TextHasNoGlyph
-from tapmark.report.drawing.shapes import Area, Label, Line, Point, Ring, Shape, Shapes
+from tapmark.report.drawing.shapes import (
+    Area,
+    Label,
+    Line,
+    Point,
+    Ring,
+    Shape,
+    Shapes,
+    on_the_way,
+)
 
-
-@dataclass(frozen=True)
-class Cut:
-    """One style of a family: file name (any case) and number inside a collection file."""
-
-    file: str
-    index: int = 0
+Cut = tuple[str, int]  # file name (any case) and number inside a collection file
 
 
 @dataclass(frozen=True)
 class Family:
-    """A family and its four styles, each named by the file that holds it."""
+    """A family and its cuts: regular, bold, italic, bold italic."""
 
     name: str
-    regular: Cut
-    bold: Cut
-    italic: Cut
-    bold_italic: Cut
+    cuts: tuple[Cut, ...]
 
     def cut(self, is_bold: bool, is_italic: bool) -> Cut:
         """Return the cut for a style."""
-        if is_bold:
-            return self.bold_italic if is_italic else self.bold
-        return self.italic if is_italic else self.regular
+        return self.cuts[is_bold + 2 * is_italic]
 
 
 def _files(name: str, pattern: str, styles: str) -> Family:
-    """Return a family whose files are named by one pattern, in the order of its fields."""
-    return Family(name, *(Cut(pattern.replace("*", style)) for style in styles.split(",")))
+    """Return a family whose files are named by one pattern, in the order of its cuts."""
+    return Family(name, tuple((pattern.replace("*", style), 0) for style in styles.split(",")))
 
 
 FAMILIES: Final = (
     _files("Liberation Sans", "LiberationSans-*.ttf", "Regular,Bold,Italic,BoldItalic"),
     _files("Arial", "arial*.ttf", ",bd,i,bi"),
     _files("Arial", "Arial*.ttf", ", Bold, Italic, Bold Italic"),
-    Family("Helvetica", *(Cut("Helvetica.ttc", index) for index in (0, 1, 2, 3))),
+    Family("Helvetica", tuple(("Helvetica.ttc", index) for index in range(4))),
     _files("Nimbus Sans", "NimbusSans-*.otf", "Regular,Bold,Italic,BoldItalic"),
     _files("FreeSans", "FreeSans*.ttf", ",Bold,Oblique,"),
     _files("Segoe UI", "segoeui*.ttf", ",b,i,z"),
@@ -58,51 +57,37 @@ FAMILIES: Final = (
     _files("DejaVu Sans", "DejaVuSans*.ttf", ",-Bold,-Oblique,-BoldOblique"),
     _files("Verdana", "verdana*.ttf", ",b,i,z"),
 )
-FOLDERS: Final = tuple(
-    map(
-        Path,
-        (
-            *("/usr/share/fonts", "/usr/local/share/fonts", "~/.local/share/fonts", "~/.fonts"),
-            *("/System/Library/Fonts", "/Library/Fonts", "~/Library/Fonts", "C:/Windows/Fonts"),
-            "~/AppData/Local/Microsoft/Windows/Fonts",
-        ),
-    )
+FOLDERS: Final = (
+    *("/usr/share/fonts", "/usr/local/share/fonts", "~/.local/share/fonts", "~/.fonts"),
+    *("/System/Library/Fonts", "/Library/Fonts", "~/Library/Fonts", "C:/Windows/Fonts"),
+    "~/AppData/Local/Microsoft/Windows/Fonts",
 )
+SUFFIXES: Final = (".ttf", ".otf", ".ttc")
 
 
 @lru_cache(maxsize=8)
-def font_files(folders: tuple[Path, ...] = FOLDERS) -> Mapping[str, Path]:
+def font_files(folders: tuple[Path | str, ...] = FOLDERS) -> Mapping[str, Path]:
     """Return file name in lower case -> where it lies, for every font file below the folders."""
-    return {path.name.lower(): path for folder in folders for path in _below(folder)}
-
-
-def _below(folder: Path) -> Iterator[Path]:
-    try:
-        root = folder.expanduser()
-    except RuntimeError:  # a system account without a home
-        return
-    for inside, _, names in os.walk(root):  # no Path for the many files that are no fonts
-        yield from (Path(inside, name) for name in names if name.lower().endswith(_SUFFIXES))
-
-
-_SUFFIXES: Final = (".ttf", ".otf", ".ttc")
+    found: dict[str, Path] = {}
+    for folder in folders:
+        with suppress(RuntimeError):  # a system account without a home
+            root = Path(folder).expanduser()
+            for inside, _, names in os.walk(root):  # no Path for the many files that are no fonts
+                fonts = (name for name in names if name.lower().endswith(SUFFIXES))
+                found |= {name.lower(): Path(inside, name) for name in fonts}
+    return found
 
 
 def installed(
-    families: Iterable[Family] = FAMILIES, folders: tuple[Path, ...] = FOLDERS
+    families: Iterable[Family] = FAMILIES, folders: tuple[Path | str, ...] = FOLDERS
 ) -> tuple[Family, ...]:
     """Return the families whose regular and bold cuts are on this machine, best first."""
     found = font_files(folders)
     return tuple(
         family
         for family in families
-        if family.regular.file.lower() in found and family.bold.file.lower() in found
+        if all(family.cut(is_bold, False)[0].lower() in found for is_bold in (False, True))
     )
-
-
-def path_of(cut: Cut, folders: tuple[Path, ...] = FOLDERS) -> Path | None:
-    """Return where the file of a cut lies, or None."""
-    return font_files(folders).get(cut.file.lower())
 
 
 Ink = int | tuple[int, ...]
@@ -196,12 +181,8 @@ def dashes(points: tuple[Point, ...], dash: tuple[float, ...]) -> Iterator[tuple
         while at < length:
             end = min(at + dash[i % len(dash)], length)
             if i % 2 == 0:
-                yield _between(a, b, at / length), _between(a, b, end / length)
+                yield on_the_way(a, b, at / length), on_the_way(a, b, end / length)
             at, i = end, i + 1
-
-
-def _between(a: Point, b: Point, share: float) -> Point:
-    return a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
 
 
 SMOOTH: Final = 4
@@ -277,14 +258,11 @@ class Fonts:
 def _load(family: Family | None, size_px: float, is_bold: bool, is_italic: bool) -> Font:
     if family is None:
         return ImageFont.load_default(size_px)
-    cut = family.cut(is_bold, is_italic)
-    path = path_of(cut)
-    if path is None:  # a family without an italic: upright is better than another family
-        cut = family.cut(is_bold, False)
-        path = path_of(cut)
-    return ImageFont.truetype(
-        str(path), size_px, index=cut.index, layout_engine=ImageFont.Layout.BASIC
-    )
+    found, (name, index) = font_files(), family.cut(is_bold, is_italic)
+    if name.lower() not in found:  # no italic: upright is better than another family
+        name, index = family.cut(is_bold, False)
+    path = str(found.get(name.lower()))
+    return ImageFont.truetype(path, size_px, index=index, layout_engine=ImageFont.Layout.BASIC)
 
 
 @lru_cache(maxsize=4096)
@@ -308,9 +286,9 @@ def _plain(letter: str, family: str) -> str:
     return bare
 
 
-def font_report(family: Family | None = None) -> tuple[str, ...]:
+def font_report() -> tuple[str, ...]:
     """Return sentences for the doctor: which font prints, and which letters it lacks."""
-    fonts = Fonts(family=family)
+    fonts = Fonts()
     missing = [letter for letter in WANTED if not fonts.has(letter)]
     if fonts.family is None:
         names = ", ".join(dict.fromkeys(each.name for each in FAMILIES))
@@ -330,20 +308,19 @@ def paint(image: Image.Image, shapes: Shapes, fonts: Fonts) -> None:
     Coordinates are multiplied by fonts.px_per_unit.
     """
     scale = fonts.px_per_unit
-    _paint_smooth(image, [casing for shape in shapes for casing in _casing(shape)], scale)
+    casings: list[Shape] = []
+    for shape in shapes:
+        if isinstance(shape, Line) and shape.casing:
+            casings.append(Line(shape.points, shape.casing, shape.casing_width, shape.dash))
+        elif isinstance(shape, Ring) and shape.casing:
+            edge = shape.casing, shape.casing_width
+            casings.append(Ring(shape.centre, shape.radius, None, *edge))
+    _paint_smooth(image, casings, scale)
     for is_text, group in groupby(shapes, lambda shape: isinstance(shape, Label)):
         if is_text:
             _write(image, [shape for shape in group if isinstance(shape, Label)], fonts)
         else:
             _paint_smooth(image, list(group), scale)
-
-
-def _casing(shape: Shape) -> Iterator[Shape]:
-    if isinstance(shape, Line) and shape.casing:
-        yield Line(shape.points, shape.casing, shape.casing_width, shape.dash)
-    if isinstance(shape, Ring) and shape.casing:
-        grown = shape.casing_width
-        yield Ring(shape.centre, shape.radius, None, shape.casing, grown)
 
 
 def _write(image: Image.Image, labels: list[Label], fonts: Fonts) -> None:

@@ -44,7 +44,11 @@ def step_poses(run: Run, i_step: int = 0) -> dict[str, Pose]:
     """
     step = run.steps[i_step]
     spots = {frame.event: _spots(run, frame) for frame in step.key_frames}
-    own = {event: spot for event, spot in spots.items() if _is_drawable(event, spot)}
+    own = {
+        event: spot
+        for event, spot in spots.items()
+        if {"hip", f"{LEADING.get(event)} knee", f"{LEADING.get(event)} ankle"} <= spot.keys()
+    }
     if not own:
         return {}
     scale = _Scale.of(own)
@@ -66,17 +70,15 @@ def between(first: Pose, second: Pose, share: float, stands_on: Side | None) -> 
         a, b = first.leg(side), second.leg(side)
         return Leg(part(a.thigh, b.thigh), part(a.shank, b.shank), part(a.foot, b.foot))
 
-    arms = (
-        Arm(part(a.upper, b.upper), part(a.fore, b.fore))
-        for a, b in ((first.near_arm, second.near_arm), (first.far_arm, second.far_arm))
-    )
-    near_arm, far_arm = arms
+    def arm(a: Arm, b: Arm) -> Arm:
+        return Arm(part(a.upper, b.upper), part(a.fore, b.fore))
+
     pose = Pose(
         part(first.trunk, second.trunk),
         leg("near"),
         leg("far"),
-        near_arm,
-        far_arm,
+        arm(first.near_arm, second.near_arm),
+        arm(first.far_arm, second.far_arm),
         first.hip_up + share * (second.hip_up - first.hip_up),
         first.build,
     )
@@ -95,11 +97,6 @@ def _spots(run: Run, frame: KeyFrame) -> Spots:
     if behind and behind.certainty == "behind" and "near knee" in spots:
         spots["far knee"] = spots["near knee"]
     return spots
-
-
-def _is_drawable(event: str, spots: Spots) -> bool:
-    side = LEADING.get(event)
-    return side is not None and {"hip", f"{side} knee", f"{side} ankle"} <= spots.keys()
 
 
 @dataclass(frozen=True)
@@ -141,7 +138,7 @@ def _angles(event: str, spots: Spots, scale: _Scale) -> Pose:
     pose = replace(
         usual,
         build=scale.build,
-        trunk=_lean(spots, "hip", top, usual.trunk),
+        trunk=_hang(spots, "hip", top, usual.trunk, up=1),
         near_leg=_leg(spots, "near", usual.near_leg),
         far_leg=_leg(spots, "far", usual.far_leg),
     )
@@ -149,44 +146,32 @@ def _angles(event: str, spots: Spots, scale: _Scale) -> Pose:
         return pose
     upper = _hang(spots, "shoulder", "elbow", usual.near_arm.upper)
     far_upper = _hang(spots, "far shoulder", "far elbow", -0.95 * upper)
-    fore = _hang(spots, "elbow", "near wrist", upper + _elbow_bend(upper))
-    far_arm = Arm(far_upper, far_upper + _elbow_bend(far_upper))
-    return replace(pose, near_arm=Arm(upper, fore), far_arm=far_arm)
-
-
-def _elbow_bend(upper: float) -> float:
-    return HAND_BEHIND if upper < 0 else HAND_AHEAD
+    near, far = (each + (HAND_BEHIND if each < 0 else HAND_AHEAD) for each in (upper, far_upper))
+    fore = _hang(spots, "elbow", "near wrist", near)
+    return replace(pose, near_arm=Arm(upper, fore), far_arm=Arm(far_upper, far))
 
 
 def _leg(spots: Spots, side: Side, usual: Leg) -> Leg:
     thigh = _hang(spots, "hip", f"{side} knee", usual.thigh)
     shank = _hang(spots, f"{side} knee", f"{side} ankle", thigh - (usual.thigh - usual.shank))
-    foot = _foot(spots, side, shank + usual.foot - usual.shank)
-    return Leg(thigh, shank, usual.foot if usual.foot == 0.0 else foot)
+    if usual.foot == 0.0:
+        return Leg(thigh, shank)
+    foot = shank + usual.foot - usual.shank
+    if {f"{side} ankle", f"{side} toe"} <= spots.keys():
+        flat = math.degrees(math.atan2(TOE[0], ANKLE_UP - TOE[1]))
+        foot = _hang(spots, f"{side} ankle", f"{side} toe", flat) - flat
+    return Leg(thigh, shank, foot)
 
 
-def _foot(spots: Spots, side: Side, by_rule: float) -> float:
-    if not {f"{side} ankle", f"{side} toe"} <= spots.keys():
+def _hang(spots: Spots, start: str, end: str, by_rule: float, up: int = -1) -> float:
+    """Return the direction start -> end, forward +, −180 to 180; by_rule where none is tapped.
+
+    From straight down; up = 1: from upright.
+    """
+    if not {start, end} <= spots.keys() or spots[start] == spots[end]:
         return by_rule
-    flat = math.degrees(math.atan2(TOE[0], ANKLE_UP - TOE[1]))
-    return _hang(spots, f"{side} ankle", f"{side} toe", flat) - flat
-
-
-def _hang(spots: Spots, upper: str, lower: str, by_rule: float) -> float:
-    """Return the direction upper -> lower from straight down, forward +, −180 to 180."""
-    if not {upper, lower} <= spots.keys():
-        return by_rule
-    (xa, ya), (xb, yb) = spots[upper], spots[lower]
-    if (xa, ya) == (xb, yb):
-        return by_rule
-    return math.degrees(math.atan2(xb - xa, ya - yb))
-
-
-def _lean(spots: Spots, lower: str, upper: str, by_rule: float) -> float:
-    if not {lower, upper} <= spots.keys() or spots[lower] == spots[upper]:
-        return by_rule
-    (xa, ya), (xb, yb) = spots[lower], spots[upper]
-    return math.degrees(math.atan2(xb - xa, yb - ya))
+    (xa, ya), (xb, yb) = spots[start], spots[end]
+    return math.degrees(math.atan2(xb - xa, up * (yb - ya)))
 
 
 def _filled(event: str, pose: Pose, spots: Spots, raw: Mapping[str, Pose]) -> Pose:

@@ -99,6 +99,11 @@ class Drawing:
         return self.above + self.below
 
 
+def on_the_way(a: Point, b: Point, share: float) -> Point:
+    """Return the point a share of the way from a to b."""
+    return a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share
+
+
 def square(centre: Point, half: float) -> tuple[Point, ...]:
     """Return the corners of an upright square from the upper left one on, clockwise."""
     x, y = centre
@@ -107,19 +112,19 @@ def square(centre: Point, half: float) -> tuple[Point, ...]:
 
 def moved(shapes: Shapes, dx: float, dy: float) -> Shapes:
     """Return the shapes shifted by (dx, dy)."""
-    return tuple(_moved(shape, dx, dy) for shape in shapes)
-
-
-def _moved(shape: Shape, dx: float, dy: float) -> Shape:
-    match shape:
-        case Area(points, fill, edge, width):  # there are many of them: replace() is slower
-            return Area(tuple([(x + dx, y + dy) for x, y in points]), fill, edge, width)
-        case Line(points):
-            return replace(shape, points=tuple([(x + dx, y + dy) for x, y in points]))
-        case Ring((x, y)):
-            return replace(shape, centre=(x + dx, y + dy))
-        case Label((x, y)):
-            return replace(shape, point=(x + dx, y + dy))
+    result: list[Shape] = []
+    for shape in shapes:
+        match shape:
+            case Area(points, fill, edge, width):  # there are many of them: replace() is slower
+                corners = tuple([(x + dx, y + dy) for x, y in points])
+                result.append(Area(corners, fill, edge, width))
+            case Line(points):
+                result.append(replace(shape, points=tuple([(x + dx, y + dy) for x, y in points])))
+            case Ring((x, y)):
+                result.append(replace(shape, centre=(x + dx, y + dy)))
+            case Label((x, y)):
+                result.append(replace(shape, point=(x + dx, y + dy)))
+    return tuple(result)
 
 
 def mirrored(shapes: Shapes, width: float) -> Shapes:

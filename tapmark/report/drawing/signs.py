@@ -5,7 +5,6 @@ stands. Never coloured, never alone. All are drawn around a centre, in units of 
 """
 
 import math
-from collections.abc import Callable
 from typing import Final
 
 from tapmark.checklist.verdict import CANT_TELL, FINE, LIKELY, NEAR_THE_LINE, NOT_MEASURED, SEEN
@@ -22,19 +21,25 @@ STROKE: Final = 0.43 / HEIGHT
 DOT: Final = 0.3
 PAST: Final = 0.48  # from the stroke to the middle of a dot past it
 OPEN: Final = 0.38  # radius of a ring: larger, so that a copier does not fill it
+DASHES: Final = ((-0.68, -0.2), (0.2, 0.68))
 
 
 def verdict_sign(
     word: str, centre: Point, height: float, ink: str = BLACK, paper: str = WHITE
 ) -> Shapes:
     """Return the sign of a verdict word; nothing for a word without a sign."""
-    draw = _VERDICTS.get(word)
-    return draw(centre, height, ink, paper) if draw else ()
-
-
-def _seen(centre: Point, height: float, ink: str, paper: str) -> Shapes:
-    dot = Ring(_off(centre, height * PAST, 0), height * DOT, ink)
-    return (_post(centre, height, ink), dot)
+    post, width = _post(centre, height, ink), height * STROKE
+    if word == SEEN:
+        return (post, Ring(_off(centre, height * PAST, 0), height * DOT, ink))
+    if word in (LIKELY, FINE):  # an open ring past the stroke, not sure, or before it
+        at = _off(centre, height * (PAST if word == LIKELY else -PAST), 0)
+        return (post, Ring(at, height * OPEN - width / 2, paper, ink, width))
+    if word == CANT_TELL:
+        return _whisker(centre, 0.86 * height, height, ink)
+    if word == NOT_MEASURED:
+        ends = ((_off(centre, a * height, 0), _off(centre, b * height, 0)) for a, b in DASHES)
+        return tuple(Line(each, ink, width) for each in ends)
+    return _near(centre, height, ink, paper) if word == NEAR_THE_LINE else ()
 
 
 def _near(centre: Point, height: float, ink: str, paper: str) -> Shapes:
@@ -54,42 +59,12 @@ def _near(centre: Point, height: float, ink: str, paper: str) -> Shapes:
     )
 
 
-def _open(side: int) -> Callable[[Point, float, str, str], Shapes]:
-    """Return the stroke and an open ring before it (side −1), or past it (+1): not sure."""
-
-    def draw(centre: Point, height: float, ink: str, paper: str) -> Shapes:
-        at, width = _off(centre, side * height * PAST, 0), height * STROKE
-        return (_post(centre, height, ink), Ring(at, height * OPEN - width / 2, paper, ink, width))
-
-    return draw
-
-
-def _cant_tell(centre: Point, height: float, ink: str, paper: str) -> Shapes:
-    return _whisker(centre, 0.86 * height, height, ink)
-
-
 def _whisker(centre: Point, reach: float, height: float, ink: str) -> Shapes:
     bar, width = 0.2 * height, height * STROKE
     ends = [_off(centre, side * reach, 0) for side in (-1, 1)]
     whisker = [Line((ends[0], ends[1]), ink, width)]
     whisker += [Line((_off(end, 0, -bar), _off(end, 0, bar)), ink, width) for end in ends]
     return (_post(centre, height, ink), *whisker)
-
-
-def _not_measured(centre: Point, height: float, ink: str, paper: str) -> Shapes:
-    ends = ((_off(centre, a * height, 0), _off(centre, b * height, 0)) for a, b in DASHES)
-    return tuple(Line(each, ink, height * STROKE) for each in ends)
-
-
-DASHES: Final = ((-0.68, -0.2), (0.2, 0.68))
-_VERDICTS: Final = {
-    SEEN: _seen,
-    LIKELY: _open(1),
-    NEAR_THE_LINE: _near,
-    FINE: _open(-1),
-    CANT_TELL: _cant_tell,
-    NOT_MEASURED: _not_measured,
-}
 
 
 def table_sign(word: str, at: Point) -> Shapes:
@@ -101,9 +76,7 @@ def table_sign(word: str, at: Point) -> Shapes:
     return verdict_sign(word, at, IN_TABLE)
 
 
-def change_sign(
-    word: str, left: Point, height: float, ink: str = BLACK, paper: str = WHITE
-) -> Shapes:
+def change_sign(word: str, left: Point, height: float) -> Shapes:
     """Return the sign of a change, about 2.4 heights wide, from its left end on.
 
     word: one of CHANGES. Never an arrow up or down: those read as good and bad.
@@ -112,15 +85,15 @@ def change_sign(
     middle = _off(left, 1.2 * height, 0)
     if word == SAME:
         return tuple(
-            Line((_off(left, 0.1 * height, dy), _off(left, 2.2 * height, dy)), ink, width)
+            Line((_off(left, 0.1 * height, dy), _off(left, 2.2 * height, dy)), BLACK, width)
             for dy in (-0.2 * height, 0.2 * height)
         )
     if word == CANT_TELL:
-        return _whisker(middle, 1.05 * height, height, ink)
+        return _whisker(middle, 1.05 * height, height, BLACK)
     ring_at = 2.02 if word == CLOSER else 0.34
     start, end = (0.0, 1.5) if word == CLOSER else (0.86, 2.36)
-    ring = Ring(_off(left, ring_at * height, 0), 0.3 * height, paper, ink, width)
-    return (*arrow(_off(left, start * height, 0), _off(left, end * height, 0), ink, width), ring)
+    ring = Ring(_off(left, ring_at * height, 0), 0.3 * height, WHITE, BLACK, width)
+    return (*arrow(_off(left, start * height, 0), _off(left, end * height, 0), BLACK, width), ring)
 
 
 def arrow(start: Point, end: Point, ink: str, width: float, head: float = 0.0) -> Shapes:
@@ -147,12 +120,12 @@ def strength_tick(left: Point, height: float, ink: str = BLACK) -> Shapes:
     return (Line(points, ink, width, is_round=True),)
 
 
-def check_box(left_top: Point, size: float, ink: str = BLACK, width: float = 0.43) -> Shapes:
+def check_box(left_top: Point, size: float, width: float = 0.43) -> Shapes:
     """Return an empty square to tick; size is its outer edge."""
     x, y = left_top
     a, b = width / 2, size - width / 2
     corners = ((x + a, y + a), (x + b, y + a), (x + b, y + b), (x + a, y + b))
-    return (Area(corners, None, ink, width),)
+    return (Area(corners, None, BLACK, width),)
 
 
 def _post(centre: Point, height: float, ink: str) -> Line:

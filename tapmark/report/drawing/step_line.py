@@ -49,10 +49,17 @@ class Flag:
     row: int
     passes: bool
 
-    @property
-    def rows_passed(self) -> range:
-        """Rows in which the leader would cut a name."""
-        return range(self.row + 1) if self.passes else range(self.row)
+    def cuts(self, text: "Flag", gap: float) -> bool:
+        """Whether the leader of this flag would run through the name on another one."""
+        x, pad = self.name.leader, 0.5 * gap
+        is_passed = text.row < self.row + self.passes
+        return x is not None and is_passed and text.left - pad < x < text.right + pad
+
+    def clashes(self, other: "Flag", gap: float) -> bool:
+        """Whether the two names touch, or the leader of one cuts the other."""
+        touch = self.left < other.right + gap and other.left < self.right + gap
+        is_crossed = self.cuts(other, gap) or other.cuts(self, gap)
+        return (touch and self.row == other.row) or is_crossed
 
 
 def hung(names: list[Name], width: float, gap: float) -> list[Flag]:
@@ -73,7 +80,7 @@ def _search(
     if len(placed) == len(names):
         return placed
     for flag in _options(names[len(placed)], n_rows, width, gap):
-        if not any(_clash(flag, other, gap) for other in placed):
+        if not any(flag.clashes(other, gap) for other in placed):
             found = _search(names, [*placed, flag], n_rows, width, gap)
             if found is not None:
                 return found
@@ -94,19 +101,6 @@ def _options(name: Name, n_rows: int, width: float, gap: float) -> Iterator[Flag
 
 def _at_margin(name: Name, row: int, width: float) -> Flag:
     return Flag(name, width - name.width, width, row, False)
-
-
-def _clash(a: Flag, b: Flag, gap: float) -> bool:
-    touch = a.row == b.row and a.left < b.right + gap and b.left < a.right + gap
-    return touch or _cuts(a, b, gap) or _cuts(b, a, gap)
-
-
-def _cuts(leading: Flag, text: Flag, gap: float) -> bool:
-    x = leading.name.leader
-    pad = 0.5 * gap
-    return (
-        x is not None and text.row in leading.rows_passed and text.left - pad < x < text.right + pad
-    )
 
 
 USUAL_MS: Final = {
@@ -242,7 +236,6 @@ class StepLook:
     ink: str = BLACK
     paper: str = WHITE
     accent: str = BLACK
-    stand_in: str = CONTROL_EDGE
     numerals: str = BLACK
     min_outline: float = 0.0
     says_phases: bool = True
@@ -284,8 +277,8 @@ class StepLine:
     def shapes(self) -> Shapes:
         """Everything drawn; made when it is asked for, since pages try several sizes."""
         phases = self._phases() if self.look.says_phases else ()
-        names = tuple(shape for flag in self._flags for shape in self._flag(flag))
-        return self.bare + self._scale() + phases + names
+        names = (shape for flag in self._flags for shape in self._flag(flag))
+        return (*self.bare, *self._scale(), *phases, *names)
 
     @property
     def bare(self) -> Shapes:
@@ -299,7 +292,7 @@ class StepLine:
             lines.append(Line(((start, heavy), (end, heavy)), look.ink, look.heavy))
         return (*self._standing(), *lines)
 
-    def _standing(self) -> Shapes:
+    def _standing(self) -> list[Shape]:
         """Full figures from half a body height apart; nearer, what was tapped stands on its own."""
         shapes: list[Shape] = []
         taken: list[float] = []
@@ -314,11 +307,11 @@ class StepLine:
             else:  # trunk and arm behind the figure that pushes off, the lifted leg before it
                 shapes[:0] = self._figure(moment, (x, 0.0), moment.parts)
                 shapes += self._figure(moment, (x, 0.0), ("far leg",))
-        return tuple(shapes)
+        return shapes
 
     def _figure(self, moment: Moment, at: tuple[float, float], parts: tuple[str, ...]) -> Shapes:
         look, is_current = self.look, moment.event == self.look.current
-        ink = look.accent if is_current else look.ink if moment.is_own else look.stand_in
+        ink = look.accent if is_current else look.ink if moment.is_own else CONTROL_EDGE
         if moment.is_own:
             tint = mixed(ink, look.paper, 0.13)
             figure = FigureLook(ink, look.paper, tint, look.min_outline)
@@ -326,20 +319,20 @@ class StepLine:
             figure = FigureLook(ink, look.paper, look.paper, look.min_outline, frozenset())
         return figure_shapes(moment.pose, look.figure, at, figure, parts=parts)
 
-    def _scale(self) -> Shapes:
+    def _scale(self) -> list[Shape]:
         """Ticks every 10 ms, numerals every 50, "ms" once, counted from touchdown."""
         start, look = self.ruler.moment(TOUCHDOWN), self.look
         if not (self.ruler.is_timed and start and len(self.ruler.moments) > 1):
-            return ()
+            return []
         end = int(self.ruler.moments[-1].at - start.at)
         shapes: list[Shape] = []
         for ms in range(0, end + 1, 10):
             x = self.ruler.x(start.at + ms)
             deep = look.heavy + look.text * (0.42 if ms % 50 == 0 else 0.22)
             shapes.append(Line(((x, 0.0), (x, deep)), look.ink, look.leader))
-        return (*shapes, *self._numerals(start.at, end))
+        return [*shapes, *self._numerals(start.at, end)]
 
-    def _numerals(self, start: float, end: int) -> Shapes:
+    def _numerals(self, start: float, end: int) -> list[Label]:
         """Put numbers under their ticks; one that finds no room stays away, its tick remains.
 
         From the right end on, because the last one carries the unit. A number stands as near to its
@@ -367,7 +360,7 @@ class StepLine:
                 left = min(free, key=lambda left: abs(left - middle))
                 placed.append(Label((left, y), text, em, self.look.numerals))
                 taken.append((left, left + wide))
-        return tuple(placed[::-1])
+        return placed[::-1]
 
     def _row_y(self, row: int) -> float:
         """Return the baseline of a row of names."""
@@ -402,25 +395,23 @@ class StepLine:
             yield Line(((leader, 0.0), (leader, end)), ink, self.look.leader)
         yield Label((flag.left, y), flag.name.text, self.look.text, ink, is_bold=is_current)
 
-    def _phases(self) -> Shapes:
-        """Write what the foot does where the line has room between two figures."""
+    def _phases(self) -> Iterator[Label]:
+        """Write what the foot does where the line has most room between two figures."""
         spans = self.ruler.contacts()
         if not spans or self.ruler.moment(TOE_OFF) is None:
-            return ()
+            return
         texts = [(self.words.on_the_ground, *spans[0])]
         if len(spans) > 1:
             texts.append((self.words.in_the_air, spans[0][1], spans[1][0]))
-        return tuple(label for phase in texts for label in self._phase(*phase))
-
-    def _phase(self, text: str, start: float, end: float) -> Iterator[Label]:
         size, height = self.look.text, self.look.figure
         reaches = ((self.ruler.x(m.at), *extent(m.pose)) for m in self.ruler.moments)
         edges = sorted((x - back * height, x + ahead * height) for x, back, ahead in reaches)
-        gaps = [(max(a[1], start), min(b[0], end)) for a, b in pairwise(edges)]
-        left, right = max(gaps, key=lambda gap: gap[1] - gap[0], default=(0.0, 0.0))
-        if right - left > self.text_width(text, size, False) + size:
-            at = ((left + right) / 2, -0.55 * size)
-            yield Label(at, text, size, self.look.ink, is_italic=True, anchor="c")
+        for text, start, end in texts:
+            gaps = [(max(a[1], start), min(b[0], end)) for a, b in pairwise(edges)]
+            left, right = max(gaps, key=lambda gap: gap[1] - gap[0], default=(0.0, 0.0))
+            if right - left > self.text_width(text, size, False) + size:
+                at = ((left + right) / 2, -0.55 * size)
+                yield Label(at, text, size, self.look.ink, is_italic=True, anchor="c")
 
 
 def step_line(

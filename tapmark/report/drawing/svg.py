@@ -29,7 +29,6 @@ def svg(
     shapes: Shapes,
     size: tuple[float, float],
     alt: str,
-    unit: str = "mm",
     text_width: TextWidth | None = None,
 ) -> str:
     """Return an <svg> element of that size with its alternative text as <title>.
@@ -39,7 +38,7 @@ def svg(
     """
     width, height = size
     box = f'viewBox="0 0 {_whole(width)} {_whole(height)}"'
-    place = f'{box} width="{width:.2f}{unit}" height="{height:.2f}{unit}"'
+    place = f'{box} width="{width:.2f}mm" height="{height:.2f}mm"'
     role = f'role="img"><title>{escape(alt)}</title>' if alt else 'aria-hidden="true">'
     body = "".join(_elements(shapes, text_width))
     return f'<svg xmlns="http://www.w3.org/2000/svg" {place} {role}{body}</svg>'

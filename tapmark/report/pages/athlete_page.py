@@ -396,7 +396,7 @@ class _AthletePage(Setter):
             if figure.photo:
                 across = min(wide / 2 - 4.0, PHOTO * drawn.above)
                 left = MARGIN + wide / 4 - across / 2
-                place = Block((photo_frame(left, 0.0, across, drawn.above),), 0.0)
+                place = Block((photo_frame(left, across, drawn.above),), 0.0)
             return place.compare(Block((), drawn.height, ((drawn.draw, MARGIN, drawn.above),)))
 
         return self._once(pair, part.name, tall)

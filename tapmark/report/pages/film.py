@@ -159,8 +159,15 @@ class Film:
             shapes = [s for scene in self._scenes for s in scene.onto(picture, at, self._fonts)]
             paint(picture, tuple(shapes), self._fonts)
             yield picture, n
-        if self.content.cue:
-            yield self._with_cue(picture), CUE_HELD
+        cue, (width, height) = self.content.cue, SIZE_PX
+        if cue:
+            picture = Image.blend(picture, Image.new("RGB", SIZE_PX, WHITE), 0.8)
+            size = _fitting(
+                range(64, 22, -2), width - 120, lambda em: self._fonts.width(cue, em, True)
+            )
+            label = _text((width / 2, height / 2), cue, size, INK, "c", is_bold=True)
+            paint(picture, (label,), self._fonts)
+            yield picture, CUE_HELD
 
     def _stage(self, at: At) -> Image.Image:
         """Return what stands behind the runners; it is painted anew only where it has changed."""
@@ -170,14 +177,6 @@ class Film:
             self._behind, self._painted = behind, Image.new("RGB", SIZE_PX, WHITE)
             paint(self._painted, behind, self._fonts)
         return self._painted
-
-    def _with_cue(self, last: Image.Image) -> Image.Image:
-        picture = Image.blend(last, Image.new("RGB", SIZE_PX, WHITE), 0.8)
-        cue, width = self.content.cue, SIZE_PX[0]
-        size = _fitting(range(64, 22, -2), width - 120, lambda em: self._fonts.width(cue, em, True))
-        middle = width / 2, SIZE_PX[1] / 2
-        paint(picture, (_text(middle, cue, size, INK, "c", is_bold=True),), self._fonts)
-        return picture
 
 
 def _fitting(sizes: range, room: float, wide: Callable[[float], float]) -> float:

@@ -31,14 +31,22 @@ PER_PAGE: Final = 3  # page, what is painted on it, picture
 def pdf_bytes(pages: Sequence[Image.Image], title: str = "") -> bytes:
     """Return the PDF of one or more pages, at most MOST_BYTES a page where clean lines allow."""
     kids = " ".join(f"{FIXED + 1 + PER_PAGE * i} 0 R" for i in range(len(pages)))
+    letters = title.encode("utf-16-be").hex().upper()  # with its mark any letter may stand
     objects = [
         b"<</Type/Catalog/Pages 2 0 R>>",
         f"<</Type/Pages/Count {len(pages)}/Kids[{kids}]>>".encode(),
-        b"<</Title " + _text(title) + b">>" if title else b"<<>>",
+        f"<</Title <FEFF{letters}>>>".encode() if title else b"<<>>",
     ]
     for i, page in enumerate(pages):
         objects += _page_objects(page, FIXED + 1 + PER_PAGE * i)
-    return _file(objects)
+    body, starts = bytearray(HEAD), []
+    for number, each in enumerate(objects, 1):
+        starts.append(len(body))
+        body += f"{number} 0 obj\n".encode() + each + b"\nendobj\n"
+    n = len(objects) + 1
+    table = "".join(f"{start:010} 00000 n \n" for start in starts)  # where each object begins
+    tail = f"<</Size {n}/Root 1 0 R/Info {FIXED} 0 R>>\nstartxref\n{len(body)}\n%%EOF\n"
+    return bytes(body) + f"xref\n0 {n}\n0000000000 65535 f \n{table}trailer\n{tail}".encode()
 
 
 def _page_objects(page: Image.Image, number: int) -> Iterator[bytes]:
@@ -49,7 +57,13 @@ def _page_objects(page: Image.Image, number: int) -> Iterator[bytes]:
         f"/Resources<</XObject<</Page {number + 2} 0 R>>>>>>"
     ).encode()
     yield _stream("", f"q {wide} 0 0 {high} 0 0 cm /Page Do Q".encode())
-    packing, data = _packed(page)
+    packing, data = "FlateDecode", zlib.compress(page.tobytes(), PACKING)
+    for quality in QUALITIES:
+        if len(data) <= MOST_BYTES:
+            break
+        packing, out = "DCTDecode", BytesIO()
+        page.save(out, "JPEG", quality=quality, optimize=True)
+        data = out.getvalue()
     yield _stream(
         f"/Type/XObject/Subtype/Image/Width {page.width}/Height {page.height}"
         f"/ColorSpace/DeviceGray/BitsPerComponent 8/Filter/{packing}",
@@ -57,40 +71,5 @@ def _page_objects(page: Image.Image, number: int) -> Iterator[bytes]:
     )
 
 
-def _packed(page: Image.Image) -> tuple[str, bytes]:
-    """Return the name of the packing and the packed pixels."""
-    data = zlib.compress(page.tobytes(), PACKING)
-    if len(data) <= MOST_BYTES:
-        return "FlateDecode", data
-    for quality in QUALITIES:
-        data = _jpeg(page, quality)
-        if len(data) <= MOST_BYTES:
-            break
-    return "DCTDecode", data
-
-
-def _jpeg(page: Image.Image, quality: int) -> bytes:
-    out = BytesIO()
-    page.save(out, "JPEG", quality=quality, optimize=True)
-    return out.getvalue()
-
-
 def _stream(about: str, data: bytes) -> bytes:
     return f"<<{about}/Length {len(data)}>>stream\n".encode() + data + b"\nendstream"
-
-
-def _text(text: str) -> bytes:
-    """Return a text string: UTF-16 with its mark, in hexadecimal, so that any letter may stand."""
-    return b"<FEFF" + text.encode("utf-16-be").hex().upper().encode() + b">"
-
-
-def _file(objects: Sequence[bytes]) -> bytes:
-    """Return the objects, numbered from 1, with the table that tells where each begins."""
-    body, starts = bytearray(HEAD), []
-    for number, each in enumerate(objects, 1):
-        starts.append(len(body))
-        body += f"{number} 0 obj\n".encode() + each + b"\nendobj\n"
-    n = len(objects) + 1
-    table = "".join(f"{start:010} 00000 n \n" for start in starts)
-    tail = f"<</Size {n}/Root 1 0 R/Info {FIXED} 0 R>>\nstartxref\n{len(body)}\n%%EOF\n"
-    return bytes(body) + f"xref\n0 {n}\n0000000000 65535 f \n{table}trailer\n{tail}".encode()

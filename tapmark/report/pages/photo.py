@@ -61,14 +61,11 @@ class Photo:
         )
         pale = part.point([255 - round((255 - grey) * PALE) for grey in range(256)])
         pale = ImageOps.posterize(pale, GREY_BITS)
-        self._draw_bones(pale, (left, top), size[1] / down)
-        return ImageOps.mirror(pale) if self.flips else pale
-
-    def _draw_bones(self, picture: Image.Image, corner: Point, scale: float) -> None:
+        scale = size[1] / down
         wide = BONE * self.body * scale
         lines = [
             Line(
-                tuple(((x - corner[0]) * scale, (y - corner[1]) * scale) for x, y in (start, end)),
+                tuple(((x - left) * scale, (y - top) * scale) for x, y in (start, end)),
                 BLACK,
                 wide,
                 (3 * wide, 2 * wide) if is_far else (),
@@ -78,7 +75,8 @@ class Photo:
             )
             for start, end, is_far in self.bones
         ]
-        paint(picture, tuple(lines), Fonts(1.0))
+        paint(pale, tuple(lines), Fonts(1.0))
+        return ImageOps.mirror(pale) if self.flips else pale
 
     def as_data(self, width: float, height: float) -> str:
         """Return the cut as the address of a JPEG within an HTML file."""
@@ -101,10 +99,10 @@ def photo_of(still: Image.Image, frame: KeyFrame, run: Run) -> Photo:
     return Photo(frame.event, grey, hip, body, run.travel_sign < 0, bones)
 
 
-def photo_frame(left: float, top: float, width: float, height: float) -> Area:
-    """Return the place of a photo on a page: an outline without ink, which prints nothing."""
-    right, bottom = left + width, top + height
-    return Area(((left, top), (right, top), (right, bottom), (left, bottom)), None)
+def photo_frame(left: float, width: float, height: float) -> Area:
+    """Return the place of a photo in a block: an outline without ink, which prints nothing."""
+    right = left + width
+    return Area(((left, 0.0), (right, 0.0), (right, height), (left, height)), None)
 
 
 def paste(page: Image.Image, shapes: Shapes, photo: Photo) -> None:

@@ -47,25 +47,21 @@ def compare_picture(content: CompareContent, width: int = ON_PHONE) -> Image.Ima
     return picture
 
 
-WIDE: Final = 1600
-
-
 def trend_picture(
     visits: Sequence[TrendPoint],
     band: Band | None,
     title: str,
     says: Sequence[str],
-    width: int = WIDE,
 ) -> Image.Image:
-    """Return a plot on white, that many px wide.
+    """Return a plot on white.
 
     title: whose and which measure. says: lines below the plot, such as the change a month.
     """
-    unit = width / 56
+    unit = ON_PHONE / 56
     fonts = Fonts(1.0)
     tall = 26 * unit
     look = TrendLook(
-        width=width - 4 * unit,
+        width=ON_PHONE - 4 * unit,
         height=tall,
         text=unit,
         line=unit / 9,
@@ -78,6 +74,6 @@ def trend_picture(
     for i, line in enumerate(says):
         shapes += (Label((2 * unit, tall + (6.2 + 1.5 * i) * unit), line, unit, BLACK),)
     height = round(tall + (7.2 + 1.5 * len(says)) * unit)
-    picture = Image.new("RGB", (width, height), WHITE)
+    picture = Image.new("RGB", (ON_PHONE, height), WHITE)
     paint(picture, shapes, fonts)
     return picture

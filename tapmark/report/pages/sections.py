@@ -314,33 +314,37 @@ def describe_coach(content: SheetContent, words: PageWords) -> Page:
 
 def athlete_sections(content: SheetContent, words: PageWords) -> Sections:
     """Return the sections of the athlete's page by name, those that have something to say."""
-    assessment = content.assessment
+    assessment, visit = content.assessment, content.visit
     poses = step_poses(content.run, content.i_step)
-    strengths = tuple(
-        Entry(each.words, draw=_own_figure(each.key, poses)) for each in assessment.strengths[:3]
+    praise = Entries(
+        "strengths",
+        tuple(
+            Entry(each.words, draw=_own_figure(each.key, poses))
+            for each in assessment.strengths[:3]
+        ),
+        # large where there is no task, and no pain goes before them
+        is_large=not assessment.slots and (not assessment.blocked or is_too_young(content)),
     )
-    shows_list = content.has_list and assessment.shows_checklist
-    praise = Entries("strengths", strengths, is_large=_praises(content))
+    changes = tuple(
+        Entry(line.name, line.word, words.change(line.word), line.note)
+        for line in ([] if assessment.blocked else content.since[:3])
+    )
+    since: tuple[Part, ...] = (Entries("changes", changes),) if changes else ()
+    if not changes and not assessment.blocked and assessment.is_first_sheet:
+        since = (Paragraph(words.starting_point),)
+    has_list = content.has_list and assessment.shows_checklist
+    items = (_item_list(content, words.can_be_off),) if has_list else ()
+    notes = Notes(visit.notes, words.retest, visit.retest_week)
     found = {
-        "strengths": Section(words.do_well, (praise,) if strengths else ()),
+        "strengths": Section(words.do_well, (praise,) if praise.entries else ()),
         "task": _task(content, words),
         "drills": Section(words.do_this, _drills(content, words)),
-        "since": Section(words.since, _since(content, words)),
-        "items": Section(
-            words.checklist, (_item_list(content, words.can_be_off),) if shows_list else ()
-        ),
+        "since": Section(words.since, since),
+        "items": Section(words.checklist, items),
         "step": Section(words.step_head, (_step(content, words),)),
-        "notes": Section(
-            words.notes, (Notes(content.visit.notes, words.retest, content.visit.retest_week),)
-        ),
+        "notes": Section(words.notes, (notes,)),
     }
     return with_something(found)
-
-
-def _praises(content: SheetContent) -> bool:
-    """Return whether strengths are drawn large: there is no task, and no pain goes before them."""
-    assessment = content.assessment
-    return not assessment.slots and (not assessment.blocked or is_too_young(content))
 
 
 def is_too_young(content: SheetContent) -> bool:
@@ -361,7 +365,7 @@ def _look(text: TextWidth) -> idea.PairLook:
 
 def _task(content: SheetContent, words: PageWords) -> Section:
     """Return the priorities, or what stands where there is none."""
-    assessment = content.assessment
+    assessment, own = content.assessment, content.athlete.own_cue
     if is_too_young(content):  # the largest line praises, why there is no more stays small
         return Section(words.this_time, (Paragraph(assessment.blocked),))
     if assessment.blocked:
@@ -369,26 +373,27 @@ def _task(content: SheetContent, words: PageWords) -> Section:
         return Section(words.first_things, told, is_care=True)
     if not assessment.slots:
         title, *says = assessment.instead
-        parts = (Paragraph(title, "title"), *map(Paragraph, says))
-        return Section(words.this_time, parts)
-    priorities = tuple(_priority(content, words, chosen) for chosen in assessment.slots)
-    own = content.athlete.own_cue
+        return Section(words.this_time, (Paragraph(title, "title"), *map(Paragraph, says)))
     quoted = f"{words.open_quote}{own}{words.close_quote}" if own else ""
-    own_word = OwnWord(words.my_word, quoted)
-    return Section(assessment.heading or words.one_thing, (*priorities, own_word))
+    priorities = (_priority(content, words, chosen) for chosen in assessment.slots)
+    parts: tuple[Part, ...] = (*priorities, OwnWord(words.my_word, quoted))
+    return Section(assessment.heading or words.one_thing, parts)
 
 
 def _priority(content: SheetContent, words: PageWords, chosen: Chosen) -> Priority:
     """Return one thing with the athlete beside the idea."""
-    item, phrase = chosen.item, chosen.phrase
+    item, phrase, run = chosen.item, chosen.phrase, content.run
     word = content.words.verdict(item.word)
     if item.is_sure:
         word = words.seen_once if item.once else ""
-    is_far = item.feet == content.run.far_side
-    pair = idea.pair_of(item.number, step_poses(content.run, content.i_step), is_far)
+    pair = idea.pair_of(item.number, step_poses(run, content.i_step), item.feet == run.far_side)
     moment = words.at_moment.format(event=words.step.name(pair.event)) if pair else ""
     aside = ", ".join(part for part in (words.foot(item.feet), moment, word) if part)
-    figure = _pair(content, words, chosen, pair) if pair else _from_behind(words, chosen)
+    figure = None
+    if pair:
+        figure = _pair(content, words, chosen, pair)
+    elif item.is_sure and item.number in idea.BACK_PAIRS:
+        figure = _from_behind(words, chosen)
     return Priority(phrase.name, aside, phrase.says, phrase.cue, figure)
 
 
@@ -397,8 +402,9 @@ def _pair(content: SheetContent, words: PageWords, chosen: Chosen, pair: idea.Pa
     says, idea_says = content.words.gap(chosen.item.number)
     size = gap_size(content, chosen, pair)
     caption = idea.Caption(words.you, words.idea, words.about, size, says, idea_says)
-    told = (words.photo_alt if photo else words.pair_alt).format(name=chosen.phrase.name)
-    alt = f"{told} {words.about} {size} {says}." if size else told
+    alt = (words.photo_alt if photo else words.pair_alt).format(name=chosen.phrase.name)
+    if size:
+        alt += f" {words.about} {size} {says}."
 
     def draw(width: float, height: float, text: TextWidth) -> Drawing:
         drawn = idea.pair_drawing(pair, caption, width, height, _look(text), photo is None)
@@ -407,15 +413,14 @@ def _pair(content: SheetContent, words: PageWords, chosen: Chosen, pair: idea.Pa
     return Figure("pair", draw, photo)
 
 
-def _from_behind(words: PageWords, chosen: Chosen) -> Figure | None:
-    """Return the pair of an item seen from behind, only where the film is sure."""
-    number, caption = chosen.item.number, idea.Caption(words.saw, words.idea)
-    if not chosen.item.is_sure or not idea.has_back_pair(number):
-        return None
+def _from_behind(words: PageWords, chosen: Chosen) -> Figure:
+    """Return the pair of an item seen from behind."""
+    alt = words.pair_alt.format(name=chosen.phrase.name)
+    caption = idea.Caption(words.saw, words.idea)
 
     def draw(width: float, height: float, text: TextWidth) -> Drawing:
-        drawn = idea.back_pair(number, caption, width, height, _look(text))
-        return replace(drawn, alt=words.pair_alt.format(name=chosen.phrase.name))
+        drawn = idea.back_pair(chosen.item.number, caption, width, height, _look(text))
+        return replace(drawn, alt=alt)
 
     return Figure("pair", draw)
 
@@ -444,22 +449,16 @@ def gap_size(content: SheetContent, chosen: Chosen, pair: idea.Pair) -> str:
     else:
         leg_h = LEG_PER_THIGH_AND_SHANK * (pair.you.build.thigh + pair.you.build.shank)
         doubt *= leg_h / 100 if measure.per_leg else math.radians(measure.length(pair.you))
-        leg_cm = _leg_cm(content)
-        if leg_cm is None:
-            return ""
+        leg_cm, run = content.run.set_up.leg_cm, content.run
+        if not leg_cm:  # not typed: by a scale in the frame
+            setting = setting_of(run, run.steps[content.i_step])
+            if not (setting.px_per_m and setting.leg_px):
+                return ""
+            leg_cm = 100 * setting.leg_m
         shown, unit = (away if measure.kind == idea.LEVEL else value) * leg_cm / leg_h, " cm"
     if away <= Z90 * doubt or measure.sign * value <= 0 or not round(abs(shown)):
         return ""
     return f"{abs(shown):.0f}{unit}"
-
-
-def _leg_cm(content: SheetContent) -> float | None:
-    """Return the leg length, typed or by a scale in the picture; None where neither is known."""
-    typed = content.run.set_up.leg_cm
-    if typed:
-        return typed
-    setting = setting_of(content.run, content.run.steps[content.i_step])
-    return 100 * setting.leg_m if setting.px_per_m and setting.leg_px else None
 
 
 def _drills(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
@@ -482,28 +481,16 @@ def _drills(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
     return (Drills(words.pain_today, care, drills, words.coach_saw, boxes, words.tick_next, heads),)
 
 
-def _since(content: SheetContent, words: PageWords) -> tuple[Part, ...]:
-    if content.assessment.blocked:
-        return ()
-    entries = tuple(
-        Entry(line.name, line.word, words.change(line.word), line.note)
-        for line in content.since[:3]
-    )
-    if entries:
-        return (Entries("changes", entries),)
-    return (Paragraph(words.starting_point),) if content.assessment.is_first_sheet else ()
-
-
 def _item_list(content: SheetContent, above: str) -> Entries:
     """Return the 18 items with their signs and words, under a sentence."""
-    follows = content.words.say("verdicts.follows")
-    entries = tuple(
+    follows, verdict = content.words.say("verdicts.follows"), content.words.verdict
+    entries = (
         Entry(item.name, said=follows, is_result=True)
         if item.is_result
-        else Entry(item.name, item.word, content.words.verdict(item.word))
+        else Entry(item.name, item.word, verdict(item.word))
         for item in content.assessment.items
     )
-    return Entries("items", entries, above)
+    return Entries("items", tuple(entries), above)
 
 
 def _step(content: SheetContent, words: PageWords) -> Figure:
