@@ -23,7 +23,7 @@ from typing import Any, TextIO
 
 from tapmark import __version__, disk
 from tapmark.errors import Cancelled, CannotWrite, NoScreen, TapmarkError
-from tapmark.services.progress import Progress, Waiting
+from tapmark.services.progress import Waiting, with_bar
 
 Words = argparse.Namespace
 Argument = tuple[tuple[str, ...], dict[str, object]]
@@ -169,18 +169,17 @@ def sheet(words: Words) -> None:
     from tapmark.services.group import write_groups
     from tapmark.services.pages import write_sheets
 
-    today, progress = date.today(), Progress(sys.stderr, len(words.visit), "sheets")
+    today = date.today()
     if words.copy == "group":
         written = write_groups(words.visit, words.paper, today, say)
     else:
         written = write_sheets(words.visit, words.paper, words.copy, today)
-    show(map(str, progress.around(written)))
+    show(map(str, with_bar(written, sys.stderr, len(words.visit), "sheets")))
 
 
 def film(words: Words) -> None:
     """Write a film of the step of a visit, or of two visits beside each other."""
-    from tapmark.services.film import Progress as Going
-    from tapmark.services.film import write_film
+    from tapmark.services.film import Progress, write_film
     from tapmark.services.places import visit_at
 
     places = tuple(visit_at(path) for path in (words.beside, words.visit) if path)
@@ -191,7 +190,7 @@ def film(words: Words) -> None:
             date.today(),
             words.kind,
             _looked_through if sys.stdin and sys.stdin.isatty() else None,
-            Going(waiting.telling("frames")),
+            Progress(waiting.telling("frames")),
             as_gif=words.gif,
         )
     show([str(path)])

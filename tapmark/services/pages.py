@@ -23,7 +23,7 @@ from tapmark.report.pages.html import athlete_html, coach_html
 from tapmark.report.pages.pdf import Page, pdf_bytes
 from tapmark.report.pages.photo import Photo, photo_of
 from tapmark.services.changes import moved_items, since_last, since_lines
-from tapmark.services.consent import KEPT_PHOTO, file_name, let_out, write_pair_out
+from tapmark.services.consent import KEPT_PHOTO, let_out, write_pair_out
 from tapmark.services.places import VisitPlace, criteria_of, visit_at
 from tapmark.services.visits import VisitReading, assessed, card_of, read_visit
 from tapmark.store.pictures import kept_stills
@@ -237,10 +237,10 @@ def numbered(reading: VisitReading) -> Visit:
 def write_filming_card(squad: Squad, today: date, paper: str = "a4") -> Path:
     """Write the filming card as PDF and HTML; return the PDF; raise CannotWrite."""
     words = criteria_of(squad).words
-    html = card_html(words, paper).encode()
-    data = pdf_bytes([filming_card(words, paper)], words.say("card.title"))
-    path = squad.folder / file_name((), "filming-card", today.isoformat(), ".pdf").lstrip("-")
-    return write_pair_out(("pdf", "html"), squad, (), path, (data, html), today)
+    pdf = pdf_bytes([filming_card(words, paper)], words.say("card.title"))
+    path = squad.folder / f"filming-card-{today.isoformat()}.pdf"
+    contents = pdf, card_html(words, paper).encode()
+    return write_pair_out(("pdf", "html"), squad, (), path, contents, today)
 
 
 def write_shot_log(squad: Squad, codes: Sequence[str], today: date, paper: str = "a4") -> Path:
@@ -249,7 +249,7 @@ def write_shot_log(squad: Squad, codes: Sequence[str], today: date, paper: str =
     Raises NoConsent for an athlete who may not be filmed, CannotWrite.
     """
     words = criteria_of(squad).words
-    html = log_html(words, codes, paper).encode()
-    data = pdf_bytes(shot_log(words, codes, paper), words.say("log.title"))
-    path = squad.folder / file_name((), "shot-log", today.isoformat(), ".pdf").lstrip("-")
-    return write_pair_out(("pdf", "html"), squad, codes, path, (data, html), today)
+    pdf = pdf_bytes(shot_log(words, codes, paper), words.say("log.title"))
+    path = squad.folder / f"shot-log-{today.isoformat()}.pdf"
+    contents = pdf, log_html(words, codes, paper).encode()
+    return write_pair_out(("pdf", "html"), squad, codes, path, contents, today)

@@ -38,41 +38,31 @@ class OneLine:
         self.stream.flush()
 
 
-@dataclass(frozen=True)
-class Progress:
-    """Tells on a stream how many of `total` pieces are done; silent for a single one.
+def with_bar(pieces: Iterable[Path], stream: TextIO, total: int, what: str) -> Iterator[Path]:
+    """Yield files as they are written, and tell how many of them are done; silent for a single one.
 
-    stream: where talk goes; a terminal gets one line that is drawn over, a file or a pipe gets a
-            line a piece.
+    stream: where talk goes; a terminal gets one line that is drawn over, below what is printed
+            between the files, and taken away at the end and when a file fails, so that messages
+            stand alone. A file or a pipe gets a line a piece.
     what:   the pieces, in words: "sheets".
     """
+    line = OneLine(stream)
 
-    stream: TextIO
-    total: int
-    what: str
+    def tell(n_done: int) -> None:
+        if total > 1:
+            line.draw(bar(n_done, total, what))
+            if n_done and not stream.isatty():
+                stream.write(f"{n_done} of {total} {what}\n")
+                stream.flush()
 
-    def around(self, pieces: Iterable[Path]) -> Iterator[Path]:
-        """Yield the files as they are written; the bar stands below what is printed between them.
-
-        It is taken away at the end and when a piece fails, so that messages stand alone.
-        """
-        line = OneLine(self.stream)
-        try:
-            self._tell(line, 0)
-            for n_done, piece in enumerate(pieces, 1):
-                line.clear()
-                yield piece
-                self._tell(line, n_done)
-        finally:
+    try:
+        tell(0)
+        for n_done, piece in enumerate(pieces, 1):
             line.clear()
-
-    def _tell(self, line: OneLine, n_done: int) -> None:
-        if self.total < 2:
-            return
-        line.draw(bar(n_done, self.total, self.what))
-        if n_done and not self.stream.isatty():
-            self.stream.write(f"{n_done} of {self.total} {self.what}\n")
-            self.stream.flush()
+            yield piece
+            tell(n_done)
+    finally:
+        line.clear()
 
 
 @dataclass

@@ -58,7 +58,13 @@ def open_for_work(folder: Path, today: date) -> Opened:
             f"“{squad.folder.name}” can only be read: look at everything, but nothing can be "
             "saved. Copy the folder to a disk that can be written to work in it."
         )
-    notices += [*stuck, *_clock(squad, day), *map(_gone, went)]
+    notices += [*stuck, *_clock(squad, day)]
+    for due in went:
+        n, what = due.n_pictures, "still" if due.name else "page with a photo"
+        stills = several(n, what, "stills" if due.name else "pages with a photo")
+        notices.append(
+            f"{due.code} on {long_day(due.dated)}: {stills} went, {due.why}. The points stay."
+        )
     notices += [f"{due.code}: {due.why}." for due in retention_due(squad, day)]
     notices += filter(None, (backup_reminder(squad.choices, day), copies_itself(folder)))
     return Opened(squad, tuple(troubles), went, tuple(notices))
@@ -106,13 +112,6 @@ def _clock(squad: Squad, day: str) -> Iterator[str]:
             f"{long_day(latest[0])}. "
             "Set the clock right: consent, due dates and the week for stills go by it."
         )
-
-
-def _gone(due: DueStills) -> str:
-    n = due.n_pictures
-    what, more = ("still", "stills") if due.name else ("page with a photo", "pages with a photo")
-    stills = f"{n} {what if n == 1 else more}"
-    return f"{due.code} on {long_day(due.dated)}: {stills} went, {due.why}. The points stay."
 
 
 Say = Callable[[str], None]

@@ -83,25 +83,22 @@ def _run_findings(squad: Squad, code: str, dated: str, name: str) -> Iterator[Fi
     except StoreError as error:
         yield Finding(path, str(error))
         return
-    state = clip_state(run.source, path) if run.source.path else "there"
-    if state != "there":
-        about = {
-            "gone": "its clip or folder of stills is not where it was; look for it again.",
-            "changed": "another clip lies under its name.",
-        }[state]
+    about = {
+        "gone": "its clip or folder of stills is not where it was; look for it again.",
+        "changed": "another clip lies under its name.",
+    }.get(clip_state(run.source, path) if run.source.path else "there")
+    if about:
         yield Finding(path, f"{whose_run(code, dated, name)}: {about}", is_serious=False)
 
 
 def _folders_without_athlete(squad: Squad) -> Iterator[Finding]:
-    athletes = squad.folder / "athletes"
-    codes = squad.codes()
+    athletes, codes = squad.folder / "athletes", squad.codes()
     for folder in (athletes / entry.name for entry in disk.entries(athletes)):
+        name = shown(folder.name)
         if folder.is_symlink():
-            yield Finding(folder, f"{shown(folder.name)} is a link and is left out.")
+            yield Finding(folder, f"{name} is a link and is left out.")
         elif disk.is_folder(folder) and folder.name not in codes:
-            yield Finding(
-                folder, f"{shown(folder.name)} has no athlete.json: it has not arrived yet."
-            )
+            yield Finding(folder, f"{name} has no athlete.json: it has not arrived yet.")
 
 
 def _odd_files(squad: Squad) -> Iterator[Finding]:
@@ -112,12 +109,14 @@ def _odd_files(squad: Squad) -> Iterator[Finding]:
             yield Finding(path, f"{shown(path.name)} was set aside: compare it, then delete it.")
         elif names.is_leftover(path):
             yield Finding(path, _about_leftover(path), is_serious=path.name == names.DELETING)
-        elif path.suffix == ".json" and _is_double(path):
-            words = (
-                f"{shown(path.name)} looks like a second copy that a program made which copies "
-                "folders. Compare it with the file it comes from, then delete one."
-            )
-            yield Finding(path, words)
+        elif path.suffix == ".json" and not _OURS.fullmatch(path.name):
+            beside = (path.with_name(name) for name in ("athlete.json", "squad.json"))
+            if is_day(path.parent.name) or any(map(disk.exists, beside)):
+                words = (
+                    f"{shown(path.name)} looks like a second copy that a program made which copies "
+                    "folders. Compare it with the file it comes from, then delete one."
+                )
+                yield Finding(path, words)
 
 
 def _without_consent(squad: Squad, today: str) -> Iterator[Finding]:
@@ -142,10 +141,3 @@ def _about_leftover(path: Path) -> str:
     if leftovers.is_half_made(path):
         return f"{name} is being written by another program; look again when that has ended."
     return f"{name} is half a file of another program; Tapmark does not read it."
-
-
-def _is_double(path: Path) -> bool:
-    """Say whether a file is called like one of ours with something added."""
-    in_place = is_day(path.parent.name) or disk.exists(path.parent / "athlete.json")
-    in_place = in_place or disk.exists(path.parent / "squad.json")
-    return in_place and not _OURS.fullmatch(path.name)

@@ -23,7 +23,9 @@ def without_metadata(jpeg: bytes) -> bytes:
         marker, end = _segment(jpeg, at)
         if marker == _SCAN:
             end = _end_of_scan(jpeg, end)
-        if not _is_dropped(jpeg, marker, at):
+        needed = _KEPT.get(marker)
+        is_app = marker in _APPS and not (needed and jpeg.startswith(needed, at + 4))
+        if not is_app and marker != _COMMENT:
             kept.append(jpeg[at:end])
         if marker == _END:
             return b"".join(kept)
@@ -52,12 +54,3 @@ def _end_of_scan(jpeg: bytes, at: int) -> int:
         if jpeg[at + 1] not in (0x00, 0xFF, *range(0xD0, 0xD8)):
             return at
         at += 1 if jpeg[at + 1] == 0xFF else 2
-
-
-def _is_dropped(jpeg: bytes, marker: int, at: int) -> bool:
-    if marker == _COMMENT:
-        return True
-    if marker not in _APPS:
-        return False
-    kept = _KEPT.get(marker)
-    return kept is None or not jpeg.startswith(kept, at + 4)

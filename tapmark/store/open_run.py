@@ -1,7 +1,6 @@
 """A run that is open for marking: nobody else writes it, and every save is on the disk."""
 
 from datetime import datetime
-from pathlib import Path
 
 from tapmark.disk import PATIENCE_S
 from tapmark.errors import StoreError
@@ -32,7 +31,12 @@ class OpenRun:
         kept = self._squad.save_run(self.code, self.dated, self.name, run, patience_s)
         self.run = run
         if kept:
-            self.notes = (*self.notes, changed_elsewhere(self.name, kept))
+            told = (
+                f"Another program changed “{self.name}” while it was open here. Its version is "
+                f"kept as “{kept.name}”; yours is saved. Compare the two and delete the one you "
+                "don't need."
+            )
+            self.notes = (*self.notes, told)
 
     def close(self) -> None:
         """Give the run free for others."""
@@ -66,11 +70,3 @@ def open_run(
     except StoreError:
         lock.release()
         raise
-
-
-def changed_elsewhere(name: str, kept: Path) -> str:
-    """Return the sentence for a file that another program changed underneath."""
-    return (
-        f"Another program changed “{name}” while it was open here. Its version is kept as "
-        f"“{kept.name}”; yours is saved. Compare the two and delete the one you don't need."
-    )

@@ -1,9 +1,10 @@
 """How long pictures and points may stay, and whether the folder keeps them in the club."""
 
 import re
+from calendar import monthrange
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
 from tapmark.marks.days import long_day
@@ -124,24 +125,16 @@ def retention_due(squad: Squad, today: str) -> tuple[DueAthlete, ...]:
     if not ends or today <= ends:
         return ()
     last_day = months_later(ends, squad.choices.keep_months)
-    found = collected(
-        squad.athletes([]), lambda athlete: _decide(squad, athlete, today, last_day), []
-    )
-    return tuple(due for due in found if due)
 
+    def why_due(athlete: Athlete) -> DueAthlete:
+        filmed, film, why = squad.filmed_dates(athlete.code), athlete.consent(FILM), ""
+        if today > last_day and (not filmed or filmed[-1] <= ends):
+            why = f"kept beyond {long_day(last_day)}: delete, or ask and set a later date"
+        elif is_minor(athlete, today) and film and film.is_given and film.dated <= ends:
+            why = f"asked on {long_day(film.dated) or 'no date'}: ask for this season"
+        return DueAthlete(athlete.code, why)
 
-def _decide(squad: Squad, athlete: Athlete, today: str, last_day: str) -> DueAthlete | None:
-    ends = squad.choices.season_ends
-    filmed = squad.filmed_dates(athlete.code)
-    film = athlete.consent(FILM)
-    if today > last_day and (not filmed or filmed[-1] <= ends):
-        return DueAthlete(
-            athlete.code, f"kept beyond {long_day(last_day)}: delete, or ask and set a later date"
-        )
-    if is_minor(athlete, today) and film and film.is_given and film.dated <= ends:
-        asked = long_day(film.dated) or "no date"
-        return DueAthlete(athlete.code, f"asked on {asked}: ask for this season")
-    return None
+    return tuple(due for due in collected(squad.athletes([]), why_due, []) if due.why)
 
 
 def is_minor(athlete: Athlete, today: str) -> bool:
@@ -153,8 +146,7 @@ def months_later(day: str, months: int) -> str:
     """Return the ISO date so many months later; the last of the month where it has fewer days."""
     start = date.fromisoformat(day)
     year, month = divmod(start.year * 12 + start.month - 1 + months, 12)
-    first_after = date(year + (month == 11), (month + 1) % 12 + 1, 1)
-    last = (first_after - timedelta(days=1)).day
+    _, last = monthrange(year, month + 1)
     return date(year, month + 1, min(start.day, last)).isoformat()
 
 

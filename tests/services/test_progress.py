@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.services.progress import SOON_S, WIDE, Progress, Waiting
+from tapmark.services.progress import SOON_S, WIDE, Waiting, with_bar
 
 PIECES = [Path(f"K{i:02}.pdf") for i in range(1, 26)]
 
@@ -27,7 +27,7 @@ def seen(written):
 
 def test_a_terminal_gets_one_line_that_grows_from_empty_to_full():
     stream = Terminal()
-    assert list(Progress(stream, 25, "sheets").around(PIECES)) == PIECES
+    assert list(with_bar(PIECES, stream, 25, "sheets")) == PIECES
     drawn = [part for part in stream.getvalue().split("\r") if part.startswith("[")]
     assert drawn[0] == f"[{'.' * WIDE}] 0 of 25 sheets"
     assert drawn[-1] == f"[{'#' * WIDE}] 25 of 25 sheets"
@@ -39,7 +39,7 @@ def test_a_terminal_gets_one_line_that_grows_from_empty_to_full():
 
 def test_the_line_is_clean_when_a_result_is_printed_and_at_the_end():
     stream = Terminal()
-    for _ in Progress(stream, 25, "sheets").around(PIECES):
+    for _ in with_bar(PIECES, stream, 25, "sheets"):
         assert seen(stream.getvalue()) == ""
     assert seen(stream.getvalue()) == ""
 
@@ -52,20 +52,20 @@ def test_a_piece_that_fails_leaves_no_bar_before_the_message():
         raise OSError("full")
 
     with pytest.raises(OSError, match="full"):
-        list(Progress(stream, 25, "sheets").around(pieces()))
+        list(with_bar(pieces(), stream, 25, "sheets"))
     assert seen(stream.getvalue()) == ""
     assert "1 of 25 sheets" in stream.getvalue()
 
 
 def test_a_file_or_pipe_gets_plain_lines():
     stream = io.StringIO()
-    list(Progress(stream, 3, "sheets").around(PIECES[:3]))
+    list(with_bar(PIECES[:3], stream, 3, "sheets"))
     assert stream.getvalue() == "1 of 3 sheets\n2 of 3 sheets\n3 of 3 sheets\n"
 
 
 @pytest.mark.parametrize("stream", [io.StringIO(), Terminal()])
 def test_a_single_piece_needs_no_bar(stream):
-    list(Progress(stream, 1, "sheets").around(PIECES[:1]))
+    list(with_bar(PIECES[:1], stream, 1, "sheets"))
     assert stream.getvalue() == ""
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from tapmark.checklist.verdict import FINE, PAST, TOLD, Assessment, ItemVerdict
+from tapmark.checklist.verdict import FINE, PAST, TOLD, Assessment
 from tapmark.report.drawing.palette import BLACK, WHITE
 from tapmark.report.drawing.shapes import Label, Line, Point, Ring, Shape, Shapes, TextWidth
 from tapmark.report.drawing.signs import arrow, verdict_sign
@@ -60,8 +60,10 @@ def chain_map(
     joined = {n for edge in edges for n in edge} | (chosen & stations)
     rows = _rows(joined, edges, columns)
     drawer = _Drawer(assessment, chosen, edges, columns, rows, width, look, text_width)
+    shapes = [shape for edge in edges for shape in drawer.edge(*edge)]
+    shapes += [shape for number in rows for shape in drawer.station(number)]
     height = drawer.row_ends[-1] if joined else 0.0
-    return ChainMap(drawer.shapes(), height, tuple(sorted(joined)))
+    return ChainMap(tuple(shapes), height, tuple(sorted(joined)))
 
 
 def _stations(assessment: Assessment, chosen: set[int]) -> set[int]:
@@ -139,11 +141,6 @@ class _Drawer:
             ends.append((ends[-1] if ends else 0.0) + self.look.row + extra)
         return ends
 
-    def shapes(self) -> Shapes:
-        shapes = [shape for edge in self.edges for shape in self._edge(*edge)]
-        shapes += [shape for n in self.rows for shape in self._station(self.assessment.item(n))]
-        return tuple(shapes)
-
     def _at(self, number: int) -> Point:
         x = 1.2 * self.look.sign + self.columns[number] * self.pitch
         return x, self.row_ends[self.rows[number]] - 0.38 * self.look.row
@@ -151,7 +148,7 @@ class _Drawer:
     def _room(self, number: int) -> float:
         return (1.4 if number in self.chosen else 1.0) * self.look.sign
 
-    def _edge(self, up: int, down: int) -> Shapes:
+    def edge(self, up: int, down: int) -> Shapes:
         """Draw an arrow along the row of one station and in the column of the other."""
         look = self.look
         (xa, ya), (xb, yb) = self._at(up), self._at(down)
@@ -194,16 +191,17 @@ class _Drawer:
     def _wide(self, text: str, is_bold: bool) -> float:
         return self.text_width(text, self.look.text, is_bold)
 
-    def _station(self, item: ItemVerdict) -> Iterator[Shape]:
-        look, at = self.look, self._at(item.number)
-        is_chosen = item.number in self.chosen
+    def station(self, number: int) -> Iterator[Shape]:
+        """Return ring, sign and name of an item."""
+        look, at, item = self.look, self._at(number), self.assessment.item(number)
+        is_chosen = number in self.chosen
         if is_chosen:
             yield Ring(at, 1.2 * look.sign, look.paper, look.accent, look.heavy)
         yield from verdict_sign(item.word, at, look.sign, look.ink, look.paper)
         ink = look.accent if is_chosen else look.ink
-        lines = self._lines(item.number)
-        x = at[0] + self._room(item.number) + 0.1 * look.sign
-        leaves = any(up == item.number for up, _ in self.edges)
+        lines = self._lines(number)
+        x = at[0] + self._room(number) + 0.1 * look.sign
+        leaves = any(up == number for up, _ in self.edges)
         last = at[1] - 0.42 * look.text if leaves else at[1] + (0.56 * len(lines) - 0.2) * look.text
         for i, line in enumerate(reversed(lines)):
             y = last - i * 1.12 * look.text

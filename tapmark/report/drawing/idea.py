@@ -347,31 +347,48 @@ _Placed = tuple[list[Written], float]  # texts side by side, and their left end
 SPACE: Final = 1.8
 
 
-@dataclass(frozen=True)
 class _Scene:
     """Sets one pair: figures, dotted lines, bar and names; hips are their x."""
 
-    pair: Pair
-    caption: Caption
-    width: float
-    height: float
-    hips: tuple[float, float]
-    look: PairLook
-    shows_you: bool = True
+    def __init__(
+        self,
+        pair: Pair,
+        caption: Caption,
+        width: float,
+        height: float,
+        hips: tuple[float, float],
+        look: PairLook,
+        shows_you: bool = True,
+    ) -> None:
+        self.pair, self.caption, self.look = pair, caption, look
+        self.width, self.height, self.hips = width, height, hips
+        self.shows_you, self.measure = shows_you, pair.measure
+        self.placed = ((pair.you, hips[0]), (pair.idea, hips[1]))
+        thick = THICKEST * look.unit
+        self.figure_look = FigureLook(look.ink, look.paper, look.tint, look.line, pair.solid, thick)
+        self.has_level = shows_you and self.measure is not None and self.measure.kind == LEVEL
+        left, right = (
+            hips[0] + extent(pair.you)[1] * height,
+            hips[1] - extent(pair.idea)[0] * height,
+        )
+        self.level_x, self.level_room = (left + right) / 2, right - left  # between the figures
+        number = (caption.about, look.text, False), (caption.size, look.number, True)
+        says = (caption.says, look.text, False)
+        self.number: list[Written] = [*number, says] if caption.size else []
 
     def shapes(self) -> Shapes:
         """Return everything: dotted lines, figures, bars and names."""
         line, ink = self.look.line, self.look.ink
-        drawn = self._placed[0 if self.shows_you else 1 :]
+        drawn = self.placed[0 if self.shows_you else 1 :]
         figures = [s for p, x in drawn for s in self._figure(p, x)]
         marks = [s for p, x in drawn for s in self._marks(p, x)]
         # your own limb, pale, behind the idea's: it shows what is to change
-        pale = replace(self._figure_look, ink=self.look.tint)
+        pale = replace(self.figure_look, ink=self.look.tint)
         limb = [part for part in PARTS if part in self.pair.solid]
         at = self.hips[1], 0.0
         ghost = figure_shapes(self.pair.you, self.height, at, pale, parts=limb)
         ground = Line(((0.0, line / 2), (self.width, line / 2)), ink, line)
-        levels = self._level() if self._has_level else ()
+        levels = self._level() if self.has_level else ()
         return (*levels, *ghost, *figures, ground, *marks, *self._names())
 
     def figure(self, pose: Pose, x: float) -> Shapes:
@@ -383,17 +400,8 @@ class _Scene:
                 shapes.append(mark)
         return tuple(shapes)
 
-    @property
-    def _placed(self) -> list[tuple[Pose, float]]:
-        return [(self.pair.you, self.hips[0]), (self.pair.idea, self.hips[1])]
-
-    @property
-    def _figure_look(self) -> FigureLook:
-        look, thick = self.look, THICKEST * self.look.unit
-        return FigureLook(look.ink, look.paper, look.tint, look.line, self.pair.solid, thick)
-
     def _figure(self, pose: Pose, x: float) -> Shapes:
-        return figure_shapes(pose, self.height, (x, 0.0), self._figure_look)
+        return figure_shapes(pose, self.height, (x, 0.0), self.figure_look)
 
     def _dotted(self, start: Point, end: Point, pose: Pose, x: float) -> Iterator[Shape]:
         """Discs of ink, and of paper where they lie on ink, as far as the head."""
@@ -411,7 +419,7 @@ class _Scene:
         return x + ahead * self.height, -up * self.height
 
     def _marks(self, pose: Pose, x: float) -> Iterator[Shape]:
-        measure, look = self.pair.measure, self.look
+        measure, look = self.measure, self.look
         if measure and measure.kind == PLUMB:
             yield from self._plumbs(pose, x, measure)
         elif measure and measure.kind in ANGLES:
@@ -446,21 +454,9 @@ class _Scene:
             yield Line(tuple(arc), self.look.paper, 2.4 * self.look.line)
             yield Line(tuple(arc), self.look.ink, self.look.line)
 
-    @property
-    def _has_level(self) -> bool:
-        measure = self.pair.measure
-        return self.shows_you and measure is not None and measure.kind == LEVEL
-
-    @property
-    def _level_at(self) -> tuple[float, float]:
-        """Where between the figures the two levels meet, and how much room is there."""
-        left = self.hips[0] + extent(self.pair.you)[1] * self.height
-        right = self.hips[1] - extent(self.pair.idea)[0] * self.height
-        return (left + right) / 2, right - left
-
     def _level(self) -> Iterator[Shape]:
-        middle, line, mm = self._level_at[0], self.look.line, self.look.unit
-        you, idea = (self._at(pose, x, "hip") for pose, x in self._placed)
+        middle, line, mm = self.level_x, self.look.line, self.look.unit
+        you, idea = (self._at(pose, x, "hip") for pose, x in self.placed)
         for hip, reach in ((you, 5.0 * mm), (idea, -5.0 * mm)):
             for at in _dots(hip, (middle + reach, hip[1]), DISCS * mm):
                 yield Ring(at, DISC * mm, self.look.ink)
@@ -470,21 +466,15 @@ class _Scene:
         for y in (you[1], idea[1]):
             yield Line(((middle - 1.6 * mm, y), (middle + 1.6 * mm, y)), self.look.ink, 1.6 * line)
 
-    @property
-    def _number(self) -> list[Written]:
-        told, look = self.caption, self.look
-        number = (told.about, look.text, False), (told.size, look.number, True)
-        return [*number, (told.says, look.text, False)] if told.size else []
-
-    @property
+    @cached_property
     def _is_between(self) -> bool:
         """Whether the number of a level stands in the picture, between the figures."""
-        if not (self._has_level and self.caption.size):
+        if not (self.has_level and self.number):
             return False
-        widest = max(self.look.width(*part) for part in self._number)
+        widest = max(self.look.width(*part) for part in self.number)
         tall = 2.2 * self.look.unit + 1.3 * self.look.number + 0.8 * self.look.text
         head = points_of(self.pair.you)["head"][1] - self.pair.idea.hip_up
-        return widest <= self._level_at[1] - self.look.unit and tall <= head * self.height
+        return widest <= self.level_room - self.look.unit and tall <= head * self.height
 
     @cached_property
     def rows(self) -> list[list[_Placed]]:
@@ -496,9 +486,9 @@ class _Scene:
         """Yield rows from all in one line down to names and number alone."""
         told, text = self.caption, self.look.text
         names: list[list[Written]] = [[(told.you, text, True)], [(told.idea, text, True)]]
-        number = [] if self._is_between else self._number
+        number = [] if self._is_between else self.number
         says: list[Written] = [(told.idea_says, text, False)] if told.idea_says else []
-        bars = [self._bar(pose, x) for pose, x in self._placed]
+        bars = [self._bar(pose, x) for pose, x in self.placed]
         both = (0, number), (1, says)
         yield [[part for i, more in both for part in self._line(i, names[i], more, bars[i])]]
         first = [part for i in (0, 1) for part in self._line(i, names[i], [], bars[i])]
@@ -530,10 +520,9 @@ class _Scene:
         return apart and ends[0][0] >= -0.01 and ends[-1][1] <= self.width + 0.01
 
     def _bar(self, pose: Pose, x: float) -> tuple[float, float] | None:
-        measure = self.pair.measure
-        if measure is None or measure.kind != PLUMB:
+        if self.measure is None or self.measure.kind != PLUMB:
             return None
-        ends = [self._at(pose, x, name)[0] for name in (measure.start, measure.end)]
+        ends = [self._at(pose, x, name)[0] for name in (self.measure.start, self.measure.end)]
         return min(ends), max(ends)
 
     def _wide(self, pieces: list[Written]) -> float:
@@ -549,12 +538,11 @@ class _Scene:
                     yield Label((x, y), text, size, look.ink, is_bold)
                     x += look.width(text, size, is_bold) + SPACE * look.unit
         if self._is_between:
-            you, idea = (self._at(pose, x, "hip")[1] for pose, x in self._placed)
+            you, idea = (self._at(pose, x, "hip")[1] for pose, x in self.placed)
             top, low = min(you, idea) - 2.2 * look.unit, max(you, idea) + 1.5 * look.text
-            for (text, em, is_bold), y in zip(
-                self._number, (top - 1.3 * look.number, top, low), strict=True
-            ):
-                yield Label((self._level_at[0], y), text, em, look.ink, is_bold, False, "c")
+            heights = (top - 1.3 * look.number, top, low)
+            for (text, em, is_bold), y in zip(self.number, heights, strict=True):
+                yield Label((self.level_x, y), text, em, look.ink, is_bold, False, "c")
 
 
 def _away(start: Point, direction: float, length: float) -> Point:

@@ -163,13 +163,6 @@ class Brush:
         x, y, r = centre[0] * self.scale, centre[1] * self.scale, radius * self.scale
         self.fills.append(Fill((x - r, y - r, x + r - 1, y + r - 1), ink))
 
-    def circle(self, centre: Point, radius: float, width: float, ink: Ink) -> None:
-        """Draw a circle as a line."""
-        x, y = centre
-        turn = [2 * math.pi * i / ROUND for i in range(ROUND + 2)]
-        points = ((x + radius * math.cos(a), y + radius * math.sin(a)) for a in turn)
-        self.stroke(points, width, ink, False)
-
 
 def dashes(points: tuple[Point, ...], dash: tuple[float, ...]) -> Iterator[tuple[Point, ...]]:
     """Yield the drawn pieces of a polyline; dash is lengths on, off, on, … from its start."""
@@ -385,11 +378,13 @@ def _draw(brush: Brush, shape: Shape, image: Image.Image) -> None:
             if shape.edge:
                 closed = (*shape.points, *shape.points[:2])
                 brush.stroke(closed, shape.width, _ink(image, shape.edge), False)
-        case Ring():
+        case Ring((x, y), r):
             if shape.fill:
-                brush.disc(shape.centre, shape.radius, _ink(image, shape.fill))
+                brush.disc(shape.centre, r, _ink(image, shape.fill))
             if shape.edge:
-                brush.circle(shape.centre, shape.radius, shape.width, _ink(image, shape.edge))
+                turns = (2 * math.pi * i / ROUND for i in range(ROUND + 2))
+                rim = [(x + r * math.cos(a), y + r * math.sin(a)) for a in turns]
+                brush.stroke(rim, shape.width, _ink(image, shape.edge), False)
 
 
 def _ink(image: Image.Image, colour: str) -> Ink:

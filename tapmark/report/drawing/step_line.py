@@ -128,32 +128,24 @@ class Moment:
     parts: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True)
 class Ruler:
-    """Where a moment stands: x = left + (at − first) · per_ms."""
+    """Where the moments of a step stand: x = left + (at − first) · per.
 
-    moments: tuple[Moment, ...]
-    left: float
-    per: float
-    width: float
-    is_timed: bool
-    interval: float
+    is_timed: they are in ms. interval: of one frame, likewise.
+    """
 
-    @classmethod
-    def of(cls, run: Run, i_step: int, width: float, figure: float) -> "Ruler":
-        moments, is_timed, interval = _moments(run, i_step)
-        if not moments:
-            return cls((), 0.0, 1.0, width, False, 0.0)
-        reach = {m.event: extent(m.pose) for m in moments}
-        first, last = moments[0], moments[-1]
-        left = reach[first.event][0] * figure
-        right = reach[last.event][1] * figure
+    def __init__(self, run: Run, i_step: int, width: float, figure: float) -> None:
+        self.width, self.left, self.per = width, 0.0, 1.0
+        self.moments, self.is_timed, self.interval = _moments(run, i_step)
+        if not self.moments:
+            return
+        first, last = self.moments[0], self.moments[-1]
+        self.left, right = extent(first.pose)[0] * figure, extent(last.pose)[1] * figure
         usual = USUAL_MS[last.event] - USUAL_MS[first.event]
         span = (last.at - first.at) * (USUAL_MS[OPPOSITE_TOUCHDOWN] / usual if usual > 0 else 1.0)
-        per = (width - left - right) / span if span > 0 else 0.0
-        before = per * (last.at - first.at) / usual if usual > 0 else 0.0
-        left += before * USUAL_MS[first.event]
-        return cls(moments, left, per, width, is_timed, interval)
+        self.per = (width - self.left - right) / span if span > 0 else 0.0
+        before = self.per * (last.at - first.at) / usual if usual > 0 else 0.0
+        self.left += before * USUAL_MS[first.event]
 
     def x(self, at: float) -> float:
         return self.left + (at - self.moments[0].at) * self.per
@@ -243,24 +235,26 @@ class StepLook:
     current: str = ""
 
 
-@dataclass(frozen=True)
 class StepLine:
     """A step line with the ground at y = 0 and the left end at x = 0, and the room it takes.
 
-    notes: key frame -> what is written behind its name.
+    above:    room from the ground up to the highest head.
+    figures:  key frame -> x of its hip, for those that stand on the line.
     """
 
-    ruler: Ruler
-    look: StepLook
-    words: StepWords
-    text_width: TextWidth
-    notes: Mapping[str, str]
-
-    @property
-    def above(self) -> float:
-        """Room from the ground up to the highest head."""
-        heads = [m.pose.hip_up + m.pose.build.trunk + 0.2 for m in self.ruler.moments]
-        return self.look.figure * max([1.0, *heads])
+    def __init__(
+        self,
+        ruler: Ruler,
+        look: StepLook,
+        words: StepWords,
+        text_width: TextWidth,
+        notes: Mapping[str, str],
+    ) -> None:
+        self.ruler, self.look, self.words = ruler, look, words
+        self.text_width, self.notes = text_width, notes
+        heads = [m.pose.hip_up + m.pose.build.trunk + 0.2 for m in ruler.moments]
+        self.above = look.figure * max([1.0, *heads])
+        self.figures = {m.event: ruler.x(m.at) for m in ruler.moments}
 
     @property
     def below(self) -> float:
@@ -268,17 +262,11 @@ class StepLine:
         rows = max((flag.row for flag in self._flags), default=0)
         return self._row_y(rows) + 0.3 * self.look.text
 
-    @property
-    def figures(self) -> dict[str, float]:
-        """Key frame -> x of its hip, for those that stand on the line."""
-        return {m.event: self.ruler.x(m.at) for m in self.ruler.moments}
-
     @cached_property
     def shapes(self) -> Shapes:
         """Everything drawn; made when it is asked for, since pages try several sizes."""
         phases = self._phases() if self.look.says_phases else ()
-        names = (shape for flag in self._flags for shape in self._flag(flag))
-        return (*self.bare, *self._scale(), *phases, *names)
+        return (*self.bare, *self._scale(), *phases, *self._names())
 
     @property
     def bare(self) -> Shapes:
@@ -386,14 +374,17 @@ class StepLine:
         ]
         return hung(names, self.ruler.width, 0.35 * self.look.text)
 
-    def _flag(self, flag: Flag) -> Iterator[Shape]:
-        is_current = flag.name.key == self.look.current
-        ink = self.look.accent if is_current else self.look.ink
-        y, leader = self._row_y(flag.row), flag.name.leader
-        if leader is not None:
-            end = y + self.look.text * (0.1 if flag.passes else -0.95)
-            yield Line(((leader, 0.0), (leader, end)), ink, self.look.leader)
-        yield Label((flag.left, y), flag.name.text, self.look.text, ink, is_bold=is_current)
+    def _names(self) -> Iterator[Shape]:
+        """Yield each name with its leader."""
+        look = self.look
+        for flag in self._flags:
+            is_current = flag.name.key == look.current
+            ink = look.accent if is_current else look.ink
+            y, leader = self._row_y(flag.row), flag.name.leader
+            if leader is not None:
+                end = y + look.text * (0.1 if flag.passes else -0.95)
+                yield Line(((leader, 0.0), (leader, end)), ink, look.leader)
+            yield Label((flag.left, y), flag.name.text, look.text, ink, is_bold=is_current)
 
     def _phases(self) -> Iterator[Label]:
         """Write what the foot does where the line has most room between two figures."""
@@ -429,5 +420,5 @@ def step_line(
     A key frame that is set but not tapped shows a grey stand-in; one that is not set has no
     figure and its name waits at the right end.
     """
-    ruler = Ruler.of(run, i_step, width, look.figure)
+    ruler = Ruler(run, i_step, width, look.figure)
     return StepLine(ruler, look, words or StepWords(), text_width, notes or {})

@@ -4,7 +4,7 @@ Ink, paper and tint become classes, so that a page can turn them round for a dar
 are whole hundredths of a unit and outlines are written step by step, which keeps files small.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from html import escape
 from itertools import groupby, pairwise
 from typing import Final
@@ -40,18 +40,14 @@ def svg(
     box = f'viewBox="0 0 {_whole(width)} {_whole(height)}"'
     place = f'{box} width="{width:.2f}mm" height="{height:.2f}mm"'
     role = f'role="img"><title>{escape(alt)}</title>' if alt else 'aria-hidden="true">'
-    body = "".join(_elements(shapes, text_width))
-    return f'<svg xmlns="http://www.w3.org/2000/svg" {place} {role}{body}</svg>'
-
-
-def _elements(shapes: Shapes, text_width: TextWidth | None) -> Iterator[str]:
-    """Neighbouring areas of one colour become one path."""
+    body = ""
     for fill, group in groupby(shapes, _plain_fill):
         if fill is None:
-            yield from (_element(shape, text_width) for shape in group)
-        else:
+            body += "".join(_element(shape, text_width) for shape in group)
+        else:  # neighbouring areas of one colour become one path
             path = "".join(_outline(each.points) for each in group if isinstance(each, Area))
-            yield f'<path {_paint("fill", fill)} d="{path}"/>'
+            body += f'<path {_paint("fill", fill)} d="{path}"/>'
+    return f'<svg xmlns="http://www.w3.org/2000/svg" {place} {role}{body}</svg>'
 
 
 def _plain_fill(shape: Shape) -> str | None:

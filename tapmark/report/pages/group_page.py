@@ -63,6 +63,7 @@ COUNT: Final = 11.0  # room of the last column
 BAND: Final = "#F0F0F0"  # decoration: a copier may lose it
 GAP: Final = 2.6
 HEADS: Final = 6.2  # room of the codes
+UNTOLD: Final = (NOT_MEASURED, SHOWN)  # of such words alone no row is made
 SIGNED: Final = (SEEN, LIKELY, NEAR_THE_LINE, FINE, CANT_TELL, NOT_MEASURED)
 
 
@@ -72,7 +73,8 @@ def describe_group(content: GroupContent) -> Page:
     lines = [line for line in content.lines if line.words]
     n_pages = max(1, -(-len(lines) // MOST_COLUMNS))
     each = -(-len(lines) // n_pages)  # pages of about the same number of athletes
-    moments = [(words.heading(name), _measured(items, lines)) for name, items in MOMENTS]
+    shown = {n for line in lines for n, w in enumerate(line.words, 1) if w not in UNTOLD}
+    moments = [(words.heading(name), [n for n in items if n in shown]) for name, items in MOMENTS]
 
     def cell(line: GroupLine, number: int) -> Cell:
         word = line.words[number - 1]
@@ -89,7 +91,7 @@ def describe_group(content: GroupContent) -> Page:
     parts = tuple(matrix(tuple(lines[i * each : (i + 1) * each])) for i in range(n_pages))
     lists = {
         heading: Section(heading, (Bullets(tuple(told)),))
-        for heading, told in _lists(content, {n for _, items in moments for n in items})
+        for heading, told in _lists(content, shown)
         if any(told)
     }
     return Page(
@@ -101,13 +103,8 @@ def describe_group(content: GroupContent) -> Page:
     )
 
 
-def _measured(items: Iterable[int], lines: Iterable[GroupLine]) -> list[int]:
-    """Return the items that were measured of anybody."""
-    return [n for n in items if {each.words[n - 1] for each in lines} - {NOT_MEASURED, SHOWN}]
-
-
-def _lists(content: GroupContent, known: set[int]) -> Iterator[tuple[str, list[str]]]:
-    """Yield heading and lines of each list under the table; known: items that have a row."""
+def _lists(content: GroupContent, shown: set[int]) -> Iterator[tuple[str, list[str]]]:
+    """Yield heading and lines of each list under the table; shown: items that have a row."""
     words, item = page_words(content.words), content.words.item
     yield words.common_root, [", ".join(map(item, content.common))]
     shared = []
@@ -125,7 +122,7 @@ def _lists(content: GroupContent, known: set[int]) -> Iterator[tuple[str, list[s
         if line.note or not line.words:
             notes.setdefault(line.note or words.never, []).append(line.code)
     yield words.waiting_head, [f"{note}: {', '.join(codes)}" for note, codes in notes.items()]
-    missing = (item(n) for _, items in MOMENTS for n in items if n not in known)
+    missing = (item(n) for _, items in MOMENTS for n in items if n not in shown)
     yield words.of_nobody, [", ".join(missing)]
 
 

@@ -20,7 +20,7 @@ from tapmark.report.drawing.svg import STYLE as DRAWING_STYLE
 from tapmark.report.drawing.svg import svg
 from tapmark.report.pages.content import SheetContent
 from tapmark.report.pages.layout import PX_PER_MM
-from tapmark.report.pages.photo import PHOTO, Photo
+from tapmark.report.pages.photo import PHOTO
 from tapmark.report.pages.sections import (
     N_TICK_ROWS,
     Blanks,
@@ -28,7 +28,6 @@ from tapmark.report.pages.sections import (
     Cell,
     Drills,
     Entries,
-    Entry,
     Figure,
     Log,
     Matrix,
@@ -296,10 +295,16 @@ def _figure(part: Figure, words: PageWords) -> str:
         if part.photo:
             across = min(wide / 2 - 4.0, PHOTO * drawing.above)
             left = wide / 4 - across / 2
-            if drawn:
-                image = _again(*place, left, across)
-            else:
-                image, place = _image(part.photo, left, across, drawing.above), (left, across)
+            if drawn:  # the same photo, so that the file holds it once
+                share = across / place[1]
+                dx, dy = 100 * (left - share * place[0]), 30 * (1 - share)
+                move = f"translate({dx:.1f} {dy:.1f}) scale({share:.4f})"
+                image = f'<use href="#photo" transform="{move}"/>'
+            else:  # SVG units are hundredths of a millimetre
+                extent = f'width="{round(100 * across)}" height="{round(100 * drawing.above)}"'
+                where = f'id="photo" x="{round(100 * left)}" y="30" {extent}'
+                address = part.photo.as_data(across, drawing.above)
+                image, place = f'<image {where} href="{address}"/>', (left, across)
             picture = picture.replace("</svg>", f"{image}</svg>")
         drawn.append(picture)
     large, small = drawn
@@ -307,31 +312,19 @@ def _figure(part: Figure, words: PageWords) -> str:
     return f'<figure class="{part.kind}">{both}</figure>'
 
 
-def _image(photo: Photo, left: float, width: float, height: float) -> str:
-    """The photo in the left half of the drawing; SVG units are hundredths of a millimetre."""
-    size = f'width="{round(100 * width)}" height="{round(100 * height)}"'
-    address = photo.as_data(width, height)
-    return f'<image id="photo" x="{round(100 * left)}" y="30" {size} href="{address}"/>'
-
-
-def _again(left: float, width: float, at: float, wide: float) -> str:
-    """The same photo in the small drawing, so that the file holds it once."""
-    share = wide / width
-    dx, dy = 100 * (at - share * left), 30 * (1 - share)
-    move = f"translate({dx:.1f} {dy:.1f}) scale({share:.4f})"
-    return f'<use href="#photo" transform="{move}"/>'
-
-
 @_part.register
 def _entries(part: Entries, words: PageWords) -> str:
     """Return strengths, changes since last time or the 18 items."""
     if part.kind == "strengths":
         tick = svg(moved(strength_tick((0.0, 0.0), HEIGHT), 0.4, 3.6), (4.5, 4.2), "")
-        figures = [_own(each) if part.is_large else "" for each in part.entries]
-        items = "".join(
-            f"<li>{figure}{tick}{escape(each.name)}</li>"
-            for figure, each in zip(figures, part.entries, strict=True)
-        )
+        items = ""
+        for each in part.entries:
+            figure = ""
+            if part.is_large and each.draw:  # the athlete's own, as decoration: the words say all
+                drawn = each.draw(56.0, 62.0)
+                shapes, size = moved(drawn.shapes, 0.0, drawn.above), (56.0, drawn.above + 0.6)
+                figure = svg(shapes, size, "").replace("<svg ", '<svg class="shown" ', 1)
+            items += f"<li>{figure}{tick}{escape(each.name)}</li>"
         return f'<ul class="{"praise" if part.is_large else "ticks"}">{items}</ul>'
     if part.kind == "changes":
         items = "".join(
@@ -355,15 +348,6 @@ def _entries(part: Entries, words: PageWords) -> str:
         for half in (rows[:middle], rows[middle:])
     )
     return f'{element("p", part.doubt)}<div class="halves">{tables}</div>'
-
-
-def _own(strength: Entry) -> str:
-    """Return the athlete's own figure over a strength, as decoration: the words say it all."""
-    if strength.draw is None:
-        return ""
-    drawn = strength.draw(56.0, 62.0)
-    picture = svg(moved(drawn.shapes, 0.0, drawn.above), (56.0, drawn.above + 0.6), "")
-    return picture.replace("<svg ", '<svg class="shown" ', 1)
 
 
 def _signed(word: str, said: str) -> str:
@@ -423,14 +407,18 @@ def _matrix(part: Matrix, words: PageWords) -> str:
     """Return codes, items by moment and the last day of filming as one table."""
     if not part.athletes:
         return ""
+
+    def cell(each: Cell) -> str:
+        said = f"{each.said}, {words.works_on}" if each.works else each.said
+        sign = svg(table_sign(each.word, (3.2, 2.0)), (6.4, 4.0), said)
+        return f'<td class="works">{sign}</td>' if each.works else f"<td>{sign}</td>"
+
     rows = ""
     for title, items in part.moments:
         wide = len(part.athletes) + 1
         head = f'<th scope="rowgroup" colspan="{wide}">{escape(title)}</th>'
         rows += f'<tr class="moment">{head}</tr>'
-        rows += "".join(
-            _row(escape(item.name), (_cell(each, words) for each in item.cells)) for item in items
-        )
+        rows += "".join(_row(escape(item.name), map(cell, item.cells)) for item in items)
     days = (
         words.short_date(line.dated) + (f", {words.due}" if line.is_due else "")
         for line in part.athletes
@@ -440,12 +428,6 @@ def _matrix(part: Matrix, words: PageWords) -> str:
     codes = "".join(f'<th scope="col">{_bold(line.code)}</th>' for line in part.athletes)
     head = f'<tr><th scope="col">{escape(words.item_head)}</th>{codes}</tr>'
     return f'<table class="matrix"><thead>{head}</thead><tbody>{rows}</tbody></table>'
-
-
-def _cell(cell: Cell, words: PageWords) -> str:
-    said = f"{cell.said}, {words.works_on}" if cell.works else cell.said
-    sign = svg(table_sign(cell.word, (3.2, 2.0)), (6.4, 4.0), said)
-    return f'<td class="works">{sign}</td>' if cell.works else f"<td>{sign}</td>"
 
 
 @_part.register

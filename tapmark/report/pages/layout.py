@@ -35,43 +35,22 @@ TITLE_LINE, TITLE_DROP = 9.0, 6.6  # the same of a page's title
 UNDER_HEAD: Final = 1.9  # from the head of a page to the middle of its rule
 
 
-@dataclass(frozen=True)
 class Paper:
-    """A sheet of paper, upright."""
+    """A sheet of paper, upright.
 
-    name: str
-    width: float
-    height: float
+    right:   right edge of the content. content: width of its column.
+    second:  left edge of the second half of that column. half: width of either.
+    full:    width between the margins. free: height between them.
+    """
 
-    @property
-    def right(self) -> float:
-        """Right edge of the content."""
-        return self.width - MARGIN
-
-    @property
-    def content(self) -> float:
-        """Width of the content column."""
-        return self.right - CONTENT
-
-    @property
-    def half(self) -> float:
-        """Width of half the content column."""
-        return (self.content - GUTTER) / 2
-
-    @property
-    def second(self) -> float:
-        """Left edge of the second half."""
-        return CONTENT + self.half + GUTTER
-
-    @property
-    def full(self) -> float:
-        """Width between the margins."""
-        return self.right - MARGIN
-
-    @property
-    def free(self) -> float:
-        """Height between the margins."""
-        return self.height - 2 * MARGIN
+    def __init__(self, name: str, width: float, height: float) -> None:
+        self.name, self.width, self.height = name, width, height
+        self.right = width - MARGIN
+        self.content = self.right - CONTENT
+        self.half = (self.content - GUTTER) / 2
+        self.second = CONTENT + self.half + GUTTER
+        self.full = self.right - MARGIN
+        self.free = height - 2 * MARGIN
 
 
 PAPERS: Final = {"a4": Paper("a4", 210.0, 297.0), "letter": Paper("letter", 215.9, 279.4)}
