@@ -14,17 +14,17 @@ PRINT_PHOTO = "print photo"
 SHARE_WITH_PHYSIO = "share with physio"
 SHOW_TO_GROUP = "show to group"
 WAYS_OUT = {
-    "pdf": (FILM,),
-    "html": (FILM,),
-    "png": (FILM,),
-    "film": (FILM,),
-    "csv": (FILM,),
-    "group sheet": (FILM,),
-    "side by side": (FILM, SHOW_TO_GROUP),
-    "physio note": (FILM, SHARE_WITH_PHYSIO),
-    "pictures in a back-up": (FILM, KEEP_STILLS),
+    "pdf": ((FILM,), "The page is not written"),
+    "html": ((FILM,), "The web page is not written"),
+    "png": ((FILM,), "The picture is not written"),
+    "film": ((FILM,), "The film is not written"),
+    "csv": ((FILM,), "The table is not written"),
+    "group sheet": ((FILM,), "The group sheet goes without them"),
+    "side by side": ((FILM, SHOW_TO_GROUP), "The two are not shown side by side"),
+    "physio note": ((FILM, SHARE_WITH_PHYSIO), "The note is not written"),
+    "pictures in a back-up": ((FILM, KEEP_STILLS), "Their pictures stay out of the back-up"),
 }
-"""What leaves the program, and the consents it needs."""
+"""What leaves the program: the consents it needs, and what follows where one is missing."""
 STATES = ("given", "never asked", "refused", "withdrawn", "expired", "not yet")
 
 
@@ -57,8 +57,9 @@ def may_write(kind: str, athlete: Athlete, today: str) -> None:
 
     kind: one of WAYS_OUT.
     """
-    for use in WAYS_OUT[kind]:
-        _need(athlete, use, today, _THEN[kind])
+    uses, then = WAYS_OUT[kind]
+    for use in uses:
+        _need(athlete, use, today, then)
 
 
 def may_show_photo(athlete: Athlete, today: str) -> None:
@@ -126,24 +127,10 @@ def both_answers(ours: tuple[Consent, ...], theirs: tuple[Consent, ...]) -> tupl
     if n in (len(ours), len(theirs)):
         return max(ours, theirs, key=len)
     news = (*ours[n:], *(answer for answer in theirs[n:] if answer not in ours[n:]))
-    is_yes = [answer.is_given and not answer.withdrawn for answer in news]
-    yes = tuple(answer for answer, is_one in zip(news, is_yes, strict=True) if is_one)
-    no = tuple(answer for answer, is_one in zip(news, is_yes, strict=True) if not is_one)
-    return (*ours[:n], *yes, *no)
+    noes_last = sorted(news, key=lambda answer: not answer.is_given or bool(answer.withdrawn))
+    return (*ours[:n], *noes_last)
 
 
-_THEN = {
-    "pdf": "The page is not written",
-    "html": "The web page is not written",
-    "png": "The picture is not written",
-    "film": "The film is not written",
-    "csv": "The table is not written",
-    "group sheet": "The group sheet goes without them",
-    "side by side": "The two are not shown side by side",
-    "physio note": "The note is not written",
-    "pictures in a back-up": "Their pictures stay out of the back-up",
-}
-"""What follows where a consent is missing, for each of WAYS_OUT."""
 _STATE_WORDS = {
     "never asked": "nobody has been asked for the consent “{use}”",
     "refused": "the consent “{use}” was refused ({by}{dated})",
@@ -159,15 +146,12 @@ def _need(athlete: Athlete, use: str, today: str, then: str) -> None:
     if state == "given":
         return
     answer = athlete.consent(use) or Consent(use, False)
-    facts = {
-        "by": f"{shown_text(answer.by)}, " if answer.by else "",
-        "dated": long_day(answer.dated) or "no date",
-    }
     words = _STATE_WORDS[state].format(
         use=CONSENT_WORDS[use],
+        by=f"{shown_text(answer.by)}, " if answer.by else "",
+        dated=long_day(answer.dated) or "no date",
         withdrawn=long_day(answer.withdrawn),
         expires=long_day(answer.expires),
         today=long_day(today),
-        **facts,
     )
     raise NoConsent(f"{athlete.code}: {words}. {then}.")

@@ -272,7 +272,7 @@ class _AthletePage(Setter):
             labels += (self.label(told.number, (x + self.width(told.day, bold=True) + 3.5, DROP)),)
         facts = Block(labels, LINE).below(self.paragraph(told.facts, x, width))
         if is_short:
-            block = Block((self.title(told.title),), TITLE_LINE).compare(facts)
+            block = Block((self.title(told.title),), TITLE_LINE).beside(facts)
         else:  # a long code takes a line of its own
             lines = self.paragraph(told.title, MARGIN, paper.full, LARGE, True, LARGE_LINE)
             block = lines.below(facts, 0.6)
@@ -295,7 +295,7 @@ class _AthletePage(Setter):
             shapes += strength_tick((x, y + DROP + 0.3), HEIGHT)
             shapes += (self.label(each.name, (x + TICK, y + DROP), within=room),)
         height = LINE if fits else LINE * len(entries)
-        return self.heading(section.heading).compare(Block(shapes, height))
+        return self.heading(section.heading).beside(Block(shapes, height))
 
     def _praised(self, entries: Sequence[Entry], tall: float) -> Block:
         """Return the strengths side by side, each in large letters under its own figure."""
@@ -309,7 +309,7 @@ class _AthletePage(Setter):
             if each:
                 pieces.append((each.draw, left, above))
             said = self.paragraph(entry.name, left + 7.5, wide - 9.0, NAME, True, 6.4)
-            row = row.compare(said.with_shapes(*strength_tick((left + 1.0, 5.6), 1.4 * HEIGHT)))
+            row = row.beside(said.with_shapes(*strength_tick((left + 1.0, 5.6), 1.4 * HEIGHT)))
         if above:  # after the figures, whose white edge would cut it
             pieces.append(((rule(MARGIN, above + THIN / 2, self.paper.full),), 0.0, 0.0))
         return Block((), above + (2.0 if above else 0.0), tuple(pieces)).below(row, 1.5)
@@ -336,18 +336,18 @@ class _AthletePage(Setter):
             for part in told
         ]
         title = self.heading(section.heading)
-        return (_lowered(title) if told[0].style else title).compare(stacked(texts, 0.6))
+        return (_lowered(title) if told[0].style else title).beside(stacked(texts, 0.6))
 
     def _one(self, section: Section, parts: Sequence[Priority]) -> Block:
         """Return one thing: name, what we saw, you and the idea across the page, the cue."""
         (part,), paper, own = parts, self.paper, section.only(OwnWord)
         body = self._name_and_says(part, CONTENT, paper.content)
-        block = _lowered(self.heading(section.heading)).compare(body)
+        block = _lowered(self.heading(section.heading)).beside(body)
         block = block.below(self._pair(part, paper.full), 1.6)
         block = block.below(self._cue(part.cue, CONTENT, paper.content, self.room.cue), 1.8)
         text = self.label(own.text, (CONTENT, DROP), bold=True, within=paper.content)
         line = Block((text if own.text else rule(CONTENT, DROP + 0.9, paper.half),), LINE)
-        return block.below(self.paragraph(own.label, MARGIN, LEFT_WIDTH).compare(line), 1.0)
+        return block.below(self.paragraph(own.label, MARGIN, LEFT_WIDTH).beside(line), 1.0)
 
     def _two(self, section: Section, parts: Sequence[Priority]) -> Block:
         """Return two things under one another, each with its own pair beside its words."""
@@ -362,7 +362,7 @@ class _AthletePage(Setter):
             has_says = part is parts[0] or not self.room.is_terse
             name = self._name_and_says(part, left, width, has_says)
             large = self._cue(part.cue, left, width, min(LARGE, self.room.cue))
-            blocks.append(pair.compare(name.below(large, 1.4)))
+            blocks.append(pair.beside(name.below(large, 1.4)))
         told = section.only(OwnWord)
         start = MARGIN + self.width(told.label) + 3.0
         line = rule(start, DROP + 0.9, paper.second + paper.half / 2 - start)
@@ -397,7 +397,7 @@ class _AthletePage(Setter):
                 across = min(wide / 2 - 4.0, PHOTO * drawn.above)
                 left = MARGIN + wide / 4 - across / 2
                 place = Block((photo_frame(left, across, drawn.above),), 0.0)
-            return place.compare(Block((), drawn.height, ((drawn.draw, MARGIN, drawn.above),)))
+            return place.beside(Block((), drawn.height, ((drawn.draw, MARGIN, drawn.above),)))
 
         return self._once(pair, part.name, tall)
 
@@ -425,7 +425,7 @@ class _AthletePage(Setter):
         part, room, paper = section.only(Drills), self.room, self.paper
         width = paper.second - GUTTER - MARGIN
         pain = self.paragraph(part.pain, CONTENT, width + MARGIN - CONTENT, bold=True)
-        top = self.heading(section.heading).compare(pain)
+        top = self.heading(section.heading).beside(pain)
         if part.care:
             care = first_sentence(part.care) if room.is_terse else part.care
             top = top.below(self.paragraph(care, MARGIN, width))
@@ -439,11 +439,11 @@ class _AthletePage(Setter):
                 left = lefts
             else:
                 right = rights
-        block, notes = left.compare(right), self.sections["notes"]
+        block, notes = left.beside(right), self.sections["notes"]
         typed = notes.only(Notes).typed
         if not typed:
             return block
-        return block.below(self.heading(notes.heading).compare(self._typed(typed)), 1.6)
+        return block.below(self.heading(notes.heading).beside(self._typed(typed)), 1.6)
 
     def _drill(self, drill: Drill, width: float) -> Block:
         """Name and how much, how to do it, when to stop, and its caution."""
@@ -534,7 +534,7 @@ class _AthletePage(Setter):
         at = self.width(label.text) + 2.0
         lines = ruled(left, width, n - 1, pitch).shifted(0.0, pitch) if n > 1 else EMPTY
         first = (rule(left + at, drop + 0.9, width - at),) if n else ()
-        return Block((label, *first), max(1, n) * pitch).compare(lines)
+        return Block((label, *first), max(1, n) * pitch).beside(lines)
 
     def _since(self) -> Block:
         """Return at most three names with the sign and the word of what became of them."""
@@ -544,7 +544,7 @@ class _AthletePage(Setter):
         block = self.heading(section.heading)
         (part,) = section.parts
         if isinstance(part, Paragraph):
-            return block.compare(self.paragraph(part.text, CONTENT, self.paper.content))
+            return block.beside(self.paragraph(part.text, CONTENT, self.paper.content))
         entries = part.entries if isinstance(part, Entries) else ()
         lines, wide = [], THIRD if len(entries) > 2 else 1.5 * THIRD
         for i, entry in enumerate(entries):
@@ -562,8 +562,8 @@ class _AthletePage(Setter):
             told = name.with_shapes(*sign).below(word)
             if entry.note:
                 told = told.below(self.paragraph(entry.note, x, wide - 2))
-            block = block.compare(told)
-        return block.compare(stacked(lines))
+            block = block.beside(told)
+        return block.beside(stacked(lines))
 
     def _items(self) -> Block:
         return item_list(self, self.sections["items"])
@@ -581,7 +581,7 @@ class _AthletePage(Setter):
         n = max(0, room.n_notes + more - round(typed.height / LINE))
         lines = typed.below(ruled(CONTENT, wide, n, room.pitch + 1.0))
         retest = self._retest(CONTENT, wide)
-        return self.heading(section.heading).compare(lines.below(retest, 1.0))
+        return self.heading(section.heading).beside(lines.below(retest, 1.0))
 
     def _typed(self, text: str) -> Block:
         """What the coach typed, at most three lines; the coach's copy has the rest."""
@@ -626,11 +626,11 @@ def item_list(setter: Setter, section: Section) -> Block:
     if max(widths, default=0.0) <= paper.half:
         doubt = setter.paragraph(part.doubt, MARGIN, LEFT_WIDTH, line=LIST_LINE)
         rows = _columns(setter, part.entries, (CONTENT, paper.second), paper.half, word)
-        return heading.below(doubt).compare(rows)
+        return heading.below(doubt).beside(rows)
     half = (paper.full - GUTTER) / 2
     rows = _columns(setter, part.entries, (MARGIN, MARGIN + half + GUTTER), half, word)
     over = setter.paragraph(part.doubt, CONTENT, paper.content)
-    return heading.compare(over).below(rows, 0.6)
+    return heading.beside(over).below(rows, 0.6)
 
 
 def _columns(

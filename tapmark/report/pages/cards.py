@@ -109,7 +109,7 @@ def card_shapes(words: Words, paper: str, fonts: Fonts) -> Shapes:
     blocks = [_title(page, setter), Block((), drawn.height, ((drawn.draw, MARGIN, 0.0),))]
     for section in sections.values():
         text = setter.paragraph(section.only(Paragraph).text, CONTENT, sheet.content)
-        blocks.append(setter.heading(section.heading).compare(text))
+        blocks.append(setter.heading(section.heading).beside(text))
     used = sum(block.height for block in blocks)
     return spread(blocks, min(4.0, (sheet.free - used) / (len(blocks) - 1)))
 

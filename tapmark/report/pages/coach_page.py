@@ -228,7 +228,7 @@ class _CoachPages(Setter):
         said = [self.paragraph(text, CONTENT, wide) for text in texts]
         tall = (i for i in range(1, len(said)) if stacked(said[:i]).height >= head.height)
         n = stays or next(tall, len(said))
-        return [*_spaced([head.compare(stacked(said[:n]))], gap), *said[n:]]
+        return [*_spaced([head.beside(stacked(said[:n]))], gap), *said[n:]]
 
     def _under(self, name: str, lines: Callable[[Numbers], list[Block]]) -> list[Block]:
         """Return the lines of a table, the first one with the heading over it."""
@@ -252,9 +252,9 @@ class _CoachPages(Setter):
         )
         at = x + self.width(day, bold=True) + 3.5
         head = Block((self.label(day, (x, DROP), bold=True),), LINE)
-        lines = head.compare(self.paragraph(facts, at, right - at))
+        lines = head.beside(self.paragraph(facts, at, right - at))
         lines = lines.below(self.paragraph(second, x, right - x))
-        block = lines.with_shapes(self.title(code)).compare(Block((), TITLE_LINE))
+        block = lines.with_shapes(self.title(code)).beside(Block((), TITLE_LINE))
         return ruled_off(block, self.paper.full)
 
     def _shown(self, part: Numbers) -> list[Block]:

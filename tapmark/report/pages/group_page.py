@@ -257,7 +257,7 @@ class _GroupPages(Setter):
     def _list(self, section: Section) -> Block:
         lines, wide = section.only(Bullets).lines, self.paper.content
         told = stacked(self.paragraph(line, CONTENT, wide) for line in lines)
-        return self.heading(section.heading).compare(told)
+        return self.heading(section.heading).beside(told)
 
 
 def _bar(at: tuple[float, float], wide: float) -> Line:

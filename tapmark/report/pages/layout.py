@@ -94,7 +94,7 @@ class Block:
         under = other.shifted(0.0, self.height + gap)
         return Block(self.own, self.height + gap + other.height, self.inner + under.inner)
 
-    def compare(self, other: "Block") -> "Block":
+    def beside(self, other: "Block") -> "Block":
         """Return both as one block with the same top."""
         height = max(self.height, other.height)
         return Block(self.own + other.own, height, self.inner + other.inner)
@@ -218,7 +218,7 @@ def rule(x: float, y: float, width: float, thick: float = THIN) -> Line:
 def ruled_off(head: Block, width: float) -> Block:
     """Return the head of a page with the page's one heavy rule under it."""
     y = head.height + UNDER_HEAD
-    return head.with_shapes(rule(MARGIN, y, width, RULE)).compare(Block((), y + RULE / 2))
+    return head.with_shapes(rule(MARGIN, y, width, RULE)).beside(Block((), y + RULE / 2))
 
 
 def ruled(x: float, width: float, n: int, pitch: float) -> Block:
