@@ -157,7 +157,7 @@ def _is_old(path: Path, today: str) -> bool:
 
 def _beside(folder: Path) -> list[Path]:
     try:
-        return sorted(folder.iterdir())
+        return sorted(folder.iterdir(), key=lambda path: path.name)  # paths compare slowly
     except OSError:
         return []
 
