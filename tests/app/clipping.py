@@ -6,7 +6,6 @@ heading with its own font against its column, each field's text and choices agai
 
 import tkinter as tk
 from collections.abc import Iterator
-from tkinter import font as tkfont
 from tkinter import ttk
 from typing import Any
 
@@ -38,6 +37,18 @@ def clipped(root: tk.Misc) -> list[str]:
     ]
 
 
+class Letters:
+    """Measures text in a named font; a `tkfont.Font` would be made anew for every cell."""
+
+    def __init__(self, widget: tk.Misc, name: Any) -> None:
+        self._widget, self._name = widget, str(name) or "TkDefaultFont"
+
+    def measure(self, text: str) -> int:
+        """Return how wide a text is, px."""
+        tk_ = self._widget.tk
+        return tk_.getint(tk_.call("font", "measure", self._name, text))
+
+
 def _name(widget: tk.Misc) -> str:
     text = ""
     if isinstance(widget, TEXT):
@@ -61,7 +72,7 @@ def cut_buttons(root: tk.Misc) -> Iterator[str]:
     for button in mapped(root):
         if isinstance(button, ttk.Button) and str(button.cget("compound")) != "image":
             style, name = ttk.Style(button), str(button.cget("style")) or "TButton"
-            needs = _font(button, style.lookup(name, "font")).measure(str(button.cget("text")))
+            needs = Letters(button, style.lookup(name, "font")).measure(str(button.cget("text")))
             has = button.winfo_width() - _sides(button, style.lookup(name, "padding"))
             if needs > has:
                 yield f"{_name(button)} needs {needs} px, has {has}"
@@ -72,7 +83,7 @@ def _cut_labels(root: tk.Misc) -> Iterator[str]:
     for label in mapped(root):
         if isinstance(label, ttk.Label) and str(label.cget("width")) not in ("", "0"):
             style, name = ttk.Style(label), str(label.cget("style")) or "TLabel"
-            font = _font(label, label.cget("font") or style.lookup(name, "font"))
+            font = Letters(label, label.cget("font") or style.lookup(name, "font"))
             limit = label.winfo_pixels(str(label.cget("wraplength") or 0))
             needs = max(font.measure(line) for line in str(label.cget("text")).split("\n"))
             if needs > label.winfo_width() + 1 and not limit:
@@ -160,7 +171,7 @@ def _cut_headings(tree: ttk.Treeview) -> Iterator[str]:
     if "headings" not in str(tree.cget("show")):
         return
     style = ttk.Style(tree)
-    font = _font(tree, style.lookup("Treeview.Heading", "font"))
+    font = Letters(tree, style.lookup("Treeview.Heading", "font"))
     pad = _sides(tree, style.lookup("Treeview.Heading", "padding"))
     for column in _columns(tree):
         text = str(tree.heading(column, "text"))
@@ -193,16 +204,12 @@ def _room_beside(tree: ttk.Treeview, item: str, column: str) -> int:
     return tree.winfo_pixels(str(left)) + picture + (INDICATOR if has_sign else 0)
 
 
-def _row_font(tree: ttk.Treeview, item: str) -> tkfont.Font:
+def _row_font(tree: ttk.Treeview, item: str) -> Letters:
     for tag in tree.item(item, "tags"):
         named = str(tree.tag_configure(tag, "font"))
         if named:
-            return _font(tree, named)
-    return _font(tree, ttk.Style(tree).lookup("Treeview", "font"))
-
-
-def _font(widget: tk.Misc, name: Any) -> tkfont.Font:
-    return tkfont.Font(widget, font=str(name) or "TkDefaultFont")
+            return Letters(tree, named)
+    return Letters(tree, ttk.Style(tree).lookup("Treeview", "font"))
 
 
 def _sides(widget: tk.Misc, padding: Any) -> int:
@@ -219,7 +226,7 @@ def _cut_fields(root: tk.Misc) -> Iterator[str]:
     for field in mapped(root):
         if not isinstance(field, ttk.Entry):
             continue
-        font = _font(field, field.cget("font"))
+        font = Letters(field, field.cget("font"))
         inside = _inside(field)
         choices = field.cget("values") if isinstance(field, ttk.Combobox) else ()
         for text in dict.fromkeys((field.get(), *map(str, choices))):

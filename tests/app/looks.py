@@ -7,7 +7,6 @@ the choices, the menu, the words drawn on a canvas.
 import re
 import tkinter as tk
 from collections.abc import Iterator
-from tkinter import font as tkfont
 from tkinter import ttk
 from typing import Any
 
@@ -22,7 +21,7 @@ ISO = re.compile(r"\b20\d\d-\d\d-\d\d\b(?!\S*[./”])")  # the name of a file or
 
 def strange(root: tk.Misc, look: Any) -> list[str]:
     """Return a sentence for everything on the screen that is not in our fonts and widgets."""
-    wanted = {_kind(look.font(name)) for name in OURS}
+    wanted = {_kind(root, str(look.font(name))) for name in OURS}
     found = []
     for widget in mapped(root):
         if isinstance(widget, ttk.Widget):
@@ -38,14 +37,15 @@ def strange(root: tk.Misc, look: Any) -> list[str]:
         found += [
             f"{widget.winfo_class()} {widget}: {what} in {font!r}"
             for what, font in fonts
-            if not font or _kind(tkfont.Font(root, font=font)) not in wanted
+            if not font or _kind(root, font) not in wanted
         ]
     return found
 
 
-def _kind(font: tkfont.Font) -> tuple[Any, ...]:
-    told = font.actual()
-    return told["family"], told["size"], told["weight"], told["slant"]
+def _kind(root: tk.Misc, font: str) -> tuple[str, ...]:
+    """Return family, size, weight and slant of a font by its name or description."""
+    told = root.tk.splitlist(root.tk.call("font", "actual", font))
+    return tuple(str(value) for value in told[1:8:2])
 
 
 def _ttk_fonts(widget: ttk.Widget) -> Iterator[tuple[str, str]]:
@@ -76,14 +76,16 @@ def _drawn(canvas: tk.Canvas, look: Any) -> Iterator[str]:
     family = look.font("body").actual("family")
     for item in _words_on(canvas):
         named = str(canvas.itemcget(item, "font"))
-        font = tkfont.Font(canvas, font=named)
         is_chosen = named and not named.startswith("Tk")
-        if not is_chosen or font.actual("family") != family or _em_px(font, look) < SMALLEST_PX:
+        if not is_chosen:
+            yield f"“{canvas.itemcget(item, 'text')}” is drawn in {named!r}"
+            continue
+        its_family, size, *_ = _kind(canvas, named)
+        if its_family != family or _em_px(float(size), look) < SMALLEST_PX:
             yield f"“{canvas.itemcget(item, 'text')}” is drawn in {named!r}"
 
 
-def _em_px(font: tkfont.Font, look: Any) -> float:
-    size = font.actual("size")
+def _em_px(size: float, look: Any) -> float:
     return -size if size < 0 else size * float(look.root.tk.call("tk", "scaling"))
 
 

@@ -47,8 +47,15 @@ def parts(app: Driver) -> Iterator[tuple[str, Box]]:
     yield "onward", box(bench.column.onward.button)
 
 
-@pytest.mark.parametrize("text", [1.0, 1.5])
-@pytest.mark.parametrize("size", ["1366x736", "1024x600"])
+@pytest.mark.parametrize(
+    ("size", "text"),
+    [
+        ("1366x736", 1.0),
+        ("1024x600", 1.5),
+        pytest.param("1366x736", 1.5, marks=pytest.mark.long),
+        pytest.param("1024x600", 1.0, marks=pytest.mark.long),
+    ],
+)
 def test_from_film_to_review_only_the_column_changes(app: Driver, text: float, size: str) -> None:
     app.root.geometry(f"{size}+0+0")
     app.context.settings.change(replace(app.context.settings.value, text_size=text))

@@ -247,8 +247,17 @@ def test_consent_is_asked_before_a_clip_is_chosen(open_app: OpenWindow, squad_fo
     assert (app.state.page, app.state.around.squad.form) == ("squad", "consent")
 
 
-@pytest.mark.parametrize("text", [1.0, 1.5])
-@pytest.mark.parametrize("size", ["1366x736", "1024x568", "1920x1040"])
+@pytest.mark.parametrize(
+    ("size", "text"),
+    [
+        ("1024x568", 1.0),
+        ("1366x736", 1.5),
+        ("1920x1040", 1.5),
+        pytest.param("1024x568", 1.5, marks=pytest.mark.long),
+        pytest.param("1366x736", 1.0, marks=pytest.mark.long),
+        pytest.param("1920x1040", 1.0, marks=pytest.mark.long),
+    ],
+)
 def test_an_answer_moves_nothing_and_cuts_nothing(app: Driver, text: float, size: str) -> None:
     app.root.geometry(f"{size}+0+0")
     app.context.settings.change(replace(app.context.settings.value, text_size=text))

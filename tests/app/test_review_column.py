@@ -221,8 +221,17 @@ def places(app: Driver) -> list[tuple[int, ...]]:
     return [(w.winfo_rootx(), w.winfo_rooty(), w.winfo_width(), w.winfo_height()) for w in widgets]
 
 
-@pytest.mark.parametrize("text", [1.0, 1.5])
-@pytest.mark.parametrize("size", ["1366x736", "1024x568", "1920x1040"])
+@pytest.mark.parametrize(
+    ("size", "text"),
+    [
+        ("1024x568", 1.0),
+        ("1366x736", 1.5),
+        ("1920x1040", 1.5),
+        pytest.param("1024x568", 1.5, marks=pytest.mark.long),
+        pytest.param("1366x736", 1.0, marks=pytest.mark.long),
+        pytest.param("1920x1040", 1.0, marks=pytest.mark.long),
+    ],
+)
 def test_choosing_lines_moves_nothing_and_cuts_nothing(app: Driver, text: float, size: str) -> None:
     app.root.geometry(f"{size}+0+0")
     app.context.settings.change(replace(app.context.settings.value, text_size=text))

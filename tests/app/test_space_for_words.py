@@ -38,10 +38,10 @@ SIZES = [
         pytest.param(*SIZES[0], id="100 %"),
         pytest.param(*SIZES[1], id="100 dots an inch", marks=pytest.mark.long),
         pytest.param(*SIZES[2], id="125 %", marks=pytest.mark.long),
-        pytest.param(*SIZES[3], id="150 %"),
+        pytest.param(*SIZES[3], id="150 %", marks=pytest.mark.long),
         pytest.param(*SIZES[4], id="200 %", marks=pytest.mark.long),
         pytest.param(*SIZES[5], id="small, 100 %"),
-        pytest.param(*SIZES[6], id="small, 150 %"),
+        pytest.param(*SIZES[6], id="small, 150 %", marks=pytest.mark.long),
         pytest.param(*SIZES[7], id="small, 200 %"),
     ],
 )
