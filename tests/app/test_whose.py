@@ -40,20 +40,16 @@ def jobs_of_the_window() -> Iterator[tuple[str, str, str]]:
     for path in sorted(APP.rglob("*.py")):
         module = path.relative_to(APP).with_suffix("").as_posix()
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
-            if isinstance(node, ast.Call) and ast.unparse(node.func) == "work_on":
-                told = [each.value.value for each in node.keywords if each.arg == "by"]  # type: ignore[attr-defined]
-                yield module, "copy", told[0] if told else "squad"
-            is_job = isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute)
-            if not is_job or node.func.attr != "run":
+            if not isinstance(node, ast.Call) or not isinstance(node.func, ast.Attribute):
                 continue
+            usual = "squad" if node.func.attr == "work_on" else ""  # what Context.work_on takes
             owner = ast.unparse(node.func.value)
-            if not owner.endswith(("jobs", "painter")):
-                continue
+            is_job = node.func.attr == "run" and owner.endswith(("jobs", "painter"))
             by = [each.value for each in node.keywords if each.arg == "by"]
-            if by and isinstance(by[0], ast.Name):
-                continue  # work_on passes on what it is told
+            if not (is_job or usual) or (by and isinstance(by[0], ast.Name)):
+                continue  # work_on itself passes on what it is told
             channel = ast.unparse(node.args[0]).strip("'\"")
-            yield module, channel, by[0].value if by else ""  # type: ignore[attr-defined]
+            yield module, channel, by[0].value if by else usual  # type: ignore[attr-defined]
 
 
 FILED_BY_THEMSELVES = {

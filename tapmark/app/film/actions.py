@@ -9,17 +9,23 @@ from tapmark.app.shell.rates import BY_WATCH, answer
 from tapmark.app.shell.run_lock import take_over
 from tapmark.app.shell.runs import ask_clip, ask_folder, ask_stills, start_run, stop_reading
 from tapmark.app.shell.squads import open_form
-from tapmark.app.shell.why_disabled import needs_clip, needs_visit, waiting_for
+from tapmark.app.shell.why_disabled import needs_clip, needs_visit, unless, waiting_for
 from tapmark.app.state.session import AppState, Stopwatch
 from tapmark.app.state.viewport import Point
 from tapmark.clip.frames import Clip, StopwatchRate
 from tapmark.errors import NoConsent, StopwatchUnusable
 from tapmark.marks.edits import refuse_outside
-from tapmark.marks.run import SetUp, Step
+from tapmark.marks.run import Step
 from tapmark.services.consent import refuse_clips_of
 from tapmark.services.true_rate import keep_phone, phone_rate_hz, rate_between, seconds_shown
 
 POLE, SCALE = "pole", "scale"
+
+
+PICK_WORDS = {
+    POLE: ("Press the bottom of a vertical pole.", "Now press its top."),
+    SCALE: ("Press one scale mark on the running line.", "Now press the other one."),
+}
 
 
 def pick(context: Context, what: str) -> None:
@@ -33,12 +39,6 @@ def pick(context: Context, what: str) -> None:
 def _look_at_whole(state: AppState, *, is_whole: bool) -> None:
     """Show the whole frame while pole or scale are looked for, then the runner again."""
     state.marking.following = replace(state.marking.following.whole(), is_whole=is_whole)
-
-
-PICK_WORDS = {
-    POLE: ("Press the bottom of a vertical pole.", "Now press its top."),
-    SCALE: ("Press one scale mark on the running line.", "Now press the other one."),
-}
 
 
 def press(context: Context, at: Point) -> None:
@@ -87,23 +87,12 @@ def may_bring_in(context: Context) -> str:
     return needs_visit(context) or why_not_filmed(context)
 
 
-def enter_consent(context: Context) -> None:
-    """Go to the athlete's consents."""
-    open_form(context, "consent")
-
-
 def another_pass(context: Context) -> None:
     """Begin another run of the same visit with the same answers but for the direction."""
     state = context.state
     if state.visit:
         start_run(context, state.visit.code, state.visit.dated)
         context.go("film")
-
-
-def needs_first_pass(context: Context) -> str:
-    """Why there is no other pass to mark yet."""
-    is_first = not context.state.run_name
-    return needs_visit(context) or ("Open the clip of the first pass." if is_first else "")
 
 
 def change_view(context: Context, view: str) -> None:
@@ -128,24 +117,10 @@ def choose_top(context: Context, top: str) -> None:
             state.squad.save_choices(choices)
 
 
-def why_no_reading(context: Context) -> str:
-    """Why there is nothing to stop."""
+def _is_reading(context: Context) -> bool:
     gallery = context.state.marking.gallery
-    is_reading = bool(
-        gallery and isinstance(gallery.pictures, Clip) and not gallery.pictures.is_done
-    )
-    return "" if is_reading or context.jobs.is_busy("pictures") else "Nothing is being read."
-
-
-def why_held(context: Context) -> str:
-    """Why there is nothing to take over."""
-    return "" if context.saver.is_read_only else "This run is yours already."
-
-
-def side_words(set_up: SetUp, near_side: str) -> str:
-    """Return which side the camera sees, in a sentence."""
-    mirrored = ", because the picture is mirrored" if set_up.is_mirrored else ""
-    return f"You see the {near_side} side{mirrored}."
+    is_half_read = gallery and isinstance(gallery.pictures, Clip) and not gallery.pictures.is_done
+    return bool(is_half_read) or context.jobs.is_busy("pictures")
 
 
 def ask_for_readings(context: Context) -> None:
@@ -188,16 +163,15 @@ def use_rate(context: Context, phone: str) -> None:
     state.status = f"{kept.name} films at {rate_hz:.1f} fps; the squad remembers it."
 
 
-def _needs_times(context: Context) -> str:
-    gallery = context.state.marking.gallery
-    has_times = bool(gallery and gallery.pictures.kind == "clip" and gallery.pictures.rate_hz())
-    return needs_clip(context) or ("" if has_times else "A stopwatch is read off a clip.")
+def _has_times(context: Context) -> bool:
+    pictures = context.state.pictures
+    return pictures is not None and pictures.kind == "clip" and bool(pictures.rate_hz())
 
 
-_FILM = ("film",)
-_of_visit = partial(Action, pages=_FILM, group="Film", why_disabled=needs_visit)
-_of_allowed = partial(Action, pages=_FILM, group="Film", why_disabled=may_bring_in)
-_of_pictures = partial(Action, pages=_FILM, group="Film", why_disabled=needs_clip)
+_film = partial(Action, pages=("film",), group="Film")
+_of_visit = partial(_film, why_disabled=needs_visit)
+_of_allowed = partial(_film, why_disabled=may_bring_in)
+_of_pictures = partial(_film, why_disabled=needs_clip)
 
 
 def _forget(what: str, field: str) -> Callable[[Context], None]:
@@ -208,48 +182,44 @@ ACTIONS = (
     _of_allowed("open clip", "Open a clip…", ask_clip, ("Mod+O",)),
     _of_allowed("open folder", "Open a folder of stills…", ask_folder, ("Mod+D",)),
     _of_allowed("open stills", "Open loose stills…", ask_stills, ("Mod+L",)),
-    _of_visit("enter consent", "Enter the consent", enter_consent),
+    _of_visit("enter consent", "Enter the consent", partial(open_form, name="consent")),
     _of_visit("more about film", "More about this film", show_more, ("E",)),
     _of_visit("film questions", "The five questions", show_five),
     _of_pictures("mark pole", "Mark a vertical pole", partial(pick, what=POLE), ("P",)),
     _of_pictures("mark scale", "Mark the scale on the ground", partial(pick, what=SCALE), ("M",)),
     _of_pictures("clear pole", "Forget the pole", _forget("pole", "upright_px")),
     _of_pictures("clear scale", "Forget the scale", _forget("scale", "scale_px")),
-    _of_visit(
+    _film(
         "another pass",
         "Mark another pass",
         another_pass,
         ("A",),
         pages=("review", "sheet", "film"),
-        why_disabled=needs_first_pass,
+        why_disabled=unless(
+            "Open the clip of the first pass.", lambda c: c.state.run_name, needs_visit
+        ),
     ),
-    Action(
+    _film(
         "stop reading",
         "Stop reading the clip",
         stop_reading,
         ("Mod+Period",),
-        _FILM,
-        "Film",
-        why_no_reading,
+        why_disabled=unless("Nothing is being read.", _is_reading),
     ),
-    Action(
+    _film(
         "take over",
         "Take this run over from another window",
         take_over,
-        (),
-        ("film", "frames", "taps", "review"),
-        "Film",
-        why_held,
+        pages=("film", "frames", "taps", "review"),
+        why_disabled=unless("This run is yours already.", lambda c: c.saver.is_read_only),
     ),
 )
 STOPWATCH_ACTIONS = (
-    Action(
+    _film(
         "stopwatch",
         "Find the true rate with a stopwatch",
         ask_for_readings,
         ("W",),
-        _FILM,
-        "Film",
-        _needs_times,
+        why_disabled=unless("A stopwatch is read off a clip.", _has_times, needs_clip),
     ),
 )

@@ -174,14 +174,8 @@ def make_runs(context: Context) -> None:
             said.append(f"{several(taken.known, 'clip')} had a run already.")
         context.state.status = " ".join((*said, *taken.refused))
 
-    context.state.status = "Making the runs …"
-    context.jobs.run(
-        "copy",
-        lambda task: look_at(open_squad(folder, []), shots, now),
-        lambda looked: context.attempt(lambda: make(looked)),
-        context.failed,
-        by="squad",
-    )
+    said = "Making the runs …"
+    context.work_on("copy", said, lambda task: look_at(open_squad(folder, []), shots, now), make)
 
 
 def shot_log(context: Context) -> None:
@@ -241,12 +235,10 @@ class NamingView:
         wide, pad = look.units(WORDS_EM), (0, look.units(1))
         self.title = label(parent, 0, "", "Title.TLabel", wrap=wide, pady=pad)
         parent.rowconfigure(1, weight=1)
-        columns = ("clip", "code", "state")
-        tree = ttk.Treeview(parent, columns=columns, show="headings", selectmode="browse")
+        tree = ttk.Treeview(parent, show="headings", selectmode="browse")
         self.list = put(tree, 1, 0, "nsew")
-        for key, words in zip(columns, ("clip", "code", ""), strict=True):
-            tree.heading(key, text=words, anchor="w")
         self.cells = Cells(tree, look, spare_to="clip")
+        self.cells.head(("clip", "clip"), ("code", "code"), ("state", ""))
         tree.tag_configure("quiet", foreground=palette.MUTED)
         scrolled(tree, parent, 1)
         tree.bind("<<TreeviewSelect>>", lambda event: self._selected())
@@ -289,9 +281,7 @@ class NamingView:
             self._fill(page.shots)
         item = str(page.i_shot)
         if self.list.exists(item) and self.list.selection() != (item,):
-            self.list.selection_set(item)
-            self.list.focus(item)
-            self.list.see(item)
+            self.cells.select(item)
         shot = page.shots.shots[page.i_shot]
         if self._asked.is_new(page.i_shot, shot):
             self.trouble.configure(text="")
@@ -354,7 +344,7 @@ class NamingView:
         canvas.create_image(left + wide / 2, top + tall / 2, image=self._photos[-1])
 
     def hint(self) -> str:
-        whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
+        whole = self.cells.cut_words()
         if whole:
             return f"In full: {whole}. Type the code and press Return."
         return "Type the code and press Return. Up and Down look at other clips, Escape goes back."

@@ -13,7 +13,6 @@ from tapmark.app.film.actions import (
     choose_top,
     found_rate,
     press,
-    side_words,
     take_reading,
     use_rate,
     why_not_filmed,
@@ -513,7 +512,8 @@ class MoreQuestions:
             self.title.configure(text=name or "Filming")
             self.notes.configure(text="\n".join(notes))
             self.notes.grid() if notes else self.notes.grid_remove()
-            self.side.configure(text=side_words(set_up, run.near_side))
+            mirrored = ", because the picture is mirrored" if set_up.is_mirrored else ""
+            self.side.configure(text=f"You see the {run.near_side} side{mirrored}.")
             for show in self._show:
                 show(set_up)
             self.rate.configure(values=rate_choices(state))

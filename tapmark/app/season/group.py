@@ -106,19 +106,13 @@ def make_sheet(context: Context, *, prints: bool) -> None:
     """Write the group sheet into the squad and hand it over."""
     squad = open_squad(context.state.the_squad.folder, [])
     now, paper = context.today(), context.state.paper
-    context.state.status = "Setting the group sheet …"
 
     def hand(written: Sequence[Path]) -> None:
         told = f"Group sheet: {written[0]}. For the coach only: do not pin it up."
-        context.attempt(lambda: context.hand_out(written[0], told, prints=prints))
+        context.hand_out(written[0], told, prints=prints)
 
-    context.jobs.run(
-        "group sheet",
-        lambda task: write_group(squad, now, paper),
-        hand,
-        context.failed,
-        by="squad",
-    )
+    said = "Setting the group sheet …"
+    context.work_on("group sheet", said, lambda task: write_group(squad, now, paper), hand)
 
 
 SIGN: Final = 0.95  # of the em

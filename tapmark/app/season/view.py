@@ -60,7 +60,7 @@ from tapmark.store.season import Spell
 
 WORDS_EM = 66
 LEAST_ROWS, MOST_ROWS = 3, 9  # of the list: a long season scrolls, a short one leaves room below
-COLUMNS = (("thing", "worked on"), ("done", "did it"), ("became", "next visit"))
+COLUMNS = (("#0", "visit"), ("thing", "worked on"), ("done", "did it"), ("became", "next visit"))
 
 
 class SeasonView:
@@ -99,12 +99,10 @@ class SeasonView:
         fold(head, (title, measure, self.sides.button), look.units(1), lay_out)
 
     def _build_words(self, parent: ttk.Frame, width_em: float) -> None:
-        look, columns = self.look, [key for key, _ in COLUMNS]
+        look = self.look
         self.notices = label(parent, 0, wrap=look.units(width_em), columnspan=2)
-        tree = ttk.Treeview(parent, columns=columns, selectmode="browse", height=MOST_ROWS)
+        tree = ttk.Treeview(parent, selectmode="browse", height=MOST_ROWS)
         self.list = put(tree, 1, 0, "ew")
-        for key, words in (("#0", "visit"), *COLUMNS):
-            tree.heading(key, text=words, anchor="w")
         scrolled(tree, parent, 1)
         tree.bind("<<TreeviewSelect>>", lambda event: self._selected())
         tree.bind("<Return>", lambda event: self.context.perform("open that visit"))
@@ -116,6 +114,7 @@ class SeasonView:
             lambda word: change_sign(word, (1.0, tall / 2), 0.62 * tall),
         )
         self.cells = Cells(tree, look, image_px=wide, spare_to="thing")
+        self.cells.head(*COLUMNS)
         self.ticks = TickPanel(parent, self.context, look, width_em)
         put(self.ticks.frame, 2, 0, "ew", columnspan=2, pady=(look.units(1.6), 0))
 
@@ -159,10 +158,7 @@ class SeasonView:
             self.cells.insert(str(i), cells, f" {short_day(visit.dated)}", image=image)
         self.cells.lay_out()
         if visits:
-            last = str(len(visits) - 1)
-            self.list.selection_set(last)
-            self.list.focus(last)
-            self.list.see(last)
+            self.cells.select(str(len(visits) - 1))
 
     def _choose(self, words: str) -> None:
         self.page.i_measure = max(0, self.measure.current())
@@ -177,7 +173,7 @@ class SeasonView:
     def hint(self) -> str:
         visit = visit_of(self.page)
         word, note = became_of(visit) if visit else ("", "")
-        whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
+        whole = self.cells.cut_words()
         if whole:
             return f"In full: {whole}. {note}"
         if note:

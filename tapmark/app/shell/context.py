@@ -3,11 +3,12 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 from tapmark import disk
-from tapmark.app.jobs import Jobs
+from tapmark.app.jobs import Jobs, Task
 from tapmark.app.shell.saving import KeptSettings, Later, Saver
 from tapmark.app.state.session import AppState
 from tapmark.errors import Cancelled, NotSaved, TapmarkError
@@ -176,6 +177,25 @@ class Context:
             return False
         self.state.notify()
         return self.state.error == before  # an action may leave a trouble of its own
+
+    def work_on(
+        self,
+        channel: str,
+        said: str,
+        work: Callable[[Task], Any],
+        done: Callable[[Any], None],
+        failed: Callable[[TapmarkError], None] | None = None,
+        *,
+        stopped: str = "",
+        by: str = "squad",
+    ) -> None:
+        """Say what is done, do it beside the window, and take in what comes of it."""
+        self.state.status = said
+
+        def use(found: Any) -> None:
+            self.attempt(partial(done, found))
+
+        self.jobs.run(channel, work, use, failed or self.failed, stopped=stopped, by=by)
 
     def failed(self, trouble: TapmarkError) -> None:
         """Show the trouble of a job."""

@@ -1,11 +1,10 @@
 """Back-up, restore, two copies merged, clips that moved, and export as plain files."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from functools import partial
 from pathlib import Path
-from typing import Any
 
 from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Action, Context
@@ -43,26 +42,6 @@ UNTOUCHED = "Stopped. Nothing was changed."
 PLAIN = "The zip is not encrypted: keep the USB stick as you would keep the pictures."
 
 
-def work_on(
-    context: Context,
-    said: str,
-    work: Callable[[Task], Any],
-    done: Callable[[Any], None],
-    failed: Callable[[TapmarkError], None] | None = None,
-    *,
-    channel: str = "copy",
-    stopped: str = "",
-    by: str = "squad",
-) -> None:
-    """Say what is done, do it beside the window, and take in what comes of it."""
-    context.state.status = said
-
-    def use(found: Any) -> None:
-        context.attempt(partial(done, found))
-
-    context.jobs.run(channel, work, use, failed or context.failed, stopped=stopped, by=by)
-
-
 def ask_back_up(context: Context) -> None:
     """Ask where to, then write the whole squad into one zip and read it back."""
     squad, on = context.state.the_squad, today(context)
@@ -89,8 +68,8 @@ def ask_back_up(context: Context) -> None:
         about = f"{size}: {done.path}", PLAIN, stayed
         propose(context, Proposal("The back-up is made", about, columns, lines))
 
-    work_on(
-        context,
+    context.work_on(
+        "copy",
         f"Backing up to “{path.name}” …",
         lambda task: back_up(open_squad(squad.folder), path, on, task.report),
         backed_up,
@@ -130,7 +109,7 @@ def ask_restore(context: Context) -> None:
         propose(context, proposal)
 
     said = f"Reading “{path.name}” …"
-    work_on(context, said, check, offer, stopped=UNTOUCHED, by="window")
+    context.work_on("copy", said, check, offer, stopped=UNTOUCHED, by="window")
 
 
 def _unpack(context: Context, found: Backup) -> None:
@@ -161,8 +140,8 @@ def _restore(context: Context, found: Backup, folder: Path, *, replace_old: bool
             context.attempt(lambda: use_squad(context, folder))
         context.failed(trouble)
 
-    work_on(
-        context,
+    context.work_on(
+        "copy",
         f"Unpacking into “{folder.name}” …",
         lambda task: restore(found.path, folder, now, replace_old),
         restored,
@@ -173,8 +152,8 @@ def _restore(context: Context, found: Backup, folder: Path, *, replace_old: bool
 def check_files(context: Context) -> None:
     """Check every file of the squad, in a job."""
     folder, on = context.state.the_squad.folder, today(context)
-    work_on(
-        context,
+    context.work_on(
+        "copy",
         "Checking the files …",
         lambda task: findings(folder, check_squad(open_squad(folder, []), on)),
         partial(propose, context),
@@ -214,8 +193,8 @@ def ask_merge(context: Context) -> None:
     if theirs is None:
         return
     now, words = context.now().date(), context.state.session.criteria().words
-    work_on(
-        context,
+    context.work_on(
+        "copy",
         f"Comparing with “{theirs.name}” …",
         lambda task: merging(copies.plan(ours, theirs, now), theirs, words),
         partial(propose, context),
@@ -345,7 +324,7 @@ def find_again(context: Context) -> None:
         propose(context, proposal)
 
     said = f"Searching “{folder.name}” …"
-    work_on(context, said, lambda task: look_for(open_squad(home, []), [folder], []), note)
+    context.work_on("copy", said, lambda task: look_for(open_squad(home, []), [folder], []), note)
 
 
 def ask_delete_clips(context: Context) -> None:
@@ -398,67 +377,44 @@ NO, POINT, COMMA = "not now", "decimal points", "decimal commas"
 DECIMAL = {POINT: ".", COMMA: ","}
 
 
-@dataclass(frozen=True)
-class Export:
-    """One file that can be written; write gets the squad, codes, folder, day and decimal sign."""
+def exports_of(
+    squad: Squad, code: str, on: date
+) -> Iterator[tuple[str, str, str, str, Callable[..., Path]]]:
+    """Yield key, name, whose it is, what it is, and writer of every file that can be written.
 
-    key: str
-    what: str
-    whose: str
-    about: str
-    write: Callable[[Squad, tuple[str, ...], Path, date, str], Path]
-    codes: tuple[str, ...]
-
-
-def exports_of(squad: Squad, code: str, today: date) -> Iterator[Export]:
-    """Yield every file that can be written for the athlete and for the squad."""
-    for key, what, about, write in (
-        (
-            "season",
-            "Season as a table",
-            "One row for each measure of each run, with its ±, band, verdict and how it was "
-            "filmed.",
-            season_csv,
-        ),
-        (
-            "taps",
-            "Raw taps as a table",
-            "One row for each tap: frame, time, place in pixels, how sure.",
-            taps_csv,
-        ),
-        (
-            "marks",
-            "Own lines and paths as a table",
-            "One row for each value of a line or angle with its ±, each note, each place of a "
-            "path.",
-            marks_csv,
-        ),
-    ):
-        yield Export(key, what, code, about, write, (code,))
+    A writer gets a squad, and by name folder, today and the decimal sign.
+    """
+    mine = (code,)
+    about = "One row for each measure of each run, with its ±, band, verdict and how it was filmed."
+    yield "season", "Season as a table", code, about, partial(season_csv, codes=mine)
+    about = "One row for each tap: frame, time, place in pixels, how sure."
+    yield "taps", "Raw taps as a table", code, about, partial(taps_csv, codes=mine)
+    about = "One row for each value of a line or angle with its ±, each note, each place of a path."
+    yield "marks", "Own lines and paths as a table", code, about, partial(marks_csv, codes=mine)
     if dates := squad.visit_dates(code):
-        yield Export(
-            "physio",
-            "Note for a physio",
-            f"{code}, last visit",
-            "Numbers with their ±, no opinions. Needs the consent to share with a physio.",
-            lambda squad, codes, *where: physio_note(squad, code, dates[-1], *where),
-            (code,),
-        )
-    may, left_out = who_goes_out("csv", squad, today, [])
+        about = "Numbers with their ±, no opinions. Needs the consent to share with a physio."
+        write = partial(physio_note, code=code, dated=dates[-1])
+        yield "physio", "Note for a physio", f"{code}, last visit", about, write
+    may, left_out = who_goes_out("csv", squad, on, [])
     if codes := tuple(athlete.code for athlete in may):
         whose = f"all who agreed: {several(len(codes), 'athlete')}"
         about = "\n".join(("One file for the squad.", *left_out))
-        yield Export("squad", "Season as a table", whose, about, season_csv, codes)
+        yield "squad", "Season as a table", whose, about, partial(season_csv, codes=codes)
 
 
 def ask_export(context: Context) -> None:
     """Show what can be written for the athlete and for the squad."""
     context.saver.refuse_unsaved()
-    home, on = context.state.the_squad.folder, context.now().date()
-    exports = tuple(exports_of(context.state.the_squad, context.state.the_athlete.code, on))
+    home, on = context.state.the_squad.folder, context.today()
+    lines, writers = [], {}
+    for key, what, whose, about, writer in exports_of(
+        context.state.the_squad, context.state.the_athlete.code, on
+    ):
+        lines.append(Line(key, (what, whose), choices=(NO, POINT, COMMA), about=about))
+        writers[key] = writer
 
     def write(context: Context, choices: Choices) -> None:
-        chosen = [each for each in exports if choices[each.key] != NO]
+        chosen = [(writers[key], DECIMAL[how]) for key, how in choices.items() if how != NO]
         if not chosen:
             raise NotThere("Nothing is chosen. Space on a line chooses how it is written.")
         folder = context.ask.folder("Export tables and notes: choose a folder")
@@ -467,29 +423,23 @@ def ask_export(context: Context) -> None:
 
         def work(task: Task) -> list[Path]:
             squad = open_squad(home, [])
-            return [e.write(squad, e.codes, folder, on, DECIMAL[choices[e.key]]) for e in chosen]
+            return [w(squad, folder=folder, today=on, decimal=decimal) for w, decimal in chosen]
 
         def done(paths: list[Path]) -> None:
             if context.state.page == "proposal":
                 context.go("squad")
             context.state.status = f"Written into “{folder}”: {', '.join(p.name for p in paths)}"
 
-        work_on(context, "Writing …", work, done, channel="export")
+        context.work_on("export", "Writing …", work, done)
 
-    choices = (NO, POINT, COMMA)
-    proposal = Proposal(
-        "Export tables and notes",
-        (
-            "Plain files that any spreadsheet or text editor opens. Choose decimal "
-            "commas where your spreadsheet writes them.",
-            "The files are not encrypted: keep them where you keep the consent forms.",
-        ),
-        (("what", 16), ("whose", 14)),
-        tuple(Line(e.key, (e.what, e.whose), choices=choices, about=e.about) for e in exports),
-        "Export into a folder…",
-        write,
+    about_all = (
+        "Plain files that any spreadsheet or text editor opens. Choose decimal commas where your "
+        "spreadsheet writes them.",
+        "The files are not encrypted: keep them where you keep the consent forms.",
     )
-    propose(context, proposal)
+    columns, confirm = (("what", 16), ("whose", 14)), "Export into a folder…"
+    title = "Export tables and notes"
+    propose(context, Proposal(title, about_all, columns, tuple(lines), confirm, write))
 
 
 _of_squad = partial(Action, pages=("squad",), group="Squad", why_disabled=needs_squad)

@@ -58,21 +58,21 @@ def form_of(context: Context, name: str) -> Form:
 
 
 def _save_athlete(context: Context, entries: Entries, old: Athlete | None) -> None:
-    athlete = athlete_from(entries, old, context.state.the_squad.codes(), today(context))
+    day = today(context)
+    athlete = athlete_from(entries, old, context.state.the_squad.codes(), day)
     _write(context, athlete, old)
     if old is None:
         open_form(context, "consent")
         words = f"{athlete.code} is in the squad. Which consents do you hold on paper?"
         context.state.status = words
-    else:
-        context.state.status = f"{athlete.code} is saved."
-        for what in ("height", "leg"):
-            dates = [length.dated for length in athlete.lengths if length.what == what]
-            day = today(context)
-            found = growth(athlete, dates[-2], day, what) if len(dates) > 1 else None
-            if found:
-                words = f"{athlete.code} grew {found.cm:.1f} cm: changes are compared in % of leg."
-                context.state.status = words
+        return
+    context.state.status = f"{athlete.code} is saved."
+    for what in SPANS:
+        dates = [length.dated for length in athlete.lengths if length.what == what]
+        grown = growth(athlete, dates[-2], day, what) if len(dates) > 1 else None
+        if grown:
+            words = f"{athlete.code} grew {grown.cm:.1f} cm: changes are compared in % of leg."
+            context.state.status = words
 
 
 def _write(context: Context, athlete: Athlete, old: Athlete | None) -> None:
@@ -100,17 +100,16 @@ def _save_consent(context: Context, entries: Entries, old: Athlete) -> None:
     day = today(context)
     athlete = with_consents(old, entries, day)
     _write(context, athlete, old)
-    uses = withdrawn_uses(old, athlete)
     given = [CONSENT_WORDS[u] for u in CONSENTS if consent_state(athlete, u, day) == "given"]
-    allowed = f"Allowed: {', '.join(given)}" if given else "Nothing is allowed"
-    context.state.status = f"{athlete.code}: saved. {allowed}."
-    if uses:
+    said = f"saved. Allowed: {', '.join(given)}." if given else "saved. Nothing is allowed."
+    if uses := withdrawn_uses(old, athlete):
         n_stills = sum(due.n_pictures for due in sweep(context.state.the_squad, day))
         gone = f" {n_stills} stills were deleted with it." if n_stills else ""
-        context.state.status = (
-            f"{athlete.code}: {', '.join(uses)} withdrawn.{gone} Back-ups and printed pages are "
-            "out of reach: see to them by hand."
+        said = (
+            f"{', '.join(uses)} withdrawn.{gone} Back-ups and printed pages are out of reach: see "
+            "to them by hand."
         )
+    context.state.status = f"{athlete.code}: {said}"
 
 
 def _save_choices(context: Context, entries: Entries, old: SquadChoices) -> None:
@@ -119,7 +118,7 @@ def _save_choices(context: Context, entries: Entries, old: SquadChoices) -> None
     context.state.status = "The choices of this squad are saved."
 
 
-SPANS = {"leg": (50.0, 130.0), "height": (100.0, 230.0)}
+SPANS = {"height": (100.0, 230.0), "leg": (50.0, 130.0)}
 MASS = (15.0, 200.0)
 TREATMENT = {
     "no treatment known": "",
@@ -134,11 +133,13 @@ def athlete_fields(athlete: Athlete | None) -> tuple[Field, ...]:
 
     Of a new one three are asked at once, the rest behind one button.
     """
-    is_new = athlete is None
+    is_new, lengths = athlete is None, _lengths(athlete) if athlete else {}
+    last = lengths.get("leg") or lengths.get("height")
+    measured = f"last {short_day(last.dated)}; empty: today" if last else "empty: today"
     rest = (
         Field("leg_cm", "Leg length, cm", "bony knob of the hip to the floor, in shoes"),
         Field("height_cm", "or height, cm"),
-        Field("measured", "measured on", _measured(athlete)),
+        Field("measured", "measured on", measured),
         Field("mass_kg", "Mass, kg", "may stay empty"),
         Field("clearance", "Physio", choices=tuple(TREATMENT)),
         Field("goal_race", "Goal race on", "the two weeks before stay quiet"),
@@ -146,31 +147,29 @@ def athlete_fields(athlete: Athlete | None) -> tuple[Field, ...]:
         Field("notes", "Note on the sides", "e.g. jumps off the left; no diagnoses here"),
     )
     return (
-        Field("code", "Code or initials", "never a full name", is_fixed=athlete is not None),
+        Field("code", "Code or initials", "never a full name", is_fixed=not is_new),
         Field("birth_year", "Year of birth", "under 18 a parent signs as well"),
         Field("group", "Event group", "e.g. 400 and 800 m"),
         *(replace(field, is_later=is_new) for field in rest),
     )
 
 
-def _measured(athlete: Athlete | None) -> str:
-    last = athlete and (
-        length_on(athlete, "leg", LAST_DAY) or length_on(athlete, "height", LAST_DAY)
-    )
-    return f"last {short_day(last.dated)}; empty: today" if last else "empty: today"
+def _lengths(athlete: Athlete) -> dict[str, Length]:
+    """Return the newest leg and height that were measured."""
+    found = {what: length_on(athlete, what, LAST_DAY) for what in SPANS}
+    return {what: length for what, length in found.items() if length}
 
 
 def athlete_entries(athlete: Athlete | None) -> dict[str, str]:
     """Return what is known as it stands in the form."""
     if athlete is None:
         return {"clearance": next(iter(TREATMENT))}
-    lengths = {what: length_on(athlete, what, LAST_DAY) for what in SPANS}
     names = {state: words for words, state in TREATMENT.items()}
     return {
         "code": athlete.code,
         "birth_year": str(athlete.birth_year or ""),
         "group": athlete.group,
-        **{f"{what}_cm": f"{length.cm:g}" for what, length in lengths.items() if length},
+        **{f"{what}_cm": f"{length.cm:g}" for what, length in _lengths(athlete).items()},
         "mass_kg": f"{athlete.mass_kg:g}" if athlete.mass_kg else "",
         "clearance": names[athlete.clearance],
         "goal_race": long_day(athlete.goal_race),
@@ -186,26 +185,30 @@ def athlete_from(
 
     taken: codes of the squad. Lengths are added with their day; one of the same day is mended.
     """
-    athlete = old or Athlete(_new_code(entries.get("code", ""), taken))
-    measured = day_of(entries.get("measured", ""), "measured") or today
+    typed = {key: text.strip() for key, text in entries.items()}
+    athlete = old or Athlete(_new_code(typed.get("code", ""), taken))
+    measured = day_of(typed.get("measured", ""), "measured") or today
     if measured > today:
         raise FieldTrouble("measured", f"{long_day(measured)} lies after today, {long_day(today)}.")
-    for what in SPANS:
-        athlete = _with_length(athlete, what, entries.get(f"{what}_cm", ""), measured)
+    lengths, known = {(each.what, each.dated): each for each in athlete.lengths}, _lengths(athlete)
+    for what, words in (("leg", "the leg length in cm"), ("height", "height in cm")):
+        cm = number(typed.get(f"{what}_cm", ""), f"{what}_cm", words, *SPANS[what])
+        if cm is not None and not (what in known and known[what].cm == cm):
+            lengths[what, measured] = Length(what, cm, measured)
     return replace(
         athlete,
-        birth_year=_year(entries.get("birth_year", ""), int(today[:4])),
-        group=entries.get("group", "").strip()[:200],
-        mass_kg=number(entries.get("mass_kg", ""), "mass_kg", "mass in kg", *MASS),
-        clearance=TREATMENT.get(entries.get("clearance", ""), ""),
-        goal_race=day_of(entries.get("goal_race", ""), "goal_race"),
-        own_cue=entries.get("own_cue", "").strip()[:200],
-        notes=entries.get("notes", "").strip(),
+        lengths=tuple(sorted(lengths.values(), key=lambda length: length.dated)),
+        birth_year=_year(typed.get("birth_year", ""), int(today[:4])),
+        group=typed.get("group", "")[:200],
+        mass_kg=number(typed.get("mass_kg", ""), "mass_kg", "mass in kg", *MASS),
+        clearance=TREATMENT.get(typed.get("clearance", ""), ""),
+        goal_race=day_of(typed.get("goal_race", ""), "goal_race"),
+        own_cue=typed.get("own_cue", "")[:200],
+        notes=typed.get("notes", ""),
     )
 
 
-def _new_code(text: str, taken: tuple[str, ...]) -> str:
-    code = text.strip()
+def _new_code(code: str, taken: tuple[str, ...]) -> str:
     if not code:
         raise FieldTrouble("code", "Give the athlete a code or initials, e.g. K07.")
     try:
@@ -215,24 +218,12 @@ def _new_code(text: str, taken: tuple[str, ...]) -> str:
 
 
 def _year(text: str, this_year: int) -> int | None:
-    text = text.strip()
     if not text:
         return None
     is_year = text.isascii() and text.isdecimal()
     if not is_year or not this_year - 100 <= int(text) <= this_year - 4:
         raise FieldTrouble("birth_year", f"“{text}” is no year of birth. Write four digits.")
     return int(text)
-
-
-def _with_length(athlete: Athlete, what: str, text: str, dated: str) -> Athlete:
-    words = "the leg length in cm" if what == "leg" else "height in cm"
-    cm = number(text, f"{what}_cm", words, *SPANS[what])
-    old = length_on(athlete, what, LAST_DAY)
-    if cm is None or (old and old.cm == cm):
-        return athlete
-    others = (each for each in athlete.lengths if (each.what, each.dated) != (what, dated))
-    lengths = sorted((*others, Length(what, cm, dated)), key=lambda length: length.dated)
-    return replace(athlete, lengths=tuple(lengths))
 
 
 TOP_OF_TRUNK = {"shoulder": "no", "base of neck": "yes", "not asked": "not asked"}
@@ -264,16 +255,11 @@ def choices_fields() -> tuple[Field, ...]:
 
 def choices_entries(choices: SquadChoices) -> dict[str, str]:
     """Return what is chosen as it stands in the form."""
+    tops = {kept: words for words, kept in TOP_OF_TRUNK.items()}
     return {
-        "name": choices.name,
-        "marker": choices.marker,
-        "rota_weeks": str(choices.rota_weeks),
-        "per_evening": str(choices.per_evening),
+        **{field.key: str(getattr(choices, field.key)) for field in choices_fields()},
         "season_ends": long_day(choices.season_ends),
-        "keep_months": str(choices.keep_months),
-        "neck_base": next(
-            words for words, kept in TOP_OF_TRUNK.items() if kept == choices.neck_base
-        ),
+        "neck_base": tops[choices.neck_base],
         "list_for_adults": YES if choices.list_for_adults else NO,
     }
 
@@ -359,20 +345,19 @@ def withdrawn_uses(before: Athlete, after: Athlete) -> tuple[str, ...]:
 
 def state_words(athlete: Athlete, use: str, today: str) -> str:
     """Return the answer on record in a few words: who, when, until when."""
-    answer, state = athlete.consent(use), consent_state(athlete, use, today)
+    answer = athlete.consent(use)
     if answer is None:
         return ""
     by = f", {answer.by}" if answer.by else ""
-    if state == "withdrawn":
-        return f"withdrawn {short_day(answer.withdrawn)}{by}"
-    if state == "refused":
-        return f"no since {short_day(answer.dated)}{by}"
-    if state == "expired":
-        return f"ran out {short_day(answer.expires)}{by}: ask again"
-    if state == "not yet":
-        return f"dated {short_day(answer.dated)}, after today"
     until = f"until {short_day(answer.expires)}" if answer.expires else "no end"
-    return f"{until}{by}, since {short_day(answer.dated)}"
+    words = {
+        "withdrawn": f"withdrawn {short_day(answer.withdrawn)}{by}",
+        "refused": f"no since {short_day(answer.dated)}{by}",
+        "expired": f"ran out {short_day(answer.expires)}{by}: ask again",
+        "not yet": f"dated {short_day(answer.dated)}, after today",
+    }
+    given = f"{until}{by}, since {short_day(answer.dated)}"
+    return words.get(consent_state(athlete, use, today), given)
 
 
 def _answer(athlete: Athlete, use: str) -> str:

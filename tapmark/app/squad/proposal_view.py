@@ -45,7 +45,7 @@ class ProposalView:
         return side.frame
 
     def _build_list(self, parent: ttk.Frame) -> None:
-        self.list = put(ttk.Treeview(parent, selectmode="browse"), 2, 0, "nsew")
+        self.list = put(ttk.Treeview(parent, show="headings", selectmode="browse"), 2, 0, "nsew")
         self.list.tag_configure("group", font=self.look.font("bold"))
         self.cells = Cells(self.list, self.look)
         scrolled(self.list, parent, 2)
@@ -124,9 +124,7 @@ class ProposalView:
         headings = [words for words, _ in proposal.headings]
         headings += ["choice"] if proposal.choices() else []
         self.cells.clear()
-        self.list.configure(columns=[f"c{i}" for i in range(len(headings))], show="headings")
-        for i, words in enumerate(headings):
-            self.list.heading(f"c{i}", text=words, anchor="w")
+        self.cells.head(*((f"c{i}", words) for i, words in enumerate(headings)))
         group = ""
         for line in proposal.lines:
             if line.group and line.group != group:
@@ -136,9 +134,7 @@ class ProposalView:
                 group = line.group
             self.cells.insert(f"line {line.key}", line.cells)
         if proposal.lines:
-            first = f"line {proposal.lines[0].key}"
-            self.list.selection_set(first)
-            self.list.focus(first)
+            self.cells.select(f"line {proposal.lines[0].key}")
         self._tell()
 
     @property
@@ -155,7 +151,7 @@ class ProposalView:
     def _tell(self) -> None:
         """Show beside the list what the selected line has more to say, and its choices."""
         line = self._line()
-        whole = self.cells.cut_words(next(iter(self.list.selection()), ""))
+        whole = self.cells.cut_words()
         if not self._told.is_new(line, whole):
             return
         has_more = line and (line.about or line.choices or line.table or whole)

@@ -4,6 +4,7 @@ import tkinter as tk
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import accumulate
 from tkinter import ttk
 from typing import Any
 
@@ -118,8 +119,7 @@ class Roster:
         self._tops: dict[str, int] = {}
         self._height = 0
         self._at: dict[str, tuple[int, int]] = {}
-        self._drawn: dict[str, Drawn] = {}
-        self._photos: dict[tuple[str, str], ImageTk.PhotoImage] = {}
+        self._drawn: dict[str, tuple[Standing, dict[str, ImageTk.PhotoImage]]] = {}
         self._cut: dict[str, str] = {}
         wide, tall = look.units(SIGN_EM - 0.6), look.units(2.4)
         self._signs = sign_photos(
@@ -148,9 +148,13 @@ class Roster:
 
     def put(self, code: str, drawn: Drawn) -> None:
         """Show what a worker drew for a row."""
-        self._drawn[code] = drawn
-        for kind in ("step", "band"):
-            self._photos.pop((code, kind), None)
+        images = {"step": drawn.step, "band": drawn.band}
+        photos = {
+            kind: ImageTk.PhotoImage(image, master=self.canvas)
+            for kind, image in images.items()
+            if image
+        }
+        self._drawn[code] = drawn.standing, photos
         self._draw_row(code)
 
     def forget(self, code: str) -> None:
@@ -165,12 +169,19 @@ class Roster:
         return tuple(code for code, y in self._tops.items() if y + tall > top and y < bottom)
 
     def select(self, code: str) -> None:
-        """Mark a row and bring it into view."""
+        """Mark a row and bring it into view, with its heading where it is the first of all."""
         if code == self.code and self.canvas.find_withtag("chosen"):
             return
         self.code = code
         self._mark()
-        self._see(code)
+        if code not in self._tops or self._height <= self.canvas.winfo_height():
+            return
+        if code == self.codes[0]:
+            self.canvas.yview_moveto(0)
+        else:
+            top = self._tops[code]
+            scroll_to(self.canvas, top, top + self.look.units(ROW_EM), self._height)
+        self.seen()
 
     def middle_of(self, code: str) -> int:
         """Return how far below the list's upper edge the middle of a row is seen, px."""
@@ -182,30 +193,23 @@ class Roster:
 
     def _columns(self) -> dict[str, tuple[int, int]]:
         """Return column -> (left, width) in px, leaving some out of a narrow list."""
-        units = self.look.units
+        units, font = self.look.units, self.look.font
         room = self.canvas.winfo_width() - units(INDENT_EM) - units(1)
-        shown = dict(COLUMNS)
+        widths = {name: units(em) for name, (_, em) in COLUMNS.items()}
         for name in LEFT_OUT:
-            if sum(units(em) for _, em in shown.values()) > room:
-                shown.pop(name)
-        spare = max(0, room - sum(units(em) for _, em in shown.values()))
-        longest = max(
-            (
-                self.look.font(font).measure(text)
-                for row in self.rows
-                for font, text in (("bold", row.code), ("body", row.event))
-            ),
-            default=0,
-        )
-        more = {"code": min(spare, max(0, longest + units(1) + 2 - units(COLUMNS["code"][1])))}
+            if sum(widths.values()) > room:
+                widths.pop(name)
+        spare = max(0, room - sum(widths.values()))
+        codes = [font("bold").measure(row.code) for row in self.rows]
+        events = [font("body").measure(row.event) for row in self.rows]
+        need = max((*codes, *events), default=0) + units(1) + 2
+        more = min(spare, max(0, need - widths["code"]))
+        widths["code"] += more
         # not all of it, or a wide list parts what belongs together
-        more["thing"] = min(spare - more["code"], units(MOST_SPARE_EM))
-        left, found = units(INDENT_EM), {}
-        for name, (_, em) in shown.items():
-            width = units(em) + more.get(name, 0)
-            found[name] = (left, width)
-            left += width
-        return found
+        widths["thing"] += min(spare - more, units(MOST_SPARE_EM))
+        lefts = accumulate(widths.values(), initial=units(INDENT_EM))
+        places = zip(lefts, widths.values(), strict=False)
+        return dict(zip(widths, places, strict=True))
 
     def _lay_out(self) -> None:
         """Draw the headings, and every group with its rows."""
@@ -255,31 +259,29 @@ class Roster:
         row = next((each for each in self.rows if each.code == code), None)
         if row is None or code not in self._tops:
             return
-        canvas, units, y, drawn = (
-            self.canvas,
-            self.look.units,
-            self._tops[code],
-            self._drawn.get(code),
-        )
+        canvas, units, y = self.canvas, self.look.units, self._tops[code]
+        standing, photos = self._drawn.get(code, (None, {}))
         canvas.delete(f"row {code}")
         self._cut.pop(code, None)
-        ends = units(0.6), y + units(ROW_EM) - 1, canvas.winfo_width(), y + units(ROW_EM) - 1
-        canvas.create_line(*ends, fill=palette.HAIRLINE, tags=(f"row {code}",))
+        bottom, tags = y + units(ROW_EM) - 1, (f"row {code}",)
+        ends = units(0.6), bottom, canvas.winfo_width(), bottom
+        canvas.create_line(*ends, fill=palette.HAIRLINE, tags=tags)
         is_quiet = row.group in (NOT_NOW, ARCHIVED)
         ink = palette.MUTED if is_quiet else palette.INK
         thing, about = row.thing, row.about
         is_cue = bool(thing and about) and not is_quiet and row.last != "–"
-        if drawn and not is_quiet:
-            standing = drawn.standing
+        if standing and not is_quiet:
             thing, about, is_cue = standing.thing, standing.about, bool(standing.since)
         about = f"“{about}”" if is_cue and about else about
         self._write(code, "code", (row.code, row.event), (True, False), ink)
         self._write(code, "last", (row.last, row.again), (False, row.group == NOW), ink)
         self._write(code, "thing", (thing, about), (is_cue, False), palette.INK)
-        if drawn and row.group != ARCHIVED:
-            self._draw_pictures(code, drawn)
-        if drawn and row.group in (NOW, LATER):
-            self._draw_word(code, drawn.standing)
+        for kind, image in photos.items():
+            if kind in self._at and row.group != ARCHIVED:
+                left, middle = self._at[kind][0] + 2, y + units(ROW_EM) / 2
+                canvas.create_image(left, middle, image=image, anchor="w", tags=tags)
+        if standing and row.group in (NOW, LATER):
+            self._draw_word(code, standing)
 
     def _write(
         self, code: str, column: str, words: tuple[str, str], bold: tuple[bool, bool], ink: str
@@ -297,17 +299,6 @@ class Roster:
             top = self._tops[code] + share * self.look.units(ROW_EM)
             tags = f"row {code}", f"words {code}"
             self._text(self.canvas, left + 2, top, shown, colour, font, tags=tags)
-
-    def _draw_pictures(self, code: str, drawn: Drawn) -> None:
-        """Draw the last step and the band."""
-        middle = self._tops[code] + self.look.units(ROW_EM) / 2
-        for kind, image in (("step", drawn.step), ("band", drawn.band)):
-            if image is None or kind not in self._at:
-                continue
-            made = self._photos.get((code, kind)) or ImageTk.PhotoImage(image, master=self.canvas)
-            self._photos[code, kind] = made
-            left, tags = self._at[kind][0] + 2, (f"row {code}",)
-            self.canvas.create_image(left, middle, image=made, anchor="w", tags=tags)
 
     def _draw_word(self, code: str, standing: Standing) -> None:
         """Write the word since last time behind its sign."""
@@ -344,17 +335,6 @@ class Roster:
             fill = palette.SELECTED_ROW
             self.canvas.create_rectangle(corners, fill=fill, width=0, tags=("chosen",))
             self.canvas.tag_lower("chosen")
-
-    def _see(self, code: str) -> None:
-        """Scroll a row into view, with its heading where it is the first of all."""
-        if code not in self._tops or self._height <= self.canvas.winfo_height():
-            return
-        top = self._tops[code]
-        if code == self.codes[0]:
-            self.canvas.yview_moveto(0)
-        else:
-            scroll_to(self.canvas, top, top + self.look.units(ROW_EM), self._height)
-        self.seen()
 
     def _pressed(self, event: "tk.Event[tk.Misc]", does: Callable[[str], None]) -> None:
         self.canvas.focus_set()

@@ -121,8 +121,24 @@ class Cells:
             self.tree.column(column, width=width, minwidth=20, stretch=False)
         self._fit()
 
-    def cut_words(self, item: str) -> str:
-        """Return the whole texts of a row's cells that are cut, "" where all can be read."""
+    def head(self, *columns: tuple[str, str]) -> None:
+        """Give the list its columns: (key, heading); "#0" is the one with the pictures."""
+        self.tree.configure(columns=[key for key, _ in columns if key != "#0"])
+        for key, words in columns:
+            self.tree.heading(key, text=words, anchor="w")
+
+    def select(self, item: str) -> None:
+        """Select a row and bring it into view."""
+        self.tree.selection_set(item)
+        self.tree.focus(item)
+        self.tree.see(item)
+
+    def cut_words(self, item: str = "") -> str:
+        """Return the whole texts of a row's cells that are cut, "" where all can be read.
+
+        item: the row, that which is selected by default.
+        """
+        item = item or next(iter(self.tree.selection()), "")
         if item not in self._rows:
             return ""
         is_bold, whole = self._rows[item]
