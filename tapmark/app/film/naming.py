@@ -206,7 +206,16 @@ class NamingView:
         strip = surface(side.large, palette.PAPER, has_focus=False, height=tall)
         self.strip = put(strip, 1, 0, "ew", pady=pad)
         self._build_field(put(ttk.Frame(side.large), 2, 0, "ew", pady=pad))
-        self._build_list(side.words)
+        side.words.rowconfigure(1, weight=1)
+        wide, pad = look.units(WORDS_EM), (0, look.units(1))
+        self.title = label(side.words, 0, "", "Title.TLabel", wrap=wide, pady=pad)
+        tree = ttk.Treeview(side.words, show="headings", selectmode="browse")
+        self.list = put(tree, 1, 0, "nsew")
+        self.cells = Cells(tree, look, spare_to="clip")
+        self.cells.head(("clip", "clip"), ("code", "code"), ("state", ""))
+        tree.tag_configure("quiet", foreground=palette.MUTED)
+        scrolled(tree, side.words, 1)
+        tree.bind("<<TreeviewSelect>>", lambda event: self._selected())
         names = (("leave", "Back"), ("make runs", "Make the runs"))
         _, self.buttons = button_row(side.foot, context, look, names)
         return side.frame
@@ -229,19 +238,6 @@ class NamingView:
         leave_out.grid(row=0, column=2)
         self.trouble = label(box, 1, "", "Error.TLabel", columnspan=4)
         wrap_within(self.trouble, box)
-
-    def _build_list(self, parent: ttk.Frame) -> None:
-        look = self.look
-        wide, pad = look.units(WORDS_EM), (0, look.units(1))
-        self.title = label(parent, 0, "", "Title.TLabel", wrap=wide, pady=pad)
-        parent.rowconfigure(1, weight=1)
-        tree = ttk.Treeview(parent, show="headings", selectmode="browse")
-        self.list = put(tree, 1, 0, "nsew")
-        self.cells = Cells(tree, look, spare_to="clip")
-        self.cells.head(("clip", "clip"), ("code", "code"), ("state", ""))
-        tree.tag_configure("quiet", foreground=palette.MUTED)
-        scrolled(tree, parent, 1)
-        tree.bind("<<TreeviewSelect>>", lambda event: self._selected())
 
     def _do(self, action: Callable[[], object], event: "tk.Event[tk.Misc]") -> str:
         action()

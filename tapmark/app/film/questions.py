@@ -23,7 +23,7 @@ from tapmark.app.widgets.bench import BenchColumn
 from tapmark.app.widgets.painting import photo, window_fonts
 from tapmark.app.widgets.pieces import ActionButton, Fresh, put, surface
 from tapmark.app.widgets.theme import Look
-from tapmark.marks.run import LEFT_TO_RIGHT, RIGHT_TO_LEFT, Run, SetUp
+from tapmark.marks.run import LEFT_TO_RIGHT, RIGHT_TO_LEFT, Run
 from tapmark.measures.gates import nothing_graded
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.shapes import Ring, Shapes
@@ -145,68 +145,61 @@ def _rate_limit(state: AppState, run: Run) -> str:
     return f"{hz:.0f} frames per second: angles and times can be judged."
 
 
+LONGEST = "No priorities, no drills. First see a physio."
 Note = tuple[str, bool]
 """What stands below a question, and whether it is said strongly."""
 
 
+NOTES: Mapping[tuple[str, str], Note] = {
+    ("direction", ""): ("Open: nothing is judged.", False),
+    ("context", ""): ("Open: nothing is judged.", False),
+    ("context", "sprint"): ("95 % effort or more, steady speed.", False),
+    ("context", "race pace"): ("At the pace of the race, steady.", False),
+    ("context", "acceleration"): ("Posture, contact and push are not judged.", True),
+    ("context", "bend"): ("From the side, nothing is judged on the bend.", True),
+    ("rate", ""): ("Open: no times.", False),
+    ("rate", NOT_KNOWN): ("No times. Angles can still be judged.", False),
+    ("camera", ""): ("Left and right are compared on a tripod only.", False),
+    ("pain", ""): ("Open: no priorities and no drills.", False),
+    ("pain", "yes"): (LONGEST, True),
+}
+"""(question, answer) -> the line below it, as long as the clip has nothing more to say."""
+
+
 def note_of(state: AppState, field: str) -> Note:
     """Return the line below a question."""
-    run = state.run
+    run, gallery, value = state.run, state.marking.gallery, answer_of(state, field)
     assert run
-    value = answer_of(state, field)
+    set_up, hz, moves = run.set_up, true_rate_hz(state), gallery.moves if gallery else None
+    says = NOTES.get((field, value), ("", False))
     match field:
-        case "direction" | "context":
-            says = CONTEXT_NOTES[value if field == "context" else ""]
-            if field == "direction" and value:
-                mirrored = "mirrored, " if run.set_up.is_mirrored else ""
-                says = f"You see the {mirrored}{run.near_side} side.", False
-        case "rate":
-            says = _rate_note(state, run.set_up, value)
-        case "camera":
-            says = _camera_note(state, run.set_up, value)
-        case _:
-            open_ = "" if value else "Open: no priorities and no drills."
-            says = (LONGEST, True) if value == "yes" else (open_, False)
+        case "direction" if value:
+            mirrored = "mirrored, " if set_up.is_mirrored else ""
+            says = f"You see the {mirrored}{run.near_side} side.", False
+        case "rate" if value and hz:
+            says = _rate_note(hz, set_up.rate_source)
+        case "rate" if not value and (plays := file_rate_hz(state)):
+            says = f"The file plays {plays:.0f} and does not say.", False
+        case "camera" if moves and (not value or set_up.is_static):
+            says = "The background moves: did the camera?", True
+        case "camera" if value and not set_up.is_static:
+            says = "No metres; left and right are not compared.", True
+        case "camera" if value and moves is False:
+            says = "The background stands still.", False
     last = last_answers(state).get(field)
     if last and not value and not says[1]:
         return f"As last time: {SHORT.get(str(last), last)}", False
     return says
 
 
-CONTEXT_NOTES: Mapping[str, Note] = {
-    "": ("Open: nothing is judged.", False),
-    "sprint": ("95 % effort or more, steady speed.", False),
-    "race pace": ("At the pace of the race, steady.", False),
-    "acceleration": ("Posture, contact and push are not judged.", True),
-    "bend": ("From the side, nothing is judged on the bend.", True),
-}
-
-
-def _rate_note(state: AppState, set_up: SetUp, value: str) -> Note:
-    hz, plays = true_rate_hz(state), file_rate_hz(state)
-    if value and hz and hz < GRADED_FROM_HZ:
+def _rate_note(hz: float, source: str) -> Note:
+    if hz < GRADED_FROM_HZ:
         return "Times and angles cannot be judged.", True
-    if value and hz:
-        source = set_up.rate_source
-        if source.startswith("typed in"):
-            return f"{hz:.0f}, as answered.", False
-        if source.startswith("stopwatch"):
-            return f"{hz:.1f} by the stopwatch.", False
-        return f"{hz:.0f} is what the file says.", False
-    if value:
-        return "No times. Angles can still be judged.", False
-    return (f"The file plays {plays:.0f} and does not say." if plays else "Open: no times."), False
-
-
-def _camera_note(state: AppState, set_up: SetUp, value: str) -> Note:
-    moves = state.marking.gallery.moves if state.marking.gallery else None
-    if moves and (not value or set_up.is_static):
-        return "The background moves: did the camera?", True
-    if value and not set_up.is_static:
-        return "No metres; left and right are not compared.", True
-    if value:
-        return ("The background stands still." if moves is False else ""), False
-    return "Left and right are compared on a tripod only.", False
+    if source.startswith("typed in"):
+        return f"{hz:.0f}, as answered.", False
+    if source.startswith("stopwatch"):
+        return f"{hz:.1f} by the stopwatch.", False
+    return f"{hz:.0f} is what the file says.", False
 
 
 def give(context: Context, field: str, value: str) -> None:
@@ -224,7 +217,6 @@ ROWS = ((63.0, 2.9, 3.3), (CLOSE_FROM, 2.5, 2.6), (0.0, 2.1, 0.1))
 """Least height of a column, then what stands above and below the buttons, units; the first are
 93 px a question at 96 dots an inch."""
 EDGE, LOW_EDGE = 0.5, 0.4  # units around the buttons, for the line that says answered or open
-LONGEST = "No priorities, no drills. First see a physio."
 OPEN_WORDS = " not answered"
 DASH = (3, 3)
 
@@ -252,7 +244,6 @@ class Asked:
         self.state = put(state, 0, 2, "e")
         self.note = ttk.Label(self.frame)
         self._state_px = look.font("bold").measure(OPEN_WORDS) + 2 * look.u
-        self.is_low, self.unsaid, self._rows = False, "", [*ROWS[0][1:]]
         self._holder = put(ttk.Frame(self.frame), 1, 0, "ew", columnspan=3)
         self._edge = surface(self._holder, palette.PAPER, has_focus=False)
         self._edge.place(x=0, y=0, relwidth=1, relheight=1)
@@ -267,7 +258,6 @@ class Asked:
         bold, pad = look.font("bold"), 2 * look.units(0.8)
         self._needs = [bold.measure(text) + pad for _, text in question.choices]
         self._holder.bind("<Configure>", lambda event: self._fit(event.width))
-        self._fit(look.units(46))
         self.close(ROWS[0][0])
 
     def _fit(self, width: int) -> None:

@@ -4,6 +4,7 @@ import tkinter as tk
 from collections.abc import Callable
 from functools import partial
 from tkinter import ttk
+from typing import Any
 
 from PIL import ImageTk
 
@@ -99,18 +100,18 @@ class FilmView(BenchPage):
     def hands(self) -> Hands:
         """A press marks the pole or the scale while one is asked for, else the runner's hip."""
         context, hands = self.context, runner_hands(self.context)
-        see, box, grab, over = hands.tap, hands.box, hands.grab, hands.over
+        see, box = hands.tap, hands.box
 
         def tap(at: Point) -> object:
             is_asked = context.state.film.picking
             return context.attempt(lambda: press(context, at)) if is_asked else see(at)
 
-        def draw(start: Point, end: Point) -> object:
-            return None if context.state.film.picking or box is None else box(start, end)
+        def unless_asked(action: Callable[..., Any]) -> Callable[..., Any]:
+            return lambda *where: not context.state.film.picking and action(*where)
 
-        hands.tap, hands.box = tap, draw
-        hands.grab = lambda at, reach: not context.state.film.picking and grab(at, reach)
-        hands.over = lambda at, reach: not context.state.film.picking and over(at, reach)
+        hands.tap, hands.grab = tap, unless_asked(hands.grab)
+        hands.over = unless_asked(hands.over)
+        hands.box = box and unless_asked(box)
         return hands
 
     def overlay(self, state: AppState, view: Viewport) -> Shapes:

@@ -159,8 +159,7 @@ LETTERS = {"d": (True, ""), "e": (True, "easier"), "s": (True, "same"), "h": (Tr
 LETTERS |= {"n": (False, "")}
 SAW = ("", "not yet", "sometimes", "mostly")
 HELP = "e did it, easier · s same · h harder · d did it · n not done; with the date: 7.4 e"
-_TICK = re.compile(r"(?:(\d{1,2})[./](\d{1,2})\.?\s*)?([a-z])", re.IGNORECASE)
-_GAP = re.compile(r"[\s,;]*")
+_TICK = re.compile(r"(?:(\d{1,2})[./](\d{1,2})\.?\s*)?([a-z])[\s,;]*", re.IGNORECASE)
 
 
 def ticks_from(text: str, sheet: str, today: str) -> tuple[Tick, ...]:
@@ -168,7 +167,7 @@ def ticks_from(text: str, sheet: str, today: str) -> tuple[Tick, ...]:
 
     A day and month lie between the sheet and today; the year follows from that.
     """
-    at, found = _GAP.match(text).end(), list[Tick]()  # type: ignore[union-attr]
+    at, found, text = 0, list[Tick](), re.sub(r"^[\s,;]+", "", text)
     while at < len(text):
         match = _TICK.match(text, at)
         letter = match[3].lower() if match else ""
@@ -176,7 +175,7 @@ def ticks_from(text: str, sheet: str, today: str) -> tuple[Tick, ...]:
             raise FieldTrouble("ticks", f"“{text[at:][:12]}” is no box. Write {HELP}.")
         dated = _date(match[1], match[2], sheet, today) if match[1] else ""
         found.append((dated, *LETTERS[letter]))
-        at = _GAP.match(text, match.end()).end()  # type: ignore[union-attr]
+        at = match.end()
     return tuple(found)
 
 

@@ -2,7 +2,6 @@
 
 import tkinter as tk
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from tkinter import ttk
@@ -121,36 +120,20 @@ NARROWEST: Final = 1.5  # column, em: below that names and signs would touch
 ASLANT = 52  # degrees: readable without turning the head, and narrow enough
 
 
-@dataclass(frozen=True)
 class Grid:
     """Where the cells are: code at the left, items in the middle, last visit at the right.
 
-    width: of the whole table; em: of the text; row: height of a row; all in px.
+    width: of the whole table; unit: of the text; row: height of a row. left, right: edges of the
+    items, column: width of one; all in px. The last visit has room behind the items or is left
+    out: signs come first.
     """
 
-    width: float
-    unit: float
-    row: float
-
-    @property
-    def left(self) -> float:
-        """Left edge of the first item."""
-        return (10.4 if self.has_days else 9.4) * self.unit
-
-    @property
-    def has_days(self) -> bool:
-        """True where the last visit has room behind the items: signs come first."""
-        return self.width - (10.4 + 12.5) * self.unit > N_ITEMS * NARROWEST * self.unit
-
-    @property
-    def right(self) -> float:
-        """Right edge of the last item."""
-        return self.width - (12.5 if self.has_days else 5.6) * self.unit
-
-    @property
-    def column(self) -> float:
-        """Width of an item's column."""
-        return (self.right - self.left) / N_ITEMS
+    def __init__(self, width: float, unit: float, row: float) -> None:
+        self.width, self.unit, self.row = width, unit, row
+        self.has_days = width - (10.4 + 12.5) * unit > N_ITEMS * NARROWEST * unit
+        self.left = (10.4 if self.has_days else 9.4) * unit
+        self.right = width - (12.5 if self.has_days else 5.6) * unit
+        self.column = (self.right - self.left) / N_ITEMS
 
     def middle(self, i_item: int) -> float:
         """Return the middle of an item's column."""
@@ -160,9 +143,8 @@ class Grid:
         """Return (line, item) of the cell at a place, or None."""
         i_line = int(y // self.row)
         i_item = int((x - self.left) // self.column)
-        if 0 <= i_line < n_lines and 0 <= i_item < N_ITEMS:
-            return i_line, i_item
-        return None
+        is_cell = 0 <= i_line < n_lines and 0 <= i_item < N_ITEMS
+        return (i_line, i_item) if is_cell else None
 
 
 def rows_shapes(lines: Sequence[GroupLine], grid: Grid, text_width: TextWidth) -> Shapes:
@@ -229,7 +211,15 @@ class GroupView:
         side = Side(parent, context, look, WORDS_EM)
         side.large.rowconfigure(2, weight=1)
         self._build_head(side.large)
-        self._build_table(side.large)
+        large = side.large
+        self.heads = put(surface(large, palette.WHITE, has_focus=False), 1, 0, "ew")
+        self._heads_item = self.heads.create_image(0, 0, anchor="nw")
+        self.table = put(surface(large, palette.WHITE), 2, 0, "nsew")
+        self._table_item = self.table.create_image(0, 0, anchor="nw")
+        scrolled(self.table, large, 2)
+        self.table.bind("<Configure>", lambda event: self._draw())
+        self.table.bind("<Button-1>", self._press)
+        self.table.bind("<Double-1>", lambda event: context.perform("to athlete"))
         self.words, self.column = side.words, side.column
         names = [("leave", "Back"), ("show group sheet", "Open")]
         names += [("print group sheet", "Print group sheet")]
@@ -260,16 +250,6 @@ class GroupView:
 
         fold(head, labels, gap, lay_out)
         fold_second(head, title, key, gap, look.units(0.8))
-
-    def _build_table(self, parent: ttk.Frame) -> None:
-        self.heads = put(surface(parent, palette.WHITE, has_focus=False), 1, 0, "ew")
-        self._heads_item = self.heads.create_image(0, 0, anchor="nw")
-        self.table = put(surface(parent, palette.WHITE), 2, 0, "nsew")
-        self._table_item = self.table.create_image(0, 0, anchor="nw")
-        scrolled(self.table, parent, 2)
-        self.table.bind("<Configure>", lambda event: self._draw())
-        self.table.bind("<Button-1>", self._press)
-        self.table.bind("<Double-1>", lambda event: self.context.perform("to athlete"))
 
     def show(self) -> None:
         self._fresh.forget()

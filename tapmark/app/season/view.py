@@ -73,7 +73,24 @@ class SeasonView:
         side.large.rowconfigure(1, weight=1)
         self._build_head(side.large)
         self.drawings = SeasonPlot(side.large, context, look)
-        self._build_words(side.words, side.width_em)
+        words, pad = side.words, (look.units(1.6), 0)
+        self.notices = label(words, 0, wrap=look.units(side.width_em), columnspan=2)
+        tree = ttk.Treeview(words, selectmode="browse", height=MOST_ROWS)
+        self.list = put(tree, 1, 0, "ew")
+        scrolled(tree, words, 1)
+        tree.bind("<<TreeviewSelect>>", lambda event: self._selected())
+        tree.bind("<Return>", lambda event: context.perform("open that visit"))
+        wide, tall = look.units(4.4), look.units(2.4)
+        self._signs = sign_photos(
+            tree,
+            CHANGES,
+            (wide, tall),
+            lambda word: change_sign(word, (1.0, tall / 2), 0.62 * tall),
+        )
+        self.cells = Cells(tree, look, image_px=wide, spare_to="thing")
+        self.cells.head(*COLUMNS)
+        self.ticks = TickPanel(words, context, look, side.width_em)
+        put(self.ticks.frame, 2, 0, "ew", columnspan=2, pady=pad)
         names = [("leave", "Back"), ("two dates", "Two dates")]
         names += [("show trend", "As picture"), ("print trend", "Print")]
         _, self.buttons = button_row(side.foot, context, look, names)
@@ -97,26 +114,6 @@ class SeasonView:
                 measure.grid(row=0, column=1, columnspan=1, sticky="e", padx=look.units(1), pady=0)
 
         fold(head, (title, measure, self.sides.button), look.units(1), lay_out)
-
-    def _build_words(self, parent: ttk.Frame, width_em: float) -> None:
-        look = self.look
-        self.notices = label(parent, 0, wrap=look.units(width_em), columnspan=2)
-        tree = ttk.Treeview(parent, selectmode="browse", height=MOST_ROWS)
-        self.list = put(tree, 1, 0, "ew")
-        scrolled(tree, parent, 1)
-        tree.bind("<<TreeviewSelect>>", lambda event: self._selected())
-        tree.bind("<Return>", lambda event: self.context.perform("open that visit"))
-        wide, tall = look.units(4.4), look.units(2.4)
-        self._signs = sign_photos(
-            tree,
-            CHANGES,
-            (wide, tall),
-            lambda word: change_sign(word, (1.0, tall / 2), 0.62 * tall),
-        )
-        self.cells = Cells(tree, look, image_px=wide, spare_to="thing")
-        self.cells.head(*COLUMNS)
-        self.ticks = TickPanel(parent, self.context, look, width_em)
-        put(self.ticks.frame, 2, 0, "ew", columnspan=2, pady=(look.units(1.6), 0))
 
     def show(self) -> None:
         self._listed.forget()
@@ -322,7 +319,7 @@ class TickPanel:
     """Field, the coach's own box, and what was read."""
 
     def __init__(self, parent: tk.Misc, context: Context, look: Look, width_em: float) -> None:
-        self.context, self.look, self._fresh = context, look, Fresh()
+        self.context, self._fresh = context, Fresh()
         self._visit: WorkedOn | None = None
         frame = self.frame = ttk.Frame(parent)
         frame.columnconfigure(1, weight=1)

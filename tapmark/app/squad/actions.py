@@ -53,9 +53,9 @@ def ask_list(context: Context) -> None:
     proposal = Proposal(
         f"Import “{path.name}”",
         _about_list(found),
-        (("what", 8), ("code", 6), ("born", 4), ("event", 8), ("length", 7), ("note", 19)),
+        ("what", "code", "born", "event", "length", "note"),
         tuple(_list_lines(found)),
-        f"Add {several(n, 'athlete')}" if n else "",
+        f"Add {several(n, 'athlete')}",
         add if n else None,
     )
     propose(context, proposal)
@@ -138,9 +138,9 @@ def ask_for_season(context: Context) -> None:
     proposal = Proposal(
         "Start a new season",
         tuple(about),
-        (("code", 8), ("what is to be done", 26)),
+        ("code", "what is to be done"),
         tuple(Line(e.code, (e.code, e.why), choices=choices, about=HOW) for e in due),
-        "Archive those who left" if due else "",
+        "Archive those who left",
         archive_leavers if due else None,
         more=(("Dates of the season", partial(open_form, name="squad")),),
     )
@@ -158,7 +158,7 @@ def ask_delete(context: Context) -> None:
             "Back-ups, USB sticks, phones and printed pages are out of reach: see to them by hand. "
             "To keep everything and only hide the athlete, archive instead.",
         ),
-        (("what", 12), ("file", 30)),
+        ("what", "file"),
         tuple(_files_of(plan, squad.folder)),
         f"Delete {plan.code}",
         lambda context, choices: _delete(context, plan),

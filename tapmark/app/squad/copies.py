@@ -64,7 +64,7 @@ def ask_back_up(context: Context) -> None:
             return
         stayed = f"{several(len(done.left_out), 'file')} stayed out of it. They are still here."
         lines = tuple(Line(way, (way, why)) for way, why in done.left_out)
-        columns = ("file", 26), ("why it stayed out", 16)
+        columns = "file", "why it stayed out"
         about = f"{size}: {done.path}", PLAIN, stayed
         propose(context, Proposal("The back-up is made", about, columns, lines))
 
@@ -175,7 +175,7 @@ def findings(folder: Path, found: tuple[Finding, ...]) -> Proposal:
         )
         for i, each in enumerate(found)
     )
-    columns = ("where", 16), ("what was found", 30)
+    columns = "where", "what was found"
     return Proposal("The files of this squad", (about,), columns, tuple(lines))
 
 
@@ -237,9 +237,9 @@ def merging(plan: MergePlan, theirs: Path, words: Words) -> Proposal:
     return Proposal(
         f"Merge with “{theirs.name}”",
         tuple(about),
-        (("athlete", 5), ("visit", 5), ("what differs", 20)),
+        ("athlete", "visit", "what differs"),
         tuple(lines),
-        "Merge" if differences else "",
+        "Merge",
         merge if differences else None,
     )
 
@@ -318,7 +318,7 @@ def find_again(context: Context) -> None:
         proposal = Proposal(
             "Clips found again",
             (about if lines else "Every clip is where it was.",),
-            (("athlete", 5), ("visit", 8), ("clip", 22)),
+            ("athlete", "visit", "clip"),
             tuple(lines),
         )
         propose(context, proposal)
@@ -366,7 +366,7 @@ def clips_to_delete(squad: Squad, code: str) -> Proposal:
             "key frames can then no longer be moved.",
             "Copies on the phone are out of reach.",
         ),
-        (("clip", 14), ("also used by", 20), ("stills kept", 5)),
+        ("clip", "also used by", "stills kept"),
         tuple(lines),
         "Delete the chosen clips",
         delete,
@@ -437,7 +437,7 @@ def ask_export(context: Context) -> None:
         "spreadsheet writes them.",
         "The files are not encrypted: keep them where you keep the consent forms.",
     )
-    columns, confirm = (("what", 16), ("whose", 14)), "Export into a folder…"
+    columns, confirm = ("what", "whose"), "Export into a folder…"
     title = "Export tables and notes"
     propose(context, Proposal(title, about_all, columns, tuple(lines), confirm, write))
 

@@ -69,7 +69,7 @@ def how_close(context: Context) -> None:
     proposal = Proposal(
         f"How close you were: {code}",
         tuple(sentences(card)),
-        (("", 13), ("yours", 9), ("to compare", 9), ("in words", 12)),
+        ("", "yours", "to compare", "in words"),
         tuple(_lines(card, state.session.criteria().words)),
         more=(("The next drawn runner", practise),),
         back=state.page if state.page in ("taps", "review") else "squad",

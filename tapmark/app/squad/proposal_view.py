@@ -39,29 +39,24 @@ class ProposalView:
         pad = look.units(0.8), look.units(1.2)
         self.about = label(side.large, 1, columnspan=2, sticky="ew", pady=pad)
         wrap_within(self.about, side.large)
-        self._build_list(side.large)
-        self._build_words(side.words)
-        self._build_foot(side.foot)
-        return side.frame
-
-    def _build_list(self, parent: ttk.Frame) -> None:
-        self.list = put(ttk.Treeview(parent, show="headings", selectmode="browse"), 2, 0, "nsew")
-        self.list.tag_configure("group", font=self.look.font("bold"))
-        self.cells = Cells(self.list, self.look)
-        scrolled(self.list, parent, 2)
+        tree = ttk.Treeview(side.large, show="headings", selectmode="browse")
+        self.list = put(tree, 2, 0, "nsew")
+        self.list.tag_configure("group", font=look.font("bold"))
+        self.cells = Cells(self.list, look)
+        scrolled(self.list, side.large, 2)
         for event in ("<Configure>", "<<TreeviewSelect>>"):  # cut or not now; another line
             self.list.bind(event, lambda event: self._tell(), add="+")
         for key in ("<space>", "<Return>"):
             self.list.bind(key, lambda event: self._next_choice())
-        self.list.bind(sequence("Mod+Return", self.look.system), lambda event: None)  # goes on
-
-    def _build_words(self, parent: ttk.Frame) -> None:
-        look, width = self.look, self.look.units(WORDS_EM - 1)
-        self.line_title = label(parent, 0, style="Head.TLabel", wrap=width)
-        self.line_about = label(parent, 1, wrap=width, pady=(look.units(0.8), look.units(1)))
-        self.choices = put(ttk.Frame(parent), 2, 0, "ew")
-        table = ttk.Treeview(parent, selectmode="none", show="headings", takefocus=0)
+        self.list.bind(sequence("Mod+Return", look.system), lambda event: None)  # goes on
+        words, width, pad = side.words, look.units(WORDS_EM - 1), (look.units(0.8), look.units(1))
+        self.line_title = label(words, 0, style="Head.TLabel", wrap=width)
+        self.line_about = label(words, 1, wrap=width, pady=pad)
+        self.choices = put(ttk.Frame(words), 2, 0, "ew")
+        table = ttk.Treeview(words, selectmode="none", show="headings", takefocus=0)
         self.table = put(table, 3, 0, "ew", pady=look.units(1))
+        self._build_foot(side.foot)
+        return side.frame
 
     def _build_foot(self, foot: ttk.Frame) -> None:
         gap = self.look.units(1)
@@ -121,8 +116,7 @@ class ProposalView:
 
     def _show_lines(self, proposal: Proposal) -> None:
         """Fill the list: a heading and an empty line before each group but the first."""
-        headings = [words for words, _ in proposal.headings]
-        headings += ["choice"] if proposal.choices() else []
+        headings = [*proposal.headings, *(["choice"] if proposal.choices() else [])]
         self.cells.clear()
         self.cells.head(*((f"c{i}", words) for i, words in enumerate(headings)))
         group = ""

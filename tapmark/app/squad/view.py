@@ -39,7 +39,6 @@ from tapmark.app.widgets.pieces import (
 )
 from tapmark.app.widgets.theme import Look
 from tapmark.checklist.verdict import Band
-from tapmark.errors import TapmarkError
 from tapmark.marks.days import long_day, short_day
 from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete
 from tapmark.measures.result import printed
@@ -304,13 +303,11 @@ class Readings:
             self.shown(code, found)
             self.go_on()
 
-        def fail(trouble: TapmarkError) -> None:
-            keep(None)
-
         def drop(drawn: Drawn | None) -> None:
             self._reading = ""
 
-        self.context.painter.run("standing", read, keep, fail, by="squad", late=drop)
+        run = self.context.painter.run
+        run("standing", read, keep, lambda trouble: keep(None), by="squad", late=drop)
 
 
 def files_of(squad: Squad, code: str) -> object:
@@ -390,9 +387,7 @@ class AthletePanel:
         self.frame.rowconfigure(12, weight=1)
         self._code = ""
         self._standings: dict[str, Standing | None] = {}
-        self._build_words()
-        self._build_drawings()
-        self._build_consent()
+        self._build_column()
         self.foot = put(ttk.Frame(foot), 0, 0, "ew")
         self.buttons: list[ActionButton] = []
         for i, (name, words) in enumerate(BUTTONS):
@@ -419,7 +414,8 @@ class AthletePanel:
         made.button.configure(style="Low.TButton")
         return made.grid(row=0, column=1, sticky="e")
 
-    def _build_words(self) -> None:
+    def _build_column(self) -> None:
+        """Build the words, the drawings and the consents, from the top."""
         units, width, frame = self.look.units, self.width, self.frame
         head, line = self._line(0, 1), self._line(1, 0, 0.8)
         self.code = label(head, 0, style="WhiteTitle.TLabel")
@@ -431,19 +427,13 @@ class AthletePanel:
         self.thing = label(frame, 3, style="WhiteHead.TLabel", wrap=width, pady=near)
         self.cue = label(frame, 4, style="White.TLabel", wrap=width, pady=near)
         self.note = label(frame, 5, style="White.TLabel", wrap=width, pady=apart)
-
-    def _build_drawings(self) -> None:
-        units, frame = self.look.units, self.frame
         self.pair = label(frame, 6, style="White.TLabel", pady=(units(0.6), 0))
         head = self.measure = self._line(7, 1, 0.8)
         self.name = label(head, 0, style="WhiteBold.TLabel", wrap=units(28))
         self.limits = label(head, 0, style="WhiteMuted.TLabel", column=1, sticky="e")
         self.trend = label(frame, 8, style="White.TLabel")
-
-    def _build_consent(self) -> None:
         line, box = self._line(9, 0, 1), self._line(10, 0)
-        room = self.width - self.look.units(14)
-        self.consent = label(line, 0, style="WhiteBold.TLabel", wrap=room)
+        self.consent = label(line, 0, style="WhiteBold.TLabel", wrap=width - units(14))
         self.ask = self._button(line, "consent", "Consent")
         ask, style = partial(self.context.perform, "consent"), "White.TCheckbutton"
         self.ticks: dict[str, ttk.Checkbutton] = {}

@@ -18,7 +18,7 @@ class Line:
     """One line of a proposal.
 
     group:   heading above it, "" for none; lines of a group stand together.
-    choices: what can be chosen for it, the first one chosen unless `choice` says otherwise.
+    choices: what can be chosen for it, the first one chosen.
     about:   sentences shown beside the list when the line is selected.
     table:   rows shown there as well, headings first.
     """
@@ -27,7 +27,6 @@ class Line:
     cells: tuple[str, ...]
     group: str = ""
     choices: tuple[str, ...] = ()
-    choice: str = ""
     about: str = ""
     table: tuple[tuple[str, ...], ...] = ()
 
@@ -36,9 +35,9 @@ class Line:
 class Proposal:
     """A page of what would be done.
 
-    headings: (words, share of the width) of the cells.
-    confirm:  label of the button that does it, "" where there is nothing to do.
-    action:     does it; gets what was chosen for each line that has choices.
+    headings: of the cells.
+    confirm:  label of the button that does it.
+    action:   does it; gets what was chosen for each line that has choices. None: nothing to do.
     typed:    letters to type before it can be done, "" for none.
     more:     (label, action) of further buttons.
     back:     the page that Escape goes to.
@@ -46,7 +45,7 @@ class Proposal:
 
     title: str
     about: tuple[str, ...]
-    headings: tuple[tuple[str, int], ...] = ()
+    headings: tuple[str, ...] = ()
     lines: tuple[Line, ...] = ()
     confirm: str = ""
     action: "Callable[[Any, Choices], None] | None" = None
@@ -56,7 +55,7 @@ class Proposal:
 
     def choices(self) -> dict[str, str]:
         """Return what is chosen at first."""
-        return {line.key: line.choice or line.choices[0] for line in self.lines if line.choices}
+        return {line.key: line.choices[0] for line in self.lines if line.choices}
 
     def line(self, key: str) -> Line | None:
         """Return the line of that key."""
