@@ -39,6 +39,8 @@ from tapmark.store.squad import Squad, make_squad, open_squad
 SHOWN = ("P02", FILMED, "run-1")
 """Code, date and run of the sample that the window opens on: there is something to see."""
 LARGEST_SAMPLE = 4_000_000
+TICKED = ((4, "harder"), (7, "same"), (11, ""), (14, "same"), (18, "easier"))
+"""Invented sessions: days after the sheet, two a week, the third left out, and what was felt."""
 TOLD = ("reach", "knee_touchdown", "knee_separation", "leg_stack", "thigh_toe_off")
 
 
@@ -100,7 +102,12 @@ def _squad(folder: Path, today: date) -> Squad:
         for dated in earlier_visits(samples, code):
             _add_run(squad, samples / code / dated, code, dated, film / dated)
             reading = read_visit(VisitPlace(squad, code, dated), date.fromisoformat(dated))
-            squad.save_visit(replace(numbered(reading), ticked=_ticked(dated)))
+            first = date.fromisoformat(dated)
+            ticked = tuple(
+                ((first + timedelta(days=days)).isoformat(), days != 11, felt)
+                for days, felt in TICKED
+            )
+            squad.save_visit(replace(numbered(reading), ticked=ticked))
         name = _add_run(squad, samples / code, code, FILMED, film)
         stills = {
             (0, event, 0): read_bytes(samples / code / still["file"], LARGEST_SAMPLE)
@@ -150,12 +157,3 @@ def _add_run(squad: Squad, sample: Path, code: str, dated: str, film: Path) -> s
         source = clip_of(film / run.source.path, at, run.source)
     squad.save_run(code, dated, name, replace(run, source=source))
     return name
-
-
-def _ticked(dated: str) -> tuple[tuple[str, bool, str], ...]:
-    """Return invented boxes of a sheet: two sessions a week for three weeks, one left out."""
-    first = date.fromisoformat(dated)
-    return tuple(
-        ((first + timedelta(days=days)).isoformat(), days != 11, felt)
-        for days, felt in ((4, "harder"), (7, "same"), (11, ""), (14, "same"), (18, "easier"))
-    )

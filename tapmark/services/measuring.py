@@ -9,14 +9,13 @@ from pathlib import Path
 from tapmark import __version__, disk
 from tapmark.checklist.criteria import Criteria
 from tapmark.checklist.judge import judge_rows
-from tapmark.checklist.verdict import RowVerdict
 from tapmark.errors import NoConsent, NotThere, StoreError, TapmarkError
 from tapmark.marks.run import Run
 from tapmark.measures.card import Card
 from tapmark.measures.catalogue import row
 from tapmark.measures.compute import measure_run
 from tapmark.measures.export import as_dict
-from tapmark.measures.result import Measured, Results
+from tapmark.measures.result import Measured, Result, Results
 from tapmark.services.consent import let_out
 from tapmark.services.places import VisitPlace, criteria_of, visit_at
 from tapmark.services.visits import card_of
@@ -39,40 +38,37 @@ def rows_of_run(run: Run, card: Card, criteria: Criteria) -> Iterator[tuple[Cell
     for i_step, step in enumerate(run.steps):
         results = measure_run(replace(run, steps=(step,)), card, with_checks=False)
         for verdict in judge_rows(results, criteria):
-            first = (i_step + 1, run.view, results.context)
-            cells = (*_cells(verdict), *_around(verdict, results))
-            yield (*first, *cells, run.marked_by, __version__)
+            result, band, told = verdict.result, verdict.band, row(verdict.result.key)
+            frames = " → ".join(told.needs_of(result.leg))
+            value, plus_minus, flags, reason = _found(result)
+            edges: tuple[float | None, ...] = (None,) * 4
+            if band:
+                edges = band.limit_low, band.fine_low, band.fine_high, band.limit_high
+            rate = round(results.rate_hz, 2) if results.rate_hz else None
+            yield (
+                *(i_step + 1, run.view, results.context),
+                *(told.name, result.key, result.leg, verdict.foot, frames),
+                *(value, told.unit, plus_minus, *edges, verdict.word),
+                *(rate, flags, reason, results.leg_source, run.marked_by, __version__),
+            )
 
 
-def _cells(verdict: RowVerdict) -> tuple[Cell, ...]:
-    result, band = verdict.result, verdict.band
-    told = row(result.key)
-    frames = " → ".join(told.needs_of(result.leg))
-    value, plus_minus = numbers_of(result) if isinstance(result, Measured) else (None, None)
-    edges = (
-        (band.limit_low, band.fine_low, band.fine_high, band.limit_high) if band else (None,) * 4
+def _found(result: Result) -> tuple[float | None, float | None, str, str]:
+    """Return value and ±, what is to be known about them, and why there are none."""
+    if not isinstance(result, Measured):
+        return None, None, "", result.reason
+    flags = (
+        "about" if result.is_about else "",
+        f"not graded: {result.not_graded}" if result.not_graded else "",
+        f"capped: {result.capped}" if result.capped else "",
     )
-    named = (told.name, result.key, result.leg, verdict.foot, frames)
-    return (*named, value, told.unit, plus_minus, *edges, verdict.word)
+    return *numbers_of(result), "; ".join(filter(None, flags)), ""
 
 
 def numbers_of(result: Measured) -> tuple[float, float]:
     """Return value and ± with one digit more than is printed; never a minus nothing."""
     digits = result.digits + 1
     return round(result.value, digits) + 0.0, round(result.plus_minus, digits)
-
-
-def _around(verdict: RowVerdict, results: Results) -> tuple[Cell, ...]:
-    result = verdict.result
-    rate = round(results.rate_hz, 2) if results.rate_hz else None
-    if not isinstance(result, Measured):
-        return rate, "", result.reason, results.leg_source
-    flags = (
-        "about" if result.is_about else "",
-        f"not graded: {result.not_graded}" if result.not_graded else "",
-        f"capped: {result.capped}" if result.capped else "",
-    )
-    return rate, "; ".join(filter(None, flags)), "", results.leg_source
 
 
 @dataclass(frozen=True)

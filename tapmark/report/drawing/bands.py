@@ -82,9 +82,10 @@ def band_shapes(band: Band, dots: tuple[Dot, ...], width: float, tall: float = T
 def _dot(ruler: _Ruler, dot: Dot, width: float) -> Shapes:
     x = ruler.at(dot.value) * width
     reach = abs(ruler.per) * dot.plus_minus * width
-    if x < 0 or x > width:  # the value is off the bar; what its ± reaches of the bar stays
-        inner = min(width, x + reach) if x < 0 else max(0.0, x - reach)
-        return _arrowhead(0.0 if x < 0 else width, -1 if x < 0 else 1, dot.y, inner)
+    if x < 0:  # the value is off the bar; what its ± reaches of the bar stays
+        return _arrowhead(0.0, -1, dot.y, min(width, x + reach))
+    if x > width:
+        return _arrowhead(width, 1, dot.y, max(0.0, x - reach))
     left, right = max(0.0, x - reach), min(width, x + reach)
     shapes: list[Shape] = [Line(((left, dot.y), (right, dot.y)), BLACK, FLOOR)]
     ends = [(left, left > 0.0), (right, right < width)]

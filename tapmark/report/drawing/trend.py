@@ -74,11 +74,19 @@ class _Plot:
         self.left = max(text_width(text, look.text, False) for text in numbers) + look.text
 
     def shapes(self) -> Iterator[Shape]:
-        yield from self._zone()
-        for limit in self.limits:
-            y = self._y(limit)
-            yield Line(((self.left, y), (self.look.width, y)), self.look.ink, self.look.heavy)
-            yield self._number(limit)
+        """Yield zone and limits with their numbers, then every value, then the dates."""
+        look, (low, high) = self.look, self.fine
+        a, b = self.left, look.width
+        if self.edges:
+            top = self._y(self.high if high is None else high)
+            bottom = self._y(self.low if low is None else low)
+            yield Area(((a, top), (b, top), (b, bottom), (a, bottom)), look.tint)
+        for values, thick in ((self.edges, look.line), (self.limits, look.heavy)):
+            for value in values:
+                y = self._y(value)
+                yield Line(((a, y), (b, y)), look.ink, thick)
+                at = a - 0.5 * look.text, y + 0.36 * look.text
+                yield Label(at, printed(value), look.text, look.ink, anchor="e")
         for visit in self.visits:
             yield from self._visit(visit)
         yield from self._dates()
@@ -94,23 +102,6 @@ class _Plot:
         room = self.look.width - self.left - 2 * pad
         share = (day - first) / span if span else 0.5
         return self.left + pad + room * share
-
-    def _zone(self) -> Iterator[Shape]:
-        if not self.edges:
-            return
-        look, (low, high) = self.look, self.fine
-        top = self._y(self.high if high is None else high)
-        bottom = self._y(self.low if low is None else low)
-        a, b = self.left, look.width
-        yield Area(((a, top), (b, top), (b, bottom), (a, bottom)), look.tint)
-        for edge in self.edges:
-            yield Line(((a, self._y(edge)), (b, self._y(edge))), look.ink, look.line)
-            yield self._number(edge)
-
-    def _number(self, value: float) -> Label:
-        size = self.look.text
-        at = (self.left - 0.5 * size, self._y(value) + 0.36 * size)
-        return Label(at, printed(value), size, self.look.ink, anchor="e")
 
     def _visit(self, visit: TrendPoint) -> Iterator[Shape]:
         look, x, y = self.look, self._x(visit.day), self._y(visit.value)

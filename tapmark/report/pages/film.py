@@ -155,7 +155,12 @@ class Film:
         """Yield each picture with the number of frames that it stands still."""
         picture = self._painted
         for at, n in self._steps:
-            picture = self._stage(at).copy()
+            note = _text((40.0, 704.0), self.content.note, 20.0, MUTED)
+            behind = (note, *(shape for scene in self._scenes for shape in scene.behind(at)))
+            if behind != self._behind:  # painted anew only where it has changed
+                self._behind, self._painted = behind, Image.new("RGB", SIZE_PX, WHITE)
+                paint(self._painted, behind, self._fonts)
+            picture = self._painted.copy()
             shapes = [s for scene in self._scenes for s in scene.onto(picture, at, self._fonts)]
             paint(picture, tuple(shapes), self._fonts)
             yield picture, n
@@ -168,15 +173,6 @@ class Film:
             label = _text((width / 2, height / 2), cue, size, INK, "c", is_bold=True)
             paint(picture, (label,), self._fonts)
             yield picture, CUE_HELD
-
-    def _stage(self, at: At) -> Image.Image:
-        """Return what stands behind the runners; it is painted anew only where it has changed."""
-        note = _text((40.0, 704.0), self.content.note, 20.0, MUTED)
-        behind = (note, *(shape for scene in self._scenes for shape in scene.behind(at)))
-        if behind != self._behind:
-            self._behind, self._painted = behind, Image.new("RGB", SIZE_PX, WHITE)
-            paint(self._painted, behind, self._fonts)
-        return self._painted
 
 
 def _fitting(sizes: range, room: float, wide: Callable[[float], float]) -> float:
