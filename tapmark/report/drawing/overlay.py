@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from typing import Final
 
 from tapmark.marks.run import ANGLE, LINE, NOTE, FreeMark, KeyFrame, Run, SetUp
@@ -63,24 +62,17 @@ LETTERS: Final = {
 _ARM: Final = ("shoulder", "neck base", "elbow", "near wrist")
 
 
-@dataclass(frozen=True)
-class Pen:
-    """Where frame points lie in the place, and how large a mark's unit is there."""
+def _cased(start: Point, end: Point, role: Role, unit: float) -> Line:
+    """Return a cased line in the dash of its role."""
+    dash, width = tuple(length * unit for length in role.dash), CORE * unit
+    return Line((start, end), role.colour, width, dash, CASING, 3 * width)
 
-    to_place: ToPlace
-    unit: float = 1.0
 
-    def line(self, start: Point, end: Point, role: Role) -> Line:
-        """Return a cased line in the dash of its role."""
-        dash = tuple(length * self.unit for length in role.dash)
-        width = CORE * self.unit
-        return Line((start, end), role.colour, width, dash, CASING, 3 * width)
-
-    def letter(self, text: str, at: Point, role: Role) -> Label:
-        """Return a cased letter around a middle."""
-        size = LETTER * self.unit
-        baseline = (at[0], at[1] + 0.36 * size)
-        return Label(baseline, text, size, role.colour, True, False, "c", CASING, 2 * self.unit)
+def _letter(text: str, at: Point, role: Role, unit: float) -> Label:
+    """Return a cased letter around a middle."""
+    size = LETTER * unit
+    baseline = (at[0], at[1] + 0.36 * size)
+    return Label(baseline, text, size, role.colour, True, False, "c", CASING, 2 * unit)
 
 
 def tap_shapes(frame: KeyFrame, to_place: ToPlace, unit: float = 1.0) -> Shapes:
@@ -88,22 +80,22 @@ def tap_shapes(frame: KeyFrame, to_place: ToPlace, unit: float = 1.0) -> Shapes:
 
     to_place: from frame px to the place that paints. A guess carries "≈" behind its letter.
     """
-    pen = Pen(to_place, unit)
     spots = {tap.point: to_place(tap.at_px) for tap in frame.taps if tap.at_px is not None}
     guesses = {tap.point for tap in frame.taps if tap.certainty == "guess"}
     bones = [(spots[a], spots[b], role) for a, b, role in BONES if a in spots and b in spots]
     lines = [
-        pen.line(*_between_rims(a, b, RIM * unit), OVERLAY[role])
+        _cased(*_between_rims(a, b, RIM * unit), OVERLAY[role], unit)
         for a, b, role in bones
         if math.dist(a, b) > 2.2 * RIM * unit
     ]
-    marks = [shape for point, at in spots.items() for shape in mark(pen, at, _role(point))]
+    marks = [shape for point, at in spots.items() for shape in _mark(at, _role(point), unit)]
     letters: list[Label] = []
     for point, at in spots.items():
         text = LETTERS.get(point, "") + (" ≈" if point in guesses else "")
         others = [spot for name, spot in spots.items() if name != point]
         taken = others + [label.point for label in letters]
-        letters.append(pen.letter(text, _free_side(at, bones, taken, unit), OVERLAY[_role(point)]))
+        place = _free_side(at, bones, taken, unit)
+        letters.append(_letter(text, place, OVERLAY[_role(point)], unit))
     return (*lines, *marks, *letters)
 
 
@@ -113,9 +105,9 @@ def _role(point: str) -> str:
     return TRUNK if point in _ARM else NEAR_LEG
 
 
-def mark(pen: Pen, at: Point, role: str) -> Iterator[Shape]:
+def _mark(at: Point, role: str, unit: float) -> Iterator[Shape]:
     """Yield a hollow mark in the shape of its role."""
-    look, radius, width = OVERLAY[role], RIM * pen.unit, CORE * pen.unit
+    look, radius, width = OVERLAY[role], RIM * unit, CORE * unit
     x, y = at
     if look.shape == "ring":
         yield Ring(at, radius, None, look.colour, width, CASING, 3 * width)
@@ -160,7 +152,6 @@ def _free_side(
 
 def reference_shapes(set_up: SetUp, to_place: ToPlace, unit: float = 1.0) -> Shapes:
     """Return the vertical reference and the scale marks, where they are set."""
-    pen = Pen(to_place, unit)
     shapes: list[Shape] = []
     for ends, role in ((set_up.upright_px, PLUMB), (set_up.scale_px, SCALE)):
         if ends is None:
@@ -168,12 +159,12 @@ def reference_shapes(set_up: SetUp, to_place: ToPlace, unit: float = 1.0) -> Sha
         a, b = to_place(ends[0]), to_place(ends[1])
         rim = 1.8 * RIM * unit
         if math.dist(a, b) > 2.2 * rim:
-            shapes.append(pen.line(*_between_rims(a, b, rim), OVERLAY[role]))
-        shapes += [shape for at in (a, b) for shape in mark(pen, at, role)]
+            shapes.append(_cased(*_between_rims(a, b, rim), OVERLAY[role], unit))
+        shapes += [shape for at in (a, b) for shape in _mark(at, role, unit)]
     if set_up.scale_px and set_up.scale_m:
         (xa, ya), (xb, yb) = map(to_place, set_up.scale_px)
         middle = ((xa + xb) / 2, (ya + yb) / 2 - 14 * unit)
-        shapes.append(pen.letter(f"{set_up.scale_m:.2f} m", middle, OVERLAY[SCALE]))
+        shapes.append(_letter(f"{set_up.scale_m:.2f} m", middle, OVERLAY[SCALE], unit))
     return tuple(shapes)
 
 
@@ -219,9 +210,8 @@ def angle_shapes(
         from_ = at[0] + long * (xt - xb), at[1] + long * (yt - yb)
     if from_ is None:
         return ()
-    return _angle(
-        Pen(to_place, unit), to_place(at), to_place(from_), to_place(other), text, is_plumb
-    )
+    at, from_, other = map(to_place, (at, from_, other))
+    return _angle(at, from_, other, text, is_plumb, unit)
 
 
 def shown_points(row: str, leg: str) -> tuple[str, str, str]:
@@ -233,9 +223,9 @@ def shown_points(row: str, leg: str) -> tuple[str, str, str]:
     return vertex, end, start
 
 
-def _angle(pen: Pen, at: Point, start: Point, end: Point, text: str, is_plumb: bool) -> Shapes:
+def _angle(at: Point, start: Point, end: Point, text: str, is_plumb: bool, unit: float) -> Shapes:
     """Return the arc, and the value where the angle opens, or beside a limb that is too near."""
-    unit, white = pen.unit, OVERLAY[NEAR_LEG].colour
+    white = OVERLAY[NEAR_LEG].colour
     a, b = (math.atan2(p[1] - at[1], p[0] - at[0]) for p in (start, end))
     turn = (b - a + math.pi) % (2 * math.pi) - math.pi
     radius = min(ARC * unit, 0.8 * math.dist(at, end))
@@ -248,7 +238,7 @@ def _angle(pen: Pen, at: Point, start: Point, end: Point, text: str, is_plumb: b
     shapes: list[Shape] = [Line(arc, white, 1.5 * unit, (), CASING, 4.5 * unit)]
     if is_plumb:
         rim, _ = _between_rims(at, start, RIM * unit)
-        shapes.append(pen.line(rim, start, OVERLAY[PLUMB]))
+        shapes.append(_cased(rim, start, OVERLAY[PLUMB], unit))
     heading = b + math.copysign(0.5, turn) if abs(turn) < 0.9 else a + turn / 2
     size = 1.4 * LETTER * unit
     x, y = away(heading, radius + 12 * unit)

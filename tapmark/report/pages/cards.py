@@ -87,17 +87,15 @@ def log_html(words: Words, codes: Sequence[str] = (), paper: str = "a4") -> str:
     return page_html(describe_log(words, codes), page_words(words), paper)
 
 
-def filming_card(words: Words, paper: str = "a4", fonts: Fonts | None = None) -> Image.Image:
+def filming_card(words: Words, paper: str = "a4") -> Image.Image:
     """Paint the filming card in grey at 300 dpi."""
-    fonts = fonts or Fonts(PX_PER_MM)
+    fonts = Fonts(PX_PER_MM)
     return painted(card_shapes(words, paper, fonts), paper, fonts)
 
 
-def shot_log(
-    words: Words, codes: Sequence[str] = (), paper: str = "a4", fonts: Fonts | None = None
-) -> tuple[Image.Image, ...]:
+def shot_log(words: Words, codes: Sequence[str] = (), paper: str = "a4") -> tuple[Image.Image, ...]:
     """Paint the pages of the shot log in grey at 300 dpi."""
-    fonts = fonts or Fonts(PX_PER_MM)
+    fonts = Fonts(PX_PER_MM)
     return tuple(painted(page, paper, fonts) for page in log_shapes(words, codes, paper, fonts))
 
 

@@ -165,9 +165,9 @@ class _Table:
         )
 
 
-def coach_pages(content: SheetContent, fonts: Fonts | None = None) -> tuple[Image.Image, ...]:
+def coach_pages(content: SheetContent) -> tuple[Image.Image, ...]:
     """Paint the pages of numbers in grey at 300 dpi: the decision, then what stands behind."""
-    fonts = fonts or Fonts(PX_PER_MM)
+    fonts = Fonts(PX_PER_MM)
     return tuple(painted(shapes, content.paper, fonts) for shapes in coach_shapes(content, fonts))
 
 

@@ -131,9 +131,9 @@ def group_html(content: GroupContent) -> str:
     return page_html(describe_group(content), page_words(content.words), content.paper)
 
 
-def group_pages(content: GroupContent, fonts: Fonts | None = None) -> tuple[Image.Image, ...]:
+def group_pages(content: GroupContent) -> tuple[Image.Image, ...]:
     """Paint the group sheet in grey at 300 dpi: one page for each 15 athletes."""
-    fonts = fonts or Fonts(PX_PER_MM)
+    fonts = Fonts(PX_PER_MM)
     return tuple(painted(each, content.paper, fonts) for each in group_shapes(content, fonts))
 
 
