@@ -37,7 +37,7 @@ from tapmark.report.pages.layout import (
     rule,
     spread,
 )
-from tapmark.report.pages.sections import Blanks, Figure, Log, Page, Paragraph, Section
+from tapmark.report.pages.sections import Figure, Log, Page, Paragraph, Section
 from tapmark.report.pages.words import page_words
 
 POINTS: Final = (
@@ -71,10 +71,9 @@ def describe_card(words: Words) -> Page:
 
 def describe_log(words: Words, codes: Sequence[str]) -> Page:
     """Return the shot log; codes stand in the order of filming, six runs each."""
-    facts = Blanks(tuple(words.say(f"log.{key}") for key in FACTS))
-    heads = tuple(words.say(f"log.{key}") for key in COLUMNS)
-    log = Log(heads, tuple(codes), RUNS_EACH, words.say("log.yes"))
-    return Page(words.say("log.title"), {"log": Section("", (facts, log))})
+    facts, heads = (tuple(words.say(f"log.{key}") for key in keys) for keys in (FACTS, COLUMNS))
+    log = Log(facts, heads, tuple(codes), RUNS_EACH, words.say("log.yes"))
+    return Page(words.say("log.title"), {"log": Section("", (log,))})
 
 
 def card_html(words: Words, paper: str = "a4") -> str:
@@ -115,13 +114,13 @@ def card_shapes(words: Words, paper: str, fonts: Fonts) -> Shapes:
 def log_shapes(words: Words, codes: Sequence[str], paper: str, fonts: Fonts) -> tuple[Shapes, ...]:
     """Return the pages of the shot log as shapes in mm; nobody's runs are parted by a page."""
     page, setter = describe_log(words, codes), Setter(fonts, PAPERS[paper])
-    section = page.sections["log"]
-    head = [_title(page, setter), _facts(section.only(Blanks), setter)]
+    log = page.sections["log"].only(Log)
+    head = [_title(page, setter), _facts(log, setter)]
     free = setter.paper.free - sum(block.height for block in head) - LINE - 8.0
     each = int(free / ROW) // RUNS_EACH
     parts = [codes[i : i + each] for i in range(0, len(codes), each)] or [()]
-    logs = (replace(section.only(Log), codes=tuple(part)) for part in parts)
-    tables = (_log_table(log, setter, each * RUNS_EACH) for log in logs)
+    logs = (replace(log, codes=tuple(part)) for part in parts)
+    tables = (_log_table(part, setter, each * RUNS_EACH) for part in logs)
     return tuple(spread([*head, table], [3.0, 4.0]) for table in tables)
 
 
@@ -129,11 +128,11 @@ def _title(page: Page, setter: Setter) -> Block:
     return Block((setter.title(page.title), rule(MARGIN, 10.4, setter.paper.full, RULE)), 11.0)
 
 
-def _facts(part: Blanks, setter: Setter) -> Block:
+def _facts(log: Log, setter: Setter) -> Block:
     """What holds for the whole session, with lines to write on."""
     shapes: Shapes = ()
     half = setter.paper.full / 2
-    for i, text in enumerate(part.labels):
+    for i, text in enumerate(log.facts):
         x, y = MARGIN + i % 2 * half, i // 2 * 8.0
         start = x + setter.width(text) + 2.0
         end = setter.paper.right if i % 2 else x + half - 6.0

@@ -43,7 +43,7 @@ from tapmark.report.pages.layout import (
     spread,
     stacked,
 )
-from tapmark.report.pages.sections import Bullets, Cell, Matrix, MatrixRow, Page, Section
+from tapmark.report.pages.sections import Cell, Entries, Entry, Matrix, MatrixRow, Page, Section
 from tapmark.report.pages.words import page_words
 
 MOMENTS: Final = (
@@ -90,7 +90,7 @@ def describe_group(content: GroupContent) -> Page:
 
     parts = tuple(matrix(tuple(lines[i * each : (i + 1) * each])) for i in range(n_pages))
     lists = {
-        heading: Section(heading, (Bullets(tuple(told)),))
+        heading: Section(heading, (Entries("lines", tuple(map(Entry, told))),))
         for heading, told in _lists(content, shown)
         if any(told)
     }
@@ -255,8 +255,8 @@ class _GroupPages(Setter):
         return Block(shapes, y - DROP + LINE)
 
     def _list(self, section: Section) -> Block:
-        lines, wide = section.only(Bullets).lines, self.paper.content
-        told = stacked(self.paragraph(line, CONTENT, wide) for line in lines)
+        lines, wide = section.only(Entries).entries, self.paper.content
+        told = stacked(self.paragraph(line.name, CONTENT, wide) for line in lines)
         return self.heading(section.heading).beside(told)
 
 

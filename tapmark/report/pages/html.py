@@ -23,8 +23,6 @@ from tapmark.report.pages.layout import PX_PER_MM
 from tapmark.report.pages.photo import PHOTO
 from tapmark.report.pages.sections import (
     N_TICK_ROWS,
-    Blanks,
-    Bullets,
     Cell,
     Drills,
     Entries,
@@ -227,11 +225,6 @@ def _paragraph(part: Paragraph, words: PageWords) -> str:
 
 
 @_part.register
-def _bullets(part: Bullets, words: PageWords) -> str:
-    return f"<ul>{''.join(element('li', line) for line in part.lines)}</ul>"
-
-
-@_part.register
 def _own_word(part: OwnWord, words: PageWords) -> str:
     text = _bold(part.text) if part.text else LINE_TO_FILL
     return f'<p class="own">{escape(part.label)} {text}</p>'
@@ -243,12 +236,6 @@ def _notes(part: Notes, words: PageWords) -> str:
     lines = '<p class="line"></p>' * (2 if typed else 3)
     week = escape(part.week) or LINE_TO_FILL
     return f'{typed}{lines}<p class="hand">{escape(part.week_label)} {week}</p>'
-
-
-@_part.register
-def _blanks(part: Blanks, words: PageWords) -> str:
-    lines = (f'<p class="fact">{escape(label)} {LINE_TO_FILL}</p>' for label in part.labels)
-    return f'<div class="halves">{"".join(lines)}</div>'
 
 
 def _table(
@@ -314,7 +301,9 @@ def _figure(part: Figure, words: PageWords) -> str:
 
 @_part.register
 def _entries(part: Entries, words: PageWords) -> str:
-    """Return strengths, changes since last time or the 18 items."""
+    """Return strengths, changes since last time, the 18 items or plain lines."""
+    if part.kind == "lines":
+        return f"<ul>{''.join(element('li', each.name) for each in part.entries)}</ul>"
     if part.kind == "strengths":
         tick = svg(moved(strength_tick((0.0, 0.0), HEIGHT), 0.4, 3.6), (4.5, 4.2), "")
         items = ""
@@ -444,4 +433,5 @@ def _log(part: Log, words: PageWords) -> str:
         )
         shown = _bold(code) if number == 1 else ""
         rows.append(_row(str(number), (f"<td>{shown}</td>", *told)))
-    return _table("log", part.heads, rows)
+    facts = (f'<p class="fact">{escape(label)} {LINE_TO_FILL}</p>' for label in part.facts)
+    return f'<div class="halves">{"".join(facts)}</div>' + _table("log", part.heads, rows)

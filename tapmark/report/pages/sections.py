@@ -59,7 +59,7 @@ class Entry:
 
 @dataclass(frozen=True)
 class Entries:
-    """A list; kind is "strengths", "changes" or "items"; doubt is a sentence above it.
+    """A list; kind is "strengths", "changes", "items" or "lines"; doubt is a sentence above it.
 
     is_large: strengths with their figures, where there is no task.
     """
@@ -177,13 +177,6 @@ class Numbers:
 
 
 @dataclass(frozen=True)
-class Bullets:
-    """Lines under one another."""
-
-    lines: tuple[str, ...]
-
-
-@dataclass(frozen=True)
 class Cell:
     """The verdict of one item of one athlete and its printed word; works: it is worked on now."""
 
@@ -210,19 +203,14 @@ class Matrix:
 
 
 @dataclass(frozen=True)
-class Blanks:
-    """Labels, each with a line to write on."""
-
-    labels: tuple[str, ...]
-
-
-@dataclass(frozen=True)
 class Log:
     """A table to fill in by pencil: runs in the order of filming, as many for each code.
 
-    yes: the word beside the box in its column of boxes.
+    facts:  labels above it, each with a line to write on.
+    yes:    the word beside the box in its column of boxes.
     """
 
+    facts: tuple[str, ...]
     heads: tuple[str, ...]
     codes: tuple[str, ...]
     runs_each: int
@@ -237,7 +225,7 @@ class Log:
 
 Part = (
     Paragraph | Entries | Priority | OwnWord | Drills | Figure | Notes | Numbers
-    | Bullets | Matrix | Blanks | Log
+    | Matrix | Log
 )  # fmt: skip
 
 
