@@ -86,7 +86,7 @@ def sample_pictures(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def kept() -> dict[str, dict[Any, Any]]:
+def worked_out() -> dict[str, dict[Any, Any]]:
     """What was drawn, read, measured and compared for the windows of a session."""
     return defaultdict(dict)
 
@@ -111,7 +111,7 @@ def read_before(sample_pictures: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture(autouse=True)
-def drawn_before(kept: dict[str, dict[Any, Any]], monkeypatch: pytest.MonkeyPatch) -> None:
+def drawn_before(worked_out: dict[str, dict[Any, Any]], monkeypatch: pytest.MonkeyPatch) -> None:
     """Let each window take drawings, frames, readings and comparisons from the windows before.
 
     They are functions of values, held by tests of their own: most windows here show the same.
@@ -145,11 +145,11 @@ def drawn_before(kept: dict[str, dict[Any, Any]], monkeypatch: pytest.MonkeyPatc
         return path, state_of(path)
 
     def again(module: Any, name: str, key: Callable[..., Any]) -> None:
-        monkeypatch.setattr(module, name, same_again(getattr(module, name), key, kept[name]))
+        monkeypatch.setattr(module, name, same_again(getattr(module, name), key, worked_out[name]))
 
     again(painting, "painted", drawing)
     monkeypatch.setattr(step_line, "painted", painting.painted)
-    smoothed = smoothed_again(picture_pane.paint_smoothly, kept["smoothed"])
+    smoothed = smoothed_again(picture_pane.paint_smoothly, worked_out["smoothed"])
     monkeypatch.setattr(picture_pane, "paint_smoothly", smoothed)
     again(taps_view, "body_prompt", lambda *asked: asked)
     again(runs, "background_moves", clip)

@@ -254,7 +254,9 @@ def test_marks_are_seen_on_their_own_frame_only_and_a_line_in_the_list_goes_ther
 
 
 @pytest.fixture
-def made_film(kept: dict[str, dict[Any, Any]], monkeypatch: pytest.MonkeyPatch) -> threading.Event:
+def made_film(
+    worked_out: dict[str, dict[Any, Any]], monkeypatch: pytest.MonkeyPatch
+) -> threading.Event:
     """One short film of each kind stands for those of all tests that ask what becomes of it.
 
     Consent is asked before, as ever. While the event is not set, the film is not done.
@@ -262,7 +264,7 @@ def made_film(kept: dict[str, dict[Any, Any]], monkeypatch: pytest.MonkeyPatch) 
     monkeypatch.setattr(film, "HELD", 3)  # how long it stands is held by tests of the film
     monkeypatch.setattr(film, "CUE_HELD", 3)
     monkeypatch.setattr(film, "SLOWED", 2.0)
-    made = same_again(drawing_actions.make_film, lambda *asked: asked[2], kept["film"])
+    made = same_again(drawing_actions.make_film, lambda *asked: asked[2], worked_out["film"])
     is_done = threading.Event()
     is_done.set()
 
