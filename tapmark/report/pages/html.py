@@ -324,14 +324,10 @@ def _entries(part: Entries, words: PageWords) -> str:
         )
         return f'<ul class="thirds">{items}</ul>'
     middle, heads = (len(part.entries) + 1) // 2, (words.item_head, words.verdict)
-    said = (
-        element("i", each.said) if each.is_result else _signed(each.sign, each.said)
-        for each in part.entries
-    )
-    rows = [
-        _row(escape(each.name), (f"<td>{text}</td>",))
-        for each, text in zip(part.entries, said, strict=True)
-    ]
+    rows = []
+    for each in part.entries:
+        said = element("i", each.said) if each.is_result else _signed(each.sign, each.said)
+        rows.append(_row(escape(each.name), (f"<td>{said}</td>",)))
     tables = "".join(
         _table("list", heads, half, words.checklist, hides_heads=True)
         for half in (rows[:middle], rows[middle:])
