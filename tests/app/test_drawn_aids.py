@@ -22,7 +22,7 @@ from tapmark.app.shell.rates import answer
 from tapmark.app.shell.run_lock import let_go
 from tapmark.app.shell.stepping import to_check
 from tapmark.app.state.frames_shown import Tone
-from tapmark.app.state.prompts import Prompt, shown_run
+from tapmark.app.state.prompts import Look, Prompt, shown_run
 from tapmark.app.state.viewport import Viewport
 from tapmark.app.widgets.scrubber import Scrubber, Y
 from tapmark.checklist.next_tap import NextTap
@@ -185,7 +185,7 @@ def test_the_second_look_hides_the_first_taps_keeps_ten_and_comes_back(
     first = context.state.step.key_frames
     context.go("review")
     context.perform("second look")
-    shown = shown_run(context.state.run, 0, again=True)
+    shown = shown_run(context.state.run, 0, again=Look())
     for event in SECOND_LOOK:
         frame = shown.steps[0].key_frame(event)
         assert frame and frame.taps == (), "neither the overlay nor the step line shows them"

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tapmark.app.state.prompts import (
+    Look,
     Prompt,
     aside,
     asked,
@@ -76,10 +77,10 @@ def test_the_neck_base_takes_the_place_of_the_shoulder() -> None:
 
 def test_the_second_look_asks_its_own_ten_and_leaves_the_first_alone() -> None:
     run = framed()
-    again = asked(run, 0, again=True)
+    again = asked(run, 0, again=Look())
     assert len(again) == 10
     looked = look_again(run, 0, again[0].event, Tap(again[0].point, (1.0, 1.0)))
-    assert again[1] == next_open(looked, 0, again=True)
+    assert again[1] == next_open(looked, 0, again=Look())
     assert counted(looked, 0) == (0, 32)
 
 

@@ -7,7 +7,6 @@ from typing import Any
 
 import pytest
 
-from tapmark.app.review.view import LENGTHS, own_taps
 from tapmark.app.state.checklist_lines import (
     FOLDS,
     CheckLine,
@@ -21,6 +20,7 @@ from tapmark.checklist.verdict import FINE, NOT_MEASURED, TOLD
 from tapmark.marks.points import PEAK_KNEE_LIFT, SIDE_EVENTS
 from tapmark.measures.catalogue import row as catalogue_row
 from tapmark.measures.result import Measured
+from tapmark.report.drawing.overlay import LENGTHS, own_taps
 from tapmark.report.drawing.shapes import Label, Line, Shapes
 from tests.app.clipping import clipped
 from tests.app.driving import Driver, OpenWindow

@@ -142,7 +142,7 @@ def test_a_joint_between_key_frames_is_seen_only_where_it_was_tapped(app: Driver
     assert other
     tapped = state.compare.run.path("hip").places[0].picture
     half = view.halves(state, state.marking.picture)[-1]
-    assert half.run is state.compare.run
+    assert half.one.run is state.compare.run
 
     def over(picture: int) -> int:
         return len(view.over(state, replace(half, picture=picture)))

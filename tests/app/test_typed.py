@@ -69,6 +69,19 @@ def test_text_in_a_film_field_counts_whatever_is_done_next(app: Driver) -> None:
         assert on_disk(app).set_up.zone == f"lane {i}", how
 
 
+def test_text_left_while_another_field_is_to_be_mended_is_kept_after_that(app: Driver) -> None:
+    """It was taken for kept although nothing acts while a field holds what cannot be used."""
+    entries = film(app)
+    typed(app, entries["camera_distance_m"], "far")
+    typed(app, entries["wind"], "calm")
+    app.keyboard_on(app.bench.pane.canvas)
+    assert entries["wind"].get() == "calm" and not on_disk(app).set_up.wind
+    assert "no number" in app.view.more.trouble.cget("text")
+    typed(app, entries["camera_distance_m"], "15")
+    app.keyboard_on(app.bench.pane.canvas)
+    assert (on_disk(app).set_up.wind, on_disk(app).set_up.camera_distance_m) == ("calm", 15.0)
+
+
 def test_text_in_a_film_field_survives_closing(app: Driver, open_app: OpenWindow) -> None:
     entries = film(app)
     typed(app, entries["camera_distance_m"], "12.5")

@@ -193,7 +193,7 @@ def test_a_visit_that_was_refused_is_kept_and_tried_again_too(
 
     disk.fill()
     context.attempt(
-        lambda: context.state.record_visit("reason", replace(context.state.visit, reason="dusk"))
+        lambda: context.state.record("reason", visit=replace(context.state.visit, reason="dusk"))
     )
     assert context.saver.is_unsaved and "visit.json" in context.state.session.unsaved
     with pytest.raises(NotSaved):

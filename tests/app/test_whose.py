@@ -155,7 +155,7 @@ def test_print_and_open_are_offered_for_the_page_that_is_shown_only(app: Driver)
     assert app.context.why_disabled("print sheet"), "the coach's copy is not written"
     app.choose(app.view.copy, "for the athlete")
     assert not app.context.why_disabled("print sheet")
-    app.state.record_visit("cue", replace(app.state.visit, reason="another"))
+    app.state.record("cue", visit=replace(app.state.visit, reason="another"))
     assert app.context.why_disabled("print sheet"), "the page was changed since"
     choose_athlete(app.context, "P03")
     assert app.context.why_disabled("print sheet")
@@ -166,7 +166,7 @@ def test_an_edit_made_while_the_sheet_is_written_stays(app: Driver, two_athletes
     held = Held(app)
     make_sheet(app.context)
     slots = (Slot(4, "Push the ground away", DAY),)
-    app.state.record_visit("cue", replace(app.state.visit, slots=slots, reason="meanwhile"))
+    app.state.record("cue", visit=replace(app.state.visit, slots=slots, reason="meanwhile"))
     held.let_go()
     app.context.saver.flush()
     kept = open_squad(two_athletes).visit("P02", DAY)

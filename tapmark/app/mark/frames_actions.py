@@ -4,7 +4,7 @@ from functools import partial
 
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.stepping import BENCH, LIMB_KEYS, go_to_picture
-from tapmark.app.shell.why_disabled import events_of, needs_clip, needs_frame
+from tapmark.app.shell.why_disabled import events_of, needs_clip, needs_frame, unless
 from tapmark.app.state.session import AppState
 from tapmark.app.state.titles import several
 from tapmark.marks.edits import (
@@ -98,15 +98,12 @@ def forget(context: Context) -> None:
     state.record(f"forget {event}", clear_key_frame(state.the_run, state.marking.i_step, event))
 
 
-FAR_TOE_OFF = "far toe-off"
-
-
 def choose_far_toe_off(context: Context) -> None:
     """Take the frame shown as the far foot's last contact before the step, or forget it."""
     state, pictures, i = context.state, context.state.the_pictures, context.state.marking.picture
-    frame: KeyFrame | None = KeyFrame(FAR_TOE_OFF, i, pictures.time_s(i), pictures.interval_s(i))
-    if state.step.far_toe_off and state.step.far_toe_off.picture == i:
-        frame = None
+    frame, old = None, state.step.far_toe_off
+    if old is None or old.picture != i:
+        frame = KeyFrame("far toe-off", i, pictures.time_s(i), pictures.interval_s(i))
     state.record("far toe-off", set_far_toe_off(state.the_run, state.marking.i_step, frame))
 
 
@@ -161,11 +158,6 @@ def drop_step(context: Context) -> None:
     state.settle()
 
 
-def _needs_steps(context: Context) -> str:
-    few = not context.state.run or len(context.state.run.steps) < 2
-    return "This run has one step only." if few else ""
-
-
 LEVELS = ("not answered", "no", "a little", "clearly")
 ASKED = {
     "side": {
@@ -202,18 +194,21 @@ def see(state: AppState, name: str, level: str) -> None:
         state.record(f"{name}: {level}", tick(run, i_step, name, LEVELS.index(level) - 1))
 
 
-_walked = partial(Action, pages=("film", "frames"), group="Frames", why_disabled=needs_clip)
-_on_frames = partial(Action, pages=("frames",), group="Frames", why_disabled=needs_clip)
-_of_frame = partial(Action, pages=("frames",), group="Frames", why_disabled=needs_frame)
-_marked = partial(Action, pages=BENCH, group="Frames")
+_bench = partial(Action, pages=BENCH, group="Frames", why_disabled=needs_clip)
+_walked = partial(_bench, pages=("film", "frames"))
+_on_frames = partial(_bench, pages=("frames",))
+_of_frame = partial(_on_frames, why_disabled=needs_frame)
+_needs_steps = unless(
+    "This run has one step only.", lambda c: c.state.run and len(c.state.run.steps) > 1
+)
+_of_steps = partial(_bench, why_disabled=_needs_steps)
 ACTIONS = (
     *(
-        _marked(
+        _bench(
             f"key frame {i + 1}",
             f"Key frame {i + 1}: take, or go there",
             partial(choose, i_event=i),
             (str(i + 1),),
-            why_disabled=needs_clip,
             in_menu=False,
         )
         for i in range(5)
@@ -236,13 +231,7 @@ STEP_ACTIONS = (
         for i, limb in enumerate(TURNING_LIMBS)
     ),
     _on_frames("forget plateaus", "Forget the turning points", forget_plateaus),
-    _marked("another step", "Mark another step", another_step, ("Mod+T",), why_disabled=needs_clip),
-    _marked(
-        "next step",
-        "Next step",
-        partial(next_step, by=1),
-        ("Mod+Right",),
-        why_disabled=_needs_steps,
-    ),
-    _marked("drop step", "Remove this step", drop_step, why_disabled=_needs_steps),
+    _bench("another step", "Mark another step", another_step, ("Mod+T",)),
+    _of_steps("next step", "Next step", partial(next_step, by=1), ("Mod+Right",)),
+    _of_steps("drop step", "Remove this step", drop_step),
 )

@@ -10,6 +10,7 @@ from PIL import ImageTk
 
 from tapmark.app.mark.frames_actions import LEVELS, answer_of, questions_of, see, wanted
 from tapmark.app.shell.context import Context
+from tapmark.app.shell.rates import offer_words
 from tapmark.app.shell.stepping import LIMB_KEYS, box_corners, check_again
 from tapmark.app.shell.why_disabled import events_of
 from tapmark.app.state.following import expected
@@ -27,13 +28,18 @@ from tapmark.app.widgets.bench import (
 from tapmark.app.widgets.painting import Drawing, em_px
 from tapmark.app.widgets.picture_pane import Hands, box_overlay
 from tapmark.app.widgets.pieces import (
-    CheckPanel,
+    ActionButton,
     Fresh,
+    box,
     choice,
+    emptied,
+    fold,
     label,
     put,
+    show,
     soon,
     surface,
+    wrap_within,
     wrapped,
 )
 from tapmark.app.widgets.table import cut
@@ -41,7 +47,7 @@ from tapmark.app.widgets.theme import Look
 from tapmark.errors import ScaleUnusable
 from tapmark.geometry.scale import px_per_m
 from tapmark.marks.points import OPPOSITE_TOUCHDOWN, SIDE_EVENTS, TURNING_LIMBS
-from tapmark.marks.run import KeyFrame, Run, TurningMark
+from tapmark.marks.run import KeyFrame, Run
 from tapmark.measures.result import MarkingCheck
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.body import LEADING
@@ -59,34 +65,30 @@ class FramesView(BenchPage):
     wants_full = False
 
     def column(self, column: BenchColumn) -> None:
-        """Put rule, shoe, list and the rest of the step into the column."""
         look, context, words = self.look, self.context, column.body
-        self._fresh, self._column, self._em = Fresh(), column, em_px(words)
+        self._column, self._em = column, em_px(words)
         self.title, self.count, self._is_open = column.title, column.count, False
-        self._slot = ttk.Frame(words)
-        self._slot.grid(row=0, column=0, sticky="ew", pady=(look.units(0.4), 0))
+        pad = (look.units(0.4), 0)
+        self._slot = box(words, 0, grows=1, pady=pad)
         self._slot.grid_propagate(False)
-        self._slot.columnconfigure(1, weight=1)
-        self.rule = ttk.Label(self._slot)
-        self.rule.grid(row=0, column=1, sticky="new", padx=(look.units(1.5), 0))
+        self.rule = put(ttk.Label(self._slot), 0, 1, "new", padx=(look.units(1.5), 0))
         self.list = FrameList(words, context, look)
         self.takers = self.list.takers
         self.drawing, self.shoe = Drawing(self._slot, 1, 1), Shoe(words, context, look, (1, 1))
         self.more = ttk.Button(words, text="More", style="Slim.TButton", command=self._open)
         self.fit(TALL_ENOUGH)
-        self.more.grid(row=3, column=0, sticky="ew", pady=(look.units(0.4), 0))
-        self.checks = CheckPanel(words, context, look, column.width, 2)
+        put(self.more, 3, 0, "ew", pady=pad)
+        self.checks = CheckPanel(words, context, look, column.width)
         self.turning = TurningPanel(words, context, look)
         self.seen = SeenPanel(words, context, look, column.width)
         self.rest = [each.frame for each in (self.checks, self.turning, self.seen)]
         for row, frame in enumerate(self.rest, start=4):
-            frame.grid(row=row, column=0, sticky="ew", pady=(look.units(1), 0))
-        self.unsure = column.action(
-            UPPER_LEFT, "unsure", "Unsure by one", has_key=True, short="Unsure"
-        )
+            put(frame, row, 0, "ew", pady=(look.units(1), 0))
+        place = partial(column.action, has_key=True)
+        self.unsure = place(UPPER_LEFT, "unsure", "Unsure by one", short="Unsure")
         self.undo = column.action(UPPER_RIGHT, "undo", short="Undo")
         self.another = column.action(LOWER_LEFT, "another step", "Another step")
-        self.again = column.action(LOWER_LEFT, "look again", "Look again", has_key=True)
+        self.again = place(LOWER_LEFT, "look again", "Look again")
 
     def fit(self, tall: float) -> None:
         """Where there is little height, keep rule, list and shoe small: all three must be seen."""
@@ -103,13 +105,13 @@ class FramesView(BenchPage):
         self._slot.configure(height=look.units(rule[1]))
         self.drawing.canvas.destroy()
         self.drawing = Drawing(self._slot, look.units(rule[0]), look.units(rule[1] - 0.4))
-        self.drawing.canvas.grid(row=0, column=0, sticky="nw")
+        put(self.drawing.canvas, sticky="nw")
         wrapped(self.rule, self._column.width - look.units(rule[0] + 1.5))
         self.shoe.canvas.destroy()
         self.shoe = Shoe(self._column.body, self.context, look, size)
         places = (2, 1) if is_low else (1, 2)  # of shoe and list: what is pressed must be seen
-        self.shoe.canvas.grid(row=places[0], column=0, sticky="ew", pady=(look.units(0.4), 0))
-        self.list.canvas.grid(row=places[1], column=0, sticky="ew", pady=(look.units(0.4), 0))
+        for row, canvas in zip(places, (self.shoe.canvas, self.list.canvas), strict=True):
+            put(canvas, row, 0, "ew", pady=(look.units(0.4), 0))
         self.context.state.notify()
 
     _fitted: object = None
@@ -123,24 +125,16 @@ class FramesView(BenchPage):
         return runner_hands(self.context)
 
     def overlay(self, state: AppState, view: Viewport) -> Shapes:
-        """Return the box round the runner, until points are tapped."""
         return box_overlay(box_corners(state), view, self.look.unit)
 
     def still(self, state: AppState, view: Viewport) -> Shapes:
-        """Return the side-on zone."""
         return zone_shapes(state.run, view, self._em) if state.run else ()
 
     def _checks(self, state: AppState) -> tuple[MarkingCheck, ...]:
         """Return what may be a slip of a key frame or of the rate; slips of taps are told there."""
         return tuple(check for check in state.review.checks if not check.point)
 
-    def show(self) -> None:
-        """Give the keyboard to the picture."""
-        super().show()
-        self._fresh.forget()
-
     def refresh_column(self) -> None:
-        """Show the rule, the shoe and which key frames are taken."""
         state = self.context.state
         event, events = wanted(state), events_of(state)
         taken = sum(1 for each in events if state.step.key_frame(each))
@@ -153,18 +147,8 @@ class FramesView(BenchPage):
         else:
             self.drawing.clear()
         self.shoe.refresh(state, event)
-        self.list.refresh(state, event)
+        self.list.refresh()
         check_again(self.context)
-        self._refresh_rest(state)
-        self._refresh_buttons(state)
-        missing = "" if state.marking.gallery else "Open a clip first"
-        if taken < len(events):
-            self._column.onward.refresh("take", f"Take {event}", missing, short="Take")
-        else:
-            self._column.onward.refresh("page taps", "Tap the points", missing, short="Taps")
-
-    def _refresh_rest(self, state: AppState) -> None:
-        """Show turning points, what was seen and what may be a slip, where they are opened."""
         checks, is_behind = self._checks(state), bool(state.run and state.run.view != "side")
         self.checks.refresh(checks)
         self.turning.refresh(state)
@@ -177,9 +161,7 @@ class FramesView(BenchPage):
                 frame.grid_remove()
         elif checks:
             self.checks.frame.grid()
-
-    def _refresh_buttons(self, state: AppState) -> None:
-        by, has_checks = state.frame.unsure_by if state.frame else 0, bool(self._checks(state))
+        by = state.frame.unsure_by if state.frame else 0
         self.unsure.refresh(f"Unsure by {('one', 'one', 'two')[by]}")
         style = "Chosen.TButton" if by else "TButton"
         if str(self.unsure.button.cget("style")) != style:
@@ -187,12 +169,16 @@ class FramesView(BenchPage):
         self.undo.refresh(travel_words(state, "undo"))
         self.another.refresh()
         self.again.refresh()
-        can_look = has_checks and self.again.action.is_available(self.context)
-        self.again.button.grid() if can_look else self.again.button.grid_remove()
-        self.another.button.grid_remove() if can_look else self.another.button.grid()
+        can_look = bool(checks) and self.again.action.is_available(self.context)
+        show(self.again.button, can_look)
+        show(self.another.button, not can_look)
+        missing = "" if state.marking.gallery else "Open a clip first"
+        if taken < len(events):
+            self._column.onward.refresh("take", f"Take {event}", missing, short="Take")
+        else:
+            self._column.onward.refresh("page taps", "Tap the points", missing, short="Taps")
 
     def hint(self) -> str:
-        """What to do now."""
         if not self.context.state.marking.gallery:
             return "Open a clip or a folder of stills on Film first."
         checks = self._checks(self.context.state)
@@ -216,21 +202,15 @@ class FrameList:
         self.canvas = surface(parent, palette.PAPER, has_focus=False)
         self.takers: dict[int, ttk.Button] = {}
         self._windows: dict[int, int] = {}
+        make = partial(ttk.Button, self.canvas, style="Tight.TButton")
+        place = partial(self.canvas.create_window, 0, 0, anchor="e", width=look.units(9.5))
         for i in range(5):
-            button = ttk.Button(
-                self.canvas,
-                text=f"Take  {i + 1}",
-                style="Tight.TButton",
-                command=partial(context.perform, f"key frame {i + 1}"),
-            )
-            self.takers[i] = button
-            self._windows[i] = self.canvas.create_window(
-                0, 0, window=button, anchor="e", width=look.units(9.5)
-            )
+            take = partial(context.perform, f"key frame {i + 1}")
+            self.takers[i] = make(text=f"Take  {i + 1}", command=take)
+            self._windows[i] = place(window=self.takers[i])
         self.set_rows(ROW_TALL)
         self.canvas.bind("<Button-1>", self._pressed)
-        self.canvas.bind("<Configure>", self._resized)
-        self._last: tuple[AppState, str] | None = None
+        self.canvas.bind("<Configure>", lambda event: self.refresh())
 
     def set_rows(self, tall: float) -> None:
         """Make the lines so many units tall, but no less than their buttons."""
@@ -243,10 +223,10 @@ class FrameList:
     def _y(self, row: int) -> int:
         return round(self._row_px * (row + 0.5)) + (self.look.units(BREAK) if row == 4 else 0)
 
-    def refresh(self, state: AppState, here: str) -> None:
-        """Show which are taken, where and when; here: the one looked for."""
-        self._last = state, here
-        self._events = events_of(state)
+    def refresh(self) -> None:
+        """Show which are taken, where and when, and which one is looked for."""
+        state = self.context.state
+        here, self._events = wanted(state), events_of(state)
         wide, sure = self.canvas.winfo_width(), state.marking.sure
         set_up = state.run.set_up if state.run else None
         if not self._fresh.is_new(wide, sure, here, state.step, set_up, self._events):
@@ -292,10 +272,6 @@ class FrameList:
 
     def _text(self, x: int, y: int, words: str, font: Any, ink: str, anchor: Any) -> None:
         self.canvas.create_text(x, y, text=words, font=font, fill=ink, anchor=anchor, tags="row")
-
-    def _resized(self, event: Any) -> None:
-        if self._last:
-            self.refresh(*self._last)
 
     def _pressed(self, event: Any) -> None:
         i = int(event.y / self._row_px)
@@ -492,6 +468,51 @@ SHORT = {
 }
 
 
+MOST_CHECKS = 2
+
+
+class CheckPanel:
+    """What may be a slip: plain sentences, a button to go there, one to take the rate that fits.
+
+    It takes no room when there is nothing to say.
+    """
+
+    def __init__(self, parent: tk.Misc, context: Context, look: Look, width: int) -> None:
+        self.context, self._fresh = context, Fresh()
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(0, weight=1)
+        self.title = label(self.frame, 0, style="Bold.TLabel")
+        self.button = ActionButton(self.frame, context, look, "look again")
+        pad = (look.units(0.3), 0)
+        self.words = label(self.frame, 1, wrap=width, columnspan=2, pady=pad)
+        wrap_within(self.words, self.frame)
+        self.offer = ActionButton(self.frame, context, look, "take rate")
+        self.offer.grid(row=3, column=0, columnspan=2, sticky="w", pady=(look.units(0.5), 0))
+
+        def lay_out(is_folded: bool) -> None:
+            place = {"row": 2, "column": 0, "sticky": "w"}
+            self.button.grid(**place if is_folded else {"row": 0, "column": 1, "sticky": "e"})
+
+        fold(self.frame, (self.title, self.button.button), look.units(1), lay_out)
+
+    def refresh(self, checks: tuple[MarkingCheck, ...]) -> None:
+        """Show the first few, and how many more there are."""
+        offer = offer_words(self.context.state)
+        if not self._fresh.is_new(checks, offer):
+            return
+        show(self.frame, bool(checks))
+        if checks:
+            more = len(checks) - MOST_CHECKS
+            self.title.configure(text="Marking check" if len(checks) == 1 else "Marking checks")
+            words = [check.words for check in checks[:MOST_CHECKS]]
+            words += [f"and {more} more"] if more > 0 else []
+            self.words.configure(text="\n".join(words))
+            self.button.refresh("Look again  K")
+            show(self.button.button, self.button.action.is_available(self.context))
+            show(self.offer.button, bool(offer))
+            self.offer.refresh(f"{offer}  Y")
+
+
 class TurningPanel:
     """A heading and four buttons; pressed once at the first still frame, once at the last."""
 
@@ -508,19 +529,12 @@ class TurningPanel:
 
     def refresh(self, state: AppState) -> None:
         """Show which are marked; they belong to the side view only."""
-        if state.run is None or state.run.view != "side":
-            self.frame.grid_remove()
-            return
-        self.frame.grid()
+        show(self.frame, bool(state.run and state.run.view == "side"))
         for key, (limb, button) in zip(LIMB_KEYS, self.buttons.items(), strict=True):
-            button.configure(text=f"{key}  {SHORT[limb]}{_said(state.step.turning_mark(limb))}")
-
-
-def _said(mark: TurningMark | None) -> str:
-    if mark is None:
-        return ""
-    first, last = mark.first_picture + 1, mark.last_picture + 1
-    return f" {first}…" if first == last else f" {first}–{last}"
+            mark = state.step.turning_mark(limb)
+            first, last = (mark.first_picture, mark.last_picture) if mark else (0, 0)
+            until = f" {first + 1}…" if first == last else f" {first + 1}–{last + 1}"
+            button.configure(text=f"{key}  {SHORT[limb]}{until if mark else ''}")
 
 
 class SeenPanel:
@@ -539,13 +553,12 @@ class SeenPanel:
         if self._built.is_new(view):
             self._build(view)
         if self._fresh.is_new(view, state.step.ticks):
-            for name, box in self.boxes.items():
-                box.set(answer_of(state, name))
+            for name, field in self.boxes.items():
+                field.set(answer_of(state, name))
 
     def _build(self, view: str) -> None:
         look = self.look
-        for child in self.frame.winfo_children():
-            child.destroy()
+        emptied(self.frame)
         self.boxes = {}
         if not questions_of(view):
             return
@@ -553,8 +566,8 @@ class SeenPanel:
         label(self.frame, 0, "Seen, not measured", "Muted.TLabel", columnspan=2, pady=pad)
         for row, (name, words) in enumerate(questions_of(view).items(), start=1):
             label(self.frame, row, words, wrap=self.width - look.units(15))
-            box = choice(self.frame, partial(self._keep, name), values=LEVELS, width=11)
-            self.boxes[name] = put(box, row, 1, "e", pady=look.units(0.3))
+            made = choice(self.frame, partial(self._keep, name), values=LEVELS, width=11)
+            self.boxes[name] = put(made, row, 1, "e", pady=look.units(0.3))
 
     def _keep(self, name: str, level: str) -> None:
         self.context.attempt(lambda: see(self.context.state, name, level))

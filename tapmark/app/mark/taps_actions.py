@@ -268,14 +268,10 @@ def finish_second_look(context: Context) -> None:
     if not context.saver.flush():
         return
     squad, marker, today = state.squad, state.run.marked_by, context.today()
-
-    def done(rows: tuple[OwnError, ...]) -> None:
-        context.attempt(lambda: _keep_card(context, squad, marker, rows))
-
     context.jobs.run(
         "card",
         lambda task: own_errors(squad.folder, marker, today),
-        done,
+        lambda rows: context.attempt(lambda: _keep_card(context, squad, marker, rows)),
         context.failed,
         by="window",
     )
@@ -315,6 +311,7 @@ _edit = partial(
 )
 _hide = partial(without_place, certainty=HIDDEN)
 _hide_behind = partial(without_place, certainty=BEHIND)
+_undo, _redo = (partial(travel, back=back) for back in (True, False))
 ACTIONS = (
     _answer("tap", "Mark the point at the cross-hair", tap_at_aim, ("Return",)),
     _answer("guess", "Guess", guess, ("G",)),
@@ -335,17 +332,11 @@ ACTIONS = (
         for where, dx, dy in (("left", -1, 0), ("right", 1, 0), ("up", 0, -1), ("down", 0, 1))
         for far in (1, 10)
     ),
-    _edit(
-        "undo",
-        "Undo",
-        partial(travel, back=True),
-        ("Mod+Z",),
-        why_disabled=partial(_nothing_to, what="undo"),
-    ),
+    _edit("undo", "Undo", _undo, ("Mod+Z",), why_disabled=partial(_nothing_to, what="undo")),
     _edit(
         "redo",
         "Redo",
-        partial(travel, back=False),
+        _redo,
         ("Mod+Shift+Z", "Mod+Y"),
         why_disabled=partial(_nothing_to, what="redo"),
     ),

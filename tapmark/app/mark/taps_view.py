@@ -20,21 +20,18 @@ from tapmark.app.state.prompts import Prompt, aside, asked, counted, tap_of, whe
 from tapmark.app.state.session import AppState
 from tapmark.app.state.titles import travel_words
 from tapmark.app.state.viewport import Point, Viewport
-from tapmark.app.widgets.bench import (
-    LOWER_LEFT,
-    UPPER_LEFT,
-    UPPER_RIGHT,
-    BenchColumn,
-    BenchPage,
-)
-from tapmark.app.widgets.painting import DONE, HALF, OPEN, Dots, Drawing
+from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
+from tapmark.app.widgets.painting import DONE, HALF, OPEN, Drawing, dots
 from tapmark.app.widgets.picture_pane import MARKS, SMOOTH_MS, Hands, Magnifier, taps_overlay
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
+    box,
     choice,
+    emptied,
     label,
     put,
+    show,
     surface,
     wrapped,
 )
@@ -48,12 +45,7 @@ from tapmark.report.drawing.overlay import LETTERS
 from tapmark.report.drawing.shapes import Shapes
 
 POINT_SETS = {SET_WORDS[tap_set]: tap_set for tap_set in TAP_SETS}
-ANSWERS = {
-    "guess": "a guess",
-    "hidden": "hidden",
-    "behind": "behind near knee",
-    "blurred": "blurred",
-}
+ANSWERS = dict(guess="a guess", hidden="hidden", behind="behind near knee", blurred="blurred")
 WHERE_LINES = 3
 ABOVE_LISTS = 5.5  # units: titles and gaps
 OTHERS = 36  # units: all that stands above and below drawing and magnifier
@@ -67,28 +59,22 @@ class TapView(BenchPage):
     smooth_ms = SMOOTH_MS
 
     def column(self, column: BenchColumn) -> None:
-        """Put what is asked for, the magnifier, the points and the answers into the column."""
         look, words, width = self.look, column.body, column.width
         self._fresh, self._column = Fresh(), column
         self._held: Prompt | None = None
         self.title, self.count = column.title, column.count
-        slot = ttk.Frame(words, height=look.units(2 * WHERE_LINES + 0.5))
-        slot.grid(row=0, column=0, sticky="ew")
+        slot = box(words, 0, grows=0)
+        slot.configure(height=look.units(2 * WHERE_LINES + 0.5))
         slot.grid_propagate(False)  # a longer sentence must move nothing
-        slot.columnconfigure(0, weight=1)
         slot.rowconfigure(0, weight=1)
         self.where = put(wrapped(ttk.Label(slot, anchor="nw"), width), 0, 0, "nsew")
-        self._pictures = put(ttk.Frame(words), 1, 0, "ew", pady=(look.units(0.6), 0))
-        for i in (0, 1):
-            self._pictures.columnconfigure(i, weight=1, uniform="half")
+        self._pictures = box(words, 1, grows=(0, 1), pady=(look.units(0.6), 0))
         self._side, self._is_low = 0, False
         self._show_pictures(look.units(LEAST))
-        below = put(ttk.Frame(words), 2, 0, "ew", pady=(look.units(0.8), 0))
-        for i in (0, 1):
-            below.columnconfigure(i, weight=1, uniform="half")
+        below = box(words, 2, grows=(0, 1), pady=(look.units(0.8), 0))
         self.of = label(below, 0, "", "Bold.TLabel", sticky="ew")
-        self.points = PointList(below, look, self._to_point)
-        self.points.canvas.grid(row=1, column=0, sticky="new", pady=(look.units(0.4), 0))
+        self.points = PointList(below, look, self.context.state, self._to_point)
+        put(self.points.canvas, 1, 0, "new", pady=(look.units(0.4), 0))
         self.buttons = self._answers(below)
         self._menu = tk.Menu(self.bench.pane.canvas, tearoff=False)
         self.buttons["undo"] = column.action(UPPER_LEFT, "undo", short="Undo")
@@ -101,55 +87,47 @@ class TapView(BenchPage):
         if side == self._side:
             return
         self._side = side
-        for child in self._pictures.winfo_children():
-            child.destroy()
+        emptied(self._pictures)
         self.drawing = Drawing(self._pictures, side, side)
-        self.drawing.canvas.grid(row=0, column=0, sticky="w")
         self.magnifier = Magnifier(self._pictures, side)
-        self.magnifier.canvas.grid(row=0, column=1, sticky="e")
+        put(self.drawing.canvas, 0, 0, "w")
+        put(self.magnifier.canvas, 0, 1, "e")
 
     def fit(self, tall: float) -> None:
         """Give drawing and magnifier what the words leave; where that is little, close the rows."""
         look, is_low = self.look, tall < OTHERS + LEAST
         self.points.set_rows(LOW_ROW_EM if is_low else ROW_EM)
-        answers_px = self._close_answers(is_low=is_low)
+        self._is_low, gap = is_low, look.units(0.1 if is_low else 0.4)
+        wide_gap = gap if is_low else look.units(0.8)
+        answers = [self.buttons[name].button for name in ANSWERS]
+        for button in answers:
+            button.grid_configure(pady=(gap, 0))
+        show(self._frame_is, not is_low)
+        self._of_points.grid_configure(pady=(wide_gap, 0))
+        answers_px = sum(button.winfo_reqheight() + gap for button in answers)
+        answers_px += 0 if is_low else self._frame_is.winfo_reqheight() + wide_gap
+        answers_px += self.points_asked.winfo_reqheight() + wide_gap
         below_px = max(answers_px, self.points.canvas.winfo_reqheight())
         spare = look.units(tall - 2 * WHERE_LINES - ABOVE_LISTS) - below_px
         half = (self._column.width - look.units(1.2)) // 2
         self._show_pictures(min(half, max(look.units(LEAST_SIDE), spare)))
         self.context.state.notify()
 
-    def _close_answers(self, *, is_low: bool) -> int:
-        """Put the answers far apart or close together, and return how tall they are, px."""
-        self._is_low, gap = is_low, self.look.units(0.1 if is_low else 0.4)
-        wide_gap = gap if is_low else self.look.units(0.8)
-        answers = [self.buttons[name] for name in ANSWERS]
-        for button in answers:
-            button.button.grid_configure(pady=(gap, 0))
-        self._frame_is.grid_remove() if is_low else self._frame_is.grid()
-        self._of_points.grid_configure(pady=(wide_gap, 0))
-        tall = sum(button.button.winfo_reqheight() + gap for button in answers)
-        tall += 0 if is_low else self._frame_is.winfo_reqheight() + wide_gap
-        return tall + self.points_asked.winfo_reqheight() + wide_gap
-
     def _answers(self, below: ttk.Frame) -> dict[str, ActionButton]:
         """Put what can be said of the point and of the frame beside the list of points."""
         look, made = self.look, {}
         beside = (look.units(0.6), 0)
         label(below, 0, "This point is", "Bold.TLabel", column=1, padx=beside)
-        box = put(ttk.Frame(below), 1, 1, "new", padx=beside)
-        box.columnconfigure(0, weight=1)
+        here = box(below, 1, 1, "new", grows=0, padx=beside)
         for row, (name, words) in enumerate(ANSWERS.items()):
             if name == "blurred":
                 pad = (look.units(0.8), 0)
-                self._frame_is = label(box, row, "This frame is", "Bold.TLabel", pady=pad)
-            made[name] = ActionButton(box, self.context, look, name, words, has_key=True)
+                self._frame_is = label(here, row, "This frame is", "Bold.TLabel", pady=pad)
+            made[name] = ActionButton(here, self.context, look, name, words, has_key=True)
             made[name].keep_whole("behind knee" if name == "behind" else "").button["width"] = 1
-            made[name].grid(
-                row=row + (name == "blurred"), column=0, sticky="ew", pady=(look.units(0.4), 0)
-            )
-        self._of_points = put(ttk.Frame(box), 9, 0, "ew", pady=(look.units(0.8), 0))
-        self._of_points.columnconfigure(1, weight=1)
+            at, pad = row + (name == "blurred"), (look.units(0.4), 0)
+            made[name].grid(row=at, column=0, sticky="ew", pady=pad)
+        self._of_points = box(here, 9, grows=1, pady=(look.units(0.8), 0))
         label(self._of_points, 0, "Points", padx=(0, look.units(0.5)))
         asked = choice(self._of_points, self._choose_set, values=tuple(POINT_SETS), width=1)
         self.points_asked = put(asked, 0, 1, "ew")
@@ -160,7 +138,6 @@ class TapView(BenchPage):
         self.bench.pane.canvas.focus_set()
 
     def hands(self) -> Hands:
-        """A press marks the point asked for; near a mark it drags that."""
         return Hands(
             tap=lambda at: self.context.attempt(lambda: tap_at(self.context, at)),
             hover=lambda at: self._magnify(at) if at else None,
@@ -173,28 +150,23 @@ class TapView(BenchPage):
         )
 
     def overlay(self, state: AppState, view: Viewport) -> Shapes:
-        """Return the taps; the magnifier follows the cross-hair."""
         if state.marking.aim:
             self._magnify(state.marking.aim)
         return taps_overlay(state, view, self.look.unit)
 
     def show(self) -> None:
-        """Give the keyboard to the picture."""
         super().show()
         self._fresh.forget()
 
     def refresh_column(self) -> None:
-        """Show what is asked for and how far everything is."""
         state = self.context.state
         run, prompt, look = state.run, state.marking.prompt, state.marking.look
         done, asked = counted(run, state.marking.i_step, again=look) if run else (0, 0)
         if run is None or not state.step.key_frames:
             self._say("Taps", "Choose the five key frames first.", "")
         elif state.marking.dragged:
-            point = state.marking.dragged[0].point
-            self._say(
-                point.capitalize(), "Let go: it stays here.\nEscape: back to where it was.", ""
-            )
+            words = "Let go: it stays here.\nEscape: back to where it was."
+            self._say(state.marking.dragged[0].point.capitalize(), words, "")
         elif state.is_pausing and prompt:
             self._say(*_break(state, prompt), f"{done} of {asked}")
         elif prompt is None:
@@ -203,27 +175,35 @@ class TapView(BenchPage):
         else:
             words = f"{where(prompt.point)}\n{aside(run, prompt)}"
             self._say(_heading(prompt, look), words, f"{min(done + 1, asked)} of {asked}")
-        self._draw_prompt(state)
-        self.points.refresh(state)
+        if prompt is None or run is None:
+            self.drawing.clear()
+        else:
+            asks, size, sign = (prompt.event, prompt.point), self.drawing.size, run.travel_sign
+            self.drawing.show((*asks, sign), lambda: body_prompt(*asks, size, sign))
+        self.points.refresh()
         event = state.marking.event
         self.of.configure(text=event.capitalize() if state.frame else "Points")
-        self._refresh_buttons(state)
+        tap = placed(state)
+        certainty = tap.certainty if tap else state.marking.certainty
+        said = {certainty, "blurred" if state.frame and state.frame.is_blurred else ""}
+        for name in ANSWERS:
+            is_low = name == "blurred" and self._is_low
+            self.buttons[name].refresh("blurred frame" if is_low else "")
+            style = "Tight.Chosen.TButton" if name in said else "Tight.TButton"
+            if str(self.buttons[name].button.cget("style")) != style:
+                self.buttons[name].button.configure(style=style)
+        for name in ("undo", "redo"):
+            self.buttons[name].refresh(travel_words(state, name))
+        for button in (self.next, self.again):
+            button.refresh()
         check_again(self.context)
         has_checks = bool(self._checks(state))
-        self.again.button.grid() if has_checks else self.again.button.grid_remove()
-        self.next.button.grid_remove() if has_checks else self.next.button.grid()
+        show(self.again.button, has_checks)
+        show(self.next.button, not has_checks)
         tap_set = run.tap_set if run else ""
         self.points_asked.set(next((w for w, s in POINT_SETS.items() if s == tap_set), ""))
         left = f"{asked - done} to go" if asked > done else ""
         self._column.onward.refresh("page review", "See Review", left, short="Review")
-
-    def _draw_prompt(self, state: AppState) -> None:
-        prompt, run, size = state.marking.prompt, state.run, self.drawing.size
-        if prompt is None or run is None:
-            self.drawing.clear()
-            return
-        event, point, sign = prompt.event, prompt.point, run.travel_sign
-        self.drawing.show((event, point, sign), lambda: body_prompt(event, point, size, sign))
 
     def _checks(self, state: AppState) -> tuple[MarkingCheck, ...]:
         """Return what may be a slip of a tap; what the key frames say belongs to Frames."""
@@ -235,24 +215,7 @@ class TapView(BenchPage):
             self.where.configure(text=words)
             self.count.configure(text=count)
 
-    def _refresh_buttons(self, state: AppState) -> None:
-        tap = placed(state)
-        certainty = tap.certainty if tap else state.marking.certainty
-        said = {certainty, "blurred" if state.frame and state.frame.is_blurred else ""}
-        for name in ANSWERS:
-            self.buttons[name].refresh(
-                "blurred frame" if name == "blurred" and self._is_low else ""
-            )
-            style = "Tight.Chosen.TButton" if name in said else "Tight.TButton"
-            if str(self.buttons[name].button.cget("style")) != style:
-                self.buttons[name].button.configure(style=style)
-        for name in ("undo", "redo"):
-            self.buttons[name].refresh(travel_words(state, name))
-        for button in (self.next, self.again):
-            button.refresh()
-
     def hint(self) -> str:
-        """What to do now."""
         state = self.context.state
         why = waiting_for(state) if state.run else ""
         if why:
@@ -329,16 +292,16 @@ class PointList:
     Of more points those around the one at hand are shown; places that are not needed stay empty.
     """
 
-    def __init__(self, parent: tk.Misc, look: Look, chosen: Callable[[Prompt], None]) -> None:
-        self.look, self._chosen, self._row_em = look, chosen, ROW_EM
-        self.dots = Dots(parent, look.u)
-        self._fresh = Fresh()
+    def __init__(
+        self, parent: tk.Misc, look: Look, state: AppState, chosen: Callable[[Prompt], None]
+    ) -> None:
+        self.look, self._state, self._chosen, self._row_em = look, state, chosen, ROW_EM
+        self.dots, self._fresh = dots(parent, look.u), Fresh()
         self._shown: tuple[Prompt, ...] = ()
         tall = look.units(ROW_EM * PLACES)
         self.canvas = surface(parent, palette.PAPER, has_focus=False, height=tall)
         self.canvas.bind("<Button-1>", self._pressed)
-        self._state: AppState | None = None
-        self.canvas.bind("<Configure>", self._resized)
+        self.canvas.bind("<Configure>", lambda event: self.refresh())
 
     def set_rows(self, row_em: float) -> None:
         """Make the rows so many units tall."""
@@ -347,9 +310,9 @@ class PointList:
             self.canvas.configure(height=self.look.units(row_em * PLACES))
             self._fresh.forget()
 
-    def refresh(self, state: AppState) -> None:
+    def refresh(self) -> None:
         """Draw the list anew if anything in it changed."""
-        self._state, marking = state, state.marking
+        state, marking = self._state, self._state.marking
         every = asked(state.run, marking.i_step, again=marking.look) if state.run else ()
         mine = tuple(p for p in every if p.event == marking.event)
         taps = tuple(tap_of(state.step, p, again=marking.look) for p in mine)
@@ -359,35 +322,27 @@ class PointList:
         first = min(max(0, here - PLACES // 2), max(0, len(mine) - PLACES))
         self._shown = mine[first : first + PLACES]
         self.canvas.delete("all")
-        for row, (prompt, tap) in enumerate(
-            zip(self._shown, taps[first : first + PLACES], strict=True)
-        ):
-            self._draw(row, prompt, tap, is_here=prompt == marking.prompt)
-
-    def _draw(self, row: int, prompt: Prompt, tap: Tap | None, *, is_here: bool) -> None:
         look, canvas, wide = self.look, self.canvas, self.canvas.winfo_width()
-        y, tall = look.units(self._row_em * (row + 0.5)), look.units(self._row_em)
-        if is_here:
-            ground = (0, y - tall // 2, wide, y + tall // 2)
-            canvas.create_rectangle(*ground, fill=palette.SELECTED_ROW, width=0)
-            x, outer, inner = look.units(1.4), look.units(0.9), look.units(0.35)
-            ring = (x - outer, y - outer, x + outer, y + outer)
-            canvas.create_oval(*ring, fill=palette.WHITE, outline=palette.ACCENT, width=2)
-            dot = (x - inner, y - inner, x + inner, y + inner)
-            canvas.create_oval(*dot, fill=palette.ACCENT, width=0)
-        else:
-            canvas.create_image(look.units(1.4), y, image=self.dots[_dot(tap)])
-        said = tap.certainty if tap and tap.certainty != "sure" else ""
-        font = look.font("bold" if is_here else "body")
-        ink = palette.ACCENT if is_here else palette.INK if tap else palette.MUTED
-        canvas.create_text(look.units(3), y, anchor="w", text=prompt.point, font=font, fill=ink)
-        end = "≈" if said == "guess" else said or LETTERS.get(prompt.point, "")
-        at, font = wide - look.units(0.6), look.font("body")
-        canvas.create_text(at, y, anchor="e", text=end, font=font, fill=palette.MUTED)
-
-    def _resized(self, event: Any) -> None:
-        if self._state:
-            self.refresh(self._state)
+        for row, (prompt, tap) in enumerate(zip(self._shown, taps[first:], strict=False)):
+            is_here = prompt == marking.prompt
+            y, tall = look.units(self._row_em * (row + 0.5)), look.units(self._row_em)
+            if is_here:
+                ground = (0, y - tall // 2, wide, y + tall // 2)
+                canvas.create_rectangle(*ground, fill=palette.SELECTED_ROW, width=0)
+                x, outer, inner = look.units(1.4), look.units(0.9), look.units(0.35)
+                ring = (x - outer, y - outer, x + outer, y + outer)
+                canvas.create_oval(*ring, fill=palette.WHITE, outline=palette.ACCENT, width=2)
+                dot = (x - inner, y - inner, x + inner, y + inner)
+                canvas.create_oval(*dot, fill=palette.ACCENT, width=0)
+            else:
+                canvas.create_image(look.units(1.4), y, image=self.dots[_dot(tap)])
+            said = tap.certainty if tap and tap.certainty != "sure" else ""
+            font = look.font("bold" if is_here else "body")
+            ink = palette.ACCENT if is_here else palette.INK if tap else palette.MUTED
+            canvas.create_text(look.units(3), y, anchor="w", text=prompt.point, font=font, fill=ink)
+            end = "≈" if said == "guess" else said or LETTERS.get(prompt.point, "")
+            at, font = wide - look.units(0.6), look.font("body")
+            canvas.create_text(at, y, anchor="e", text=end, font=font, fill=palette.MUTED)
 
     def _pressed(self, event: Any) -> None:
         i = int(event.y / self.look.units(self._row_em))

@@ -1,17 +1,15 @@
 """What can be done on the Review page: read the visit, choose priorities, keep stills."""
 
 import io
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
-
-from PIL import Image
 
 from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.runs import open_run
 from tapmark.app.shell.stepping import ask_for, look_at_check, with_place
 from tapmark.app.shell.why_disabled import needs_taps, unless
-from tapmark.app.state.checklist_lines import CheckLine, checklist_lines
+from tapmark.app.state.checklist_lines import CheckLine, checklist_lines, counted_words, in_one_go
 from tapmark.app.state.prompts import Look, Prompt, missing_events, next_open
 from tapmark.app.state.session import AppState
 from tapmark.checklist.next_tap import NextTap
@@ -59,14 +57,14 @@ def choose_slot(state: AppState, i_slot: int, item: int | None) -> None:
     if not state.visit or not state.review.reading:
         return
     if item == 0:
-        state.record_visit("choice by rule", replace(state.visit, slots=None, reason=""))
+        state.record("choice by rule", visit=replace(state.visit, slots=None, reason=""))
         return
     chosen = state.review.reading.assessment.slots
     slots: list[int | None] = [*(each.item.number for each in chosen), None, None][:2]
     slots[i_slot] = item
     kept = {slot.item: slot for slot in state.visit.slots or ()}
     new = tuple(kept.get(number, Slot(number)) for number in dict.fromkeys(slots) if number)
-    state.record_visit("choice", replace(state.visit, slots=new))
+    state.record("choice", visit=replace(state.visit, slots=new))
 
 
 def show_leaf(context: Context, leaf: str) -> None:
@@ -108,13 +106,13 @@ def change_cue(state: AppState, cue: str) -> None:
         return
     old = state.visit.slots or tuple(Slot(c.item.number, since=c.since) for c in chosen)
     slots = (replace(old[0], cue=cue.strip()), *old[1:])
-    state.record_visit("cue", replace(state.visit, slots=slots))
+    state.record("cue", visit=replace(state.visit, slots=slots))
 
 
 def change_reason(state: AppState, reason: str) -> None:
     """Keep why the coach chose otherwise than the rule."""
     if state.visit and reason.strip() != state.visit.reason:
-        state.record_visit("reason", replace(state.visit, reason=reason.strip()))
+        state.record("reason", visit=replace(state.visit, reason=reason.strip()))
 
 
 def second_look(context: Context) -> None:
@@ -122,7 +120,7 @@ def second_look(context: Context) -> None:
     state = context.state
     state.marking.look = Look()
     context.go("taps")
-    found = next_open(state.the_run, state.marking.i_step, again=True)
+    found = next_open(state.the_run, state.marking.i_step, again=state.marking.look)
     if found is None:
         state.marking.look = None
         state.status = "The second look of this step is done."
@@ -136,16 +134,15 @@ def retap_words(state: AppState) -> str:
     if reading is None or not reading.next_taps:
         return ""
     first, n = _next_tap(state), reading.untold
-    *most, last = first.points
-    points = f"{', '.join(most)} and {last}" if most else last
+    (name, _), told = _step_of(state, first), len(first.decides)
     where = f"one frame before and after {first.event}" if first.is_beside else "once more"
     at = "" if first.is_beside else f" at {first.event}"
-    elsewhere = "" if _is_here(state, first) else f" of {run_words(_step_of(state, first)[0])}"
-    told = len(first.decides)
-    decides = f"decides {_counted(told)} of them" if told else "may decide one of them"
+    elsewhere = "" if name == state.run_name else f" of {run_words(name)}"
+    decides = f"decides {counted_words(told)} of them" if told else "may decide one of them"
     if told == n:
         decides = "decides it" if n == 1 else "decides all of them"
-    items = "One item" if n == 1 else f"{_counted(n).capitalize()} items"
+    items = "One item" if n == 1 else f"{counted_words(n).capitalize()} items"
+    points = in_one_go(first.points)
     return f"{items} can't be told. Tap {points}{at}{elsewhere} {where}: {decides}."
 
 
@@ -153,15 +150,6 @@ def _step_of(state: AppState, tap: NextTap) -> tuple[str, int]:
     """Return the name of the run and the number of the step in which a suggestion lies."""
     steps = state.review.reading.steps if state.review.reading else ()
     return steps[tap.i_reading] if tap.i_reading < len(steps) else (state.run_name, 0)
-
-
-def _is_here(state: AppState, tap: NextTap) -> bool:
-    return _step_of(state, tap)[0] == state.run_name
-
-
-def _counted(n: int) -> str:
-    words = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
-    return words[n] if n < len(words) else str(n)
 
 
 def tap_once_more(context: Context) -> None:
@@ -214,24 +202,16 @@ _needs_check = unless(
 QUALITY = 88
 
 
-@dataclass(frozen=True)
-class Wanted:
-    """A still and the frame it shows."""
-
-    still: Still
-    picture: int
-
-
-def wanted_stills(run: Run, n_pictures: int) -> tuple[Wanted, ...]:
-    """Return every still to keep: key frames first, then their neighbours that exist."""
-    found = [
-        Wanted((i_step, frame.event, offset), frame.picture + offset)
+def wanted_stills(run: Run, n_pictures: int) -> dict[Still, int]:
+    """Return still -> frame of all to keep: key frames first, then their neighbours that exist."""
+    found: dict[Still, int] = {
+        (i_step, frame.event, offset): frame.picture + offset
+        for offset in sorted(range(-NEIGHBOURS, NEIGHBOURS + 1), key=abs)
         for i_step, step in enumerate(run.steps)
         for frame in step.key_frames
-        for offset in range(-NEIGHBOURS, NEIGHBOURS + 1)
         if 0 <= frame.picture + offset < n_pictures
-    ]
-    return tuple(sorted(found, key=lambda each: abs(each.still[2])))
+    }
+    return found
 
 
 def keep(context: Context) -> None:
@@ -246,70 +226,52 @@ def keep(context: Context) -> None:
         return
     if context.jobs.is_busy("stills") or context.saver.is_read_only:
         return
-    wanted = wanted_stills(run, len(pictures))
-    left = [w for w in wanted if w.still not in marking.left_out]
-    left = [w for w in left if marking.kept.get(w.still) != w.picture]
+    left = {
+        still: picture
+        for still, picture in wanted_stills(run, len(pictures)).items()
+        if still not in marking.left_out and marking.kept.get(still) != picture
+    }
     if not left:
         return
-    first = left[0]
+    still, picture = next(iter(left.items()))
+
+    def work(task: Task) -> bytes:
+        out = io.BytesIO()  # a JPEG with nothing beside its pixels
+        pictures.full(picture, task.is_cancelled).save(out, "JPEG", quality=QUALITY)
+        return out.getvalue()
+
+    def put_away(jpeg: bytes) -> None:
+        visit = state.visit
+        if state.squad and visit and state.run_name:
+            place = visit.code, visit.dated, state.run_name
+            keep_in(state.squad, place, {still: jpeg}, context.today())
+            marking.kept[still] = picture
 
     def done(jpeg: bytes) -> None:
-        if not context.attempt(lambda: _keep(context, first, jpeg)):
-            marking.left_out.update(each.still for each in left)
-            return
-        keep(context)
+        if context.attempt(lambda: put_away(jpeg)):
+            keep(context)
+        else:
+            marking.left_out.update(left)
 
     def failed(trouble: TapmarkError) -> None:  # the clip itself has told its trouble already
-        marking.left_out.add(first.still)
+        marking.left_out.add(still)
         keep(context)
 
-    context.jobs.run(
-        "stills",
-        lambda task: jpeg_of(pictures.full(first.picture, task.is_cancelled)),
-        done,
-        failed,
-        by="run",
-    )
+    context.jobs.run("stills", work, done, failed, by="run")
 
 
-def _keep(context: Context, wanted: Wanted, jpeg: bytes) -> None:
-    state = context.state
-    visit = state.visit
-    if state.squad and visit and state.run_name:
-        today, place = context.today(), (visit.code, visit.dated, state.run_name)
-        keep_in(state.squad, place, {wanted.still: jpeg}, today)
-        state.marking.kept[wanted.still] = wanted.picture
-
-
-def jpeg_of(image: Image.Image) -> bytes:
-    """Return an image as JPEG, with nothing beside its pixels."""
-    out = io.BytesIO()
-    image.save(out, "JPEG", quality=QUALITY)
-    return out.getvalue()
-
-
+_marked = partial(Action, pages=("frames", "taps", "review"), group="Review")
 _on_review = partial(Action, pages=("review",), group="Review")
+_why, _measures, _signs = (partial(show_leaf, leaf=leaf) for leaf in ("why", "measures", "signs"))
+_on, _back = (partial(next_line, by=by) for by in (1, -1))
+_look_again = "Look again at a marking check"
 ACTIONS = (
-    Action(
-        "look again",
-        "Look again at a marking check",
-        look_at_check,
-        ("K",),
-        ("frames", "taps", "review"),
-        "Review",
-        _needs_check,
-    ),
+    _marked("look again", _look_again, look_at_check, ("K",), why_disabled=_needs_check),
     _on_review("tap more", "Tap once more", tap_once_more, ("T",), why_disabled=_needs_retap),
-    _on_review(
-        "why this one",
-        "Why this one",
-        partial(show_leaf, leaf="why"),
-        ("W",),
-        why_disabled=_needs_reading,
-    ),
-    _on_review("line on", "Next line", partial(next_line, by=1), ("Down",), in_menu=False),
-    _on_review("line back", "Line before", partial(next_line, by=-1), ("Up",), in_menu=False),
-    _on_review("measures", "All measures", partial(show_leaf, leaf="measures"), ("N",)),
-    _on_review("signs", "What the signs mean", partial(show_leaf, leaf="signs"), ("H",)),
+    _on_review("why this one", "Why this one", _why, ("W",), why_disabled=_needs_reading),
+    _on_review("line on", "Next line", _on, ("Down",), in_menu=False),
+    _on_review("line back", "Line before", _back, ("Up",), in_menu=False),
+    _on_review("measures", "All measures", _measures, ("N",)),
+    _on_review("signs", "What the signs mean", _signs, ("H",)),
     _on_review("second look", "Second look", second_look, ("S",), why_disabled=_needs_contacts),
 )

@@ -100,17 +100,12 @@ def sight_of(run: Run, i_step: int) -> Sight | None:
     step = run.steps[min(i_step, len(run.steps) - 1)]
     found = [f for f in step.key_frames if f.event in SIDE_EVENTS and f.at("hip")]
     frames = tuple(sorted(found, key=lambda frame: frame.picture))
-    lengths = [length for frame in frames for length in _legs(frame)]
+    legs = [[at for point in limb if (at := f.at(point))] for f in frames for limb in LIMBS]
+    lengths = [sum(math.dist(a, b) for a, b in pairwise(leg)) for leg in legs if len(leg) == 3]
     if not lengths:
         return None
     rate = run.set_up.slow_factor
     return Sight(frames, median(lengths), run.travel_sign > 0, rate, run.paths)
-
-
-def _legs(frame: KeyFrame) -> list[float]:
-    """Return hip to ankle along the bones, px, of each leg that is tapped whole."""
-    limbs = [[spot for point in limb if (spot := frame.at(point))] for limb in LIMBS]
-    return [sum(math.dist(a, b) for a, b in pairwise(spots)) for spots in limbs if len(spots) == 3]
 
 
 def cut(image: Image.Image, full: Size, box: Box, size: Size, *, mirrored: bool) -> Image.Image:
@@ -206,55 +201,36 @@ def picture_out(context: Context) -> None:
     path = compare_out(content, first, second, folder, picture, today)
     context.open_file(hand_over(squad, path, today))
     state.status = f"Picture: {path}"
-    state.notify()
 
 
 def by_phase(context: Context) -> None:
     """Let the other run follow key frame by key frame, or by true time again."""
     compared = context.state.compare
     compared.by_phase = not compared.by_phase
-    context.state.status = (
-        "Both stand at the same key frame; between two they go on by the same share."
-        if compared.by_phase
-        else "Both go on from touchdown in true time."
-    )
-    context.state.notify()
+    by_frame = "Both stand at the same key frame; between two they go on by the same share."
+    by_time = "Both go on from touchdown in true time."
+    context.state.status = by_frame if compared.by_phase else by_time
 
 
 def above(context: Context) -> None:
     """Put one run above the other, or beside it again."""
-    compared = context.state.compare
-    compared.is_above = not compared.is_above
-    context.state.notify()
+    context.state.compare.is_above = not context.state.compare.is_above
 
 
 def lay_over(context: Context, what: str) -> None:
     """Draw something over the frames (one of OVER), or leave it out."""
-    compared = context.state.compare
-    compared.over = compared.over ^ {what}
-    context.state.notify()
+    context.state.compare.over ^= {what}
 
 
+_reviewed = partial(
+    Action, pages=("review", "drawing", "sheet"), group="Review", why_disabled=needs_taps
+)
 _on_compare = partial(Action, pages=(PAGE,), group="Review")
+_drawn = unless("Choose a run whose figures can be drawn first.", lambda c: c.state.compare.content)
+_as_picture = "Open both runs as a picture of drawn figures"
 ACTIONS = (
-    Action(
-        "compare",
-        "Side by side with another run",
-        open_compare,
-        ("Mod+B",),
-        ("review", "drawing", "sheet"),
-        "Review",
-        needs_taps,
-    ),
-    _on_compare(
-        "compare picture",
-        "Open both runs as a picture of drawn figures",
-        picture_out,
-        ("Mod+E",),
-        why_disabled=unless(
-            "Choose a run whose figures can be drawn first.", lambda c: c.state.compare.content
-        ),
-    ),
+    _reviewed("compare", "Side by side with another run", open_compare, ("Mod+B",)),
+    _on_compare("compare picture", _as_picture, picture_out, ("Mod+E",), why_disabled=_drawn),
     _on_compare("compare by phase", "By key frame, or by time", by_phase, ("P",)),
     _on_compare("compare above", "Above each other, or side by side", above, ("A",)),
 )

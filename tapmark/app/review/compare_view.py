@@ -3,7 +3,7 @@
 import statistics
 import tkinter as tk
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import partial
 from time import perf_counter
@@ -31,7 +31,7 @@ from tapmark.app.state.session import AppState, Where
 from tapmark.app.state.viewport import Size, Tone, Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
 from tapmark.app.widgets.painting import Letters, clear_photo, em_px, paint, window_fonts
-from tapmark.app.widgets.pieces import Fresh, broken, choice, label, put, scrolled, surface
+from tapmark.app.widgets.pieces import Fresh, box, broken, browsed, choice, label, put, surface
 from tapmark.marks.days import long_day, run_words, short_day
 from tapmark.marks.points import TOE_OFF, TOUCHDOWN
 from tapmark.marks.run import ANGLE, KeyFrame, Run
@@ -50,28 +50,61 @@ NEAREST = Image.Resampling.NEAREST
 
 
 @dataclass(frozen=True)
+class OneOfTwo:
+    """One of the two runs as it can be shown; is_mine: the one that is open.
+
+    i_place: 0 for the left or upper one.
+    """
+
+    where: Where
+    run: Run
+    gallery: Gallery
+    sight: Sight
+    is_mine: bool
+    i_place: int
+
+
+def both_runs(state: AppState) -> list[OneOfTwo]:
+    """Return the runs of which frames and a hip are there, the left or upper one first."""
+    mine, other = here(state), state.compare.where
+    is_mine_first = left_and_right(state)[0] == mine
+    found = [
+        OneOfTwo(where, run, gallery, sight, is_mine, int(is_mine != is_mine_first))
+        for is_mine, where, run, gallery, sight in zip(
+            (True, False),
+            (mine, other),
+            (state.run, state.compare.run),
+            (state.marking.gallery, state.compare.gallery),
+            sights(state),
+            strict=True,
+        )
+        if where and run and gallery and sight
+    ]
+    return sorted(found, key=lambda one: one.i_place)
+
+
+@dataclass(frozen=True)
 class HalfView:
     """One run at a moment: its frame, where it is cut and where that lies on the canvas."""
 
-    gallery: Gallery
-    sight: Sight
-    run: Run
+    one: OneOfTwo
     picture: int
     place: Placing
 
     @property
     def key(self) -> tuple[object, ...]:
         """What makes another cut of it."""
-        return id(self.gallery), self.picture, self.place, self.gallery.has_full(self.picture)
+        gallery = self.one.gallery
+        return id(gallery), self.picture, self.place, gallery.has_full(self.picture)
 
     @property
     def frame(self) -> KeyFrame | None:
         """The key frame that is shown, None between two."""
-        return next((f for f in self.sight.frames if f.picture == self.picture), None)
+        return next((f for f in self.one.sight.frames if f.picture == self.picture), None)
 
     def cut(self, image: Image.Image, shrink: int) -> Image.Image:
         """Return its part of the canvas, from a frame; shrink: made so many times smaller first."""
-        size, full = self.place.size, self.gallery.pictures.size_px
+        size, full = self.place.size, self.one.gallery.pictures.size_px
         small = max(1, size[0] // shrink), max(1, size[1] // shrink)
         made = cut(image, full, self.place.box, small, mirrored=self.place.mirrored)
         return made if small == size else made.resize(size, NEAREST)
@@ -90,56 +123,45 @@ class PairGallery(Gallery):
         self.most_bytes = CUT_BYTES // 2
         self.shrink = 1
         self._how: tuple[object, ...] = ()
-        self._n_read = 0, 0
-        self._runs: tuple[Run | None, Run | None] = None, None
+        self._run: Run | None = None
         self._made: dict[int, tuple[HalfView, ...]] = {}
         self._costs = deque[float](maxlen=COSTS)
 
     def halves(self, i: int, size: Size) -> tuple[HalfView, ...]:
         """Return both runs at a frame of this one, the left or upper one first; made once."""
         state, compared = self._state, self._state.compare
-        runs = state.run, compared.run
-        how = (state.marking.i_step, compared.by_phase, compared.is_above, size)
         n_read = len(self.pictures), len(self.other.pictures) if self.other else 0
-        if how != self._how or n_read != self._n_read or runs[0] is not self._runs[0]:
-            self._how, self._n_read, self._runs, self._made = how, n_read, runs, {}
+        how = (state.marking.i_step, compared.by_phase, compared.is_above, size, n_read)
+        if how != self._how or state.run is not self._run:
+            self._how, self._run, self._made = how, state.run, {}
         if i not in self._made:
-            self._made[i] = self._halves(i, size)
+            self._made[i] = tuple(self._halves(i, size))
         return self._made[i]
 
-    def _halves(self, i: int, size: Size) -> tuple[HalfView, ...]:
-        state, found = self._state, list[HalfView]()
-        (mine, other), is_above = sights(state), state.compare.is_above
-        wide, tall = size
+    def _halves(self, i: int, size: Size) -> Iterator[HalfView]:
+        state, runs, (wide, tall) = self._state, both_runs(self._state), size
+        is_above = state.compare.is_above
         part = (wide, (tall - GAP) // 2) if is_above else ((wide - GAP) // 2, tall)
         part = max(1, part[0]), max(1, part[1])
-        is_mine_first = left_and_right(state)[0] == here(state)
-        turned = bool(mine and other and mine.goes_right != other.goes_right)
-        for is_mine, gallery, sight, run in (
-            (True, self.mine, mine, state.run),
-            (False, self.other, other, state.compare.run),
-        ):
-            picture = i if is_mine else other_picture(state, i)
-            if gallery is None or sight is None or run is None or picture >= len(gallery.pictures):
-                continue
-            n = int(is_mine != is_mine_first)
-            at = (
-                (0.0, float(n * (part[1] + GAP))) if is_above else (float(n * (part[0] + GAP)), 0.0)
-            )
-            box = sight.box(picture, part)
-            place = Placing(box, part, turned and not is_mine, at)
-            found.append(HalfView(gallery, sight, run, picture, place))
-        return tuple(found if is_mine_first else reversed(found))
+        turned = len({one.sight.goes_right for one in runs}) > 1
+        for one in runs:
+            picture = i if one.is_mine else other_picture(state, i)
+            if picture < len(one.gallery.pictures):
+                by = float(one.i_place * (part[int(is_above)] + GAP))
+                at = (0.0, by) if is_above else (by, 0.0)
+                box = one.sight.box(picture, part)
+                place = Placing(box, part, turned and not one.is_mine, at)
+                yield HalfView(one, picture, place)
 
     def want_full(self, i: int, then: Callable[[], None]) -> None:
         for half in self.halves(i, self._state.canvas):
-            half.gallery.want_full(half.picture, then)
+            half.one.gallery.want_full(half.picture, then)
 
     def cut(self, i: int, view: Viewport, tone: Tone) -> Shown:
         halves = self.halves(i, view.canvas)
         key = (*(half.key for half in halves), view.canvas, 1)
         if key not in self._kept:
-            cuts = [(h.place, h.cut(h.gallery.best(h.picture), 1)) for h in halves]
+            cuts = [(h.place, h.cut(h.one.gallery.best(h.picture), 1)) for h in halves]
             self.keep(Shown(_joined(cuts, view.canvas), (0, 0), key))
         return self._used(key)
 
@@ -148,7 +170,9 @@ class PairGallery(Gallery):
 
         def work() -> Shown:
             start = perf_counter()
-            cuts = [(h.place, h.cut(h.gallery.pictures.preview(h.picture), shrink)) for h in halves]
+            cuts = [
+                (h.place, h.cut(h.one.gallery.pictures.preview(h.picture), shrink)) for h in halves
+            ]
             image = _joined(cuts, view.canvas)
             self._costs.append(perf_counter() - start)
             return Shown(image, (0, 0), key)
@@ -179,12 +203,7 @@ def _joined(cuts: list[tuple[Placing, Image.Image]], size: Size) -> Image.Image:
     return whole
 
 
-TICKS = {
-    "figure": "figures",
-    "lines": "lines and notes",
-    "angles": "angles",
-    "paths": "paths",
-}
+TICKS = {"figure": "figures", "lines": "lines and notes", "angles": "angles", "paths": "paths"}
 """What can be drawn over the frames, with its words."""
 COUNTED = {"differs": "differ", "moved": "moved", "same": "same", "can't tell": "can't tell"}
 COLUMNS = ("first", "second")
@@ -207,54 +226,39 @@ class CompareView(BenchPage):
         body.rowconfigure(4, weight=1)
         self.headline = label(body, 1, style="Head.TLabel", wrap=width, pady=(look.units(0.8), 0))
         self.about = label(body, 2, style="Muted.TLabel", wrap=width)
-        box = put(ttk.Frame(body), 3, 0, "ew", pady=look.units(0.4))
-        box.columnconfigure(1, weight=1)
-        for row, words in enumerate(("With", "Run")):
-            label(box, row, words)
-        self.athlete = choice(box, partial(self._attempt, choose_athlete_to_compare))
-        self.run = choice(box, partial(self._attempt, self._choose_run))
-        for row, each in enumerate((self.athlete, self.run)):
+        line = box(body, 3, grows=1, pady=look.units(0.4))
+        self.athlete = choice(line, partial(self._attempt, choose_athlete_to_compare))
+        self.run = choice(line, self._choose_run)
+        for row, (words, each) in enumerate((("With", self.athlete), ("Run", self.run))):
+            label(line, row, words)
             put(each, row, 1, "ew", padx=(look.units(1.5), 0), pady=look.units(0.2))
-        self._build_table(body)
-        self._build_ticks(body)
+        inner = box(body, 4, 0, "nsew", grows=0)
+        inner.rowconfigure(0, weight=1)
+        heads, style = dict.fromkeys(("#0", *COLUMNS), ""), "Beside.Treeview"
+        self.table = browsed(inner, 0, self._selected, heads, height=3, style=style)
+        for key in COLUMNS:
+            self.table.column(key, anchor="e", stretch=False)
+        self.table.bind("<Configure>", lambda event: self._lay_out(event.width))
+        self._images: list[ImageTk.PhotoImage] = []
+        over = box(body, 5, grows=(0, 1), pady=(look.units(0.5), 0))
+        label(over, 0, "Over the picture", "Bold.TLabel", columnspan=2)
+        self.ticks: dict[str, ttk.Checkbutton] = {}
+        for i, (what, words) in enumerate(TICKS.items()):
+            change = partial(self._attempt, lay_over, what)
+            self.ticks[what] = ttk.Checkbutton(over, text=words, command=change)
+            put(self.ticks[what], 1 + i // 2, i % 2, "w").state(["!alternate"])
         self.clocks = TwoClocks(self.bench.large, self.bench.strip.canvas, self.context.state)
         self.phase = column.action(UPPER_LEFT, "compare by phase", "By key frame")
         self.above = column.action(UPPER_RIGHT, "compare above", "Above each other")
         self.picture = column.action(LOWER_LEFT, "compare picture", "As picture")
 
-    def _build_table(self, body: ttk.Frame) -> None:
-        box = put(ttk.Frame(body), 4, 0, "nsew")
-        box.columnconfigure(0, weight=1)
-        box.rowconfigure(0, weight=1)
-        self.table = ttk.Treeview(
-            box, columns=COLUMNS, selectmode="browse", height=3, style="Beside.Treeview"
-        )
-        for key in COLUMNS:
-            self.table.column(key, anchor="e", stretch=False)
-        put(self.table, 0, 0, "nsew")
-        scrolled(self.table, box, 0)
-        self.table.bind("<<TreeviewSelect>>", lambda event: self._selected())
-        self.table.bind("<Configure>", lambda event: self._lay_out(event.width))
-        self._images: list[ImageTk.PhotoImage] = []
-
-    def _build_ticks(self, body: ttk.Frame) -> None:
-        box = put(ttk.Frame(body), 5, 0, "ew", pady=(self.look.units(0.5), 0))
-        label(box, 0, "Over the picture", "Bold.TLabel", columnspan=2)
-        self.ticks: dict[str, ttk.Checkbutton] = {}
-        for i, (what, words) in enumerate(TICKS.items()):
-            box.columnconfigure(i % 2, weight=1, uniform="half")
-            change = partial(self._attempt, lay_over, what)
-            self.ticks[what] = ttk.Checkbutton(box, text=words, command=change)
-            put(self.ticks[what], 1 + i // 2, i % 2, "w").state(["!alternate"])
-
     def _attempt(self, action: Callable[[Any, str], None], words: str) -> None:
         self.context.attempt(lambda: action(self.context, words))
 
-    def _choose_run(self, context: object, words: str) -> None:
-        others = self.context.state.compare.others
-        for where in others:
+    def _choose_run(self, words: str) -> None:
+        for where in self.context.state.compare.others:
             if _run_words(where) == words:
-                choose_other(self.context, where)
+                self.context.attempt(partial(choose_other, self.context, where))
 
     def gallery(self, state: AppState) -> PairGallery | None:
         """Return both runs as one gallery; a new one where either is another."""
@@ -277,17 +281,13 @@ class CompareView(BenchPage):
         self.clocks.show_place(state.marking.picture)
 
     def still(self, state: AppState, view: Viewport) -> Shapes:
-        """Return whose run is where, and the level of the hips."""
         halves, em = self.halves(state, state.marking.picture), self._em
         shapes: list[Shape] = []
         for half in halves:
-            x, y = half.place.left_top
-            where = here(state) if half.run is state.run else state.compare.where
-            if where is None:
-                continue
+            (x, y), where = half.place.left_top, half.one.where
             day, run = short_day(where[1]), run_words(where[2])
             turned = ", turned round" if half.place.mirrored else ""
-            leg, room = f"{half.run.near_side} leg near", half.place.size[0] - 1.8 * em
+            leg, room = f"{half.one.run.near_side} leg near", half.place.size[0] - 1.8 * em
             texts = (f"{day}, {run}, {leg}{turned}", f"{day}, {run}{turned}", f"{day}{turned}")
             fit = (text for text in texts if self._fonts.width(text, em, True) <= room)
             for at, text, size in ((1.7, where[0], 1.5), (3.2, next(fit, texts[-1]), 1.0)):
@@ -313,9 +313,9 @@ class CompareView(BenchPage):
         if frame and "figure" in over:
             shapes += tap_shapes(frame, place, unit)
         elif "paths" in over:
-            spots = [(path.point, path.at(half.picture)) for path in half.sight.paths]
+            spots = [(path.point, path.at(half.picture)) for path in half.one.sight.paths]
             shapes += [trail_dot(place(at), p, is_past=True, unit=unit) for p, at in spots if at]
-        for mark in half.run.free_marks:
+        for mark in half.one.run.free_marks:
             is_wanted = ("angles" if mark.kind == ANGLE else "lines") in over
             if mark.picture == half.picture and is_wanted:
                 shapes += mark_shapes(mark, place, unit)
@@ -323,7 +323,7 @@ class CompareView(BenchPage):
         if row and frame and "angles" in over:
             is_first = half.place.left_top == (0.0, 0.0)
             told = f"{row.first if is_first else row.second} {row.unit}"
-            shapes += angle_shapes(half.run, frame, row.key, row.leg, told, place, unit)
+            shapes += angle_shapes(half.one.run, frame, row.key, row.leg, told, place, unit)
         return tuple(shapes)
 
     def show(self) -> None:
@@ -459,49 +459,39 @@ class TwoClocks:
         self._spots: list[tuple[float, str]] = []
         self._mine: tuple[list[int], list[float]] = [], []
 
-    def _times(self) -> list[tuple[str, Sight, list[float | None]]]:
-        """Return code, sight and seconds of the key frames of both, the left one first."""
-        state, found = self._state, []
-        galleries = state.marking.gallery, state.compare.gallery
-        wheres = here(state), state.compare.where
-        for sight, gallery, where in zip(sights(state), galleries, wheres, strict=True):
-            if sight and gallery and where:
-                times = [sight.seconds_at(gallery.pictures, f.picture) for f in sight.frames]
-                found.append((where[0], sight, times))
-        is_mine_first = left_and_right(state)[0] == here(state)
-        return found if is_mine_first else found[::-1]
-
     def refresh(self) -> None:
         """Draw both anew if anything in them changed."""
         state, size = self._state, (self.canvas.winfo_width(), self.canvas.winfo_height())
-        runs = self._times()
+        runs = [
+            (one, [one.sight.seconds_at(one.gallery.pictures, f.picture) for f in one.sight.frames])
+            for one in both_runs(state)
+        ]
         event = state.marking.event if state.frame else ""
-        if size[0] < 50 or not self._fresh.is_new(runs, size, event, state.compare.by_phase):
+        drawn = [(one.where, one.sight, times) for one, times in runs]
+        if size[0] < 50 or not self._fresh.is_new(drawn, size, event, state.compare.by_phase):
             self.show_place(state.marking.picture)
             return
         em = self._em
-        left, right = (
-            (max([0, *(len(code) for code, *_ in runs)]) * 0.7 + 2.5) * em,
-            size[0] - 5 * em,
-        )
-        has_times = all(None not in times for *_, times in runs) and not state.compare.by_phase
+        longest_code = max((len(one.where[0]) for one, _ in runs), default=0)
+        left, right = (longest_code * 0.7 + 2.5) * em, size[0] - 5 * em
+        has_times = all(None not in times for _, times in runs) and not state.compare.by_phase
         self._spots, shapes = [], list[Shape]()
-        longest = max((t for *_, times in runs for t in times if t is not None), default=0.0)
-        for i, (code, sight, times) in enumerate(runs):
+        longest = max((t for _, times in runs for t in times if t is not None), default=0.0)
+        for i, (one, times) in enumerate(runs):
             y = (FIRST_EM + ROW_EM * i) * em
-            shapes.append(Label((em, y + 0.36 * em), code, em, palette.INK, True))
+            shapes.append(Label((em, y + 0.36 * em), one.where[0], em, palette.INK, True))
             places = [
                 left + (right - left) * (t / (longest or 1.0))
                 if has_times and t is not None
                 else left + (right - left) * k / max(1, len(times) - 1)
                 for k, t in enumerate(times)
             ]
-            shapes += self._step(sight, places, y, event)
+            shapes += self._step(one.sight, places, y, event)
             if times and times[-1] is not None:
                 total = f"{1000 * times[-1]:.0f} ms"
                 shapes.append(Label((places[-1] + em, y + 0.36 * em), total, em, palette.MUTED))
-            if sight == sights(state)[0]:
-                self._mine = [f.picture for f in sight.frames], places
+            if one.is_mine:
+                self._mine = [f.picture for f in one.sight.frames], places
         floor = (FIRST_EM + ROW_EM * len(runs) - 0.7) * em
         if has_times and longest:
             for ms in range(0, round(1000 * longest) + 1, 50):

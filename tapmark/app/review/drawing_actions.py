@@ -1,7 +1,6 @@
 """What can be drawn over the frames: lines, angles, notes, paths; and the film of the step."""
 
 import math
-from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import replace
 from functools import partial
@@ -59,18 +58,16 @@ def press(context: Context, at: Point) -> None:
         state.review.drawing = replace(drawing, pressed=pressed[-N_PLACES[drawing.tool] :])
         return
     state.review.drawing = replace(drawing, pressed=())
-    _draw(state, FreeMark(drawing.tool, *_here(state, pressed)))
+    _draw(state, pressed)
 
 
-def _here(state: AppState, places: tuple[Point, ...]) -> tuple[int, tuple[Point, ...]]:
-    return state.marking.picture, places
-
-
-def _draw(state: AppState, mark: FreeMark) -> None:
-    run, time_s = state.the_run, state.the_pictures.time_s(mark.picture)
-    changed = draw(run, replace(mark, time_s=time_s))
+def _draw(state: AppState, places: tuple[Point, ...], words: str = "") -> None:
+    """Keep a mark of the tool at hand in the frame shown, and lay the tool down."""
+    run, i, drawing = state.the_run, state.marking.picture, state.review.drawing
+    mark = FreeMark(drawing.tool, i, places, words, time_s=state.the_pictures.time_s(i))
     chosen = len(run.free_marks)
-    state.review.drawing = replace(state.review.drawing, tool="", pressed=(), chosen=chosen)
+    changed = draw(run, mark)
+    state.review.drawing = replace(drawing, tool="", pressed=(), chosen=chosen)
     state.record(mark.kind, changed)
 
 
@@ -105,7 +102,7 @@ def name_it(context: Context, text: str) -> None:
     """Keep the words: of a note that was just placed, else of the mark at hand."""
     state, drawing = context.state, context.state.review.drawing
     if drawing.tool == NOTE and drawing.pressed:
-        _draw(state, FreeMark(NOTE, *_here(state, drawing.pressed), text.strip()))
+        _draw(state, drawing.pressed, text.strip())
     elif drawing.chosen is not None and drawing.chosen < len(state.the_run.free_marks):
         mark = state.the_run.free_marks[drawing.chosen]
         if text.strip() != mark.words:
@@ -165,15 +162,12 @@ def drag(state: AppState, at: Point, *, is_straight: bool, is_first: bool) -> No
         state.review.drawing = replace(state.review.drawing, held=(i, end, at))
     else:
         other = mark.at_px[0 if end else min(1, len(mark.at_px) - 1)]
-        at = _straight(other, at) if is_straight and len(mark.at_px) > 1 else at
+        if is_straight and len(mark.at_px) > 1:
+            dx, dy = at[0] - other[0], at[1] - other[1]
+            at = (other[0], at[1]) if abs(dx) < abs(dy) else (at[0], other[1])
         places = (*mark.at_px[:end], at, *mark.at_px[end + 1 :])
     changed = redraw(state.the_run, i, replace(mark, at_px=places))
     state.record(f"move {mark.kind}", changed, amend=not is_first)
-
-
-def _straight(other: Point, at: Point) -> Point:
-    dx, dy = at[0] - other[0], at[1] - other[1]
-    return (other[0], at[1]) if abs(dx) < abs(dy) else (at[0], other[1])
 
 
 def drop(state: AppState) -> None:
@@ -287,11 +281,6 @@ def film_covered(context: Context) -> None:
         _written(context, path)
 
 
-_needs_a_look = unless(
-    "Make a film with photos first, then look through it.", lambda c: c.state.review.to_look
-)
-
-
 def _needs_path(context: Context) -> str:
     point = context.state.review.drawing.point
     why = needs_clip(context)
@@ -299,57 +288,31 @@ def _needs_path(context: Context) -> str:
     return why or ("" if has else f"There is no path of the {point} yet.")
 
 
-FILMED_ON = ("review", "drawing", "sheet", PAGE)
+_page = partial(Action, pages=("review",), group="Review", why_disabled=needs_clip)
 _drawn = partial(Action, pages=("drawing",), group="Drawing", why_disabled=needs_clip)
-
-
-def _tool(tool: str, label: str, *keys: str) -> Action:
-    run: Callable[[Context], None] = partial(take, tool=tool)
-    return _drawn(f"draw {tool}", label, run, keys)
-
-
+_film = partial(
+    Action, pages=("review", "drawing", "sheet", PAGE), group="Sheet", why_disabled=needs_taps
+)
+_needs_a_look = unless(
+    "Make a film with photos first, then look through it.", lambda c: c.state.review.to_look
+)
+_photo = partial(film_it, kind="photo")
 ACTIONS = (
-    Action(
-        "page drawing",
-        "Draw on the frames",
-        partial(Context.go, page="drawing"),
-        ("B",),
-        ("review",),
-        "Review",
-        needs_clip,
-    ),
-    _tool(LINE, "Line", "L", "I"),
-    _tool(ANGLE, "Angle", "V"),
-    _tool(NOTE, "Note", "N"),
-    _tool(PATH, "Path", "F"),
+    _page("page drawing", "Draw on the frames", partial(Context.go, page="drawing"), ("B",)),
+    _drawn("draw line", "Line", partial(take, tool=LINE), ("L", "I")),
+    _drawn("draw angle", "Angle", partial(take, tool=ANGLE), ("V",)),
+    _drawn("draw note", "Note", partial(take, tool=NOTE), ("N",)),
+    _drawn("draw path", "Path", partial(take, tool=PATH), ("F",)),
     _drawn("place at cross-hair", "Put the place at the cross-hair", press_aim, ("Return",)),
     _drawn("delete mark", "Delete the mark", delete, ("Delete",)),
-    Action("clear path", "Clear this path", clear_path, (), ("drawing",), "Drawing", _needs_path),
-    Action(
-        "film",
-        "Write a film of the step",
-        film_it,
-        ("M",),
-        FILMED_ON,
-        "Sheet",
-        needs_taps,
-    ),
-    Action(
-        "film photo",
-        "Make a film with photos, faces covered…",
-        partial(film_it, kind="photo"),
-        (),
-        FILMED_ON,
-        "Sheet",
-        needs_taps,
-    ),
-    Action(
+    _drawn("clear path", "Clear this path", clear_path, why_disabled=_needs_path),
+    _film("film", "Write a film of the step", film_it, ("M",)),
+    _film("film photo", "Make a film with photos, faces covered…", _photo),
+    _film(
         "film covered",
         "Every face is covered: write that film",
         film_covered,
         ("Shift+M",),
-        FILMED_ON,
-        "Sheet",
-        _needs_a_look,
+        why_disabled=_needs_a_look,
     ),
 )

@@ -1,6 +1,5 @@
 """The drawing page: own lines, angles, notes and paths over any frame, with their values."""
 
-import tkinter as tk
 from dataclasses import replace
 from functools import partial
 from tkinter import ttk
@@ -9,10 +8,10 @@ from tapmark.app.review import drawing_actions as actions
 from tapmark.app.review.view import leaf_row
 from tapmark.app.shell.why_disabled import waiting_for
 from tapmark.app.state.session import AppState
-from tapmark.app.state.viewport import Viewport
+from tapmark.app.state.viewport import Point, Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
 from tapmark.app.widgets.picture_pane import Hands
-from tapmark.app.widgets.pieces import Fresh, Typed, choice, fold, label, put, scrolled
+from tapmark.app.widgets.pieces import Fresh, Typed, box, browsed, choice, fold, label, put
 from tapmark.app.widgets.table import Cells
 from tapmark.marks.run import ANGLE, LINE, NOTE, PATH_POINTS, FreeMark, Run
 from tapmark.measures.card import Card
@@ -38,29 +37,8 @@ class DrawingView(BenchPage):
         body, look = column.body, self.look
         body.columnconfigure(0, weight=1)
         body.rowconfigure(3, weight=1)
-        leaf_row(body, self.context, look, "draw").grid(row=0, column=0, sticky="ew")
-        self._build_tools(body)
-        self._build_path(body)
-        self.table = ttk.Treeview(body, columns=("value",), selectmode="browse", height=8)
-        self.table.heading("#0", text="drawn", anchor="w")
-        self.table.heading("value", text="value ±", anchor="w")
-        self.table.tag_configure("quiet", foreground=palette.MUTED)
-        self.table.grid(row=3, column=0, sticky="nsew", pady=(look.units(0.8), 0))
-        scrolled(self.table, body, 3)
-        self.table.bind("<<TreeviewSelect>>", self._selected)
-        self.cells = Cells(self.table, look)
-        label(body, 4, "Its words", "Muted.TLabel")
-        self.name = put(ttk.Entry(body), 5, 0, "ew", pady=(0, look.units(0.4)))
-        self.typed = Typed(self.context, self.name, self._keep_words)
-        self.name.bind("<Return>", self._named, add="+")
-        self.buttons = [
-            column.action(UPPER_LEFT, "film", "Film", has_key=True),
-            column.action(UPPER_RIGHT, "undo"),
-            column.action(LOWER_LEFT, "delete mark", "Delete"),
-        ]
-
-    def _build_tools(self, body: ttk.Frame) -> None:
-        row = put(ttk.Frame(body), 1, 0, "ew", pady=self.look.units(0.6))
+        put(leaf_row(body, self.context, look, "draw"), sticky="ew")
+        row = box(body, 1, pady=self.look.units(0.6))
         self.tools = {
             tool: ttk.Button(row, text=text, command=partial(self.context.perform, f"draw {tool}"))
             for tool, text in TOOLS
@@ -71,13 +49,25 @@ class DrawingView(BenchPage):
             for i in range(len(TOOLS)):
                 row.columnconfigure(i, weight=int(i < across), uniform="tool" if i < across else "")
             for i, button in enumerate(self.tools.values()):
-                button.grid(row=i // across, column=i % across, sticky="ew", padx=1, pady=1)
+                put(button, i // across, i % across, "ew", padx=1, pady=1)
 
         fold(row, tuple(self.tools.values()), 2, lay_out)
+        self._build_path(body)
+        heads, pad = {"#0": "drawn", "value": "value ±"}, (look.units(0.8), 0)
+        self.table = browsed(body, 3, self._selected, heads, height=8, pady=pad)
+        self.cells = Cells(self.table, look)
+        label(body, 4, "Its words", "Muted.TLabel")
+        self.name = put(ttk.Entry(body), 5, 0, "ew", pady=(0, look.units(0.4)))
+        self.typed = Typed(self.context, self.name, partial(actions.name_it, self.context))
+        self.name.bind("<Return>", lambda event: self._named(), add="+")
+        self.buttons = [
+            column.action(UPPER_LEFT, "film", "Film", has_key=True),
+            column.action(UPPER_RIGHT, "undo"),
+            column.action(LOWER_LEFT, "delete mark", "Delete"),
+        ]
 
     def _build_path(self, body: ttk.Frame) -> None:
-        row = put(ttk.Frame(body), 2, 0, "ew")
-        row.columnconfigure(1, weight=1)
+        row = box(body, 2, grows=1)
         label(row, 0, "Path of", "Muted.TLabel")
         gap, steps = self.look.units(0.5), [str(each) for each in actions.STEPS]
         self.point = choice(row, self._path_chosen, values=PATH_POINTS, width=11)
@@ -91,15 +81,16 @@ class DrawingView(BenchPage):
         self.bench.pane.canvas.focus_set()
 
     def hands(self) -> Hands:
+        state = self.context.state
         return Hands(
             tap=self._tap,
             grab=self._grab,
-            over=self._over,
+            over=lambda at, reach: actions.nearest(state, at, reach) if state.run else None,
             drag=self._drag,
-            drop=lambda: actions.drop(self.context.state),
+            drop=lambda: actions.drop(state),
         )
 
-    def _tap(self, at: tuple[float, float]) -> None:
+    def _tap(self, at: Point) -> None:
         state = self.context.state
         found = None if state.review.drawing.tool else self._found
         if found is not None:  # a click on a mark chooses it
@@ -111,17 +102,13 @@ class DrawingView(BenchPage):
             self.name.delete(0, "end")
             self.name.focus_set()
 
-    def _over(self, at: tuple[float, float], reach: float) -> object:
-        state = self.context.state
-        return actions.nearest(state, at, reach) if state.run else None
-
-    def _grab(self, at: tuple[float, float], reach: float) -> bool:
+    def _grab(self, at: Point, reach: float) -> bool:
         state, self._has_dragged = self.context.state, False
         is_near = actions.grab(state, at, reach)
         self._found = state.review.drawing.held[0] if state.review.drawing.held else None
         return is_near
 
-    def _drag(self, at: tuple[float, float]) -> None:
+    def _drag(self, at: Point) -> None:
         state, is_first = self.context.state, not self._has_dragged
         self._has_dragged = True
         straight = self.bench.pane.with_shift
@@ -129,11 +116,7 @@ class DrawingView(BenchPage):
             lambda: actions.drag(state, at, is_straight=straight, is_first=is_first)
         )
 
-    def _keep_words(self, text: str) -> str:
-        self.context.attempt(lambda: actions.name_it(self.context, text))
-        return ""
-
-    def _named(self, event: "tk.Event[tk.Misc]") -> None:
+    def _named(self) -> None:
         """Return in the field: a note without words is told, and the picture has the keyboard."""
         drawing = self.context.state.review.drawing
         if drawing.tool == NOTE and drawing.pressed:
@@ -145,21 +128,19 @@ class DrawingView(BenchPage):
         frame, unit = state.frame, self.look.unit
         if frame and frame.picture == state.marking.picture:
             shapes = [*tap_shapes(frame, view.to_canvas, unit), *shapes]
-        chosen = state.review.drawing.chosen
-        marks = state.run.free_marks if state.run else ()
-        if (
-            chosen is not None
-            and chosen < len(marks)
-            and marks[chosen].picture == state.marking.picture
-        ):
-            at = view.to_canvas(marks[chosen].at_px[0])
+        chosen = self._chosen(state)
+        if chosen and chosen.picture == state.marking.picture:
+            at = view.to_canvas(chosen.at_px[0])
             shapes.append(
                 Ring(at, 11 * unit, None, palette.WHITE, 2 * unit, palette.CASING, 5 * unit)
             )
         for each in state.review.drawing.pressed:
-            mark = FreeMark("", 0, (each,))
-            shapes += mark_shapes(mark, view.to_canvas, unit)
+            shapes += mark_shapes(FreeMark("", 0, (each,)), view.to_canvas, unit)
         return tuple(shapes)
+
+    def _chosen(self, state: AppState) -> FreeMark | None:
+        i, marks = state.review.drawing.chosen, state.run.free_marks if state.run else ()
+        return marks[i] if i is not None and i < len(marks) else None
 
     def in_motion(self, state: AppState, view: Viewport, picture: int) -> Shapes:
         """Return the own marks of a frame and the paths, solid as far as they are passed."""
@@ -194,11 +175,9 @@ class DrawingView(BenchPage):
         self.by.set(str(drawing.by))
         if state.run and drawing.held is None:
             self._refresh_list(state, state.run)
-        marks = state.run.free_marks if state.run else ()
-        chosen = drawing.chosen
-        is_there = chosen is not None and chosen < len(marks)
         if not (drawing.tool == NOTE and drawing.pressed):
-            self.typed.fill(marks[chosen].words if is_there and chosen is not None else "")
+            chosen = self._chosen(state)
+            self.typed.fill(chosen.words if chosen else "")
         for action in self.buttons:
             action.refresh()
         self._column.onward.refresh("page sheet", "Sheet")
@@ -208,27 +187,23 @@ class DrawingView(BenchPage):
         if not self._fresh.is_new(run.free_marks, run.paths, run.steps, run.set_up, picture):
             return
         self.cells.clear()
+        insert = self.cells.insert
         for i, mark in enumerate(run.free_marks):
-            self._insert_mark(state, run, i, mark)
+            quiet, name = () if mark.picture == picture else ("quiet",), mark.words or mark.kind
+            insert(f"m {i}", (f"frame {mark.picture + 1}",), f" {name}", quiet)
+            for j, result in enumerate(self._values.of_mark(state, run, mark)):
+                insert(f"w {i} {j}", (shown(result),), f"    {WHAT[result.key]}", quiet)
         for path in run.paths:
-            self.cells.insert(
-                f"p {path.point}", (f"{len(path.places)} places",), f" path of the {path.point}", ()
-            )
+            n = f"{len(path.places)} places"
+            insert(f"p {path.point}", (n,), f" path of the {path.point}")
         for j, (what, result) in enumerate(self._values.of_paths(state, run)):
             text = shown(result)
             if isinstance(result, Measured) and result.key == SHIN_SWING:
                 text = f"{text}, {shin_word(result)}"
-            self.cells.insert(f"v {j}", (text,), f"  {what}", () if "±" in text else ("quiet",))
+            insert(f"v {j}", (text,), f"  {what}", () if "±" in text else ("quiet",))
         self.cells.lay_out()
 
-    def _insert_mark(self, state: AppState, run: Run, i: int, mark: FreeMark) -> None:
-        quiet = () if mark.picture == state.marking.picture else ("quiet",)
-        name = mark.words or mark.kind
-        self.cells.insert(f"m {i}", (f"frame {mark.picture + 1}",), f" {name}", quiet)
-        for j, result in enumerate(self._values.of_mark(state, run, mark)):
-            self.cells.insert(f"w {i} {j}", (shown(result),), f"    {WHAT[result.key]}", quiet)
-
-    def _selected(self, event: "tk.Event[tk.Misc]") -> None:
+    def _selected(self) -> None:
         chosen = self.table.selection()
         kind, *rest = chosen[0].split() if chosen else ("",)
         state = self.context.state
@@ -238,10 +213,8 @@ class DrawingView(BenchPage):
             if at_hand != (state.marking.picture, i):
                 self.context.attempt(lambda: actions.to_mark(state, i))
             if kind == "w" and state.run:
-                result = self._values.of_mark(state, state.run, state.run.free_marks[i])[
-                    int(rest[1])
-                ]
-                self._tell(result)
+                results = self._values.of_mark(state, state.run, state.run.free_marks[i])
+                self._tell(results[int(rest[1])])
         elif kind == "v" and state.run:
             self._tell(self._values.of_paths(state, state.run)[int(rest[0])][1])
 

@@ -6,10 +6,10 @@ from pathlib import Path
 
 from PIL import Image
 
-from tapmark.app.jobs import Task, Whose
+from tapmark.app.jobs import Whose
 from tapmark.app.shell.comparing import here, places
 from tapmark.app.shell.context import Action, Context
-from tapmark.app.shell.why_disabled import needs_taps
+from tapmark.app.shell.why_disabled import needs_taps, unless
 from tapmark.app.state.session import AppState, Work
 from tapmark.errors import SheetError, TapmarkError
 from tapmark.marks.history import History
@@ -34,15 +34,18 @@ def preview(context: Context) -> None:
     sheet.page_of = wanted
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
 
-    def set_pages(task: Task) -> list[Image.Image]:
-        return pages_of(content_of(visit_at(folder), paper, today, copy), copy)
-
     def done(pages: list[Image.Image]) -> None:
         state.sheet.pages = tuple(pages)
         state.sheet.i_page = min(state.sheet.i_page, len(pages) - 1)
         state.notify()
 
-    context.jobs.run("page", set_pages, done, context.failed, by="run")
+    context.jobs.run(
+        "page",
+        lambda task: pages_of(content_of(visit_at(folder), paper, today, copy), copy),
+        done,
+        context.failed,
+        by="run",
+    )
 
 
 def make_sheet(context: Context) -> None:
@@ -121,32 +124,14 @@ def turn(context: Context, by: int) -> None:
     sheet.i_page = min(max(0, sheet.i_page + by), max(0, len(sheet.pages) - 1))
 
 
-def _allowed_out(context: Context, path: Path) -> Path:
-    """Return a file that may be handed over; raises what `consent.hand_over` does."""
-    return hand_over(context.state.the_squad, path, context.today())
-
-
-def show_written(context: Context) -> None:
-    """Open the written sheet with the system's own program."""
-    if context.state.sheet.written:
-        context.open_file(_allowed_out(context, context.state.sheet.written))
-
-
-def print_written(context: Context) -> None:
-    """Print the written sheet."""
+def hand_written(context: Context, *, prints: bool) -> None:
+    """Print the written sheet, or open it with the system's own program."""
     written = context.state.sheet.written
     if written:
-        context.print_file(_allowed_out(context, written))
-        context.state.status = f"Sent to the printer: {written.name}"
-
-
-def _needs_written(context: Context) -> str:
-    """Why the page shown cannot be handed over: it is not the one that was written."""
-    state = context.state
-    if not state.sheet.written:
-        return "Make the sheet first."
-    is_it = state.sheet.written_of == (state.work, state.paper, state.sheet.copy)
-    return "" if is_it else "This page is not written yet: make the sheet first."
+        allowed = hand_over(context.state.the_squad, written, context.today())
+        (context.print_file if prints else context.open_file)(allowed)
+        if prints:
+            context.state.status = f"Sent to the printer: {written.name}"
 
 
 def step_out(context: Context) -> None:
@@ -170,7 +155,7 @@ def _visit_here(context: Context) -> tuple[VisitPlace, Path]:
 
 
 def _open(context: Context, path: Path) -> None:
-    context.open_file(_allowed_out(context, path))
+    context.open_file(hand_over(context.state.the_squad, path, context.today()))
     context.state.status = f"Picture: {path}"
 
 
@@ -193,33 +178,36 @@ def event_shown(state: AppState) -> str:
     return next((f.event for f in state.step.key_frames if f.picture == at), "")
 
 
-def needs_event(context: Context) -> str:
-    """Why there are no two stills to put beside each other yet."""
-    if not context.state.compare.where:
-        return "Choose the other run first."
-    return "" if event_shown(context.state) else "Go to a key frame first, with 1 to 5."
+def _is_written(context: Context) -> bool:
+    state = context.state
+    return state.sheet.written_of == (state.work, state.paper, state.sheet.copy)
 
 
+_needs_written = unless(
+    "This page is not written yet: make the sheet first.",
+    _is_written,
+    unless("Make the sheet first.", lambda c: c.state.sheet.written),
+)
+_needs_event = unless(
+    "Go to a key frame first, with 1 to 5.",
+    lambda c: event_shown(c.state),
+    unless("Choose the other run first.", lambda c: c.state.compare.where),
+)
 _on_sheet = partial(Action, pages=("sheet",), group="Sheet")
 _on_both = partial(Action, pages=("review", "sheet"), group="Sheet", why_disabled=needs_taps)
 _written_one = partial(_on_sheet, why_disabled=_needs_written)
+_on_compare = partial(Action, pages=("compare",), group="Review", why_disabled=_needs_event)
+_open_it, _print_it = (partial(hand_written, prints=prints) for prints in (False, True))
+_both_stills = "This key frame of both runs as a picture, faces covered"
 ACTIONS = (
     _on_both("make sheet", "Make the sheet", make_sheet, ("Mod+S",)),
-    _written_one("show sheet", "Open the written sheet", show_written, ("Mod+E",)),
-    _written_one("print sheet", "Print the written sheet", print_written, ("Mod+P",)),
+    _written_one("show sheet", "Open the written sheet", _open_it, ("Mod+E",)),
+    _written_one("print sheet", "Print the written sheet", _print_it, ("Mod+P",)),
     _on_sheet("page on", "Next page", partial(turn, by=1), ("PageDown",), in_menu=False),
     _on_sheet("page back", "Previous page", partial(turn, by=-1), ("PageUp",), in_menu=False),
 )
 PHONE_ACTIONS = (
     _on_both("step picture", "The step as a picture", step_out, ("Mod+L",)),
     _on_both("still picture", "This key frame as a picture, face covered", still_out, ("Mod+K",)),
-    Action(
-        "compare stills",
-        "This key frame of both runs as a picture, faces covered",
-        stills_out,
-        ("Mod+K",),
-        ("compare",),
-        "Review",
-        needs_event,
-    ),
+    _on_compare("compare stills", _both_stills, stills_out, ("Mod+K",)),
 )

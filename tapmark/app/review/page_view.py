@@ -10,13 +10,14 @@ from tapmark.app.review.page_actions import choose_copy, choose_paper, preview
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.why_disabled import needs_taps
 from tapmark.app.state.session import AppState
-from tapmark.app.widgets.pieces import Fresh, Side, button_row, choice, label, put, surface
+from tapmark.app.widgets.pieces import Fresh, Side, box, button_row, choice, label, put, surface
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
 from tapmark.report.pages.content import PAPERS
 from tapmark.services.pages import COPIES
 
 WORDS_EM = 40
+ABOUT = "One side of paper, black and white. It goes beside the visit, as PDF and as a web page."
 NAMES = {
     "a4": "A4",
     "letter": "Letter",
@@ -37,35 +38,28 @@ class SheetView:
         self._item = self.canvas.create_image(0, 0, anchor="center")
         self._photo: ImageTk.PhotoImage | None = None
         self.canvas.bind("<Configure>", lambda event: context.state.notify())
-        self._build_words(side.words)
-        self._build_foot(side.foot)
-        side.column.follow_keyboard()
-        return side.frame
-
-    def _build_words(self, words: ttk.Frame) -> None:
-        look, context, width = self.look, self.context, self.look.units(WORDS_EM)
+        words, width = side.words, look.units(WORDS_EM)
         label(words, 0, "The sheet", "Title.TLabel")
         self.about = label(words, 1, wrap=width, pady=(look.units(0.6), look.units(1.4)))
         self.paper = self._choice(words, 2, "Paper", PAPERS, partial(choose_paper, context.state))
         self.copy = self._choice(words, 3, "Copy", COPIES, partial(choose_copy, context.state))
         self.cautions = label(words, 4, style="Muted.TLabel", wrap=width, pady=look.units(1.4))
-
-    def _build_foot(self, foot: ttk.Frame) -> None:
         names = (("show sheet", "Open"), ("print sheet", "Print"), ("make sheet", ""))
-        _, self.buttons = button_row(foot, self.context, self.look, names)
+        _, self.buttons = button_row(side.foot, context, look, names)
+        side.column.follow_keyboard()
+        return side.frame
 
     def _choice(
         self, parent: ttk.Frame, row: int, words: str, choices: tuple[str, ...], keep: partial[None]
     ) -> ttk.Combobox:
-        box = put(ttk.Frame(parent), row, 0, "ew", pady=self.look.units(0.4))
-        box.columnconfigure(1, weight=1)
-        ttk.Label(box, text=words, width=8).grid(row=0, column=0, sticky="w")
+        line = box(parent, row, grows=1, pady=self.look.units(0.4))
+        put(ttk.Label(line, text=words, width=8), sticky="w")
         keys = {NAMES[each]: each for each in choices}
 
         def chosen(words: str) -> None:
             self.context.attempt(lambda: keep(keys[words]))
 
-        return put(choice(box, chosen, values=[*keys]), 0, 1, "ew")
+        return put(choice(line, chosen, values=[*keys]), 0, 1, "ew")
 
     def show(self) -> None:
         self.canvas.focus_set()
@@ -79,8 +73,9 @@ class SheetView:
         self.paper.set(NAMES[self.context.state.paper])
         self.copy.set(NAMES[state.sheet.copy])
         self._refresh_page(state)
-        reading = state.review.reading
-        self.about.configure(text=_about(state, needs_taps(self.context)))
+        reading, why = state.review.reading, needs_taps(self.context)
+        about = f"Nothing to print yet. {why}" if why else "Setting the page …"
+        self.about.configure(text=ABOUT if state.sheet.pages else about)
         cautions = reading.assessment.cautions if reading else ()
         self.cautions.configure(text="\n".join(cautions))
 
@@ -109,9 +104,3 @@ class SheetView:
     def corner(self) -> str:
         n = len(self.context.state.sheet.pages)
         return f"page {self.context.state.sheet.i_page + 1} of {n}" if n else ""
-
-
-def _about(state: AppState, why_disabled: str) -> str:
-    if not state.sheet.pages:
-        return f"Nothing to print yet. {why_disabled}" if why_disabled else "Setting the page …"
-    return "One side of paper, black and white. It goes beside the visit, as PDF and as a web page."

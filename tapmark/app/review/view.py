@@ -1,11 +1,9 @@
 """The Review page: what to work on, the checklist by moment, and the figure it was read from."""
 
-import math
 import tkinter as tk
-from dataclasses import replace
 from functools import partial
 from tkinter import ttk
-from typing import NamedTuple
+from typing import Any
 
 from PIL import ImageTk
 
@@ -32,10 +30,10 @@ from tapmark.app.state.checklist_lines import (
     fold_counts,
     headline,
 )
-from tapmark.app.state.measure_lines import Line as MeasureLine
 from tapmark.app.state.measure_lines import later_words, lines_of
 from tapmark.app.state.session import AppState
-from tapmark.app.state.viewport import Point, Viewport
+from tapmark.app.state.viewport import Viewport
+from tapmark.app.widgets import pieces
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
 from tapmark.app.widgets.painting import (
     clear_photo,
@@ -46,144 +44,30 @@ from tapmark.app.widgets.painting import (
     sign_photos,
     window_fonts,
 )
-from tapmark.app.widgets.pieces import (
-    ActionButton,
-    Fresh,
-    Typed,
-    broken,
-    choice,
-    label,
-    scrolled,
-)
+from tapmark.app.widgets.pieces import ActionButton, Fresh, Typed, label, put
 from tapmark.app.widgets.theme import Look
 from tapmark.checklist.items import WORST_FIRST
 from tapmark.checklist.verdict import LIKELY, WORDS, Assessment
 from tapmark.checklist.words import Words
-from tapmark.marks.points import PEAK_KNEE_LIFT
-from tapmark.marks.run import KeyFrame, Run
-from tapmark.measures.catalogue import TRUNK_TOP
 from tapmark.measures.catalogue import row as catalogue_row
 from tapmark.measures.result import Measured
 from tapmark.report.drawing import idea, palette
 from tapmark.report.drawing.bands import Dot, band_shapes
 from tapmark.report.drawing.chain_map import MapLook, chain_map
-from tapmark.report.drawing.overlay import angle_shapes, tap_shapes
+from tapmark.report.drawing.overlay import RowShown, row_shapes, tap_shapes
 from tapmark.report.drawing.painter import Fonts
-from tapmark.report.drawing.palette import BLACK, CASING, WHITE
 from tapmark.report.drawing.pose import step_poses
-from tapmark.report.drawing.shapes import Area, Label, Line, Shape, Shapes, moved
+from tapmark.report.drawing.shapes import Area, Shapes, moved
 from tapmark.report.drawing.signs import verdict_sign
-from tapmark.services.visits import VisitReading
 
-BAND = 10.0  # units: a band is 80 px wide at 96 dots an inch
-BAND_MM, LINE_MM = 27.0, 5.0  # what that width is in the unit of the page's bands; height likewise
-LINES, LOW_LINES, TALL_ENOUGH = 5, 2, 52  # lines of the checklist at least; units of a column
 LEAVES = (("", "Checklist"), ("draw", "Drawing"), ("beside", "Beside"))
-
-
-def own_taps(frame: KeyFrame, key: str, leg: str) -> KeyFrame:
-    """Return a key frame with the taps that a row is read from; all where it names none.
-
-    At peak knee lift the whole figure stays: a lifted thigh alone tells nothing of the runner.
-    """
-    used = set(catalogue_row(key).needs_of(leg).get(frame.event, ()))
-    if TRUNK_TOP in used:
-        used |= {"shoulder", "neck base"}
-    if not used or frame.event == PEAK_KNEE_LIFT:
-        return frame
-    return replace(frame, taps=tuple(tap for tap in frame.taps if tap.point in used))
-
-
-class RowShown(NamedTuple):
-    """A row that is drawn on its key frame; text: its value as printed. limit: of its band."""
-
-    key: str
-    leg: str
-    text: str
-    value: float = 0.0
-    limit: float | None = None
-
-
-LENGTHS = {
-    "leg_stack": ("leg ankle", "hip", False),
-    "ankle_knee": ("leg knee", "leg ankle", True),
-    "ankle_hip": ("hip", "leg ankle", True),
-    "knee_separation": ("other knee", "leg knee", True),
-    "separation_ahead": ("hip", "leg knee", True),
-    "separation_behind": ("other knee", "hip", True),
-}
-"""Rows that are a length: from which point to which, and whether it is taken along the ground."""
-LEAST_PX = 6  # of a length on the screen that can carry a limit
-
-
-def length_shapes(frame: KeyFrame, row: RowShown, view: Viewport, unit: float) -> Shapes:
-    """Return the measuring line of a length with its limit as a stroke; nothing for other rows."""
-    if row.key not in LENGTHS:
-        return ()
-    near, far = ("far", "near") if row.leg == "far" else ("near", "far")
-    first, last, is_level = LENGTHS[row.key]
-    names = (
-        name.replace("leg ", f"{near} ").replace("other ", f"{far} ") for name in (first, last)
-    )
-    spots = [view.to_canvas(at) for name in names if (at := frame.at(name))]
-    if len(spots) < 2 or math.dist(*spots) < LEAST_PX * unit:
-        return ()
-    (xa, ya), (xb, yb) = spots
-    if is_level:
-        level = max(ya, yb) + 26 * unit
-        start, end = (xa, level), (xb, level)
-    else:
-        aside = max(xa, xb) + 60 * unit - xa
-        start, end = (xa + aside, ya), (xb + aside, yb)
-    long = math.dist(start, end)
-    ux, uy = ((end[0] - start[0]) / long, (end[1] - start[1]) / long) if long else (1.0, 0.0)
-
-    def stroke(at: Point, half: float, width: float) -> Line:
-        ends = tuple((at[0] + way * half * -uy, at[1] + way * half * ux) for way in (-1, 1))
-        return Line(ends, WHITE, width * unit, (), CASING, 3 * width * unit)
-
-    dots = (2.0 * unit, 4.0 * unit)
-    shapes: list[Shape] = [
-        Line((at, to), WHITE, unit, dots, CASING, 2 * unit)
-        for at, to in zip(spots, (start, end), strict=True)
-    ]
-    shapes.append(Line((start, end), WHITE, 2 * unit, (), CASING, 6 * unit))
-    shapes += [stroke(at, 6 * unit, 2.0) for at in (start, end)]
-    if row.limit is not None and abs(row.value) > 1.0:
-        share = row.limit / row.value
-        at = (start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1]))
-        shapes.append(stroke(at, 11 * unit, 4.0))
-        below = (at[0], at[1] + 28 * unit) if is_level else (at[0] + 18 * unit, at[1] + 4 * unit)
-        anchor = "c" if is_level else "w"
-        told, dark = f"limit {row.limit:g}", 2 * unit
-        shapes.append(Label(below, told, 13 * unit, WHITE, True, False, anchor, CASING, dark))
-    middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
-    beside = (middle[0], middle[1] - 12 * unit) if is_level else (middle[0] + 18 * unit, middle[1])
-    anchor = "c" if is_level else "w"
-    told, dark = row.text, 2 * unit
-    return (*shapes, Label(beside, told, 18 * unit, WHITE, True, False, anchor, CASING, dark))
-
-
-def row_shapes(run: Run, frame: KeyFrame, row: RowShown, view: Viewport, unit: float) -> Shapes:
-    """Return the drawing of one row on its key frame and its value."""
-    own = own_taps(frame, row.key, row.leg)
-    shapes = tap_shapes(own, view.to_canvas, unit)
-    drawn = angle_shapes(run, frame, row.key, row.leg, row.text, view.to_canvas, unit)
-    drawn = drawn or length_shapes(frame, row, view, unit)
-    spots = [view.to_canvas(tap.at_px) for tap in own.taps if tap.at_px]
-    if drawn or not row.text or not spots:
-        return shapes + drawn
-    right = max(x for x, _ in spots) + 34 * unit
-    middle = sum(y for _, y in spots) / len(spots)
-    words = Label((right, middle), row.text, 18 * unit, WHITE, True, False, "w", CASING, 2 * unit)
-    return (*shapes, words)
 
 
 def leaf_row(body: ttk.Frame, context: Context, look: Look, here: str) -> ttk.Frame:
     """Return the row of Review's three leaves with the one at hand chosen."""
     row = ttk.Frame(body)
-    slim = (look.units(0.4), look.units(0.5))
     for style in ("Leaf.TButton", "Leaf.Chosen.TButton"):
+        slim = (look.units(0.4), look.units(0.5))
         look.style.configure(style, padding=slim, font=look.font("body"))
 
     def turn(leaf: str) -> None:
@@ -197,9 +81,12 @@ def leaf_row(body: ttk.Frame, context: Context, look: Look, here: str) -> ttk.Fr
     for i, (leaf, text) in enumerate(LEAVES):
         row.columnconfigure(i, weight=1, uniform="leaf")
         style = "Leaf.Chosen.TButton" if leaf == here else "Leaf.TButton"
-        button = ttk.Button(row, text=text, width=1, style=style, command=partial(turn, leaf))
-        button.grid(row=0, column=i, sticky="ew")
+        made = ttk.Button(row, text=text, width=1, style=style, command=partial(turn, leaf))
+        put(made, 0, i, "ew")
     return row
+
+
+LINES, LOW_LINES, TALL_ENOUGH = 5, 2, 52  # lines of the checklist at least; units of a column
 
 
 class ReviewView(BenchPage):
@@ -210,16 +97,16 @@ class ReviewView(BenchPage):
         self._column, self._card = column, PairCard(look.unit, em_px(body), window_fonts(body))
         column.head.grid_remove()  # the leaves are the head: the list needs the room
         body.rowconfigure(1, weight=1)
-        leaf_row(body, context, look, "").grid(row=0, column=0, sticky="ew", pady=look.units(0.3))
+        put(leaf_row(body, context, look, ""), sticky="ew", pady=look.units(0.3))
         self.list = ChecklistPanel(body, context, look, column.width)
         self.measures = MeasuresPanel(body, context, look, column.width)
         self.why = WhyPanel(body, context, look, column.width)
-        self.signs = SignsPanel(body, context, look, column.width)
+        signs = SignsPanel(body, context, look, column.width)
         self._panels: dict[str, Panel] = {
             "": self.list,
             "measures": self.measures,
             "why": self.why,
-            "signs": self.signs,
+            "signs": signs,
         }
         self.slots, self.table = self.list.priority, self.measures.table
         self.buttons = [
@@ -233,14 +120,14 @@ class ReviewView(BenchPage):
         self.list.tree.configure(height=LINES if tall >= TALL_ENOUGH else LOW_LINES)
 
     def overlay(self, state: AppState, view: Viewport) -> Shapes:
-        frame, run = state.frame, state.run
+        frame, run, unit = state.frame, state.run, self.look.unit
         if run is None or frame is None or frame.picture != state.marking.picture:
             return ()
         row = self._row(state)
         if row is None or frame.event not in catalogue_row(row.key).needs_of(row.leg):
-            shapes = tap_shapes(frame, view.to_canvas, self.look.unit)
+            shapes = tap_shapes(frame, view.to_canvas, unit)
         else:
-            shapes = row_shapes(run, frame, row, view, self.look.unit)
+            shapes = row_shapes(run, frame, row, view.to_canvas, unit)
         return shapes if state.review.leaf else (*self._card.shapes(state, view), *shapes)
 
     def _row(self, state: AppState) -> RowShown | None:
@@ -256,12 +143,10 @@ class ReviewView(BenchPage):
         verdict = chosen.verdict if chosen else None
         if chosen is None or verdict is None or not isinstance(verdict.result, Measured):
             return None
-        result, band, text = verdict.result, verdict.band, chosen.value.replace("  ≈", "")
-        limit = None
-        if band:
-            edges = [band.limit_high, band.limit_low]
-            edges = edges if verdict.side == "high" else edges[::-1]
-            limit = next((edge for edge in edges if edge is not None), None)
+        edges = verdict.band and [verdict.band.limit_high, verdict.band.limit_low]
+        ordered = (edges if verdict.side == "high" else edges[::-1]) if edges else ()
+        limit = next((edge for edge in ordered if edge is not None), None)
+        result, text = verdict.result, chosen.value.replace("  ≈", "")
         return RowShown(result.key, result.leg, text, result.value, limit)
 
     def show(self) -> None:
@@ -275,16 +160,13 @@ class ReviewView(BenchPage):
             state.marking.picture = state.frame.picture
 
     def refresh_column(self) -> None:
+        state = self.context.state
         read_again(self.context)
         keep(self.context)
-        state = self.context.state
         check_again(self.context)
-        shown = self._panels[state.review.leaf]
-        for panel in self._panels.values():
-            if panel is not shown:
-                panel.frame.grid_remove()
-        shown.frame.grid()
-        shown.refresh(state)
+        for leaf, panel in self._panels.items():
+            pieces.show(panel.frame, leaf == state.review.leaf)
+        self._panels[state.review.leaf].refresh(state)
         for button in self.buttons:
             button.refresh()
         self._column.onward.refresh("page sheet", "See the sheet", short="Sheet")
@@ -308,15 +190,12 @@ class Panel:
 
     def __init__(self, parent: ttk.Frame, context: Context, look: Look, width: int) -> None:
         self.context, self.look, self.width, self.fresh = context, look, width, Fresh()
-        self.frame = ttk.Frame(parent)
-        self.frame.grid(row=1, column=0, sticky="nsew")
+        self.frame = put(ttk.Frame(parent), 1, 0, "nsew")
         self.frame.columnconfigure(0, weight=1)
         self.frame.rowconfigure(1, weight=1)
         if self.title:
             label(self.frame, 0, self.title, "Head.TLabel", pady=(0, look.units(0.6)))
-        self.inner = ttk.Frame(self.frame)
-        self.inner.grid(row=1, column=0, sticky="nsew")
-        self.inner.columnconfigure(0, weight=1)
+        self.inner = pieces.box(self.frame, 1, 0, "nsew", grows=0)
         self.build(self.inner)
         self.frame.grid_remove()
 
@@ -325,6 +204,11 @@ class Panel:
 
     def refresh(self, state: AppState) -> None:
         """Show what is new."""
+
+
+BAND = 10.0  # units: a band is 80 px wide at 96 dots an inch
+BAND_MM, LINE_MM = 27.0, 5.0  # what that width is in the unit of the page's bands; height likewise
+LEGEND_WORDS = "Choose a line: the picture shows where it was read. H explains the signs."
 
 
 class ChecklistPanel(Panel):
@@ -336,41 +220,29 @@ class ChecklistPanel(Panel):
         self._kept: dict[object, ImageTk.PhotoImage] = {}
         self._band_px = 0
         frame.rowconfigure(3, weight=1)
-        self.headline = label(frame, 0, style="Head.TLabel", wrap=width, columnspan=2)
-        pad = (look.units(0.2), 0)
-        self.second = label(frame, 1, style="Muted.TLabel", wrap=width, pady=pad, columnspan=2)
+        words = partial(label, frame, wrap=width, columnspan=2)
+        self.headline = words(0, style="Head.TLabel")
+        self.second = words(1, style="Muted.TLabel", pady=(look.units(0.2), 0))
         self.check = ActionButton(frame, context, look, "look again", has_key=True)
         self.rate = ActionButton(frame, context, look, "take rate", has_key=True)
-        self._build_list(frame)
-        self._build_folds(frame)
-        pad = (look.units(0.3), 0)
-        self.details = label(frame, 5, style="Muted.TLabel", wrap=width, pady=pad, columnspan=2)
-        self.priority = PriorityPanel(frame, context, look, width)
-        self.priority.frame.grid(row=6, column=0, columnspan=2, sticky="ew")
-
-    def _build_list(self, frame: ttk.Frame) -> None:
-        self.tree = ttk.Treeview(
-            frame, columns="value", show="tree", selectmode="browse", height=LINES
+        named, pad = {"value": ""}, (look.units(0.4), 0)
+        self.tree = pieces.browsed(
+            frame, 3, self._selected, named, show="tree", height=LINES, pady=pad
         )
         self.tree.column("value", anchor="e", stretch=False)
-        self.tree.tag_configure("moment", font=self.look.font("bold"))
-        self.tree.grid(row=3, column=0, sticky="nsew", pady=(self.look.units(0.4), 0))
-        scrolled(self.tree, frame, 3)
-        self.tree.bind("<<TreeviewSelect>>", self._selected)
-        self.tree.bind("<Return>", lambda event: self._begin())
-        self.tree.bind("<Double-1>", lambda event: self._begin())
+        self.tree.tag_configure("moment", font=look.font("bold"))
+        for key in ("<Return>", "<Double-1>"):
+            self.tree.bind(key, lambda event: self._begin())
         self.tree.bind("<Configure>", lambda event: self._lay_out(event.width))
-
-    def _build_folds(self, frame: ttk.Frame) -> None:
         self._fold_row, self._fold_rows = ttk.Frame(frame), 0
-        self._fold_row.grid(row=4, column=0, columnspan=2, sticky="ew", pady=self.look.units(0.3))
-        self.folds = {
-            name: ttk.Button(
-                self._fold_row, width=1, style="Leaf.TButton", command=partial(self._fold, name)
-            )
-            for name in (*FOLDS, "measures")
-        }
+        put(self._fold_row, 4, 0, "ew", columnspan=2, pady=look.units(0.3))
+        make = partial(ttk.Button, self._fold_row, width=1, style="Leaf.TButton")
+        names = (*FOLDS, "measures")
+        self.folds = {name: make(command=partial(self._fold, name)) for name in names}
         self._fold_row.bind("<Configure>", lambda event: self._fit_folds(event.width))
+        self.details = words(5, style="Muted.TLabel", pady=(look.units(0.3), 0))
+        self.priority = PriorityPanel(frame, context, look, width)
+        self.priority.frame.grid(row=6, column=0, columnspan=2, sticky="ew")
 
     def _fit_folds(self, width: int) -> None:
         """Put the folds into one row, or into two where their words need it."""
@@ -384,17 +256,16 @@ class ChecklistPanel(Panel):
         if rows != self._fold_rows:
             self._fold_rows = rows
             for i, made in enumerate(self.folds.values()):
-                made.grid(row=i // across, column=i % across, sticky="ew")
+                put(made, i // across, i % across, "ew")
 
     def _fold(self, name: str) -> None:
         turn = show_leaf if name == "measures" else toggle_fold
         self.context.attempt(lambda: turn(self.context, name))
 
     def chosen(self, state: AppState) -> CheckLine | None:
-        """Return the line that is chosen."""
         return next((line for line in self._lines if line.key == state.review.line), None)
 
-    def _selected(self, event: "tk.Event[tk.Misc]") -> None:
+    def _selected(self) -> None:
         for picked in self.tree.selection():
             line = next((line for line in self._lines if line.key == picked), None)
             if line is None:
@@ -425,29 +296,20 @@ class ChecklistPanel(Panel):
                 self.folds[name].configure(text=f"{mark} {counts[name]} {name}")
             self.folds["measures"].configure(text=f"all {len(reading.assessment.rows)}")
             self._fit_folds(self._fold_row.winfo_width())
-            self._keep_room(state, reading)
+            font = self.look.font("body")  # room for the longest details: no choice moves a thing
+            told = [detail_words(line, reading) for line in self._lines if not line.tap]
+            told += [retap_words(state), LEGEND_WORDS]
+            room = int(str(self.details.cget("wraplength"))) - self.look.units(1)
+            most = max(len(pieces.broken(words, font.measure, room)) for words in told)
+            room = most * font.metrics("linespace") + self.look.units(0.9)
+            self.inner.rowconfigure(5, minsize=room)
         at = state.review.line
         if at and self.tree.exists(at) and self.tree.selection() != (at,):
             self.tree.selection_set(at)
             self.tree.see(at)
-        self._show_check(state, count_words(reading))
-        line = self.chosen(state)
-        words = detail_words(line, reading) if line else LEGEND_WORDS
-        self.details.configure(text=retap_words(state) if line and line.tap else words)
-
-    def _keep_room(self, state: AppState, reading: VisitReading) -> None:
-        """Keep as many lines free as the longest details take: no choice moves a thing."""
-        font = self.look.font("body")
-        told = [detail_words(line, reading) for line in self._lines if not line.tap]
-        told += [retap_words(state), LEGEND_WORDS]
-        room = int(str(self.details.cget("wraplength"))) - self.look.units(1)
-        most = max(len(broken(words, font.measure, room)) for words in told)
-        self.inner.rowconfigure(5, minsize=most * font.metrics("linespace") + self.look.units(0.9))
-
-    def _show_check(self, state: AppState, counts: str) -> None:
         checks = state.review.checks
         more = f" And {len(checks) - 1} more." if len(checks) > 1 else ""
-        words = f"{checks[0].words}{more}" if checks else counts
+        words = f"{checks[0].words}{more}" if checks else count_words(reading)
         self.second.configure(text=words, style="TLabel" if checks else "Muted.TLabel")
         for button, side in ((self.check, "w"), (self.rate, "e")):
             button.refresh()
@@ -455,6 +317,9 @@ class ChecklistPanel(Panel):
                 button.grid(row=2, column=0, columnspan=2, sticky=side, pady=self.look.units(0.3))
             else:
                 button.button.grid_remove()
+        line = self.chosen(state)
+        words = detail_words(line, reading) if line else LEGEND_WORDS
+        self.details.configure(text=retap_words(state) if line and line.tap else words)
 
     def _fill(self) -> None:
         insert = partial(self.tree.insert, "", "end")
@@ -496,22 +361,21 @@ class ChecklistPanel(Panel):
         result = line.verdict.result if line.verdict else None
         measured = result if isinstance(result, Measured) else None
         key = (line.word, line.band, measured, self._band_px)
-        if key in self._kept:
-            return self._kept[key]
-        units, band_px = self.look.units, self._band_px
-        tall, per_mm = units(2.4), units(BAND) / BAND_MM
-        middle = tall / 2 / per_mm
-        shapes = verdict_sign(line.word, (units(1.7) / per_mm, middle), 0.85 * tall / per_mm, BLACK)
-        if line.band and measured and band_px:
-            dot = Dot(measured.value, measured.plus_minus, measured.is_about)
-            drawn = band_shapes(line.band, (dot,), (band_px - units(0.6)) / per_mm, LINE_MM)
-            shapes += moved(drawn, units(3.4) / per_mm, middle)
-        fonts = Fonts(per_mm, window_fonts(self.tree).family)
-        self._kept[key] = clear_photo(self.tree, shapes, (units(3.4) + band_px, tall), fonts)
+        if key not in self._kept:
+            units, band_px = self.look.units, self._band_px
+            tall, per_mm = units(2.4), units(BAND) / BAND_MM
+            middle, size = tall / 2 / per_mm, 0.85 * tall / per_mm
+            shapes = verdict_sign(line.word, (units(1.7) / per_mm, middle), size, palette.BLACK)
+            if line.band and measured and band_px:
+                dot = Dot(measured.value, measured.plus_minus, measured.is_about)
+                drawn = band_shapes(line.band, (dot,), (band_px - units(0.6)) / per_mm, LINE_MM)
+                shapes += moved(drawn, units(3.4) / per_mm, middle)
+            fonts = Fonts(per_mm, window_fonts(self.tree).family)
+            made = clear_photo(self.tree, shapes, (units(3.4) + band_px, tall), fonts)
+            self._kept[key] = made
         return self._kept[key]
 
 
-LEGEND_WORDS = "Choose a line: the picture shows where it was read. H explains the signs."
 SIGN_MEANINGS = {
     "seen": "past the limit, surely (95 %)",
     "likely": "past the limit, probably (80 %)",
@@ -528,10 +392,8 @@ BAND_MEANS = (
 
 def verdict_photos(parent: tk.Misc, size: tuple[int, int]) -> dict[str, ImageTk.PhotoImage]:
     """Return word -> sign of every verdict."""
-    middle = size[0] / 2, size[1] / 2
-    return sign_photos(
-        parent, WORDS, size, lambda word: verdict_sign(word, middle, 0.8 * size[1], BLACK)
-    )
+    at, tall = (size[0] / 2, size[1] / 2), 0.8 * size[1]
+    return sign_photos(parent, WORDS, size, lambda w: verdict_sign(w, at, tall, palette.BLACK))
 
 
 class SignsPanel(Panel):
@@ -544,11 +406,10 @@ class SignsPanel(Panel):
         frame.columnconfigure(0, weight=0)
         frame.columnconfigure(1, weight=1)
         self._photos = verdict_photos(frame, (units(4), units(3)))
+        room, pad = self.width - units(4.5), (0, units(0.9))
         for row, word in enumerate(WORDS):
-            sign = ttk.Label(frame, image=self._photos[word])
-            sign.grid(row=2 * row, column=0, rowspan=2, sticky="n")
+            put(ttk.Label(frame, image=self._photos[word]), 2 * row, 0, "n", rowspan=2)
             label(frame, 2 * row, word, "Bold.TLabel", column=1)
-            room, pad = self.width - units(4.5), (0, units(0.9))
             means = SIGN_MEANINGS[word]
             label(frame, 2 * row + 1, means, "Muted.TLabel", wrap=room, column=1, pady=pad)
         label(frame, 2 * len(WORDS), BAND_MEANS, wrap=self.width, columnspan=2)
@@ -560,15 +421,11 @@ class MeasuresPanel(Panel):
     title = "All measures"
 
     def build(self, frame: ttk.Frame) -> None:
-        look = self.look
+        units = self.look.units
         frame.rowconfigure(0, weight=1)
-        self.table = ttk.Treeview(frame, show="tree", selectmode="browse", height=8)
-        self.table.tag_configure("quiet", foreground=palette.MUTED)
-        self.table.grid(row=0, column=0, sticky="nsew")
-        scrolled(self.table, frame, 0)
-        self.table.bind("<<TreeviewSelect>>", self._selected)
-        self._signs = verdict_photos(self.table, (look.units(3.4), look.units(2.4)))
-        frame.rowconfigure(1, minsize=look.units(8.4))
+        self.table = pieces.browsed(frame, 0, self._selected, show="tree", height=8)
+        self._signs = verdict_photos(self.table, (units(3.4), units(2.4)))
+        frame.rowconfigure(1, minsize=units(8.4))
         style, room = "Muted.TLabel", self.width
         self.details = label(frame, 1, style=style, wrap=room, columnspan=2, sticky="nw")
 
@@ -583,30 +440,25 @@ class MeasuresPanel(Panel):
             if line.measure != measure:
                 measure = line.measure
                 insert(text=measure)
-            told = " ".join(filter(None, (line.foot, _value(line))))
+            told = " ".join(filter(None, (line.foot, line.printed)))
             text = f" {told}, {line.said}" if told else f" {line.said}"
             sign = self._signs.get(line.word, self._signs[""])
             insert(iid=str(i), text=text, tags=("quiet",) if line.is_quiet else (), image=sign)
 
-    def _selected(self, event: "tk.Event[tk.Misc]") -> None:
+    def _selected(self) -> None:
         chosen, state = self.table.selection(), self.context.state
         reading = state.review.reading
         if not chosen or not reading or not chosen[0].isdigit():
             return
         line = lines_of(reading)[int(chosen[0])]
         state.review.row = int(chosen[0])
-        parts = (_value(line), line.said, line.mostly and f"± mostly {line.mostly}")
+        parts = (line.printed, line.said, line.mostly and f"± mostly {line.mostly}")
         said = ", ".join(filter(None, parts))
         behind = filter(None, (f"{said}." if said else "", line.why, later_words(reading, line)))
         self.details.configure(text=f"{line.name}: {' '.join(behind)}")
         if line.event and state.step.key_frame(line.event):
             state.go_to(line.event)
         state.notify()
-
-
-def _value(line: MeasureLine) -> str:
-    about = " ≈" if line.name.endswith("≈") else ""
-    return f"{line.value} {line.plus_minus} {line.unit}{about}" if line.value else ""
 
 
 NARROW = 47  # units: below, a list has no room for names with their words
@@ -624,7 +476,7 @@ class SlotChoice:
             item = self._items.get(words)
             context.attempt(lambda: choose_slot(context.state, i_slot, item))
 
-        self.box = choice(parent, keep)
+        self.box = pieces.choice(parent, keep)
 
     def refresh(self, found: Assessment) -> None:
         """Show what is chosen and what else can be, the telling ones first, with their words."""
@@ -651,32 +503,25 @@ class PriorityPanel(Panel):
         gap, low = (look.units(0.8), 0), (look.units(0.4), 0)
         label(frame, 1, "Priority", "Bold.TLabel")
         self.first = SlotChoice(frame, context, 0, self.width < look.units(NARROW))
-        self.first.box.grid(row=1, column=1, sticky="ew", padx=gap)
+        put(self.first.box, 1, 1, "ew", padx=gap)
         label(frame, 2, "Cue")
-        self.cue = ttk.Entry(frame)
-        self.cue.grid(row=2, column=1, sticky="ew", padx=gap, pady=low)
-        self._typed = Typed(context, self.cue, self._keep_cue)
+        self.cue = put(ttk.Entry(frame), 2, 1, "ew", padx=gap, pady=low)
+        self._typed = Typed(context, self.cue, partial(change_cue, context.state))
         frame.rowconfigure(3, minsize=look.units(4.4))
         style, pad = "Muted.TLabel", (look.units(0.2), 0)
         self.words = label(
             frame, 3, style=style, wrap=self.width, sticky="nw", columnspan=2, pady=pad
         )
 
-    def _keep_cue(self, text: str) -> str:
-        self.context.attempt(lambda: change_cue(self.context.state, text))
-        return ""
-
     def refresh(self, state: AppState) -> None:
+        pieces.show(self.frame, state.review.reading is not None)
         if state.review.reading is None:
-            self.frame.grid_remove()
             return
-        self.frame.grid()
         found, words = state.review.reading.assessment, state.review.reading.criteria.words
-        if not self.fresh.is_new(found, state.visit, state.at_hand()):
-            return
-        self.first.refresh(found)
-        self._typed.fill(found.slots[0].phrase.cue if found.slots else "")
-        self.words.configure(text=_missing(found, words))
+        if self.fresh.is_new(found, state.visit, state.at_hand()):
+            self.first.refresh(found)
+            self._typed.fill(found.slots[0].phrase.cue if found.slots else "")
+            self.words.configure(text=_missing(found, words))
 
 
 def _missing(found: Assessment, words: Words) -> str:
@@ -695,14 +540,15 @@ def _missing(found: Assessment, words: Words) -> str:
     return found.reasons[0] if found.reasons else ""
 
 
-def pair_at_hand(state: AppState) -> idea.Pair | None:
+def pair_at_hand(state: AppState) -> tuple[idea.Pair, idea.Caption] | None:
     """Return the athlete's own pose beside the same with the first priority put right."""
     reading, run = state.review.reading, state.run
     if not (reading and run and reading.assessment.slots):
         return None
-    item = reading.assessment.slots[0].item
+    item, say = reading.assessment.slots[0].item, reading.criteria.words.say
     poses = step_poses(run, state.marking.i_step)
-    return idea.pair_of(item.number, poses, item.feet == run.far_side)
+    pair = idea.pair_of(item.number, poses, item.feet == run.far_side)
+    return (pair, idea.Caption(say("page.you"), say("page.idea"))) if pair else None
 
 
 class PairCard:
@@ -714,33 +560,32 @@ class PairCard:
 
     def shapes(self, state: AppState, view: Viewport) -> Shapes:
         """Return the card in px of the pane; nothing where the runner fills both corners."""
-        reading, run, em = state.review.reading, state.run, self._em
-        if reading is None or run is None:
-            return ()
-        if self._fresh.is_new(reading, run, state.marking.i_step):
-            pair = pair_at_hand(state)
-            self._shapes = self._drawn(pair, reading.criteria.words) if pair else ()
+        if self._fresh.is_new(state.review.reading, state.run, state.marking.i_step):
+            self._draw(state)
         if not self._shapes:
             return ()
-        (wide, tall), gap = self._size, 0.8 * em
-        frame = state.frame
+        (wide, tall), em, frame = self._size, self._em, state.frame
         spots = [view.to_canvas(tap.at_px) for tap in frame.taps if tap.at_px] if frame else []
-        for left in (view.canvas[0] - wide - gap, gap):
+        for left in (view.canvas[0] - wide - 0.8 * em, 0.8 * em):
             reach = left - 3 * em, left + wide + 3 * em
             if not any(reach[0] < x < reach[1] and y < tall + 5 * em for x, y in spots):
-                return moved(self._shapes, left, gap)
+                return moved(self._shapes, left, 0.8 * em)
         return ()
 
-    def _drawn(self, pair: idea.Pair, words: Words) -> Shapes:
-        em, wide = self._em, 17 * self._em
-        look = pair_look(em, self._fonts, palette.WHITE)
-        caption = idea.Caption(words.say("page.you"), words.say("page.idea"))
-        drawn = idea.pair_drawing(pair, caption, wide, 8 * em, look)
-        tall = drawn.above + drawn.below + 0.6 * em
-        self._size = wide, tall
-        corners = ((0.0, 0.0), (wide, 0.0), (wide, tall), (0.0, tall))
-        card = Area(corners, palette.WHITE, palette.HAIRLINE_DARK, self._unit)
-        return (card, *moved(drawn.shapes, 0.0, drawn.above + 0.3 * em))
+    def _draw(self, state: AppState) -> None:
+        pair, em, wide = pair_at_hand(state), self._em, 17 * self._em
+        self._shapes = ()
+        if pair:
+            look = pair_look(em, self._fonts, palette.WHITE)
+            drawn = idea.pair_drawing(*pair, wide, 8 * em, look)
+            tall = drawn.above + drawn.below + 0.6 * em
+            corners = ((0.0, 0.0), (wide, 0.0), (wide, tall), (0.0, tall))
+            card = Area(corners, palette.WHITE, palette.HAIRLINE_DARK, self._unit)
+            self._size = wide, tall
+            self._shapes = (card, *moved(drawn.shapes, 0.0, drawn.above + 0.3 * em))
+
+
+REASON_WORDS = "Reason, where you choose otherwise than the rule"
 
 
 class WhyPanel(Panel):
@@ -752,21 +597,17 @@ class WhyPanel(Panel):
         look, context, width = self.look, self.context, self.width
         above, muted = (look.units(0.6), 0), "Muted.TLabel"
         self._em, self._fonts = em_px(frame), window_fonts(frame)
+        self._photos: dict[str, Any] = {}
         self.pair = label(frame, 0)
         self.map_title = label(frame, 1, "Probably starts with", muted, pady=above)
         self.map = label(frame, 2)
         self.words = label(frame, 3, wrap=width, pady=look.units(0.8))
         label(frame, 4, "Second priority", muted, pady=above)
         self.second = SlotChoice(frame, context, 1, width < look.units(NARROW))
-        self.second.box.grid(row=5, column=0, sticky="ew")
+        put(self.second.box, 5, 0, "ew")
         label(frame, 6, REASON_WORDS, muted, wrap=width, pady=above)
-        self.reason = ttk.Entry(frame)
-        self.reason.grid(row=7, column=0, sticky="ew")
-        self._typed = Typed(context, self.reason, self._keep_reason)
-
-    def _keep_reason(self, text: str) -> str:
-        self.context.attempt(lambda: change_reason(self.context.state, text))
-        return ""
+        self.reason = put(ttk.Entry(frame), 7, 0, "ew")
+        self._typed = Typed(context, self.reason, partial(change_reason, context.state))
 
     def refresh(self, state: AppState) -> None:
         reading, run = state.review.reading, state.run
@@ -775,38 +616,22 @@ class WhyPanel(Panel):
         found, words = reading.assessment, reading.criteria.words
         if not self.fresh.is_new(found, state.visit, state.at_hand(), run):
             return
-        self._draw_pair(state, words)
-        self._draw_map(found)
+        pair, room = pair_at_hand(state), self.width - 6
+        pieces.show(self.pair, pair is not None)
+        if pair:
+            size = room, round(14 * self._em)
+            self._photos["pair"] = pair_photo(self.pair, *pair, size, palette.PAPER)
+            self.pair.configure(image=self._photos["pair"])
+        em, ink, paper = self._em, palette.INK, palette.PAPER
+        look = MapLook(em, 1.35 * em, 3.0 * em, 1.2, 2.4, ink, paper, palette.ACCENT)
+        drawn = chain_map(found, room, look, self._fonts.width)
+        has_map = bool(drawn.shapes) and not found.blocked
+        for widget in (self.map_title, self.map):
+            pieces.show(widget, has_map)
+        if has_map:
+            size = (room, max(1, round(drawn.height)))
+            self._photos["map"] = photo(self.frame, drawn.shapes, size, self._fonts, paper)
+            self.map.configure(image=self._photos["map"])
         self.words.configure(text="\n".join(found.reasons) or _missing(found, words))
         self.second.refresh(found)
         self._typed.fill(state.visit.reason if state.visit else "")
-
-    def _draw_pair(self, state: AppState, words: Words) -> None:
-        pair = pair_at_hand(state)
-        if pair is None:
-            self.pair.grid_remove()
-            return
-        caption = idea.Caption(words.say("page.you"), words.say("page.idea"))
-        size = self.width - 6, round(14 * self._em)
-        self._pair = pair_photo(self.pair, pair, caption, size, palette.PAPER)
-        self.pair.configure(image=self._pair)
-        self.pair.grid()
-
-    def _draw_map(self, found: Assessment) -> None:
-        """Show what may follow from what; without anything to show it takes no room."""
-        em, width = self._em, self.width - 6
-        ink, paper = palette.INK, palette.PAPER
-        look = MapLook(em, 1.35 * em, 3.0 * em, 1.2, 2.4, ink, paper, palette.ACCENT)
-        drawn = chain_map(found, width, look, self._fonts.width)
-        if not drawn.shapes or found.blocked:
-            self.map_title.grid_remove()
-            self.map.grid_remove()
-            return
-        size = (width, max(1, round(drawn.height)))
-        self._photo = photo(self.frame, drawn.shapes, size, self._fonts, paper)
-        self.map.configure(image=self._photo)
-        self.map_title.grid()
-        self.map.grid()
-
-
-REASON_WORDS = "Reason, where you choose otherwise than the rule"

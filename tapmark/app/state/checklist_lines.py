@@ -1,6 +1,6 @@
 """The checklist as lines of a column: by moment, with the measure that decides each item."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 from tapmark.app.state.measure_lines import number
@@ -52,7 +52,6 @@ class CheckLine:
     item: ItemVerdict | None = None
     verdict: RowVerdict | None = None
     tap: NextTap | None = None
-    is_about: bool = False
 
     @property
     def band(self) -> Band | None:
@@ -97,16 +96,13 @@ def _fold(item: ItemVerdict) -> str:
 def _line(item: ItemVerdict, words: Words, is_all: bool) -> CheckLine:
     verdict = deciding(item, is_all)
     result = verdict.result if verdict else None
-    event = _event(verdict) if verdict else ""
+    needs = catalogue_row(result.key).needs_of(result.leg) if result else {}
+    event = next(reversed(list(needs)), "")  # the last one: there its drawing stands
     moment = event or (BACK_EVENTS[-1] if item.number in (16, 17, 18) else WHOLE_STEP)
     value = value_words(result) if isinstance(result, Measured) else ""
     ticked = "" if result is not None or item.word == NOT_MEASURED else "ticked"
-    is_about = isinstance(result, Measured) and result.is_about
     key = f"item {item.number}"
-    name = item.name
-    return CheckLine(
-        key, moment, item.word, name, value or ticked, event, item, verdict, None, is_about
-    )
+    return CheckLine(key, moment, item.word, item.name, value or ticked, event, item, verdict)
 
 
 def value_words(result: Measured) -> str:
@@ -131,21 +127,21 @@ def deciding(item: ItemVerdict, is_all: bool = False) -> RowVerdict | None:
     return min(alike or rows, key=order, default=None)
 
 
-def _event(verdict: RowVerdict) -> str:
-    """Return the last key frame that a row is read from: there its drawing stands."""
-    needs = catalogue_row(verdict.result.key).needs_of(verdict.result.leg)
-    return next(reversed(list(needs)), "")
-
-
 def _taps(reading: VisitReading) -> Iterator[CheckLine]:
     for i, tap in enumerate(reading.next_taps):
         where = f"Tap {'beside' if tap.is_beside else 'again at'} {tap.event}"
-        *most, last = tap.points
-        points = f"{', '.join(most)} and {last}" if most else last
-        yield CheckLine(f"tap {i}", where, CANT_TELL, points, "", tap.event, tap=tap)
+        name = in_one_go(tap.points)
+        yield CheckLine(f"tap {i}", where, CANT_TELL, name, "", tap.event, tap=tap)
 
 
-def _counted(n: int) -> str:
+def in_one_go(words: Sequence[str]) -> str:
+    """Return "hip, near knee and near ankle"."""
+    *most, last = words
+    return f"{', '.join(most)} and {last}" if most else last
+
+
+def counted_words(n: int) -> str:
+    """Return a number below ten in letters, any other in digits."""
     return COUNTED[n] if n < len(COUNTED) else str(n)
 
 
@@ -157,20 +153,15 @@ def headline(found: Assessment) -> str:
         return "Nothing is seen or likely."
     item = found.slots[0].item
     feet = f" ({item.feet})" if item.feet else ""
-    n = sum(found.item(each).word in TOLD for each in _follows(found, item.number))
-    more = f"; {_counted(n)} more may follow" if n else ""
+    follow, new = set[int](), {item.number}  # all that lies down the chain, without itself
+    while new:
+        new = {b for a, b in found.edges if a in new} - follow
+        follow |= new
+    n = sum(found.item(each).word in TOLD for each in follow - {item.number})
+    more = f"; {counted_words(n)} more may follow" if n else ""
     if item.word not in TOLD:
         return f"{item.name}{feet} stays the priority{more}."
     return f"{item.name}{feet} is {item.word}{more}."
-
-
-def _follows(found: Assessment, number_: int) -> set[int]:
-    """Return the items that lie down the chain of one, without itself."""
-    reached, new = set[int](), {number_}
-    while new:
-        new = {b for a, b in found.edges if a in new} - reached
-        reached |= new
-    return reached - {number_}
 
 
 def count_words(reading: VisitReading) -> str:
@@ -195,7 +186,12 @@ def detail_words(line: CheckLine, reading: VisitReading) -> str:
     result = verdict.result
     name = words.row(result.key)
     parts = [f"{name}{words.in_brackets(verdict.foot)}{_limits(verdict)}."]
-    other = [value for value in _other_feet(verdict, item, words) if value]
+    other = [
+        f"{words.foot(row.foot)} {value_words(row.result)}"
+        for row in item.rows
+        if row.result.key == result.key and row.foot != verdict.foot
+        if isinstance(row.result, Measured)
+    ]
     parts += [f"{', '.join(other)}."] if other else []
     parts += [f"± mostly {result.mostly}."] if result.mostly else []
     measured = words.measured(result.key)
@@ -216,10 +212,3 @@ def _limits(verdict: RowVerdict) -> str:
         return ""
     way = "up to" if high else "from"
     return f": fine {way} {number(fine, 0)}, limit {number(limit, 0)}"
-
-
-def _other_feet(verdict: RowVerdict, item: ItemVerdict, words: Words) -> Iterator[str]:
-    for row in item.rows:
-        is_other = row.result.key == verdict.result.key and row.foot != verdict.foot
-        if is_other and isinstance(row.result, Measured):
-            yield f"{words.foot(row.foot)} {value_words(row.result)}"

@@ -120,7 +120,14 @@ def runner_of(run: Run, spots: Mapping[int, Spot], time_of: TimeOf) -> Runner | 
     is_timed = len(timed) == len(hips)
     times = timed if is_timed else {i: float(i) for i in hips}
     xs = {i: at[0] for i, at in hips.items()}
-    pace = _pace(run, xs, times, USUAL_SPEED * tall if is_timed else 0.0)
+    factor, known, pace = run.set_up.slow_factor, sorted(xs), (0.0, 0.0)
+    if run.set_up.camera and not run.set_up.is_static:
+        pass  # the camera goes along: the nearest place is the best guess
+    elif len(known) > 1:
+        speeds = [(xs[b] - xs[a]) / (times[b] - times[a]) for a, b in pairwise(known)]
+        pace = speeds[0], speeds[-1]
+    elif is_timed and factor and run.view == "side":
+        pace = (USUAL_SPEED * tall * run.travel_sign / factor,) * 2
     return Runner(tall, hip_y, xs, times, time_of if is_timed else float, pace)
 
 
@@ -130,7 +137,7 @@ def _anchor(frame: KeyFrame) -> Point | None:
 
 def body_px(frame: KeyFrame) -> float | None:
     """Return the body height that the tapped parts of a frame tell, px; None below two points."""
-    known = {name: at for name in _names() if (at := frame.at(name))}
+    known = {tap.point: tap.at_px for tap in frame.taps if tap.at_px}
     parts = [
         (math.dist(known[a], known[b]), share)
         for (a, b), share in SEGMENTS.items()
@@ -141,24 +148,6 @@ def body_px(frame: KeyFrame) -> float | None:
         parts = [(math.dist(known[a], known[b]), share)]
     total = sum(length for length, _ in parts)
     return total / sum(share for _, share in parts) if total > 0 else None
-
-
-def _names() -> set[str]:
-    return {name for pair in (*SEGMENTS, ARM[0]) for name in pair}
-
-
-def _pace(
-    run: Run, xs: Mapping[int, float], times: Mapping[int, float], usual: float
-) -> tuple[float, float]:
-    """Return the speed before the first and after the last place known; usual: px a true second."""
-    known, factor = sorted(xs), run.set_up.slow_factor
-    if run.set_up.camera and not run.set_up.is_static:
-        return 0.0, 0.0  # the camera goes along: the nearest place is the best guess
-    speeds = [(xs[b] - xs[a]) / (times[b] - times[a]) for a, b in pairwise(known)]
-    if speeds:
-        return speeds[0], speeds[-1]
-    only = usual * run.travel_sign / factor if factor and run.view == "side" else 0.0
-    return only, only
 
 
 @dataclass(frozen=True)
@@ -192,13 +181,10 @@ class Following:
             return self
         here = event, picture, runner.x(picture)
         is_new = not self.here or self.here[0] != event
-        if self.tall_px and not (is_new and self._is_other(runner)):
+        off = abs(runner.tall_px - self.tall_px), abs(runner.middle_y - self.middle_y)
+        if self.tall_px and not (is_new and max(off) > OTHERWISE * self.tall_px):
             return replace(self, here=here)
         return replace(self, tall_px=runner.tall_px, middle_y=runner.middle_y, here=here)
-
-    def _is_other(self, runner: Runner) -> bool:
-        off = abs(runner.tall_px - self.tall_px), abs(runner.middle_y - self.middle_y)
-        return max(off) > OTHERWISE * self.tall_px
 
     def is_with(self, runner: Runner | None) -> bool:
         """Say whether the view stays with the runner."""

@@ -2,7 +2,7 @@
 
 import functools
 from collections import OrderedDict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -10,21 +10,20 @@ from typing import Any
 from PIL import Image
 
 from tapmark import disk
-from tapmark.app.jobs import Jobs
+from tapmark.app.jobs import Jobs, Task
 from tapmark.app.state.viewport import Box, Point, Size, Tone, Viewport
 from tapmark.clip.frames import Pictures
 from tapmark.clip.rates import Capture
 from tapmark.clip.timing import Span
 from tapmark.errors import ClipError, FrameNotThere
 from tapmark.marks.run import Run
-from tapmark.store.pictures import Still, kept_stills
+from tapmark.store.pictures import kept_stills
 
-CUT_BYTES = (
-    120_000_000  # of frames cut to the view: a step and more; one is 2 MB, 8 on a large screen
-)
+CUT_BYTES = 120_000_000  # of frames cut to the view: a step and more; one is 2 to 8 MB
 FULL_KEPT = 6  # full frames beside them: the key frames and one more
 PIXEL_BYTES = 4  # Pillow keeps three colours in four bytes
 GREY = (0x55, 0x60, 0x6C)
+EXTENT = Image.Transform.EXTENT
 
 
 @dataclass(frozen=True)
@@ -67,21 +66,19 @@ class Gallery:
         if self.has_full(i) or self._wanted == i:
             return
         self._wanted = i
-        self._jobs.run(
-            "full picture",
-            lambda task: self.pictures.full(i),
-            lambda image: self._keep_full(i, image, then),
-            lambda trouble: self._forget_wanted(),
-            by="window",  # it is kept in the gallery that asked, seen or not
-        )
 
-    def _forget_wanted(self) -> None:
-        self._wanted = None
+        def done(image: Image.Image) -> None:
+            self._wanted = None
+            self.keep(Shown(image, (0, 0), (i,)))
+            then()
 
-    def _keep_full(self, i: int, image: Image.Image, then: Callable[[], None]) -> None:
-        self._wanted = None
-        self.keep(Shown(image, (0, 0), (i,)))
-        then()
+        def failed(trouble: object) -> None:
+            self._wanted = None
+
+        def fetch(task: Task) -> Image.Image:
+            return self.pictures.full(i)
+
+        self._jobs.run("full picture", fetch, done, failed, by="window")  # kept here, seen or not
 
     def best(self, i: int) -> Image.Image:
         """Return frame i as large as it is at hand: full, else preview."""
@@ -90,11 +87,11 @@ class Gallery:
     def cut(self, i: int, view: Viewport, tone: Tone) -> Shown:
         """Return the seen part of frame i at canvas size."""
         key = (i, self.has_full(i), view, tone)
-        if key not in self._kept:
-            shown = _cut_out(self.best(i), view, tone, key)
-            self.keep(shown)
-            return shown
-        return self._used(key)
+        if key in self._kept:
+            return self._used(key)
+        shown = _cut_out(self.best(i), view, tone, key)
+        self.keep(shown)
+        return shown
 
     def _used(self, key: tuple[Any, ...]) -> Shown:
         self._kept.move_to_end(key)
@@ -138,14 +135,8 @@ class Gallery:
         """Return a part of frame i at a size; what lies beyond the frame is grey."""
         image = self.best(i)
         shrink = image.width / max(1, self.pictures.size_px[0])
-        cut = image.transform(
-            size,
-            Image.Transform.EXTENT,
-            tuple(c * shrink for c in box),
-            resample=Image.Resampling.BILINEAR,
-            fillcolor=GREY,
-        )
-        return tone.applied(cut)
+        seen, how = tuple(c * shrink for c in box), Image.Resampling.BILINEAR
+        return tone.applied(image.transform(size, EXTENT, seen, resample=how, fillcolor=GREY))
 
     def near(self, i: int, at: Point, n_px: int, side: int, tone: Tone) -> Image.Image:
         """Return n_px × n_px pixels of the full frame around a point, each drawn as a square.
@@ -154,17 +145,13 @@ class Gallery:
         """
         image = self.best(i)
         shrink = image.width / max(1, self.pictures.size_px[0])
-        half = n_px / 2
-        box = tuple(round(c * shrink) for c in _around(at, half))
-        patch = Image.new("RGB", (max(1, box[2] - box[0]), max(1, box[3] - box[1])), GREY)
-        inside = (
-            max(0, box[0]),
-            max(0, box[1]),
-            min(image.width, box[2]),
-            min(image.height, box[3]),
-        )
+        x, y = int(at[0]) + 0.5, int(at[1]) + 0.5  # the middle of the pixel that was hit
+        edges = x - n_px / 2, y - n_px / 2, x + n_px / 2, y + n_px / 2
+        left, top, right, bottom = (round(c * shrink) for c in edges)
+        patch = Image.new("RGB", (max(1, right - left), max(1, bottom - top)), GREY)
+        inside = max(0, left), max(0, top), min(image.width, right), min(image.height, bottom)
         if inside[0] < inside[2] and inside[1] < inside[3]:
-            patch.paste(image.crop(inside), (inside[0] - box[0], inside[1] - box[1]))
+            patch.paste(image.crop(inside), (inside[0] - left, inside[1] - top))
         return tone.applied(patch.resize((side, side), Image.Resampling.NEAREST))
 
 
@@ -178,30 +165,16 @@ def _cut_out(
     """Cut and scale; shrinking: how, where it gets smaller: a box is half as dear as it moves."""
     left, top, right, bottom = view.placed
     size = max(1, round(right - left)), max(1, round(bottom - top))
-    cut = tone.applied(_cut(image, view.picture, view.seen, size, shrinking))
+    fx, fy = image.width / view.picture[0], image.height / view.picture[1]
+    seen = view.seen
+    box = (seen[0] * fx, seen[1] * fy, seen[2] * fx, seen[3] * fy)
+    how = shrinking if box[2] - box[0] > size[0] else Image.Resampling.BILINEAR
+    cut = tone.applied(image.resize(size, how, box=box, reducing_gap=2.0))
     return Shown(cut, (round(left), round(top)), key)
 
 
 def _bytes_of(shown: Shown) -> int:
     return shown.image.width * shown.image.height * PIXEL_BYTES
-
-
-def _around(at: Point, half: float) -> Box:
-    x, y = int(at[0]) + 0.5, int(at[1]) + 0.5  # the middle of the pixel that was hit
-    return x - half, y - half, x + half, y + half
-
-
-def _cut(
-    image: Image.Image,
-    picture: Size,
-    seen: Box,
-    size: Size,
-    shrinking: Image.Resampling,
-) -> Image.Image:
-    fx, fy = image.width / picture[0], image.height / picture[1]
-    box = (seen[0] * fx, seen[1] * fy, seen[2] * fx, seen[3] * fy)
-    how = shrinking if box[2] - box[0] > size[0] else Image.Resampling.BILINEAR
-    return image.resize(size, how, box=box, reducing_gap=2.0)
 
 
 DECODED_KEPT = 16
@@ -221,7 +194,11 @@ class KeptStills:
         self.name = "the kept stills"
         self.size_px = run.source.size_px
         self._n = run.source.n_pictures
-        self._paths = _numbered(run, kept_stills(folder))
+        self._paths: dict[int, Path] = {}  # a frame that two key frames share is there once
+        for (i_step, event, offset), path in kept_stills(folder).items():
+            frame = run.steps[i_step].key_frame(event) if i_step < len(run.steps) else None
+            if frame:
+                self._paths[frame.picture + offset] = path
         frames = [frame for step in run.steps for frame in step.key_frames]
         self._times = {frame.picture: (frame.time_s, frame.interval_s) for frame in frames}
         self.capture = Capture(run.set_up.slow_factor, None, run.set_up.rate_source)
@@ -277,13 +254,3 @@ class KeptStills:
 
     def close(self) -> None:
         self._decoded.cache_clear()
-
-
-def _numbered(run: Run, stills: Mapping[Still, Path]) -> dict[int, Path]:
-    """Return frame number -> file; a frame that two key frames share is there once."""
-    found = {}
-    for (i_step, event, offset), path in stills.items():
-        frame = run.steps[i_step].key_frame(event) if i_step < len(run.steps) else None
-        if frame:
-            found[frame.picture + offset] = path
-    return found

@@ -41,6 +41,12 @@ class Line:
         gap = "" if self.unit == "°" else " "
         return f"{self.value} {self.plus_minus}{gap}{self.unit}" if self.value else ""
 
+    @property
+    def printed(self) -> str:
+        """The value as it stands in the table, with ≈ behind what leans on a guess."""
+        about = " ≈" if self.name.endswith("≈") else ""
+        return f"{self.value} {self.plus_minus} {self.unit}{about}" if self.value else ""
+
 
 def lines_of(reading: VisitReading) -> tuple[Line, ...]:
     """Return one line for every row, graded ones first, those without a number last."""
@@ -65,6 +71,7 @@ def _line(verdict: RowVerdict, words: Words) -> Line:
         return Line(
             name, *none, unit, NOT_MEASURED, said, "", result.reason, "", True, *none, measure, foot
         )
+    needs = catalogue_row(result.key).needs_of(result.leg)
     return Line(
         f"{name}  ≈" if result.is_about else name,
         number(result.value, result.digits),
@@ -74,7 +81,7 @@ def _line(verdict: RowVerdict, words: Words) -> Line:
         words.verdict(verdict.word),
         result.mostly,
         verdict.why or result.not_graded or result.capped or _how_many_would_tell(verdict),
-        _event(verdict),
+        next(iter(needs)) if len(needs) == 1 else "",
         verdict.word == SHOWN,
         result.key,
         result.leg,
@@ -100,12 +107,6 @@ def number(value: float, digits: int) -> str:
     if float(text) == 0:
         text = text.lstrip("-")
     return text.replace("-", "−")
-
-
-def _event(verdict: RowVerdict) -> str:
-    """Return the one key frame that a row is read from, "" when it needs several."""
-    needs = catalogue_row(verdict.result.key).needs_of(verdict.result.leg)
-    return next(iter(needs)) if len(needs) == 1 else ""
 
 
 USUAL_CONTACT_S = 0.110

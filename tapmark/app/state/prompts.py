@@ -28,24 +28,17 @@ class Look:
     prompts: tuple[Prompt, ...] = ()
 
 
-Again = Look | bool | None  # True is the plain second look
-
-
-def _look(again: Again) -> Look | None:
-    return Look() if again is True else again or None
-
-
 def asked(
-    run: Run, i_step: int, *, again: Again = None, even_unset: bool = False
+    run: Run, i_step: int, *, again: Look | None = None, even_unset: bool = False
 ) -> tuple[Prompt, ...]:
     """Return every prompt of a step in order; again = those of the second look.
 
     even_unset: of key frames too that are not chosen yet; nothing is asked of these so far.
     """
-    step, look = run.steps[i_step], _look(again)
-    if look and look.prompts:
-        return look.prompts
-    wanted = SECOND_LOOK if look else prompts(run.view, run.tap_set, run.set_up.uses_neck_base)
+    step = run.steps[i_step]
+    if again and again.prompts:
+        return again.prompts
+    wanted = SECOND_LOOK if again else prompts(run.view, run.tap_set, run.set_up.uses_neck_base)
     return tuple(
         Prompt(event, "neck base" if point == "shoulder" and run.set_up.uses_neck_base else point)
         for event, points in wanted.items()
@@ -54,22 +47,21 @@ def asked(
     )
 
 
-def tap_of(step: Step, prompt: Prompt, *, again: Again = None) -> Tap | None:
+def tap_of(step: Step, prompt: Prompt, *, again: Look | None = None) -> Tap | None:
     """Return the tap that answers a prompt, or None."""
     frame = frame_of(step, prompt.event, again=again, by=prompt.by)
     return frame.tap(prompt.point) if frame else None
 
 
-def frame_of(step: Step, event: str, *, again: Again = None, by: int = 0) -> KeyFrame | None:
+def frame_of(step: Step, event: str, *, again: Look | None = None, by: int = 0) -> KeyFrame | None:
     """Return the key frame whose taps count: of the first or of a later look."""
-    look = _look(again)
-    if look is None:
+    if again is None:
         return step.key_frame(event)
-    return next(iter(step.looks(event, by)[(look.number if by == 0 else 2) - 2 :]), None)
+    return next(iter(step.looks(event, by)[(again.number if by == 0 else 2) - 2 :]), None)
 
 
 def next_open(
-    run: Run, i_step: int, after: Prompt | None = None, *, again: Again = None
+    run: Run, i_step: int, after: Prompt | None = None, *, again: Look | None = None
 ) -> Prompt | None:
     """Return the first prompt without a tap, looking from the one after `after` and round."""
     every = asked(run, i_step, again=again)
@@ -80,7 +72,7 @@ def next_open(
     )
 
 
-def first_open_in(run: Run, i_step: int, event: str, *, again: Again = None) -> Prompt | None:
+def first_open_in(run: Run, i_step: int, event: str, *, again: Look | None = None) -> Prompt | None:
     """Return the first prompt of one key frame that has no tap yet, or None."""
     step = run.steps[i_step]
     mine = (p for p in asked(run, i_step, again=again) if p.event == event)
@@ -88,7 +80,7 @@ def first_open_in(run: Run, i_step: int, event: str, *, again: Again = None) -> 
 
 
 def neighbour(
-    run: Run, i_step: int, prompt: Prompt | None, by: int, *, again: Again = None
+    run: Run, i_step: int, prompt: Prompt | None, by: int, *, again: Look | None = None
 ) -> Prompt | None:
     """Return the prompt `by` places on (negative: back), round the end."""
     every = asked(run, i_step, again=again)
@@ -99,7 +91,7 @@ def neighbour(
 
 
 def counted(
-    run: Run, i_step: int, event: str | None = None, *, again: Again = None
+    run: Run, i_step: int, event: str | None = None, *, again: Look | None = None
 ) -> tuple[int, int]:
     """Return (answered, asked) of a step, or of one of its key frames."""
     every = asked(run, i_step, again=again, even_unset=True)
@@ -113,7 +105,7 @@ def missing_events(run: Run, i_step: int) -> tuple[str, ...]:
     return tuple(event for event in wanted if not run.steps[i_step].key_frame(event))
 
 
-def shown_run(run: Run | None, i_step: int, *, again: Again = None) -> Run:
+def shown_run(run: Run | None, i_step: int, *, again: Look | None = None) -> Run:
     """Return the run whose step line is shown: a bare one where none is open.
 
     During the second look the first taps of what is looked at again are hidden, here too.

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from operator import is_
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from PIL import Image
 
@@ -61,7 +61,15 @@ class Wish:
 
         Raises ClipError, OtherPictures, Cancelled.
         """
-        pictures = self._opened(cache_folder, task)
+        if self.stills or self.path.is_dir():
+            pictures: Pictures = open_stills(self.stills or self.path, rate_hz=self.rate_hz)
+        else:
+            if self.marked and self.path.is_file():
+                stored.refuse_other_clip(self.marked, self.path)
+            header, stop = read_header(self.path), task.is_cancelled
+            pictures = begin_clip(
+                self.path, cache_folder, part=self.part_s, header=header, is_cancelled=stop
+            )
         try:
             self.refuse_others(pictures)
         except OtherPictures:
@@ -75,20 +83,6 @@ class Wish:
             n, is_whole = len(pictures), not isinstance(pictures, Clip) or pictures.is_done
             last_s = pictures.time_s(n - 1) if n and is_whole else None
             stored.refuse_other_pictures(self.marked, self.path.name, pictures.size_px, n, last_s)
-
-    def _opened(self, cache_folder: Path, task: Task) -> Pictures:
-        if self.stills or self.path.is_dir():
-            return open_stills(self.stills or self.path, rate_hz=self.rate_hz)
-        if self.marked and self.path.is_file():
-            stored.refuse_other_clip(self.marked, self.path)
-        header = read_header(self.path)
-        return begin_clip(
-            self.path,
-            cache_folder,
-            part=self.part_s,
-            header=header,
-            is_cancelled=task.is_cancelled,
-        )
 
 
 USUAL_PICTURES = 1_200  # frames of a part that is offered: a few steps at 240 a second
@@ -123,14 +117,9 @@ class LongClip:
 
     def around(self, at_s: float) -> "LongClip":
         """Return the same with a part around a moment."""
-        wide = self.usual_s
+        wide = USUAL_PICTURES / (self.header.rate_hz or 240.0)
         start = min(max(0.0, at_s - wide / 2), max(0.0, self.length_s - wide))
         return replace(self, start_s=start, end_s=min(self.length_s, start + wide))
-
-    @property
-    def usual_s(self) -> float:
-        """How long a part is that is offered."""
-        return USUAL_PICTURES / (self.header.rate_hz or 240.0)
 
 
 @dataclass(frozen=True)
@@ -474,6 +463,15 @@ class Session:
         return self._criteria[1]
 
 
+T = TypeVar("T")
+
+
+def _there(value: T | None, why_not: str) -> T:
+    if value is None:
+        raise NotThere(why_not)
+    return value
+
+
 PAGES = ("squad", "film", "frames", "taps", "review", "sheet")
 ASIDE = ("proposal", "season", "group", "compare", "naming", "drawing")
 """Pages that are reached from Squad and lead back to it."""
@@ -506,39 +504,31 @@ class AppState:
 
     @property
     def squad(self) -> Squad | None:
-        """The squad that is open."""
         return self.session.squad
 
     @property
     def paper(self) -> str:
-        """The paper of this squad."""
         return self.squad.choices.paper if self.squad else "a4"
 
     @property
     def athlete(self) -> Athlete | None:
-        """The athlete who is chosen."""
         return self.session.athlete
 
     @property
     def the_squad(self) -> Squad:
         """The squad that is open, for what can only be done with one. Raises NotThere."""
-        if self.session.squad is None:
-            raise NotThere("No squad is open. Open or make one on Squad first.")
-        return self.session.squad
+        return _there(self.squad, "No squad is open. Open or make one on Squad first.")
 
     @property
     def the_athlete(self) -> Athlete:
-        """The athlete who is chosen, for what can only be done with one. Raises NotThere."""
-        if self.session.athlete is None:
-            raise NotThere("No athlete is chosen. Choose one on Squad first.")
-        return self.session.athlete
+        """The athlete who is chosen. Raises NotThere."""
+        return _there(self.athlete, "No athlete is chosen. Choose one on Squad first.")
 
     @property
     def the_run(self) -> Run:
-        """The run that is open, for what can only be done with one. Raises NotThere."""
-        if self.run is None:
-            raise NotThere("No run is open. Choose an athlete on Squad and start a visit first.")
-        return self.run
+        """The run that is open. Raises NotThere."""
+        why = "No run is open. Choose an athlete on Squad and start a visit first."
+        return _there(self.run, why)
 
     @property
     def pictures(self) -> Pictures | None:
@@ -547,10 +537,8 @@ class AppState:
 
     @property
     def the_pictures(self) -> Pictures:
-        """The clip or stills of the run, for what can only be done with them. Raises NotThere."""
-        if self.pictures is None:
-            raise NotThere("No clip is open. Open a clip or stills on Film first.")
-        return self.pictures
+        """The clip or stills of the run. Raises NotThere."""
+        return _there(self.pictures, "No clip is open. Open a clip or stills on Film first.")
 
     def close_pictures(self) -> None:
         """Close the clip or stills of the run, and forget what was kept of their frames."""
@@ -589,7 +577,9 @@ class AppState:
 
     def notify(self) -> None:
         """Say that something changed."""
-        self._find_runner()
+        marking = self.marking
+        following = marking.following.found(self.runner(), marking.event, marking.picture)
+        marking.following = following
         for listener in self._listeners:
             listener()
 
@@ -612,12 +602,10 @@ class AppState:
 
     @property
     def run(self) -> Run | None:
-        """The run that is open."""
         return self.history.value.run if self.history else None
 
     @property
     def visit(self) -> Visit | None:
-        """The visit that is open."""
         return self.history.value.visit if self.history else None
 
     @property
@@ -631,23 +619,17 @@ class AppState:
         """The key frame at hand, None when it is not chosen."""
         return self.step.key_frame(self.marking.event)
 
-    def record(self, label: str, run: Run, *, amend: bool = False) -> None:
-        """Keep a changed run, save it and tell everybody."""
+    def record(
+        self, label: str, run: Run | None = None, *, visit: Visit | None = None, amend: bool = False
+    ) -> None:
+        """Keep a changed run or visit, save it and tell everybody."""
         if self.history:
-            self._record(label, replace(self.history.value, run=run), amend)
-
-    def record_visit(self, label: str, visit: Visit, *, amend: bool = False) -> None:
-        """Keep a changed visit, save it and tell everybody."""
-        if self.history:
-            self._record(label, replace(self.history.value, visit=visit), amend)
-
-    def _record(self, label: str, new: Work, amend: bool) -> None:
-        assert self.history
-        self.session.refuse()
-        old = self.history.value
-        if self.history.record(label, new, amend=amend):
-            self.session.save(old, new, amend)
-        self.notify()
+            self.session.refuse()
+            old = self.history.value
+            new = Work(visit or old.visit, run or old.run)
+            if self.history.record(label, new, amend=amend):
+                self.session.save(old, new, amend)
+            self.notify()
 
     def amend(self, run: Run) -> None:
         """Put facts about the frames into the run without a step of its own to undo."""
@@ -669,17 +651,14 @@ class AppState:
         new = self.history.undo() if back else self.history.redo()
         if new != old:
             self.session.save(old, new, False)
-            self._show_change(old.run, new.run)
+            place = changed_at(old.run, new.run)
+            self.marking.i_step = min(self.marking.i_step, len(new.run.steps) - 1)
+            if place is None:
+                self.settle()
+            else:
+                self.marking.i_step, event, point = place
+                self.go_to(event, Prompt(event, point) if point else None)
         self.notify()
-
-    def _show_change(self, old: Run, new: Run) -> None:
-        self.marking.i_step = min(self.marking.i_step, len(new.steps) - 1)
-        place = changed_at(old, new)
-        if place is None:
-            self.settle()
-            return
-        self.marking.i_step, event, point = place
-        self.go_to(event, Prompt(event, point) if point else None)
 
     def go_to(self, event: str, prompt: Prompt | None = None) -> None:
         """Show a key frame of the step and ask for a point of it (its first open one by default).
@@ -759,11 +738,6 @@ class AppState:
         following = replace(marking.following, here=None, is_whole=False)
         marking.following = following if following.tall_px and not is_box else Following()
         self.notify()
-
-    def _find_runner(self) -> None:
-        marking = self.marking
-        found = marking.following.found(self.runner(), marking.event, marking.picture)
-        marking.following = found
 
     @property
     def folder(self) -> Path | None:

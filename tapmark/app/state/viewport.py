@@ -52,19 +52,13 @@ class Viewport:
         """Return where a frame point lies on the canvas."""
         mx, my = self.middle
         s = self.scale
-        return (
-            (point[0] - mx) * s + self.canvas[0] / 2,
-            (point[1] - my) * s + self.canvas[1] / 2,
-        )
+        return ((point[0] - mx) * s + self.canvas[0] / 2, (point[1] - my) * s + self.canvas[1] / 2)
 
     def to_picture(self, point: Point) -> Point:
         """Return the frame point under a canvas point; it may lie outside the frame."""
         mx, my = self.middle
         s = self.scale
-        return (
-            (point[0] - self.canvas[0] / 2) / s + mx,
-            (point[1] - self.canvas[1] / 2) / s + my,
-        )
+        return ((point[0] - self.canvas[0] / 2) / s + mx, (point[1] - self.canvas[1] / 2) / s + my)
 
     @property
     def seen(self) -> Box:

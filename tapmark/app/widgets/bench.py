@@ -21,7 +21,17 @@ from tapmark.app.state.playback import Due
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Viewport
 from tapmark.app.widgets.picture_pane import MARKS, Hands, PicturePane, zoom_words
-from tapmark.app.widgets.pieces import ActionButton, Column, Fresh, soon, whole, window_px
+from tapmark.app.widgets.pieces import (
+    ActionButton,
+    Column,
+    Fresh,
+    box,
+    label,
+    put,
+    soon,
+    whole,
+    window_px,
+)
 from tapmark.app.widgets.player import Player
 from tapmark.app.widgets.scrubber import Transport
 from tapmark.app.widgets.step_line import Strip
@@ -156,22 +166,21 @@ class Bench:
         self.frame.rowconfigure(0, weight=1)
         self._words_at, picture = (0, 1) if context.settings.value.left_handed else (1, 0)
         self.frame.columnconfigure(picture, weight=1)
-        large = self.large = ttk.Frame(self.frame)
-        pad = look.units(1.5)
-        large.grid(row=0, column=picture, sticky="nsew", padx=pad, pady=(look.units(0.75), 0))
-        large.columnconfigure(0, weight=1)
+        pad, above = look.units(1.5), (look.units(0.75), 0)
+        large = self.large = box(self.frame, 0, picture, "nsew", grows=0, padx=pad, pady=above)
         large.rowconfigure(0, weight=1)
-        self.place = ttk.Frame(large)
-        self.place.grid(row=0, column=0, sticky="nsew")
+        self.place = box(large, 0, 0, "nsew", grows=0)
         self.place.grid_propagate(False)
-        self.place.columnconfigure(0, weight=1)
         self.place.rowconfigure(0, weight=1)
         self.pane = PicturePane(self.place, look, Hands())
-        self.pane.canvas.grid(row=0, column=0, sticky="nsew")
+        put(self.pane.canvas, sticky="nsew")
         self.transport = Transport(large, context, look)
-        self.transport.frame.grid(row=1, column=0, sticky="ew")
-        self.strip = Strip(large, look, context.painter, self._to_event)
-        self.strip.canvas.grid(row=2, column=0, sticky="ew")
+        put(self.transport.frame, 1, 0, "ew")
+        to_event = context.state.go_to
+        self.strip = Strip(
+            large, look, context.painter, lambda event: context.attempt(lambda: to_event(event))
+        )
+        put(self.strip.canvas, 2, 0, "ew")
         self.player = Player(self.frame, context, self._show_due, self._play_no_more, self._gallery)
         self._below: tk.Widget = self.strip.canvas
         self.frame.bind("<Configure>", lambda event: self._fit(event.width))
@@ -195,22 +204,18 @@ class Bench:
             page.column(self.column)
             self.column.canvas.bind("<Configure>", partial(self._fit_page, page), add="+")
             self.column.follow_keyboard()
-        inner, outer = 0, self.look.units(1.5)
-        self.column.outer.grid(
-            row=0,
-            column=self._words_at,
-            sticky="nsew",
-            padx=(inner, outer) if self._words_at else (outer, inner),
-            pady=(self.look.units(0.75), 0),
-        )
+        rim, above = self.look.units(1.5), (self.look.units(0.75), 0)
+        padx = (0, rim) if self._words_at else (rim, 0)
+        put(self.column.outer, 0, self._words_at, "nsew", padx=padx, pady=above)
         self._fit(self.frame.winfo_width())
         hands, state = page.hands(), self.context.state
-        hands.moved, hands.resized = state.look_through if page.zooms else _stay, state.notify
+        hands.resized = state.notify
+        if page.zooms:
+            hands.moved = state.look_through
         below = page.below() or self.strip.canvas
         if below is not self._below:
             self._below.grid_remove()
-            below.grid(row=2, column=0, sticky="ew")
-            self._below = below
+            self._below = put(below, 2, 0, "ew")
         hands.tap = partial(self._tap, hands.tap)
         self.pane.take(hands)
 
@@ -272,7 +277,7 @@ class Bench:
         self._cover = cover
         if cover:
             self.pane.canvas.grid_remove()
-            cover.grid(row=0, column=0)
+            put(cover)
         else:
             self.pane.canvas.grid()
 
@@ -308,26 +313,17 @@ class Bench:
         state = self.context.state
         change_playing(state, replace(state.marking.playing, is_on=False))
 
-    def _to_event(self, event: str) -> None:
-        self.context.attempt(partial(self.context.state.go_to, event))
-
-
-def _stay(view: Viewport) -> None:
-    """Keep what is seen."""
-
 
 class Onward:
     """The button at the lower right: the way onward, or what is missing before it can be gone."""
 
     def __init__(self, parent: tk.Misc, context: Context) -> None:
-        self._context, self._fresh, self._name = context, Fresh(), ""
+        self._fresh, self._name = Fresh(), ""
         self._texts: tuple[str, ...] = ("",)
-        self.button = ttk.Button(parent, style="Primary.TButton", command=self._go)
+        self.button = ttk.Button(parent, style="Primary.TButton")
+        self.button.configure(command=lambda: context.perform(self._name))
         self.button.state(["disabled"])  # until the page says where it leads
         self.button.bind("<Configure>", lambda event: self._write())
-
-    def _go(self) -> None:
-        self._context.perform(self._name)
 
     def refresh(self, name: str, text: str, missing: str = "", *, short: str = "") -> None:
         """Lead to an action under that text; missing stands there instead while it cannot.
@@ -357,21 +353,17 @@ class BenchColumn:
         self.outer.grid_propagate(False)
         self.outer.columnconfigure(0, weight=1)
         self.outer.rowconfigure(1, weight=1)
-        head = self.head = ttk.Frame(self.outer)
-        head.grid(row=0, column=0, sticky="ew", padx=edge, pady=(look.units(0.5), 0))
-        head.columnconfigure(0, weight=1)
-        self.title = ttk.Label(head, style="Title.TLabel")
-        self.title.grid(row=0, column=0, sticky="ew")
-        self.count = ttk.Label(head, style="Muted.TLabel", width=COUNT_WIDE, anchor="e")
-        self.count.grid(row=0, column=1, sticky="e")
+        above = (look.units(0.5), 0)
+        head = self.head = box(self.outer, 0, grows=0, padx=edge, pady=above)
+        self.title = label(head, 0, style="Title.TLabel", sticky="ew")
+        count = ttk.Label(head, style="Muted.TLabel", width=COUNT_WIDE, anchor="e")
+        self.count = put(count, 0, 1, "e")
         self._scrolled = Column(self.outer, look, 1)
-        self._scrolled.outer.grid(row=1, column=0, sticky="nsew", padx=(edge, 0))
+        put(self._scrolled.outer, 1, 0, "nsew", padx=(edge, 0))
         self.body, self.canvas = self._scrolled.body, self._scrolled.canvas
-        self.foot = ttk.Frame(self.outer)
-        self.foot.grid(row=2, column=0, sticky="ew", padx=edge, pady=(look.units(0.5), 0))
-        for i in (0, 1):
-            self.foot.columnconfigure(i, weight=1, uniform="half")
-            self.foot.rowconfigure(i, minsize=look.units(FOOT_ROW))
+        self.follow_keyboard = self._scrolled.follow_keyboard
+        self.foot = box(self.outer, 2, grows=(0, 1), padx=edge, pady=above)
+        self.foot.rowconfigure((0, 1), minsize=look.units(FOOT_ROW))
         self.outer.bind("<Configure>", self._fit_foot)
         self.onward = Onward(self.foot, bench.context)
         self.put(self.onward.button, LOWER_RIGHT)
@@ -386,8 +378,7 @@ class BenchColumn:
     def _fit_foot(self, event: "tk.Event[tk.Misc]") -> None:
         """Move the rows of buttons together where there is little height."""
         row = FOOT_ROW if event.height >= self.look.units(LOW) else LOW_FOOT_ROW
-        for i in (0, 1):
-            self.foot.rowconfigure(i, minsize=self.look.units(row))
+        self.foot.rowconfigure((0, 1), minsize=self.look.units(row))
 
     def put(self, button: ttk.Button, place: tuple[int, int]) -> None:
         """Put a button into one of the four places; one that is there already stays below it."""
@@ -420,14 +411,10 @@ class BenchColumn:
             return
         more, self._px = px - self._px, px
         self.outer.configure(width=px)
-        for label in _labels(self.body):
-            at = int(str(label.cget("wraplength") or 0))
+        for each in _labels(self.body):
+            at = int(str(each.cget("wraplength") or 0))
             if at:
-                label.configure(wraplength=max(1, at + more))
-
-    def follow_keyboard(self) -> None:
-        """Scroll to what gets the keyboard; call it when the column is filled anew."""
-        self._scrolled.follow_keyboard()
+                each.configure(wraplength=max(1, at + more))
 
 
 def _labels(widget: tk.Misc) -> list[ttk.Label]:

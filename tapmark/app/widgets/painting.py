@@ -43,11 +43,7 @@ def painted(
 
 
 def photo(
-    root: tk.Misc,
-    shapes: Shapes,
-    size: tuple[int, int],
-    fonts: Fonts,
-    ground: str = palette.WHITE,
+    root: tk.Misc, shapes: Shapes, size: tuple[int, int], fonts: Fonts, ground: str = palette.WHITE
 ) -> ImageTk.PhotoImage:
     """Return the same as a picture a widget can show; the caller keeps it."""
     return ImageTk.PhotoImage(painted(shapes, size, fonts, ground), master=root)
@@ -167,7 +163,6 @@ class Drawing:
         self.canvas.itemconfigure(self._item, image=self._kept[key])
 
     def clear(self) -> None:
-        """Show nothing."""
         self._shown = None
         self.canvas.itemconfigure(self._item, image="")
 
@@ -259,26 +254,16 @@ def _text(
 OPEN, DONE, HALF, HANDLE = "open", "done", "half", "handle"
 
 
-class Dots:
-    """The pictures by name, each in a square of 2.4 u on the ground they stand on."""
-
-    def __init__(self, parent: tk.Misc, u: int, ground: str = palette.PAPER) -> None:
-        side = round(2.4 * u)
-        fonts, centre = window_fonts(parent), (side / 2, side / 2)
-        self._made = {
-            name: photo(parent, shapes, (side, side), fonts, ground)
-            for name, shapes in _dots(centre, u).items()
-        }
-
-    def __getitem__(self, name: str) -> ImageTk.PhotoImage:
-        """Return the picture of that name."""
-        return self._made[name]
-
-
-def _dots(at: tuple[float, float], u: int) -> dict[str, Shapes]:
+def dots(parent: tk.Misc, u: int, ground: str = palette.PAPER) -> dict[str, ImageTk.PhotoImage]:
+    """Return the dots by name, each in a square of 2.4 u on the ground they stand on."""
+    side, fonts = round(2.4 * u), window_fonts(parent)
+    at = side / 2, side / 2
+    rings = {
+        OPEN: Ring(at, 0.5 * u, palette.WHITE, palette.CONTROL_EDGE, 0.18 * u),
+        HALF: Ring(at, 0.5 * u, palette.WHITE, palette.INK, 0.26 * u),
+        DONE: Ring(at, 0.58 * u, palette.INK),
+        HANDLE: Ring(at, 0.95 * u, palette.ACCENT, palette.WHITE, 0.25 * u),
+    }
     return {
-        OPEN: (Ring(at, 0.5 * u, palette.WHITE, palette.CONTROL_EDGE, 0.18 * u),),
-        HALF: (Ring(at, 0.5 * u, palette.WHITE, palette.INK, 0.26 * u),),
-        DONE: (Ring(at, 0.58 * u, palette.INK),),
-        HANDLE: (Ring(at, 0.95 * u, palette.ACCENT, palette.WHITE, 0.25 * u),),
+        name: photo(parent, (ring,), (side, side), fonts, ground) for name, ring in rings.items()
     }

@@ -10,6 +10,7 @@ import math
 import tkinter as tk
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from PIL import Image, ImageTk
@@ -35,11 +36,7 @@ MARKS, MOVES = "crosshair", "fleur"  # pointers, on every system
 EDGE = 2  # width of the ring that shows the keyboard's place
 
 
-def _no_grab(at: Point, reach: float) -> bool:
-    return False
-
-
-def _nothing(*args: Any) -> None:
+def _nothing(*args: Any) -> Any:
     return None
 
 
@@ -55,10 +52,10 @@ class Hands:
 
     tap: Callable[[Point], object] = _nothing
     hover: Callable[[Point | None], object] = _nothing
-    grab: Callable[[Point, float], bool] = _no_grab
+    grab: Callable[[Point, float], object] = _nothing
     drag: Callable[[Point], object] = _nothing
     drop: Callable[[], object] = _nothing
-    over: Callable[[Point, float], object] = _no_grab
+    over: Callable[[Point, float], object] = _nothing
     does: str = ""
     box: Callable[[Point, Point], object] | None = None
     menu: Callable[[Point, float, tuple[int, int]], object] = _nothing
@@ -97,9 +94,6 @@ class PicturePane:
         self.with_shift = False  # while a button is down
         self._image = self.canvas.create_image(0, 0, anchor="nw")
         self._patch_item = self.canvas.create_image(0, 0, anchor="nw")
-        self._bind()
-
-    def _bind(self) -> None:
         for event, action in (
             ("<Button-1>", self._pressed),
             ("<B1-Motion>", self._dragged),
@@ -147,7 +141,6 @@ class PicturePane:
         self.canvas.coords(self._image, shown.at[0] + EDGE, shown.at[1] + EDGE)
 
     def clear(self) -> None:
-        """Show nothing."""
         self._photo = self._shown = None
         self._drop_smooth()
         self._shapes = self._still = ()
@@ -228,9 +221,8 @@ class PicturePane:
 
     def _pressed(self, event: Any) -> None:
         self.canvas.focus_set()
-        spot = (event.x, event.y)
-        has_grabbed = self.hands.grab(self.at(event), self._reach())
-        self._press = _Press(spot, has_grabbed, spot)
+        spot, found = (event.x, event.y), self.hands.grab(self.at(event), self._reach())
+        self._press = _Press(spot, bool(found), spot)
 
     def _point_with(self, cursor: str) -> None:
         if cursor != self._cursor:
@@ -256,11 +248,9 @@ class PicturePane:
 
     def _draw_box(self, start: Point, end: Point) -> None:
         self.canvas.delete("box")
-        for colour, width in ((palette.CASING, 4), (palette.WHITE, 2)):
-            dash = (8, 5) if colour == palette.WHITE else ()
-            self.canvas.create_rectangle(
-                *start, *end, outline=colour, width=width, dash=dash, tags="box"
-            )
+        draw = partial(self.canvas.create_rectangle, *start, *end, tags="box")
+        draw(outline=palette.CASING, width=4)
+        draw(outline=palette.WHITE, width=2, dash=(8, 5))
 
     def _released(self, event: Any) -> None:
         press, self._press = self._press, None
@@ -305,24 +295,18 @@ class PicturePane:
 
 def _cross_hair(at: Point, unit: int) -> Shapes:
     """Four arms with the very point left open: white on black, seen on anything."""
-    x, y = at
-    inner, outer = unit * 1.0, unit * 4.5
-    width, edge = max(2.0, unit / 4), 1.5
+    (x, y), width, edge = at, max(2.0, unit / 4), 1.5
 
-    def arms(colour: str, line: float, longer: float) -> Shapes:
-        return tuple(
-            Line(
-                (
-                    (x + dx * (inner - longer), y + dy * (inner - longer)),
-                    (x + dx * (outer + longer), y + dy * (outer + longer)),
-                ),
-                colour,
-                line,
-            )
-            for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1))
-        )
+    def arm(dx: int, dy: int, colour: str, line: float, longer: float) -> Line:
+        near, far = unit - longer, 4.5 * unit + longer
+        ends = (x + dx * near, y + dy * near), (x + dx * far, y + dy * far)
+        return Line(ends, colour, line)
 
-    return (*arms(palette.CASING, width + 2 * edge, edge), *arms(palette.WHITE, width, 0.0))
+    return tuple(
+        arm(dx, dy, *look)
+        for look in ((palette.CASING, width + 2 * edge, edge), (palette.WHITE, width, 0.0))
+        for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1))
+    )
 
 
 PIXELS = 31  # across; odd, so that one pixel is the middle one
@@ -337,19 +321,12 @@ class Magnifier:
         self.canvas = surface(parent, palette.HAIRLINE, has_focus=False, **size)
         self._photo = ImageTk.PhotoImage("RGB", (self.side, self.side), master=parent)
         self._item = self.canvas.create_image(0, 0, anchor="nw", state="hidden", image=self._photo)
-        self._cross()
-
-    def _cross(self) -> None:
-        middle, cell = self.side / 2, self.side / PIXELS
-        gap = cell * 1.5
+        middle, gap = self.side / 2, 1.5 * self.side / PIXELS
         for colour, width in ((palette.CASING, 4), (palette.WHITE, 2)):
+            draw = partial(self.canvas.create_line, fill=colour, width=width, tags="cross")
             for a, b in ((0.0, middle - gap), (middle + gap, float(self.side))):
-                self.canvas.create_line(
-                    a, middle, b, middle, fill=colour, width=width, tags="cross"
-                )
-                self.canvas.create_line(
-                    middle, a, middle, b, fill=colour, width=width, tags="cross"
-                )
+                draw(a, middle, b, middle)
+                draw(middle, a, middle, b)
         self.canvas.itemconfigure("cross", state="hidden")
 
     def show(self, gallery: Gallery, i: int, at: Point, tone: Tone) -> None:
@@ -372,23 +349,13 @@ def taps_overlay(state: AppState, view: Viewport, unit: float) -> Shapes:
     at = frame.at(dragged[0].point) if dragged else None
     if dragged is None or at is None:
         return shapes
-    return shapes + _moved_from(view.to_canvas(dragged[1]), view.to_canvas(at), unit)
-
-
-def _moved_from(start: Point, end: Point, unit: float) -> Shapes:
-    """Return a broken ring where a mark was and dots from there to where it is now."""
-    radius, width = 6.5 * unit, 2 * unit
-    ring = [
-        (
-            start[0] + radius * math.cos(k * math.tau / 24),
-            start[1] + radius * math.sin(k * math.tau / 24),
-        )
-        for k in range(25)
-    ]
-    lines = (tuple(ring), (start, end))
-    return tuple(
+    # a broken ring where the mark was, and dots from there to where it is now
+    (x, y), radius, width = view.to_canvas(dragged[1]), 6.5 * unit, 2 * unit
+    turns = [k * math.tau / 24 for k in range(25)]
+    ring = tuple((x + radius * math.cos(a), y + radius * math.sin(a)) for a in turns)
+    return shapes + tuple(
         Line(points, palette.WHITE, width, (2 * unit, 4 * unit), palette.CASING, 2 * width)
-        for points in lines
+        for points in (ring, ((x, y), view.to_canvas(at)))
     )
 
 

@@ -1,7 +1,7 @@
 """Small pieces that several pages use: buttons, scrolling columns, redrawing what changed."""
 
 import tkinter as tk
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from tkinter import font as tkfont
 from tkinter import ttk
@@ -9,11 +9,9 @@ from typing import Any, TypeVar
 
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.keys import spoken
-from tapmark.app.shell.rates import offer_words
 from tapmark.app.state.form import FieldTrouble
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import StopwatchUnusable, TapmarkError
-from tapmark.measures.result import MarkingCheck
 from tapmark.report.drawing import palette
 
 
@@ -75,16 +73,24 @@ class ActionButton:
 class Typed:
     """A field whose text counts: kept when it is left, on Return, and before any action acts.
 
-    keep: takes the text; returns why it cannot be used, "" when it can.
+    keep: takes the text, as an action; where it cannot be used it raises FieldTrouble, or returns
+        why.
+    tell: gets why it cannot, "" when it can, to show it near the field.
     What is being typed is not overwritten by what is read meanwhile; another run empties it.
     """
 
-    def __init__(self, context: Context, entry: ttk.Entry, keep: Callable[[str], str]) -> None:
-        self.context, self.entry, self._keep = context, entry, keep
-        self._filled, self._whose = entry.get(), context.state.at_hand()
+    def __init__(
+        self,
+        context: Context,
+        entry: ttk.Entry,
+        keep: Callable[[str], object],
+        tell: Callable[[str], object] = lambda why: None,
+    ) -> None:
+        self.context, self.entry, self._keep, self._tell = context, entry, keep, tell
+        self._filled, self._whose, self._why = entry.get(), context.state.at_hand(), ""
         for event in ("<FocusOut>", "<Return>"):
             entry.bind(event, lambda event: self.commit())
-        context.fields[str(entry)] = lambda: self.commit()
+        context.fields[str(entry)] = self.commit
 
     @property
     def is_typed(self) -> bool:
@@ -107,12 +113,25 @@ class Typed:
         if not self.entry.winfo_exists() or not self.is_typed:
             return ""
         text, before = self.entry.get(), self._filled
-        self._filled = text
-        why = self._keep(text)
-        if why:
+        self._filled, self._why, has_acted = text, "", False
+
+        def keep() -> None:
+            nonlocal has_acted
+            has_acted = True
+            try:
+                told = self._keep(text)
+                self._why = told if isinstance(told, str) else ""
+            except FieldTrouble as trouble:
+                self._why = str(trouble)
+
+        self.context.attempt(keep)
+        if self._why or not has_acted:  # or another field is to be mended first: kept after that
             self._filled = before
-        self.entry.state(["invalid" if why else "!invalid"])
-        return why
+        if not has_acted:
+            return ""
+        self._tell(self._why)
+        self.entry.state(["invalid" if self._why else "!invalid"])
+        return self._why
 
 
 def tried(
@@ -138,11 +157,10 @@ def button_row(
 
     named: (action, text or "" for the action's own); the last one is the page's primary button.
     """
-    box = ttk.Frame(foot)
-    box.grid(row=0, column=0, sticky="e")
-    return box, [
-        ActionButton(box, context, look, name, text, is_primary=i == len(named) - 1).grid(
-            row=0, column=i, padx=(look.units(1) if i else 0, 0)
+    row, last, gap = box(foot, 0, 0, "e"), len(named) - 1, look.units(1)
+    return row, [
+        ActionButton(row, context, look, name, text, is_primary=i == last).grid(
+            row=0, column=i, padx=(gap if i else 0, 0)
         )
         for i, (name, text) in enumerate(named)
     ]
@@ -159,30 +177,18 @@ class Side:
 
     def __init__(self, parent: tk.Misc, context: Context, look: Look, width_em: float) -> None:
         self.frame = ttk.Frame(parent)
-        pad = look.units(2)
         words, picture = (0, 1) if context.settings.value.left_handed else (1, 0)
         self.frame.columnconfigure(picture, weight=1)
         self.frame.rowconfigure(0, weight=1)
-        self.large = ttk.Frame(self.frame)
-        self.width_em = min(width_em, MOST_OF_WINDOW * window_px(parent) / look.units(1))
+        wide, narrow, pady = look.units(2), look.units(1), look.units(1.5)
+        left, right = (wide, narrow), (narrow, wide)
+        padx = right if picture else left
+        self.large = box(self.frame, 0, picture, "nsew", grows=0, padx=padx, pady=pady)
+        self.width_em = min(width_em, MOST_OF_WINDOW * window_px(parent) / narrow)
         self.column = Column(self.frame, look, look.units(self.width_em))
         self.words, self.foot = self.column.body, self.column.foot
-        left, right = (pad, look.units(1)), (look.units(1), pad)
-        self.large.grid(
-            row=0,
-            column=picture,
-            sticky="nsew",
-            padx=left if picture == 0 else right,
-            pady=(look.units(1.5), look.units(1.5)),
-        )
-        self.column.outer.grid(
-            row=0,
-            column=words,
-            sticky="nsew",
-            padx=(right[0], max(0, pad - self.column.rim)) if words else left,
-            pady=(look.units(1.5), look.units(1.5)),
-        )
-        self.large.columnconfigure(0, weight=1)
+        padx = (narrow, max(0, wide - self.column.rim)) if words else left
+        put(self.column.outer, 0, words, "nsew", padx=padx, pady=pady)
 
 
 def window_px(widget: tk.Misc) -> int:
@@ -216,26 +222,42 @@ def scrolled(
 
     moved: called when another part is seen.
     """
-    bar = ttk.Scrollbar(parent, command=shown.yview, takefocus=0)
-    bar.grid(row=row, column=1, sticky="ns")
+    bar = put(ttk.Scrollbar(parent, command=shown.yview, takefocus=0), row, 1, "ns")
 
     def set_bar(first: float, last: float) -> None:
         bar.set(first, last)
-        is_whole = float(first) <= 0 and float(last) >= 1  # they come as text
-        bar.grid_remove() if is_whole else bar.grid()
+        show(bar, float(first) > 0 or float(last) < 1)  # they come as text
         moved()
 
     shown.configure(yscrollcommand=set_bar)
     return bar
 
 
-def scroll_to(canvas: tk.Canvas, top: float, bottom: float, whole: float) -> None:
-    """Scroll a canvas just so far that what lies between two heights of the whole is seen, px."""
-    seen, tall = canvas.canvasy(0), canvas.winfo_height()
-    if top < seen:
-        canvas.yview_moveto(top / whole)
-    elif bottom > seen + tall:
-        canvas.yview_moveto((bottom - tall) / whole)
+def browsed(
+    parent: tk.Misc,
+    row: int,
+    chosen: Callable[[], object],
+    headings: Mapping[str, str] | None = None,
+    *,
+    sticky: str = "nsew",
+    pady: int | tuple[int, int] = 0,
+    **options: Any,
+) -> ttk.Treeview:
+    """Place a list to choose a row from, with its bar; chosen: called when another one is.
+
+    headings: column -> its words; "#0" is the one that pictures stand in.
+    """
+    named = headings or {}
+    tree = ttk.Treeview(
+        parent, selectmode="browse", columns=[key for key in named if key != "#0"], **options
+    )
+    for key, words in named.items():
+        tree.heading(key, text=words, anchor="w")
+    tree.tag_configure("quiet", foreground=palette.MUTED)
+    tree.bind("<<TreeviewSelect>>", lambda event: chosen())
+    put(tree, row, 0, sticky, pady=pady)
+    scrolled(tree, parent, row)
+    return tree
 
 
 def broken(text: str, measure: Callable[[str], int], room: int) -> list[str]:
@@ -265,17 +287,44 @@ def put(widget: W, row: int = 0, column: int = 0, sticky: str = "", **options: A
     return widget
 
 
-def emptied(box: W) -> W:
-    """Take out everything that stands in a box and return it."""
-    for child in box.winfo_children():
+def show(widget: tk.Widget, is_shown: bool) -> None:
+    """Show a widget in its place in the grid, or let it take no room."""
+    widget.grid() if is_shown else widget.grid_remove()
+
+
+def emptied(widget: W) -> W:
+    """Destroy all that lies in a widget and return it."""
+    for child in widget.winfo_children():
         child.destroy()
-    return box
+    return widget
 
 
 def write_in(entry: ttk.Entry, text: str) -> None:
     """Put a text into a field in place of what stands in it."""
     entry.delete(0, "end")
     entry.insert(0, text)
+
+
+def box(
+    parent: tk.Misc,
+    row: int,
+    column: int = 0,
+    sticky: str = "ew",
+    *,
+    grows: int | Sequence[int] = (),
+    style: str = "TFrame",
+    **options: Any,
+) -> ttk.Frame:
+    """Place a frame in the grid of its parent.
+
+    grows: its column that takes what is to spare, or several of one width that share all.
+    """
+    made = ttk.Frame(parent, style=style)
+    if isinstance(grows, int):
+        made.columnconfigure(grows, weight=1)
+    elif grows:
+        made.columnconfigure(tuple(grows), weight=1, uniform="share")
+    return put(made, row, column, sticky, **options)
 
 
 def label(
@@ -371,46 +420,24 @@ class Column:
     def __init__(self, parent: tk.Misc, look: Look, width: int) -> None:
         self.outer = ttk.Frame(parent)
         self.bar = ttk.Scrollbar(self.outer)
-        self.rim = (
-            self.bar.winfo_reqwidth()
-        )  # always kept free, or showing it would shift the words
+        self.rim = self.bar.winfo_reqwidth()  # kept free, or showing it would shift the words
         self.outer.configure(width=width + self.rim)
         self.outer.grid_propagate(False)
         self.outer.columnconfigure(1, minsize=self.rim)
         self.outer.columnconfigure(0, weight=1)
         self.outer.rowconfigure(0, weight=1)
-        self.canvas = surface(self.outer, palette.PAPER, has_focus=False)
-        self.canvas.grid(row=0, column=0, sticky="nsew")
+        self.canvas = put(surface(self.outer, palette.PAPER, has_focus=False), sticky="nsew")
         self.bar.configure(command=self.canvas.yview)
         self.canvas.configure(yscrollcommand=self.bar.set)
         self._holder = ttk.Frame(self.canvas)  # as tall as the words or the column: it tells when
         self._holder.columnconfigure(0, weight=1)
-        self.body = ttk.Frame(self._holder)
-        self.body.grid(row=0, column=0, sticky="nsew")
-        self.body.columnconfigure(0, weight=1)
+        self.body = box(self._holder, 0, 0, "nsew", grows=0)
         self._window = self.canvas.create_window(0, 0, anchor="nw", window=self._holder)
-        self.foot = ttk.Frame(self.outer)
-        self.foot.grid(row=1, column=0, sticky="ew", pady=(look.units(0.8), 0))
-        self.foot.columnconfigure(0, weight=1)
+        self.foot = box(self.outer, 1, grows=0, pady=(look.units(0.8), 0))
         self._holder.bind("<Configure>", self._fit)
         for event in ("<Configure>", "<Map>"):  # what is set before Tk shows it is not drawn
             self.canvas.bind(event, self._fit)
-        self._follow()
-
-    def _fit(self, event: Any) -> None:
-        """Fill the column, or show a bar where the words need more than there is."""
-        width, height = self.canvas.winfo_width(), self.canvas.winfo_height()
-        needed = self.body.winfo_reqheight()
-        self.canvas.itemconfigure(self._window, width=width)
-        self._holder.rowconfigure(0, weight=1, minsize=height)
-        self.canvas.configure(scrollregion=(0, 0, width, max(needed, height)))
-        if needed > height:
-            self.bar.grid(row=0, column=1, sticky="ns")
-        else:
-            self.bar.grid_remove()
-            self.canvas.yview_moveto(0)
-
-    def _follow(self) -> None:
+        self._was_pressed: tk.Misc | None = None
         self._tag = f"Followed{self.body}"  # a tag of our own; the path would share its bindings
         window, tag = self.outer.winfo_toplevel(), self._tag
         commands = [
@@ -425,7 +452,19 @@ class Column:
                 window.deletecommand(command)
 
         self.outer.bind("<Destroy>", let_go)
-        self._was_pressed: tk.Misc | None = None
+
+    def _fit(self, event: Any) -> None:
+        """Fill the column, or show a bar where the words need more than there is."""
+        width, height = self.canvas.winfo_width(), self.canvas.winfo_height()
+        needed = self.body.winfo_reqheight()
+        self.canvas.itemconfigure(self._window, width=width)
+        self._holder.rowconfigure(0, weight=1, minsize=height)
+        self.canvas.configure(scrollregion=(0, 0, width, max(needed, height)))
+        if needed > height:
+            self.bar.grid(row=0, column=1, sticky="ns")
+        else:
+            self.bar.grid_remove()
+            self.canvas.yview_moveto(0)
 
     def _pressed(self, event: Any) -> None:
         """Remember what was pressed: it is seen where the pointer is, and stays there."""
@@ -453,11 +492,20 @@ class Column:
         if not widget.winfo_exists() or not widget.winfo_ismapped():
             return  # gone again before it was laid out
         top = widget.winfo_rooty() - self.body.winfo_rooty()
-        bottom, whole = top + widget.winfo_height(), self.body.winfo_height()
+        bottom = top + widget.winfo_height()
         if bottom <= self.canvas.winfo_height():
             self.canvas.yview_moveto(0)
-            return
-        scroll_to(self.canvas, top, bottom, whole)
+        else:
+            scroll_to(self.canvas, top, bottom, self.body.winfo_height())
+
+
+def scroll_to(canvas: tk.Canvas, top: float, bottom: float, whole: float) -> None:
+    """Scroll a canvas just so far that a part of it is seen; whole: how tall all of it is, px."""
+    first, shown = canvas.canvasy(0), canvas.winfo_height()
+    if top < first:
+        canvas.yview_moveto(top / whole)
+    elif bottom > first + shown:
+        canvas.yview_moveto((bottom - shown) / whole)
 
 
 def to_the_top(page: tk.Misc) -> None:
@@ -551,57 +599,3 @@ class Fresh:
     def forget(self) -> None:
         """Make the next call new."""
         self._last = None
-
-
-class CheckPanel:
-    """What may be a slip: plain sentences, a button to go there, one to take the rate that fits.
-
-    It takes no room when there is nothing to say.
-    """
-
-    def __init__(
-        self,
-        parent: tk.Misc,
-        context: Context,
-        look: Look,
-        width: int,
-        most: int,
-    ) -> None:
-        self._fresh, self._most = Fresh(), most
-        self.frame = ttk.Frame(parent)
-        self.frame.columnconfigure(0, weight=1)
-        self.title = ttk.Label(self.frame, style="Bold.TLabel")
-        self.title.grid(row=0, column=0, sticky="w")
-        self.button = ActionButton(context=context, parent=self.frame, look=look, name="look again")
-        self.words = wrapped(ttk.Label(self.frame), width)
-        wrap_within(self.words, self.frame)
-        self.words.grid(row=1, column=0, columnspan=2, sticky="w", pady=(look.units(0.3), 0))
-        self.context = context
-        self.offer = ActionButton(context=context, parent=self.frame, look=look, name="take rate")
-        self.offer.grid(row=3, column=0, columnspan=2, sticky="w", pady=(look.units(0.5), 0))
-        fold(self.frame, (self.title, self.button.button), look.units(1), self._lay_out)
-
-    def _lay_out(self, is_folded: bool) -> None:
-        if is_folded:
-            self.button.grid(row=2, column=0, sticky="w")
-        else:
-            self.button.grid(row=0, column=1, sticky="e")
-
-    def refresh(self, checks: tuple[MarkingCheck, ...]) -> None:
-        """Show the first few, and how many more there are."""
-        offer = offer_words(self.context.state)
-        if not self._fresh.is_new(checks, offer):
-            return
-        if not checks:
-            self.frame.grid_remove()
-            return
-        self.frame.grid()
-        more = len(checks) - self._most
-        self.title.configure(text="Marking check" if len(checks) == 1 else "Marking checks")
-        words = [check.words for check in checks[: self._most]]
-        self.words.configure(text="\n".join([*words, *([f"and {more} more"] if more > 0 else [])]))
-        self.button.refresh("Look again  K")
-        can_go = self.button.action.is_available(self.context)
-        self.button.button.grid() if can_go else self.button.button.grid_remove()
-        self.offer.button.grid() if offer else self.offer.button.grid_remove()
-        self.offer.refresh(f"{offer}  Y")

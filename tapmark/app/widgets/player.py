@@ -10,7 +10,7 @@ from typing import Any
 from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
 from tapmark.app.state.frames_shown import Gallery, Shown
-from tapmark.app.state.playback import Due, Playback, Playing, begun, reel_of
+from tapmark.app.state.playback import Due, Playback, begun, reel_of
 from tapmark.app.state.session import AppState
 from tapmark.app.widgets.pieces import soon
 from tapmark.errors import TapmarkError
@@ -66,18 +66,15 @@ class Player:
         elif not self.is_on or (state.step, playing) != self._whose[3:5]:
             self.stop()
             self._whose = whose
-            self._begin(state, playing)
-
-    def _begin(self, state: AppState, playing: Playing) -> None:
-        assert state.run
-        reel = reel_of(state.the_pictures, state.run.set_up.slow_factor)
-        marking = state.marking
-        self._play = begun(reel, state.step, marking.picture, playing, self.clock())
-        self._queue.clear()
-        self._last = self._play.begin()
-        if self._last.picture != marking.picture:
-            self._plan(self._last)
-        self._tick()
+            assert state.run
+            reel = reel_of(state.the_pictures, state.run.set_up.slow_factor)
+            marking = state.marking
+            self._play = begun(reel, state.step, marking.picture, playing, self.clock())
+            self._queue.clear()
+            self._last = self._play.begin()
+            if self._last.picture != marking.picture:
+                self._plan(self._last)
+            self._tick()
 
     def stop(self) -> None:
         """Show nothing more."""
@@ -96,7 +93,11 @@ class Player:
             return
         due = self._due_now()
         if due:
-            self._take(due)
+            state = self._context.state
+            state.marking.picture = due.picture
+            self._whose = (*self._whose[:5], due.picture)
+            self.n_shown += 1
+            self._show(due)
         if due and due.is_last:
             self._ended()
         elif self._play:
@@ -124,13 +125,6 @@ class Player:
             self._plan(following)
         for due in self._queue:  # a view that was changed meanwhile asks for another cut
             self._prepare(due)
-
-    def _take(self, due: Due) -> None:
-        state = self._context.state
-        state.marking.picture = due.picture
-        self._whose = (*self._whose[:5], due.picture)
-        self.n_shown += 1
-        self._show(due)
 
     def _plan(self, due: Due) -> None:
         """Put a frame into the queue and let it be prepared."""

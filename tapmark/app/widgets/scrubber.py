@@ -15,17 +15,27 @@ from tapmark.app.state.playback import SPEED_WORDS
 from tapmark.app.state.session import AppState
 from tapmark.app.widgets.painting import (
     HANDLE,
-    Dots,
     Letters,
     clear_photo,
+    dots,
     em_px,
     paint,
     window_fonts,
 )
-from tapmark.app.widgets.pieces import ActionButton, Fresh, bind_wheel, needed, soon, surface
+from tapmark.app.widgets.pieces import (
+    ActionButton,
+    Fresh,
+    bind_wheel,
+    box,
+    needed,
+    put,
+    show,
+    soon,
+    surface,
+)
 from tapmark.app.widgets.theme import Look
 from tapmark.clip.frames import Clip
-from tapmark.marks.points import TOUCHDOWN
+from tapmark.marks.points import EVENTS, TOUCHDOWN
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.shapes import Area, Label, Line, Shape, Shapes
 
@@ -43,7 +53,7 @@ class Scrubber:
         self._count = 0
         tall, cursor = round(TALL * self._em), "sb_h_double_arrow"
         self.canvas = surface(parent, palette.PAPER, has_focus=False, height=tall, cursor=cursor)
-        self._dots = Dots(parent, look.u)
+        self._dots = dots(parent, look.u)
         self._handle = self.canvas.create_image(0, 0, image=self._dots[HANDLE])
         self.canvas.bind("<Button-1>", self._pressed)
         self.canvas.bind("<B1-Motion>", self._pressed)
@@ -158,15 +168,7 @@ def _bar(left: float, right: float, y: float, half: float, fill: str) -> Area:
 HOLD_MS, RUN_MS = 350, 70
 WALK = (("ten back", "−10"), ("picture back", "−1"), ("picture on", "+1"), ("ten on", "+10"))
 BAR_EM = 17  # units that the bar needs; below that the readout, then the steps of ten give way
-SHORT = {
-    "touchdown": "1",
-    "mid-stance": "2",
-    "toe-off": "3",
-    "peak knee lift": "4",
-    "opposite touchdown": "5",
-    "last contact": "1",
-    "most turned": "2",
-}
+SHORT = {e: f"{i}" for events in EVENTS.values() for i, e in enumerate(events, start=1)}
 
 
 class Transport:
@@ -186,57 +188,41 @@ class Transport:
         self.frame.columnconfigure(5, weight=1)
         self.frame.rowconfigure(0, minsize=look.units(4.5))
         gap = (0, look.units(0.5))
-        self.play = self._button("play", "Play")
-        self.play.grid(row=0, column=0, padx=gap)
+        make = partial(ttk.Button, style="Tight.TButton")
+
+        def signed(name: str) -> ttk.Button:
+            do = partial(context.perform, name)
+            made = make(self.frame, text=name.capitalize(), command=do)
+            made.configure(image=self._signs[name], compound="left")
+            return made
+
+        self.play = put(signed("play"), padx=gap)
         self.buttons: dict[str, ttk.Button] = {}
         for column, (name, text) in enumerate(WALK, start=1):
-            button = ttk.Button(self.frame, text=text, style="Tight.TButton", width=4)
-            button.grid(row=0, column=column, padx=gap)
-            button.bind("<ButtonPress-1>", partial(self._hold, name=name))
-            button.bind("<ButtonRelease-1>", self._let_go)
-            button.configure(command=partial(self._walk, name))
-            self.buttons[name] = button
+            made = make(self.frame, text=text, width=4, command=partial(self._walk, name))
+            made.bind("<ButtonPress-1>", partial(self._hold, name=name))
+            made.bind("<ButtonRelease-1>", self._let_go)
+            self.buttons[name] = put(made, 0, column, padx=gap)
         self.scrubber = Scrubber(self.frame, look, self._go)
-        self.scrubber.canvas.grid(row=0, column=5, sticky="ew", padx=look.units(0.3))
-        self.number = ttk.Label(self.frame, style="Muted.TLabel", width=16)
-        self.number.grid(row=0, column=6, padx=look.units(0.5))
-        speeds = ttk.Frame(self.frame)
-        speeds.grid(row=0, column=7, padx=(look.units(0.3), look.units(0.8)))
-        self.speeds: list[ttk.Button] = []
-        for i, words in enumerate(SPEED_WORDS):
-            button = ttk.Button(
-                speeds, text=words, style="Tight.TButton", width=3, command=partial(self._speed, i)
-            )
-            button.grid(row=0, column=i)
-            self.speeds.append(button)
-        self.loop = self._button("loop", "Loop")
-        self.loop.grid(row=0, column=8, sticky="ew")
+        put(self.scrubber.canvas, 0, 5, "ew", padx=look.units(0.3))
+        number = ttk.Label(self.frame, style="Muted.TLabel", width=16)
+        self.number = put(number, 0, 6, padx=look.units(0.5))
+        speeds = box(self.frame, 0, 7, "", padx=(look.units(0.3), look.units(0.8)))
+        self.speeds = [
+            put(make(speeds, text=words, width=3, command=partial(self._speed, i)), 0, i)
+            for i, words in enumerate(SPEED_WORDS)
+        ]
+        self.loop = put(signed("loop"), 0, 8, "ew")
         self.stop = ActionButton(self.frame, context, look, "stop reading", "Stop")
         self.stop.button.configure(style="Tight.TButton")
-        self.stop.grid(row=0, column=8, sticky="ew")
-        self.stop.button.grid_remove()
-        self._needs = self._measure()
+        self.stop.grid(row=0, column=8, sticky="ew").button.grid_remove()
+        small = needed([*self.buttons.values(), *self.speeds], look.units(0.5))
+        small += look.units(BAR_EM) + 4 * look.units(0.5) + 2 * look.units(4.5)
+        widths = (each.winfo_reqwidth() for each in (self.number, self.play, self.loop))
+        self._needs = small + sum(widths), small  # of all, and without readout and words
         for column, button in ((0, self.play), (8, self.loop)):
             self.frame.columnconfigure(column, minsize=button.winfo_reqwidth())
         self.frame.bind("<Configure>", lambda event: self._fit(event.width))
-
-    def _button(self, name: str, text: str) -> ttk.Button:
-        return ttk.Button(
-            self.frame,
-            text=text,
-            image=self._signs[name],
-            compound="left",
-            style="Tight.TButton",
-            command=partial(self.context.perform, name),
-        )
-
-    def _measure(self) -> tuple[int, int]:
-        """Return the width that all of it needs, and without readout and words."""
-        bar, gap = self._look.units(BAR_EM), self._look.units(0.5)
-        steps = [*self.buttons.values(), *self.speeds]
-        small = needed(steps, gap) + bar + 4 * gap + 2 * self._look.units(4.5)
-        words = self.number.winfo_reqwidth() + self.play.winfo_reqwidth()
-        return small + words + self.loop.winfo_reqwidth(), small
 
     def _fit(self, width: int) -> None:
         """Leave out what has no room: first the readout and the words, then the steps of ten."""
@@ -244,10 +230,9 @@ class Transport:
         if level == self._level:
             return
         self._level = level
-        self.number.grid() if level == 0 else self.number.grid_remove()
+        show(self.number, level == 0)
         for name in ("ten back", "ten on"):
-            button = self.buttons[name]
-            button.grid() if level < 2 else button.grid_remove()
+            show(self.buttons[name], level < 2)
         for button in (self.play, self.loop):
             button.configure(compound="left" if level == 0 else "image")
         self.frame.columnconfigure(0, minsize=self.play.winfo_reqwidth())
@@ -298,8 +283,8 @@ class Transport:
         if not self._fresh.is_new(is_reading, bool(count), playing):
             return
         self.stop.refresh()
-        self.stop.button.grid() if is_reading else self.stop.button.grid_remove()
-        self.loop.grid_remove() if is_reading else self.loop.grid()
+        show(self.stop.button, is_reading)
+        show(self.loop, not is_reading)
         for button in (*self.buttons.values(), *self.speeds, self.play, self.loop):
             button.state(["!disabled" if count else "disabled"])
         sign, words = ("hold", "Hold") if playing.is_on else ("play", "Play")

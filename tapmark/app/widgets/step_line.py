@@ -19,9 +19,8 @@ from tapmark.report.drawing.shapes import moved
 from tapmark.report.drawing.step_line import StepLine, StepLook, StepWords, step_line
 
 PAUSE_MS = 120  # the line is drawn when the hand pauses: Python's threads share one lock
-
-
 TALL_EM, GROUND_EM = 7.2, 3.8  # of the canvas, and from its top to the ground
+FIGURE_EM = 3.35  # height of a figure
 
 
 class Strip:
@@ -31,12 +30,11 @@ class Strip:
     """
 
     def __init__(
-        self, parent: tk.Misc, look: Look, painter: Jobs, chosen: Callable[[str], None]
+        self, parent: tk.Misc, look: Look, painter: Jobs, chosen: Callable[[str], object]
     ) -> None:
         self._painter, self._chosen, self._counts = painter, chosen, False
-        self._em = em_px(parent)
-        self._fonts = window_fonts(parent)
-        self._fresh = Fresh()
+        self._em, self._fonts, self._fresh = em_px(parent), window_fonts(parent), Fresh()
+        self._pad = 0.9 * self._em
         self._photo: ImageTk.PhotoImage | None = None
         self._line: StepLine | None = None
         self._timer = ""
@@ -51,10 +49,6 @@ class Strip:
         if self._state:
             self.refresh(self._state, counts=self._counts)
 
-    @property
-    def _pad(self) -> float:
-        return 0.9 * self._em
-
     def refresh(self, state: AppState, *, counts: bool) -> None:
         """Draw the step line anew if anything in it changed.
 
@@ -68,22 +62,40 @@ class Strip:
             self._line = None
             self._fresh.forget()
             return
-        notes = self._notes(state) if counts else {}
-        i_step, marking = state.marking.i_step, state.marking
+        i_step, marking, notes = state.marking.i_step, state.marking, dict[str, str]()
+        for frame in state.step.key_frames if counts else ():
+            done, asked = counted(state.the_run, i_step, frame.event, again=marking.look)
+            notes |= {frame.event: f"{done} of {asked}"} if asked else {}
         run = shown_run(state.run, i_step, again=marking.look)
         step = (run.steps[min(i_step, len(run.steps) - 1)], run.set_up, run.view)
         if not self._fresh.is_new(step, size, marking.event, tuple(notes.items())):
             return
         if self._timer:
             self.canvas.winfo_toplevel().after_cancel(self._timer)
-        look = step_look(self._em, marking.event)
+        look = StepLook(
+            figure=FIGURE_EM * self._em,
+            text=self._em,
+            thin=1.0,
+            heavy=0.25 * self._em,
+            leader=1.2,
+            ink=palette.INK,
+            accent=palette.ACCENT,
+            numerals=palette.MUTED,
+            min_outline=1.3,
+            says_phases=False,
+            lists_unset=False,
+            current=marking.event,
+        )
 
         def draw(task: Task) -> tuple[StepLine, Image.Image]:
             return self._drawn(run, i_step, look, size, notes)
 
+        def late(drawn: tuple[StepLine, Image.Image]) -> None:
+            self._fresh.forget()  # it was drawn for a run that is gone
+
         def paint_soon() -> None:
             self._timer, channel = "", f"strip {self.canvas}"
-            self._painter.run(channel, draw, self._show, by="run", late=self._late)
+            self._painter.run(channel, draw, self._show, by="run", late=late)
 
         self._timer = soon(self.canvas, PAUSE_MS, paint_soon)
 
@@ -104,10 +116,6 @@ class Strip:
         shapes = moved(line.shapes, self._pad, GROUND_EM * self._em)
         return line, painted(shapes, size, self._fonts)
 
-    def _late(self, drawn: tuple[StepLine, Image.Image]) -> None:
-        """Draw again what was drawn for a run that is gone."""
-        self._fresh.forget()
-
     def _show(self, drawn: tuple[StepLine, Image.Image]) -> None:
         line, image = drawn
         if not self.canvas.winfo_exists():
@@ -116,37 +124,9 @@ class Strip:
         self.canvas.itemconfigure(self._item, image=self._photo)
         self._line = line
 
-    def _notes(self, state: AppState) -> dict[str, str]:
-        run, marking, events = state.run, state.marking, [f.event for f in state.step.key_frames]
-        if not run:
-            return {}
-        counts = {e: counted(run, marking.i_step, e, again=marking.look) for e in events}
-        return {event: f"{done} of {asked}" for event, (done, asked) in counts.items() if asked}
-
     def _pressed(self, event: Any) -> None:
         figures = self._line.figures if self._line else {}
         if figures:
             x = event.x - self._pad
             nearest = min(figures, key=lambda name: abs(figures[name] - x))
             self._chosen(nearest)
-
-
-FIGURE_EM = 3.35  # height of a figure
-
-
-def step_look(unit: float, current: str) -> StepLook:
-    """Return the look for an em of the window's text, px; current: the key frame in accent."""
-    return StepLook(
-        figure=FIGURE_EM * unit,
-        text=unit,
-        thin=1.0,
-        heavy=0.25 * unit,
-        leader=1.2,
-        ink=palette.INK,
-        accent=palette.ACCENT,
-        numerals=palette.MUTED,
-        min_outline=1.3,
-        says_phases=False,
-        lists_unset=False,
-        current=current,
-    )

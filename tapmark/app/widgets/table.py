@@ -31,17 +31,6 @@ def shares(needs: Sequence[int], room: int) -> list[int]:
     return [min(need, most) for need in needs]
 
 
-def spared(widths: Sequence[int], floors: Sequence[int]) -> list[int]:
-    """Return widths of the same sum with each floor kept, as long as the widest one can give."""
-    found = list(widths)
-    for i, floor in enumerate(floors):
-        j = max(range(len(found)), key=lambda k: found[k])
-        lacking = floor - found[i]
-        if 0 < lacking <= found[j] // 2 and i != j:
-            found[i], found[j] = floor, found[j] - lacking
-    return found
-
-
 def cut(text: str, room: int, measure: Callable[[str], int]) -> str:
     """Return a text that is at most room px wide: itself, or its beginning and “…”."""
     if measure(text) <= room:
@@ -57,20 +46,14 @@ def cut(text: str, room: int, measure: Callable[[str], int]) -> str:
 class Cells:
     """Fills one list and lays its columns out; fill with insert and change, then lay_out.
 
-    image_px: width of the pictures in front of the first column. bold: tag of rows in bold.
+    image_px: width of the pictures in front of the first column.
     spare_to: the column that takes what is to spare, "" to share it among all.
     """
 
     def __init__(
-        self,
-        tree: ttk.Treeview,
-        look: Look,
-        *,
-        image_px: int = 0,
-        bold: str = "group",
-        spare_to: str = "",
+        self, tree: ttk.Treeview, look: Look, *, image_px: int = 0, spare_to: str = ""
     ) -> None:
-        self.tree, self._bold, self._spare_to = tree, bold, spare_to
+        self.tree, self._spare_to = tree, spare_to
         self._first_px = look.units(INDENT_EM) + 2 + image_px
         self._gap, self._head_pad = look.units(GAP_EM), look.units(1.1)
         self._fonts: dict[bool, tkfont.Font] = {False: look.font("body"), True: look.font("bold")}
@@ -94,12 +77,10 @@ class Cells:
         tags: tuple[str, ...] = (),
         **options: Any,
     ) -> None:
-        """Add a row at the end."""
-        made = self.tree.insert(
-            "", "end", item, text=text, values=list(values), tags=tags, **options
-        )
+        """Add a row at the end; tag "group": in bold."""
+        made = self.tree.insert("", "end", item, text=text, values=[*values], tags=tags, **options)
         named = dict(zip(self.tree.cget("columns"), map(str, values), strict=False))
-        self._rows[made] = (self._bold in tags, {"#0": text, **named})
+        self._rows[made] = ("group" in tags, {"#0": text, **named})
 
     def change(self, item: str, values: Sequence[str]) -> None:
         """Give a row other values."""
@@ -113,10 +94,18 @@ class Cells:
         if room < 20:  # not on the screen yet
             return
         columns = self._columns()
-        needs = [self._need(column) for column in columns]
+        needs = []
+        for column in columns:
+            heading = self._width(False, str(self.tree.heading(column, "text"))) + self._head_pad
+            needs.append(max(self._widest(column), heading + 4))
         if self._spare_to in columns and sum(needs) < room:
             needs[columns.index(self._spare_to)] += room - sum(needs)
-        widths = spared(shares(needs, room), [self._bold_need(column) for column in columns])
+        widths = shares(needs, room)
+        for i, column in enumerate(columns):  # what is below the heading of a group hangs on it
+            widest = max(range(len(widths)), key=lambda k: widths[k])
+            lacking = self._widest(column, is_bold=True) - widths[i]
+            if 0 < lacking <= widths[widest] // 2 and i != widest:
+                widths[i], widths[widest] = widths[i] + lacking, widths[widest] - lacking
         for column, width in zip(columns, widths, strict=True):
             self.tree.column(column, width=width, minwidth=20, stretch=False)
         self._fit()
@@ -153,21 +142,12 @@ class Cells:
         named = list(self.tree.cget("columns")) if shown in {("#all",), ()} else list(shown)
         return ["#0", *named] if "tree" in str(self.tree.cget("show")) else named
 
-    def _need(self, column: str) -> int:
-        cells = (
+    def _widest(self, column: str, *, is_bold: bool = False) -> int:
+        """Return the width that the texts of a column need, or those in bold."""
+        found = (
             self._width(bold, texts[column]) + self._beside(column) + self._gap
             for bold, texts in self._rows.values()
-            if texts.get(column)
-        )
-        heading = self._width(False, str(self.tree.heading(column, "text"))) + self._head_pad
-        return max(max(cells, default=0), heading + 4)
-
-    def _bold_need(self, column: str) -> int:
-        """Return what the headings of groups need in a column: what is below them hangs on it."""
-        found = (
-            self._width(True, texts[column]) + self._beside(column) + self._gap
-            for bold, texts in self._rows.values()
-            if bold and texts.get(column)
+            if texts.get(column) and (bold or not is_bold)
         )
         return max(found, default=0)
 

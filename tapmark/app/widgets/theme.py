@@ -80,7 +80,7 @@ class Look:
     def _set_styles(self) -> None:
         """Set what every widget uses; a widget asks for its font when it is made."""
         self.style.configure(".", font=self.font("body"))
-        for kind in ("TEntry", "TCombobox", "TSpinbox", "Menu"):
+        for kind in ("TEntry", "TCombobox", "Menu"):
             if not (self.is_native and kind == "Menu"):
                 self.root.option_add(f"*{kind}.font", self.font("body"))
         self.style.configure("Treeview", rowheight=self.units(3.05))
@@ -198,15 +198,137 @@ class Choices:
 
 
 HEADING_RIM = 2  # px that the theme keeps around a heading and not around a cell
+Style = dict[str, Any]
+
+
+def _buttons(look: Look) -> dict[str, tuple[Style, Style]]:
+    """Return style -> its options, and those that hang on the state of a widget."""
+    units, font = look.units, look.font
+    pad, slim = (units(1.6), units(0.72)), (units(1.6), units(0.3))
+    white, paper, ink, edge = palette.WHITE, palette.PAPER, palette.INK, palette.CONTROL_EDGE
+    accent, no_edge = palette.ACCENT, palette.DISABLED_EDGE
+    grey = [("disabled", palette.DISABLED_TEXT)]
+    pressed = [("pressed", palette.PRESSED), ("active", palette.HOVER)]
+    flat = {"background": pressed, **_edges(accent, white)}
+    bold, tight = {"font": font("bold")}, {"padding": (units(0.4), units(0.5))}
+    primary = [("pressed", palette.ACCENT_HOVER), ("active", palette.ACCENT_HOVER)]
+    chosen = [("pressed", palette.PRESSED), ("active", palette.SELECTED_ROW)]
+    quiet = {"background": white, "bordercolor": white, "anchor": "w", "padding": (0, units(0.4))}
+    steps = {
+        name: ({**_button(white, white, colour, slim), "font": font(named)}, flat)
+        for name, colour, named in (
+            ("Step.TButton", ink, "body"),
+            ("StepAhead.TButton", palette.MUTED, "body"),
+            ("StepHere.TButton", accent, "bold"),
+        )
+    }
+    return {
+        "TButton": (
+            _button(white, edge, ink, pad),
+            {
+                "background": [("disabled", paper), *pressed],
+                "foreground": grey,
+                **_edges(accent, no_edge),
+            },
+        ),
+        "Primary.TButton": (
+            {**_button(accent, accent, white, pad), **bold},
+            {
+                "background": [("disabled", paper), *primary],
+                "foreground": grey,
+                **_edges(ink, no_edge),
+            },
+        ),
+        **steps,
+        "Chosen.TButton": (
+            {**_button(palette.SELECTED_ROW, accent, ink, pad), **bold},
+            {"background": chosen, **_edges(ink, no_edge)},
+        ),
+        "Tight.TButton": (tight, {}),
+        "Tight.Chosen.TButton": (tight, {}),
+        "Quiet.TButton": (quiet, flat),
+        "Row.TButton": ({"anchor": "w"}, {}),
+        "Low.TButton": ({"padding": (units(1.2), units(0.3))}, {}),
+        "Slim.TButton": ({"anchor": "w", "padding": (units(0.7), pad[1])}, {}),
+    }
+
+
+def _lists(look: Look) -> dict[str, tuple[Style, Style]]:
+    white, ink, accent = palette.WHITE, palette.INK, palette.ACCENT
+    return {
+        "Treeview": (
+            {
+                **dict.fromkeys(
+                    ("background", "fieldbackground", "lightcolor", "bordercolor"), white
+                ),
+                "foreground": ink,
+                "borderwidth": 0,
+                "relief": "flat",
+            },
+            {
+                "background": [("selected", palette.SELECTED_ROW)],
+                "foreground": [("selected", ink)],
+                "bordercolor": [("focus", accent)],
+                "lightcolor": [("focus", accent)],
+            },
+        ),
+        "Treeview.Heading": (
+            {
+                "background": white,
+                "foreground": palette.MUTED,
+                "font": look.font("body"),
+                "relief": "flat",
+                "padding": (look.units(0.5) - HEADING_RIM, look.units(0.6)),
+            },
+            {"background": [("active", palette.HOVER)]},
+        ),
+    }
+
+
+def _button(ground: str, edge: str, text: str, padding: tuple[int, int]) -> Style:
+    return {
+        **dict.fromkeys(("background", "lightcolor", "darkcolor"), ground),
+        "foreground": text,
+        "bordercolor": edge,
+        "relief": "raised",
+        "borderwidth": 1,
+        "padding": padding,
+        "anchor": "center",
+        "width": 0,
+    }
+
+
+def _edges(focused: str, disabled: str) -> Style:
+    light = [("disabled", palette.PAPER), ("focus", focused)]
+    dark = [("disabled", disabled), ("focus", focused)]
+    return {"bordercolor": dark, "lightcolor": light, "darkcolor": light}
+
+
+def _field(look: Look) -> tuple[Style, Style]:
+    grounds = ("fieldbackground", "background", "lightcolor", "darkcolor")
+    options = {
+        **dict.fromkeys(grounds, palette.WHITE),
+        "bordercolor": palette.CONTROL_EDGE,
+        "arrowcolor": palette.INK,
+        "arrowsize": look.units(1.5),
+        "padding": (look.units(0.75), look.units(0.4)),
+    }
+    return options, {
+        "fieldbackground": [("disabled", palette.PAPER)],
+        "lightcolor": [("focus", palette.ACCENT)],
+        "selectbackground": [("readonly", palette.WHITE)],
+        "selectforeground": [("readonly", palette.INK)],
+        "foreground": [("disabled", palette.DISABLED_TEXT)],
+        "bordercolor": [
+            ("invalid", palette.ERROR),
+            ("focus", palette.ACCENT),
+            ("disabled", palette.DISABLED_EDGE),
+        ],
+    }
 
 
 def dress(look: Look) -> None:
     """Set every style of the theme; may be called again after the text size changed."""
-    for part in (_base, _buttons, _fields, _list, _tick_boxes, _menus):
-        part(look)
-
-
-def _base(look: Look) -> None:
     s = look.style
     s.configure(
         ".",
@@ -224,170 +346,44 @@ def _base(look: Look) -> None:
     grounds |= {"Here": palette.ACCENT, "Hair": palette.HAIRLINE, "Error": palette.ERROR}
     for name, ground in grounds.items():
         s.configure(f"{name}.TFrame", background=ground)
-
-
-def _buttons(look: Look) -> None:
-    pad = (look.units(1.6), look.units(0.72))
-    _button(look, "TButton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
-    look.style.map(
-        "TButton",
-        background=_grounds(palette.PRESSED, palette.HOVER),
-        **_edges(palette.ACCENT, palette.DISABLED_EDGE),
-        foreground=[("disabled", palette.DISABLED_TEXT)],
-    )
-    _button(look, "Primary.TButton", palette.ACCENT, palette.ACCENT, palette.WHITE, pad)
-    look.style.configure("Primary.TButton", font=look.font("bold"))
-    look.style.map(
-        "Primary.TButton",
-        background=_grounds(palette.ACCENT_HOVER, palette.ACCENT_HOVER),
-        **_edges(palette.INK, palette.DISABLED_EDGE),
-        foreground=[("disabled", palette.DISABLED_TEXT)],
-    )
-    _step_buttons(look)
-    _button(look, "Chosen.TButton", palette.SELECTED_ROW, palette.ACCENT, palette.INK, pad)
-    look.style.configure("Chosen.TButton", font=look.font("bold"))
-    look.style.map(
-        "Chosen.TButton",
-        background=[("pressed", palette.PRESSED), ("active", palette.SELECTED_ROW)],
-        **_edges(palette.INK, palette.DISABLED_EDGE),
-    )
-    tight = (look.units(0.4), look.units(0.5))
-    for name in ("Tight.TButton", "Tight.Chosen.TButton"):
-        look.style.configure(name, padding=tight)
-    _button(look, "TMenubutton", palette.WHITE, palette.CONTROL_EDGE, palette.INK, pad)
-    look.style.configure(
-        "Quiet.TButton",
-        background=palette.WHITE,
-        bordercolor=palette.WHITE,
-        anchor="w",
-        padding=(0, look.units(0.4)),
-    )
-    _flat(look, "Quiet.TButton")
-    look.style.configure("Row.TButton", anchor="w")
-    look.style.configure("Low.TButton", padding=(look.units(1.2), look.units(0.3)))
-    look.style.configure("Slim.TButton", anchor="w", padding=(look.units(0.7), pad[1]))
-    look.style.configure("TMenubutton", arrowcolor=palette.INK, arrowsize=look.units(1))
-    look.style.map("TMenubutton", background=[("active", palette.HOVER)])
-
-
-def _grounds(pressed: str, hovered: str) -> list[tuple[str, str]]:
-    return [("disabled", palette.PAPER), ("pressed", pressed), ("active", hovered)]
-
-
-def _flat(look: Look, name: str) -> None:
-    """Show no outline until the button is hovered over or has the keyboard."""
-    look.style.map(
-        name,
-        background=[("pressed", palette.PRESSED), ("active", palette.HOVER)],
-        **_edges(palette.ACCENT, palette.WHITE),
-    )
-
-
-def _step_buttons(look: Look) -> None:
-    for name, colour, font in (
-        ("Step.TButton", palette.INK, "body"),
-        ("StepAhead.TButton", palette.MUTED, "body"),
-        ("StepHere.TButton", palette.ACCENT, "bold"),
-    ):
-        slim = (look.units(1.6), look.units(0.3))
-        _button(look, name, palette.WHITE, palette.WHITE, colour, slim)
-        look.style.configure(name, font=look.font(font))
-        _flat(look, name)
-
-
-def _button(
-    look: Look, name: str, ground: str, edge: str, text: str, padding: tuple[int, int]
-) -> None:
-    look.style.configure(
-        name,
-        background=ground,
-        foreground=text,
-        bordercolor=edge,
-        lightcolor=ground,
-        darkcolor=ground,
-        relief="raised",
-        borderwidth=1,
-        padding=padding,
-        anchor="center",
-        width=0,
-    )
-    look.style.map(name, lightcolor=[], darkcolor=[])
-
-
-def _fields(look: Look) -> None:
-    for name in ("TEntry", "TCombobox", "TSpinbox"):
-        look.style.configure(
-            name,
-            fieldbackground=palette.WHITE,
-            background=palette.WHITE,
-            bordercolor=palette.CONTROL_EDGE,
-            lightcolor=palette.WHITE,
-            darkcolor=palette.WHITE,
-            arrowcolor=palette.INK,
-            arrowsize=look.units(1.5),
-            padding=(look.units(0.75), look.units(0.4)),
-        )
-        look.style.map(
-            name,
-            fieldbackground=[("disabled", palette.PAPER)],
-            lightcolor=[("focus", palette.ACCENT)],
-            selectbackground=[("readonly", palette.WHITE)],
-            selectforeground=[("readonly", palette.INK)],
-            foreground=[("disabled", palette.DISABLED_TEXT)],
-            bordercolor=[
-                ("invalid", palette.ERROR),
-                ("focus", palette.ACCENT),
-                ("disabled", palette.DISABLED_EDGE),
-            ],
-        )
-    look.root.option_add("*TCombobox*Listbox.font", look.font("body"))
-    look.root.option_add("*TCombobox*Listbox.background", palette.WHITE)
-    look.root.option_add("*TCombobox*Listbox.selectBackground", palette.SELECTED_ROW)
-    look.root.option_add("*TCombobox*Listbox.selectForeground", palette.INK)
+    fields = dict.fromkeys(("TEntry", "TCombobox"), _field(look))
+    for name, (options, by_state) in {**_buttons(look), **_lists(look), **fields}.items():
+        s.configure(name, **options)
+        s.map(name, **by_state)
+    _bars(look)
+    _tick_boxes(look)
     row = look.units(2.95)  # a row that a finger finds: Tk takes its height from this border
-    border = max(0, -(-(row - round(2 * look.units(1)) - 1) // 2))
-    look.root.option_add("*TCombobox*Listbox.selectBorderWidth", border)
-    look.root.option_add("*TCombobox*Listbox.activeStyle", "none")
+    lists = {
+        "font": look.font("body"),
+        "background": palette.WHITE,
+        "selectBackground": palette.SELECTED_ROW,
+        "selectForeground": palette.INK,
+        "selectBorderWidth": max(0, -(-(row - round(2 * look.units(1)) - 1) // 2)),
+        "activeStyle": "none",
+    }
+    for option, value in lists.items():
+        look.root.option_add(f"*TCombobox*Listbox.{option}", value)
+    for option, value in MENUS.items():
+        look.root.option_add(f"*Menu.{option}", value)
 
 
-def _list(look: Look) -> None:
-    s = look.style
-    s.configure(
-        "Treeview",
-        background=palette.WHITE,
-        fieldbackground=palette.WHITE,
-        foreground=palette.INK,
-        borderwidth=0,
-        relief="flat",
-        lightcolor=palette.WHITE,
-        bordercolor=palette.WHITE,
-    )
-    s.map(
-        "Treeview",
-        background=[("selected", palette.SELECTED_ROW)],
-        foreground=[("selected", palette.INK)],
-        bordercolor=[("focus", palette.ACCENT)],
-        lightcolor=[("focus", palette.ACCENT)],
-    )
-    s.configure(
-        "Treeview.Heading",
-        background=palette.WHITE,
-        foreground=palette.MUTED,
-        font=look.font("body"),
-        relief="flat",
-        padding=(look.units(0.5) - HEADING_RIM, look.units(0.6)),
-    )
-    s.map("Treeview.Heading", background=[("active", palette.HOVER)])
-    _scroll_bars(look)
-    s.configure("Horizontal.TScale", background=palette.ACCENT, troughcolor=palette.HAIRLINE)
-    full = dict.fromkeys(("background", "lightcolor", "darkcolor"), palette.ACCENT)
-    empty = dict.fromkeys(("troughcolor", "bordercolor"), palette.HAIRLINE)
-    s.configure("TProgressbar", **full, **empty)
+MENUS = {
+    "background": palette.WHITE,
+    "foreground": palette.INK,
+    "activeBackground": palette.SELECTED_ROW,
+    "activeForeground": palette.INK,
+    "disabledForeground": palette.DISABLED_TEXT,
+    "relief": "solid",
+    "borderWidth": 1,
+    "activeBorderWidth": 0,
+}
 
 
-def _scroll_bars(look: Look) -> None:
+def _bars(look: Look) -> None:
     """Set quiet bars: a thumb in a trough, as wide as a finger finds, and no arrows."""
-    s = look.style
+    s, dark = look.style, palette.HAIRLINE_DARK
+    colours = ("background", "lightcolor", "darkcolor")
+    active = [("pressed", palette.MUTED), ("active", palette.CONTROL_EDGE)]
     for way in ("Vertical", "Horizontal"):
         name = f"{way}.TScrollbar"
         thumb = (f"{way}.Scrollbar.thumb", {"expand": True, "sticky": "nswe"})
@@ -395,80 +391,46 @@ def _scroll_bars(look: Look) -> None:
         s.layout(name, layout)
         s.configure(
             name,
-            background=palette.HAIRLINE_DARK,
+            **dict.fromkeys(colours, dark),
             troughcolor=palette.PAPER,
             bordercolor=palette.PAPER,
-            lightcolor=palette.HAIRLINE_DARK,
-            darkcolor=palette.HAIRLINE_DARK,
             gripcount=0,
             arrowsize=look.units(1.75),  # else as thin on a screen with more dots
         )
-        active = [("pressed", palette.MUTED), ("active", palette.CONTROL_EDGE)]
         s.map(name, background=active, lightcolor=active, darkcolor=active)
+    empty = dict.fromkeys(("troughcolor", "bordercolor"), palette.HAIRLINE)
+    s.configure("TProgressbar", **dict.fromkeys(colours, palette.ACCENT), **empty)
 
 
 def _tick_boxes(look: Look) -> None:
     side, unit = look.units(2), look.units(1)
     name = f"Tick{side}x{unit}.indicator"
     if name not in look.style.element_names():  # ttk forgets none: one for each size of text
-        _make_tick_box(look, name, side, unit)
-    layout: Any = [
-        (
-            "Checkbutton.padding",
-            {
-                "sticky": "nswe",
-                "children": [
-                    (name, {"side": "left", "sticky": ""}),
-                    ("Checkbutton.label", {"side": "left", "sticky": "w"}),
-                ],
-            },
+        states = {
+            key: ImageTk.PhotoImage(_tick_box(side, unit, *colours), master=look.root)
+            for key, colours in _TICKS.items()
+        }
+        look.pictures.extend(states.values())
+        look.style.element_create(
+            name,
+            "image",
+            states["off"],
+            ("disabled", "selected", states["on disabled"]),
+            ("disabled", states["off disabled"]),
+            ("selected", "focus", states["on focus"]),
+            ("focus", states["off focus"]),
+            ("selected", states["on"]),
+            sticky="w",
         )
+    parts = [
+        (name, {"side": "left", "sticky": ""}),
+        ("Checkbutton.label", {"side": "left", "sticky": "w"}),
     ]
+    layout: Any = [("Checkbutton.padding", {"sticky": "nswe", "children": parts})]
     for style, ground in (("TCheckbutton", palette.PAPER), ("White.TCheckbutton", palette.WHITE)):
         look.style.layout(style, layout)
         look.style.configure(style, background=ground, padding=(0, look.units(0.5)))
         look.style.map(style, background=[("active", palette.HOVER)])
-
-
-def _make_tick_box(look: Look, name: str, side: int, unit: int) -> None:
-    states = {
-        key: ImageTk.PhotoImage(_tick_box(side, unit, *colours), master=look.root)
-        for key, colours in _TICKS.items()
-    }
-    look.pictures.extend(states.values())
-    look.style.element_create(
-        name,
-        "image",
-        states["off"],
-        ("disabled", "selected", states["on disabled"]),
-        ("disabled", states["off disabled"]),
-        ("selected", "focus", states["on focus"]),
-        ("focus", states["off focus"]),
-        ("selected", states["on"]),
-        sticky="w",
-    )
-
-
-def _menus(look: Look) -> None:
-    for option, value in (
-        ("background", palette.WHITE),
-        ("foreground", palette.INK),
-        ("activeBackground", palette.SELECTED_ROW),
-        ("activeForeground", palette.INK),
-        ("disabledForeground", palette.DISABLED_TEXT),
-        ("relief", "solid"),
-        ("borderWidth", 1),
-        ("activeBorderWidth", 0),
-    ):
-        look.root.option_add(f"*Menu.{option}", value)
-
-
-def _edges(focused: str, disabled: str) -> dict[str, Any]:
-    return {
-        "bordercolor": [("disabled", disabled), ("focus", focused)],
-        "lightcolor": [("disabled", palette.PAPER), ("focus", focused)],
-        "darkcolor": [("disabled", palette.PAPER), ("focus", focused)],
-    }
 
 
 def _tick_box(size: int, gap: int, edge: str, ground: str, tick: str | None) -> Image.Image:

@@ -2,9 +2,13 @@
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from typing import Final
+from dataclasses import replace
+from typing import Final, NamedTuple
 
+from tapmark.marks.points import PEAK_KNEE_LIFT
 from tapmark.marks.run import ANGLE, LINE, NOTE, FreeMark, KeyFrame, Run, SetUp
+from tapmark.measures.catalogue import TRUNK_TOP
+from tapmark.measures.catalogue import row as catalogue_row
 from tapmark.report.drawing.palette import CASING, OVERLAY, WHITE, Role
 from tapmark.report.drawing.shapes import (
     Area,
@@ -216,11 +220,13 @@ def angle_shapes(
 
 def shown_points(row: str, leg: str) -> tuple[str, str, str]:
     """Return the points of a row of SHOWN for a leg: vertex, end of the limb, other arm or way."""
-    near, far = ("far", "near") if leg == "far" else ("near", "far")
-    vertex, end, start = (
-        name.replace("leg ", f"{near} ").replace("other ", f"{far} ") for name in SHOWN[row]
-    )
+    vertex, end, start = _of_leg(SHOWN[row], leg)
     return vertex, end, start
+
+
+def _of_leg(names: Sequence[str], leg: str) -> tuple[str, ...]:
+    near, far = ("far", "near") if leg == "far" else ("near", "far")
+    return tuple(name.replace("leg ", f"{near} ").replace("other ", f"{far} ") for name in names)
 
 
 def _angle(at: Point, start: Point, end: Point, text: str, is_plumb: bool, unit: float) -> Shapes:
@@ -245,6 +251,101 @@ def _angle(at: Point, start: Point, end: Point, text: str, is_plumb: bool, unit:
     anchor = "w" if math.cos(heading) > -0.2 else "e"
     place = x, y + 0.36 * size
     return (*shapes, Label(place, text, size, white, True, False, anchor, CASING, 2 * unit))
+
+
+class RowShown(NamedTuple):
+    """A row that is drawn on its key frame. text: its value as printed; limit: of its band."""
+
+    key: str
+    leg: str
+    text: str
+    value: float = 0.0
+    limit: float | None = None
+
+
+def row_shapes(
+    run: Run, frame: KeyFrame, row: RowShown, to_place: ToPlace, unit: float = 1.0
+) -> Shapes:
+    """Return one row on its key frame: its taps, its angle or length, and its value beside it."""
+    own = own_taps(frame, row.key, row.leg)
+    drawn = angle_shapes(run, frame, row.key, row.leg, row.text, to_place, unit)
+    drawn = drawn or _length(frame, row, to_place, unit)
+    spots = [to_place(tap.at_px) for tap in own.taps if tap.at_px]
+    if not drawn and row.text and spots:
+        right, middle = max(x for x, _ in spots), sum(y for _, y in spots) / len(spots)
+        drawn = (_value(row.text, (right + 34 * unit, middle), 18, unit),)
+    return tap_shapes(own, to_place, unit) + drawn
+
+
+def own_taps(frame: KeyFrame, key: str, leg: str) -> KeyFrame:
+    """Return a key frame with the taps that a row is read from; all where it names none.
+
+    At peak knee lift the whole figure stays: a lifted thigh alone tells nothing of the runner.
+    """
+    used = set(catalogue_row(key).needs_of(leg).get(frame.event, ()))
+    if TRUNK_TOP in used:
+        used |= {"shoulder", "neck base"}
+    if not used or frame.event == PEAK_KNEE_LIFT:
+        return frame
+    return replace(frame, taps=tuple(tap for tap in frame.taps if tap.point in used))
+
+
+LENGTHS: Final = {
+    "leg_stack": ("leg ankle", "hip", False),
+    "ankle_knee": ("leg knee", "leg ankle", True),
+    "ankle_hip": ("hip", "leg ankle", True),
+    "knee_separation": ("other knee", "leg knee", True),
+    "separation_ahead": ("hip", "leg knee", True),
+    "separation_behind": ("other knee", "hip", True),
+}
+"""Rows that are a length: from which point to which, and whether it is taken along the ground."""
+LEAST_PX: Final = 6  # of a length on the screen that can carry a limit
+
+
+def _length(frame: KeyFrame, row: RowShown, to_place: ToPlace, unit: float) -> Shapes:
+    """Return the measuring line of a length with its limit as a stroke; nothing for other rows."""
+    if row.key not in LENGTHS:
+        return ()
+    first, last, is_level = LENGTHS[row.key]
+    names = _of_leg((first, last), row.leg)
+    spots = [to_place(at) for name in names if (at := frame.at(name))]
+    if len(spots) < 2 or math.dist(*spots) < LEAST_PX * unit:
+        return ()
+    (xa, ya), (xb, yb) = spots
+    if is_level:
+        level, anchor = max(ya, yb) + 26 * unit, "c"
+        start, end = (xa, level), (xb, level)
+    else:
+        aside, anchor = max(xa, xb) + 60 * unit - xa, "w"
+        start, end = (xa + aside, ya), (xb + aside, yb)
+    dx, dy, long = end[0] - start[0], end[1] - start[1], math.dist(start, end)
+    ux, uy = (dx / long, dy / long) if long else (1.0, 0.0)
+
+    def line(ends: Sequence[Point], width: float) -> Line:
+        return Line(tuple(ends), WHITE, width * unit, (), CASING, 3 * width * unit)
+
+    def stroke(at: Point, half: float, width: float) -> Line:
+        by_x, by_y = half * unit * -uy, half * unit * ux
+        return line([(at[0] - by_x, at[1] - by_y), (at[0] + by_x, at[1] + by_y)], width)
+
+    dots = (2.0 * unit, 4.0 * unit)
+    shapes: list[Shape] = [
+        Line((at, to), WHITE, unit, dots, CASING, 2 * unit)
+        for at, to in zip(spots, (start, end), strict=True)
+    ]
+    shapes += [line((start, end), 2.0), *(stroke(at, 6, 2.0) for at in (start, end))]
+    if row.limit is not None and abs(row.value) > 1.0:
+        x, y = (c + row.limit / row.value * d for c, d in zip(start, (dx, dy), strict=True))
+        below = (x, y + 28 * unit) if is_level else (x + 18 * unit, y + 4 * unit)
+        told = _value(f"limit {row.limit:g}", below, 13, unit, anchor)
+        shapes += [stroke((x, y), 11, 4.0), told]
+    x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+    beside = (x, y - 12 * unit) if is_level else (x + 18 * unit, y)
+    return (*shapes, _value(row.text, beside, 18, unit, anchor))
+
+
+def _value(text: str, at: Point, size: float, unit: float, anchor: str = "w") -> Label:
+    return Label(at, text, size * unit, WHITE, True, False, anchor, CASING, 2 * unit)
 
 
 def mark_shapes(
