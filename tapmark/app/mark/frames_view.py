@@ -146,7 +146,7 @@ class FramesView(BenchPage):
             self.drawing.show((event, sign), lambda: rule_drawing(event, size, sign))
         else:
             self.drawing.clear()
-        self.shoe.refresh(state, event)
+        self.shoe.refresh()
         self.list.refresh()
         check_again(self.context)
         checks, is_behind = self._checks(state), bool(state.run and state.run.view != "side")
@@ -242,33 +242,29 @@ class FrameList:
                 self._draw(state, i, self._events[i], is_here=self._events[i] == here)
 
     def _draw(self, state: AppState, i: int, event: str, *, is_here: bool) -> None:
-        look, canvas, y = self.look, self.canvas, self._y(i)
+        look, units, wide, y = self.look, self.look.units, self.canvas.winfo_width(), self._y(i)
         half, frame = self._row_px // 2, state.step.key_frame(event)
+        line = partial(self.canvas.create_line, tags="row")
         if is_here:
-            ground = (0, y - half, canvas.winfo_width(), y + half)
-            canvas.create_rectangle(*ground, fill=palette.SELECTED_ROW, width=0, tags="row")
-            canvas.tag_lower("row")
-        ink = palette.ACCENT if is_here else palette.INK
-        bold, body = look.font("bold"), look.font("bold" if is_here else "body")
-        unit = look.units
-        self._text(unit(1.2), y, str(i + 1), bold, ink, "center")
+            ground = (0, y - half, wide, y + half)
+            self.canvas.create_rectangle(*ground, fill=palette.SELECTED_ROW, width=0, tags="row")
+            self.canvas.tag_lower("row")
+        bold, plain = look.font("bold"), look.font("body")
+        ink, font = (palette.ACCENT, bold) if is_here else (palette.INK, plain)
+        self._text(units(1.2), y, str(i + 1), bold, ink, "center")
         if frame or is_here:
-            at = y + look.units(1.25)
-            mark = (look.units(0.2), at, look.units(2.2), at)
-            canvas.create_line(*mark, fill=ink, width=look.units(0.3), tags="row")
+            at = y + units(1.25)
+            line(units(0.2), at, units(2.2), at, fill=ink, width=units(0.3))
         if event == OPPOSITE_TOUCHDOWN:  # the break: from here on the other leg
-            top = y - half - look.units(BREAK / 2)
-            line = (0, top, canvas.winfo_width(), top)
-            canvas.create_line(*line, fill=palette.CONTROL_EDGE, dash=(4, 3), tags="row")
-        number, when = _place_of(state, event)
-        end, plain = canvas.winfo_width() - unit(10.5), look.font("body")
-        room = end - plain.measure(when) - unit(5)
-        name = cut(event, max(room, unit(6)), body.measure)
-        self._text(unit(4), y, name, body, ink if frame or is_here else palette.MUTED, "w")
+            top = y - half - units(BREAK / 2)
+            line(0, top, wide, top, fill=palette.CONTROL_EDGE, dash=(4, 3))
+        (number, when), end = _place_of(state, event), wide - units(10.5)
+        name = cut(event, max(end - plain.measure(when) - units(5), units(6)), font.measure)
+        self._text(units(4), y, name, font, ink if frame or is_here else palette.MUTED, "w")
         self._text(end, y, when, plain, palette.MUTED, "e")
-        left = end - unit(7.5) - plain.measure(number)
-        if frame and left >= unit(5) + body.measure(name):  # else the status line says the frame
-            self._text(end - unit(7.5), y, number, plain, palette.INK, "e")
+        left = end - units(7.5) - plain.measure(number)
+        if frame and left >= units(5) + font.measure(name):  # else the status line says the frame
+            self._text(end - units(7.5), y, number, plain, palette.INK, "e")
 
     def _text(self, x: int, y: int, words: str, font: Any, ink: str, anchor: Any) -> None:
         self.canvas.create_text(x, y, text=words, font=font, fill=ink, anchor=anchor, tags="row")
@@ -298,6 +294,7 @@ SHOE_MS = 120  # the shoe is shown when the hand pauses: two more frames are rea
 SHOE_WIDE = 0.3  # body heights that each of the three shows
 SHOE_TALL, CAPTION = 9.0, 2.2  # units
 LEAST_SHOE = 4.0  # units: with so little there are no captions; the frame shown has a blue edge
+NO_SHOE = "Click the runner’s hip in the picture:\nthe shoe is shown here, frame by frame."
 
 
 class Shoe:
@@ -307,43 +304,33 @@ class Shoe:
         self, parent: tk.Misc, context: Context, look: Look, size: tuple[int, int]
     ) -> None:
         self.context, self.look, self._fresh = context, look, Fresh()
-        self._gap = look.units(0.7)
-        width, height = size
+        (width, height), gap = size, look.units(0.7)
         caption = look.units(CAPTION) if height >= look.units(5 + CAPTION) else 0
-        self._size = max(1, (width - 2 * self._gap) // 3), max(1, height - caption)
+        wide, tall = self._size = max(1, (width - 2 * gap) // 3), max(1, height - caption)
         self._shift, self._grabbed, self._whose = (0.0, 0.0), (0, 0), context.state.at_hand()
-        self._event, self._is_due = "", False
+        self._is_due = False
         self.canvas = surface(
             parent, palette.PAPER, has_focus=False, width=width, height=height, cursor="fleur"
         )
         self._photos = [ImageTk.PhotoImage("RGB", self._size, master=parent) for _ in range(3)]
-        for k, (photo, words) in enumerate(
-            zip(self._photos, ("one before", "this frame", "one after"), strict=True)
-        ):
-            x = k * (self._size[0] + self._gap)
+        bold, body, write = look.font("bold"), look.font("body"), self.canvas.create_text
+        for k, words in enumerate(("one before", "this frame", "one after")):
+            x, photo = k * (wide + gap), self._photos[k]
             self.canvas.create_image(x, 0, image=photo, anchor="nw", tags="shoe")
-            font = look.font("bold" if k == 1 else "body")
-            at = x + self._size[0] / 2, self._size[1] + caption / 2
-            ink = palette.INK if k == 1 else palette.MUTED
+            font, ink = (bold, palette.INK) if k == 1 else (body, palette.MUTED)
             if caption:
-                self.canvas.create_text(*at, text=words, font=font, fill=ink, tags="shoe")
-        edge = (self._size[0] + self._gap, 1, 2 * self._size[0] + self._gap, self._size[1] - 1)
+                at = x + wide / 2, tall + caption / 2
+                write(*at, text=words, font=font, fill=ink, tags="shoe")
+        edge = (wide + gap, 1, 2 * wide + gap, tall - 1)
         self.canvas.create_rectangle(*edge, outline=palette.ACCENT, width=2, tags="shoe")
-        self._words = self.canvas.create_text(
-            0,
-            self._size[1] / 2,
-            anchor="w",
-            text="Click the runner’s hip in the picture:\nthe shoe is shown here, frame by frame.",
-            font=look.font("body"),
-            fill=palette.MUTED,
-        )
+        self._words = write(0, tall / 2, anchor="w", text=NO_SHOE, font=body, fill=palette.MUTED)
         self.canvas.itemconfigure("shoe", state="hidden")
         self.canvas.bind("<Button-1>", self._grab)
         self.canvas.bind("<B1-Motion>", self._drag)
 
-    def refresh(self, state: AppState, event: str) -> None:
+    def refresh(self) -> None:
         """Show the shoe once the hand pauses; nothing while nobody knows where the runner is."""
-        self._event = event
+        state = self.context.state
         if self._whose != state.at_hand():
             self._whose, self._shift = state.at_hand(), (0.0, 0.0)
         is_known = self._centre(state) is not None
@@ -355,14 +342,12 @@ class Shoe:
 
     def _centre(self, state: AppState) -> tuple[float, float] | None:
         """Return where the shoe is in the frame shown, px, as far as anybody knows."""
-        runner, run, gallery = state.runner(), state.run, state.marking.gallery
-        if runner is None or run is None or gallery is None or self._event not in LEADING:
+        runner, run, event = state.runner(), state.run, wanted(state)
+        if runner is None or run is None or not state.marking.gallery or event not in LEADING:
             return None
-        frame = KeyFrame(self._event, state.marking.picture)
-        side = LEADING[self._event]
-        heel, toe = (
-            expected(runner, run.travel_sign, frame, f"{side} {end}") for end in ("heel", "toe")
-        )
+        frame, sign = KeyFrame(event, state.marking.picture), run.travel_sign
+        ends = (f"{LEADING[event]} {end}" for end in ("heel", "toe"))
+        heel, toe = (expected(runner, sign, frame, point) for point in ends)
         return (heel[0] + toe[0]) / 2, (heel[1] + toe[1]) / 2
 
     def _draw(self) -> None:

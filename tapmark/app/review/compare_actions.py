@@ -27,7 +27,6 @@ from tapmark.marks.run import KeyFrame, Path, Run
 from tapmark.report.drawing import palette
 from tapmark.report.pages.pictures import png_bytes
 from tapmark.report.pages.plots import compare_picture
-from tapmark.services.consent import hand_over
 from tapmark.services.pictures import compare_out
 
 LEGS_UP, LEGS_DOWN = 1.05, 1.2  # what is seen above and below the hip, in lengths of hip to ankle
@@ -199,8 +198,7 @@ def picture_out(context: Context) -> None:
     folder = squad.athlete_folder(mine[0]) if content.is_same else squad.folder
     picture = png_bytes(compare_picture(content))
     path = compare_out(content, first, second, folder, picture, today)
-    context.open_file(hand_over(squad, path, today))
-    state.status = f"Picture: {path}"
+    context.hand_out(path, f"Picture: {path}")
 
 
 def by_phase(context: Context) -> None:

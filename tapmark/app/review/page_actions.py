@@ -13,7 +13,6 @@ from tapmark.app.shell.why_disabled import needs_taps, unless
 from tapmark.app.state.session import AppState, Work
 from tapmark.errors import SheetError, TapmarkError
 from tapmark.marks.history import History
-from tapmark.services.consent import hand_over
 from tapmark.services.pages import Printed, content_of, note_printed, pages_of, print_sheet
 from tapmark.services.pictures import RunPlace, step_png, still_png, two_stills_png
 from tapmark.services.places import VisitPlace, visit_at
@@ -128,10 +127,8 @@ def hand_written(context: Context, *, prints: bool) -> None:
     """Print the written sheet, or open it with the system's own program."""
     written = context.state.sheet.written
     if written:
-        allowed = hand_over(context.state.the_squad, written, context.today())
-        (context.print_file if prints else context.open_file)(allowed)
-        if prints:
-            context.state.status = f"Sent to the printer: {written.name}"
+        told = f"Sent to the printer: {written.name}" if prints else context.state.status
+        context.hand_out(written, told, prints=prints)
 
 
 def step_out(context: Context) -> None:
@@ -155,8 +152,7 @@ def _visit_here(context: Context) -> tuple[VisitPlace, Path]:
 
 
 def _open(context: Context, path: Path) -> None:
-    context.open_file(hand_over(context.state.the_squad, path, context.today()))
-    context.state.status = f"Picture: {path}"
+    context.hand_out(path, f"Picture: {path}")
 
 
 def stills_out(context: Context) -> None:
