@@ -46,6 +46,16 @@ def texts(app: Driver) -> list[str]:
     return [str(tree.item(row, "text")).strip() for row in tree.get_children()]
 
 
+def test_the_column_is_whole_while_a_run_is_still_being_read(
+    open_app: OpenWindow, marked_squad: Callable[[], Path], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tapmark.app.review.view.read_again", lambda context: None)
+    app = open_app(marked_squad())
+    app.open_last_run()
+    app.go("review")
+    assert app.state.review.reading is None and clipped(app.root) == []
+
+
 def test_the_headline_names_the_proposed_thing_and_the_second_line_counts(app: Driver) -> None:
     found = app.state.review.reading.assessment
     (chosen,) = found.slots

@@ -229,7 +229,7 @@ class ChecklistPanel(Panel):
         self.tree = pieces.browsed(
             frame, 3, self._selected, named, show="tree", height=LINES, pady=pad
         )
-        self.tree.column("value", anchor="e", stretch=False)
+        self.tree.column("value", anchor="e", stretch=False, width=1)
         self.tree.tag_configure("moment", font=look.font("bold"))
         for key in ("<Return>", "<Double-1>"):
             self.tree.bind(key, lambda event: self._begin())
