@@ -146,7 +146,7 @@ def explain(path: Path, code: int, lines: list[str], coding: str = "") -> ClipUn
             return ClipUnreadable(f"“{name}” {words}")
     if coding:
         return ClipUnreadable(
-            f"None of the pictures in “{name}” can be decoded (coding: {coding}). Play it on this "
+            f"None of the frames in “{name}” can be decoded (coding: {coding}). Play it on this "
             "computer: if it does not play, copy it again; if it does, save it as MP4 (H.264) "
             "and open that."
         )

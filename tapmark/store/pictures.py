@@ -187,9 +187,9 @@ def refuse_other_pictures(source: Source, name: str, size_px: Size, n: int, last
     """
     if 0 not in source.size_px and size_px != source.size_px:
         was, now = ("{} × {}".format(*size) for size in (source.size_px, size_px))
-        refuse_other(name, f"its pictures are {now}, not {was}")
+        refuse_other(name, f"its frames are {now}, not {was}")
     if source.kind == "stills" and source.n_pictures not in (0, n):
-        refuse_other(name, f"there are {n} pictures, not {source.n_pictures}")
+        refuse_other(name, f"there are {n} stills, not {source.n_pictures}")
     if source.kind != "clip" or not source.duration_s or last_s is None:
         return
     apart = last_s - source.duration_s

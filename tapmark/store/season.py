@@ -86,7 +86,7 @@ def length_asked(athlete: Athlete, today: str) -> str:
     """Return why a length should be measured now, "" when there is no need."""
     last = length_on(athlete, "leg", today) or length_on(athlete, "height", today)
     if last is None:
-        return "No leg length or height yet: lengths in % come from the picture alone."
+        return "No leg length or height yet: lengths in % come from the frames alone."
     if is_minor(athlete, today) and months_later(last.dated or today, TERM_MONTHS) < today:
         return f"Last measured on {long_day(last.dated)}; under 18 it is asked each term."
     return ""

@@ -168,7 +168,7 @@ def test_the_page_with_two_runs_shows_no_other_clip_either(
 @pytest.mark.parametrize(
     ("source", "why"),
     [
-        (Source("stills", "", (64, 48), 2), "there are 3 pictures, not 2"),
+        (Source("stills", "", (64, 48), 2), "there are 3 stills, not 2"),
         (Source("stills", "", (48, 64), 3), "64 × 48, not 48 × 64"),
         (Source("stills", "", (64, 48), 3), ""),
         (Source("stills"), ""),

@@ -137,7 +137,7 @@ def test_a_coding_nobody_knows_is_named(tmp_path: Path, cache: Path) -> None:
     path.write_bytes(path.read_bytes().replace(b"avc1", b"zzz9"))
 
     for ask in (lambda: open_clip(path, cache), lambda: confirmed(read_header(path))):
-        with pytest.raises(ClipUnreadable, match=r"None of the pictures .*coding: "):
+        with pytest.raises(ClipUnreadable, match=r"None of the frames .*coding: "):
             ask()
 
 

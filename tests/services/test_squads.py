@@ -177,7 +177,7 @@ def test_without_leg_length_percents_come_from_the_picture_and_the_season_asks(
     assert content.results.leg_source not in ("tape", "height")
     assert write_sheet(place(squad), "a4", "coach", DAY).is_file()
     notices = season_of(squad, "K07", DAY).notices
-    assert notices == ("No leg length or height yet: lengths in % come from the picture alone.",)
+    assert notices == ("No leg length or height yet: lengths in % come from the frames alone.",)
 
 
 def test_archived_in_mid_season_is_off_the_rota_and_the_group_and_keeps_the_season(
