@@ -93,10 +93,8 @@ def _root(each: _Read, today: date) -> int | None:
     n_days = (today - date.fromisoformat(reading.visit.dated)).days
     if n_days > reading.criteria.choice.keep_days:
         return None
-    first = reading.assessment.slots[0]
-    if not first.item.is_sure:  # a coach's idea is no root
-        return None
-    return (first.starts_with or (first.item.number,))[0]
+    first = reading.assessment.slots[0]  # a coach's idea is no root
+    return (first.starts_with or (first.item.number,))[0] if first.item.is_sure else None
 
 
 def _line(each: _Read, roots: Mapping[str, int], waiting: RotaLine, words: Words) -> GroupLine:

@@ -86,7 +86,13 @@ def new_runner(folder: Path, today: str) -> tuple[str, str, str]:
     clips = practice_clips(sample_frames())
     if not clips:
         raise NotThere("The drawn clips are missing. Install Tapmark again to bring them back.")
-    squad = _practice_squad(folder)
+    is_new = not (folder / "squad.json").exists()
+    squad = make_squad(folder, "Practice") if is_new else open_squad(folder)
+    real = [code for code in squad.codes() if not is_drawn(squad, code)]
+    if real:
+        raise StoreError(
+            f"“{folder.name}” holds real athletes ({real[0]}). Choose a new folder for practice."
+        )
     numbers = (int(code[1:]) for code in squad.codes() if code[1:].isdecimal())
     n_drawn = max(numbers, default=0)
     code, drawn = f"D{n_drawn + 1:02}", clips[n_drawn % len(clips)]
@@ -104,18 +110,6 @@ def new_runner(folder: Path, today: str) -> tuple[str, str, str]:
     source = clip_of(clip, at, Source("clip", "", size, truth["clip"]["pictures"]))
     run = Run(source=source, set_up=set_up_of(truth), marked_by=squad.choices.marker)
     return code, today, squad.new_run(code, today, run)
-
-
-def _practice_squad(folder: Path) -> Squad:
-    if not (folder / "squad.json").exists():
-        return make_squad(folder, "Practice")
-    squad = open_squad(folder)
-    real = [code for code in squad.codes() if not is_drawn(squad, code)]
-    if real:
-        raise StoreError(
-            f"“{folder.name}” holds real athletes ({real[0]}). Choose a new folder for practice."
-        )
-    return squad
 
 
 def truth_about(squad: Squad, code: str) -> Truth:

@@ -15,6 +15,7 @@ from tapmark.report.drawing.bands import Dot
 from tapmark.report.drawing.idea import Pair, pair_of
 from tapmark.report.drawing.pose import step_poses
 from tapmark.report.drawing.trend import TrendPoint
+from tapmark.report.pages.content import SinceLine
 from tapmark.services.changes import between, since_lines
 from tapmark.services.pages import drawn_step
 from tapmark.services.season import over_season, trend_visits
@@ -63,12 +64,12 @@ def standing(squad: Squad, code: str, today: date) -> Standing | None:
     if not readings:
         return None
     last = readings[-1]
-    said, (run, i_step) = last.assessment, drawn_step(last)
-    found = Standing(last.visit.dated, run, i_step, "Keep this", "no fault seen")
+    said, drawn = last.assessment, (last.visit.dated, *drawn_step(last))
     if said.blocked:
-        thing, about = _stopped(last)
-        return replace(found, thing=thing, about=about)
-    return _with_thing(found, said.slots[0], readings) if said.slots else found
+        return Standing(*drawn, *_stopped(last))
+    if not said.slots:
+        return Standing(*drawn, "Keep this", "no fault seen")
+    return _with_thing(*drawn, said.slots[0], readings)
 
 
 def _stopped(last: VisitReading) -> tuple[str, str]:
@@ -83,25 +84,29 @@ def _stopped(last: VisitReading) -> tuple[str, str]:
     return "Under 12", "strengths only, no task"
 
 
-def _with_thing(found: Standing, chosen: Chosen, readings: Sequence[VisitReading]) -> Standing:
+def _with_thing(
+    dated: str, run: Run, i_step: int, chosen: Chosen, readings: Sequence[VisitReading]
+) -> Standing:
     last, number = readings[-1], chosen.item.number
-    found = replace(
-        found,
-        thing=chosen.item.name,
-        about=last.athlete.own_cue or chosen.phrase.cue,
-        since=_since(number, last),
-        pair=pair_of(
-            number, step_poses(found.run, found.i_step), chosen.item.feet == found.run.far_side
-        ),
-    )
     was: RowVerdict | None = None
     graded = [each for each in chosen.item.rows if each.band and isinstance(each.result, Measured)]
     now = max(graded, key=lambda each: each.excess, default=None)
+    line = SinceLine("", "")
     if len(readings) > 1:
         moved, rows = between(number, readings[-2], last)
-        line = since_lines((moved,))[0]
-        found = replace(found, word=line.word, why=line.note)
+        (line,) = since_lines((moved,))
         was, now = rows or (None, now)
+    found = Standing(
+        dated=dated,
+        run=run,
+        i_step=i_step,
+        thing=chosen.item.name,
+        about=last.athlete.own_cue or chosen.phrase.cue,
+        since=_since(number, last),
+        word=line.word,
+        why=line.note,
+        pair=pair_of(number, step_poses(run, i_step), chosen.item.feet == run.far_side),
+    )
     if now is None or not isinstance(now.result, Measured):
         return found
     key = now.result.key
