@@ -70,7 +70,7 @@ def test_nothing_is_answered_but_what_the_file_says(app: Driver) -> None:
 
 def test_each_answer_is_one_click_and_an_undo_takes_it_back(app: Driver) -> None:
     for question in FIVE:
-        for value, _ in question.choices:
+        for value in question.choices:
             if value == "other":
                 continue
             app.answer(question.field, value)
@@ -274,7 +274,7 @@ def test_an_answer_moves_nothing_and_cuts_nothing(app: Driver, text: float, size
 
     before = places()
     for question in FIVE:
-        app.answer(question.field, question.choices[0][0])
+        app.answer(question.field, question.choices[0])
         assert places() == before, question.field
     ours = [line for line in clipped(app.view.five.frame) if "TCombobox" not in line]
     assert ours == []

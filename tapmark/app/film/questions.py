@@ -36,12 +36,12 @@ GRADED_FROM_HZ, TIMED_FROM_HZ = 58.8, 117.6  # 60 and 120, as measures.gates cou
 
 @dataclass(frozen=True)
 class Question:
-    """One question: its field, its words, (value, label) of each answer, what an open one costs."""
+    """One question: its field, its words, the values of its answers, what an open one costs."""
 
     field: str
     name: str
     words: str
-    choices: tuple[tuple[str, str], ...]
+    choices: tuple[str, ...]
     cost: str
 
 
@@ -50,47 +50,39 @@ FIVE = (
         "direction",
         "Direction",
         "Which way does the runner go?",
-        ((RIGHT_TO_LEFT, "← right to left"), (LEFT_TO_RIGHT, "left to right →")),
+        (RIGHT_TO_LEFT, LEFT_TO_RIGHT),
         "nothing is judged",
     ),
     Question(
         "context",
         "Kind of run",
         "What was filmed?",
-        (
-            ("sprint", "sprint"),
-            ("race pace", "race pace"),
-            ("acceleration", "speeding up"),
-            ("bend", "bend"),
-        ),
+        ("sprint", "race pace", "acceleration", "bend"),
         "nothing is judged",
     ),
     Question(
         "rate",
         "Frame rate",
         "Frames per second?",
-        tuple((rate, rate) for rate in ("240", "120", "60", "30", OTHER, NOT_KNOWN)),
+        ("240", "120", "60", "30", OTHER, NOT_KNOWN),
         "no times",
     ),
     Question(
         "camera",
         "Camera",
         "How did the camera stand?",
-        (
-            ("tripod, levelled", "level tripod"),
-            ("tripod", "tripod"),
-            ("hand-held", "by hand"),
-            ("panned", "panned"),
-        ),
+        ("tripod, levelled", "tripod", "hand-held", "panned"),
         "left and right not compared",
     ),
-    Question(
-        "pain", "Pain", "Pain today?", (("no", "no"), ("yes", "yes")), "no priorities, no drills"
-    ),
+    Question("pain", "Pain", "Pain today?", ("no", "yes"), "no priorities, no drills"),
 )
 SHORT = {
-    value: label for each in FIVE for value, label in each.choices if each.field != "direction"
+    "acceleration": "speeding up",
+    "tripod, levelled": "level tripod",
+    "hand-held": "by hand",
 }
+"""Answers that are called otherwise in the window; on their buttons the directions have arrows."""
+ON_BUTTON = SHORT | {RIGHT_TO_LEFT: "← right to left", LEFT_TO_RIGHT: "left to right →"}
 
 
 def answer_of(state: AppState, field: str) -> str:
@@ -105,7 +97,7 @@ def answer_of(state: AppState, field: str) -> str:
         hz = true_rate_hz(state)
         if set_up.slow_factor is None or hz is None:
             return NOT_KNOWN
-        usual = (value for value, _ in FIVE[2].choices if value in FILMED_AT)
+        usual = (value for value in FIVE[2].choices if value in FILMED_AT)
         return next((n for n in usual if abs(hz / float(n) - 1) <= NOMINAL_WITHIN), OTHER)
     return str(getattr(set_up, field))
 
@@ -248,7 +240,8 @@ class Asked:
         self._edge = surface(self._holder, palette.PAPER, has_focus=False)
         self._edge.place(x=0, y=0, relwidth=1, relheight=1)
         self.buttons: dict[str, ttk.Button] = {}
-        for value, text in question.choices:
+        labels = [ON_BUTTON.get(value, value) for value in question.choices]
+        for value, text in zip(question.choices, labels, strict=True):
             # its column says how wide it is, with room for bold letters
             made = ttk.Button(self._holder, text=text, width=1, style="Choice.TButton")
             made.configure(command=partial(self._give, value))
@@ -256,7 +249,7 @@ class Asked:
                 made.bind(key, partial(self._walk, by=by))
             self.buttons[value] = made
         bold, pad = look.font("bold"), 2 * look.units(0.8)
-        self._needs = [bold.measure(text) + pad for _, text in question.choices]
+        self._needs = [bold.measure(text) + pad for text in labels]
         self._holder.bind("<Configure>", lambda event: self._fit(event.width))
         self.close(ROWS[0][0])
 

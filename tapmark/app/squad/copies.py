@@ -90,7 +90,7 @@ def ask_restore(context: Context) -> None:
     def offer(checked: tuple[Backup, tuple[str, ...]]) -> None:
         """Offer to restore; what was withdrawn or deleted since in the squad at hand holds."""
         (found, holds_on), state = checked, context.state
-        into = f"In place of {squad_name(state)}…", lambda context: _replace(context, found)
+        into = f"In place of {squad_name(state)}…", partial(_restore, found=found, replace_old=True)
         about = (
             f"“{found.path.name}” holds {several(found.n_files, 'file')}, "
             f"{found.n_bytes / 1e6:.1f} MB. Every one fits its checksum.",
@@ -103,7 +103,7 @@ def ask_restore(context: Context) -> None:
             "This back-up is whole",
             about,
             confirm="Unpack into a new folder…",
-            action=lambda context, choices: _unpack(context, found),
+            action=lambda context, choices: _restore(context, found, replace_old=False),
             more=(into,) if state.squad else (),
         )
         propose(context, proposal)
@@ -112,22 +112,18 @@ def ask_restore(context: Context) -> None:
     context.work_on("copy", said, check, offer, stopped=UNTOUCHED, by="window")
 
 
-def _unpack(context: Context, found: Backup) -> None:
-    folder = context.ask.folder("Unpack: choose a new or an empty folder")
-    if folder:
-        _restore(context, found, folder)
-
-
-def _replace(context: Context, found: Backup) -> None:
-    """Put a back-up in the place of the squad, which is closed until that is done."""
-    state, folder = context.state, context.state.the_squad.folder
-    forget_run(context)  # its lock lies in the folder that is renamed
-    state.session.squad, state.session.athlete, state.around = None, None, AroundSquad()
-    context.go("squad")
-    _restore(context, found, folder, replace_old=True)
-
-
-def _restore(context: Context, found: Backup, folder: Path, *, replace_old: bool = False) -> None:
+def _restore(context: Context, found: Backup, *, replace_old: bool) -> None:
+    """Unpack a back-up, or put it in the place of the squad, which is closed until that is done."""
+    state = context.state
+    if replace_old:
+        folder: Path | None = state.the_squad.folder
+        forget_run(context)  # its lock lies in the folder that is renamed
+        state.session.squad, state.session.athlete, state.around = None, None, AroundSquad()
+        context.go("squad")
+    else:
+        folder = context.ask.folder("Unpack: choose a new or an empty folder")
+    if folder is None:
+        return
     now = context.now()
 
     def restored(done: Restored) -> None:
