@@ -34,6 +34,7 @@ from tapmark.app.widgets.pieces import (
     put,
     when_idle,
     window_px,
+    wrap_within,
     wrapped,
     write_in,
 )
@@ -330,14 +331,11 @@ class NoticeStrip:
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(0, minsize=look.units(LABEL_EM))
         self.frame.columnconfigure(1, weight=1)
-        self._words: list[ttk.Label] = []
-        self.frame.bind("<Configure>", lambda event: self._wrap())
 
     def refresh(self, notices: tuple[Notice, ...]) -> None:
         if not self._fresh.is_new(notices):
             return
         frame, look = emptied(self.frame), self.look
-        self._words = []
         if not notices:
             frame.grid_remove()
             return
@@ -345,23 +343,15 @@ class NoticeStrip:
         shown = [*notices[:MOST]]
         if len(notices) > MOST:
             shown.append(Notice("", f"and {len(notices) - MOST} more, when these are seen to"))
-        pad = (0, look.units(1))
+        pad, least = (0, look.units(1)), look.units(20)
         for row, notice in enumerate(shown):
             label(frame, row, notice.label, "Bold.TLabel", sticky="nw", pady=pad)
-            words = label(frame, row, notice.words, wrap=1, column=1, sticky="nw", pady=pad)
-            self._words.append(words)
+            words = label(frame, row, notice.words, wrap=least, column=1, sticky="new", pady=pad)
+            wrap_within(words, words)
             if notice.action:
                 do = partial(self.context.perform, notice.action)
                 button = ttk.Button(frame, text=notice.button, style="Low.TButton", command=do)
                 put(button, row, 2, "e", padx=(look.units(1), 0), pady=pad)
-        self._wrap()
-
-    def _wrap(self) -> None:
-        buttons = [w for w in self.frame.winfo_children() if isinstance(w, ttk.Button)]
-        taken = max((button.winfo_reqwidth() for button in buttons), default=0)
-        room = self.frame.winfo_width() - self.look.units(LABEL_EM + 2) - taken
-        for words in self._words:
-            words.configure(wraplength=max(self.look.units(20), room))
 
 
 PAIR_EM, TREND_EM = 13.5, 11  # heights of the drawings

@@ -561,13 +561,13 @@ def fold_second(frame: ttk.Frame, first: tk.Misc, second: tk.Widget, gap: int, d
     fold(frame, (first, second), gap, lay_out)
 
 
-def wrap_within(label: ttk.Label, frame: ttk.Frame, rim: int = 6) -> None:
-    """Let a label break its lines at the width of a ttk frame, also when that changes."""
+def wrap_within(label: ttk.Label, place: ttk.Widget, rim: int = 6) -> None:
+    """Let a label break its lines at the width of a frame, or its own, also when that changes."""
 
     def wrap(event: "tk.Event[tk.Misc]") -> None:
         label.configure(wraplength=max(1, event.width - rim), justify="left")
 
-    frame.bind("<Configure>", wrap, add="+")
+    place.bind("<Configure>", wrap, add="+")
 
 
 def soon(widget: tk.Misc, ms: int, action: Callable[[], object]) -> str:
