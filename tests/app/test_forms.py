@@ -6,11 +6,11 @@ from typing import Any
 import pytest
 
 from tapmark.app.squad.forms import (
+    CHOICES,
     athlete_entries,
     athlete_fields,
     athlete_from,
     choices_entries,
-    choices_fields,
     choices_from,
     consent_entries,
     consent_fields,
@@ -234,7 +234,7 @@ def test_the_squads_choices_survive_their_form_and_take_new_ones() -> None:
     entries = choices_entries(choices)
 
     assert choices == choices_from(entries, choices)
-    assert {field.key for field in choices_fields()} == set(entries)
+    assert {field.key for field in CHOICES} == set(entries)
     changed = choices_from({**entries, "rota_weeks": "4", "neck_base": "shoulder"}, choices)
     assert replace(choices, rota_weeks=4, neck_base="no") == changed
 

@@ -14,8 +14,8 @@ from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.keys import sequence
 from tapmark.app.shell.runs import for_athlete
-from tapmark.app.shell.squads import refresh_roster
-from tapmark.app.shell.why_disabled import needs_squad, unless
+from tapmark.app.shell.squads import of_squad, refresh_roster
+from tapmark.app.shell.why_disabled import unless
 from tapmark.app.state.form import FieldTrouble
 from tapmark.app.state.session import Glance, NamingPage
 from tapmark.app.state.titles import several
@@ -358,12 +358,11 @@ _needs_shots = unless(
     "Choose a folder of clips on the Squad page first.", lambda c: c.state.around.naming.shots
 )
 _needs_named = unless("Name a clip first.", _is_any_named, _needs_shots)
-_of_squad = partial(Action, pages=("squad",), group="Squad", why_disabled=needs_squad)
 _naming = partial(Action, pages=(PAGE,), group="Clips")
 ACTIONS = (
-    _of_squad("name clips", "Name a folder full of clips…", ask_clips, ("Mod+K",)),
-    _of_squad("shot log", "Shot log of the next evening, to print", shot_log, ("Mod+L",)),
-    _of_squad("filming card", "Filming card, to print", filming_card),
+    of_squad("name clips", "Name a folder full of clips…", ask_clips, ("Mod+K",)),
+    of_squad("shot log", "Shot log of the next evening, to print", shot_log, ("Mod+L",)),
+    of_squad("filming card", "Filming card, to print", filming_card),
     _naming("skip clip", "Leave this clip out", skip, ("Mod+K",), why_disabled=_needs_shots),
     _naming(
         "make runs",

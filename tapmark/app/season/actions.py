@@ -6,7 +6,7 @@ from functools import partial
 from tapmark.app.jobs import Task
 from tapmark.app.shell.comparing import choose_other, open_compare
 from tapmark.app.shell.context import Action, Context
-from tapmark.app.shell.squads import open_visit
+from tapmark.app.shell.squads import of_athlete, open_visit
 from tapmark.app.shell.why_disabled import needs_athlete, needs_taps, unless
 from tapmark.app.state.form import FieldTrouble
 from tapmark.app.state.session import SeasonPage, Shown
@@ -222,15 +222,7 @@ _of_visit = partial(
 )
 _show, _print = (partial(picture_out, prints=prints) for prints in (False, True))
 ACTIONS = (
-    Action(
-        "season",
-        "Season and trend of the athlete",
-        open_season,
-        ("Mod+T",),
-        ("squad",),
-        "Athlete",
-        needs_athlete,
-    ),
+    of_athlete("season", "Season and trend of the athlete", open_season, ("Mod+T",)),
     _of_measure("measure on", "Next measure", partial(other_measure, by=1), ("PageDown",)),
     _of_measure("measure back", "Previous measure", partial(other_measure, by=-1), ("PageUp",)),
     _of_measure("left right", "Left against right, and back", sides, ("L",)),

@@ -10,8 +10,8 @@ from typing import Any, Final
 from PIL import Image, ImageDraw, ImageTk
 
 from tapmark.app.shell.context import Action, Context
-from tapmark.app.shell.squads import choose_athlete
-from tapmark.app.shell.why_disabled import needs_squad, unless
+from tapmark.app.shell.squads import choose_athlete, of_squad
+from tapmark.app.shell.why_disabled import unless
 from tapmark.app.state.session import GroupPage
 from tapmark.app.state.titles import several
 from tapmark.app.widgets.painting import em_px, photo, sign_photos, window_fonts
@@ -370,7 +370,7 @@ _of_lines = partial(
 )
 _show, _print = (partial(make_sheet, prints=prints) for prints in (False, True))
 ACTIONS = (
-    Action("group", "Group overview", open_group, ("Mod+G",), ("squad",), "Squad", needs_squad),
+    of_squad("group", "Group overview", open_group, ("Mod+G",)),
     *(
         _on_group(
             f"cell {where}",

@@ -34,6 +34,7 @@ from tapmark.app.widgets.pieces import (
     fold,
     label,
     put,
+    say,
     scrolled,
     surface,
     tried,
@@ -143,8 +144,7 @@ class SeasonView:
             return
         visits = shown.season.visits
         said = "\n".join(filter(None, (shown.season.quiet, *shown.season.notices)))
-        self.notices.configure(text=said)
-        self.notices.grid() if said else self.notices.grid_remove()
+        say(self.notices, said)
         self.measure.configure(values=[shown.name(i) for i in range(len(shown.measures))])
         self.list.configure(height=min(MOST_ROWS, max(LEAST_ROWS, len(visits))))
         for i, visit in enumerate(visits):

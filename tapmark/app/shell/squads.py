@@ -4,13 +4,14 @@ import contextlib
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from tapmark.app.shell.context import Context
+from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.run_lock import let_go
 from tapmark.app.shell.runs import open_run, start_run
-from tapmark.app.shell.why_disabled import today
+from tapmark.app.shell.why_disabled import needs_athlete, needs_squad, today
 from tapmark.app.state.session import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Notice, Row
 from tapmark.app.state.titles import several
 from tapmark.checklist.situation import PAIN
@@ -234,6 +235,11 @@ def notices_of(
         found.append(Notice("Back-up", late, "back up", "Back up…"))
     return tuple(found)
 
+
+on_squad = partial(Action, pages=("squad",), group="Squad")
+of_squad = partial(on_squad, why_disabled=needs_squad)
+of_athlete = partial(on_squad, group="Athlete", why_disabled=needs_athlete)
+"""Actions of the Squad page: of any, of the squad that is open, of the athlete who is chosen."""
 
 CHILD = 12  # called a child in the words to coaches up to that age: ours
 SHORT = {

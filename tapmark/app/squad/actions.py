@@ -6,7 +6,7 @@ from functools import partial
 from pathlib import Path
 
 from tapmark import disk
-from tapmark.app.shell.context import Action, Context
+from tapmark.app.shell.context import Context
 from tapmark.app.shell.proposals import propose
 from tapmark.app.shell.squads import (
     archive,
@@ -15,12 +15,15 @@ from tapmark.app.shell.squads import (
     find,
     forget_run,
     new_visit,
+    of_athlete,
+    of_squad,
+    on_squad,
     open_form,
     open_last,
     refresh_roster,
     show_archived,
 )
-from tapmark.app.shell.why_disabled import needs_athlete, needs_squad, today
+from tapmark.app.shell.why_disabled import today
 from tapmark.app.state.proposal import Choices, Line, Proposal
 from tapmark.app.state.titles import several
 from tapmark.clip.cache import Cache
@@ -212,32 +215,25 @@ def _delete(context: Context, plan: DeletePlan) -> None:
     propose(context, Proposal(f"{code} is deleted", about, more=more))
 
 
-_of_all = partial(Action, pages=("squad",), group="Squad")
-_of_squad = partial(_of_all, why_disabled=needs_squad)
-_of_athlete = partial(Action, pages=("squad",), group="Athlete", why_disabled=needs_athlete)
 _form = {
     name: partial(open_form, name=name) for name in ("squad", "new athlete", "athlete", "consent")
 }
 ACTIONS = (
-    _of_all("open squad", "Open a squad…", ask_open_squad, ("Mod+O",)),
-    _of_all("make squad", "Make a squad…", ask_make_squad, ("Mod+Shift+N",)),
-    _of_squad(
-        "change squad", "Rota, season and names of the squad", _form["squad"], ("Mod+Comma",)
-    ),
-    _of_squad("find athlete", "Find an athlete", find, ("Mod+F", "/")),
-    _of_squad("show archived", "Show or hide the archived", show_archived, ("Mod+Shift+H",)),
-    _of_squad("import list", "Import a list…", ask_list, ("Mod+I",)),
-    _of_squad("ask for the season", "Start a new season", ask_for_season, pages=()),
-    _of_squad(
-        "add athlete", "Add athlete", _form["new athlete"], ("Mod+Shift+A",), group="Athlete"
-    ),
-    _of_athlete("edit athlete", "Change the athlete", _form["athlete"], ("Mod+E",)),
-    _of_athlete("consent", "Consent: give, renew, withdraw", _form["consent"], ("Mod+Shift+C",)),
-    _of_athlete("new visit", "New visit", new_visit, ("Mod+N",)),
-    _of_athlete("open last", "Open the last visit", open_last, ("Return",)),
-    _of_athlete("print last page", "Print the last page", print_last, ("Mod+P",)),
-    _of_athlete("archive", "Archive or restore", archive, ("Mod+Shift+X",)),
-    _of_athlete(
+    on_squad("open squad", "Open a squad…", ask_open_squad, ("Mod+O",)),
+    on_squad("make squad", "Make a squad…", ask_make_squad, ("Mod+Shift+N",)),
+    of_squad("change squad", "Rota, season and names of the squad", _form["squad"], ("Mod+Comma",)),
+    of_squad("find athlete", "Find an athlete", find, ("Mod+F", "/")),
+    of_squad("show archived", "Show or hide the archived", show_archived, ("Mod+Shift+H",)),
+    of_squad("import list", "Import a list…", ask_list, ("Mod+I",)),
+    of_squad("ask for the season", "Start a new season", ask_for_season, pages=()),
+    of_squad("add athlete", "Add athlete", _form["new athlete"], ("Mod+Shift+A",), group="Athlete"),
+    of_athlete("edit athlete", "Change the athlete", _form["athlete"], ("Mod+E",)),
+    of_athlete("consent", "Consent: give, renew, withdraw", _form["consent"], ("Mod+Shift+C",)),
+    of_athlete("new visit", "New visit", new_visit, ("Mod+N",)),
+    of_athlete("open last", "Open the last visit", open_last, ("Return",)),
+    of_athlete("print last page", "Print the last page", print_last, ("Mod+P",)),
+    of_athlete("archive", "Archive or restore", archive, ("Mod+Shift+X",)),
+    of_athlete(
         "delete athlete", "Delete the athlete: see first what would go", ask_delete, ("Mod+Delete",)
     ),
 )

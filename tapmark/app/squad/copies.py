@@ -9,8 +9,8 @@ from pathlib import Path
 from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.proposals import propose
-from tapmark.app.shell.squads import forget_run, refresh_roster, use_squad
-from tapmark.app.shell.why_disabled import needs_athlete, needs_squad, today
+from tapmark.app.shell.squads import forget_run, of_athlete, of_squad, refresh_roster, use_squad
+from tapmark.app.shell.why_disabled import needs_squad, today
 from tapmark.app.state.measure_lines import number
 from tapmark.app.state.proposal import Choices, Line, Proposal
 from tapmark.app.state.session import AroundSquad
@@ -438,13 +438,11 @@ def ask_export(context: Context) -> None:
     propose(context, Proposal(title, about_all, columns, tuple(lines), confirm, write))
 
 
-_of_squad = partial(Action, pages=("squad",), group="Squad", why_disabled=needs_squad)
-_of_athlete = partial(Action, pages=("squad",), group="Athlete", why_disabled=needs_athlete)
 _copy = partial(Action, group="Copies", why_disabled=needs_squad)
 ACTIONS = (
-    _of_squad("find clips", "Find moved clips again…", find_again),
-    _of_athlete("delete clips", "Delete clips after marking…", ask_delete_clips),
-    _of_athlete("export", "Export…", ask_export, ("Mod+Shift+E",)),
+    of_squad("find clips", "Find moved clips again…", find_again),
+    of_athlete("delete clips", "Delete clips after marking…", ask_delete_clips),
+    of_athlete("export", "Export…", ask_export, ("Mod+Shift+E",)),
     _copy(
         "back up",
         "Back up the squad…",

@@ -45,7 +45,7 @@ def form_of(context: Context, name: str) -> Form:
     if name == "squad" and squad:
         chosen = squad.choices
         save = partial(_save_choices, context, old=chosen)
-        return Form("This squad", "", choices_fields(), choices_entries(chosen), save, "name")
+        return Form("This squad", "", CHOICES, choices_entries(chosen), save, "name")
     known = athlete if name == "athlete" else None
     return Form(
         f"Change {known.code}" if known else "New athlete",
@@ -227,37 +227,26 @@ def _year(text: str, this_year: int) -> int | None:
 
 
 TOP_OF_TRUNK = {"shoulder": "no", "base of neck": "yes", "not asked": "not asked"}
-
-
-def choices_fields() -> tuple[Field, ...]:
-    """Return the fields of the form."""
-    return (
-        Field("name", "Name of the squad"),
-        Field("marker", "Marked by", "initials of the person who taps"),
-        Field("rota_weeks", "Film again after weeks", "due once it is longer ago than that"),
-        Field("per_evening", "Athletes per evening", "6 to 8 can be marked in one night"),
-        Field("season_ends", "Season ends on", "then every athlete is asked again"),
-        Field("keep_months", "Months kept after it", "pictures and points; then they are to go"),
-        Field(
-            "neck_base",
-            "Top of trunk",
-            "the base of the neck is better for the trunk",
-            tuple(TOP_OF_TRUNK),
-        ),
-        Field(
-            "list_for_adults",
-            "18 items on adults' pages",
-            "they always stand on the coach's copy",
-            is_tick=True,
-        ),
-    )
+TOP_NOTE = "the base of the neck is better for the trunk"
+LIST_NOTE = "they always stand on the coach's copy"
+CHOICES = (
+    Field("name", "Name of the squad"),
+    Field("marker", "Marked by", "initials of the person who taps"),
+    Field("rota_weeks", "Film again after weeks", "due once it is longer ago than that"),
+    Field("per_evening", "Athletes per evening", "6 to 8 can be marked in one night"),
+    Field("season_ends", "Season ends on", "then every athlete is asked again"),
+    Field("keep_months", "Months kept after it", "pictures and points; then they are to go"),
+    Field("neck_base", "Top of trunk", TOP_NOTE, tuple(TOP_OF_TRUNK)),
+    Field("list_for_adults", "18 items on adults' pages", LIST_NOTE, is_tick=True),
+)
+"""The fields of the squad's own form, by the names of its choices."""
 
 
 def choices_entries(choices: SquadChoices) -> dict[str, str]:
     """Return what is chosen as it stands in the form."""
     tops = {kept: words for words, kept in TOP_OF_TRUNK.items()}
     return {
-        **{field.key: str(getattr(choices, field.key)) for field in choices_fields()},
+        **{field.key: str(getattr(choices, field.key)) for field in CHOICES},
         "season_ends": long_day(choices.season_ends),
         "neck_base": tops[choices.neck_base],
         "list_for_adults": YES if choices.list_for_adults else NO,

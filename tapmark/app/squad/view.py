@@ -32,6 +32,7 @@ from tapmark.app.widgets.pieces import (
     fold_second,
     label,
     put,
+    say,
     when_idle,
     window_px,
     wrap_within,
@@ -259,7 +260,6 @@ class Readings:
         self.context, self.artist, self.roster = context, artist, roster
         self.shown: Callable[[str, Standing | None], object] = lambda code, standing: None
         self.known: dict[str, tuple[object, Standing | None]] = {}
-        self._reading = ""
         self._squad: Squad | None = None
         roster.seen = self.go_on
 
@@ -270,31 +270,29 @@ class Readings:
             if squad is not self._squad or squad is None or key != files_of(squad, code):
                 self.known.pop(code)
                 self.roster.forget(code)
-        self._squad, self._reading = squad, ""
+        self._squad = squad
+        self.context.painter.cancel("standing")
 
     def go_on(self) -> None:
         """Read the next athlete who is seen and not known yet, the one chosen first."""
-        state = self.context.state
-        if state.squad is None or self._reading or state.page != "squad":
+        state, painter, artist = self.context.state, self.context.painter, self.artist
+        squad, day = state.squad, self.context.today()
+        if squad is None or painter.is_busy("standing") or state.page != "squad":
             return
-        if state.squad is not self._squad:
+        if squad is not self._squad:
             self.check()
         chosen = state.athlete.code if state.athlete else ""
         wanted = (code for code in (chosen, *self.roster.visible()) if code in self.roster.codes)
         code = next((code for code in wanted if code not in self.known), "")
-        if code:
-            self._read(state.squad, code)
-
-    def _read(self, squad: Squad, code: str) -> None:
-        day, key, artist = self.context.today(), files_of(squad, code), self.artist
-        self._reading = code
+        if not code:
+            return
+        key = files_of(squad, code)
 
         def read(task: Task) -> Drawn | None:
             found = standing(squad, code, day)
             return artist.draw(found) if found else None
 
         def keep(drawn: Drawn | None) -> None:
-            self._reading = ""
             if not self.roster.canvas.winfo_exists():
                 return
             found = drawn.standing if drawn else None
@@ -304,11 +302,7 @@ class Readings:
             self.shown(code, found)
             self.go_on()
 
-        def drop(drawn: Drawn | None) -> None:
-            self._reading = ""
-
-        run = self.context.painter.run
-        run("standing", read, keep, lambda trouble: keep(None), by="squad", late=drop)
+        painter.run("standing", read, keep, lambda trouble: keep(None), by="squad")
 
 
 def files_of(squad: Squad, code: str) -> object:
@@ -470,11 +464,11 @@ class AthletePanel:
         thing, cue = thing_of(squad, self.context.state.session.criteria().words)(athlete.code)
         nothing = "Nothing chosen yet" if has_visits else "No visit yet"
         self.since.configure(text="")
-        _fill(self.thing, thing or ("The squad's folder is gone" if squad.is_gone else nothing))
+        say(self.thing, thing or ("The squad's folder is gone" if squad.is_gone else nothing))
         cue = athlete.own_cue or cue
-        _fill(self.cue, f"“{cue}”" if cue else "")
+        say(self.cue, f"“{cue}”" if cue else "")
         notes = (quiet_period(athlete, day), length_asked(athlete, day), athlete.notes)
-        _fill(self.note, "\n".join(filter(None, notes)))
+        say(self.note, "\n".join(filter(None, notes)))
         self._show_consent(athlete, day)
         self._draw(self._standings.get(athlete.code))
 
@@ -502,8 +496,8 @@ class AthletePanel:
             return
         when = long_day(found.since, with_year=False)
         self.since.configure(text=f"One thing since {when}" if when else "")
-        _fill(self.thing, found.thing)
-        _fill(self.cue, f"“{found.about}”" if found.since and found.about else found.about)
+        say(self.thing, found.thing)
+        say(self.cue, f"“{found.about}”" if found.since and found.about else found.about)
         width, units = self.width - self.look.units(1), self.look.units
         if found.pair:
             size = width, units(PAIR_EM)
@@ -530,9 +524,3 @@ def _limits(band: Band) -> str:
     if len(fine) == 1:
         between = f"{'to' if band.fine_high is not None else 'from'} {fine[0]}"
     return f"fine {between}, limit {' and '.join(limits)}"
-
-
-def _fill(label: ttk.Label, text: str) -> None:
-    """Show a text; an empty one takes no room."""
-    label.configure(text=text)
-    label.grid() if text else label.grid_remove()

@@ -343,6 +343,12 @@ def label(
     return put(wrapped(made, wrap) if wrap else made, row, column, sticky, **options)
 
 
+def say(label: ttk.Label, text: str) -> None:
+    """Show a text; an empty one takes no room."""
+    label.configure(text=text)
+    label.grid() if text else label.grid_remove()
+
+
 def choice(parent: tk.Misc, keep: Callable[[str], object], **options: Any) -> ttk.Combobox:
     """Return a list to choose from; keep gets the words that were chosen."""
     box = ttk.Combobox(parent, state="readonly", **options)
