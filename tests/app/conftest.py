@@ -6,6 +6,7 @@ which is what the continuous check sets after it has started a virtual screen.
 
 import contextlib
 import filecmp
+import gc
 import json
 import os
 import shutil
@@ -179,6 +180,7 @@ def open_app(
     import tapmark.app.actions  # noqa: F401 - keys act from the first moment, as a second later
     from tapmark.app.main import assemble, begin
 
+    gc.freeze()  # what is there by now need not be looked through when a window closes
     errors: list[BaseException] = []
     drivers: list[Driver] = []
     home = tmp_path / "home"
