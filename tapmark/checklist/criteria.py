@@ -7,7 +7,7 @@ module. A squad's checks.toml may replace single bands, phrases and the chain.
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 
 from tapmark import disk
@@ -253,8 +253,8 @@ def _shipped(language: str, on: date | None) -> Criteria:
 
 
 def _read(language: str | Path, on: date | None) -> Criteria:
-    words = load_words(language)
-    checks, items = read(HERE / "checks.toml"), read(HERE / "items.toml")
+    checks, items = _own_table("checks.toml"), _own_table("items.toml")
+    words = _own_words(language) if isinstance(language, str) else load_words(language)
     return Criteria(
         bands=read_bands(checks, on),
         contexts=read_contexts(checks),
@@ -264,6 +264,15 @@ def _read(language: str | Path, on: date | None) -> Criteria:
         choice=_choice(checks.table("choice")),
         words=words,
     )
+
+
+@cache
+def _own_table(name: str) -> Table:
+    """Read a file of ours once: it holds the bands of every day that a season asks for."""
+    return read(HERE / name)
+
+
+_own_words = cache(load_words)
 
 
 def _with_squad(base: Criteria, squad: Table, on: date | None) -> Criteria:

@@ -1,6 +1,7 @@
 """A season of drawn runs: three visits filmed both ways, with what was worked on."""
 
 from dataclasses import replace
+from functools import cache
 
 from tapmark.marks.people import Slot
 from tapmark.marks.run import Run
@@ -18,11 +19,15 @@ def with_season(squad: Squad, code: str, days: tuple[str, ...] = DAYS) -> None:
     squad.save_athlete(replace(consenting(code), birth_year=1998))
     for i, dated in enumerate(days):
         for j in range(4):
-            view = View(direction=1 if j % 2 else -1)
-            squad.new_run(code, dated, late(drawn_run(OVERSTRIDES, view, seed=10 * i + j)))
+            squad.new_run(code, dated, _drawn(10 * i + j, 1 if j % 2 else -1))
         visit = squad.visit(code, dated)
         slots = (Slot(1, "Land under you", dated),)
         squad.save_visit(replace(visit, slots=slots, sheet_number=i + 1))
+
+
+@cache
+def _drawn(seed: int, direction: int) -> Run:
+    return late(drawn_run(OVERSTRIDES, View(direction=direction), seed=seed))
 
 
 def late(run: Run) -> Run:
