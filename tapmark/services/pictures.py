@@ -144,7 +144,6 @@ def _half(at: RunPlace, usual: Run) -> Half:
         poses=poses,
         side=run.near_side,
         facts=tuple(filter(None, facts)),
-        was_turned=run.travel_sign < 0,
     )
 
 

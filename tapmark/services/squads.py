@@ -28,13 +28,11 @@ class Opened:
     """A squad that was opened to work in.
 
     troubles: files that cannot be read; the rest is there.
-    went:     stills that were deleted because their time was up.
     notices:  sentences for the coach, the most pressing first.
     """
 
     squad: Squad
     troubles: tuple[StoreError, ...] = ()
-    went: tuple[DueStills, ...] = ()
     notices: tuple[str, ...] = ()
 
 
@@ -67,7 +65,7 @@ def open_for_work(folder: Path, today: date) -> Opened:
         )
     notices += [f"{due.code}: {due.why}." for due in retention_due(squad, day)]
     notices += filter(None, (backup_reminder(squad.choices, day), copies_itself(folder)))
-    return Opened(squad, tuple(troubles), went, tuple(notices))
+    return Opened(squad, tuple(troubles), tuple(notices))
 
 
 def _tidied(folder: Path, day: str) -> tuple[list[str], list[str]]:

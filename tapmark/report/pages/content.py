@@ -135,7 +135,6 @@ class Half:
                that figures laid on one hip may be looked at together.
     side:      the side near the camera, "right" or "left".
     facts:     what may make it different: kind of running, effort, shoes, surface.
-    was_turned: the run went right to left in its frames and is shown turned round.
     """
 
     code: str
@@ -143,7 +142,6 @@ class Half:
     poses: Mapping[str, Pose]
     side: str
     facts: tuple[str, ...] = ()
-    was_turned: bool = False
 
 
 @dataclass(frozen=True)
