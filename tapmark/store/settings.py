@@ -9,7 +9,7 @@ from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from tapmark.errors import NotThere, StoreError
-from tapmark.kinds import Flag, Kind, Many, NotAsExpected, Number, OneOf, Text
+from tapmark.kinds import Flag, Kind, Many, NotAsExpected, Number, Text
 from tapmark.store import files
 
 MOST_RECENT = 8
@@ -33,7 +33,6 @@ class Settings:
     recent: tuple[str, ...] = ()
     last_folder: str = ""
     place: str = ""
-    theme: str = "light"
 
     def with_recent(self, folder: str) -> "Settings":
         """Return the settings with a squad's folder first among the recent ones."""
@@ -49,7 +48,6 @@ _KINDS: Mapping[str, Kind] = {
     "recent": Many(Text(4_000), most=MOST_RECENT),
     "last_folder": Text(4_000),
     "place": Text(400),
-    "theme": OneOf(("light", "dark")),
 }
 
 

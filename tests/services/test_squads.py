@@ -257,7 +257,9 @@ def test_after_delete_no_byte_is_left_in_squad_cache_or_settings(
     (cache / "0123-4567-1-0.pictures").write_bytes(noisy(0))
     settings = home / "settings.json"
     film = str(tmp_path / "film" / "K07")
-    save_settings(settings, Settings(place="K07 2026-04-01 run-1", last_folder=film, theme="dark"))
+    save_settings(
+        settings, Settings(place="K07 2026-04-01 run-1", last_folder=film, left_handed=True)
+    )
 
     receipt = list(delete_athlete(squad.folder, "K07", False, NOW, cache, settings))
 
@@ -267,7 +269,7 @@ def test_after_delete_no_byte_is_left_in_squad_cache_or_settings(
     for way, data in left.items():
         assert "K07" not in way and b"K07" not in data, way
         assert not any(picture in data for picture in pictures), way
-    assert load_settings(settings)[0] == Settings(theme="dark")
+    assert load_settings(settings)[0] == Settings(left_handed=True)
     assert Squad(squad.folder).codes() == ("M12",)
 
 

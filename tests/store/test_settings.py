@@ -32,11 +32,11 @@ def test_no_file_means_the_defaults_without_a_word(tmp_path: Path) -> None:
 
 def test_a_bad_value_falls_back_and_the_others_stay(tmp_path: Path) -> None:
     path = tmp_path / "s.json"
-    path.write_text('{"text_size": 99, "theme": "dark", "recent": 5, "later": 1}', "utf-8")
+    path.write_text('{"text_size": 99, "left_handed": true, "recent": 5, "later": 1}', "utf-8")
 
     settings, notes = load_settings(path)
 
-    assert settings == Settings(theme="dark")
+    assert settings == Settings(left_handed=True)
     assert len(notes) == 2 and "“text_size” is not a number from 0.5 to 3" in notes[0]
 
 
