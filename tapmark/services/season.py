@@ -37,7 +37,8 @@ class WorkedOn:
     """One visit and what followed from it.
 
     items:     (number, name) of the priorities on its sheet.
-    done:      (sessions with the drill done, sessions ticked) on the sheet, typed back in.
+    ticked:    the boxes of the sheet, typed back in: ISO date or "", drill done, how it felt.
+    done:      (sessions with the drill done, sessions ticked) among them.
     coach_saw: the coach's own box.
     became:    what the next visit showed of these priorities; empty until then.
     """
@@ -45,6 +46,7 @@ class WorkedOn:
     dated: str
     sheet_number: int = 0
     items: tuple[tuple[int, str], ...] = ()
+    ticked: tuple[tuple[str, bool, str], ...] = ()
     done: tuple[int, int] = (0, 0)
     coach_saw: str = ""
     became: tuple[SinceItem, ...] = ()
@@ -110,6 +112,7 @@ def season_and_readings(
                 dated=visit.dated,
                 sheet_number=visit.sheet_number,
                 items=tuple((number, name(number)) for number in _items(visit)),
+                ticked=visit.ticked,
                 done=adherence(visit),
                 coach_saw=visit.coach_saw,
                 became=became.get(visit.dated, ()),

@@ -44,7 +44,6 @@ from tapmark.app.widgets.pieces import (
 )
 from tapmark.app.widgets.table import Cells
 from tapmark.app.widgets.theme import Look
-from tapmark.errors import TapmarkError
 from tapmark.marks.days import long_day, several, short_day
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.shapes import Label, Line, Ring, Shape, Shapes, TextWidth
@@ -357,15 +356,10 @@ class TickPanel:
             self.field.icursor("end")
 
     def _fill(self, visit: WorkedOn) -> None:
-        state = self.context.state
-        try:
-            ticked = state.the_squad.visit(state.the_athlete.code, visit.dated).ticked
-        except TapmarkError:
-            ticked = ()  # the list has told it already
-        write_in(self.field, ticks_text(ticked))
+        write_in(self.field, ticks_text(visit.ticked))
         self.saw.set(visit.coach_saw if visit.coach_saw in SAW else "")
         self._filled = self._typed
-        self._whose = (state.at_hand()[:2], visit.dated)
+        self._whose = (self.context.state.at_hand()[:2], visit.dated)
         self._read()
 
     @property
