@@ -71,7 +71,7 @@ PAIR_MM = 3.9  # em of 11 pt on paper, for which the pairs were made, in mm
 
 def pair_look(em: float, fonts: Fonts, ground: str) -> PairLook:
     """Return how a pair of figures is drawn in the window, px."""
-    tint = palette.mixed(palette.INK, ground, 0.13)
+    tint = palette.tint_of(palette.INK, ground)
     return PairLook(1.3, em, em, fonts.width, palette.INK, ground, tint, em / PAIR_MM)
 
 

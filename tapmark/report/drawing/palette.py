@@ -45,11 +45,7 @@ OVERLAY = {
 CASING = "#000000"
 
 
-def mixed(ink: str, paper: str, share: float) -> str:
-    """Return a colour that is that share of the ink on the paper, both "#rrggbb"."""
-    pairs = zip(_channels(ink), _channels(paper), strict=True)
-    return "#" + "".join(f"{round(share * a + (1 - share) * b):02X}" for a, b in pairs)
-
-
-def _channels(colour: str) -> tuple[int, ...]:
-    return tuple(int(colour[i : i + 2], 16) for i in (1, 3, 5))
+def tint_of(ink: str, paper: str) -> str:
+    """Return the colour of 13 % of the ink on the paper, both "#rrggbb"."""
+    pairs = zip(bytes.fromhex(ink[1:]), bytes.fromhex(paper[1:]), strict=True)
+    return "#" + "".join(f"{round(0.13 * a + 0.87 * b):02X}" for a, b in pairs)

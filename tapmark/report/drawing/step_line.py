@@ -17,7 +17,7 @@ from tapmark.marks.points import (
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.report.drawing.body import STAND_IN, Pose
 from tapmark.report.drawing.figure import PARTS, FigureLook, extent, figure_shapes
-from tapmark.report.drawing.palette import BLACK, CONTROL_EDGE, WHITE, mixed
+from tapmark.report.drawing.palette import BLACK, CONTROL_EDGE, WHITE, tint_of
 from tapmark.report.drawing.pose import step_poses
 from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes, TextWidth
 
@@ -301,7 +301,7 @@ class StepLine:
         look, is_current = self.look, moment.event == self.look.current
         ink = look.accent if is_current else look.ink if moment.is_own else CONTROL_EDGE
         if moment.is_own:
-            tint = mixed(ink, look.paper, 0.13)
+            tint = tint_of(ink, look.paper)
             figure = FigureLook(ink, look.paper, tint, look.min_outline)
         else:
             figure = FigureLook(ink, look.paper, look.paper, look.min_outline, frozenset())

@@ -532,7 +532,7 @@ class _AthletePage(Setter):
         drop = pitch - LINE + DROP
         label = self.label(text, (left, drop), within=width - 8.0 if n else width)
         at = self.width(label.text) + 2.0
-        lines = ruled(left, width, n - 1, pitch).shifted(0.0, pitch) if n > 1 else EMPTY
+        lines = ruled(left, width, n - 1, pitch).shifted(pitch) if n > 1 else EMPTY
         first = (rule(left + at, drop + 0.9, width - at),) if n else ()
         return Block((label, *first), max(1, n) * pitch).beside(lines)
 
@@ -609,7 +609,7 @@ def first_sentence(text: str) -> str:
 
 def _lowered(heading: Block) -> Block:
     """Put a heading on the baseline of a name in larger type beside it."""
-    return heading.shifted(0.0, DROP * (NAME / TEXT - 1))
+    return heading.shifted(DROP * (NAME / TEXT - 1))
 
 
 def item_list(setter: Setter, section: Section) -> Block:

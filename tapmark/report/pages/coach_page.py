@@ -287,4 +287,4 @@ class _CoachPages(Setter):
 
 def _spaced(blocks: Iterable[Block], gap: float) -> list[Block]:
     """Return blocks with some room above each."""
-    return [block.shifted(0.0, gap, block.height + gap) for block in blocks]
+    return [block.shifted(gap, block.height + gap) for block in blocks]

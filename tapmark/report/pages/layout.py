@@ -79,10 +79,10 @@ class Block:
             for shape in moved(drawn() if callable(drawn) else drawn, dx, dy)
         )
 
-    def shifted(self, dx: float, dy: float, height: float | None = None) -> "Block":
-        """Return the block moved; height is its own where none is given."""
+    def shifted(self, dy: float, height: float | None = None) -> "Block":
+        """Return the block moved down; height is its own where none is given."""
         pieces: tuple[Piece, ...] = ((self.own, 0.0, 0.0), *self.inner)
-        inner = tuple((shapes, x + dx, y + dy) for shapes, x, y in pieces if shapes)
+        inner = tuple((shapes, x, y + dy) for shapes, x, y in pieces if shapes)
         return Block((), self.height if height is None else height, inner)
 
     def with_shapes(self, *shapes: Shape) -> "Block":
@@ -91,7 +91,7 @@ class Block:
 
     def below(self, other: "Block", gap: float = 0.0) -> "Block":
         """Return both as one block, the other one underneath."""
-        under = other.shifted(0.0, self.height + gap)
+        under = other.shifted(self.height + gap)
         return Block(self.own, self.height + gap + other.height, self.inner + under.inner)
 
     def beside(self, other: "Block") -> "Block":
@@ -235,7 +235,7 @@ def spread(blocks: Sequence[Block], gaps: Sequence[float] | float) -> Shapes:
     y = MARGIN
     for block, gap in zip(blocks, [0.0, *gaps], strict=True):
         y += gap
-        shapes += block.shifted(0.0, y).shapes
+        shapes += block.shifted(y).shapes
         y += block.height
     return tuple(shapes)
 
