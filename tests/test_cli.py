@@ -25,15 +25,15 @@ from tapmark.store.settings import Settings, save_settings
 from tapmark.store.squad import make_squad
 from tests.clip import made
 from tests.clip.processes import ffmpegs_reading
-from tests.report.made import plain_limbs
+from tests.services.made import quick_pages
 
 ROOT = Path(__file__).parent.parent
 
 
 @pytest.fixture(scope="module", autouse=True)
-def few_corners() -> Iterator[None]:
+def quick() -> Iterator[None]:
     """How pages look is the subject of tests/report."""
-    with plain_limbs():
+    with quick_pages():
         yield
 
 

@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.cli import main
-from tests.report.made import plain_limbs
+from tests.services.made import quick_pages
 from tests.sockets import refuse_sockets
 
 ROOT = Path(__file__).parent.parent
@@ -135,9 +135,9 @@ def zipped(demo: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module", autouse=True)
-def few_corners() -> Iterator[None]:
+def quick() -> Iterator[None]:
     """How pages look is the subject of tests/report."""
-    with plain_limbs():
+    with quick_pages():
         yield
 
 

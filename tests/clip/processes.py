@@ -12,6 +12,9 @@ from typing import Any, ClassVar
 def ffmpeg_children(of: int | None = None) -> list[int]:
     """Return the process numbers of ffmpeg programs whose parent is `of` (default: this one)."""
     parent = os.getpid() if of is None else of
+    lists = [*Path(f"/proc/{parent}/task").glob("*/children")]  # Linux has one for each thread
+    if lists and not any(each.read_text() for each in lists):
+        return []
     return [pid for pid, above, name in _processes() if above == parent and "ffmpeg" in name]
 
 

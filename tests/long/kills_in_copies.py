@@ -6,82 +6,36 @@ next start: what was asked is whole, or nothing of it has happened, or it is tol
 nothing half made is left and no file of anybody else has changed.
 """
 
-import os
 import random
 import shutil
-import signal
 import subprocess
 import sys
 import tempfile
-import threading
 import time
 from collections.abc import Callable
 from dataclasses import replace
-from datetime import date, datetime
+from datetime import datetime
 from pathlib import Path
 
 from tapmark.errors import NotThere
 from tapmark.marks.run import Source
-from tapmark.services.copies import put_together
 from tapmark.services.squads import open_for_work
 from tapmark.store import archive, pictures
 from tapmark.store.squad import open_squad
+from tests.long.dying import AT_ONCE, DAY
 from tests.store import made
 from tests.store.test_jpeg import jpeg
 
 ROOT = Path(__file__).parents[2]
-DAY = date(2026, 6, 1)
 NOW = datetime(2026, 6, 1, 20, 30)
 VISIT = "2026-03-14"
-CHANGES = {"os.rename", "os.remove", "os.mkdir", "os.rmdir", "os.link", "os.truncate"}
-AT_ONCE = getattr(signal, "SIGKILL", signal.SIGTERM)  # which ends as hard on Windows
-FOR_WRITING = os.O_WRONLY | os.O_RDWR | os.O_CREAT
-
-
-# the program that is killed
-
-
-def die_at(folder: Path, nth: int, delay_s: float) -> list[int]:
-    """Let this program die at its nth change of a file in a folder; return the count so far."""
-    count = [0]
-
-    def watch(event: str, arguments: tuple[object, ...]) -> None:
-        if event not in CHANGES and not _is_opened_for_writing(event, arguments):
-            return
-        if not str(arguments[0]).startswith(str(folder)):
-            return
-        count[0] += 1
-        if count[0] != nth:
-            return
-        if not delay_s:
-            os.kill(os.getpid(), AT_ONCE)
-        threading.Timer(delay_s, os.kill, (os.getpid(), AT_ONCE)).start()
-
-    sys.addaudithook(watch)
-    return count
-
-
-def _is_opened_for_writing(event: str, arguments: tuple[object, ...]) -> bool:
-    return event == "open" and isinstance(arguments[2], int) and bool(arguments[2] & FOR_WRITING)
-
-
-def victim(folder: Path, nth: int, delay_s: float, words: list[str]) -> None:
-    """Do one thing and die on the way; say how many changes it took if it got through."""
-    from tapmark.cli import main as tapmark  # read before the counting begins
-
-    count = die_at(folder, nth, delay_s)
-    if words[0] == "merge":
-        put_together(Path(words[1]), Path(words[2]), DAY, {})
-    else:
-        assert tapmark(words) == 0
-    print(f"changes {count[0]}")
 
 
 def start(folder: Path, nth: int, delay_s: float, *words: object) -> subprocess.Popen[str]:
     """Start the program that will die."""
-    mode = ["victim", str(folder), str(nth), str(delay_s), *map(str, words)]
+    mode = [str(folder), str(nth), str(delay_s), *map(str, words)]
     return subprocess.Popen(
-        [sys.executable, "-m", "tests.long.kills_in_copies", *mode],
+        [sys.executable, "-m", "tests.long.dying", *mode],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         encoding="utf-8",
@@ -255,7 +209,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    if sys.argv[1:2] == ["victim"]:
-        victim(Path(sys.argv[2]), int(sys.argv[3]), float(sys.argv[4]), sys.argv[5:])
-    else:
-        main()
+    main()

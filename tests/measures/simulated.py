@@ -322,12 +322,11 @@ def turned_otherwise(run: Run, style: Style, person: int) -> dict[Key, float]:
     """
     times, leg_m, whole = key_times(style), Body(style.height_m).leg, dict(_places(style))
     moved: dict[Key, float] = {}
-    for frame in run.steps[0].key_frames:
-        event, late_s = frame.event, (frame.time_s or 0.0) - times[frame.event]
-        true, drawn = (
-            measures_of(whole | {event: _places_at(style, times[event] + by)}, leg_m)
-            for by in (0.0, late_s)
-        )
+    chosen = {each.event: each.time_s or 0.0 for each in run.steps[0].key_frames}
+    true, late = measures_of(whole, leg_m), places_at(style, chosen)
+    for event, time_s in chosen.items():
+        late_s = time_s - times[event]
+        drawn = measures_of(whole | {event: late[event]}, leg_m)
         for i, ((key, leg), name) in enumerate((PLAIN | BY_THE_FAR_HIP).items()):
             of = row(key)
             rates, spreads, bends = (

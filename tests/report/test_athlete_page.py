@@ -175,7 +175,7 @@ TALL = {(1990, "a4"): 72, (2009, "a4"): 79, (1990, "letter"): 60, (2009, "letter
 
 
 @pytest.mark.parametrize(("born", "paper"), TALL)
-@pytest.mark.parametrize("since", [0, 1, 3])
+@pytest.mark.parametrize("since", [0, 3, pytest.param(1, marks=pytest.mark.long)])
 def test_the_pair_stands_72_mm_high_79_under_18_and_60_on_letter(since, born, paper):
     """Of every item. A full page may take a tenth; a runner is 0.9 to 1 of a body height high."""
     tall = TALL[born, paper]

@@ -151,7 +151,13 @@ def test_a_knee_lifted_before_toe_off_leaves_the_foot_on_the_ground() -> None:
             assert sole(pose, "near") == pytest.approx(0.0, abs=1e-9)
 
 
-def test_own_lines_and_paths_are_in_the_film() -> None:
+@pytest.fixture
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A step that is slowed less has fewer frames between its stops."""
+    monkeypatch.setattr("tapmark.report.pages.film.SLOWED", 2.0)
+
+
+def test_own_lines_and_paths_are_in_the_film(quick: None) -> None:
     hip, ankle = FRAMES[0].at("hip"), FRAMES[0].at("near ankle")
     drawn = draw(RUN, FreeMark("line", FRAMES[0].picture, (hip, ankle)))
     drawn = draw(drawn, FreeMark("note", FRAMES[0].picture, (hip,), "here"))
@@ -165,7 +171,7 @@ def test_own_lines_and_paths_are_in_the_film() -> None:
     assert (plain[-2] != marked[-2]).any(axis=2).sum() > 50  # the trail is still there
 
 
-def test_two_runners_stand_at_their_key_frames_together() -> None:
+def test_two_runners_stand_at_their_key_frames_together(quick: None) -> None:
     other = drawn_run(OVERSTRIDES, View(direction=-1), seed=2)
     film = film_of(RUN, other, cue="")
 

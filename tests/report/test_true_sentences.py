@@ -6,12 +6,12 @@ by itself and then needs its words under [idea]. What a page may say is written 
 """
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, fields, is_dataclass, replace
 from datetime import date, timedelta
 from functools import cache
 from html import unescape
-from itertools import product
+from itertools import cycle, product
 from typing import Any
 
 import pytest
@@ -145,10 +145,31 @@ def told(found: Assessment) -> str:
     return " ".join([*parts, *found.reasons])
 
 
+States = Iterable[tuple[Any, ...]]
+Pairs = Callable[[States, States], States]
+
+
+def in_turn(states: States, turns: States) -> States:
+    """Every state of the first kind, those of the second by turns: each word meets all of them."""
+    return ((*state, *turn) for state, turn in zip(states, cycle(turns), strict=False))
+
+
+def every_pair(states: States, turns: States) -> States:
+    """The whole product, for the long run."""
+    return ((*state, *turn) for state, turn in product(states, turns))
+
+
+PAIRS = pytest.mark.parametrize(
+    "pairs", [in_turn, pytest.param(every_pair, marks=pytest.mark.long)], ids=lambda p: p.__name__
+)
+
+
+@PAIRS
 @pytest.mark.parametrize("age", AGES)
 @pytest.mark.parametrize("who", WHO)
-def test_a_fact_is_told_of_nothing_but_what_was_seen(age: str, who: str) -> None:
-    for number, word, pain, is_first in product(ITEMS, WORDS, PAINS, (True, False)):
+def test_a_fact_is_told_of_nothing_but_what_was_seen(age: str, who: str, pairs: Pairs) -> None:
+    states = pairs(product(WORDS, ITEMS), product(PAINS, (True, False)))
+    for word, number, pain, is_first in states:
         found = assessed({number: word}, age=age, who=who, pain=pain, is_first=is_first)
         text = told(found)
         for other in ITEMS:
@@ -157,12 +178,13 @@ def test_a_fact_is_told_of_nothing_but_what_was_seen(age: str, who: str) -> None
         assert ("Something to try" in text) or word in PAST or not found.slots
 
 
+@PAIRS
 @pytest.mark.parametrize("others", WORDS)
 @pytest.mark.parametrize("age", AGES)
 def test_nothing_to_change_is_said_only_where_all_that_was_measured_is_fine(
-    others: str, age: str
+    others: str, age: str, pairs: Pairs
 ) -> None:
-    for number, word, who, pain in product(ITEMS, WORDS, (NOBODY, RULE), PAINS):
+    for word, number, who, pain in pairs(product(WORDS, ITEMS), product((NOBODY, RULE), PAINS)):
         found = assessed({number: word}, others, age, who, pain)
         words = {each.word for each in found.items if not each.is_result} - {NOT_MEASURED}
         may = words == {FINE} and not found.slots and not found.blocked

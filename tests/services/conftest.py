@@ -1,14 +1,14 @@
-"""Pages of services have limbs with few corners; how they look is the subject of tests/report."""
+"""Pages of services are made quickly; how they look and what is measured is tested elsewhere."""
 
 from collections.abc import Iterator
 
 import pytest
 
-from tests.report.made import plain_limbs
+from tests.services.made import quick_pages
 
 
 @pytest.fixture(scope="module", autouse=True)
-def few_corners() -> Iterator[None]:
-    """Draw few corners in every module of this folder."""
-    with plain_limbs():
+def quick() -> Iterator[None]:
+    """Make pages quickly in every module of this folder."""
+    with quick_pages():
         yield

@@ -1,23 +1,27 @@
 """Invented squads of drawn runners for the tests of services: real taps, no picture of anybody."""
 
 import os
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
 from functools import cache
 from io import BytesIO
 from pathlib import Path
 
+import pytest
 from PIL import Image
 
 from tapmark.marks.people import CONSENTS, Athlete, Consent, Length
 from tapmark.marks.run import KeyFrame, Run, SetUp, Source, Step, Tap
+from tapmark.measures import compute
 from tapmark.services.places import VisitPlace
 from tapmark.services.season import Season, season_and_readings
 from tapmark.store.squad import Squad, make_squad
 from tests.drawn_runner.athletes import OVERSTRIDES, RUNS_WELL
 from tests.drawn_runner.camera import View
 from tests.drawn_runner.runs import drawn_run
+from tests.report.made import plain_limbs
 
 TODAY = "2026-07-01"
 AGREED = "2026-01-10"
@@ -51,6 +55,20 @@ def run_of(style: str = "well", seed: int = 1, to_left: bool = False, **answers:
     """A drawn pass as a seeded coach marked it; answers are those of its set-up."""
     run = _drawn(style, seed, to_left)
     return replace(run, set_up=replace(run.set_up, **answers), marked_by="S")  # type: ignore[arg-type]
+
+
+READ = cache(compute._read)  # noqa: SLF001
+
+
+@contextmanager
+def quick_pages() -> Iterator[None]:
+    """Draw limbs with few corners, and read a run that is measured again only once.
+
+    Readings are functions of values, held by tests/measures; pages are held by tests/report.
+    """
+    with plain_limbs(), pytest.MonkeyPatch.context() as patch:
+        patch.setattr(compute, "_read", READ)
+        yield
 
 
 @cache
