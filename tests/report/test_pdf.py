@@ -1,5 +1,6 @@
 """The PDF read back by two readers that share no code with Pillow or with each other."""
 
+from functools import cache
 from io import BytesIO
 
 import numpy as np
@@ -49,10 +50,16 @@ def test_a_page_is_at_most_600_kb(printed):
     assert len(printed[1]) <= MOST_BYTES == 600_000
 
 
-@pytest.fixture(scope="module")
-def two_pages():
-    """A full athlete's page and the first one of numbers."""
-    return athlete_page(made(slots=(1,), since=3)), coach_pages(made())[0]
+@cache
+def usual():
+    """A full athlete's page."""
+    return athlete_page(made(slots=(1,), since=3))
+
+
+@cache
+def numbers():
+    """The pages of numbers behind it."""
+    return coach_pages(made())
 
 
 def _read_back(page, title=""):
@@ -72,9 +79,9 @@ def _assert_thin_lines_are_clean(before, after):
 @pytest.mark.parametrize("case", ["usual", "fullest", "coach's copy"])
 def test_what_is_read_back_is_the_very_page(case):
     page = {
-        "usual": lambda: athlete_page(made(slots=(1,), since=3)),
+        "usual": usual,
         "fullest": _fullest,
-        "coach's copy": lambda: coach_pages(made())[1],
+        "coach's copy": lambda: numbers()[1],
     }[case]()
     assert (_read_back(page) == np.asarray(page)).all()
 
@@ -82,12 +89,12 @@ def test_what_is_read_back_is_the_very_page(case):
 @pytest.mark.parametrize("quality", QUALITIES)
 @pytest.mark.parametrize("number", [1, 2])
 def test_a_page_too_grey_for_that_keeps_thin_lines_clean_at_every_quality(
-    number, quality, two_pages, monkeypatch
+    number, quality, monkeypatch
 ):
     """Nothing fits into one byte, so the last quality of the list is taken."""
     monkeypatch.setattr(pdf, "MOST_BYTES", 1)
     monkeypatch.setattr(pdf, "QUALITIES", (quality,))
-    page = two_pages[number - 1]
+    page = (usual(), numbers()[0])[number - 1]
     _assert_thin_lines_are_clean(np.asarray(page), _read_back(page))
 
 
@@ -105,6 +112,7 @@ def test_a_very_grey_page_takes_the_best_quality_that_keeps_the_limit():
     assert len(pdf_bytes([page])) == pytest.approx(expected + frame, abs=80)
 
 
+@cache
 def _fullest():
     content = made(slots=(1,), since=3, words=stretched(), notes="Long windy note. " * 20)
     return athlete_page(content, fonts("wide"))
@@ -127,12 +135,12 @@ def test_nothing_but_the_title_is_told_about_the_file(printed):
 
 
 def test_the_same_pages_give_the_same_bytes():
-    page = athlete_page(made("good"))
+    page = usual()
     assert pdf_bytes([page], "K07") == pdf_bytes([page], "K07")
 
 
 def test_the_coach_s_copy_has_three_pages_in_order():
-    pages = [athlete_page(made()), *coach_pages(made())]
+    pages = [usual(), *numbers()]
     data = pdf_bytes(pages)
     reader = pypdf.PdfReader(BytesIO(data))
     assert [p.images[0].image.size for p in reader.pages] == [page.size for page in pages]

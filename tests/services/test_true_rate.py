@@ -21,7 +21,7 @@ def clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
     del ticks[100], ticks[400]
     path = tmp_path_factory.mktemp("watch") / "watch.mp4"
     options = {"preset": "ultrafast", "x264-params": "log-level=error"}
-    pictures = [made.draw(0)] * len(ticks)  # what is in them counts for nobody
+    pictures = [made.draw(0, (64, 36))] * len(ticks)  # what is in them counts for nobody
     return made.write_clip(path, pictures, ticks, 90_000, options=options)
 
 

@@ -186,7 +186,7 @@ def test_a_damaged_file_of_theirs_hides_no_other(tmp_path: Path) -> None:
     assert ours.load_run(*WHERE) == made.standard_run()
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(st.lists(made.runs(), max_size=3), st.lists(made.runs(), max_size=3))
 def test_merging_keeps_every_tap_of_both(
     tmp_path_factory: pytest.TempPathFactory, our_runs: list[Run], their_runs: list[Run]
