@@ -62,6 +62,4 @@ def long_clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Five seconds at 240 pictures a second, a key picture every half second; numbers 0 … 1023."""
     path = tmp_path_factory.mktemp("long") / "long.mp4"
     options = {"preset": "ultrafast", "g": "120", "bf": "2", "x264-params": "log-level=error"}
-    pictures = [made.draw(number, (160, 90)) for number in range(1024)]
-    ticks = made.steady(len(pictures), 240, 90_000)
-    return made.write_clip(path, pictures, ticks, 90_000, options=options)
+    return made.write_steady(path, range(1024), rate=240, options=options)
