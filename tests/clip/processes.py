@@ -12,10 +12,18 @@ from typing import Any, ClassVar
 def ffmpeg_children(of: int | None = None) -> list[int]:
     """Return the process numbers of ffmpeg programs whose parent is `of` (default: this one)."""
     parent = os.getpid() if of is None else of
-    lists = [*Path(f"/proc/{parent}/task").glob("*/children")]  # Linux has one for each thread
-    if lists and not any(each.read_text() for each in lists):
+    if _has_no_children(parent):
         return []
     return [pid for pid, above, name in _processes() if above == parent and "ffmpeg" in name]
+
+
+def _has_no_children(parent: int) -> bool:
+    """Whether that is sure without a look at all processes: Linux keeps a list for each thread."""
+    try:
+        lists = [path.read_text() for path in Path(f"/proc/{parent}/task").glob("*/children")]
+    except OSError:  # a thread ended meanwhile
+        return False
+    return bool(lists) and not any(lists)
 
 
 def ffmpegs_reading(path: Path) -> list[int]:
