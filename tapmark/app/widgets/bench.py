@@ -417,6 +417,29 @@ class BenchColumn:
                 each.configure(wraplength=max(1, at + more))
 
 
+class Panel:
+    """One leaf of the column, or a part of one; width: what its words have, px."""
+
+    title = ""
+
+    def __init__(self, parent: ttk.Frame, context: Context, look: Look, width: int) -> None:
+        self.context, self.look, self.width, self.fresh = context, look, width, Fresh()
+        self.frame = put(ttk.Frame(parent), 1, 0, "nsew")
+        self.frame.columnconfigure(0, weight=1)
+        self.frame.rowconfigure(1, weight=1)
+        if self.title:
+            label(self.frame, 0, self.title, "Head.TLabel", pady=(0, look.units(0.6)))
+        self.inner = box(self.frame, 1, 0, "nsew", grows=0)
+        self.build(self.inner)
+        self.frame.grid_remove()
+
+    def build(self, frame: ttk.Frame) -> None:
+        """Fill the frame, once."""
+
+    def refresh(self, state: AppState) -> None:
+        """Show what is new."""
+
+
 def _labels(widget: tk.Misc) -> list[ttk.Label]:
     found = []
     for child in widget.winfo_children():
