@@ -283,6 +283,7 @@ def test_the_film_button_writes_a_film_that_plays(
     app: Driver, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(film, "HELD", 3)
+    monkeypatch.setattr(film, "SLOWED", 4.0)
     app.click(app.view.buttons[0].button)
     app.pump(lambda: app.opened, "the film")
 
@@ -304,12 +305,10 @@ def test_a_film_that_is_stopped_leaves_nothing(app: Driver) -> None:
     assert app.state.page == "drawing"
 
 
+@pytest.mark.usefixtures("made_film")
 def test_a_film_with_photos_is_shown_first_and_written_when_every_face_is_covered(
-    app: Driver, monkeypatch: pytest.MonkeyPatch
+    app: Driver,
 ) -> None:
-    monkeypatch.setattr(film, "HELD", 3)
-    monkeypatch.setattr(film, "CUE_HELD", 3)
-    monkeypatch.setattr(film, "SLOWED", 2.0)
     squad, folder = app.state.squad, app.state.squad.visit_folder("P02", DAY)
     squad.save_athlete(replace(consenting("P02"), birth_year=1998))
     app.press("Shift-Key-M")
