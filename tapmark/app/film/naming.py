@@ -225,12 +225,9 @@ class NamingView:
         box.columnconfigure(3, weight=1)
         label(box, 0, "Whose clip is it?", "Head.TLabel")
         self.code = put(ttk.Entry(box, width=14), 0, 1, padx=look.units(1.2))
-        for keys, action in (
-            ("<Return>", self._name),
-            ("<Down>", partial(self._to, 1)),
-            ("<Up>", partial(self._to, -1)),
-        ):
-            self.code.bind(keys, partial(self._do, action))
+        on, back = partial(self._to, 1), partial(self._to, -1)
+        for key, action in (("<Return>", self._name), ("<Down>", on), ("<Up>", back)):
+            self.code.bind(key, partial(self._do, action))
         self._filled = ""
         self.context.fields[str(self.code)] = self._commit
         self.code.bind(sequence("Mod+Return", look.system), lambda event: None)  # goes on

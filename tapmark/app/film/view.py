@@ -70,12 +70,10 @@ class FilmView(BenchPage):
         pad = 0, look.units(2)
         style, wide = "Head.TLabel", look.units(45)
         self.empty_words = label(self.empty, 0, "", style, wrap=wide, sticky="", pady=pad)
-        self.openers = [
-            ActionButton(self.empty, context, look, name).grid(
-                row=row, column=0, sticky="ew", pady=look.units(0.4)
-            )
-            for row, name in enumerate(("open clip", "open folder", "open stills"), start=1)
-        ]
+        opener = partial(ActionButton, self.empty, context, look)
+        self.openers = [opener(name) for name in ("open clip", "open folder", "open stills")]
+        for row, made in enumerate(self.openers, start=1):
+            made.grid(row=row, column=0, sticky="ew", pady=look.units(0.4))
         self.consent = ActionButton(self.empty, context, look, "enter consent", is_primary=True)
         self.consent.grid(row=4, column=0, sticky="ew", pady=(look.units(2), 0))
         self.part = PartPanel(place, context, look)
@@ -286,13 +284,10 @@ class StopwatchPanel:
         line = partial(label, self.frame, wrap=width, columnspan=3)
         line(0, "True rate with a stopwatch", "Head.TLabel")
         line(1, ABOUT, "Muted.TLabel", pady=(look.units(0.3), look.units(1.2)))
-        self.shown, self.take = self._row(
-            2, "The watch shows", "Take reading", lambda text: take_reading(context.state, text)
-        )
+        take, use = partial(take_reading, context.state), partial(use_rate, context)
+        self.shown, self.take = self._row(2, "The watch shows", "Take reading", take)
         self.taken = line(3, pady=gap)
-        self.phone, self.use = self._row(
-            4, "Name of the phone", "Use and keep", partial(use_rate, context)
-        )
+        self.phone, self.use = self._row(4, "Name of the phone", "Use and keep", use)
         self.trouble = line(5, "", "Error.TLabel", pady=(gap, 0))
         leave = ttk.Button(self.frame, text="Cancel", command=partial(context.perform, "leave"))
         put(leave, 6, 2, "e", pady=(look.units(1.6), 0))
@@ -447,12 +442,9 @@ class MoreQuestions:
         """Return a box to tick; name: what the answer is called in Undo."""
         value = tk.BooleanVar(self.frame, False)
         self._show.append(lambda set_up: value.set(getattr(set_up, field)))
-        return ttk.Checkbutton(
-            self.frame,
-            text=words,
-            variable=value,
-            command=lambda: self._keep(name, **{field: value.get()}),
-        )
+        tick = ttk.Checkbutton(self.frame, text=words, variable=value)
+        tick.configure(command=lambda: self._keep(name, **{field: value.get()}))
+        return tick
 
     def _fields(self, *named: tuple[str, str], span: int = 1) -> None:
         """Put fields to type in beside each other; named: (words, answer)."""

@@ -48,9 +48,8 @@ def read_season(context: Context) -> None:
         last = readings[-1].assessment
         own = {row.result.key for slot in last.slots for row in slot.item.rows}
         graded = {row.result.key for row in last.rows if row.band}
-        shown = sorted(
-            measures_to_show(readings), key=lambda each: (each[0] not in own, each[0] not in graded)
-        )
+        shown = list(measures_to_show(readings))
+        shown.sort(key=lambda each: (each[0] not in own, each[0] not in graded))
         return Shown(season, readings, tuple(shown))
 
     def done(shown: Shown) -> None:
@@ -216,10 +215,8 @@ _of_measure = partial(
         needs_athlete,
     ),
 )
-_of_visit = partial(
-    _on_season,
-    why_disabled=unless("There is no visit yet.", lambda c: visit_of(c.state.around.season)),
-)
+_needs_visit = unless("There is no visit yet.", lambda c: visit_of(c.state.around.season))
+_of_visit = partial(_on_season, why_disabled=_needs_visit)
 _show, _print = (partial(picture_out, prints=prints) for prints in (False, True))
 ACTIONS = (
     of_athlete("season", "Season and trend of the athlete", open_season, ("Mod+T",)),

@@ -9,6 +9,7 @@ from typing import Any, Final
 
 from PIL import Image, ImageDraw, ImageTk
 
+from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.squads import choose_athlete, of_squad
 from tapmark.app.shell.why_disabled import unless
@@ -52,18 +53,15 @@ def open_group(context: Context) -> None:
     now, paper = context.today(), context.state.paper
     troubles: list[StoreError] = []
 
+    def work(task: Task) -> GroupContent:
+        return group_of(open_squad(folder, []), now, paper, troubles)
+
     def done(content: GroupContent) -> None:
         state.around.group = GroupPage(content, tuple(dict.fromkeys(map(str, troubles))))
         state.notify()
 
     state.back, state.around.group = "squad", GroupPage()
-    context.jobs.run(
-        "group",
-        lambda task: group_of(open_squad(folder, []), now, paper, troubles),
-        done,
-        context.failed,
-        by="squad",
-    )
+    context.jobs.run("group", work, done, context.failed, by="squad")
     context.go(PAGE)
 
 
@@ -72,7 +70,7 @@ def lines_of(page: GroupPage) -> tuple[GroupLine, ...]:
     return page.content.lines if page.content else ()
 
 
-def move(context: Context, rows: int, items: int) -> None:
+def move(context: Context, rows: int = 0, items: int = 0) -> None:
     """Read out another cell."""
     page = context.state.around.group
     if lines := lines_of(page):
@@ -233,12 +231,8 @@ class GroupView:
         head.columnconfigure(0, weight=1)
         title, key = label(head, 0, "Group overview", "Title.TLabel"), ttk.Frame(head)
         (wide, tall), gap = (look.units(3.4), look.units(2.4)), look.units(1.2)
-        self._signs = sign_photos(
-            parent,
-            WORDS,
-            (wide, tall),
-            lambda word: verdict_sign(word, (wide / 2, tall / 2), 0.72 * tall),
-        )
+        sign = partial(verdict_sign, centre=(wide / 2, tall / 2), height=0.72 * tall)
+        self._signs = sign_photos(parent, WORDS, (wide, tall), sign)
         labels = [
             ttk.Label(key, text=word, image=self._signs[word], compound="left") for word in WORDS
         ]
@@ -353,12 +347,12 @@ def sections(
 
 
 _MOVES = (
-    ("up", "Up", -1, 0),
-    ("down", "Down", 1, 0),
-    ("left", "Left", 0, -1),
-    ("right", "Right", 0, 1),
-    ("a page up", "PageUp", -ROWS_A_PAGE, 0),
-    ("a page down", "PageDown", ROWS_A_PAGE, 0),
+    ("up", "Up", partial(move, rows=-1)),
+    ("down", "Down", partial(move, rows=1)),
+    ("left", "Left", partial(move, items=-1)),
+    ("right", "Right", partial(move, items=1)),
+    ("a page up", "PageUp", partial(move, rows=-ROWS_A_PAGE)),
+    ("a page down", "PageDown", partial(move, rows=ROWS_A_PAGE)),
 )
 _on_group = partial(Action, pages=(PAGE,), group="Group")
 _of_lines = partial(
@@ -372,14 +366,8 @@ _show, _print = (partial(make_sheet, prints=prints) for prints in (False, True))
 ACTIONS = (
     of_squad("group", "Group overview", open_group, ("Mod+G",)),
     *(
-        _on_group(
-            f"cell {where}",
-            f"Read the sign {where}",
-            partial(move, rows=rows, items=items),
-            (key,),
-            in_menu=False,
-        )
-        for where, key, rows, items in _MOVES
+        _on_group(f"cell {where}", f"Read the sign {where}", read, (key,), in_menu=False)
+        for where, key, read in _MOVES
     ),
     _of_lines("to athlete", "Go to that athlete", to_athlete, ("Return",)),
     _of_lines("show group sheet", "Open the group sheet", _show, ("Mod+E",)),

@@ -4,6 +4,7 @@ import tkinter as tk
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from tkinter import ttk
 from typing import Final
 
@@ -81,12 +82,8 @@ class SeasonView:
         tree.bind("<<TreeviewSelect>>", lambda event: self._selected())
         tree.bind("<Return>", lambda event: context.perform("open that visit"))
         wide, tall = look.units(4.4), look.units(2.4)
-        self._signs = sign_photos(
-            tree,
-            CHANGES,
-            (wide, tall),
-            lambda word: change_sign(word, (1.0, tall / 2), 0.62 * tall),
-        )
+        sign = partial(change_sign, left=(1.0, tall / 2), height=0.62 * tall)
+        self._signs = sign_photos(tree, CHANGES, (wide, tall), sign)
         self.cells = Cells(tree, look, image_px=wide, spare_to="thing")
         self.cells.head(*COLUMNS)
         self.ticks = TickPanel(words, context, look, side.width_em)

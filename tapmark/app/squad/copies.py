@@ -311,13 +311,9 @@ def find_again(context: Context) -> None:
             f"{several(len(found.found), 'clip')} found by what is in them, whatever they are "
             "called now."
         )
-        proposal = Proposal(
-            "Clips found again",
-            (about if lines else "Every clip is where it was.",),
-            ("athlete", "visit", "clip"),
-            tuple(lines),
-        )
-        propose(context, proposal)
+        said = about if lines else "Every clip is where it was."
+        columns = "athlete", "visit", "clip"
+        propose(context, Proposal("Clips found again", (said,), columns, tuple(lines)))
 
     said = f"Searching “{folder.name}” …"
     context.work_on("copy", said, lambda task: look_for(open_squad(home, []), [folder], []), note)
@@ -401,11 +397,9 @@ def exports_of(
 def ask_export(context: Context) -> None:
     """Show what can be written for the athlete and for the squad."""
     context.saver.refuse_unsaved()
-    home, on = context.state.the_squad.folder, context.today()
+    squad, code, on = context.state.the_squad, context.state.the_athlete.code, context.today()
     lines, writers = [], {}
-    for key, what, whose, about, writer in exports_of(
-        context.state.the_squad, context.state.the_athlete.code, on
-    ):
+    for key, what, whose, about, writer in exports_of(squad, code, on):
         lines.append(Line(key, (what, whose), choices=(NO, POINT, COMMA), about=about))
         writers[key] = writer
 
@@ -418,8 +412,8 @@ def ask_export(context: Context) -> None:
             return
 
         def work(task: Task) -> list[Path]:
-            squad = open_squad(home, [])
-            return [w(squad, folder=folder, today=on, decimal=decimal) for w, decimal in chosen]
+            at_hand = open_squad(squad.folder, [])
+            return [w(at_hand, folder=folder, today=on, decimal=decimal) for w, decimal in chosen]
 
         def done(paths: list[Path]) -> None:
             if context.state.page == "proposal":
@@ -438,18 +432,13 @@ def ask_export(context: Context) -> None:
     propose(context, Proposal(title, about_all, columns, tuple(lines), confirm, write))
 
 
+AROUND_SQUAD = ("squad", "group", "season", "proposal")
 _copy = partial(Action, group="Copies", why_disabled=needs_squad)
 ACTIONS = (
     of_squad("find clips", "Find moved clips again…", find_again),
     of_athlete("delete clips", "Delete clips after marking…", ask_delete_clips),
     of_athlete("export", "Export…", ask_export, ("Mod+Shift+E",)),
-    _copy(
-        "back up",
-        "Back up the squad…",
-        ask_back_up,
-        ("Mod+B",),
-        ("squad", "group", "season", "proposal"),
-    ),
+    _copy("back up", "Back up the squad…", ask_back_up, ("Mod+B",), AROUND_SQUAD),
     Action("restore", "Check a back-up, bring it back…", ask_restore, group="Copies"),
     _copy("check squad", "Check files", check_files),
     _copy("merge", "Merge two copies…", ask_merge),

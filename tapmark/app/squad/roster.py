@@ -122,12 +122,8 @@ class Roster:
         self._drawn: dict[str, tuple[Standing, dict[str, ImageTk.PhotoImage]]] = {}
         self._cut: dict[str, str] = {}
         wide, tall = look.units(SIGN_EM - 0.6), look.units(2.4)
-        self._signs = sign_photos(
-            parent,
-            CHANGES,
-            (wide, tall),
-            lambda word: change_sign(word, (1.0, tall / 2), 0.66 * tall),
-        )
+        sign = partial(change_sign, left=(1.0, tall / 2), height=0.66 * tall)
+        self._signs = sign_photos(parent, CHANGES, (wide, tall), sign)
         canvas.bind("<Configure>", lambda event: self._lay_out())
         canvas.bind("<ButtonPress-1>", partial(self._pressed, does=chosen))
         canvas.bind("<Double-Button-1>", partial(self._pressed, does=opened))
@@ -234,11 +230,9 @@ class Roster:
             self._draw_row(row.code)
             y += units(ROW_EM)
         self._height = y
-        shown = canvas.winfo_height() - 2 * RIM
-        canvas.configure(
-            scrollregion=(0, 0, canvas.winfo_width(), max(self._height, shown)),
-            yscrollincrement=max(1, units(ROW_EM) // 3),
-        )
+        tall = max(y, canvas.winfo_height() - 2 * RIM)
+        canvas.configure(scrollregion=(0, 0, canvas.winfo_width(), tall))
+        canvas.configure(yscrollincrement=max(1, units(ROW_EM) // 3))
         self._mark()
         soon(canvas, 1, self.seen)
 

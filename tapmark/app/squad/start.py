@@ -115,19 +115,17 @@ class StartPicture:
         canvas.delete("all")
         ground, wide = look.units(FIGURE_EM), width / len(STEPS)
         canvas.create_line(0, ground, width, ground, fill=palette.INK)
+        lefts = [round(i * wide) + look.units(1) for i in range(len(STEPS))]
+        write = partial(canvas.create_text, anchor="nw", fill=palette.INK)
+        bold, body, room = look.font("bold"), look.font("body"), round(wide) - look.units(2.4)
         for i, (name, words) in enumerate(STEPS):
-            left = round(i * wide) + look.units(1)
-            canvas.create_line(left, ground, left, ground + 1, fill=palette.INK, tags=("post",))
-            at, write = left + look.units(0.8), partial(canvas.create_text, anchor="nw")
-            head, room = f"{i + 1}  {name}", round(wide) - look.units(2.4)
-            ink, bold, body = palette.INK, look.font("bold"), look.font("body")
-            write(at, ground + look.units(0.6), text=head, fill=ink, font=bold)
-            write(at, ground + look.units(2.8), text=words, fill=ink, font=body, width=room)
+            at = lefts[i] + look.units(0.8)
+            write(at, ground + look.units(0.6), text=f"{i + 1}  {name}", font=bold)
+            write(at, ground + look.units(2.8), text=words, font=body, width=room)
         taken = max(canvas.bbox(item)[3] for item in canvas.find_all())
         low = int(max(look.units(STEPS_EM), taken + look.units(0.5)))
-        for post in canvas.find_withtag("post"):
-            x, top, *_ = canvas.coords(post)
-            canvas.coords(post, x, top, x, low)
+        for left in lefts:
+            canvas.create_line(left, ground, left, low, fill=palette.INK)
         return low
 
 

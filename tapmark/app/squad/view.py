@@ -84,12 +84,11 @@ class SquadView:
         for place in (side.words, white):
             place.rowconfigure(0, weight=1)
         white.columnconfigure(0, weight=1)
-        self.panel = AthletePanel(white, side.foot, context, look, side.width_em)
+        wide = side.width_em
+        self.panel = AthletePanel(white, side.foot, context, look, wide)
         self.readings.shown = self.panel.show_standing
-        self.form = FormPanel(
-            white, side.foot, context, look, side.width_em, partial(form_of, context)
-        )
-        self.begin = StartColumn(white, context, look, look.units(side.width_em - 4))
+        self.form = FormPanel(white, side.foot, context, look, wide, partial(form_of, context))
+        self.begin = StartColumn(white, context, look, look.units(wide - 4))
         put(self.begin.frame, 0, 0, "nsew")
         self.column = side.column
         root = parent.winfo_toplevel()
@@ -373,17 +372,13 @@ class AthletePanel:
         self._standings: dict[str, Standing | None] = {}
         self._build_column()
         self.foot = put(ttk.Frame(foot), 0, 0, "ew")
-        self.buttons: list[ActionButton] = []
-        for i, (name, words) in enumerate(BUTTONS):
+        button = partial(ActionButton, self.foot, context, look, has_key=True)
+        self.buttons = [button(*each, is_primary=each is BUTTONS[-1]) for each in BUTTONS]
+        for i, made in enumerate(self.buttons):
             row, column = divmod(i, 2)
             self.foot.columnconfigure(column, weight=1, uniform="half")
-            is_first = name == "new visit"
-            button = ActionButton(
-                self.foot, context, look, name, words, is_primary=is_first, has_key=True
-            )
             left, above = look.units(1.2) * column, look.units(0.7) * row
-            put(button.button, row, column, "ew", padx=(left, 0), pady=(above, 0))
-            self.buttons.append(button)
+            put(made.button, row, column, "ew", padx=(left, 0), pady=(above, 0))
 
     def _line(self, row: int, wide: int, above: float = 0) -> ttk.Frame:
         """Return a line of the column, its part at `wide` as wide as can be."""
