@@ -355,17 +355,12 @@ _needs_shots = unless(
     "Choose a folder of clips on the Squad page first.", lambda c: c.state.around.naming.shots
 )
 _needs_named = unless("Name a clip first.", _is_any_named, _needs_shots)
-_naming = partial(Action, pages=(PAGE,), group="Clips")
+_of_shots = partial(Action, pages=(PAGE,), group="Clips", why_disabled=_needs_shots)
+_of_named = partial(_of_shots, why_disabled=_needs_named)
 ACTIONS = (
     of_squad("name clips", "Name a folder full of clips…", ask_clips, ("Mod+K",)),
     of_squad("shot log", "Shot log of the next evening, to print", shot_log, ("Mod+L",)),
     of_squad("filming card", "Filming card, to print", filming_card),
-    _naming("skip clip", "Leave this clip out", skip, ("Mod+K",), why_disabled=_needs_shots),
-    _naming(
-        "make runs",
-        "Make runs of the named clips",
-        make_runs,
-        ("Mod+Return",),
-        why_disabled=_needs_named,
-    ),
+    _of_shots("skip clip", "Leave this clip out", skip, ("Mod+K",)),
+    _of_named("make runs", "Make runs of the named clips", make_runs, ("Mod+Return",)),
 )

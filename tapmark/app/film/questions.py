@@ -386,7 +386,6 @@ class FiveQuestions:
         return next((asked.unsaid for asked in self.asked.values() if asked.unsaid), "")
 
     def refresh(self, state: AppState) -> None:
-        """Show the answers as they stand."""
         for asked in self.asked.values():
             asked.refresh(state)
         self.more.refresh()

@@ -302,7 +302,6 @@ class GroupView:
             self.context.state.notify()
 
     def _tell(self, page: GroupPage) -> None:
-        """Fill the column of words."""
         words, look = emptied(self.words), self.look
         if page.content is None:
             label(words, 0, "Measuring …")

@@ -155,17 +155,11 @@ def _needs_drawn(context: Context) -> str:
 
 
 _practice = partial(Action, group="Practice")
+_of_drawn = partial(_practice, pages=("frames", "taps", "review"), why_disabled=_needs_drawn)
 ACTIONS = (
     _practice("open sample", "Open the drawn sample", open_sample, pages=("squad",)),
     _practice(
         "practise", "Practise on a drawn runner…", practise, pages=("squad", "review", "proposal")
     ),
-    _practice(
-        "how close",
-        "How close was I? (drawn runners)",
-        how_close,
-        ("F8",),
-        ("frames", "taps", "review"),
-        why_disabled=_needs_drawn,
-    ),
+    _of_drawn("how close", "How close was I? (drawn runners)", how_close, ("F8",)),
 )

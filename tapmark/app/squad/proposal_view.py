@@ -136,7 +136,6 @@ class ProposalView:
         return self.context.state.around.proposal
 
     def _line(self) -> Line | None:
-        """Return the line that is selected."""
         selected, proposal = self.list.selection(), self.page.proposal
         if not selected or not selected[0].startswith("line ") or proposal is None:
             return None
