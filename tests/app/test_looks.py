@@ -45,11 +45,15 @@ def test_every_awkward_state_is_whole_in_our_fonts_and_says_dates_in_words(
     assert len(seen) == len(set(seen)) == 42
 
 
-@pytest.mark.parametrize(("scaling", "times"), [(4 / 3, 1.0), (8 / 3, 2.0)], ids=["96", "192"])
+@pytest.mark.parametrize(
+    ("scaling", "times", "tall"),
+    [(4 / 3, 1.0, 700), (8 / 3, 2.0, 1400), (8 / 3, 2.0, 830)],
+    ids=["96", "192", "192 and as low as a screen of 768 px makes it"],
+)
 def test_marks_are_as_large_whatever_the_dots_of_the_screen(
-    open_app: OpenWindow, marked_squad: Callable[[], Path], scaling: float, times: float
+    open_app: OpenWindow, marked_squad: Callable[[], Path], scaling: float, times: float, tall: int
 ) -> None:
-    size = f"{round(1366 * times)}x{round(700 * times)}+0+0"
+    size = f"{round(1366 * times)}x{tall}+0+0"
     app = open_app(marked_squad(), size=size, scaling=scaling)
     app.keyboard_on(app.view.list)
     app.press("Return")

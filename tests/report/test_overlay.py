@@ -108,6 +108,24 @@ def test_letters_keep_off_marks_and_one_another():
             assert all(math.dist(a, b) > 8.0 for b in spots[i + 1 :])
 
 
+@pytest.mark.parametrize("event", SIDE_EVENTS)
+def test_letters_stay_in_a_place_that_ends_just_beyond_the_marks(event):
+    """The picture of a low window ended below the ankle, and its letter lay beyond."""
+    frame = _frame(event)
+    xs, ys = zip(*(tap.at_px for tap in frame.taps), strict=True)
+    size = (max(xs) - min(xs) + 4.0, max(ys) - min(ys) + 4.0)
+
+    def moved(at):
+        return at[0] - min(xs) + 2.0, at[1] - min(ys) + 2.0
+
+    for label in (
+        shape for shape in tap_shapes(frame, moved, size=size) if isinstance(shape, Label)
+    ):
+        middle = label.point[0], label.point[1] - 0.36 * label.size
+        for at, wide in zip(middle, size, strict=True):
+            assert 0.5 * label.size < at < wide - 0.5 * label.size, label.text
+
+
 def test_the_place_decides_where_and_the_unit_how_large():
     def twice(point):
         return 2 * point[0], 2 * point[1]

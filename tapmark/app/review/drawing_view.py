@@ -127,7 +127,7 @@ class DrawingView(BenchPage):
         shapes = list(self.in_motion(state, view, state.marking.picture))
         frame, unit = state.frame, self.look.unit
         if frame and frame.picture == state.marking.picture:
-            shapes = [*tap_shapes(frame, view.to_canvas, unit), *shapes]
+            shapes = [*tap_shapes(frame, view.to_canvas, unit, view.canvas), *shapes]
         chosen = self._chosen(state)
         if chosen and chosen.picture == state.marking.picture:
             at = view.to_canvas(chosen.at_px[0])

@@ -117,9 +117,9 @@ class ReviewView(BenchPage):
             return ()
         row = self._row(state)
         if row is None or frame.event not in catalogue_row(row.key).needs_of(row.leg):
-            shapes = tap_shapes(frame, view.to_canvas, unit)
+            shapes = tap_shapes(frame, view.to_canvas, unit, view.canvas)
         else:
-            shapes = row_shapes(run, frame, row, view.to_canvas, unit)
+            shapes = row_shapes(run, frame, row, view.to_canvas, unit, view.canvas)
         return shapes if state.review.leaf else (*self._card.shapes(state, view), *shapes)
 
     def _row(self, state: AppState) -> RowShown | None:

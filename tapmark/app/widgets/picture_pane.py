@@ -344,7 +344,7 @@ def taps_overlay(state: AppState, view: Viewport, unit: float) -> Shapes:
     frame = frame_of(state.step, state.marking.event, again=state.marking.look, by=by)
     if frame is None or frame.picture != state.marking.picture:
         return ()
-    shapes = tap_shapes(frame, view.to_canvas, unit)
+    shapes = tap_shapes(frame, view.to_canvas, unit, view.canvas)
     dragged = state.marking.dragged
     at = frame.at(dragged[0].point) if dragged else None
     if dragged is None or at is None:

@@ -79,10 +79,13 @@ def _letter(text: str, at: Point, role: Role, unit: float) -> Label:
     return Label(baseline, text, size, role.colour, True, False, "c", CASING, 2 * unit)
 
 
-def tap_shapes(frame: KeyFrame, to_place: ToPlace, unit: float = 1.0) -> Shapes:
+def tap_shapes(
+    frame: KeyFrame, to_place: ToPlace, unit: float = 1.0, size: Point | None = None
+) -> Shapes:
     """Return the taps of a key frame, the lines between them and their letters.
 
     to_place: from frame px to the place that paints. A guess carries "≈" behind its letter.
+    size:     of that place, which cuts what lies beyond: letters of marks in it stay in it.
     """
     spots = {tap.point: to_place(tap.at_px) for tap in frame.taps if tap.at_px is not None}
     guesses = {tap.point for tap in frame.taps if tap.certainty == "guess"}
@@ -98,7 +101,7 @@ def tap_shapes(frame: KeyFrame, to_place: ToPlace, unit: float = 1.0) -> Shapes:
         text = LETTERS.get(point, "") + (" ≈" if point in guesses else "")
         others = [spot for name, spot in spots.items() if name != point]
         taken = others + [label.point for label in letters]
-        place = _free_side(at, bones, taken, unit)
+        place = _free_side(at, bones, taken, unit, size)
         letters.append(_letter(text, place, OVERLAY[_role(point)], unit))
     return (*lines, *marks, *letters)
 
@@ -133,7 +136,11 @@ def _between_rims(a: Point, b: Point, rim: float) -> tuple[Point, Point]:
 
 
 def _free_side(
-    at: Point, bones: Sequence[tuple[Point, Point, str]], taken: Sequence[Point], unit: float
+    at: Point,
+    bones: Sequence[tuple[Point, Point, str]],
+    taken: Sequence[Point],
+    unit: float,
+    size: Point | None,
 ) -> Point:
     """Return a place for a letter around a mark, as far from lines, marks and letters as can be."""
     reach = 19.0 * unit
@@ -151,6 +158,11 @@ def _free_side(
             rooms.append(math.dist(side, on_the_way(a, b, share)))
         return min(rooms)
 
+    if size:
+        half = 0.6 * LETTER * unit
+        inside = [s for s in sides if all(half <= s[i] <= size[i] - half for i in (0, 1))]
+        is_seen = 0 <= at[0] <= size[0] and 0 <= at[1] <= size[1]
+        sides = inside if is_seen and inside else sides
     return max(sides, key=room)
 
 
@@ -264,7 +276,12 @@ class RowShown(NamedTuple):
 
 
 def row_shapes(
-    run: Run, frame: KeyFrame, row: RowShown, to_place: ToPlace, unit: float = 1.0
+    run: Run,
+    frame: KeyFrame,
+    row: RowShown,
+    to_place: ToPlace,
+    unit: float = 1.0,
+    size: Point | None = None,
 ) -> Shapes:
     """Return one row on its key frame: its taps, its angle or length, and its value beside it."""
     own = own_taps(frame, row.key, row.leg)
@@ -274,7 +291,7 @@ def row_shapes(
     if not drawn and row.text and spots:
         right, middle = max(x for x, _ in spots), sum(y for _, y in spots) / len(spots)
         drawn = (_value(row.text, (right + 34 * unit, middle), 18, unit),)
-    return tap_shapes(own, to_place, unit) + drawn
+    return tap_shapes(own, to_place, unit, size) + drawn
 
 
 def own_taps(frame: KeyFrame, key: str, leg: str) -> KeyFrame:
