@@ -20,7 +20,6 @@ from tests.drawn_runner.camera import View
 from tests.drawn_runner.runs import drawn_run
 from tests.report.golden import content as typed_content
 from tests.report.made import (
-    FAMILIES,
     STYLES,
     collisions,
     english,
@@ -299,7 +298,7 @@ CASES = {
 
 
 @pytest.mark.parametrize("paper", list(PAPERS))
-@pytest.mark.parametrize("family", list(FAMILIES))
+@pytest.mark.parametrize("family", ["wide", pytest.param("ordinary", marks=pytest.mark.long)])
 @pytest.mark.parametrize("language", ["English", "Langish"])
 @pytest.mark.parametrize("case", list(CASES))
 def test_no_page_overflows_and_no_two_texts_touch(case, language, family, paper):
@@ -318,7 +317,7 @@ def test_the_made_up_language_is_40_percent_longer_and_full_of_accents():
 
 
 @pytest.mark.parametrize("item", range(1, 19))
-@pytest.mark.parametrize("language", ["English", "Langish"])
+@pytest.mark.parametrize("language", ["Langish", pytest.param("English", marks=pytest.mark.long)])
 @pytest.mark.parametrize("paper", list(PAPERS))
 def test_every_item_as_the_one_thing_fits(item, language, paper):
     words = english() if language == "English" else stretched()

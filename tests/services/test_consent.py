@@ -85,7 +85,7 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def short_films(monkeypatch: pytest.MonkeyPatch) -> None:
     """How long a film is counts elsewhere."""
     monkeypatch.setattr(film, "HELD", 3)
-    monkeypatch.setattr(film, "SLOWED", 2.0)
+    monkeypatch.setattr(film, "SLOWED", 0.5)
 
 
 @pytest.fixture

@@ -56,7 +56,7 @@ def short_stops(monkeypatch: pytest.MonkeyPatch) -> None:
     """Let a film stop for 3 frames only and run fast; the first test puts the true times back."""
     monkeypatch.setattr(pages_film, "HELD", 3)
     monkeypatch.setattr(pages_film, "CUE_HELD", 3)
-    monkeypatch.setattr(pages_film, "SLOWED", 2.0)
+    monkeypatch.setattr(pages_film, "SLOWED", 0.5)
 
 
 def yes(path: Path) -> bool:

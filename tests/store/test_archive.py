@@ -66,7 +66,7 @@ def test_what_is_restored_is_what_was_backed_up(squad: Squad, backup: Path, tmp_
     assert sorted(p.name for p in tmp_path.iterdir()) == ["b.zip", "new", "squad"]
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(st.dictionaries(made.codes, made.runs(), max_size=2), st.binary(max_size=99))
 def test_any_squad_comes_back_as_it_was(
     tmp_path_factory: pytest.TempPathFactory, runs: dict[str, made.Run], data: bytes
