@@ -3,7 +3,9 @@
 from collections.abc import Iterator
 
 import pytest
+from PIL import Image
 
+from tapmark.services import pages
 from tests.services.made import quick_pages
 
 
@@ -12,3 +14,9 @@ def quick() -> Iterator[None]:
     """Make pages quickly in every module of this folder."""
     with quick_pages():
         yield
+
+
+@pytest.fixture
+def blank_pages(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Paint no page, for modules that ask whether one is written, or read it as HTML."""
+    monkeypatch.setattr(pages, "pages_of", lambda *asked: [Image.new("L", (248, 351), 255)])

@@ -18,6 +18,8 @@ from tapmark.store.pictures import keep_stills
 from tapmark.store.squad import Squad
 from tests.services.made import FIRST, TODAY, agreed, jpeg, place, run_of, squad_of, with_answer
 
+pytestmark = pytest.mark.usefixtures("blank_pages")
+
 DAY = date.fromisoformat(TODAY)
 EVENT = "touchdown"
 

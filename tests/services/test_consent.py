@@ -56,6 +56,8 @@ from tests.services.made import (
     with_answer,
 )
 
+pytestmark = pytest.mark.usefixtures("blank_pages")
+
 DAY = date.fromisoformat(TODAY)
 PACKAGE = Path(__file__).parents[2] / "tapmark"
 CLOSED = [state for state in STATES if state != "given"]

@@ -26,6 +26,8 @@ from tests.services.made import (
     with_answer,
 )
 
+pytestmark = pytest.mark.usefixtures("blank_pages")
+
 DAY = date.fromisoformat(TODAY)
 CAME = "2026-06-24"  # a week before the day of these tests
 

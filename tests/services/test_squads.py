@@ -45,6 +45,8 @@ from tests.services.made import (
 )
 from tests.store import made
 
+pytestmark = pytest.mark.usefixtures("blank_pages")
+
 DAY = date.fromisoformat(TODAY)
 NOW = datetime.fromisoformat(f"{TODAY}T21:00:00")
 
