@@ -51,7 +51,7 @@ PYTHON = {
     "python -m tests.drawn_runner.runs sample_frames": "tests.drawn_runner.runs {samples}",
     "python -m tests.long.kills": "tests.long.kills 1 1 1",
     "python -m tests.long.fuzz": "tests.long.fuzz 24",
-    "python -m tests.long.coverage 20000": "tests.long.coverage 4",
+    "python -m tests.long.coverage 20000": "tests.long.coverage 2",
     "python -m tests.long.mutants": "tests.long.mutants --help",
     "python -m tests.report.look_at FOLDER": "tests.report.look_at {new}",
 }

@@ -26,7 +26,7 @@ POSE = st.builds(
 )
 STEP = st.fixed_dictionaries(dict.fromkeys(PICTURES, POSE))
 KINKED = ("arm_range", "hip_share")  # largest − smallest, max(0, …): no slope where they switch
-FEW = settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+FEW = settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
 def agree(one: Results, other: Results, *, doubt: float = 1e-6) -> None:
@@ -183,7 +183,7 @@ def wild_runs(draw: st.DrawFn) -> Run:
     )
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(wild_runs())
 def test_whatever_was_tapped_gives_numbers_with_a_doubt_or_reasons(run: Run) -> None:
     for row in measure_run(run).rows.values():

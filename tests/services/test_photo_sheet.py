@@ -77,6 +77,7 @@ def test_the_photo_stands_where_the_figure_stood_and_the_page_stays_one_small_pa
     assert collisions(shapes, fonts()) == []
 
 
+@pytest.mark.usefixtures("blank_pages")
 def test_of_the_face_no_pixel_is_left_on_paper_or_in_html(squad: Squad) -> None:
     content = content_of(place(squad), "a4", DAY, "photo")
     assert content.photo is not None
@@ -99,6 +100,7 @@ def test_of_the_face_no_pixel_is_left_on_paper_or_in_html(squad: Squad) -> None:
 # A task of a coach's first month
 @pytest.mark.parametrize("use", ["film", "print photo", "keep stills"])
 @pytest.mark.parametrize("state", ["never asked", "refused", "withdrawn", "expired"])
+@pytest.mark.usefixtures("blank_pages")
 def test_without_each_consent_there_is_no_photo_and_the_line_figure_is_there(
     squad: Squad, use: str, state: str
 ) -> None:
@@ -114,6 +116,7 @@ def test_without_each_consent_there_is_no_photo_and_the_line_figure_is_there(
         assert "data:image" not in html.read_text("utf-8")
 
 
+@pytest.mark.usefixtures("blank_pages")
 def test_nobody_gets_a_photo_who_did_not_ask_for_one(squad: Squad) -> None:
     """Consent is no order: the figure is the default for everybody."""
     for copy in ("athlete", "coach"):

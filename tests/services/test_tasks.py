@@ -31,6 +31,7 @@ DAY = date.fromisoformat(TODAY)
 SAMPLES = Path(__file__).parents[2] / "sample_frames"
 
 
+@pytest.mark.usefixtures("blank_pages")
 def test_a_coach_who_disagrees_overrides_with_a_reason_and_it_is_remembered(
     tmp_path: Path,
 ) -> None:
@@ -59,6 +60,7 @@ def test_a_coach_who_disagrees_overrides_with_a_reason_and_it_is_remembered(
 
 
 @pytest.mark.parametrize("n", [3, pytest.param(8, marks=pytest.mark.long)])
+@pytest.mark.usefixtures("blank_pages")
 def test_athletes_of_one_evening_each_get_their_own_page(n: int, tmp_path: Path) -> None:
     """A task of a coach's first month, all but the clock and the hand.
 
