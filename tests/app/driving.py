@@ -17,7 +17,7 @@ LIMIT_MS = 120_000
 TURN_MS = 4
 REST_MS = 12
 WORK_MS = 2  # while a worker is at work the clock goes on as a real one does
-MOST_KEPT = 200  # results of each kind; a frame takes 4 MB
+MOST_KEPT = 100  # results of each kind; a frame takes 4 MB
 MISSING = object()
 KEYSYMS = {" ": "space", "-": "minus", ".": "period", ",": "comma", "/": "slash"}
 
