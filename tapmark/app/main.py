@@ -15,7 +15,7 @@ from types import TracebackType
 
 from tapmark import disk
 from tapmark.app.actions import by_name
-from tapmark.app.film.naming import NamingView
+from tapmark.app.film.naming_view import NamingView
 from tapmark.app.film.view import FilmView
 from tapmark.app.jobs import Jobs
 from tapmark.app.mark.frames_view import FramesView
