@@ -24,7 +24,7 @@ from tapmark.app.review.compare_view import CompareView
 from tapmark.app.review.drawing_view import DrawingView
 from tapmark.app.review.page_view import SheetView
 from tapmark.app.review.view import ReviewView
-from tapmark.app.season.group import GroupView
+from tapmark.app.season.group_view import GroupView
 from tapmark.app.season.view import SeasonView
 from tapmark.app.shell import hand_over
 from tapmark.app.shell.context import Context

@@ -48,11 +48,12 @@ def test_without_tkinter_one_line_says_how_to_get_it() -> None:
 APP = ROOT / "tapmark" / "app"
 PLAIN = [
     "jobs",
+    "actions",
     *(f"state.{path.stem}" for path in sorted((APP / "state").glob("[a-z]*.py"))),
     *(f"shell.{path.stem}" for path in sorted((APP / "shell").glob("[a-z]*.py"))),
 ]
 PLAIN.remove("shell.dialogs")
-"""State and shell, which hold no widget; a page and what it does may be one module."""
+"""Everything of the window that holds no widget."""
 
 
 def test_the_logic_of_the_window_needs_no_tkinter() -> None:

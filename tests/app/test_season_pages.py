@@ -5,7 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from tapmark.app.season.group import N_ITEMS, Grid, heads
+from tapmark.app.season.group import N_ITEMS
+from tapmark.app.season.group_view import Grid, heads
 from tapmark.app.season.view import spell_bars
 from tapmark.checklist.criteria import load
 from tapmark.marks.people import Athlete

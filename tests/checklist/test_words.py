@@ -286,8 +286,8 @@ def test_english_file_is_the_model_of_all_others():
 
 REPEATED = {  # what stands in the window and on paper: (module, its words) -> key
     ("review/view.py", "Checklist"): "page.checklist",
-    ("review/view.py", "Why this one"): "page.why_this",
-    ("review/view.py", "Probably starts with"): "page.chain_head",
+    ("review/priority.py", "Why this one"): "page.why_this",
+    ("review/priority.py", "Probably starts with"): "page.chain_head",
     ("review/view.py", "± mostly "): "page.mostly_head",
     **{("review/view.py", word): f"verdicts.{key}" for key, word in {
         "seen": SEEN, "likely": LIKELY, "near_the_line": NEAR_THE_LINE, "fine": FINE,
@@ -299,7 +299,7 @@ REPEATED = {  # what stands in the window and on paper: (module, its words) -> k
     ("season/actions.py", "not yet"): "page.not_yet",
     ("season/actions.py", "sometimes"): "page.sometimes",
     ("season/actions.py", "mostly"): "page.mostly",
-    ("season/group.py", "Film this week"): "page.film_this_week",
+    ("season/group_view.py", "Film this week"): "page.film_this_week",
     ("squad/roster.py", "since last time"): "page.since",
     **{("mark/frames_view.py", event): f"events.{event.replace(' ', '_').replace('-', '_')}"
        for event in SIDE_EVENTS},
