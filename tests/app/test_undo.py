@@ -48,46 +48,32 @@ NAMES = [
 ]
 
 
-@pytest.fixture(scope="module")
-def context(tmp_path_factory: pytest.TempPathFactory) -> Context:
-    from tapmark.marks.people import Athlete
-    from tapmark.store.consent import give
-    from tapmark.store.squad import make_squad
-
-    home = tmp_path_factory.mktemp("undo")
-    squad = make_squad(home / "squad", "Undo")
-    squad.save_athlete(give(Athlete("P02", 1998), "film", "K", "2026-05-01", "2026-12-31"))
-    return half_marked(home, squad.folder)
+@pytest.fixture
+def context(tmp_path: Path, squad_folder: Path) -> Context:
+    return half_marked(tmp_path, squad_folder)
 
 
-CHANGED: set[str] = set()
-
-
-@pytest.mark.parametrize(("name", "page"), NAMES)
-def test_an_action_that_changes_the_work_can_be_undone_and_redone(
-    context: Context, name: str, page: str
-) -> None:
-    context.go(page)
-    context.state.marking.i_step = 0
-    context.state.go_to("touchdown")
-    if page != "taps":  # there the picture is always the key frame's own
-        context.state.marking.picture += 2
-    before = context.state.work
-    context.perform(name)
-    if context.state.marking.sure:  # it would take taps away, and asks first
+def test_every_action_that_changes_the_work_can_be_undone_and_redone(context: Context) -> None:
+    changed = set()
+    for name, page in NAMES:
+        context.go(page)
+        context.state.marking.i_step = 0
+        context.state.go_to("touchdown")
+        if page != "taps":  # there the picture is always the key frame's own
+            context.state.marking.picture += 2
+        before = context.state.work
         context.perform(name)
-    after = context.state.work
-    if after == before:
-        return
-    CHANGED.add(name)
-    context.perform("undo")
-    assert context.state.work == before
-    context.perform("redo")
-    assert context.state.work == after
-    context.perform("undo")
-
-
-def test_many_kinds_of_deeds_were_really_tried() -> None:
+        if context.state.marking.sure:  # it would take taps away, and asks first
+            context.perform(name)
+        after = context.state.work
+        if after == before:
+            continue
+        changed.add(name)
+        context.perform("undo")
+        assert context.state.work == before, (name, page)
+        context.perform("redo")
+        assert context.state.work == after, (name, page)
+        context.perform("undo")
     wanted = {
         "key frame 2",
         "unsure",
@@ -102,7 +88,7 @@ def test_many_kinds_of_deeds_were_really_tried() -> None:
         "clear pole",
         "clear scale",
     }
-    assert wanted <= CHANGED, wanted - CHANGED
+    assert wanted <= changed, wanted - changed
 
 
 def test_answers_and_sets_of_points_are_undone_too(tmp_path: Path, squad_folder: Path) -> None:
