@@ -120,7 +120,7 @@ def test_swapped_knees_are_told_once_and_not_also_as_odd_lengths() -> None:
     assert "look swapped" in checks[0].words
 
 
-@pytest.mark.parametrize("n_runs", [120, pytest.param(500, marks=pytest.mark.long)])
+@pytest.mark.parametrize("n_runs", [200, pytest.param(500, marks=pytest.mark.long)])
 def test_swapped_knees_are_caught_and_ordinary_runs_are_left_alone(n_runs: int) -> None:
     """Drawn runs, each as marked and with the knees of one key frame swapped.
 

@@ -25,7 +25,7 @@ from tests.long.coverage import (
 from tests.measures.simulated import Filming, Habits, rates_at_110_ms, runner
 from tests.measures.test_catalogue import PUBLISHED
 
-COACHES = pytest.mark.parametrize("n", [60, pytest.param(300, marks=pytest.mark.long)])
+COACHES = pytest.mark.parametrize("n", [120, pytest.param(300, marks=pytest.mark.long)])
 SQUARE, OTHERWISE = (93.0, 97.0), (90.0, 99.0)
 WAYS = {
     "240 square": (Filming(240.0), SQUARE),
