@@ -71,7 +71,7 @@ def run_all(run: list[str], place: Path, parts: list[Share]) -> list[int]:
             ask = [*run, f"--fork={json.dumps(parts)}", "tests/app", "tests"]
             code = subprocess.call(ask, cwd=ROOT, stdout=paper)
         codes = place / "codes"
-        return json.loads(codes.read_text("utf-8")) if codes.exists() else [code or 1]
+        return json.loads(codes.read_text("utf-8")) if codes.exists() else [code]
     processes = []
     for i, (part, display) in enumerate(parts):
         environment = {name: value for name, value in os.environ.items() if name != "DISPLAY"}
