@@ -20,6 +20,7 @@ from tapmark.app.state.playback import (
     stretch_of,
 )
 from tapmark.marks.run import KeyFrame, Step
+from tests.examples import examples
 
 HZ = 240.0
 EVEN = Reel(tuple(i / HZ for i in range(101)), 1.0, True)
@@ -74,7 +75,7 @@ def test_an_unknown_rate_is_the_files_own_time_and_frames_without_times_come_30_
     assert stills.times == pytest.approx((0.0, 1 / 30, 2 / 30)) and not stills.is_true
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=examples(60), deadline=None)
 @given(
     st.lists(st.floats(0.001, 0.3), min_size=3, max_size=80),
     st.sampled_from(SPEEDS),

@@ -21,6 +21,7 @@ from tests.checklist.made import (
     measured,
     numbers,
 )
+from tests.examples import examples
 
 
 def test_nothing_seen_fills_no_slot():
@@ -171,7 +172,7 @@ SITUATIONS = st.builds(
 )
 
 
-@settings(max_examples=200)
+@settings(max_examples=examples(200))
 @given(ROW_VALUES, st.floats(0.1, 10), SITUATIONS)
 def test_laws_of_the_choice(values, u, situation):
     found = assessed(values, situation, u=u)
@@ -187,7 +188,7 @@ def test_laws_of_the_choice(values, u, situation):
         assert len(picked) < 2 or not fresh or not are_related(found.edges, *picked, found.items)
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(60))
 @given(ROW_VALUES, st.floats(0.1, 10), st.floats(1.01, 20))
 def test_wider_doubt_never_makes_an_item_seen_that_was_fine_or_untold(values, u, times):
     sharp = assessed(values, u=u)

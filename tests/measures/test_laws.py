@@ -12,6 +12,7 @@ from tapmark.marks.run import KeyFrame, Run, Step, Tap
 from tapmark.measures.compute import measure_run
 from tapmark.measures.doubts import SQUARENESS, THE_FRAME
 from tapmark.measures.result import Measured, NotMeasured, Results
+from tests.examples import examples
 from tests.measures.made import MIDDLE, PICTURES, SET_UP, SIZE, Pose, run_of
 
 ANGLE = st.floats(-60, 75)
@@ -26,7 +27,9 @@ POSE = st.builds(
 )
 STEP = st.fixed_dictionaries(dict.fromkeys(PICTURES, POSE))
 KINKED = ("arm_range", "hip_share")  # largest − smallest, max(0, …): no slope where they switch
-FEW = settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+FEW = settings(
+    max_examples=examples(10), deadline=None, suppress_health_check=[HealthCheck.too_slow]
+)
 
 
 def agree(one: Results, other: Results, *, doubt: float = 1e-6) -> None:
@@ -183,7 +186,7 @@ def wild_runs(draw: st.DrawFn) -> Run:
     )
 
 
-@settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(100), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(wild_runs())
 def test_whatever_was_tapped_gives_numbers_with_a_doubt_or_reasons(run: Run) -> None:
     for row in measure_run(run).rows.values():

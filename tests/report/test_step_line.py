@@ -19,6 +19,7 @@ from tapmark.report.drawing.palette import CONTROL_EDGE
 from tapmark.report.drawing.shapes import Area, Label, Line
 from tapmark.report.drawing.step_line import StepLook, StepWords, step_line
 from tests.drawn_runner.athletes import OVERSTRIDES
+from tests.examples import examples
 from tests.report.drawing_made import FONTS, good_run, lines, poor_run, texts, untapped, without
 
 LOOK = StepLook(figure=25.0, text=3.88, thin=0.43, heavy=1.15, leader=0.43, min_outline=0.43)
@@ -151,7 +152,7 @@ def test_another_language_replaces_every_word():
     assert not [text for text in written if any(c.islower() for c in text)]
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=examples(40), deadline=None)
 @given(
     st.floats(15, 60),
     st.floats(80, 220),

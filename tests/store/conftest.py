@@ -2,5 +2,7 @@
 
 from hypothesis import settings
 
-settings.register_profile("steady", deadline=None, derandomize=True, max_examples=50)
+from tests.examples import examples
+
+settings.register_profile("steady", deadline=None, derandomize=True, max_examples=examples(50))
 settings.load_profile("steady")

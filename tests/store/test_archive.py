@@ -29,6 +29,7 @@ from tapmark.errors import (
 from tapmark.store import archive, consent, delete, pictures, zips
 from tapmark.store.choices import backup_reminder
 from tapmark.store.squad import Squad, open_squad
+from tests.examples import examples
 from tests.links import link
 from tests.store import made
 from tests.store.test_jpeg import jpeg
@@ -66,7 +67,7 @@ def test_what_is_restored_is_what_was_backed_up(squad: Squad, backup: Path, tmp_
     assert sorted(p.name for p in tmp_path.iterdir()) == ["b.zip", "new", "squad"]
 
 
-@settings(max_examples=8)
+@settings(max_examples=examples(8))
 @given(st.dictionaries(made.codes, made.runs(), max_size=2), st.binary(max_size=99))
 def test_any_squad_comes_back_as_it_was(
     tmp_path_factory: pytest.TempPathFactory, runs: dict[str, made.Run], data: bytes
@@ -349,7 +350,7 @@ def test_a_back_up_of_a_newer_version_is_refused_before_anything_moves(
     assert made.contents(tmp_path) == before
 
 
-@settings(max_examples=30)
+@settings(max_examples=examples(30))
 @given(st.data())
 def test_a_zip_with_any_bytes_changed_gives_a_squad_or_a_refusal(
     tmp_path_factory: pytest.TempPathFactory, data: st.DataObject

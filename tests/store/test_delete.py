@@ -21,6 +21,7 @@ from tapmark.store.check import check_squad
 from tapmark.store.delete import delete_athlete, finish_deletion, plan_delete
 from tapmark.store.open_run import open_run
 from tapmark.store.squad import Squad, open_squad
+from tests.examples import examples
 from tests.links import link
 from tests.store import made
 from tests.store.test_jpeg import jpeg
@@ -202,7 +203,7 @@ def test_a_link_is_removed_and_what_it_points_to_stays(tmp_path: Path) -> None:
     assert squad.codes() == ("M12",)
 
 
-@settings(max_examples=12)
+@settings(max_examples=examples(12))
 @given(made.codes.filter(lambda code: code != "M12" and len(code) > 3), made.words)
 def test_no_code_survives_its_deletion(
     tmp_path_factory: pytest.TempPathFactory, code: str, note: str
@@ -218,7 +219,7 @@ def test_no_code_survives_its_deletion(
     assert squad.codes() == ("M12",)
 
 
-@settings(max_examples=12)
+@settings(max_examples=examples(12))
 @given(st.data())
 def test_deleting_one_changes_no_mark_of_another(
     tmp_path_factory: pytest.TempPathFactory, data: st.DataObject

@@ -17,6 +17,7 @@ from tapmark.store import consent, files, pictures
 from tapmark.store import merge as merging
 from tapmark.store.merge import finish_merge, merge, plan_merge
 from tapmark.store.squad import Squad, open_squad
+from tests.examples import examples
 from tests.store import made
 from tests.store.test_jpeg import jpeg
 
@@ -186,7 +187,7 @@ def test_a_damaged_file_of_theirs_hides_no_other(tmp_path: Path) -> None:
     assert ours.load_run(*WHERE) == made.standard_run()
 
 
-@settings(max_examples=8)
+@settings(max_examples=examples(8))
 @given(st.lists(made.runs(), max_size=3), st.lists(made.runs(), max_size=3))
 def test_merging_keeps_every_tap_of_both(
     tmp_path_factory: pytest.TempPathFactory, our_runs: list[Run], their_runs: list[Run]
@@ -203,7 +204,7 @@ def test_merging_keeps_every_tap_of_both(
     assert merge(ours, theirs, TODAY) == ()
 
 
-@settings(max_examples=10)
+@settings(max_examples=examples(10))
 @given(st.lists(made.runs(), max_size=3), made.visits)
 def test_any_copy_merged_into_itself_changes_nothing(
     tmp_path_factory: pytest.TempPathFactory, runs: list[Run], visit: Visit

@@ -14,6 +14,7 @@ from tapmark.kinds import NotAsExpected
 from tapmark.marks.people import Athlete
 from tapmark.marks.run import Run
 from tapmark.store import schema, tables
+from tests.examples import examples
 from tests.store import made
 from tests.store.write_schemas import SCHEMAS, json_schema
 
@@ -28,7 +29,7 @@ each_kind = pytest.mark.parametrize("kind", KINDS)
 
 
 @each_kind
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 @given(data=st.data())
 def test_what_was_written_is_read_back_as_it_was(kind: str, data: st.DataObject) -> None:
     from_plain, to_plain, values = KINDS[kind]
@@ -41,7 +42,7 @@ def test_what_was_written_is_read_back_as_it_was(kind: str, data: st.DataObject)
 
 
 @each_kind
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 @given(data=st.data())
 def test_any_change_to_a_file_gives_a_value_or_says_what_is_wrong(
     kind: str, data: st.DataObject
@@ -61,7 +62,7 @@ def test_any_change_to_a_file_gives_a_value_or_says_what_is_wrong(
 
 
 @each_kind
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 @given(data=st.data())
 def test_the_published_schema_accepts_exactly_what_is_read(kind: str, data: st.DataObject) -> None:
     """JSON Schema draft 2020-12, by the jsonschema package; real dates are ours alone."""

@@ -28,6 +28,7 @@ from tapmark.store.delete import delete_athlete, plan_delete
 from tapmark.store.lock import alone
 from tapmark.store.pictures import keep_stills
 from tapmark.store.squad import Squad, make_squad, open_squad
+from tests.examples import examples
 from tests.links import link
 from tests.store import made
 
@@ -284,7 +285,7 @@ def test_a_read_only_squad_opens_and_says_why_it_cannot_be_written(
         squad.save_run("K07", "2026-03-14", "run-1", made.standard_run("EF"))
 
 
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 @given(st.lists(made.athletes, max_size=4, unique_by=lambda a: a.code.lower()), made.visits)
 def test_any_athletes_and_visits_survive_the_disk(
     tmp_path_factory: pytest.TempPathFactory, athletes: list[Athlete], visit: Visit
@@ -411,7 +412,7 @@ def test_a_code_can_be_used_again_after_its_athlete_was_deleted_here(tmp_path: P
     assert here.athlete("K07") == Athlete("K07", notes="new")
 
 
-@settings(max_examples=20)
+@settings(max_examples=examples(20))
 @given(made.choices, made.choices, made.choices)
 def test_choices_start_from_what_is_on_the_disk_and_no_deletion_is_forgotten(
     tmp_path_factory: pytest.TempPathFactory,
