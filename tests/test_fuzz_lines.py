@@ -6,8 +6,8 @@ import pytest
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="rights, pipes and devices as on Linux")
-@pytest.mark.parametrize("n", [24, pytest.param(60, marks=pytest.mark.long)])
-def test_every_command_line_ends_in_words_whatever_lies_on_the_disk(n: int) -> None:
+@pytest.mark.long
+def test_every_command_line_ends_in_words_whatever_lies_on_the_disk(n: int = 60) -> None:
     from tests.long.fuzz_lines import fuzz_lines  # it limits its children by what POSIX has
 
     cases = list(fuzz_lines(n, seed=11))

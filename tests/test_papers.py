@@ -1,8 +1,8 @@
 """Every command in README and DEVELOPERS.md is run here, by its words as they stand there.
 
-A command that takes minutes is run with a tiny count; what cannot be run inside the tests (the
-tests themselves, a fresh installation, the virtual screen) is named with what runs it instead.
-A new command without a run fails.
+A command that takes minutes is run with a tiny count, and only with -m long; what cannot be run
+inside the tests (the tests themselves, a fresh installation, the virtual screen) is named with
+what runs it instead. A new command without a run fails.
 """
 
 import re
@@ -59,9 +59,9 @@ ELSEWHERE = {
     ".ci/run": "runs these tests, so these tests cannot run it; read by bash -n below",
     "python -m pytest": "these tests",
     "python -m tests": "these tests",
-    'python -m tests -m "not window"': "these tests",
+    'python -m tests -m "not window and not long"': "these tests",
     'python -m pytest -m "window and not long"': "these tests",
-    "python -m pytest -m long": "takes an hour",
+    "python -m tests -m long": "these tests",
     ".venv/bin/pip install '.[test]' && .venv/bin/python -m tests": "the first lines of .ci/run",
     "python3 -m venv .venv && .venv/bin/pip install . && .venv/bin/tapmark demo": (
         "the first lines of .ci/run, and the demo above"
@@ -169,6 +169,7 @@ def test_command_of_the_papers_works_and_asks_for_no_socket(
     assert main(filled(words, demo, zipped, tmp_path)) == 0, capsys.readouterr().err
 
 
+@pytest.mark.long
 def test_programs_of_the_papers_work(tmp_path: Path) -> None:
     """One after the other in one other process, each as python -m runs it."""
     shutil.copytree(ROOT / "sample_frames", tmp_path / "samples")

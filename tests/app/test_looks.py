@@ -23,6 +23,7 @@ from tests.app.looks import menu_fonts, raw_dates, strange, unreadable
 TEXT = 1.5
 
 
+@pytest.mark.long
 def test_every_awkward_state_is_whole_in_our_fonts_and_says_dates_in_words(
     open_app: OpenWindow, tmp_path: Path, truth: dict[str, Any]
 ) -> None:

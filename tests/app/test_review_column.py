@@ -235,8 +235,8 @@ def places(app: Driver) -> list[tuple[int, ...]]:
     ("size", "text"),
     [
         ("1024x568", 1.0),
-        ("1366x736", 1.5),
         ("1920x1040", 1.5),
+        pytest.param("1366x736", 1.5, marks=pytest.mark.long),
         pytest.param("1024x568", 1.5, marks=pytest.mark.long),
         pytest.param("1366x736", 1.0, marks=pytest.mark.long),
         pytest.param("1920x1040", 1.0, marks=pytest.mark.long),
@@ -263,7 +263,7 @@ def test_choosing_lines_moves_nothing_and_cuts_nothing(app: Driver, text: float,
     assert words & set(TOLD) and NOT_MEASURED not in words and FINE not in words
 
 
-@pytest.mark.parametrize("size", ["1366x736", "1024x568"])
+@pytest.mark.parametrize("size", [pytest.param("1366x736", marks=pytest.mark.long), "1024x568"])
 def test_the_pair_stands_on_the_picture_in_a_corner_free_of_marks(app: Driver, size: str) -> None:
     """You and the idea are seen without a key, and never over the runner."""
     app.root.geometry(f"{size}+0+0")

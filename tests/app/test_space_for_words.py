@@ -35,7 +35,7 @@ SIZES = [
 @pytest.mark.parametrize(
     ("size", "scaling"),
     [
-        pytest.param(*SIZES[0], id="100 %"),
+        pytest.param(*SIZES[0], id="100 %", marks=pytest.mark.long),
         pytest.param(*SIZES[1], id="100 dots an inch", marks=pytest.mark.long),
         pytest.param(*SIZES[2], id="125 %", marks=pytest.mark.long),
         pytest.param(*SIZES[3], id="150 %", marks=pytest.mark.long),

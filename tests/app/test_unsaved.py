@@ -413,6 +413,7 @@ def test_the_window_itself_says_not_saved_and_stays(
     assert open_squad(squad_folder).load_run(*WHERE) == run
 
 
+@pytest.mark.long
 def test_no_painted_tap_is_lost_in_two_kills_of_the_window(screen: None, tmp_path: Path) -> None:
     """The forty are python -m tests.long.kills."""
     assert len(kill_window_many(2, 7, tmp_path)) == 2

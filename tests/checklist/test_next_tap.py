@@ -124,6 +124,7 @@ def retaps() -> Counter[str]:
     return counted(range(16))
 
 
+@pytest.mark.long
 def test_three_suggestions_turn_a_third_of_cant_tell_into_a_word_and_no_wrong_one(retaps):
     """The small, seeded version of tests.long.retap: drawn sprinters near a limit."""
     assert retaps["can't tell"] > 40

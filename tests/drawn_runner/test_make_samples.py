@@ -124,6 +124,7 @@ def test_made_twice_the_files_are_the_same(tmp_path: Path) -> None:
     assert [p.read_bytes() for p in first] == [p.read_bytes() for p in second]
 
 
+@pytest.mark.long
 def test_a_clip_written_twice_is_the_same(tmp_path: Path) -> None:
     for name in ("a.mp4", "b.mp4"):
         write_clip(SAMPLES[0].scene(1.8), [0.0, 1 / 240], tmp_path / name)

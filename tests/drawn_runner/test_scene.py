@@ -95,7 +95,8 @@ def test_true_joints_lie_on_the_painted_runner(scene: Scene, roll: float) -> Non
         painted = np.abs(np.asarray(draw_step(scene, t), float) - bare).sum(2) > 18
         for name, (x, y) in true_points(scene.style, t, scene.view).items():
             spot = painted[int(y) - 3 : int(y) + 4, int(x) - 3 : int(x) + 4]
-            assert spot.mean() > 0.25, (name, t)
+            least = 0.2 if name.endswith("toe") else 0.25  # a tip: a quarter of its square at best
+            assert spot.mean() > least, (name, t)
 
 
 @pytest.mark.parametrize("scene", [WELL, OVER], ids=["P01", "P02"])

@@ -7,6 +7,7 @@ tests/long/figures.md.
 
 from collections.abc import Mapping
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
 import pytest
@@ -34,6 +35,15 @@ WAYS = {
     "240, 10° off": (Filming(240.0, off_deg=10.0), OTHERWISE),
 }
 
+ALWAYS = ["240 square", "60 square"]
+
+
+def marked(way: str) -> Any:
+    return pytest.param(way, marks=pytest.mark.long)
+
+
+EACH_WAY = pytest.mark.parametrize("way", [*ALWAYS, *(marked(w) for w in WAYS if w not in ALWAYS)])
+
 
 def sd_of_so_few(n: int) -> float:
     """Return the SD, in %, of a share of 95 % counted on n coaches."""
@@ -47,7 +57,7 @@ def errors(filming: Filming, n: int) -> Mapping[tuple[str, str], list[Error]]:
 
 
 @COACHES
-@pytest.mark.parametrize("way", WAYS)
+@EACH_WAY
 def test_the_stated_doubt_covers_the_truth(way: str, n: int) -> None:
     filming, (lowest, highest) = WAYS[way]
     found = errors(filming, n)
@@ -73,7 +83,7 @@ def test_a_runner_well_past_a_limit_is_nearly_always_called_seen(n: int) -> None
 
 
 @COACHES
-@pytest.mark.parametrize("way", WAYS)
+@EACH_WAY
 def test_the_known_bias_is_what_coaches_are_off_on_average(way: str, n: int) -> None:
     """Half a picture and the depth of the body push a row one way; the bias foretells it."""
     for (key, leg), found in errors(WAYS[way][0], n).items():
@@ -84,7 +94,7 @@ def test_the_known_bias_is_what_coaches_are_off_on_average(way: str, n: int) -> 
 
 
 @COACHES
-@pytest.mark.parametrize("way", ["240 square", "120 square, no upright", "60 square"])
+@pytest.mark.parametrize("way", [*ALWAYS, marked("120 square, no upright")])
 def test_verdicts_carry_the_doubt_that_is_left_once_the_bias_is_taken_off(way: str, n: int) -> None:
     """z = (corrected − truth) ÷ u′ has an SD of 0.9 to 1.1; so few coaches find it to 1 ÷ √(2n).
 
@@ -114,13 +124,18 @@ DRAWN = [
 ]
 
 
+@lru_cache
+def rates_of_runner(number: int) -> Mapping[tuple[str, str], float]:
+    return rates_at_110_ms(runner(number))
+
+
 @pytest.mark.parametrize("key_and_event", DRAWN, ids=" at ".join)
 def test_drawn_runners_turn_as_fast_as_published_ones(key_and_event: tuple[str, str]) -> None:
     slowest, fastest = sorted(PUBLISHED[key_and_event], key=abs)[
         :: len(PUBLISHED[key_and_event]) - 1
     ]
 
-    drawn = [rates_at_110_ms(runner(number))[key_and_event] for number in range(20)]
+    drawn = [rates_of_runner(number)[key_and_event] for number in range(20)]
 
     assert abs(slowest) <= abs(np.mean(drawn)) <= abs(fastest)
     assert np.sign(np.mean(drawn)) == np.sign(slowest)

@@ -50,6 +50,7 @@ def test_a_disk_that_turns_read_only_costs_no_acknowledged_tap() -> None:
     assert "all there" in make_read_only()
 
 
+@pytest.mark.long
 def test_backup_restore_delete_and_merge_are_whole_or_told_after_a_kill(tmp_path: Path) -> None:
     """One kill each, of real programs; the long version is tests.long.kills_in_copies."""
     outcomes = kills_in_copies.kill_many(1, seed=7, folder=tmp_path)
