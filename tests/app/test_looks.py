@@ -139,7 +139,9 @@ def test_an_answer_is_chosen_by_keys_alone_and_told_once(
     assert told == ["cleared by a clinician"] and app.root.focus_get() is box
 
 
-@pytest.mark.parametrize("scaling", [4 / 3, 8 / 3], ids=["96", "192"])
+@pytest.mark.parametrize(
+    "scaling", [pytest.param(4 / 3, marks=pytest.mark.long), 8 / 3], ids=["96", "192"]
+)
 def test_what_is_pressed_is_as_tall_as_a_finger_needs(
     open_app: OpenWindow, marked_squad: Callable[[], Path], scaling: float
 ) -> None:

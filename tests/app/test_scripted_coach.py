@@ -4,6 +4,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from tapmark.app.shell.squads import use_squad
 from tests.app.coach import Coach
 from tests.app.driving import OpenWindow
@@ -13,6 +15,7 @@ EVENING_S, ATHLETES = 80 * 60, 8
 NO_TOUCHPAD_HAS = ("<Button-2>", "<Button-3>", "<Button-4>", "<Button-5>", "<Double-Button-1>")
 
 
+@pytest.mark.long
 def test_an_empty_folder_to_the_page_takes_90_actions_and_the_next_athlete_60(
     open_app: OpenWindow, tmp_path: Path, truth: dict[str, Any]
 ) -> None:

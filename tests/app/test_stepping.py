@@ -160,6 +160,7 @@ def test_task_3_a_held_key_does_no_more_for_all_its_repeats_than_for_one_step_ea
     assert work.processes == []
 
 
+@pytest.mark.long
 def test_task_3_what_is_kept_of_the_pictures_stays_small(app: Driver) -> None:
     before = alive()
     app.press("Home", *["Key-Right"] * (N - 1), *["Key-Left"] * (N - 1))

@@ -58,7 +58,11 @@ def approximately(value: object) -> object:
     return pytest.approx(value, abs=1e-5) if isinstance(value, float) else value
 
 
-@EVERY
+@pytest.mark.parametrize(
+    "sample",
+    (SAMPLES[1], *(pytest.param(s, marks=pytest.mark.long) for s in (SAMPLES[0], *EARLIER))),
+    ids=lambda s: s.code + s.dated,
+)
 def test_kept_stills_are_what_the_generator_draws(sample: Sample) -> None:
     event = "toe-off"
     with Image.open(KEPT / sample.code / sample.dated / still_name(event)) as picture:

@@ -128,6 +128,7 @@ def test_the_doubt_of_an_upright_line_is_that_worked_out_by_hand() -> None:
     assert found.u == pytest.approx((ends_deg**2 + 0.7**2) ** 0.5, rel=1e-3)
 
 
+@pytest.mark.long
 def test_the_doubt_of_lines_and_angles_covers_the_truth() -> None:
     """Ends tapped 1.1 % of the leg beside the truth, seeded; 93 to 97 % of ± hold the truth.
 
