@@ -99,6 +99,7 @@ class Window:
         self.status.frame.grid(row=4, column=0, sticky="ew")
         self.root.bind_class("TButton", "<Return>", _invoke)
         _let_no_wheel_answer(self.root)
+        _let_go_of_what_is_gone(self.root)
         bind_wheel(self.root.bind_all, scroll_below)
         self.root.protocol("WM_DELETE_WINDOW", lambda: self.context.perform("close"))
 
@@ -219,6 +220,12 @@ def _let_no_wheel_answer(root: tk.Tk) -> None:
         for bound in root.bind_class(kind):
             if any(word in bound for word in WHEELS):
                 root.unbind_class(kind, bound)
+
+
+def _let_go_of_what_is_gone(root: tk.Tk) -> None:
+    """End Tk's own repeats when a bar or a field goes while a button is held down on it."""
+    for kind in ("TScrollbar", "TEntry", "TCombobox"):
+        root.tk.call("bind", kind, "<Destroy>", "+ttk::CancelRepeat")
 
 
 def _invoke(event: "tk.Event[tk.Misc]") -> None:

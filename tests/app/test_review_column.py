@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
+from tkinter import ttk
 from typing import Any
 
 import pytest
@@ -22,7 +23,7 @@ from tapmark.measures.catalogue import row as catalogue_row
 from tapmark.measures.result import Measured
 from tapmark.report.drawing.overlay import LENGTHS, own_taps
 from tapmark.report.drawing.shapes import Label, Line, Shapes
-from tests.app.clipping import clipped
+from tests.app.clipping import clipped, mapped
 from tests.app.driving import Driver, OpenWindow
 
 
@@ -335,3 +336,14 @@ def test_the_limit_of_a_length_is_a_stroke_on_its_measuring_line(app: Driver) ->
     app.pump()
     shapes = app.view.overlay(app.state, app.bench.pane.view)
     assert not [s for s in shapes if isinstance(s, Label) and s.text.startswith("limit")]
+
+
+def test_a_bar_that_is_held_while_the_text_grows_is_let_go(app: Driver) -> None:
+    app.root.setvar("ttk::Repeat(delay)", "1")  # ms until a held bar goes on by itself
+    held = [w for w in mapped(app.root) if isinstance(w, ttk.Scrollbar)]
+    assert held
+    for bar in held:
+        bar.event_generate("<ButtonPress-1>", x=5, y=bar.winfo_height() - 30)
+    app.press("Control-Key-plus")
+    app.rest(50)
+    assert not any(bar.winfo_exists() for bar in held)  # and what fails in a timer fails the test
