@@ -347,3 +347,13 @@ def test_a_bar_that_is_held_while_the_text_grows_is_let_go(app: Driver) -> None:
     app.press("Control-Key-plus")
     app.rest(50)
     assert not any(bar.winfo_exists() for bar in held)  # and what fails in a timer fails the test
+
+
+def test_an_open_list_of_choices_goes_with_its_field(app: Driver) -> None:
+    menu = app.window.look.choices.menu
+    box = next(w for w in mapped(app.root) if isinstance(w, ttk.Combobox))
+    app.window.look.choices.post(str(box))
+    assert menu.index("end") is not None
+    app.context.perform("larger text")
+    app.pump()
+    assert not box.winfo_exists() and menu.index("end") is None and not menu.winfo_ismapped()

@@ -155,8 +155,9 @@ class Choices:
 
     def __init__(self, look: "Look") -> None:
         self._look, root = look, look.root
-        self.menu = tk.Menu(root, tearoff=False)
+        self.menu, self._field = tk.Menu(root, tearoff=False), ""
         root.createcommand("post_choices", self.post)
+        root.bind_class("TCombobox", "<Destroy>", self._gone, add="+")
         root.tk.eval(
             f"""rename ::ttk::combobox::Post ::ttk::combobox::PostList
             proc ::ttk::combobox::Post {{box}} {{
@@ -171,6 +172,7 @@ class Choices:
         if box.instate(["disabled"]):
             return
         look.root.tk.eval(str(box.cget("postcommand")))
+        self._field = path
         values, font = [str(value) for value in box.cget("values")], look.font("body")
         widest = max(map(font.measure, values), default=0)
         self._strut = tk.PhotoImage(  # behind the words: as wide as the field, and the row's height
@@ -190,6 +192,12 @@ class Choices:
         self.menu.tk_popup(box.winfo_rootx(), box.winfo_rooty() + box.winfo_height())
         if box.get() in values:
             self.menu.activate(values.index(box.get()))
+
+    def _gone(self, event: "tk.Event[tk.Misc]") -> None:
+        """Take the list away with its field, whose page is closed or built anew."""
+        if str(event.widget) == self._field and self.menu.winfo_exists():
+            self.menu.unpost()
+            self.menu.delete(0, "end")
 
     def _choose(self, box: ttk.Combobox, value: str) -> None:
         box.set(value)
