@@ -85,6 +85,7 @@ def run_all(run: list[str], place: Path, parts: list[Share]) -> list[int]:
 def main(options: list[str]) -> int:
     """Run them and return 0 when all passed."""
     began_s = time.monotonic()
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # numpy's others wait by turning round
     with tempfile.TemporaryDirectory(prefix="tests-") as place, ExitStack() as open_screens:
         run = [sys.executable, "-m", "pytest", f"--claims={place}", *options]
         codes = {*run_all(run, Path(place), shares(open_screens))}
