@@ -210,7 +210,7 @@ def test_a_press_gives_the_keyboard_and_moves_nothing_away(
         assert canvas.canvasy(0) == before and app.root.focus_get() is field
 
 
-@pytest.mark.parametrize("times", [0.85, 1.15])
+@pytest.mark.parametrize("times", [pytest.param(0.85, marks=pytest.mark.long), 1.15])
 def test_pages_are_whole_in_letters_15_percent_narrower_and_wider(
     open_app: OpenWindow,
     marked_squad: Callable[[], Path],

@@ -236,7 +236,7 @@ def places(app: Driver) -> list[tuple[int, ...]]:
     ("size", "text"),
     [
         ("1024x568", 1.0),
-        ("1920x1040", 1.5),
+        pytest.param("1920x1040", 1.5, marks=pytest.mark.long),
         pytest.param("1366x736", 1.5, marks=pytest.mark.long),
         pytest.param("1024x568", 1.5, marks=pytest.mark.long),
         pytest.param("1366x736", 1.0, marks=pytest.mark.long),

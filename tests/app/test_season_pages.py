@@ -207,7 +207,7 @@ def test_the_list_of_measures_begins_with_what_is_worked_on(
     assert app.view.measure.get() == shown.name(0)
 
 
-@pytest.mark.parametrize("n_visits", [1, 5, 12])
+@pytest.mark.parametrize("n_visits", [1, pytest.param(5, marks=pytest.mark.long), 12])
 def test_the_list_of_visits_is_as_tall_as_they_are_and_scrolls_from_nine_on(
     open_app: OpenWindow, season_squad: Squad, n_visits: int
 ) -> None:

@@ -42,7 +42,7 @@ SIZES = [
         pytest.param(*SIZES[4], id="200 %", marks=pytest.mark.long),
         pytest.param(*SIZES[5], id="small, 100 %"),
         pytest.param(*SIZES[6], id="small, 150 %", marks=pytest.mark.long),
-        pytest.param(*SIZES[7], id="small, 200 %"),
+        pytest.param(*SIZES[7], id="small, 200 %", marks=pytest.mark.long),
     ],
 )
 def test_no_page_clips_its_text(

@@ -97,7 +97,8 @@ def test_at_most_three_are_suggested():
     assert len({(tap.event, tap.points, tap.is_beside) for tap in found}) == MOST
 
 
-@pytest.mark.parametrize("n", [30, pytest.param(60, marks=pytest.mark.long)])
+@pytest.mark.long
+@pytest.mark.parametrize("n", [60])
 def test_what_is_promised_is_what_comes(n):
     """The share of rows that a first suggestion decides is the one it promises, over n runners."""
     promised, came = 0.0, 0

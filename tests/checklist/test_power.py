@@ -21,6 +21,7 @@ def twelve() -> list[Coach]:
     return coaches(3, range(N))
 
 
+@pytest.mark.long
 def test_a_fault_well_past_its_limit_is_chosen_by_nearly_every_coach() -> None:
     faults = list(roots(3.0))
     for name, named, truth in faults:

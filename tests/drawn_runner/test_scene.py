@@ -81,7 +81,7 @@ def all_of(place) -> tuple:  # type: ignore[no-untyped-def, type-arg]
 @pytest.mark.parametrize(
     ("scene", "roll"),
     [
-        pytest.param(OVER, 4, id="P02 rolled"),
+        pytest.param(OVER, 4, id="P02 rolled", marks=pytest.mark.long),
         pytest.param(WELL, 0, id="P01 level", marks=pytest.mark.long),
         pytest.param(WELL, 4, id="P01 rolled", marks=pytest.mark.long),
         pytest.param(OVER, 0, id="P02 level", marks=pytest.mark.long),

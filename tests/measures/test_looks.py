@@ -78,7 +78,8 @@ def test_a_picture_beside_is_no_pair_of_the_error_card() -> None:
     assert third == pytest.approx(2 * second)
 
 
-@pytest.mark.parametrize("n", [150, pytest.param(400, marks=pytest.mark.long)])
+@pytest.mark.long
+@pytest.mark.parametrize("n", [400])
 def test_many_seeded_looks_come_as_near_to_the_truth_as_is_said(n: int) -> None:
     """Reach over n coaches who look three times: its scatter is the part of the taps."""
     random = np.random.default_rng(4)
