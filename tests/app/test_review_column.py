@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tapmark.app.review.view import LEAVES
 from tapmark.app.state.checklist_lines import (
     FOLDS,
     CheckLine,
@@ -164,6 +165,27 @@ def test_a_marking_check_takes_the_second_line_and_k_goes_there(app: Driver) -> 
     app.keyboard_on(app.bench.pane.canvas)
     app.press("k")
     assert app.state.page == "taps"
+
+
+@pytest.mark.parametrize("size", ["1366x768", "1024x600"])
+def test_the_three_leaves_stay_where_they_are(app: Driver, size: str) -> None:
+    """On Drawing they lay 29 px lower, and a press on the next one hit nothing."""
+    app.root.geometry(f"{size}+0+0")
+
+    def boxes() -> dict[str, tuple[int, ...]]:
+        app.rest()
+        return {
+            str(each.cget("text")): (each.winfo_rootx(), each.winfo_rooty(), each.winfo_width())
+            for each in mapped(app.root)
+            if isinstance(each, ttk.Button) and each.cget("text") in dict(LEAVES).values()
+        }
+
+    before = boxes()
+    assert len(before) == 3
+
+    for action in ("page drawing", "compare", "page review"):
+        app.context.perform(action)
+        assert boxes() == before, action
 
 
 @pytest.mark.parametrize(("key", "leaf"), [("w", "why"), ("n", "measures"), ("h", "signs")])

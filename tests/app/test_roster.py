@@ -94,6 +94,25 @@ def test_codes_and_events_are_whole_where_there_is_room(
     assert {"T00-SP-MID", "400 and 800 m hurdles"} <= written
 
 
+@pytest.mark.parametrize("size", ["1366x768", "1024x600"])
+def test_how_long_ago_somebody_was_filmed_is_never_cut(
+    size: str, open_app: OpenWindow, marked_squad: Callable[[], Path]
+) -> None:
+    """28 weeks after the sample was filmed its list said "28 weeks a…"."""
+    app = open_app(marked_squad(), size=size)
+    roster = app.view.roster
+    when = {"T01": ("28 weeks ago", NOW), "T02": ("104 weeks ago", NOW), "T03": ("week 23", LATER)}
+    rows = [
+        Row(group, code, "sprint", "14 May 2024", w, "", "") for code, (w, group) in when.items()
+    ]
+
+    roster.fill(rows, "")
+
+    items = roster.canvas.find_all()
+    texts = {roster.canvas.itemcget(i, "text") for i in items if roster.canvas.type(i) == "text"}
+    assert {*(words for words, _ in when.values()), "14 May 2024"} <= texts
+
+
 def by_group(found: tuple[Row, ...]) -> dict[str, list[str]]:
     groups: dict[str, list[str]] = {}
     for row in found:

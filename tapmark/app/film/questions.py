@@ -340,11 +340,10 @@ class Asked:
         room = self._holder.winfo_width() - look.font("bold").measure(self._question.name)
         room -= font.measure(text) + look.units(5.5)
         has_room = not self.is_low or room >= 0
-        has_more = not self.is_low or room >= look.font("bold").measure(OPEN_WORDS)
         self.unsaid = text if is_strong and not has_room else ""
         style = "Bold.TLabel" if is_strong else "Muted.TLabel"
         self.note.configure(text=text if has_room else "", style=style)
-        self.state.configure(text=OPEN_WORDS if self._is_open and has_more else "")
+        self.state.configure(text=OPEN_WORDS if self._is_open and not self.is_low else "")
 
 
 def signs_of(parent: tk.Misc, look: Look) -> Mapping[str, ImageTk.PhotoImage]:

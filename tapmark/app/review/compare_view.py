@@ -222,17 +222,17 @@ class CompareView(BenchPage):
         look, body, width = self.look, column.body, column.width
         self._fonts, self._em = window_fonts(body), em_px(body)
         column.head.grid_remove()
-        leaf_row(body, self.context, look, "beside").grid(row=0, column=0, sticky="ew")
-        body.rowconfigure(4, weight=1)
-        self.headline = label(body, 1, style="Head.TLabel", wrap=width, pady=(look.units(0.8), 0))
-        self.about = label(body, 2, style="Muted.TLabel", wrap=width)
-        line = box(body, 3, grows=1, pady=look.units(0.4))
+        leaf_row(column, self.context, look, "beside")
+        body.rowconfigure(3, weight=1)
+        self.headline = label(body, 0, style="Head.TLabel", wrap=width, pady=(look.units(0.5), 0))
+        self.about = label(body, 1, style="Muted.TLabel", wrap=width)
+        line = box(body, 2, grows=1, pady=look.units(0.4))
         self.athlete = choice(line, partial(self._attempt, choose_athlete_to_compare))
         self.run = choice(line, self._choose_run)
         for row, (words, each) in enumerate((("With", self.athlete), ("Run", self.run))):
             label(line, row, words)
             put(each, row, 1, "ew", padx=(look.units(1.5), 0), pady=look.units(0.2))
-        inner = box(body, 4, 0, "nsew", grows=0)
+        inner = box(body, 3, 0, "nsew", grows=0)
         inner.rowconfigure(0, weight=1)
         heads, style = dict.fromkeys(("#0", *COLUMNS), ""), "Beside.Treeview"
         self.table = browsed(inner, 0, self._selected, heads, height=3, style=style)
@@ -240,7 +240,7 @@ class CompareView(BenchPage):
             self.table.column(key, anchor="e", stretch=False)
         self.table.bind("<Configure>", lambda event: self._lay_out(event.width))
         self._images: list[ImageTk.PhotoImage] = []
-        over = box(body, 5, grows=(0, 1), pady=(look.units(0.5), 0))
+        over = box(body, 4, grows=(0, 1), pady=(look.units(0.5), 0))
         label(over, 0, "Over the picture", "Bold.TLabel", columnspan=2)
         self.ticks: dict[str, ttk.Checkbutton] = {}
         for i, (what, words) in enumerate(TICKS.items()):
@@ -360,7 +360,9 @@ class CompareView(BenchPage):
             for word, words in COUNTED.items()
             if (n := sum(row.word == word for row in self._rows))
         ]
-        self.headline.configure(text=f"{', '.join(counts)}." if counts else "Both runs in numbers")
+        became = [f"{line.name}: {line.word}" for line in content.since]
+        told = "; ".join(became) or ", ".join(counts)
+        self.headline.configure(text=f"{told}." if told else "Both runs in numbers")
         self.about.configure(text=" ".join((*content.refused, *content.labels)))
         sides = left_and_right(self.context.state)
         heads = [where[0] for where in sides]
@@ -392,7 +394,8 @@ class CompareView(BenchPage):
         left = room - units(2) - (units(BAND_EM) if has_bands else 0)
         words, most = self.context.state.session.criteria().words, 1
         for i, row in enumerate(self._rows):
-            lines = broken(f"{words.short_row(row.key)}, {row.unit}", measure, left)
+            name = f"{words.short_row(row.key)}{words.in_brackets(row.foot)}, {row.unit}"
+            lines = broken(name, measure, left)
             lines += [row.word] if row.word else []
             image, most = self._images[i] if has_bands else "", max(most, len(lines))
             self.table.item(str(i), image=image, text="\n".join(f" {line}" for line in lines))

@@ -36,9 +36,9 @@ class DrawingView(BenchPage):
         self._has_dragged = False
         body, look = column.body, self.look
         body.columnconfigure(0, weight=1)
-        body.rowconfigure(3, weight=1)
-        put(leaf_row(body, self.context, look, "draw"), sticky="ew")
-        row = box(body, 1, pady=self.look.units(0.6))
+        body.rowconfigure(2, weight=1)
+        leaf_row(column, self.context, look, "draw")
+        row = box(body, 0, pady=self.look.units(0.6))
         self.tools = {
             tool: ttk.Button(row, text=text, command=partial(self.context.perform, f"draw {tool}"))
             for tool, text in TOOLS
@@ -54,10 +54,10 @@ class DrawingView(BenchPage):
         fold(row, tuple(self.tools.values()), 2, lay_out)
         self._build_path(body)
         heads, pad = {"#0": "drawn", "value": "value ±"}, (look.units(0.8), 0)
-        self.table = browsed(body, 3, self._selected, heads, height=8, pady=pad)
+        self.table = browsed(body, 2, self._selected, heads, height=8, pady=pad)
         self.cells = Cells(self.table, look)
-        label(body, 4, "Its words", "Muted.TLabel")
-        self.name = put(ttk.Entry(body), 5, 0, "ew", pady=(0, look.units(0.4)))
+        label(body, 3, "Its words", "Muted.TLabel")
+        self.name = put(ttk.Entry(body), 4, 0, "ew", pady=(0, look.units(0.4)))
         self.typed = Typed(self.context, self.name, partial(actions.name_it, self.context))
         self.name.bind("<Return>", lambda event: self._named(), add="+")
         self.buttons = [
@@ -67,7 +67,7 @@ class DrawingView(BenchPage):
         ]
 
     def _build_path(self, body: ttk.Frame) -> None:
-        row = box(body, 2, grows=1)
+        row = box(body, 1, grows=1)
         label(row, 0, "Path of", "Muted.TLabel")
         gap, steps = self.look.units(0.5), [str(each) for each in actions.STEPS]
         self.point = choice(row, self._path_chosen, values=PATH_POINTS, width=11)

@@ -55,9 +55,9 @@ from tapmark.report.drawing.signs import verdict_sign
 LEAVES = (("", "Checklist"), ("draw", "Drawing"), ("beside", "Beside"))
 
 
-def leaf_row(body: ttk.Frame, context: Context, look: Look, here: str) -> ttk.Frame:
-    """Return the row of Review's three leaves with the one at hand chosen."""
-    row = ttk.Frame(body)
+def leaf_row(column: BenchColumn, context: Context, look: Look, here: str) -> None:
+    """Put the row of Review's three leaves on top, with the one at hand chosen."""
+    row = column.above_head()
     for style in ("Leaf.TButton", "Leaf.Chosen.TButton"):
         slim = (look.units(0.4), look.units(0.5))
         look.style.configure(style, padding=slim, font=look.font("body"))
@@ -75,7 +75,6 @@ def leaf_row(body: ttk.Frame, context: Context, look: Look, here: str) -> ttk.Fr
         style = "Leaf.Chosen.TButton" if leaf == here else "Leaf.TButton"
         made = ttk.Button(row, text=text, width=1, style=style, command=partial(turn, leaf))
         put(made, 0, i, "ew")
-    return row
 
 
 LINES, LOW_LINES, TALL_ENOUGH = 5, 2, 52  # lines of the checklist at least; units of a column
@@ -89,7 +88,7 @@ class ReviewView(BenchPage):
         self._column, self._card = column, PairCard(look.unit, em_px(body), window_fonts(body))
         column.head.grid_remove()  # the leaves are the head: the list needs the room
         body.rowconfigure(1, weight=1)
-        put(leaf_row(body, context, look, ""), sticky="ew", pady=look.units(0.3))
+        leaf_row(column, context, look, "")
         self.list = ChecklistPanel(body, context, look, column.width)
         self.measures = MeasuresPanel(body, context, look, column.width)
         self.why = WhyPanel(body, context, look, column.width)

@@ -189,16 +189,20 @@ class Roster:
 
     def _columns(self) -> dict[str, tuple[int, int]]:
         """Return column -> (left, width) in px, leaving some out of a narrow list."""
-        units, font = self.look.units, self.look.font
+        units, bold, body = self.look.units, self.look.font("bold"), self.look.font("body")
+        gap = units(1) + 2
         room = self.canvas.winfo_width() - units(INDENT_EM) - units(1)
         widths = {name: units(em) for name, (_, em) in COLUMNS.items()}
+        for row in self.rows:  # when it was is never cut
+            told = body.measure(row.last), (bold if row.group == NOW else body).measure(row.again)
+            widths["last"] = max(widths["last"], max(told) + gap)
         for name in LEFT_OUT:
             if sum(widths.values()) > room:
                 widths.pop(name)
         spare = max(0, room - sum(widths.values()))
-        codes = [font("bold").measure(row.code) for row in self.rows]
-        events = [font("body").measure(row.event) for row in self.rows]
-        need = max((*codes, *events), default=0) + units(1) + 2
+        codes = [bold.measure(row.code) for row in self.rows]
+        events = [body.measure(row.event) for row in self.rows]
+        need = max((*codes, *events), default=0) + gap
         more = min(spare, max(0, need - widths["code"]))
         widths["code"] += more
         # not all of it, or a wide list parts what belongs together

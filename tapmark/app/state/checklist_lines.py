@@ -158,7 +158,7 @@ def headline(found: Assessment) -> str:
         new = {b for a, b in found.edges if a in new} - follow
         follow |= new
     n = sum(found.item(each).word in TOLD for each in follow - {item.number})
-    more = f"; {counted_words(n)} more may follow" if n else ""
+    more = f"; {counted_words(n)} more may come from it" if n else ""
     if item.word not in TOLD:
         return f"{item.name}{feet} stays the priority{more}."
     return f"{item.name}{feet} is {item.word}{more}."

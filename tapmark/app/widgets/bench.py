@@ -343,7 +343,8 @@ class Onward:
 class BenchColumn:
     """Head (title left, count right), a body that scrolls when too tall, four places for buttons.
 
-    Widgets go into body; width is what they have, px. Nothing in it moves when its words change.
+    Above the head is room for a row that pages of one step share. Widgets go into body; width is
+    what they have, px. Nothing in it moves when its words change.
     """
 
     def __init__(self, bench: Bench) -> None:
@@ -352,17 +353,17 @@ class BenchColumn:
         self.outer = ttk.Frame(bench.frame)
         self.outer.grid_propagate(False)
         self.outer.columnconfigure(0, weight=1)
-        self.outer.rowconfigure(1, weight=1)
+        self.outer.rowconfigure(2, weight=1)
         above = (look.units(0.5), 0)
-        head = self.head = box(self.outer, 0, grows=0, padx=edge, pady=above)
+        head = self.head = box(self.outer, 1, grows=0, padx=edge, pady=above)
         self.title = label(head, 0, style="Title.TLabel", sticky="ew")
         count = ttk.Label(head, style="Muted.TLabel", width=COUNT_WIDE, anchor="e")
         self.count = put(count, 0, 1, "e")
         self._scrolled = Column(self.outer, look, 1)
-        put(self._scrolled.outer, 1, 0, "nsew", padx=(edge, 0))
+        put(self._scrolled.outer, 2, 0, "nsew", padx=(edge, 0))
         self.body, self.canvas = self._scrolled.body, self._scrolled.canvas
         self.follow_keyboard = self._scrolled.follow_keyboard
-        self.foot = box(self.outer, 2, grows=(0, 1), padx=edge, pady=above)
+        self.foot = box(self.outer, 3, grows=(0, 1), padx=edge, pady=above)
         self.foot.rowconfigure((0, 1), minsize=look.units(FOOT_ROW))
         self.outer.bind("<Configure>", self._fit_foot)
         self.onward = Onward(self.foot, bench.context)
@@ -374,6 +375,11 @@ class BenchColumn:
     def width(self) -> int:
         """What widgets in the body have, px."""
         return self._px - self.look.units(EDGE) - max(self.look.units(EDGE), self._scrolled.rim)
+
+    def above_head(self) -> ttk.Frame:
+        """Return a row above the head, which stays where it is whatever else the column holds."""
+        units = self.look.units
+        return box(self.outer, 0, padx=units(EDGE), pady=(units(0.5), units(0.3)))
 
     def _fit_foot(self, event: "tk.Event[tk.Misc]") -> None:
         """Move the rows of buttons together where there is little height."""
