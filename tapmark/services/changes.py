@@ -11,7 +11,7 @@ from tapmark.marks.days import long_day
 from tapmark.measures.change import CANT_TELL, MOVED, NEARER, Change, Edges, compare, in_words
 from tapmark.measures.export import foot
 from tapmark.measures.likeness import GROWN, MARKED_BY, RATE, Likeness
-from tapmark.measures.result import Measured
+from tapmark.measures.result import Measured, printed
 from tapmark.report.drawing.signs import CLOSER, FURTHER
 from tapmark.report.pages.content import SinceLine
 from tapmark.services.consent import let_out
@@ -156,9 +156,14 @@ def _rows(before: VisitReading, after: VisitReading, like: Likeness) -> Iterator
     yield "Every row (shown, not tested: of many rows one always seems to move)"
     bands = {row.result.key: row.band for row in after.assessment.rows}
     names = after.criteria.words
+    told = []
     for results, was, now in in_both(before, after):
         if not like.why_not(now.unit):
             change = compare(was, now, edges(bands.get(now.key)))
             side = foot(results, now.leg)
             name = names.row(now.key) + (f", {side}" if side else "")
-            yield f"  {name:34} {was.value:8.1f} → {now.value:.1f} {now.unit}  {in_words(change)}"
+            then, today = (printed(each.value, max(1, now.digits)) for each in (was, now))
+            told.append((name, then, f"→ {today} {now.unit}", in_words(change)))
+    wide = [max(map(len, column), default=0) for column in zip(*told, strict=True)]
+    for name, then, today, words in told:
+        yield f"  {name:{wide[0]}}  {then:>{wide[1]}} {today:{wide[2]}}  {words}"

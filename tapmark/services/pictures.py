@@ -34,7 +34,7 @@ from tapmark.report.pages.pictures import (
 )
 from tapmark.report.pages.plots import trend_picture
 from tapmark.report.pages.words import page_words
-from tapmark.services.changes import edges, since
+from tapmark.services.changes import edges, since, since_lines
 from tapmark.services.consent import PHOTO, file_name, let_out, write_out
 from tapmark.services.pages import drawn_step, most_tapped
 from tapmark.services.places import VisitPlace, criteria_of
@@ -84,8 +84,9 @@ def compare(first: RunPlace, second: RunPlace, today: date) -> CompareContent:
     one, other = _half(first, was.run), _half(second, now.run)
     is_one_visit = is_same and first.place.dated == second.place.dated
     tested: dict[Key, str] = {}  # (row, foot) -> word of the rows that were tested
+    became = since(before, after) if is_same and not is_one_visit else ()
     if is_same and not is_one_visit:
-        for change in (item.change for item in since(before, after) if item.change):
+        for change in (item.change for item in became if item.change):
             feet = (row.foot for row in after.assessment.rows if row.result == change.after)
             tested[change.after.key, next(feet, "")] = change.word
     elif not like.refused:
@@ -100,6 +101,7 @@ def compare(first: RunPlace, second: RunPlace, today: date) -> CompareContent:
         is_same=is_same,
         refused=(*like.refused, *like.refused_lengths) if is_same else (),
         labels=like.labels if is_same else (TWO_PEOPLE,),
+        since=since_lines(became),
     )
 
 
@@ -150,24 +152,28 @@ def _half(at: RunPlace, usual: Run) -> Half:
 def _rows(
     first: Results, second: Results, tested: Mapping[Key, str], after: VisitReading
 ) -> Iterator[CompareRow]:
-    """Yield the rows of the near leg; a word only where a priority is tested."""
+    """Yield the rows of the near leg, and of the far one where a priority is tested there.
+
+    A row that is not tested has no word.
+    """
     words = after.criteria.words
     bands = {(row.result.key, row.result.leg): row.band for row in after.assessment.rows}
-    for row in ROWS:
-        leg = row.legs[0]
+    for row, leg in ((each, leg) for each in ROWS for leg in each.legs):
+        side, is_near = foot(second, leg), leg == row.legs[0]
         results = (each.row(row.key, leg) for each in (first, second))
         was, now = (each if isinstance(each, Measured) else None for each in results)
-        if was or now:
+        if (was or now) and (is_near or (row.key, side) in tested):
             yield CompareRow(
                 words.row(row.key),
                 _shown(was),
                 _shown(now),
                 row.unit,
-                tested.get((row.key, foot(second, leg)), ""),
+                tested.get((row.key, side), ""),
                 row.key,
                 leg,
                 bands.get((row.key, leg)),
                 (was, now),
+                "" if is_near else side,
             )
 
 

@@ -107,7 +107,27 @@ def test_two_dates_stand_in_order_and_only_the_priority_gets_a_word(tmp_path: Pa
 
     assert (content.first.dated, content.second.dated) == (FIRST, SECOND)
     assert [row.word for row in content.rows if row.word] == ["moved"]
+    assert [(line.name, line.word) for line in content.since] == [
+        ("Foot ahead of knee", "closer to the idea")
+    ]
     assert all(" ± " in row.first or row.first == "–" for row in content.rows)
+
+
+def test_a_priority_that_the_far_leg_decides_has_its_row_and_its_word(tmp_path: Path) -> None:
+    """Only rows of the near leg were listed: what became of the one thing stood nowhere."""
+    visits = {"K07": [(FIRST, [run_of("over", 1)]), (SECOND, [run_of("well", 2)])]}
+    squad = squad_of(tmp_path / "squad", [agreed()], visits)
+    squad.save_visit(replace(squad.visit("K07", FIRST), slots=(Slot(3, since=FIRST),)))
+
+    content = compare(RunPlace(place(squad)), RunPlace(place(squad, dated=SECOND)), DAY)
+
+    (line,) = content.since
+    assert (line.name, line.word) == ("Knees apart at landing", "closer to the idea")
+    apart = [row for row in content.rows if row.name == "Knees apart at touchdown"]
+    assert [(row.leg, row.foot, row.word) for row in apart] == [
+        ("near", "", ""),
+        ("far", "left", "moved"),
+    ]
 
 
 def test_a_run_that_may_not_be_compared_is_shown_and_the_reason_told(tmp_path: Path) -> None:

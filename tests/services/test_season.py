@@ -1,5 +1,6 @@
 """A season of one athlete: priorities, ticks, growth, quiet weeks, one measure, left and right."""
 
+import re
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -157,6 +158,21 @@ def test_an_athlete_who_grew_6_cm_is_asked_compared_in_percent_and_gets_one_thin
     assert any("80 cm on 1 April 2026, 86 cm on 6 May 2026: 6 cm more" in each for each in notices)
     asked = season_of(squad, "K07", date(2026, 10, 1)).notices
     assert any("under 18 it is asked each term" in each for each in asked)
+
+
+def test_the_columns_of_two_visits_stand_below_each_other_with_true_minus_signs(
+    tmp_path: Path,
+) -> None:
+    """ "-50.4 → -31.3" stood beside "−19°", and long names pushed their numbers to the right."""
+    squad = season_squad(tmp_path, [run_of("over", 1)], [run_of("well", 2)])
+
+    told = list(compare_visits(place(squad).folder, place(squad, dated=SECOND).folder, DAY))
+
+    rows = [line for line in told if line.startswith("  ")]
+    assert len(rows) > 30 and len({line.index("→") for line in rows}) == 1
+    assert any("−" in line for line in rows) and not any(re.search(r"-\d", line) for line in rows)
+    (step,) = (line for line in rows if line.startswith("  Step length"))
+    assert re.search(r"\d\.\d\d → \d\.\d\d m ", step), step
 
 
 def test_knees_22_then_27_percent_apart_at_one_step_each_cannot_be_told(tmp_path: Path) -> None:

@@ -149,7 +149,8 @@ class CompareRow:
     """One measure of both halves, printed with its ±; "–" where it was not measured.
 
     word: "moved", "same" or "can't tell", only for a current priority; "" for every other row.
-    key, leg: of the catalogue. band: of the later half. both: what was measured in each.
+    foot: left or right where it is not the near leg's. key, leg: of the catalogue. band: of the
+    later half. both: what was measured in each.
     """
 
     name: str
@@ -161,6 +162,7 @@ class CompareRow:
     leg: str = ""
     band: Band | None = None
     both: tuple[Measured | None, Measured | None] = (None, None)
+    foot: str = ""
 
 
 @dataclass(frozen=True)
@@ -171,6 +173,7 @@ class CompareContent:
     is_same:  one athlete on two dates; False for two athletes, who are different, not better.
     refused:  why the numbers cannot be compared; the figures may be looked at all the same.
     labels:   what differs and is compared all the same.
+    since:    what became of the priorities of the first date; empty for two athletes or passes.
     """
 
     first: Half
@@ -181,3 +184,4 @@ class CompareContent:
     is_same: bool = True
     refused: tuple[str, ...] = ()
     labels: tuple[str, ...] = ()
+    since: tuple[SinceLine, ...] = ()
