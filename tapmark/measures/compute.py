@@ -92,7 +92,8 @@ def gathered(steps: Sequence[Reading]) -> Results:
         rows[key] = pooled(found) if found or isinstance(tried, Estimate) else tried
     slow = _why_no_sprint(first, rows)
     checks = tuple(check for step in steps for check in step.checks)
-    if slow and any(step.looks_for_slips for step in steps):
+    is_begun = any(isinstance(each, Measured) for each in rows.values())
+    if slow and is_begun and any(step.looks_for_slips for step in steps):
         checks += (MarkingCheck("no sprint", slow),)
     worst: dict[str, int] = {}
     for name, level in (tick for step in steps for tick in step.posture.step.ticks):

@@ -230,6 +230,17 @@ def test_without_toe_off_and_speed_nobody_knows_that_it_is_a_sprint() -> None:
     assert measure_run(with_set_up(run_of(poses), context="bend")).graded_as == "bend"
 
 
+def test_a_sprint_is_not_doubted_before_anything_is_measured() -> None:
+    """Of the first key frames, untapped, the window said: neither speed nor contact is known."""
+    started = run_of({"touchdown": POSES["touchdown"]})
+    (step,) = started.steps
+    bare = tuple(replace(frame, taps=()) for frame in step.key_frames)
+
+    results = measure_run(replace(started, steps=(replace(step, key_frames=bare),)))
+
+    assert results.checks == () and results.graded_as == "race pace"
+
+
 def test_the_duty_factor_needs_no_capture_rate() -> None:
     """26 pictures of the 54 of a step, and each foot once in two steps: a ratio of pictures."""
     unknown = measure_run(with_set_up(RUN, slow_factor=None))
