@@ -15,6 +15,7 @@ from PIL import Image
 
 from tapmark.app.shell.comparing import choose_other, left_and_right
 from tapmark.app.shell.runs import open_run
+from tapmark.marks.people import Slot
 from tapmark.marks.points import SIDE_EVENTS, STANDARD
 from tapmark.marks.run import ANGLE, LINE, FreeMark, KeyFrame, Run, SetUp, Source, Step, Tap
 from tapmark.report.drawing.painter import Fonts, paint
@@ -136,6 +137,31 @@ def test_the_numbers_stand_below_their_runner(app: Driver) -> None:
     for half, caption, heading in zip(halves_, captions(app), headings, strict=True):
         assert caption.startswith(f"{half.code},")
         assert heading == half.code
+
+
+def test_beside_the_last_visit_the_one_thing_comes_first(app: Driver) -> None:
+    """What became of it is the headline, and its row is chosen, in sight and drawn on both."""
+    squad, before = app.state.squad, "2026-04-09"
+    run = squad.load_run("K07", DAY, "run-1")
+    run = replace(run, set_up=replace(run.set_up, speed_mps=9.5))
+    squad.save_run("K07", DAY, "run-1", run)
+    squad.new_run("K07", before, run)
+    squad.save_visit(replace(squad.visit("K07", before), slots=(Slot(1, since=before),)))
+    open_run(app.context, "K07", DAY, "run-1")
+    app.context.go("review")
+    app.context.perform("compare")
+    choose_other(app.context, ("K07", before, "run-1"))
+    app.pump(lambda: app.state.compare.content, "the numbers")
+    app.pump(lambda: app.view.table.selection(), "the row of the one thing")
+
+    view, content = app.view, app.state.compare.content
+    (line,) = content.since
+    assert view.headline.cget("text") == f"{line.name}: {line.word}."
+    (chosen,) = view.table.selection()
+    assert content.rows[int(chosen)].word and view.table.bbox(chosen)
+    assert app.state.compare.row == int(chosen)
+    tall = view.look.style.lookup("Beside.Treeview", "rowheight")
+    assert int(tall) <= 2 * view.look.font("body").metrics("linespace") + view.look.units(1)
 
 
 def test_two_runs_of_one_day_stand_in_the_order_of_their_numbers(app: Driver) -> None:

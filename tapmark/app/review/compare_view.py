@@ -207,7 +207,7 @@ TICKS = {"figure": "figures", "lines": "lines and notes", "angles": "angles", "p
 """What can be drawn over the frames, with its words."""
 COUNTED = {"differs": "differ", "moved": "moved", "same": "same", "can't tell": "can't tell"}
 COLUMNS = ("first", "second")
-NAME_EM = 13.0  # that the names keep before the bands are left out
+NAME_EM, NAME_LINES = 13.0, 2  # that the names keep before the bands are left out
 BAND_EM, BAND_MM, LINE_MM = 8.0, 27.0, 5.0
 
 
@@ -361,9 +361,10 @@ class CompareView(BenchPage):
             if (n := sum(row.word == word for row in self._rows))
         ]
         became = [f"{line.name}: {line.word}" for line in content.since]
+        notes = *content.refused, *content.labels, *(line.note for line in content.since)
         told = "; ".join(became) or ", ".join(counts)
         self.headline.configure(text=f"{told}." if told else "Both runs in numbers")
-        self.about.configure(text=" ".join((*content.refused, *content.labels)))
+        self.about.configure(text=" ".join(filter(None, notes)))
         sides = left_and_right(self.context.state)
         heads = [where[0] for where in sides]
         if content.is_same:
@@ -376,10 +377,19 @@ class CompareView(BenchPage):
         for i, row in enumerate(self._rows):
             self.table.insert("", "end", iid=str(i), values=(row.first, row.second))
         self._lay_out(self.table.winfo_width())
+        tested = next((str(i) for i, row in enumerate(self._rows) if row.word), "")
+        if content.is_same and tested:
+            self.table.selection_set(tested)
+            self.table.see(tested)
 
     def _lay_out(self, width: int) -> None:
-        """Give the values what they need and the names the rest; bands only where there is room."""
-        if width < 2 or not self._rows:
+        """Give the values what they need and the names the rest.
+
+        Bands only where names then take two lines at most. Of one athlete the headline has the
+        word of what was tested.
+        """
+        content = self.context.state.compare.content
+        if width < 2 or content is None or not self._rows:
             return
         measure, units = self.look.font("body").measure, self.look.units
         taken = 0
@@ -389,15 +399,23 @@ class CompareView(BenchPage):
             taken += (need := max(map(measure, told)) + units(1.4))
             self.table.column(key, width=need)
         room = width - taken
-        has_bands = room >= units(NAME_EM + BAND_EM)
+        words = content.words
+
+        def names(left: int) -> list[list[str]]:
+            made = []
+            for row in self._rows:
+                name = f"{words.short_row(row.key)}{words.in_brackets(row.foot)}, {row.unit}"
+                said = [row.word] if row.word and not content.is_same else []
+                made.append(broken(name, measure, left) + said)
+            return made
+
+        named = names(room - units(2 + BAND_EM))
+        has_bands = room >= units(NAME_EM + BAND_EM) and max(map(len, named)) <= NAME_LINES
+        named = named if has_bands else names(room - units(2))
         self._images = [self._band(row) for row in self._rows] if has_bands else []
-        left = room - units(2) - (units(BAND_EM) if has_bands else 0)
-        words, most = self.context.state.session.criteria().words, 1
-        for i, row in enumerate(self._rows):
-            name = f"{words.short_row(row.key)}{words.in_brackets(row.foot)}, {row.unit}"
-            lines = broken(name, measure, left)
-            lines += [row.word] if row.word else []
-            image, most = self._images[i] if has_bands else "", max(most, len(lines))
+        most = max(map(len, named))
+        for i, lines in enumerate(named):
+            image = self._images[i] if has_bands else ""
             self.table.item(str(i), image=image, text="\n".join(f" {line}" for line in lines))
         tall = most * self.look.font("body").metrics("linespace") + units(0.8)
         self.look.style.configure("Beside.Treeview", rowheight=tall)
