@@ -43,6 +43,16 @@ class Band:
     is_capped: bool = False
     least_steps: int = 1
 
+    @property
+    def fine(self) -> tuple[float, ...]:
+        """The edges of the fine band that there are, the lower one first."""
+        return tuple(edge for edge in (self.fine_low, self.fine_high) if edge is not None)
+
+    @property
+    def limits(self) -> tuple[float, ...]:
+        """The limits that there are, the lower one first."""
+        return tuple(edge for edge in (self.limit_low, self.limit_high) if edge is not None)
+
 
 @dataclass(frozen=True)
 class RowVerdict:

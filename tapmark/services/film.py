@@ -6,11 +6,12 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
+from tapmark import disk
 from tapmark.checklist.verdict import CANT_TELL, FINE, LIKELY, NEAR_THE_LINE, SEEN, RowVerdict
 from tapmark.checklist.words import Words
 from tapmark.clip.export import export_frames, exported
 from tapmark.clip.film_file import for_a_look, gif_bytes, mp4_bytes
-from tapmark.errors import Cancelled, NoConsent, NotThere
+from tapmark.errors import Cancelled, CannotWrite, NoConsent, NotThere
 from tapmark.leftovers import temporary_folder
 from tapmark.marks.days import long_day
 from tapmark.marks.points import SIDE_EVENTS
@@ -109,9 +110,12 @@ def write_film(
 ) -> Path:
     """Make a film, let it be looked through where it has photos (look), and give it out.
 
-    Raises as make_film and give_out; NoConsent where nobody can look or a face is not covered.
+    Raises as make_film and give_out, for a folder that is gone before anything is made; NoConsent
+    where nobody can look or a face is not covered.
     """
     _ask(places, kind, today)
+    if not disk.is_folder(folder):  # asked before: to make a film takes a while
+        raise CannotWrite(f"“{folder}” is not there: the folder is gone, or never was. Make it.")
     if kind == "photo" and look is None:
         raise NoConsent(
             "A film with photos is looked through once before it is written, and nobody can look "

@@ -209,9 +209,15 @@ def test_a_full_disk_leaves_no_half_film(
     assert contents(tmp_path) == before
 
 
-def test_a_folder_that_is_gone_is_told(squad: Squad, tmp_path: Path) -> None:
-    with pytest.raises(CannotWrite, match="folder is gone"):
-        write_film((place(squad),), tmp_path / "nowhere", DAY)
+def test_a_folder_that_is_gone_is_told_before_the_film_is_made(
+    squad: Squad, tmp_path: Path
+) -> None:
+    told: list[tuple[int, int | None]] = []
+    with pytest.raises(CannotWrite, match="nowhere” is not there: the folder is gone"):
+        progress = Progress(lambda *n: told.append(n))
+        write_film((place(squad),), tmp_path / "nowhere", DAY, progress=progress)
+
+    assert told == []
 
 
 def test_a_path_of_one_point_or_with_gaps_does_no_harm(squad: Squad, tmp_path: Path) -> None:

@@ -237,22 +237,20 @@ def film_it(context: Context, kind: str = "drawn") -> None:
 
     def done(found: MadeFilm | Path) -> None:
         if isinstance(found, MadeFilm):
-            context.attempt(lambda: _show(context, found))
+            _show(context, found)
         else:
-            _written(context, found)
+            _hand_out(context, found)
 
     def going(so_far: int, of: int | None) -> None:
         state.status = f"Making the film: {so_far} of {of} frames. Escape stops."
         state.notify()
 
     stopped = "The film was stopped; nothing was written."
-    context.jobs.run("film", work, done, context.failed, going, stopped, by="run")
+    context.work_on("film", "", work, done, progress=going, stopped=stopped, by="run")
 
 
-def _written(context: Context, path: Path) -> None:
-    context.state.status = f"Written: “{path.name}” in {path.parent}"
-    context.open_file(path)
-    context.state.notify()
+def _hand_out(context: Context, path: Path) -> None:
+    context.hand_out(path, f"Written: “{path.name}” in {path.parent}")
 
 
 def _show(context: Context, made: MadeFilm) -> None:
@@ -278,7 +276,7 @@ def film_covered(context: Context) -> None:
             context.state.drop_film()
             raise
         context.state.drop_film()  # not where the disk refused it: it may be tried again
-        _written(context, path)
+        _hand_out(context, path)
 
 
 def _needs_path(context: Context) -> str:

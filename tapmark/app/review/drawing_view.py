@@ -23,6 +23,7 @@ from tapmark.report.drawing.overlay import mark_shapes, tap_shapes, trail_dot
 from tapmark.report.drawing.shapes import Ring, Shape, Shapes
 from tapmark.services.visits import card_of
 
+LEAST_ROWS = 3  # of the list, which takes what the column leaves it: its words are to be in sight
 TOOLS = ((LINE, "Line  L"), (ANGLE, "Angle  V"), (NOTE, "Note  N"), (actions.PATH, "Path  F"))
 
 
@@ -54,7 +55,7 @@ class DrawingView(BenchPage):
         fold(row, tuple(self.tools.values()), 2, lay_out)
         self._build_path(body)
         heads, pad = {"#0": "drawn", "value": "value ±"}, (look.units(0.8), 0)
-        self.table = browsed(body, 2, self._selected, heads, height=8, pady=pad)
+        self.table = browsed(body, 2, self._selected, heads, height=LEAST_ROWS, pady=pad)
         self.cells = Cells(self.table, look)
         label(body, 3, "Its words", "Muted.TLabel")
         self.name = put(ttk.Entry(body), 4, 0, "ew", pady=(0, look.units(0.4)))

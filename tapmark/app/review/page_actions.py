@@ -55,11 +55,7 @@ def make_sheet(context: Context) -> None:
     folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
     today, paper, copy = context.today(), context.state.paper, state.sheet.copy
     context.saver.refuse_unsaved()
-    state.status = "Writing the sheet …"
     squad, whose, asked = state.squad, state.at_hand(), (state.work, paper, copy)
-
-    def done(printed: Printed) -> None:
-        context.attempt(lambda: _written(context, squad, whose, asked, printed))
 
     def failed(trouble: TapmarkError) -> None:
         if state.at_hand() == whose:
@@ -67,10 +63,11 @@ def make_sheet(context: Context) -> None:
         else:
             context.failed(SheetError(f"The sheet of {whose.code} is not written. {trouble}"))
 
-    context.jobs.run(
+    context.work_on(
         "sheet",
+        "Writing the sheet …",
         lambda task: print_sheet(visit_at(folder), paper, copy, today),
-        done,
+        partial(_written, context, squad, whose, asked),
         failed,
         by="window",
     )

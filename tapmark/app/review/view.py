@@ -134,9 +134,8 @@ class ReviewView(BenchPage):
         verdict = chosen.verdict if chosen else None
         if chosen is None or verdict is None or not isinstance(verdict.result, Measured):
             return None
-        edges = verdict.band and [verdict.band.limit_high, verdict.band.limit_low]
-        ordered = (edges if verdict.side == "high" else edges[::-1]) if edges else ()
-        limit = next((edge for edge in ordered if edge is not None), None)
+        limits = verdict.band.limits if verdict.band else ()
+        limit = limits[-1 if verdict.side == "high" else 0] if limits else None
         result, text = verdict.result, chosen.value.replace("  ≈", "")
         return RowShown(result.key, result.leg, text, result.value, limit)
 

@@ -30,13 +30,13 @@ from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
     Side,
+    browsed,
     button_row,
     choice,
     fold,
     label,
     put,
     say,
-    scrolled,
     surface,
     tried,
     when_idle,
@@ -76,16 +76,14 @@ class SeasonView:
         self.drawings = SeasonPlot(side.large, context, look)
         words, pad = side.words, (look.units(1.6), 0)
         self.notices = label(words, 0, wrap=look.units(side.width_em), columnspan=2)
-        tree = ttk.Treeview(words, selectmode="browse", height=MOST_ROWS)
-        self.list = put(tree, 1, 0, "ew")
-        scrolled(tree, words, 1)
-        tree.bind("<<TreeviewSelect>>", lambda event: self._selected())
+        heads = dict(COLUMNS)
+        tree = browsed(words, 1, self._selected, heads, sticky="ew", height=MOST_ROWS)
+        self.list = tree
         tree.bind("<Return>", lambda event: context.perform("open that visit"))
         wide, tall = look.units(4.4), look.units(2.4)
         sign = partial(change_sign, left=(1.0, tall / 2), height=0.62 * tall)
         self._signs = sign_photos(tree, CHANGES, (wide, tall), sign)
         self.cells = Cells(tree, look, image_px=wide, spare_to="thing")
-        self.cells.head(*COLUMNS)
         self.ticks = TickPanel(words, context, look, side.width_em)
         put(self.ticks.frame, 2, 0, "ew", columnspan=2, pady=pad)
         names = [("leave", "Back"), ("two dates", "Two dates")]

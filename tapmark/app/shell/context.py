@@ -186,16 +186,20 @@ class Context:
         done: Callable[[Any], None],
         failed: Callable[[TapmarkError], None] | None = None,
         *,
-        stopped: str = "",
         by: str = "squad",
+        **how: Any,
     ) -> None:
-        """Say what is done, do it beside the window, and take in what comes of it."""
+        """Say what is done, do it beside the window, and take in what comes of it as an action.
+
+        by, how: as of `Jobs.run`.
+        """
         self.state.status = said
 
         def use(found: Any) -> None:
             self.attempt(partial(done, found))
 
-        self.jobs.run(channel, work, use, failed or self.failed, stopped=stopped, by=by)
+        self.jobs.run(channel, work, use, failed or self.failed, by=by, **how)
+        self.state.notify()
 
     def failed(self, trouble: TapmarkError) -> None:
         """Show the trouble of a job."""

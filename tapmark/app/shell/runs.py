@@ -63,17 +63,16 @@ def load_pictures(context: Context, wish: Wish) -> None:
     state = context.state
     if wish.is_new and state.squad and state.athlete:
         let_in(state.squad, state.athlete.code, context.today())
-    state.status = f"Opening “{wish.path.name}” …"
-    context.jobs.run(
+    context.work_on(
         "pictures",
+        f"Opening “{wish.path.name}” …",
         lambda task: wish.opened(context.cache_folder, task),
-        lambda pictures: context.attempt(lambda: _use(context, pictures, wish)),
+        lambda pictures: _use(context, pictures, wish),
         lambda trouble: _without(context, wish, trouble),
         stopped=STOPPED,
         by="run",
         late=lambda pictures: pictures.close(),
     )
-    state.notify()
 
 
 def _without(context: Context, wish: Wish, trouble: TapmarkError) -> None:
@@ -369,16 +368,14 @@ def bring_in(context: Context, wish: Wish) -> None:
         return
     run = context.state.run
     known = run.source if run and run.source.part_s else Source()
-    context.state.status = f"Looking at “{wish.path.name}” …"
-    context.jobs.run(
+    context.work_on(
         "pictures",
+        f"Looking at “{wish.path.name}” …",
         lambda task: _looked_at(context, wish, known, task),
-        lambda found: context.attempt(lambda: _ask_or_load(context, found)),
-        context.failed,
+        partial(_ask_or_load, context),
         stopped=STOPPED,
         by="run",
     )
-    context.state.notify()
 
 
 def _looked_at(context: Context, wish: Wish, known: Source, task: Task) -> LongClip | Wish:

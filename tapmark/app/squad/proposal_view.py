@@ -14,10 +14,10 @@ from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
     Side,
+    browsed,
     emptied,
     label,
     put,
-    scrolled,
     when_idle,
     wrap_within,
 )
@@ -39,13 +39,10 @@ class ProposalView:
         pad = look.units(0.8), look.units(1.2)
         self.about = label(side.large, 1, columnspan=2, sticky="ew", pady=pad)
         wrap_within(self.about, side.large)
-        tree = ttk.Treeview(side.large, show="headings", selectmode="browse")
-        self.list = put(tree, 2, 0, "nsew")
+        self.list = browsed(side.large, 2, self._tell, show="headings")
         self.list.tag_configure("group", font=look.font("bold"))
         self.cells = Cells(self.list, look)
-        scrolled(self.list, side.large, 2)
-        for event in ("<Configure>", "<<TreeviewSelect>>"):  # cut or not now; another line
-            self.list.bind(event, lambda event: self._tell(), add="+")
+        self.list.bind("<Configure>", lambda event: self._tell(), add="+")  # cut or not now
         for key in ("<space>", "<Return>"):
             self.list.bind(key, lambda event: self._next_choice())
         self.list.bind(sequence("Mod+Return", look.system), lambda event: None)  # goes on

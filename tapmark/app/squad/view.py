@@ -506,16 +506,14 @@ class AthletePanel:
             self._trend = trend_photo(self.frame, days, found.band, (width, units(TREND_EM)), 0.0)
             self.trend.configure(image=self._trend)
             self.name.configure(text=f"{found.name}, {found.unit.strip()}")
-            self.limits.configure(text=_limits(found.band))
+            self.limits.configure(text=_edges(found.band))
             self.measure.grid()
             self.trend.grid()
 
 
-def _limits(band: Band) -> str:
+def _edges(band: Band) -> str:
     """Return the edges of a band in a few words."""
-    fine = [printed(edge) for edge in (band.fine_low, band.fine_high) if edge is not None]
-    limits = [printed(edge) for edge in (band.limit_low, band.limit_high) if edge is not None]
-    between = " to ".join(fine)
-    if len(fine) == 1:
-        between = f"{'to' if band.fine_high is not None else 'from'} {fine[0]}"
-    return f"fine {between}, limit {' and '.join(limits)}"
+    fine = " to ".join(map(printed, band.fine))
+    if len(band.fine) == 1:
+        fine = f"{'from' if band.fine_high is None else 'to'} {fine}"
+    return f"fine {fine}, limit {' and '.join(map(printed, band.limits))}"

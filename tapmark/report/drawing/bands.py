@@ -47,9 +47,8 @@ def _ruler(band: Band) -> _Ruler | None:
     low, high = band.limit_low, band.limit_high
     if low is not None and high is not None:
         per = (HIGH_AT - LOW_AT) / (high - low)
-        fine = [each for each in (band.fine_low, band.fine_high) if each is not None]
-        marks = [(low, True), (high, True), *((each, False) for each in fine)]
-        zone = [LOW_AT + per * (each - low) for each in fine]
+        marks = [(low, True), (high, True), *((each, False) for each in band.fine)]
+        zone = [LOW_AT + per * (each - low) for each in band.fine]
         return _Ruler(LOW_AT - per * low, per, (zone[0], zone[-1]), tuple(sorted(marks)))
     limit = high if high is not None else low
     edge = band.fine_high if high is not None else band.fine_low

@@ -611,6 +611,4 @@ def _bands(rows: Iterable[NumberRow], words: PageWords) -> tuple[Part, ...]:
 
 def edges(band: Band) -> str:
     """Return a band in one line: fine edge or zone, arrow, limit or limits."""
-    fine = [printed(e) for e in (band.fine_low, band.fine_high) if e is not None]
-    limits = [printed(e) for e in (band.limit_low, band.limit_high) if e is not None]
-    return f"{'…'.join(fine)} → {' / '.join(limits)}"
+    return f"{'…'.join(map(printed, band.fine))} → {' / '.join(map(printed, band.limits))}"
