@@ -17,7 +17,8 @@ from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.keys import acts_in, sequences, spoken
 from tapmark.app.shell.run_lock import let_go
 from tapmark.app.shell.squads import use_squad
-from tapmark.app.state.session import PAGES, AppState
+from tapmark.app.state.pages import PAGES
+from tapmark.app.state.session import AppState
 from tapmark.app.state.titles import detail_of, done_pages, step_of, title_of, travel_words
 from tapmark.app.widgets.bench import Bench, BenchPage
 from tapmark.app.widgets.painting import photo, warning_sign, window_fonts

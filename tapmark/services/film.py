@@ -110,8 +110,8 @@ def write_film(
 ) -> Path:
     """Make a film, let it be looked through where it has photos (look), and give it out.
 
-    Raises as make_film and give_out, for a folder that is gone before anything is made; NoConsent
-    where nobody can look or a face is not covered.
+    Raises as make_film and give_out; CannotWrite before anything is made where the folder is gone,
+    NoConsent where nobody can look or a face is not covered.
     """
     _ask(places, kind, today)
     if not disk.is_folder(folder):  # asked before: to make a film takes a while

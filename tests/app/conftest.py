@@ -119,7 +119,7 @@ def drawn_before(worked_out: dict[str, dict[Any, Any]], monkeypatch: pytest.Monk
     """
     from tapmark.app.mark import taps_view
     from tapmark.app.shell import runs
-    from tapmark.app.state import session
+    from tapmark.app.state import frames_wanted
     from tapmark.app.widgets import painting, picture_pane, step_line
     from tapmark.clip import clip as clips
     from tapmark.clip import frames
@@ -157,7 +157,7 @@ def drawn_before(worked_out: dict[str, dict[Any, Any]], monkeypatch: pytest.Monk
     again(runs, "measure_changes", clip)
     again(clips, "read_full", frame)
     again(frames, "read_header", file)
-    for module in (runs, session):
+    for module in (runs, frames_wanted):
         monkeypatch.setattr(module, "read_header", frames.read_header)
     again(compute, "_read", lambda *asked: asked)
 

@@ -16,7 +16,8 @@ from tapmark.app.shell.runs import open_run
 from tapmark.app.shell.saving import RETRY_MS, KeptSettings, Saver
 from tapmark.app.shell.squads import choose_athlete, use_squad
 from tapmark.app.state.frames_shown import Gallery
-from tapmark.app.state.session import AppState, Wish
+from tapmark.app.state.frames_wanted import Wish
+from tapmark.app.state.session import AppState
 from tapmark.clip.frames import Clip
 from tapmark.clip.rates import Capture
 from tapmark.errors import TapmarkError

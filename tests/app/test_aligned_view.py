@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
 
-from tapmark.app.review.compare_actions import (
+from tapmark.app.review.two_runs import (
     LEGS_DOWN,
     LEGS_UP,
     Placing,

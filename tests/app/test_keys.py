@@ -6,7 +6,7 @@ import pytest
 
 from tapmark.app.actions import TABLE, by_name, help_table
 from tapmark.app.shell.keys import acts_in, sequence, sequences, spoken
-from tapmark.app.state.session import ASIDE, PAGES
+from tapmark.app.state.pages import ASIDE, PAGES
 
 KEYS = sorted({key for action in TABLE for key in action.keys})
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tapmark.app.main import VIEWS, Views
-from tapmark.app.state.session import ASIDE, PAGES
+from tapmark.app.state.pages import ASIDE, PAGES
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -10,7 +10,7 @@ import pytest
 
 from tapmark.app.actions import BELOW, MENUS, TABLE, by_name, menu_entries, menu_of
 from tapmark.app.shell.keys import spoken
-from tapmark.app.state.session import ASIDE, PAGES
+from tapmark.app.state.pages import ASIDE, PAGES
 from tapmark.app.window import MENU_ABOVE
 from tests.app.driving import Driver, OpenWindow
 

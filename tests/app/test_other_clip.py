@@ -191,6 +191,6 @@ def test_stills_of_another_number_or_size_are_refused(
 
 
 def wish_of_stills(folder: Path) -> Any:
-    from tapmark.app.state.session import Wish
+    from tapmark.app.state.frames_wanted import Wish
 
     return Wish(folder, is_new=False)

@@ -16,7 +16,7 @@ CLIP = SAMPLES / "P02" / "clip.mp4"
 def app(open_app: OpenWindow, squad_folder: Path, monkeypatch: pytest.MonkeyPatch) -> Driver:
     """Film of a new visit, on a program that takes 101 pictures for a long clip."""
     monkeypatch.setattr("tapmark.clip.header.LONG_CLIP", 50)
-    monkeypatch.setattr("tapmark.app.state.session.USUAL_PICTURES", 24)
+    monkeypatch.setattr("tapmark.app.state.frames_wanted.USUAL_PICTURES", 24)
     driver = open_app(squad_folder)
     driver.pump(lambda: driver.state.athlete, "the athlete")
     driver.press("Control-Key-n")

@@ -12,7 +12,7 @@ import pytest
 from PIL import Image, ImageChops, ImageGrab
 
 from tapmark.app.actions import TABLE
-from tapmark.app.state.session import PAGES
+from tapmark.app.state.pages import PAGES
 from tests.app.clipping import mapped
 from tests.app.driving import Driver, OpenWindow
 from tests.app.looks import texts

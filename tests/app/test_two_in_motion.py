@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from tapmark.app.review.compare_actions import other_picture, sights
 from tapmark.app.shell.comparing import choose_other
 from tapmark.app.shell.runs import open_run
 from tapmark.app.state.playback import AROUND
+from tapmark.app.state.session import AppState
 from tapmark.marks.edits import follow
 from tapmark.marks.run import Place
 from tests.app.driving import Driver, OpenWindow
@@ -97,7 +97,7 @@ def test_the_loop_of_the_step_is_switched_on_and_off_with_its_button(app: Driver
 def test_halves_that_come_too_slowly_are_cut_at_half_the_size_and_shown_as_large(
     app: Driver, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("tapmark.app.review.compare_view.LEAST_HZ", 1e6)
+    monkeypatch.setattr("tapmark.app.review.two_runs.LEAST_HZ", 1e6)
     app.press("Key-1")
     size = shown(app).shape
     app.state.marking.playing = replace(app.state.marking.playing, loops=True)
@@ -113,6 +113,11 @@ def test_halves_that_come_too_slowly_are_cut_at_half_the_size_and_shown_as_large
 def test_the_other_run_follows_by_time_or_by_key_frame(app: Driver) -> None:
     """By time it stays 6 frames ahead; by key frame it stands at its own touchdown and toe-off."""
     first, *_, toe_off = (app.state.step.key_frames[i].picture for i in (0, 1, 2))
+
+    def other_picture(state: AppState, picture: int) -> int:
+        (half,) = (h for h in app.view.halves(state, picture) if not h.one.is_mine)
+        return half.picture
+
     for picture in (first, first + 8, toe_off):
         assert other_picture(app.state, picture) == picture + 6
 
@@ -138,8 +143,6 @@ def test_leaving_the_page_ends_playing(app: Driver) -> None:
 def test_a_joint_between_key_frames_is_seen_only_where_it_was_tapped(app: Driver) -> None:
     view, state = app.view, app.state
 
-    _, other = sights(state)
-    assert other
     tapped = state.compare.run.path("hip").places[0].picture
     half = view.halves(state, state.marking.picture)[-1]
     assert half.one.run is state.compare.run

@@ -12,7 +12,7 @@ from tapmark.app.shell.run_lock import let_go
 from tapmark.app.shell.runs import WATCH_MS, Watch, load_pictures, open_run
 from tapmark.app.shell.squads import choose_athlete, use_squad
 from tapmark.app.state.frames_shown import KeptStills
-from tapmark.app.state.session import Wish
+from tapmark.app.state.frames_wanted import Wish
 from tapmark.clip import ingest
 from tapmark.clip.clip import Clip
 from tapmark.clip.ffmpeg import input_options

@@ -24,7 +24,7 @@ from tapmark.app.shell.proposals import do_it
 from tapmark.app.shell.runs import open_run
 from tapmark.app.shell.squads import choose_athlete, use_squad
 from tapmark.app.squad import copies, start
-from tapmark.app.state import session
+from tapmark.app.state import frames_wanted
 from tapmark.marks.people import Slot
 from tapmark.store.choices import OwnError
 from tapmark.store.squad import open_squad
@@ -266,8 +266,8 @@ def started(app: Driver, tmp_path: Path) -> dict[str, Callable[[], object]]:
         "checks": checks,
         "page": lambda: page_actions.preview(context),
         "stills": stills,
-        "pictures": lambda: runs.load_pictures(context, session.Wish(clip)),
-        "part": lambda: runs.bring_in(context, session.Wish(clip)),
+        "pictures": lambda: runs.load_pictures(context, frames_wanted.Wish(clip)),
+        "part": lambda: runs.bring_in(context, frames_wanted.Wish(clip)),
         "compare": other_run,
         "season": lambda: season_actions.read_season(context),
         "group": lambda: group.open_group(context),

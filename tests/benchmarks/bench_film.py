@@ -16,7 +16,7 @@ from unittest import mock
 
 from PIL import Image
 
-from tapmark.app.review.compare_actions import cut
+from tapmark.app.review.two_runs import cut
 from tapmark.clip.film_file import mp4_bytes
 from tapmark.report.pages import film as film_pages
 from tapmark.report.pages.film import SIZE_PX, Film

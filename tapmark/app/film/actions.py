@@ -10,7 +10,8 @@ from tapmark.app.shell.run_lock import take_over
 from tapmark.app.shell.runs import ask_clip, ask_folder, ask_stills, start_run, stop_reading
 from tapmark.app.shell.squads import open_form
 from tapmark.app.shell.why_disabled import needs_clip, needs_visit, unless, waiting_for
-from tapmark.app.state.session import AppState, Stopwatch
+from tapmark.app.state.pages import Stopwatch
+from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point
 from tapmark.clip.frames import Clip, StopwatchRate
 from tapmark.errors import NoConsent, StopwatchUnusable

@@ -11,7 +11,7 @@ from tapmark.app.shell.runs import for_athlete
 from tapmark.app.shell.squads import of_squad, refresh_roster
 from tapmark.app.shell.why_disabled import unless
 from tapmark.app.state.form import FieldTrouble
-from tapmark.app.state.session import Glance, NamingPage
+from tapmark.app.state.pages import Glance, NamingPage
 from tapmark.app.state.titles import several
 from tapmark.clip.cache import Cache
 from tapmark.clip.frames import begin_clip, read_header

@@ -10,7 +10,7 @@ from PIL import Image, ImageOps, ImageTk
 from tapmark.app.film.naming import PAGE, look, name_it, to_shot
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.keys import sequence
-from tapmark.app.state.session import NamingPage
+from tapmark.app.state.pages import NamingPage
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,

@@ -24,7 +24,8 @@ from tapmark.app.shell.rates import answer, answer_rate, rate_choices, rate_word
 from tapmark.app.shell.runs import around, read_all, read_part
 from tapmark.app.shell.stepping import box_corners
 from tapmark.app.state.form import FieldTrouble, number
-from tapmark.app.state.session import AppState, LongClip
+from tapmark.app.state.frames_wanted import LongClip
+from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Viewport
 from tapmark.app.widgets.bench import (
     LOWER_LEFT,

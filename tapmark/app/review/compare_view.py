@@ -1,40 +1,33 @@
-"""Two runs in motion: hips held level, legs of one length, both running the same way."""
+"""The page of two runs: both in motion, what differs, two ground lines on one clock."""
 
-import statistics
 import tkinter as tk
-from collections import deque
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable
 from functools import partial
-from time import perf_counter
 from tkinter import ttk
 from typing import Any
 
-from PIL import Image, ImageTk
+from PIL import ImageTk
 
-from tapmark.app.jobs import Jobs
-from tapmark.app.review.compare_actions import (
+from tapmark.app.review.compare_actions import choose_athlete_to_compare, lay_over
+from tapmark.app.review.two_runs import (
     LEGS_DOWN,
     LEGS_UP,
-    Placing,
+    HalfView,
+    PairGallery,
     Sight,
-    choose_athlete_to_compare,
-    cut,
-    lay_over,
-    other_picture,
-    sights,
+    both_runs,
 )
 from tapmark.app.review.view import leaf_row
 from tapmark.app.shell.comparing import choose_other, here, left_and_right
-from tapmark.app.state.frames_shown import CUT_BYTES, Gallery, Shown
-from tapmark.app.state.session import AppState, Where
-from tapmark.app.state.viewport import Size, Tone, Viewport
+from tapmark.app.state.pages import Where
+from tapmark.app.state.session import AppState
+from tapmark.app.state.viewport import Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
 from tapmark.app.widgets.painting import Letters, clear_photo, em_px, paint, window_fonts
 from tapmark.app.widgets.pieces import Fresh, box, broken, browsed, choice, label, put, surface
 from tapmark.marks.days import long_day, run_words, short_day
 from tapmark.marks.points import TOE_OFF, TOUCHDOWN
-from tapmark.marks.run import ANGLE, KeyFrame, Run
+from tapmark.marks.run import ANGLE
 from tapmark.measures.result import Measured
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.bands import Dot, band_shapes
@@ -42,166 +35,6 @@ from tapmark.report.drawing.overlay import angle_shapes, mark_shapes, tap_shapes
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes, moved
 from tapmark.report.pages.content import CompareContent, CompareRow
-
-GAP = 2  # px between the two runs
-LEAST_HZ = 24.0  # shown frames per second, else both are cut at half the size and enlarged
-COSTS = 6  # cuts whose median is looked at
-NEAREST = Image.Resampling.NEAREST
-
-
-@dataclass(frozen=True)
-class OneOfTwo:
-    """One of the two runs as it can be shown; is_mine: the one that is open.
-
-    i_place: 0 for the left or upper one.
-    """
-
-    where: Where
-    run: Run
-    gallery: Gallery
-    sight: Sight
-    is_mine: bool
-    i_place: int
-
-
-def both_runs(state: AppState) -> list[OneOfTwo]:
-    """Return the runs of which frames and a hip are there, the left or upper one first."""
-    mine, other = here(state), state.compare.where
-    is_mine_first = left_and_right(state)[0] == mine
-    found = [
-        OneOfTwo(where, run, gallery, sight, is_mine, int(is_mine != is_mine_first))
-        for is_mine, where, run, gallery, sight in zip(
-            (True, False),
-            (mine, other),
-            (state.run, state.compare.run),
-            (state.marking.gallery, state.compare.gallery),
-            sights(state),
-            strict=True,
-        )
-        if where and run and gallery and sight
-    ]
-    return sorted(found, key=lambda one: one.i_place)
-
-
-@dataclass(frozen=True)
-class HalfView:
-    """One run at a moment: its frame, where it is cut and where that lies on the canvas."""
-
-    one: OneOfTwo
-    picture: int
-    place: Placing
-
-    @property
-    def key(self) -> tuple[object, ...]:
-        """What makes another cut of it."""
-        gallery = self.one.gallery
-        return id(gallery), self.picture, self.place, gallery.has_full(self.picture)
-
-    @property
-    def frame(self) -> KeyFrame | None:
-        """The key frame that is shown, None between two."""
-        return next((f for f in self.one.sight.frames if f.picture == self.picture), None)
-
-    def cut(self, image: Image.Image, shrink: int) -> Image.Image:
-        """Return its part of the canvas, from a frame; shrink: made so many times smaller first."""
-        size, full = self.place.size, self.one.gallery.pictures.size_px
-        small = max(1, size[0] // shrink), max(1, size[1] // shrink)
-        made = cut(image, full, self.place.box, small, mirrored=self.place.mirrored)
-        return made if small == size else made.resize(size, NEAREST)
-
-
-class PairGallery(Gallery):
-    """Both runs at one moment as one picture of the canvas, for the pane and the player.
-
-    What is seen is not the view's: each run is cut to its own runner. shrink: how many times
-    smaller the halves are made while they play; 2 where full ones would come too slowly.
-    """
-
-    def __init__(self, state: AppState, mine: Gallery, jobs: Jobs) -> None:
-        super().__init__(mine.pictures, jobs)
-        self._state, self.mine, self.other = state, mine, state.compare.gallery
-        self.most_bytes = CUT_BYTES // 2
-        self.shrink = 1
-        self._how: tuple[object, ...] = ()
-        self._run: Run | None = None
-        self._made: dict[int, tuple[HalfView, ...]] = {}
-        self._costs = deque[float](maxlen=COSTS)
-
-    def halves(self, i: int, size: Size) -> tuple[HalfView, ...]:
-        """Return both runs at a frame of this one, the left or upper one first; made once."""
-        state, compared = self._state, self._state.compare
-        n_read = len(self.pictures), len(self.other.pictures) if self.other else 0
-        how = (state.marking.i_step, compared.by_phase, compared.is_above, size, n_read)
-        if how != self._how or state.run is not self._run:
-            self._how, self._run, self._made = how, state.run, {}
-        if i not in self._made:
-            self._made[i] = tuple(self._halves(i, size))
-        return self._made[i]
-
-    def _halves(self, i: int, size: Size) -> Iterator[HalfView]:
-        state, runs, (wide, tall) = self._state, both_runs(self._state), size
-        is_above = state.compare.is_above
-        part = (wide, (tall - GAP) // 2) if is_above else ((wide - GAP) // 2, tall)
-        part = max(1, part[0]), max(1, part[1])
-        turned = len({one.sight.goes_right for one in runs}) > 1
-        for one in runs:
-            picture = i if one.is_mine else other_picture(state, i)
-            if picture < len(one.gallery.pictures):
-                by = float(one.i_place * (part[int(is_above)] + GAP))
-                at = (0.0, by) if is_above else (by, 0.0)
-                box = one.sight.box(picture, part)
-                place = Placing(box, part, turned and not one.is_mine, at)
-                yield HalfView(one, picture, place)
-
-    def want_full(self, i: int, then: Callable[[], None]) -> None:
-        for half in self.halves(i, self._state.canvas):
-            half.one.gallery.want_full(half.picture, then)
-
-    def cut(self, i: int, view: Viewport, tone: Tone) -> Shown:
-        halves = self.halves(i, view.canvas)
-        key = (*(half.key for half in halves), view.canvas, 1)
-        if key not in self._kept:
-            cuts = [(h.place, h.cut(h.one.gallery.best(h.picture), 1)) for h in halves]
-            self.keep(Shown(_joined(cuts, view.canvas), (0, 0), key))
-        return self._used(key)
-
-    def later(self, i: int, view: Viewport, tone: Tone) -> Callable[[], Shown]:
-        halves, shrink, key = self.halves(i, view.canvas), self.shrink, self._moving(i, view)
-
-        def work() -> Shown:
-            start = perf_counter()
-            cuts = [
-                (h.place, h.cut(h.one.gallery.pictures.preview(h.picture), shrink)) for h in halves
-            ]
-            image = _joined(cuts, view.canvas)
-            self._costs.append(perf_counter() - start)
-            return Shown(image, (0, 0), key)
-
-        return work
-
-    def _moving(self, i: int, view: Viewport) -> tuple[Any, ...]:
-        return (*(half.key[:3] for half in self.halves(i, view.canvas)), view.canvas, "moving")
-
-    def is_kept(self, i: int, view: Viewport, tone: Tone) -> bool:
-        return self._moving(i, view) in self._kept
-
-    def kept(self, i: int, view: Viewport, tone: Tone) -> Shown:
-        if len(self._costs) == COSTS and statistics.median(self._costs) > 1 / LEAST_HZ:
-            self.shrink = 2
-        return self._used(self._moving(i, view))
-
-    def close(self) -> None:
-        """Forget what was cut; both runs keep their frames."""
-        self._kept.clear()
-        self._n_bytes = 0
-
-
-def _joined(cuts: list[tuple[Placing, Image.Image]], size: Size) -> Image.Image:
-    whole = Image.new("RGB", size, palette.WHITE)
-    for place, image in cuts:
-        whole.paste(image, (round(place.left_top[0]), round(place.left_top[1])))
-    return whole
-
 
 TICKS = {"figure": "figures", "lines": "lines and notes", "angles": "angles", "paths": "paths"}
 """What can be drawn over the frames, with its words."""
@@ -484,8 +317,7 @@ class TwoClocks:
         """Draw both anew if anything in them changed."""
         state, size = self._state, (self.canvas.winfo_width(), self.canvas.winfo_height())
         runs = [
-            (one, [one.sight.seconds_at(one.gallery.pictures, f.picture) for f in one.sight.frames])
-            for one in both_runs(state)
+            (one, [one.seconds_at(f.picture) for f in one.sight.frames]) for one in both_runs(state)
         ]
         event = state.marking.event if state.frame else ""
         drawn = [(one.where, one.sight, times) for one, times in runs]

@@ -11,7 +11,8 @@ from tapmark.app.shell.comparing import PAGE
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.stepping import go_to_picture
 from tapmark.app.shell.why_disabled import needs_clip, needs_taps, unless, waiting_for
-from tapmark.app.state.session import AppState, Drawing
+from tapmark.app.state.pages import Drawing
+from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point
 from tapmark.errors import FrameNotThere, NoConsent, NothingToDraw
 from tapmark.marks.edits import draw, follow, leave_path, redraw, refuse_outside, rub_out
@@ -221,7 +222,7 @@ def film_it(context: Context, kind: str = "drawn") -> None:
     """
     state = context.state
     context.saver.refuse_unsaved()
-    state.drop_film()
+    state.review.drop_film()
     if not state.squad or not state.visit:
         return
     visits = [(state.visit.code, state.visit.dated)]
@@ -273,9 +274,9 @@ def film_covered(context: Context) -> None:
         try:
             path = give_out(made, made.places[-1].folder, today)
         except NoConsent:
-            context.state.drop_film()
+            context.state.review.drop_film()
             raise
-        context.state.drop_film()  # not where the disk refused it: it may be tried again
+        context.state.review.drop_film()  # not where the disk refused it: it may be tried again
         _hand_out(context, path)
 
 

@@ -9,7 +9,7 @@ from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.squads import of_athlete, open_visit
 from tapmark.app.shell.why_disabled import needs_athlete, needs_taps, unless
 from tapmark.app.state.form import FieldTrouble
-from tapmark.app.state.session import SeasonPage, Shown
+from tapmark.app.state.pages import SeasonPage, Shown
 from tapmark.errors import NotThere
 from tapmark.kinds import is_day
 from tapmark.marks.days import long_day, several

@@ -9,7 +9,7 @@ from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.squads import choose_athlete, of_squad
 from tapmark.app.shell.why_disabled import unless
-from tapmark.app.state.session import GroupPage
+from tapmark.app.state.pages import GroupPage
 from tapmark.errors import StoreError
 from tapmark.report.pages.content import GroupContent, GroupLine
 from tapmark.services.group import group_of, write_group

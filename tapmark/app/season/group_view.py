@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw, ImageTk
 
 from tapmark.app.season.group import N_ITEMS, lines_of, words_of_cell
 from tapmark.app.shell.context import Context
-from tapmark.app.state.session import GroupPage
+from tapmark.app.state.pages import GroupPage
 from tapmark.app.state.titles import several
 from tapmark.app.widgets.painting import em_px, photo, sign_photos, window_fonts
 from tapmark.app.widgets.pieces import (

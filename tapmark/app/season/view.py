@@ -24,7 +24,7 @@ from tapmark.app.season.actions import (
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.why_disabled import today
 from tapmark.app.state.measure_lines import number
-from tapmark.app.state.session import SeasonPage, Shown
+from tapmark.app.state.pages import SeasonPage, Shown
 from tapmark.app.widgets.painting import em_px, photo, sign_photos, trend_photo, window_fonts
 from tapmark.app.widgets.pieces import (
     ActionButton,

@@ -6,7 +6,8 @@ from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.runs import wish_of
 from tapmark.app.state.frames_shown import Gallery, KeptStills
-from tapmark.app.state.session import AppState, CompareState, Where
+from tapmark.app.state.pages import CompareState, Where
+from tapmark.app.state.session import AppState
 from tapmark.clip.frames import Pictures
 from tapmark.errors import ClipError, TapmarkError
 from tapmark.report.pages.content import CompareContent
@@ -64,7 +65,7 @@ def open_compare(context: Context) -> None:
         return
     others = others_of(state.the_squad, state.visit.code, here(state))
     frame = state.step.key_frames[0] if state.step.key_frames else None
-    state.close_compared()
+    state.compare.close()
     state.compare = CompareState(others=others, over=state.compare.over)
     if frame:
         state.go_to(frame.event)
@@ -79,7 +80,7 @@ def choose_other(context: Context, where: Where) -> None:
     """Put a run beside this one; its frames and the numbers come when they are ready."""
     state, squad = context.state, context.state.the_squad
     context.saver.refuse_unsaved()
-    state.close_compared()
+    state.compare.close()
     run = squad.load_run(*where)
     state.compare.where, state.compare.run, state.compare.content = where, run, None
     path, folder = squad.run_path(*where), squad.stills_folder(*where)
@@ -95,7 +96,7 @@ def choose_other(context: Context, where: Where) -> None:
 
     def use(pictures: Pictures) -> None:
         if state.compare.where == where:
-            state.close_compared()
+            state.compare.close()
             state.compare.gallery = Gallery(pictures, context.jobs)
             state.notify()
         else:

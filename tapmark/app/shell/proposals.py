@@ -1,8 +1,9 @@
 """Showing what is about to be done, and doing it only when the coach says so."""
 
 from tapmark.app.shell.context import Action, Context
+from tapmark.app.state.pages import ProposalPage
 from tapmark.app.state.proposal import PAGE, Proposal
-from tapmark.app.state.session import AppState, ProposalPage
+from tapmark.app.state.session import AppState
 
 
 def propose(context: Context, proposal: Proposal) -> None:

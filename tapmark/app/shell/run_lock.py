@@ -35,8 +35,8 @@ def let_go(context: Context) -> None:
     context.jobs.cancel("pictures")
     context.jobs.cancel("compare")
     context.state.close_pictures()
-    context.state.close_compared()
-    context.state.drop_film()
+    context.state.compare.close()
+    context.state.review.drop_film()
     context.saver.release()
 
 

@@ -12,9 +12,10 @@ from tapmark.app.shell.proposals import propose
 from tapmark.app.shell.run_lock import let_go
 from tapmark.app.state.form import FieldTrouble, number
 from tapmark.app.state.frames_shown import Gallery, KeptStills
+from tapmark.app.state.frames_wanted import LongClip, Wish
 from tapmark.app.state.prompts import Prompt, next_open
 from tapmark.app.state.proposal import Proposal
-from tapmark.app.state.session import LongClip, Wish, Work
+from tapmark.app.state.session import Work
 from tapmark.clip.cache import Cache
 from tapmark.clip.changes import (
     Changes,

@@ -6,7 +6,8 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 
-from tapmark.app.state.session import AppState, Where, Work
+from tapmark.app.state.pages import Where
+from tapmark.app.state.session import AppState, Work
 from tapmark.disk import PATIENCE_S
 from tapmark.errors import (
     CannotWrite,

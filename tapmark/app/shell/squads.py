@@ -12,7 +12,7 @@ from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.run_lock import let_go
 from tapmark.app.shell.runs import open_run, start_run
 from tapmark.app.shell.why_disabled import needs_athlete, needs_squad, today
-from tapmark.app.state.session import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Notice, Row
+from tapmark.app.state.pages import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Notice, Row
 from tapmark.app.state.titles import several
 from tapmark.checklist.situation import PAIN
 from tapmark.errors import NotThere, StoreError

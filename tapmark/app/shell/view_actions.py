@@ -6,7 +6,8 @@ from functools import partial
 
 from tapmark import __version__
 from tapmark.app.shell.context import Action, Context
-from tapmark.app.state.session import ASIDE, PAGES, AppState
+from tapmark.app.state.pages import ASIDE, PAGES
+from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Tone
 from tapmark.marks.edits import place_tap
 

@@ -12,8 +12,8 @@ from tapmark.app.shell.proposals import propose
 from tapmark.app.shell.squads import forget_run, of_athlete, of_squad, refresh_roster, use_squad
 from tapmark.app.shell.why_disabled import needs_squad, today
 from tapmark.app.state.measure_lines import number
+from tapmark.app.state.pages import AroundSquad
 from tapmark.app.state.proposal import Choices, Line, Proposal
-from tapmark.app.state.session import AroundSquad
 from tapmark.app.state.titles import several, squad_name
 from tapmark.checklist.words import Words
 from tapmark.errors import NotThere, StoreError, TapmarkError

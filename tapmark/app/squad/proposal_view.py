@@ -8,8 +8,8 @@ from typing import Literal
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.keys import sequence
 from tapmark.app.shell.proposals import choose, why_disabled
+from tapmark.app.state.pages import ProposalPage
 from tapmark.app.state.proposal import Line, Proposal, next_choice
-from tapmark.app.state.session import ProposalPage
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,

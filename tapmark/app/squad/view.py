@@ -21,7 +21,7 @@ from tapmark.app.shell.why_disabled import today
 from tapmark.app.squad.forms import form_of
 from tapmark.app.squad.roster import Artist, Drawn, Roster
 from tapmark.app.squad.start import StartColumn, StartPicture
-from tapmark.app.state.session import NOT_NOW, NOW, Notice, SquadPage
+from tapmark.app.state.pages import NOT_NOW, NOW, Notice, SquadPage
 from tapmark.app.widgets.form_panel import FormPanel
 from tapmark.app.widgets.painting import pair_photo, trend_photo
 from tapmark.app.widgets.pieces import (

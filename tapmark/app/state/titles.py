@@ -1,7 +1,8 @@
 """Words about what is open: for the bar above, and which steps are done."""
 
+from tapmark.app.state.pages import ASIDE
 from tapmark.app.state.prompts import counted, missing_events
-from tapmark.app.state.session import ASIDE, AppState
+from tapmark.app.state.session import AppState
 from tapmark.marks.days import long_day, run_words
 from tapmark.marks.days import several as several
 
