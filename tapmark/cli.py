@@ -23,7 +23,7 @@ from typing import Any, TextIO
 
 from tapmark import __version__, disk
 from tapmark.errors import Cancelled, CannotWrite, NoScreen, TapmarkError
-from tapmark.services.progress import Waiting, with_bar
+from tapmark.progress import Waiting, with_bar
 
 Words = argparse.Namespace
 Argument = tuple[tuple[str, ...], dict[str, object]]
@@ -179,7 +179,7 @@ def sheet(words: Words) -> None:
 
 def film(words: Words) -> None:
     """Write a film of the step of a visit, or of two visits beside each other."""
-    from tapmark.services.film import Progress, write_film
+    from tapmark.services.film import write_film
     from tapmark.services.places import visit_at
 
     places = tuple(visit_at(path) for path in (words.beside, words.visit) if path)
@@ -190,7 +190,7 @@ def film(words: Words) -> None:
             date.today(),
             words.kind,
             _looked_through if sys.stdin and sys.stdin.isatty() else None,
-            Progress(waiting.telling("frames")),
+            waiting.telling("frames"),
             as_gif=words.gif,
         )
     show([str(path)])

@@ -14,7 +14,7 @@ PACKAGE = Path(__file__).parent.parent / "tapmark"
 MODULES = sorted(PACKAGE.rglob("*.py"))
 
 LOWER = {"errors", "geometry", "marks", "measures", "checklist", "report"}
-LOWER |= {"clip", "store", "media_types", "leftovers", "disk", "kinds"}
+LOWER |= {"clip", "store", "media_types", "leftovers", "disk", "kinds", "progress"}
 MAY_IMPORT = {
     "__init__": set(),
     "__main__": {"cli"},
@@ -23,18 +23,20 @@ MAY_IMPORT = {
     "leftovers": set(),
     "disk": {"errors"},
     "kinds": set(),
+    "progress": {"errors"},
     "geometry": {"errors"},
     "marks": {"errors", "geometry"},
     "measures": {"errors", "geometry", "marks"},
     "checklist": {"errors", "disk", "kinds", "marks", "measures"},
     "report": {"errors", "geometry", "marks", "measures", "checklist"},
-    "clip": {"errors", "media_types", "leftovers", "disk"},
+    "clip": {"errors", "media_types", "leftovers", "disk", "progress"},
     "store": {
         "errors",
         "media_types",
         "leftovers",
         "disk",
         "kinds",
+        "progress",
         "marks",
         "geometry",
         "checklist",

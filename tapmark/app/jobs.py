@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from tapmark.errors import Cancelled, TapmarkError
-from tapmark.services.progress import SOON_S
+from tapmark.progress import SOON_S
 
 POLL_MS = 15
 AT_ONCE = 10  # results handed over in one turn, so that the window stays alive

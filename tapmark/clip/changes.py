@@ -6,7 +6,6 @@ changes near zero between large ones; a clip with normal speed around its slow p
 changes, then small ones, then large ones again.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -14,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
-from tapmark.errors import Cancelled
+from tapmark.progress import NOBODY, Progress, refuse_cancelled
 
 Floats = npt.NDArray[np.float64]
 
@@ -116,25 +115,22 @@ def measure_changes(
     pictures: SmallPictures,
     first: int = 0,
     last: int | None = None,
-    is_cancelled: Callable[[], bool] | None = None,
-    on_progress: Callable[[int, int | None], None] | None = None,
+    progress: Progress = NOBODY,
 ) -> Changes:
     """Compare each frame from `first` to `last` with its neighbour; about 1 ms each.
 
-    on_progress: called with (frames looked at so far, of how many). Raises Cancelled.
+    progress: told of frames looked at. Raises Cancelled.
     """
     stop = len(pictures) if last is None else min(last + 1, len(pictures))
     levels = []
     before: Floats | None = None
     for i in range(first, stop):
-        if is_cancelled is not None and is_cancelled():
-            raise Cancelled
+        refuse_cancelled(progress)
         blocks = _blocks(pictures.small(i))
         if before is not None:
             levels.append(float(np.abs(blocks - before).max()))
         before = blocks
-        if on_progress is not None:
-            on_progress(i + 1 - first, stop - first)
+        progress.report(i + 1 - first, stop - first)
     return Changes(first, np.array(levels, dtype=np.float64))
 
 
@@ -169,9 +165,7 @@ LEAST_MOVED = 0.15
 """Share of the compared frames in which the border moved, for the camera to be asked about."""
 
 
-def background_moves(
-    pictures: SmallPictures, is_cancelled: Callable[[], bool] | None = None
-) -> bool | None:
+def background_moves(pictures: SmallPictures, progress: Progress = NOBODY) -> bool | None:
     """Say whether the border of the frames moves, so that the camera probably did.
 
     Squares along the upper, left and right border and the lower corners of each frame are laid
@@ -183,8 +177,7 @@ def background_moves(
     first = before = None
     told: list[bool] = []
     for i in chosen:
-        if is_cancelled is not None and is_cancelled():
-            raise Cancelled
+        refuse_cancelled(progress)
         grey = np.asarray(pictures.small(i).convert("L"), dtype=np.float64)
         if first is None or before is None or grey.shape != first.shape:
             first = before = grey

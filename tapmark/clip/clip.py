@@ -2,7 +2,7 @@
 
 import functools
 import io
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from tapmark.clip.reading import ClipReader
 from tapmark.clip.showinfo import parse_picture
 from tapmark.clip.timing import Span, Stamps, is_uneven, missing_exposures, rate_stretches
 from tapmark.errors import ClipError, ClipUnreadable, FrameNotThere
+from tapmark.progress import NOBODY, Progress
 
 RUN_UP_S = 3.0
 """Longer than the distance between intra frames in nearly every clip."""
@@ -45,7 +46,7 @@ def read_full(
     header: Header,
     wanted: Wanted,
     tables: Path,
-    is_cancelled: Callable[[], bool] | None = None,
+    progress: Progress = NOBODY,
 ) -> Image.Image:
     """Return the frame, RGB, at `header.size_px`. Takes 0.3–1.5 s, seconds in odd clips.
 
@@ -55,7 +56,7 @@ def read_full(
     for before, select in _attempts(header, wanted):
         if troubles.state_of(header.path) != header.written:
             break
-        picture = _attempt(header, wanted, before, select, tables, is_cancelled)
+        picture = _attempt(header, wanted, before, select, tables, progress)
         if picture is not None:
             return picture
     raise ClipUnreadable(
@@ -96,7 +97,7 @@ def _attempt(
     before: list[str],
     select: str,
     tables: Path,
-    is_cancelled: Callable[[], bool] | None,
+    progress: Progress,
 ) -> Image.Image | None:
     rgb = chain_to_rgb(header.size_px, hdr=header.hdr, matrix=header.matrix)
     chain = f"{select},{SHOWINFO},{rgb},format=rgb24"
@@ -109,7 +110,7 @@ def _attempt(
             *["-frames:v", str(k + 1), "-c:v", "ppm", "-f", "image2pipe", "-"],
         ],
         folder=tables,
-        is_cancelled=is_cancelled,
+        progress=progress,
     )
     shown = [picture for line in output.lines if (picture := parse_picture(line))]
     frames = _split_ppm(output.data, header.size_px)
@@ -217,7 +218,7 @@ class Clip:
         picture.thumbnail((SMALL_PX, SMALL_PX), Image.Resampling.BOX)
         return picture
 
-    def full(self, i: int, is_cancelled: Callable[[], bool] | None = None) -> Image.Image:
+    def full(self, i: int, progress: Progress = NOBODY) -> Image.Image:
         self._checked(i)
         stamps = self._reading.stamps
         n_before, n_all = stamps.twins(i)
@@ -228,7 +229,7 @@ class Clip:
             has_twin=n_all > 1,
             gap_s=stamps.interval_s(i) or 0.04,
         )
-        return read_full(self.header, wanted, self._reading.tables, is_cancelled)
+        return read_full(self.header, wanted, self._reading.tables, progress)
 
     def _decode(self, i: int) -> Image.Image:
         jpeg = self._reading.jpeg(i)

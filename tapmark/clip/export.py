@@ -26,6 +26,7 @@ from tapmark.clip.timing import Stamps, rate_stretches
 from tapmark.clip.turns import turns
 from tapmark.errors import AlreadyThere, ClipError, ClipUnreadable
 from tapmark.leftovers import half_made, temporary_folder
+from tapmark.progress import NOBODY, Progress
 
 LARGEST_TIMES = 10_000_000  # bytes, ours: of a hundred thousand stills
 KINDS = {
@@ -51,8 +52,7 @@ def export_frames(
     from_s: float | None = None,
     to_s: float | None = None,
     kind: str = "png",
-    on_progress: Callable[[int, int | None], None] | None = None,
-    is_cancelled: Callable[[], bool] | None = None,
+    progress: Progress = NOBODY,
 ) -> Exported:
     """Write every frame of a clip, or of a part, at full size into the new folder `out`.
 
@@ -74,7 +74,7 @@ def export_frames(
     half = half_made(out)
     try:
         half.mkdir(parents=True)
-        writer = _written(header, part, kind, half, on_progress, is_cancelled)
+        writer = _written(header, part, kind, half, progress)
         capture = writer.write_times(header)
         if disk.exists(out):
             out.rmdir()
@@ -111,8 +111,7 @@ def _written(
     part: Part | None,
     kind: str,
     folder: Path,
-    on_progress: Callable[[int, int | None], None] | None,
-    is_cancelled: Callable[[], bool] | None,
+    progress: Progress,
 ) -> "_Writer":
     """Run the pass; for a part whose seek went wrong, again from the start of the file."""
     end, coding = KINDS[kind]
@@ -131,9 +130,8 @@ def _written(
             running = Running(arguments, writer, tables)
             running.start()
             try:
-                for _ in turns(running, silence_s=SILENCE_S, is_cancelled=is_cancelled):
-                    if on_progress is not None:
-                        on_progress(writer.n_written, n_expected)
+                for _ in turns(running, progress, silence_s=SILENCE_S):
+                    progress.report(writer.n_written, n_expected)
             finally:
                 stop(running)
         if not writer.is_late(part.latest_first(header) if part and can_seek else None):

@@ -25,6 +25,7 @@ import imageio_ffmpeg
 from tapmark.clip.names import reading_path
 from tapmark.clip.turns import turns
 from tapmark.errors import FfmpegNotFound
+from tapmark.progress import NOBODY, Progress
 
 CONTAINERS = "mov,matroska,avi,mpegts,mpeg,asf,flv,gif,ogg,mxf,dv,rm"
 """Every format here carries its frames inside itself; none opens a second file."""
@@ -248,18 +249,18 @@ def run(
     *,
     folder: Path | None = None,
     silence_s: float | None = None,
-    is_cancelled: Callable[[], bool] | None = None,
+    progress: Progress = NOBODY,
 ) -> Output:
     """Run ffmpeg to its end and return what it gave: short answers that somebody waits for.
 
-    Raises Cancelled when `is_cancelled` turns true, ClipUnreadable after `silence_s` seconds
+    Raises Cancelled, ClipUnreadable after `silence_s` seconds
     without a word.
     """
     output = Output()
     running = Running(arguments, output, folder)
     running.start()
     try:
-        for _ in turns(running, silence_s=silence_s, is_cancelled=is_cancelled):
+        for _ in turns(running, progress, silence_s=silence_s):
             pass
     finally:
         stop(running)

@@ -7,7 +7,7 @@ the file but pictures: no date, no place, no name of this program.
 import contextlib
 import errno
 import io
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import imageio_ffmpeg
@@ -17,8 +17,9 @@ from PIL import Image
 from tapmark import disk
 from tapmark.clip.ffmpeg import find_program
 from tapmark.clip.header import read_header
-from tapmark.errors import Cancelled, ClipError
+from tapmark.errors import ClipError
 from tapmark.leftovers import temporary_folder
+from tapmark.progress import NOBODY, Progress, refuse_cancelled
 
 FPS = 30
 GIF_FPS, GIF_PX = 10, 640  # a GIF holds few pictures, each of few colours: for a look, not to keep
@@ -32,26 +33,24 @@ BEGINS_AT_ONCE = ("-movflags", "+faststart")
 LARGEST = 2_000_000_000  # bytes, ours: far more than any film of a step
 Frames = Iterable[tuple[Image.Image, int]]
 """Pictures of one size, each with how many frames it stands still."""
-Told = Callable[[int, int | None], None]
 
 
 def mp4_bytes(
     frames: Frames,
     size_px: tuple[int, int],
     n_frames: int,
-    told: Told | None = None,
-    is_cancelled: Callable[[], bool] | None = None,
+    progress: Progress = NOBODY,
 ) -> bytes:
     """Return an MP4 of frames at 30 a second.
 
-    size_px: width and height, both even. told: called with (frames done, frames in all).
+    size_px: width and height, both even. progress: told of frames done.
     Raises Cancelled, FfmpegNotFound, ClipError when the disk is full or ffmpeg fails.
     """
     find_program()
     with temporary_folder() as folder:
         path = folder / "film.mp4"
         try:
-            _write(path, _watched(frames, n_frames, told, is_cancelled), size_px)
+            _write(path, _watched(frames, n_frames, progress), size_px)
             data = disk.read(path, LARGEST)
         except OSError as trouble:
             raise _failed(trouble) from trouble
@@ -62,12 +61,11 @@ def mp4_bytes(
 def gif_bytes(
     frames: Frames,
     n_frames: int,
-    told: Told | None = None,
-    is_cancelled: Callable[[], bool] | None = None,
+    progress: Progress = NOBODY,
 ) -> bytes:
     """Return a small GIF of the same frames, every third of them; raises Cancelled."""
     out = io.BytesIO()
-    kept = list(_thinned(_watched(frames, n_frames, told, is_cancelled)))
+    kept = list(_thinned(_watched(frames, n_frames, progress)))
     first, *others = [picture for picture, _ in kept]
     lasts_ms = [1000 * n // FPS for _, n in kept]
     first.save(out, "GIF", save_all=True, append_images=others, duration=lasts_ms, loop=0)
@@ -106,19 +104,14 @@ def _write(path: Path, frames: Frames, size_px: tuple[int, int]) -> None:
 
 
 def _watched(
-    frames: Frames,
-    n_frames: int,
-    told: Told | None,
-    is_cancelled: Callable[[], bool] | None,
+    frames: Frames, n_frames: int, progress: Progress
 ) -> Iterator[tuple[Image.Image, int]]:
     done = 0
     for picture, n in frames:
-        if is_cancelled and is_cancelled():
-            raise Cancelled
+        refuse_cancelled(progress)
         yield picture, n
         done += n
-        if told:
-            told(done, n_frames)
+        progress.report(done, n_frames)
 
 
 def _thinned(frames: Frames) -> Iterator[tuple[Image.Image, int]]:

@@ -13,7 +13,7 @@ A clip, in the window:
 A clip, elsewhere: `open_clip` waits for the end. Stills: `open_stills`. Either: `open_pictures`.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Protocol
 
@@ -31,14 +31,13 @@ from tapmark.clip.strip import key_strip
 from tapmark.clip.timing import Span
 from tapmark.clip.turns import turns
 from tapmark.media_types import STILLS
+from tapmark.progress import NOBODY, Progress
 
 __all__ = [
     "Capture",
     "Changes",
     "Clip",
     "Header",
-    "IsCancelled",
-    "OnProgress",
     "Part",
     "Pictures",
     "Span",
@@ -56,11 +55,6 @@ __all__ = [
     "read_header",
     "user_cache_folder",
 ]
-
-OnProgress = Callable[[int, int | None], None]
-"""Called with (frames read so far, frames expected or None when nobody knows)."""
-
-IsCancelled = Callable[[], bool]
 
 
 class Pictures(Protocol):
@@ -96,7 +90,7 @@ class Pictures(Protocol):
     def small(self, i: int) -> Image.Image:
         """Return frame i, RGB, longest side at most 320: quick, for strips and comparisons."""
 
-    def full(self, i: int, is_cancelled: IsCancelled | None = None) -> Image.Image:
+    def full(self, i: int, progress: Progress = NOBODY) -> Image.Image:
         """Return the same frame at `size_px`, RGB. A clip needs 0.3–1.5 s: call it in a job."""
 
     def time_s(self, i: int) -> float | None:
@@ -130,7 +124,7 @@ def begin_clip(
     *,
     part: tuple[float, float] | None = None,
     header: Header | None = None,
-    is_cancelled: IsCancelled | None = None,
+    progress: Progress = NOBODY,
     limit_bytes: int = LIMIT_BYTES,
 ) -> Clip:
     """Return a clip with its first frame there, while the rest is read in the background.
@@ -143,7 +137,7 @@ def begin_clip(
     """
     clip = _started(path, cache_folder, part, header, limit_bytes)
     try:
-        for _ in turns(clip, silence_s=SILENCE_S, is_cancelled=is_cancelled):
+        for _ in turns(clip, progress, silence_s=SILENCE_S):
             if len(clip):
                 return clip
         clip.check()
@@ -157,8 +151,7 @@ def open_clip(
     path: Path,
     cache_folder: Path,
     *,
-    on_progress: OnProgress | None = None,
-    is_cancelled: IsCancelled | None = None,
+    progress: Progress = NOBODY,
     part: tuple[float, float] | None = None,
     limit_bytes: int = LIMIT_BYTES,
 ) -> Clip:
@@ -168,9 +161,8 @@ def open_clip(
     """
     clip = _started(path, cache_folder, part, None, limit_bytes)
     try:
-        for _ in turns(clip, silence_s=SILENCE_S, is_cancelled=is_cancelled):
-            if on_progress is not None:
-                on_progress(len(clip), clip.n_expected)
+        for _ in turns(clip, progress, silence_s=SILENCE_S):
+            progress.report(len(clip), clip.n_expected)
         clip.check()
     except BaseException:
         clip.close()
@@ -204,14 +196,11 @@ def open_pictures(
     paths: Path | Sequence[Path],
     cache_folder: Path,
     *,
-    on_progress: OnProgress | None = None,
-    is_cancelled: IsCancelled | None = None,
+    progress: Progress = NOBODY,
     part: tuple[float, float] | None = None,
 ) -> Pictures:
     """Return whatever a person chose: a clip, a folder of stills, or stills. Raises as they do."""
     picked = [paths] if isinstance(paths, Path) else list(paths)
     if is_clip(paths):
-        return open_clip(
-            picked[0], cache_folder, on_progress=on_progress, is_cancelled=is_cancelled, part=part
-        )
+        return open_clip(picked[0], cache_folder, progress=progress, part=part)
     return open_stills(picked[0] if len(picked) == 1 else picked)

@@ -4,7 +4,7 @@ import csv
 import functools
 import io
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
@@ -18,6 +18,7 @@ from tapmark.clip.still_file import Page, look_into, read_page
 from tapmark.clip.timing import Span, Stamps
 from tapmark.errors import FrameNotThere, StillsUnusable
 from tapmark.media_types import kind_of
+from tapmark.progress import NOBODY, Progress
 
 PREVIEW_PX = 1280
 SMALL_PX = 320
@@ -62,7 +63,7 @@ class Stills:
         picture.thumbnail((SMALL_PX, SMALL_PX), Image.Resampling.BOX)
         return picture
 
-    def full(self, i: int, is_cancelled: Callable[[], bool] | None = None) -> Image.Image:
+    def full(self, i: int, progress: Progress = NOBODY) -> Image.Image:
         return read_page(self.pages[self._checked(i)])
 
     def _decode(self, i: int) -> Image.Image:

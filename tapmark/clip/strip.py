@@ -5,7 +5,6 @@ few of them gives few.
 """
 
 import io
-from collections.abc import Callable
 
 from PIL import Image
 
@@ -16,15 +15,13 @@ from tapmark.clip.ffmpeg import run
 from tapmark.clip.header import SILENCE_S, Header, confirmed
 from tapmark.clip.ingest import every_picture, jpeg_chain
 from tapmark.clip.showinfo import parse_picture
+from tapmark.progress import NOBODY, Progress
 
 STRIP_PX = 240
 
 
 def key_strip(
-    header: Header,
-    cache: Cache,
-    most: int = 60,
-    is_cancelled: Callable[[], bool] | None = None,
+    header: Header, cache: Cache, most: int = 60, progress: Progress = NOBODY
 ) -> list[tuple[float, Image.Image]]:
     """Return up to about `most` pairs (seconds on the file's clock, RGB frame), in order.
 
@@ -51,7 +48,7 @@ def key_strip(
         ),
         folder=cache.folder,
         silence_s=SILENCE_S,
-        is_cancelled=is_cancelled,
+        progress=progress,
     )
     shown = [picture for line in output.lines if (picture := parse_picture(line))]
     zero = header.first_stamp or 0

@@ -1,9 +1,10 @@
 """Waiting for a file or for ffmpeg: cancel is heard, progress told, a dead drive noticed."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Protocol
 
-from tapmark.errors import Cancelled, ClipUnreadable
+from tapmark.errors import ClipUnreadable
+from tapmark.progress import Progress, refuse_cancelled
 
 TURN_S = 0.02
 """Short, because a person waits for the first frame."""
@@ -17,20 +18,14 @@ class Waitable(Protocol):
     def wait(self, timeout_s: float) -> bool: ...
 
 
-def turns(
-    work: Waitable,
-    *,
-    silence_s: float | None = None,
-    is_cancelled: Callable[[], bool] | None = None,
-) -> Iterator[None]:
+def turns(work: Waitable, progress: Progress, *, silence_s: float | None = None) -> Iterator[None]:
     """Give the caller a turn 50 times a second until the work is over.
 
     Raises as `run` does, and ClipUnreadable when the drive stays silent for silence_s.
     """
     quiet_s, signs = 0.0, 0
     while True:
-        if is_cancelled is not None and is_cancelled():
-            raise Cancelled
+        refuse_cancelled(progress)
         if work.wait(TURN_S):
             return
         quiet_s = quiet_s + TURN_S if signs == work.n_signs_of_life else 0.0

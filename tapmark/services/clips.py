@@ -16,9 +16,9 @@ from tapmark.errors import ClipError, HeldByAnother, NoConsent, NotThere, StoreE
 from tapmark.marks.days import whose_run
 from tapmark.marks.people import Athlete
 from tapmark.marks.run import Run, SetUp, Source
+from tapmark.progress import Waiting
 from tapmark.report.pages.cards import RUNS_EACH
 from tapmark.services.consent import let_in
-from tapmark.services.progress import Waiting
 from tapmark.store.open_run import open_run
 from tapmark.store.pictures import (
     clip_of,
@@ -258,8 +258,8 @@ def write_frames(
     Raises AlreadyThere for a folder in use, ClipError with the kind of trouble.
     """
     with waiting:
-        tell = waiting.telling("frames written")
-        written = export_frames(clip, out, from_s=part_s[0], to_s=part_s[1], on_progress=tell)
+        told = waiting.telling("frames written")
+        written = export_frames(clip, out, from_s=part_s[0], to_s=part_s[1], progress=told)
     if written.capture.slow_factor is None:
         say(f"Capture rate {written.capture.source}: capture_time_s stays empty.")
     if written.is_cut:

@@ -14,13 +14,13 @@ from tapmark import __version__, disk
 from tapmark.clip.changes import measure_changes
 from tapmark.clip.clip import Clip
 from tapmark.clip.ffmpeg import find_program
-from tapmark.clip.frames import OnProgress, Pictures, is_clip, open_pictures, read_header
+from tapmark.clip.frames import Pictures, is_clip, open_pictures, read_header
 from tapmark.clip.header import LONG_CLIP
 from tapmark.clip.names import shown_name
 from tapmark.errors import TapmarkError
 from tapmark.leftovers import temporary_folder
+from tapmark.progress import NOBODY, Progress, Waiting
 from tapmark.report.drawing.painter import font_report
-from tapmark.services.progress import Waiting
 from tapmark.services.samples import sample_frames
 from tapmark.services.true_rate import check_by_stopwatch
 
@@ -55,11 +55,8 @@ def examine_clip(path: Path, waiting: Waiting) -> tuple[str, ...]:
     It is called “clip”, whatever its name: coaches name clips after athletes.
     """
     with waiting:
-        told = clip_report(
-            path,
-            on_progress=waiting.telling("frames read"),
-            on_compared=waiting.telling("frames compared"),
-        )
+        read, compared = waiting.telling("frames read"), waiting.telling("frames compared")
+        told = clip_report(path, read, compared)
     plain = f"clip{path.suffix}" if disk.is_file(path) else "pictures"
     return tuple(line.replace(shown_name(path), plain) for line in told)
 
@@ -83,11 +80,11 @@ def _window() -> str:
 
 
 def clip_report(
-    path: Path, *, on_progress: OnProgress | None = None, on_compared: OnProgress | None = None
+    path: Path, read: Progress = NOBODY, compared: Progress = NOBODY
 ) -> tuple[str, ...]:
     """Return sentences about a clip, or about a still or a folder of stills; reads all of it.
 
-    on_progress, on_compared: told how far the reading is, then how far the look for repeats
+    read, compared: told how far the reading is, then how far the look for repeats
     Raises ClipError with the kind of trouble when it cannot be used at all.
     """
     part = None
@@ -96,9 +93,9 @@ def clip_report(
         if header.is_long and header.rate_hz:
             part = (0.0, LONG_CLIP / header.rate_hz)
     with temporary_folder() as folder:
-        pictures = open_pictures(path, folder, on_progress=on_progress, part=part)
+        pictures = open_pictures(path, folder, progress=read, part=part)
         try:
-            changes = measure_changes(pictures, on_progress=on_compared)
+            changes = measure_changes(pictures, progress=compared)
             long = [f"A long clip: only its first {part[1]:.0f} s were looked at."] if part else []
             return (*headline(pictures), *long, *pictures.notes, *changes.notes())
         finally:

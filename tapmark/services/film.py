@@ -11,7 +11,7 @@ from tapmark.checklist.verdict import CANT_TELL, FINE, LIKELY, NEAR_THE_LINE, SE
 from tapmark.checklist.words import Words
 from tapmark.clip.export import export_frames, exported
 from tapmark.clip.film_file import for_a_look, gif_bytes, mp4_bytes
-from tapmark.errors import Cancelled, CannotWrite, NoConsent, NotThere
+from tapmark.errors import CannotWrite, NoConsent, NotThere
 from tapmark.leftovers import temporary_folder
 from tapmark.marks.days import long_day
 from tapmark.marks.points import SIDE_EVENTS
@@ -19,6 +19,7 @@ from tapmark.marks.run import KeyFrame, Run
 from tapmark.measures.catalogue import row
 from tapmark.measures.free_marks import label_of, values_of
 from tapmark.measures.result import Measured
+from tapmark.progress import NOBODY, Progress, refuse_cancelled
 from tapmark.report.drawing.overlay import SHOWN
 from tapmark.report.pages.film import SIZE_PX, Film, FilmContent, FilmRunner, Moment, Still
 from tapmark.report.pages.words import page_words
@@ -32,14 +33,6 @@ from tapmark.store.retention import is_minor
 _TELLING = (SEEN, LIKELY, NEAR_THE_LINE, FINE, CANT_TELL)
 Look = Callable[[Path], bool]
 """Shows a finished film that is not given out yet; returns whether every face in it is covered."""
-
-
-@dataclass(frozen=True)
-class Progress:
-    """How a long work tells how far it is, and asks whether to stop."""
-
-    told: Callable[[int, int | None], None] | None = None
-    is_cancelled: Callable[[], bool] | None = None
 
 
 @dataclass(frozen=True)
@@ -64,7 +57,7 @@ def make_film(
     places: tuple[VisitPlace, ...],
     today: date,
     kind: str = "drawn",
-    progress: Progress | None = None,
+    progress: Progress = NOBODY,
     *,
     as_gif: bool = False,
 ) -> MadeFilm:
@@ -75,14 +68,12 @@ def make_film(
     gone, ClipError, Cancelled.
     """
     _ask(places, kind, today)
-    progress = progress or Progress()
     with _content(places, kind, today, progress) as content:
         film = Film(content)
-        frames, n, told, stops = film.frames(), film.n_frames, progress.told, progress.is_cancelled
         if as_gif:
-            data = gif_bytes(frames, n, told, stops)
+            data = gif_bytes(film.frames(), film.n_frames, progress)
         else:
-            data = mp4_bytes(frames, SIZE_PX, n, told, stops)
+            data = mp4_bytes(film.frames(), SIZE_PX, film.n_frames, progress)
     codes = dict.fromkeys(place.code for place in places)
     name = file_name(codes, "step-film", places[-1].dated, ".gif" if as_gif else ".mp4")
     return MadeFilm(places, kind, f"{PHOTO_PAGE}{name}" if kind == "photo" else name, data)
@@ -104,7 +95,7 @@ def write_film(
     today: date,
     kind: str = "drawn",
     look: Look | None = None,
-    progress: Progress | None = None,
+    progress: Progress = NOBODY,
     *,
     as_gif: bool = False,
 ) -> Path:
@@ -258,10 +249,9 @@ def _stills(
         from_s=max(0.0, first.time_s - slack),
         to_s=last.time_s + slack,
         kind="jpg",
-        is_cancelled=progress.is_cancelled,
+        progress=progress,
     )
-    if progress.is_cancelled and progress.is_cancelled():
-        raise Cancelled
+    refuse_cancelled(progress)
     times, picture = exported(out)
     start = first.time_s
     at_first = min(range(len(times)), key=lambda i: abs(times[i] - start))

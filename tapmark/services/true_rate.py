@@ -13,7 +13,7 @@ from pathlib import Path
 from tapmark.clip.frames import Pictures, StopwatchRate, open_clip, rate_from_stopwatch
 from tapmark.errors import StopwatchUnusable
 from tapmark.leftovers import temporary_folder
-from tapmark.services.progress import Waiting
+from tapmark.progress import Waiting
 from tapmark.store.choices import Phone
 from tapmark.store.squad import Squad, open_squad
 
@@ -129,7 +129,7 @@ def check_by_stopwatch(
         )
     one, other = map(_typed, readings)
     with waiting, temporary_folder() as folder:
-        pictures = open_clip(clip, folder, on_progress=waiting.telling("frames read"))
+        pictures = open_clip(clip, folder, progress=waiting.telling("frames read"))
         try:
             found = rate_between(pictures, one, other)
             rate_hz = phone_rate_hz(found, pictures)

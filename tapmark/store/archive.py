@@ -11,7 +11,7 @@ import shutil
 import stat
 import zipfile
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import datetime
 from hashlib import sha256
@@ -23,6 +23,7 @@ from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, Sto
 from tapmark.marks.days import long_day
 from tapmark.marks.people import CONSENT_WORDS, Athlete, Consent
 from tapmark.media_types import is_media, kind_of
+from tapmark.progress import NOBODY, Progress, Told
 from tapmark.store import delete, files, names, schema, zips
 from tapmark.store.choices import SquadChoices
 from tapmark.store.leaving import Leaving
@@ -35,9 +36,6 @@ INSIDE = "squad/"
 CHECKSUMS = "checksums.sha256"
 ABOUT = "about.txt"
 CHUNK = 1 << 20
-
-Told = Callable[[int, int], None]
-"""Called before each file with (files done, files in all); what it raises stops the work."""
 
 _ATHLETE = re.compile(rf"{INSIDE}athletes/([^/]+)/athlete\.json")
 _ABOUT = """A Tapmark squad, backed up on {today}: {n} files.
@@ -73,7 +71,7 @@ class Restored:
     carried: tuple[str, ...] = ()
 
 
-def back_up(squad: Squad, target: Path, today: str, told: Told = lambda done, of: None) -> Backup:
+def back_up(squad: Squad, target: Path, today: str, progress: Progress = NOBODY) -> Backup:
     """Write the squad to a zip, check the zip, and only then give it its name.
 
     Raises CannotWrite, also for a target inside the squad; an older file of that name stays until
@@ -85,10 +83,10 @@ def back_up(squad: Squad, target: Path, today: str, told: Told = lambda done, of
     part = leftovers.half_made(target)
     try:
         with part.open("xb") as file:
-            _pack(squad.folder, file, going, today, lambda done, n: told(done, 2 * n))
+            _pack(squad.folder, file, going, today, _half(progress, 0))
             file.flush()
             os.fsync(file.fileno())
-        check_backup(part, lambda done, n: told(n + done, 2 * n))
+        check_backup(part, _half(progress, 1))
         disk.move_into_place(part, target)
     except OSError as error:
         files.refuse_write(target, error)
@@ -96,6 +94,16 @@ def back_up(squad: Squad, target: Path, today: str, told: Told = lambda done, of
         part.unlink(missing_ok=True)
     n_bytes = sum(disk.size(squad.folder / way) for way in going)
     return Backup(target, len(going), n_bytes, left_out)
+
+
+def _half(progress: Progress, i: int) -> Progress:
+    """Return who is told of one half of a work, packing or checking: of both, what is done."""
+
+    def report(so_far: int, of: int | None) -> None:
+        of = of or 0
+        progress.report(i * of + so_far, 2 * of)
+
+    return Told(report, progress.is_cancelled)
 
 
 def _refuse_target(squad: Squad, target: Path) -> None:
@@ -115,7 +123,7 @@ def _refuse_target(squad: Squad, target: Path) -> None:
         raise CannotWrite(f"“{target}” is {what}. It was left as it is: name a new zip.")
 
 
-def check_backup(path: Path, told: Told = lambda done, of: None) -> Backup:
+def check_backup(path: Path, progress: Progress = NOBODY) -> Backup:
     """Read every byte of a back-up against its checksums.
 
     Raises NotThere, FileDamaged with what is wrong: no zip, a refused name, a missing file, a file
@@ -132,7 +140,7 @@ def check_backup(path: Path, told: Told = lambda done, of: None) -> Backup:
             if not way.startswith(INSIDE):
                 raise FileDamaged(f"“{path.name}” holds {shown(way)}, which is no part of a squad.")
         for done, (way, digest) in enumerate(wanted.items()):
-            told(done, len(wanted))
+            progress.report(done, len(wanted))
             with archive.open(way) as file:
                 _refuse_other(_digest(file), digest, way, path.name)
         sizes = (entry.file_size for entry in entries if entry.filename in wanted)
@@ -328,11 +336,11 @@ def _files(folder: Path) -> Iterator[Path]:
     )
 
 
-def _pack(root: Path, file: IO[bytes], going: list[str], today: str, told: Told) -> None:
+def _pack(root: Path, file: IO[bytes], going: list[str], today: str, progress: Progress) -> None:
     lines = []
     with zipfile.ZipFile(file, "w", zipfile.ZIP_DEFLATED) as archive:
         for done, way in enumerate(going):
-            told(done, len(going))
+            progress.report(done, len(going))
             packing = zipfile.ZIP_STORED if is_media(way) else zipfile.ZIP_DEFLATED
             archive.write(root / way, INSIDE + way, packing)
             lines.append(f"{_digest_of_file(root / way)}  {INSIDE}{way}\n")

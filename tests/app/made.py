@@ -39,7 +39,7 @@ class Drawn:
     def __len__(self) -> int:
         return 120
 
-    def full(self, i: int, is_cancelled: Any = None) -> Image.Image:
+    def full(self, i: int, progress: Any = None) -> Image.Image:
         return Image.new("RGB", self.size_px, (2 * i, 90, 90))
 
     preview = small = full

@@ -19,7 +19,7 @@ class Striped:
     def __len__(self) -> int:
         return 200
 
-    def full(self, i: int, is_cancelled: Any = None) -> Image.Image:
+    def full(self, i: int, progress: Any = None) -> Image.Image:
         image = Image.new("RGB", self.size_px, (i, 0, 0))
         image.paste((255, 255, 255), (200, 0, 400, 200))
         return image
@@ -94,7 +94,7 @@ class Large(Striped):
 
     size_px = (3840, 2160)
 
-    def full(self, i: int, is_cancelled: Any = None) -> Image.Image:
+    def full(self, i: int, progress: Any = None) -> Image.Image:
         return Image.new("RGB", self.size_px)
 
     def preview(self, i: int) -> Image.Image:
@@ -130,7 +130,7 @@ def test_the_full_picture_takes_the_place_of_the_preview(gallery: Gallery) -> No
 
 def test_a_full_picture_that_cannot_be_had_is_asked_for_once_more(gallery: Gallery) -> None:
     class Broken(Striped):
-        def full(self, i: int, is_cancelled: Any = None) -> Image.Image:
+        def full(self, i: int, progress: Any = None) -> Image.Image:
             raise ClipError("gone")
 
     jobs = AtOnce()

@@ -134,11 +134,11 @@ def test_a_still_that_cannot_be_decoded_is_left_out_and_the_others_are_kept(
     bad = context.state.run.steps[0].key_frames[0].picture
     full, asked = Clip.full, list[int]()
 
-    def torn(self: Clip, i: int, is_cancelled: Any = None) -> Any:
+    def torn(self: Clip, i: int, progress: Any = None) -> Any:
         asked.append(i)
         if i == bad:
             raise ClipUnreadable("torn")
-        return full(self, i, is_cancelled)
+        return full(self, i, progress)
 
     monkeypatch.setattr(Clip, "full", torn)
     keep(context)

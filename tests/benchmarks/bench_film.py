@@ -18,6 +18,7 @@ from PIL import Image
 
 from tapmark.app.review.two_runs import cut
 from tapmark.clip.film_file import mp4_bytes
+from tapmark.progress import NOBODY
 from tapmark.report.pages import film as film_pages
 from tapmark.report.pages.film import SIZE_PX, Film
 from tapmark.services import film as films
@@ -49,7 +50,7 @@ def smallest(work: Callable[[], object]) -> tuple[float, float]:
 
 def film_of(place: VisitPlace, kind: str) -> None:
     """Print what a film costs, beside the encoder alone."""
-    with films._content((place,), kind, DAY, films.Progress()) as content:  # noqa: SLF001
+    with films._content((place,), kind, DAY, NOBODY) as content:  # noqa: SLF001
         film = Film(content)
         painted = list(film.frames())
         alone = smallest(lambda: mp4_bytes(painted, SIZE_PX, film.n_frames))
@@ -66,7 +67,7 @@ def peaks_mb() -> tuple[float, float]:
 
 def memory_of_a_long_film(place: VisitPlace) -> None:
     """Print by how much the peaks grow when a filmed step is slowed eight times more."""
-    with films._content((place,), "photo", DAY, films.Progress()) as content:  # noqa: SLF001
+    with films._content((place,), "photo", DAY, NOBODY) as content:  # noqa: SLF001
         film = Film(content)
         mp4_bytes(film.frames(), SIZE_PX, film.n_frames)
         short = peaks_mb()

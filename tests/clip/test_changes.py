@@ -11,6 +11,7 @@ from PIL import Image, ImageDraw
 from tapmark.clip.changes import background_moves, measure_changes
 from tapmark.clip.frames import open_clip
 from tapmark.errors import Cancelled
+from tapmark.progress import Told
 from tests.clip import made
 from tests.drawn_runner.camera import View
 from tests.drawn_runner.surroundings import surroundings
@@ -102,7 +103,7 @@ def test_a_stretch_of_a_clip_can_be_compared_alone() -> None:
 
 def test_comparing_can_be_cancelled(made_clip: Callable[[str], tuple[Path, object]]) -> None:
     with pytest.raises(Cancelled):
-        measure_changes(walking([0, 0.1, 0.2]), is_cancelled=lambda: True)
+        measure_changes(walking([0, 0.1, 0.2]), progress=Told(is_cancelled=lambda: True))
 
 
 @pytest.mark.parametrize("n", [0, 1])

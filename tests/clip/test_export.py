@@ -12,6 +12,7 @@ from PIL import Image
 from tapmark.clip.export import export_frames
 from tapmark.clip.frames import open_stills
 from tapmark.errors import AlreadyThere, Cancelled, ClipError, ClipUnreadable
+from tapmark.progress import Told
 from tests.clip import made
 from tests.clip.kinds import Truth
 
@@ -129,7 +130,7 @@ def nothing_left(folder: Path) -> bool:
 
 def test_cancelling_leaves_nothing(long_clip: Path, tmp_path: Path) -> None:
     with pytest.raises(Cancelled):
-        export_frames(long_clip, tmp_path / "out", is_cancelled=lambda: True)
+        export_frames(long_clip, tmp_path / "out", progress=Told(is_cancelled=lambda: True))
 
     assert nothing_left(tmp_path)
 

@@ -17,6 +17,7 @@ from tapmark.clip.frames import begin_clip, key_strip, open_clip
 from tapmark.clip.still_file import read_heic
 from tapmark.clip.turns import turns
 from tapmark.errors import Cancelled, ClipUnreadable, FfmpegNotFound, StillsUnusable
+from tapmark.progress import NOBODY, Told
 from tests.clip import made
 from tests.clip.processes import ffmpeg_children
 
@@ -96,7 +97,7 @@ FOREVER = ["-f", "lavfi", "-re", "-i", "testsrc2=s=64x64:r=1", "-f", "null", "-"
 
 def test_a_cancelled_run_is_ended() -> None:
     with pytest.raises(Cancelled):
-        run(FOREVER, is_cancelled=lambda: True)
+        run(FOREVER, progress=Told(is_cancelled=lambda: True))
 
     assert ffmpeg_children() == []
 
@@ -121,7 +122,7 @@ class Silent:
 
 def test_a_silent_drive_is_given_up_on() -> None:
     with pytest.raises(ClipUnreadable, match="no answer for 20 seconds"):
-        for _ in turns(Silent(), silence_s=20):
+        for _ in turns(Silent(), NOBODY, silence_s=20):
             pass
 
 

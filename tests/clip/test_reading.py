@@ -17,6 +17,7 @@ from tapmark.clip.frames import Part, begin_clip, open_clip, read_header
 from tapmark.clip.header import Header, Track
 from tapmark.clip.reading import ClipReader
 from tapmark.errors import Cancelled, ClipError, ClipUnreadable, FrameNotThere
+from tapmark.progress import Told
 from tests.clip import made
 from tests.clip.kinds import Truth
 from tests.clip.processes import ffmpeg_children, ffmpegs_reading
@@ -41,7 +42,7 @@ def test_progress_names_what_is_expected_and_ends_at_the_count(
     long_clip: Path, cache: Path
 ) -> None:
     seen: list[tuple[int, int | None]] = []
-    clip = open_clip(long_clip, cache, on_progress=lambda n, total: seen.append((n, total)))
+    clip = open_clip(long_clip, cache, progress=Told(lambda n, total: seen.append((n, total))))
     expected = clip.n_expected
     clip.close()
 
@@ -59,7 +60,7 @@ def test_cancelling_ends_the_process_and_leaves_no_file(long_clip: Path, cache: 
         return bool(running)
 
     with pytest.raises(Cancelled):
-        open_clip(long_clip, cache, is_cancelled=is_cancelled)
+        open_clip(long_clip, cache, progress=Told(is_cancelled=is_cancelled))
 
     assert running, "it was cancelled while ffmpeg ran"
     assert ffmpeg_children() == []

@@ -8,6 +8,7 @@ import pytest
 from tapmark.clip.cache import Cache
 from tapmark.clip.frames import key_strip, read_header
 from tapmark.errors import Cancelled
+from tapmark.progress import Told
 from tests.clip import made
 from tests.clip.kinds import Truth
 
@@ -36,4 +37,4 @@ def test_strip_of_an_hdr_clip_looks_right(
 
 def test_strip_can_be_cancelled(long_clip: Path, cache: Path) -> None:
     with pytest.raises(Cancelled):
-        key_strip(read_header(long_clip), Cache(cache), is_cancelled=lambda: True)
+        key_strip(read_header(long_clip), Cache(cache), progress=Told(is_cancelled=lambda: True))

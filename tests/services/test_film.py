@@ -20,11 +20,12 @@ from tapmark.errors import Cancelled, CannotWrite, ClipError, NoConsent, NotTher
 from tapmark.marks.edits import follow
 from tapmark.marks.run import Place
 from tapmark.media_types import is_film, kind_of
+from tapmark.progress import Told
 from tapmark.report.pages import film as pages_film
 from tapmark.report.pages.film import SIZE_PX
 from tapmark.services.consent import hand_over
 from tapmark.services.demo import make_sample_squad
-from tapmark.services.film import Progress, write_film
+from tapmark.services.film import write_film
 from tapmark.services.places import VisitPlace
 from tapmark.services.squads import delete_athlete
 from tapmark.store import retention
@@ -73,7 +74,7 @@ def test_a_film_is_an_mp4_that_any_phone_plays(
     """
     told: list[tuple[int, int | None]] = []
 
-    path = write_film((place(squad),), tmp_path, DAY, progress=Progress(lambda *n: told.append(n)))
+    path = write_film((place(squad),), tmp_path, DAY, progress=Told(lambda *n: told.append(n)))
 
     assert path.name == f"K07-step-film-{FIRST}.mp4"
     with av.open(str(path)) as film:
@@ -87,7 +88,7 @@ def test_a_film_is_an_mp4_that_any_phone_plays(
 
     monkeypatch.undo()
     whole: list[int | None] = []
-    progress = Progress(lambda done, of: whole.append(of), lambda: bool(whole))
+    progress = Told(lambda done, of: whole.append(of), lambda: bool(whole))
     with pytest.raises(Cancelled):
         write_film((place(squad),), tmp_path, DAY, progress=progress)
     assert 7.5 + 2.5 < (whole[0] or 0) / 30 < 20
@@ -156,7 +157,7 @@ def withdrawing(squad: Squad, use: str) -> Callable[[int, int | None], None]:
 
 def test_a_consent_withdrawn_while_it_is_made_wins(squad: Squad, tmp_path: Path) -> None:
     with pytest.raises(NoConsent, match="withdrawn"):
-        write_film((place(squad),), tmp_path, DAY, progress=Progress(withdrawing(squad, "film")))
+        write_film((place(squad),), tmp_path, DAY, progress=Told(withdrawing(squad, "film")))
 
     assert not list(tmp_path.glob("*film*"))
 
@@ -173,7 +174,7 @@ def test_a_consent_withdrawn_after_it_was_made_keeps_it_from_being_shown(squad: 
 
 def test_stopped_in_the_middle_nothing_is_left(squad: Squad, tmp_path: Path) -> None:
     seen: list[int] = []
-    progress = Progress(lambda done, of: seen.append(done), lambda: len(seen) > 3)
+    progress = Told(lambda done, of: seen.append(done), lambda: len(seen) > 3)
     before = contents(tmp_path)
 
     with pytest.raises(Cancelled):

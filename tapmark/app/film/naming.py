@@ -124,12 +124,12 @@ def glance_at(clip: Path, cache_folder: Path, task: Task) -> Glance:
     """Return the first frame of a clip and a few others; raise ClipError, Cancelled."""
     header = read_header(clip)
     part = (0.0, GLANCE_S)
-    begun = begin_clip(clip, cache_folder, part=part, header=header, is_cancelled=task.is_cancelled)
+    begun = begin_clip(clip, cache_folder, part=part, header=header, progress=task)
     try:
         first = begun.preview(0).convert("RGB")
     finally:
         begun.close()
-    found = key_strip(header, Cache(cache_folder), STRIP, task.is_cancelled)
+    found = key_strip(header, Cache(cache_folder), STRIP, task)
     return Glance(first, tuple(picture.convert("RGB") for _, picture in found[:STRIP]))
 
 

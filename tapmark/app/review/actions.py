@@ -237,7 +237,7 @@ def keep(context: Context) -> None:
 
     def work(task: Task) -> bytes:
         out = io.BytesIO()  # a JPEG with nothing beside its pixels
-        pictures.full(picture, task.is_cancelled).save(out, "JPEG", quality=QUALITY)
+        pictures.full(picture, task).save(out, "JPEG", quality=QUALITY)
         return out.getvalue()
 
     def put_away(jpeg: bytes) -> None:

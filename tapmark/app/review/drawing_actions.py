@@ -17,7 +17,7 @@ from tapmark.app.state.viewport import Point
 from tapmark.errors import FrameNotThere, NoConsent, NothingToDraw
 from tapmark.marks.edits import draw, follow, leave_path, redraw, refuse_outside, rub_out
 from tapmark.marks.run import ANGLE, LINE, N_PLACES, NOTE, FreeMark, Place
-from tapmark.services.film import MadeFilm, Progress, give_out, make_film
+from tapmark.services.film import MadeFilm, give_out, make_film
 from tapmark.services.places import visit_at
 
 PATH = "path"
@@ -233,7 +233,7 @@ def film_it(context: Context, kind: str = "drawn") -> None:
 
     def work(task: Task) -> MadeFilm | Path:
         places = tuple(visit_at(folder) for folder in folders)
-        made = make_film(places, today, kind, Progress(task.report, task.is_cancelled))
+        made = make_film(places, today, kind, task)
         return made if kind == "photo" else give_out(made, folders[-1], today)
 
     def done(found: MadeFilm | Path) -> None:

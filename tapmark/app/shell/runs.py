@@ -32,6 +32,7 @@ from tapmark.marks.history import History
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.points import EVENTS
 from tapmark.marks.run import QUESTIONS, KeyFrame, Run, SetUp, Source
+from tapmark.progress import Told
 from tapmark.services.consent import let_in
 from tapmark.store import pictures as stored
 from tapmark.store.pictures import fingerprint
@@ -329,7 +330,7 @@ class Watch:
         self.context.jobs.run(
             "comparison",
             lambda task: measure_changes(
-                self.clip, first, first + COMPARED_AT_ONCE, task.is_cancelled
+                self.clip, first, first + COMPARED_AT_ONCE, Told(is_cancelled=task.is_cancelled)
             ),
             lambda found: self._compare(so_far.followed_by(found)),
             by="run",
@@ -347,7 +348,7 @@ class Watch:
         if len(self.clip) > 1:
             self.context.jobs.run(
                 "comparison",
-                lambda task: background_moves(self.clip, task.is_cancelled),
+                lambda task: background_moves(self.clip, task),
                 self._tell_moving,
                 by="run",
             )
@@ -387,7 +388,7 @@ def _looked_at(context: Context, wish: Wish, known: Source, task: Task) -> LongC
     if fingerprint(wish.path) == known.fingerprint:
         return replace(wish, part_s=known.part_s)
     cache = Cache(context.cache_folder)
-    strip = key_strip(header, cache, MOST_SMALL, task.is_cancelled)
+    strip = key_strip(header, cache, MOST_SMALL, task)
     found = LongClip(wish, header, tuple(strip[:MOST_SMALL]), 0.0, 0.0)
     return found.around(found.length_s / 2)
 

@@ -71,7 +71,7 @@ def ask_back_up(context: Context) -> None:
     context.work_on(
         "copy",
         f"Backing up to “{path.name}” …",
-        lambda task: back_up(open_squad(squad.folder), path, on, task.report),
+        lambda task: back_up(open_squad(squad.folder), path, on, task),
         backed_up,
         stopped="Stopped. No back-up was made.",
         by="window",
@@ -85,7 +85,7 @@ def ask_restore(context: Context) -> None:
         return
 
     def check(task: Task) -> tuple[Backup, tuple[str, ...]]:
-        return check_backup(path, task.report), held_on_to(path, folder).told() if folder else ()
+        return check_backup(path, task), held_on_to(path, folder).told() if folder else ()
 
     def offer(checked: tuple[Backup, tuple[str, ...]]) -> None:
         """Offer to restore; what was withdrawn or deleted since in the squad at hand holds."""

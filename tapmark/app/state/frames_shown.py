@@ -17,6 +17,7 @@ from tapmark.clip.rates import Capture
 from tapmark.clip.timing import Span
 from tapmark.errors import ClipError, FrameNotThere
 from tapmark.marks.run import Run
+from tapmark.progress import NOBODY, Progress
 from tapmark.store.pictures import kept_stills
 
 CUT_BYTES = 120_000_000  # of frames cut to the view: a step and more; one is 2 to 8 MB
@@ -213,7 +214,7 @@ class KeptStills:
     def __len__(self) -> int:
         return self._n
 
-    def full(self, i: int, is_cancelled: Callable[[], bool] | None = None) -> Image.Image:
+    def full(self, i: int, progress: Progress = NOBODY) -> Image.Image:
         if not 0 <= i < self._n:
             raise FrameNotThere(f"Frame {i + 1} is not there: {self.name} go up to {self._n}.")
         return self._decoded(i)

@@ -40,9 +40,9 @@ class Wish:
         else:
             if self.marked and self.path.is_file():
                 stored.refuse_other_clip(self.marked, self.path)
-            header, stop = read_header(self.path), task.is_cancelled
+            header = read_header(self.path)
             pictures = begin_clip(
-                self.path, cache_folder, part=self.part_s, header=header, is_cancelled=stop
+                self.path, cache_folder, part=self.part_s, header=header, progress=task
             )
         try:
             self.refuse_others(pictures)

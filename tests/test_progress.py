@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tapmark.services.progress import SOON_S, WIDE, Waiting, with_bar
+from tapmark.progress import SOON_S, WIDE, Waiting, with_bar
 
 PIECES = [Path(f"K{i:02}.pdf") for i in range(1, 26)]
 

@@ -1,16 +1,43 @@
-"""How far a long command has come: one line on a terminal, drawn over and taken away again."""
+"""How far a long work has come: who is told and may stop it; the bar on a terminal."""
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Final, TextIO
+from typing import Final, Protocol, TextIO
+
+from tapmark.errors import Cancelled
 
 WIDE: Final = 30
 FULL, EMPTY = "#", "."
 SOON_S: Final = 0.3
 """What is over by then needs no bar; the window waits as long before it shows one."""
-Told = Callable[[int, int | None], None]
-"""Called with (pieces done so far, pieces in all or None when nobody knows)."""
+
+
+class Progress(Protocol):
+    """Who waits for a long work: it is told how far the work is, and is asked whether to stop."""
+
+    def report(self, so_far: int, of: int | None, /) -> object:
+        """Take (pieces done so far, pieces in all or None when nobody knows)."""
+
+    def is_cancelled(self) -> bool:
+        """Say whether the work is to stop."""
+
+
+@dataclass(frozen=True)
+class Told:
+    """Progress made of functions; without any, nobody waits and nothing is stopped."""
+
+    report: Callable[[int, int | None], object] = lambda so_far, of: None
+    is_cancelled: Callable[[], bool] = lambda: False
+
+
+NOBODY: Final = Told()
+
+
+def refuse_cancelled(progress: Progress) -> None:
+    """Raise Cancelled where the work is to stop."""
+    if progress.is_cancelled():
+        raise Cancelled
 
 
 @dataclass
@@ -85,13 +112,13 @@ class Waiting:
         self._line.clear()
 
     def telling(self, what: str) -> Told:
-        """Return what the work calls as it goes on; what: its pieces, as "pictures read"."""
+        """Return what the work reports to as it goes on; what: its pieces, as "pictures read"."""
 
         def tell(so_far: int, of: int | None) -> None:
             if self.clock() - self._began_s > SOON_S:
                 self._line.draw(bar(so_far, of, what))
 
-        return tell
+        return Told(tell)
 
 
 def bar(n_done: int, total: int | None, what: str) -> str:
