@@ -234,7 +234,6 @@ def chosen(slot: Slot, case: Case, is_override: bool) -> Chosen:
         starts_with=starts_with(case.edges, slot.item, case.items) if item.is_sure else (),
         is_override=is_override,
         since=slot.since,
-        may_start_with=may_start_with(case.edges, slot.item, case.items),
     )
 
 

@@ -158,7 +158,6 @@ class ItemRule:
     rule: str
     inputs: tuple[Input, ...]
     ticks: tuple[str, ...]
-    supporting: tuple[str, ...]
     drills: tuple[str, ...]
     names_foot: bool
     is_result: bool
@@ -196,10 +195,7 @@ class Choice:
 
 @dataclass(frozen=True)
 class Criteria:
-    """What every row, item, strength and choice is judged by.
-
-    squad_bands: (row, context) of bands that the squad's own file replaced.
-    """
+    """What every row, item, strength and choice is judged by."""
 
     bands: Mapping[BandKey, Band]
     contexts: Mapping[str, Context]
@@ -208,7 +204,6 @@ class Criteria:
     edges: Edges
     choice: Choice
     words: Words
-    squad_bands: tuple[BandKey, ...] = ()
 
     def band(self, row: str, context: str) -> Band | None:
         """Return the band that a row is judged by in a context; None for rows only shown."""
@@ -277,13 +272,11 @@ _own_words = cache(load_words)
 
 def _with_squad(base: Criteria, squad: Table, on: date | None) -> Criteria:
     squad.refuse_others(("format", "rows", "words", "edges"))
-    bands = override(base.bands, squad, on)
     return replace(
         base,
-        bands=bands,
+        bands=override(base.bands, squad, on),
         words=override_words(base.words, squad),
         edges=read_edges(squad) if "edges" in squad else base.edges,
-        squad_bands=tuple(key for key, band in bands.items() if band != base.bands[key]),
     )
 
 
@@ -328,7 +321,6 @@ def _item(table: Table) -> ItemRule:
         rule=_one_of(table, "rule", RULES, ""),
         inputs=tuple(_input(table, text) for text in table.texts("rows")),
         ticks=table.texts("ticks"),
-        supporting=table.texts("supporting"),
         drills=table.texts("drills"),
         names_foot=_one_of(table, "legs", LEGS, "own") == "own",
         is_result=table.truth("is_result"),

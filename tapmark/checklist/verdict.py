@@ -149,7 +149,6 @@ class Chosen:
     """One filled slot: the item, the words and what it probably starts with.
 
     since: ISO date on which it became a priority.
-    may_start_with: what it may start with as well, and what this film can't tell.
     """
 
     item: ItemVerdict
@@ -157,7 +156,6 @@ class Chosen:
     starts_with: tuple[int, ...] = ()
     is_override: bool = False
     since: str = ""
-    may_start_with: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True)

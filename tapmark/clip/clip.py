@@ -17,7 +17,7 @@ from tapmark.clip.ingest import Facts, Part
 from tapmark.clip.rates import Capture, capture_from_file
 from tapmark.clip.reading import ClipReader
 from tapmark.clip.showinfo import parse_picture
-from tapmark.clip.timing import Span, Stamps, is_uneven, missing_exposures, rate_stretches
+from tapmark.clip.timing import Stamps, is_uneven, missing_exposures, rate_stretches
 from tapmark.errors import ClipError, ClipUnreadable, FrameNotThere
 from tapmark.progress import NOBODY, Progress
 
@@ -268,12 +268,6 @@ class Clip:
 
     def interval_s(self, i: int) -> float | None:
         return self._reading.stamps.interval_s(self._checked(i))
-
-    def span(self, i: int, j: int) -> Span | None:
-        return self._reading.stamps.span(self._checked(i), self._checked(j))
-
-    def stamp(self, i: int) -> int | None:
-        return self._reading.stamps.stamp(self._checked(i))
 
     def rate_hz(self) -> float | None:
         """Usual frames per second on the file's clock, from the stamps read so far."""

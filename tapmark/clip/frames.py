@@ -1,7 +1,8 @@
 """Open clips and stills as rows of frames: what window, pages and command line may call.
 
 Clips and stills give the same thing, a `Pictures`. Frame i is one and the same exposure in
-`preview`, `small`, `full`, `time_s` and `stamp`, however the caller jumps about.
+`preview`, `small`, `full` and `time_s`, in a whole clip and in parts of it, however the caller
+jumps about.
 
 A clip, in the window:
     header = read_header(path)                      quick; says whether to ask for a part first
@@ -28,7 +29,6 @@ from tapmark.clip.ingest import Part, part_of
 from tapmark.clip.rates import Capture, StopwatchRate, capture_told, rate_from_stopwatch
 from tapmark.clip.stills import Stills, open_stills
 from tapmark.clip.strip import key_strip
-from tapmark.clip.timing import Span
 from tapmark.clip.turns import turns
 from tapmark.media_types import STILLS
 from tapmark.progress import NOBODY, Progress
@@ -40,7 +40,6 @@ __all__ = [
     "Header",
     "Part",
     "Pictures",
-    "Span",
     "Stills",
     "StopwatchRate",
     "begin_clip",
@@ -104,12 +103,6 @@ class Pictures(Protocol):
 
         Where exposures are missing the gap is wide, and so is the doubt of a time read there.
         """
-
-    def span(self, i: int, j: int) -> Span | None:
-        """Return the gaps and missing exposures between two frames; None = not known."""
-
-    def stamp(self, i: int) -> int | None:
-        """Return the file's own integer stamp of frame i: the same in the whole and in parts."""
 
     def rate_hz(self) -> float | None:
         """Return the usual frames per second on the file's clock; None = not known."""

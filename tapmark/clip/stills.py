@@ -15,7 +15,7 @@ from tapmark import disk
 from tapmark.clip.names import shown_name
 from tapmark.clip.rates import Capture
 from tapmark.clip.still_file import Page, look_into, read_page
-from tapmark.clip.timing import Span, Stamps
+from tapmark.clip.timing import Stamps
 from tapmark.errors import FrameNotThere, StillsUnusable
 from tapmark.media_types import kind_of
 from tapmark.progress import NOBODY, Progress
@@ -83,13 +83,6 @@ class Stills:
     def interval_s(self, i: int) -> float | None:
         self._checked(i)
         return self._times.interval_s(i) if len(self._times) else None
-
-    def span(self, i: int, j: int) -> Span | None:
-        return self._times.span(self._checked(i), self._checked(j))
-
-    def stamp(self, i: int) -> int | None:
-        self._checked(i)
-        return None
 
     def rate_hz(self) -> float | None:
         return self._times.rate_hz()

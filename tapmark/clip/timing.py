@@ -6,7 +6,6 @@ and change their rate while filming.
 """
 
 from array import array
-from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 
@@ -22,20 +21,6 @@ SURROUNDINGS = 5
 
 UNEVEN_FROM = 0.10
 """Middle half of the gaps spread over more than this share of their median: not steady."""
-
-
-@dataclass(frozen=True)
-class Span:
-    """What lies between two frames.
-
-    n_missing:      exposures that seem to be missing
-    widest_gap_s:   the widest gap between neighbours, seconds on the file's clock
-    usual_gap_s:    the usual one
-    """
-
-    n_missing: int
-    widest_gap_s: float
-    usual_gap_s: float
 
 
 class Stamps:
@@ -103,17 +88,6 @@ class Stamps:
             return np.empty(0)
         ticks = np.diff(np.array(self._stamps[: len(self._stamps)], dtype=np.int64))
         return np.asarray(ticks * float(self.tick_s), dtype=np.float64)
-
-    def span(self, i: int, j: int) -> Span | None:
-        """Return what lies between frames i and j (in any order); None when unknown."""
-        low, high = min(i, j), max(i, j)
-        gaps = self.gaps_s()
-        if high >= len(self._stamps) or low < 0 or high == low or not gaps.size:
-            return None
-        tick = float(self.tick_s)
-        missing = missing_exposures(gaps, tick)[low:high]
-        usual = usual_gap_s(gaps[low:high], tick)
-        return Span(int(missing.sum()), float(gaps[low:high].max()), usual)
 
 
 def usual_gap_s(gaps_s: npt.NDArray[np.float64], tick_s: float) -> float:

@@ -214,7 +214,6 @@ class Line:
     """Weighted least squares, y = start + slope · x (JCGM 100:2008, H.3, with given u).
 
     u_slope, u_start:  from the given u of the points.
-    correlation:       of start and slope.
     excess:            √(χ² ÷ (n − 2)): above 1 the points scatter more than their u.
     """
 
@@ -222,7 +221,6 @@ class Line:
     start: float
     u_slope: float
     u_start: float
-    correlation: float
     excess: float
 
 
@@ -232,7 +230,6 @@ class Trend:
 
     slope_a_month: float
     plus_minus: float
-    n_sessions: int
 
     @property
     def is_clear(self) -> bool:
@@ -253,7 +250,6 @@ def straight_line(x: Array, y: Array, u: Array) -> Line:
         start=float(start),
         u_slope=float(spread**-0.5),
         u_start=float(u_start),
-        correlation=float(-middle / spread / (u_start * spread**-0.5)),
         excess=float((chi_square / (len(x) - 2)) ** 0.5),
     )
 
@@ -271,4 +267,4 @@ def trend(key: str, sessions: Sequence[tuple[float, Measured]]) -> Trend | NotMe
     values = np.array([measured.value for _, measured in sessions])
     u = np.array([u_of_the_runner(measured) for _, measured in sessions])
     line = straight_line(days / DAYS_A_MONTH, values, u)
-    return Trend(line.slope, Z95 * line.u_slope * max(1.0, line.excess), len(sessions))
+    return Trend(line.slope, Z95 * line.u_slope * max(1.0, line.excess))

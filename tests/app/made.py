@@ -53,12 +53,6 @@ class Drawn:
     def rate_hz(self) -> float | None:
         return 240.0
 
-    def span(self, i: int, j: int) -> None:
-        return None
-
-    def stamp(self, i: int) -> int | None:
-        return i
-
     def close(self) -> None:
         return None
 

@@ -58,16 +58,15 @@ def test_the_same_part_comes_back_after_a_close(
     )
     app.go("frames")
     app.press("Key-Right", "Key-Right", "Key-1")
-    stamp = app.state.marking.gallery.pictures.stamp(2)
+    time_s = app.state.marking.gallery.pictures.time_s(2)
     app.close()
     again = open_app(None)
     again.pump(
         lambda: again.state.marking.gallery and again.state.marking.gallery.pictures.is_done,
         "the part",
     )
-    assert (
-        again.state.marking.gallery.pictures.stamp(again.state.step.key_frames[0].picture) == stamp
-    )
+    pictures = again.state.marking.gallery.pictures
+    assert pictures.time_s(again.state.step.key_frames[0].picture) == time_s
 
 
 def test_all_of_it_can_be_read_all_the_same(app: Driver) -> None:

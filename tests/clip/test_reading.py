@@ -134,12 +134,12 @@ def test_second_opening_takes_the_prepared_pictures(
 ) -> None:
     path, truth = made_clip("uneven_with_drops.mp4")
     first = open_clip(path, cache)
-    was = (first.notes, first.capture, [first.stamp(i) for i in range(len(first))])
+    was = (first.notes, first.capture, [first.time_s(i) for i in range(len(first))])
     first.close()
     monkeypatch.setattr(reading, "Running", None)
 
     again = open_clip(path, cache)
-    now = (again.notes, again.capture, [again.stamp(i) for i in range(len(again))])
+    now = (again.notes, again.capture, [again.time_s(i) for i in range(len(again))])
     numbers = [made.number_in(again.preview(i)) for i in range(len(again))]
     again.close()
 
@@ -241,29 +241,29 @@ def test_a_full_picture_whose_stamp_is_not_there_is_never_replaced_by_a_neighbou
 
 
 @pytest.fixture(scope="module")
-def whole(long_clip: Path, tmp_path_factory: pytest.TempPathFactory) -> list[int | None]:
+def whole(long_clip: Path, tmp_path_factory: pytest.TempPathFactory) -> list[float | None]:
     clip = open_clip(long_clip, tmp_path_factory.mktemp("whole"))
-    stamps = [clip.stamp(i) for i in range(len(clip))]
+    times = [clip.time_s(i) for i in range(len(clip))]
     clip.close()
-    return stamps
+    return times
 
 
 @pytest.mark.parametrize("part", [(0.0, 0.2), (1.9, 2.4), (3.0, 3.004), (4.2, 99.0)])
 def test_a_part_gives_the_same_pictures_as_the_whole(
-    part: tuple[float, float], long_clip: Path, cache: Path, whole: list[int | None]
+    part: tuple[float, float], long_clip: Path, cache: Path, whole: list[float | None]
 ) -> None:
     clip = open_clip(long_clip, cache, part=part)
     wanted = [k for k in range(1024) if part[0] <= k / 240 <= part[1]]
     numbers = [made.number_in(clip.preview(i)) for i in range(len(clip))]
-    stamps = [clip.stamp(i) for i in range(len(clip))]
+    times = [clip.time_s(i) for i in range(len(clip))]
     middle = len(clip) // 2
-    full, time_s = made.number_in(clip.full(middle)), clip.time_s(middle)
+    full = made.number_in(clip.full(middle))
     clip.close()
 
     assert wanted == numbers
-    assert [whole[k] for k in wanted] == stamps
+    assert [whole[k] for k in wanted] == times
     assert wanted[middle] == full
-    assert wanted[middle] / 240 == pytest.approx(time_s, abs=1e-5)
+    assert wanted[middle] / 240 == pytest.approx(times[middle], abs=1e-5)
 
 
 def test_a_seek_that_lands_late_is_noticed_and_mended(

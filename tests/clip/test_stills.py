@@ -40,14 +40,12 @@ def test_without_times_every_time_is_unknown(folder: Path) -> None:
     assert [
         stills.time_s(3),
         stills.interval_s(3),
-        stills.span(0, 3),
         stills.rate_hz(),
-    ] == [None] * 4
+    ] == [None] * 3
 
 
 def test_a_stated_rate_counts_missing_numbers_as_missing_exposures(folder: Path) -> None:
     stills = open_stills(folder, rate_hz=240)
-    span = stills.span(2, 3)
 
     assert [pytest.approx(240 * (stills.time_s(i) or 0)) for i in range(8)] == [
         0,
@@ -61,7 +59,6 @@ def test_a_stated_rate_counts_missing_numbers_as_missing_exposures(folder: Path)
     ]
     assert stills.capture.slow_factor == 1.0
     assert stills.interval_s(3) == pytest.approx(2 / 240)
-    assert span is not None and span.n_missing == 1
 
 
 def test_a_rate_that_cannot_be_is_refused(folder: Path) -> None:

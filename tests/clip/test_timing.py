@@ -50,7 +50,6 @@ def test_one_picture_without_a_stamp_makes_all_times_unknown() -> None:
 
     assert [stamps.time_s(i) for i in range(3)] == [None, None, None]
     assert stamps.interval_s(0) is None
-    assert stamps.span(0, 2) is None
     assert stamps.rate_hz() is None
 
 
@@ -131,18 +130,6 @@ def test_any_few_drops_in_a_steady_clip_are_found(
     gaps = np.array([usual * (1 + missing) for missing in wanted])
 
     assert wanted == missing_exposures(gaps, 1e-6).tolist()
-
-
-def test_span_names_what_lies_between_two_pictures() -> None:
-    ticks = [1500 * k for k in range(8)]
-    stamps = stamps_of([*ticks, *(t + 1500 * 9 for t in [0, 1500, 3000, 4500, 6000, 7500])])
-    across, compare = stamps.span(9, 2), stamps.span(0, 7)
-
-    assert across is not None and compare is not None
-    assert across.n_missing == 1
-    assert across.widest_gap_s == pytest.approx(3000 / 90_000)
-    assert across.usual_gap_s == pytest.approx(1500 / 90_000)
-    assert compare.n_missing == 0
 
 
 def test_stretches_of_different_rates_are_told_apart() -> None:

@@ -24,7 +24,6 @@ def test_a_calibration_line_is_that_of_jcgm_100_h3() -> None:
     assert line.slope == pytest.approx(0.00218, abs=5e-6)
     assert line.u_start * line.excess == pytest.approx(0.0029, abs=5e-5)
     assert line.u_slope * line.excess == pytest.approx(0.00067, abs=5e-6)
-    assert line.correlation == pytest.approx(-0.930, abs=5e-4)
     assert line.excess == pytest.approx(0.0035, abs=5e-5)
 
 
@@ -61,7 +60,6 @@ def test_a_clear_season_has_a_slope_outside_its_doubt() -> None:
     assert isinstance(found, Trend)
     assert found.slope_a_month == pytest.approx(-365.25 / 12 / 10, rel=1e-3)
     assert found.is_clear
-    assert found.n_sessions == 5
 
 
 def test_a_wobble_is_not_a_trend() -> None:

@@ -142,7 +142,7 @@ def test_what_a_priority_may_start_with_is_told_to_the_coach_and_to_nobody_else(
     """The athlete gets one thing; what may stand behind it would be a second and a third one."""
     content = made(slots=(1,))
     (slot,) = content.assessment.slots
-    unsure = replace(slot, starts_with=(10,)[:n_known], may_start_with=(8,))
+    unsure = replace(slot, starts_with=(10,)[:n_known])
     told = ("Foot ahead of knee probably starts with Leaning back.",) * n_known
     told += ("Foot ahead of knee may start with Sitting, which this film can't tell.",)
     assessment = replace(content.assessment, slots=(unsure,), reasons=told)

@@ -14,7 +14,6 @@ from tapmark.app.jobs import Jobs, Task
 from tapmark.app.state.viewport import Box, Point, Size, Tone, Viewport
 from tapmark.clip.frames import Pictures
 from tapmark.clip.rates import Capture
-from tapmark.clip.timing import Span
 from tapmark.errors import ClipError, FrameNotThere
 from tapmark.marks.run import Run
 from tapmark.progress import NOBODY, Progress
@@ -243,12 +242,6 @@ class KeptStills:
 
     def interval_s(self, i: int) -> float | None:
         return self._times.get(i, (None, None))[1]
-
-    def span(self, i: int, j: int) -> Span | None:
-        return None
-
-    def stamp(self, i: int) -> int | None:
-        return None
 
     def rate_hz(self) -> float | None:
         return None
