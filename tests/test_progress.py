@@ -82,10 +82,10 @@ def waited(stream, clock, steps):
     """Report (seconds passed, pictures, of how many) one after the other; return what was seen."""
     lines = []
     with Waiting(stream, clock) as waiting:
-        tell = waiting.telling("frames read")
+        told = waiting.telling("frames read")
         for passed_s, so_far, of in steps:
             clock.s = Clock.s + passed_s
-            tell(so_far, of)
+            told.report(so_far, of)
             lines.append(seen(stream.getvalue()))
     return lines
 
@@ -115,7 +115,7 @@ def test_work_that_fails_leaves_no_bar_before_the_message():
     stream, clock = Terminal(), Clock()
     with pytest.raises(KeyboardInterrupt), Waiting(stream, clock) as waiting:
         clock.s += 1
-        waiting.telling("frames read")(3, 240)
+        waiting.telling("frames read").report(3, 240)
         raise KeyboardInterrupt
     assert seen(stream.getvalue()) == ""
     assert "3 of 240 frames read" in stream.getvalue()

@@ -132,7 +132,7 @@ def test_a_slow_drive_that_still_speaks_is_waited_for() -> None:
             self.n_signs_of_life += 1
             return self.n_signs_of_life > 2000
 
-    assert sum(1 for _ in turns(Slow(), silence_s=20)) > 1000
+    assert sum(1 for _ in turns(Slow(), NOBODY, silence_s=20)) > 1000
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="asks Linux for each thread's priority")

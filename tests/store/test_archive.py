@@ -26,6 +26,7 @@ from tapmark.errors import (
     NotThere,
     StoreError,
 )
+from tapmark.progress import Told
 from tapmark.store import archive, consent, delete, pictures, zips
 from tapmark.store.choices import backup_reminder
 from tapmark.store.squad import Squad, open_squad
@@ -414,7 +415,9 @@ def test_a_back_up_tells_how_far_it_is_from_the_first_file_to_the_last_one_check
 ) -> None:
     told: list[tuple[int, int]] = []
 
-    done = archive.back_up(squad, tmp_path / "b.zip", TODAY, lambda n, of: told.append((n, of)))
+    done = archive.back_up(
+        squad, tmp_path / "b.zip", TODAY, Told(lambda n, of: told.append((n, of)))
+    )
 
     assert [(n, 2 * done.n_files) for n in range(2 * done.n_files)] == told
 
@@ -432,7 +435,7 @@ def test_a_back_up_that_is_stopped_leaves_the_older_one_and_no_half_one(
             raise Cancelled
 
     with pytest.raises(Cancelled):
-        archive.back_up(squad, target, TODAY, stop)
+        archive.back_up(squad, target, TODAY, Told(stop))
     assert target.read_bytes() == before
     assert [path.name for path in tmp_path.glob("b.zip*")] == ["b.zip"]
 
