@@ -215,7 +215,7 @@ def test_a_folder_that_is_gone_is_told_before_the_film_is_made(
 ) -> None:
     told: list[tuple[int, int | None]] = []
     with pytest.raises(CannotWrite, match="nowhere” is not there: the folder is gone"):
-        progress = Progress(lambda *n: told.append(n))
+        progress = Told(lambda *n: told.append(n))
         write_film((place(squad),), tmp_path / "nowhere", DAY, progress=progress)
 
     assert told == []
