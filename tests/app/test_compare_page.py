@@ -160,6 +160,12 @@ def test_beside_the_last_visit_the_one_thing_comes_first(app: Driver) -> None:
     (chosen,) = view.table.selection()
     assert content.rows[int(chosen)].word and view.table.bbox(chosen)
     assert app.state.compare.row == int(chosen)
+    landing = {"near": "touchdown", "far": "opposite touchdown"}
+    assert app.state.marking.event == landing[content.rows[int(chosen)].leg]
+    toe_off = next(i for i, row in enumerate(content.rows) if row.key == "thigh_toe_off")
+    view.table.selection_set(str(toe_off))
+    app.pump()
+    assert app.state.marking.event == "toe-off", "the pictures go where the row was read"
     tall = view.look.style.lookup("Beside.Treeview", "rowheight")
     assert int(tall) <= 2 * view.look.font("body").metrics("linespace") + view.look.units(1)
 

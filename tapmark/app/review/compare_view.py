@@ -28,6 +28,7 @@ from tapmark.app.widgets.pieces import Fresh, box, broken, browsed, choice, labe
 from tapmark.marks.days import long_day, run_words, short_day
 from tapmark.marks.points import TOE_OFF, TOUCHDOWN
 from tapmark.marks.run import ANGLE
+from tapmark.measures.catalogue import row as catalogue_row
 from tapmark.measures.result import Measured
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.bands import Dot, band_shapes
@@ -271,17 +272,25 @@ class CompareView(BenchPage):
         return clear_photo(self.table, shapes, (wide, tall), fonts)
 
     def _selected(self) -> None:
+        """Show a row's angle on the pictures, at the last key frame that it needs."""
         state, chosen = self.context.state, self.table.selection()
-        row = int(chosen[0]) if chosen else -1
-        if row != state.compare.row:
-            state.compare.row = row
-            state.notify()
+        i = int(chosen[0]) if chosen else -1
+        if i == state.compare.row:
+            return
+        state.compare.row = i
+        if i >= 0:
+            row = self._rows[i]
+            event = next(reversed(list(catalogue_row(row.key).needs_of(row.leg))), "")
+            if state.step.key_frame(event):
+                state.go_to(event)
+        state.notify()
 
     def hint(self) -> str:
         state, chosen = self.context.state, self.context.state.compare.row
         if 0 <= chosen < len(self._rows):
             row = self._rows[chosen]
-            return f"{row.name}: {row.first} and {row.second} {row.unit}. {row.word}".strip()
+            told = f"{row.name}: {row.first} and {row.second} {row.unit}"
+            return f"{told}: {row.word}." if row.word else f"{told}."
         how = "by key frame" if state.compare.by_phase else "by time from touchdown"
         return f"Both go {how}. Space plays, arrows step, 1 to 5 go to a key frame. Escape: back."
 
