@@ -111,7 +111,7 @@ def test_no_process_outlives_the_program(ending: str, long_clip: Path, cache: Pa
         cwd=Path(__file__).parents[2],
     ) as program:
         assert program.stdout is not None
-        assert program.stdout.readline() == b"reading\n"
+        assert program.stdout.readline().strip() == b"reading"
         if "stdin" in ending:
             assert len(ffmpegs_reading(long_clip)) == 1
             program.kill()

@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from tapmark.cli import main as tapmark
+from tapmark.cli import write_plainly
 from tapmark.services.copies import put_together
 
 DAY = date(2026, 6, 1)
@@ -42,6 +43,7 @@ def _is_opened_for_writing(event: str, arguments: tuple[object, ...]) -> bool:
 
 def victim(folder: Path, nth: int, delay_s: float, words: list[str]) -> None:
     """Do one thing and die on the way; say how many changes it took if it got through."""
+    write_plainly()
     count = die_at(folder, nth, delay_s)
     if words[0] == "merge":
         put_together(Path(words[1]), Path(words[2]), DAY, {})

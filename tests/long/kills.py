@@ -49,6 +49,7 @@ def start(folder: Path, *fault: str) -> subprocess.Popen[str]:
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         encoding="utf-8",
+        env={**os.environ, "PYTHONIOENCODING": "cp1252"},  # what a pipe has on Windows
         cwd=ROOT,
     )
 

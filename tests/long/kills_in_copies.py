@@ -6,6 +6,7 @@ next start: what was asked is whole, or nothing of it has happened, or it is tol
 nothing half made is left and no file of anybody else has changed.
 """
 
+import os
 import random
 import shutil
 import subprocess
@@ -39,6 +40,7 @@ def start(folder: Path, nth: int, delay_s: float, *words: object) -> subprocess.
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         encoding="utf-8",
+        env={**os.environ, "PYTHONIOENCODING": "cp1252"},  # what a pipe has on Windows
         cwd=ROOT,
     )
 

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
+from tapmark.cli import write_plainly
 from tapmark.errors import CannotWrite
 from tapmark.marks import edits
 from tapmark.marks.people import Athlete
@@ -88,6 +89,7 @@ def break_call(fault: str) -> None:
 
 
 def main() -> None:
+    write_plainly()
     squad = open_squad(Path(sys.argv[1]))
     if len(sys.argv) > 2:
         break_call(sys.argv[2])
