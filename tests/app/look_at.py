@@ -8,7 +8,6 @@ at them after every change of looks; README shows those in tests/pictures.
 """
 
 import json
-import os
 import sys
 import tempfile
 import tkinter as tk
@@ -16,7 +15,7 @@ from dataclasses import replace
 from datetime import date, datetime
 from pathlib import Path
 
-from PIL import Image, ImageGrab
+from PIL import Image
 
 from tapmark.app.main import assemble, begin
 from tapmark.marks.points import STANDARD
@@ -24,6 +23,7 @@ from tapmark.marks.run import Run
 from tapmark.services.demo import make_demo
 from tapmark.store.squad import open_squad
 from tests.app.driving import SAMPLES, Asked, Driver
+from tests.app.looks import on_screen
 
 SIZE = (1366, 700)
 WIDE, COLOURS = 1000, 256
@@ -133,9 +133,9 @@ def grab(app: Driver) -> Image.Image:
     """Return the window as a small picture with few colours."""
     tall = app.root.winfo_rooty() + app.root.winfo_height()  # the menu bar comes on top
     wide = app.root.winfo_width()
-    display = None if sys.platform == "win32" else os.environ.get("DISPLAY", "")
-    screen = ImageGrab.grab((0, 0, wide, tall), xdisplay=display)
-    small = screen.resize((WIDE, round(WIDE * tall / wide)), Image.Resampling.LANCZOS)
+    small = on_screen((0, 0, wide, tall)).resize(
+        (WIDE, round(WIDE * tall / wide)), Image.Resampling.LANCZOS
+    )
     return small.quantize(COLOURS, Image.Quantize.MAXCOVERAGE, kmeans=ROUNDS)
 
 

@@ -7,20 +7,18 @@ each which one program somebody would name on seeing it: there must be none.
 """
 
 import json
-import os
 import sys
 import tempfile
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from PIL import ImageGrab
-
 from tapmark.app.shell.squads import use_squad
 from tapmark.store.squad import make_squad
 from tests.app import awkward
 from tests.app.driving import SAMPLES, Driver
 from tests.app.look_at import SIZE, opened, settle
+from tests.app.looks import on_screen
 
 EMPTY = ("squad", "film", "frames", "taps", "review", "sheet")
 
@@ -58,9 +56,7 @@ def saver(app: Driver, folder: Path) -> Callable[[str], None]:
             button.event_generate("<Leave>")
         settle(app)
         tall = app.root.winfo_rooty() + app.root.winfo_height()  # the menu bar comes on top
-        box = (0, 0, SIZE[0], tall)
-        screen = ImageGrab.grab(box, xdisplay=os.environ.get("DISPLAY", ""))
-        screen.save(folder / f"{name}.png")
+        on_screen((0, 0, SIZE[0], tall)).save(folder / f"{name}.png")
 
     return save
 

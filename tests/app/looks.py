@@ -4,11 +4,15 @@ Every widget is asked that is on the screen, and what none of them shows by itse
 the choices, the menu, the words drawn on a canvas.
 """
 
+import os
 import re
+import sys
 import tkinter as tk
 from collections.abc import Iterator
 from tkinter import ttk
 from typing import Any
+
+from PIL import Image, ImageGrab
 
 from tests.app.clipping import TEXT, mapped
 
@@ -17,6 +21,13 @@ READABLE = 12  # letters of a name that say what is meant
 SMALLEST_PX = 11.5  # of the em of a drawn letter: 12, and what rounding takes
 BARE = (tk.Canvas, tk.Menu, tk.Toplevel)  # what ttk has not
 ISO = re.compile(r"\b20\d\d-\d\d-\d\d\b(?!\S*[./”])")  # the name of a file or folder may hold one
+
+
+def on_screen(box: tuple[int, int, int, int]) -> Image.Image:
+    """Return what the screen shows there; Windows has one without a name."""
+    return ImageGrab.grab(
+        box, xdisplay=os.environ.get("DISPLAY") if sys.platform == "linux" else None
+    )
 
 
 def strange(root: tk.Misc, look: Any) -> list[str]:

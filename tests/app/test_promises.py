@@ -1,6 +1,5 @@
 """What the window promises on every page: the keyboard is seen, targets can be hit, and so on."""
 
-import os
 import re
 import tkinter as tk
 from collections.abc import Callable, Iterator
@@ -9,13 +8,13 @@ from tkinter import ttk
 from typing import Any
 
 import pytest
-from PIL import Image, ImageChops, ImageGrab
+from PIL import Image, ImageChops
 
 from tapmark.app.actions import TABLE
 from tapmark.app.state.pages import PAGES
 from tests.app.clipping import mapped
 from tests.app.driving import Driver, OpenWindow
-from tests.app.looks import texts
+from tests.app.looks import on_screen, texts
 
 TARGET_PX, RIM = 24, 3
 PRESSED = (ttk.Button, ttk.Combobox, ttk.Checkbutton, ttk.Menubutton, ttk.Entry)
@@ -55,7 +54,7 @@ def picture_of(widget: tk.Misc) -> Image.Image:
         x + widget.winfo_width() + 2 * RIM,
         y + widget.winfo_height() + RIM,
     )
-    return ImageGrab.grab(box, xdisplay=os.environ.get("DISPLAY", ""))
+    return on_screen(box)
 
 
 def reached_by_tab(app: Driver) -> Iterator[tk.Misc]:
