@@ -70,7 +70,10 @@ def test_from_film_to_review_only_the_column_changes(app: Driver, text: float, s
     column, picture = where["film"]["column"], where["film"]["picture"]
     assert column[2] <= 0.41 * app.root.winfo_width()
     assert picture[0] + picture[2] <= column[0], "beside each other"
-    assert app.bench.column.outer.winfo_rooty() + column[3] <= app.root.winfo_height()
+    assert (
+        app.bench.column.outer.winfo_rooty() + column[3]
+        <= app.root.winfo_rooty() + app.root.winfo_height()
+    )
 
 
 @pytest.mark.parametrize(("text", "size"), [(1.0, "1024x568"), (1.5, "1366x736")])
