@@ -15,7 +15,9 @@ from tapmark.app.review import drawing_actions
 from tapmark.app.shell.runs import open_run
 from tapmark.app.shell.squads import use_squad
 from tapmark.app.shell.view_actions import fit
+from tapmark.app.state.measure_lines import lines_of
 from tapmark.errors import CannotWrite
+from tapmark.report.drawing.shapes import Label
 from tapmark.report.pages import film
 from tapmark.services.film import _ask as ask_consent
 from tapmark.store.consent import withdraw
@@ -127,6 +129,29 @@ def test_two_presses_are_a_line_that_is_on_the_disk_with_its_values_beside(app: 
     values = [app.view.table.set(i, "value") for i in app.view.table.get_children()]
     assert "±" in values[1] and values[1].endswith("°")
     assert app.state.review.drawing.tool == ""
+
+
+def test_what_the_taps_measure_at_a_key_frame_stands_there_too_and_is_shown(app: Driver) -> None:
+    """Between two key frames there is no value, and the list says so."""
+    app.pump(lambda: app.state.review.reading, "the reading")
+    app.pump(lambda: app.view.table.exists("measured"), "the measures")
+    table, listed = app.view.table, app.view.table.get_children
+    told = {table.item(i, "text").strip(): table.set(i, "value") for i in listed()}
+    line = next(line for line in lines_of(app.state.review.reading) if line.key == "reach")
+    assert told["Shin angle (reach)"] == line.printed
+    assert "Thigh at toe-off" not in told, "measured at another key frame"
+
+    reach = next(i for i in listed() if table.item(i, "text").strip() == "Shin angle (reach)")
+    table.selection_set(reach)
+    app.pump()
+    shapes = app.view.overlay(app.state, app.bench.pane.view)
+    assert line.short in {shape.text for shape in shapes if isinstance(shape, Label)}
+    assert app.state.status.startswith(f"{line.name}: {line.printed}.")
+
+    app.keyboard_on(app.bench.pane.canvas)
+    app.press("Right")
+    app.pump(lambda: not table.exists("measured"), "another frame")
+    assert [table.item(i, "text") for i in listed()] == ["no values between key frames"]
 
 
 def test_three_presses_are_an_angle_and_a_press_with_words_is_a_note(app: Driver) -> None:
@@ -271,7 +296,7 @@ def made_film(
     def make(places: Any, today: Any, kind: str, progress: Any) -> Any:
         ask_consent(places, kind, today)
         found = made(places, today, kind, progress)
-        progress.told(1, 2)
+        progress.report(1, 2)
         assert is_done.wait(60)
         return replace(found, places=places)
 

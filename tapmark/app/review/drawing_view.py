@@ -5,8 +5,10 @@ from functools import partial
 from tkinter import ttk
 
 from tapmark.app.review import drawing_actions as actions
+from tapmark.app.review.actions import read_again
 from tapmark.app.review.view import leaf_row
 from tapmark.app.shell.why_disabled import waiting_for
+from tapmark.app.state.measure_lines import Line, lines_of
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
@@ -15,11 +17,12 @@ from tapmark.app.widgets.pieces import Fresh, Typed, box, browsed, choice, fold,
 from tapmark.app.widgets.table import Cells
 from tapmark.marks.run import ANGLE, LINE, NOTE, PATH_POINTS, FreeMark, Run
 from tapmark.measures.card import Card
+from tapmark.measures.catalogue import row as catalogue_row
 from tapmark.measures.free_marks import WHAT, label_of, shown, values_of
 from tapmark.measures.paths import SHIN_SWING, path_values, shin_word
 from tapmark.measures.result import Measured, Result
 from tapmark.report.drawing import palette
-from tapmark.report.drawing.overlay import mark_shapes, tap_shapes, trail_dot
+from tapmark.report.drawing.overlay import RowShown, mark_shapes, row_shapes, tap_shapes, trail_dot
 from tapmark.report.drawing.shapes import Ring, Shape, Shapes
 from tapmark.services.visits import card_of
 
@@ -28,12 +31,13 @@ TOOLS = ((LINE, "Line  L"), (ANGLE, "Angle  V"), (NOTE, "Note  N"), (actions.PAT
 
 
 class DrawingView(BenchPage):
-    """Draw over the frames, read what it measures; nothing of it is graded."""
+    """Draw over the frames, and read what that measures beside what the taps do; ungraded."""
 
     aims = True
 
     def column(self, column: BenchColumn) -> None:
         self._column, self._fresh, self._values = column, Fresh(), _Values()
+        self._read, self._lines = Fresh(), tuple[Line, ...]()
         self._has_dragged = False
         body, look = column.body, self.look
         body.columnconfigure(0, weight=1)
@@ -54,7 +58,7 @@ class DrawingView(BenchPage):
 
         fold(row, tuple(self.tools.values()), 2, lay_out)
         self._build_path(body)
-        heads, pad = {"#0": "drawn", "value": "value ±"}, (look.units(0.8), 0)
+        heads, pad = {"#0": "on this frame", "value": "value ±"}, (look.units(0.8), 0)
         self.table = browsed(body, 2, self._selected, heads, height=LEAST_ROWS, pady=pad)
         self.cells = Cells(self.table, look)
         label(body, 3, "Its words", "Muted.TLabel")
@@ -127,8 +131,13 @@ class DrawingView(BenchPage):
     def overlay(self, state: AppState, view: Viewport) -> Shapes:
         shapes = list(self.in_motion(state, view, state.marking.picture))
         frame, unit = state.frame, self.look.unit
-        if frame and frame.picture == state.marking.picture:
-            shapes = [*tap_shapes(frame, view.to_canvas, unit, view.canvas), *shapes]
+        if state.run and frame and frame.picture == state.marking.picture:
+            line = self._line()
+            row = RowShown(line.key, line.leg, line.short) if line else None
+            figure = (
+                partial(row_shapes, state.run, frame, row) if row else partial(tap_shapes, frame)
+            )
+            shapes = [*figure(view.to_canvas, unit, view.canvas), *shapes]
         chosen = self._chosen(state)
         if chosen and chosen.picture == state.marking.picture:
             at = view.to_canvas(chosen.at_px[0])
@@ -175,6 +184,8 @@ class DrawingView(BenchPage):
         self.point.set(drawing.point)
         self.by.set(str(drawing.by))
         if state.run and drawing.held is None:
+            if self._read.is_new(state.run.steps, state.run.set_up):  # a mark changes no measure
+                read_again(self.context)
             self._refresh_list(state, state.run)
         if not (drawing.tool == NOTE and drawing.pressed):
             chosen = self._chosen(state)
@@ -184,10 +195,12 @@ class DrawingView(BenchPage):
         self._column.onward.refresh("page sheet", "Sheet")
 
     def _refresh_list(self, state: AppState, run: Run) -> None:
-        picture = state.marking.picture
-        if not self._fresh.is_new(run.free_marks, run.paths, run.steps, run.set_up, picture):
+        picture, reading = state.marking.picture, state.review.reading
+        of = run.free_marks, run.paths, run.steps, run.set_up, picture, reading
+        if not self._fresh.is_new(*of):
             return
         self.cells.clear()
+        self._lines = self._measured_here(state)
         insert = self.cells.insert
         for i, mark in enumerate(run.free_marks):
             quiet, name = () if mark.picture == picture else ("quiet",), mark.words or mark.kind
@@ -202,7 +215,29 @@ class DrawingView(BenchPage):
             if isinstance(result, Measured) and result.key == SHIN_SWING:
                 text = f"{text}, {shin_word(result)}"
             insert(f"v {j}", (text,), f"  {what}", () if "±" in text else ("quiet",))
+        if reading and self._lines:
+            insert("measured", ("",), "measured", ("group",))
+        elif reading:
+            insert("none", ("",), "no values between key frames", ("quiet",))
+        for i, line in enumerate(self._lines):
+            insert(f"r {i}", (line.printed,), f" {line.measure}")
         self.cells.lay_out()
+
+    def _measured_here(self, state: AppState) -> tuple[Line, ...]:
+        """Return the measures that are shown at this key frame: the last that each one needs."""
+        reading, frame = state.review.reading, state.frame
+        if reading is None or frame is None or frame.picture != state.marking.picture:
+            return ()
+        return tuple(
+            replace(line, measure=reading.criteria.words.short_row(line.key))
+            for line in lines_of(reading)
+            if line.key and [*catalogue_row(line.key).needs_of(line.leg)][-1] == frame.event
+        )
+
+    def _line(self) -> Line | None:
+        """Return the measure that is chosen in the list."""
+        kind, *rest = self.table.selection()[0].split() if self.table.selection() else ("",)
+        return self._lines[int(rest[0])] if kind == "r" else None
 
     def _selected(self) -> None:
         chosen = self.table.selection()
@@ -216,6 +251,10 @@ class DrawingView(BenchPage):
             if kind == "w" and state.run:
                 results = self._values.of_mark(state, state.run, state.run.free_marks[i])
                 self._tell(results[int(rest[1])])
+        elif line := self._line():
+            words = (f"{line.name}: {line.printed}.", line.why or f"± mostly {line.mostly}.")
+            state.status = " ".join(words)
+            state.notify()
         elif kind == "v" and state.run:
             self._tell(self._values.of_paths(state, state.run)[int(rest[0])][1])
 
