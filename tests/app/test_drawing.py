@@ -148,9 +148,12 @@ def test_what_the_taps_measure_at_a_key_frame_stands_there_too_and_is_shown(app:
     assert line.short in {shape.text for shape in shapes if isinstance(shape, Label)}
     assert app.state.status.startswith(f"{line.name}: {line.printed}.")
 
+    wide = [each.winfo_width() for each in (app.view.name, *app.view.tools.values())]
     app.keyboard_on(app.bench.pane.canvas)
     app.press("Right")
     app.pump(lambda: not table.exists("measured"), "another frame")
+    now = [each.winfo_width() for each in (app.view.name, *app.view.tools.values())]
+    assert now == wide, "the list's bar moves nothing but the list"
     assert [table.item(i, "text") for i in listed()] == ["no values between key frames"]
 
 

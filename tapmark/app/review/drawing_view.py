@@ -58,8 +58,11 @@ class DrawingView(BenchPage):
 
         fold(row, tuple(self.tools.values()), 2, lay_out)
         self._build_path(body)
-        heads, pad = {"#0": "on this frame", "value": "value ±"}, (look.units(0.8), 0)
-        self.table = browsed(body, 2, self._selected, heads, height=LEAST_ROWS, pady=pad)
+        listed = box(body, 2, 0, "nsew", grows=0, pady=(look.units(0.8), 0))
+        listed.rowconfigure(0, weight=1)
+        heads = {"#0": "on this frame", "value": "value ±"}
+        self.table = browsed(listed, 0, self._selected, heads, height=LEAST_ROWS)
+        self.table.tag_configure("group", font=look.font("bold"))
         self.cells = Cells(self.table, look)
         label(body, 3, "Its words", "Muted.TLabel")
         self.name = put(ttk.Entry(body), 4, 0, "ew", pady=(0, look.units(0.4)))
@@ -216,7 +219,7 @@ class DrawingView(BenchPage):
                 text = f"{text}, {shin_word(result)}"
             insert(f"v {j}", (text,), f"  {what}", () if "±" in text else ("quiet",))
         if reading and self._lines:
-            insert("measured", ("",), "measured", ("group",))
+            insert("measured", ("",), "measured here", ("group",))
         elif reading:
             insert("none", ("",), "no values between key frames", ("quiet",))
         for i, line in enumerate(self._lines):
