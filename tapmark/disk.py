@@ -77,6 +77,11 @@ def reason(error: OSError) -> str:
     return _WINDOWS_REASONS.get(code) or _REASONS.get(error.errno or 0, otherwise)
 
 
+def is_full(error: OSError) -> bool:
+    """Say whether the disk, or our share of it, is full."""
+    return error.errno in (errno.ENOSPC, errno.EDQUOT)
+
+
 def is_too_long(error: OSError) -> bool:
     """Say whether Windows calls a path missing only because it is too long for it."""
     named = len(str(error.filename or ""))

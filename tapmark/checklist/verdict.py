@@ -143,6 +143,11 @@ class Drill:
     stop: str
     caution: str = ""
 
+    @property
+    def care(self) -> str:
+        """When to stop, and the caution."""
+        return " ".join(text for text in (self.stop, self.caution) if text)
+
 
 @dataclass(frozen=True)
 class Chosen:

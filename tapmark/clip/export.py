@@ -1,8 +1,6 @@
 """Exact stills of a clip and their times, as files: `tapmark frames`."""
 
 import csv
-import errno
-import io
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -21,14 +19,13 @@ from tapmark.clip.ingest import Part, every_picture, jpeg_chain, part_of
 from tapmark.clip.names import shown_name
 from tapmark.clip.rates import Capture, capture_from_file
 from tapmark.clip.showinfo import Talk
-from tapmark.clip.stills import TIMES_FILE
+from tapmark.clip.stills import TIMES_FILE, times_beside
 from tapmark.clip.timing import Stamps, rate_stretches
 from tapmark.clip.turns import turns
 from tapmark.errors import AlreadyThere, ClipError, ClipUnreadable
 from tapmark.leftovers import half_made, temporary_folder
 from tapmark.progress import NOBODY, Progress
 
-LARGEST_TIMES = 10_000_000  # bytes, ours: of a hundred thousand stills
 KINDS = {
     "png": (PNG_END, ["-c:v", "png", "-compression_level", "3"]),
     "jpg": (JPEG_END, ["-c:v", "mjpeg", "-q:v", "2", "-pix_fmt", "yuvj420p"]),
@@ -91,11 +88,7 @@ def exported(folder: Path) -> tuple[list[float], Callable[[int], Image.Image]]:
 
     A number before the first or after the last one gives that one.
     """
-    times = disk.read(folder / TIMES_FILE, LARGEST_TIMES).decode("utf-8")
-    rows = [
-        (row["picture"], float(row["time_s"]))
-        for row in csv.DictReader(io.StringIO(times, newline=""))
-    ]
+    rows = [(row["picture"], float(row["time_s"])) for row in times_beside(folder)]
 
     @lru_cache(maxsize=2)
     def picture(i: int) -> Image.Image:
@@ -210,7 +203,7 @@ class _Writer:
 
 def _cannot_write(out: Path, trouble: OSError) -> ClipError:
     name = shown_name(out)
-    if trouble.errno in (errno.ENOSPC, errno.EDQUOT):
+    if disk.is_full(trouble):
         return ClipError(
             f"The disk is full: “{name}” was not written and nothing was left behind. Free some "
             "space, choose a shorter part, or write JPEG."

@@ -5,7 +5,6 @@ the file but pictures: no date, no place, no name of this program.
 """
 
 import contextlib
-import errno
 import io
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -137,7 +136,7 @@ def _refuse_cut(path: Path, n_frames: int) -> None:
 
 
 def _failed(trouble: Exception | None) -> ClipError:
-    if isinstance(trouble, OSError) and trouble.errno in (errno.ENOSPC, errno.EDQUOT):
+    if isinstance(trouble, OSError) and disk.is_full(trouble):
         return ClipError(
             "The disk is full, so the film was not written and nothing was left behind. Free some "
             "space and make it again."

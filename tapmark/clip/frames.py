@@ -27,7 +27,7 @@ from tapmark.clip.clip import Clip
 from tapmark.clip.header import SILENCE_S, Header, read_header
 from tapmark.clip.ingest import Part, part_of
 from tapmark.clip.rates import Capture, StopwatchRate, capture_told, rate_from_stopwatch
-from tapmark.clip.stills import Stills, open_stills
+from tapmark.clip.stills import Stills, open_stills, picked_of
 from tapmark.clip.strip import key_strip
 from tapmark.clip.turns import turns
 from tapmark.media_types import STILLS
@@ -178,7 +178,7 @@ def _started(
 
 def is_clip(paths: Path | Sequence[Path]) -> bool:
     """Return True for one file that is no still by its name; an animation counts as a clip."""
-    picked = [paths] if isinstance(paths, Path) else list(paths)
+    picked = picked_of(paths)
     ending = picked[0].suffix.casefold()
     return (
         len(picked) == 1 and not disk.is_folder(picked[0]) and ending not in set(STILLS) - {".gif"}
@@ -193,7 +193,7 @@ def open_pictures(
     part: tuple[float, float] | None = None,
 ) -> Pictures:
     """Return whatever a person chose: a clip, a folder of stills, or stills. Raises as they do."""
-    picked = [paths] if isinstance(paths, Path) else list(paths)
+    picked = picked_of(paths)
     if is_clip(paths):
         return open_clip(picked[0], cache_folder, progress=progress, part=part)
     return open_stills(picked[0] if len(picked) == 1 else picked)

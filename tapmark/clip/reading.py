@@ -267,7 +267,7 @@ class ClipReader:
         name, folder = self.header.name, self._cache.folder
         if trouble.errno == errno.EFBIG:
             return self._too_much()
-        if trouble.errno in (errno.ENOSPC, errno.EDQUOT):
+        if disk.is_full(trouble):
             return ClipError(
                 f"The disk of {folder} is full, so “{name}” could not be prepared. Free some "
                 "space and open the clip again; nothing was left behind."

@@ -129,9 +129,20 @@ def _files(paths: Path | Sequence[Path]) -> tuple[str, list[Path]]:
                 f"The folder “{shown_name(paths)}” cannot be opened: {disk.reason(trouble)}."
             ) from trouble
         return shown_name(paths), sorted(filter(_is_picture_name, inside), key=_order)
-    picked = [paths] if isinstance(paths, Path) else list(paths)
+    picked = picked_of(paths)
     name = shown_name(picked[0]) if len(picked) == 1 else f"{len(picked)} pictures"
     return name, sorted(picked, key=_order)
+
+
+def picked_of(paths: Path | Sequence[Path]) -> list[Path]:
+    """Return what was picked as a list, one file or folder as well."""
+    return [paths] if isinstance(paths, Path) else list(paths)
+
+
+def times_beside(folder: Path) -> list[dict[str, str]]:
+    """Return the rows that `tapmark frames` wrote beside its stills; raise OSError, ValueError."""
+    text = disk.read(folder / TIMES_FILE, LARGEST_TIMES).decode("utf-8")
+    return list(csv.DictReader(io.StringIO(text, newline="")))
 
 
 def _order(path: Path) -> tuple[list[tuple[int, int, str]], str]:
@@ -214,8 +225,7 @@ def _stamps(times_s: list[float]) -> Stamps:
 def _times_beside(pages: list[Page]) -> tuple[Stamps, Capture] | None:
     """Return the times that `tapmark frames` wrote beside its stills; None without them."""
     try:
-        text = disk.read(pages[0].path.parent / TIMES_FILE, LARGEST_TIMES).decode("utf-8")
-        rows = {row["picture"]: row for row in csv.DictReader(io.StringIO(text, newline=""))}
+        rows = {row["picture"]: row for row in times_beside(pages[0].path.parent)}
         times = [float(rows[page.path.name]["time_s"]) for page in pages]
         last = rows[pages[-1].path.name]["capture_time_s"]
         first = rows[pages[0].path.name]["capture_time_s"]

@@ -14,6 +14,7 @@ from tapmark.marks.points import (
     TOE_OFF,
     TOUCHDOWN,
 )
+from tapmark.measures.result import behind
 
 LEGS = ("near", "far")
 TRUNK_TOP = "neck base or shoulder"  # stands for whichever of the two was tapped
@@ -40,7 +41,6 @@ COMMON = "common practice, no source"
 Needs = Mapping[str, tuple[str, ...]]
 Rates = Mapping[str, float]
 
-_SHOWN = {"°": "°", "% leg": " % leg", "%": " %", "°/s": " °/s"}
 _IN_JSON = {"°": "deg", "% leg": "pct_leg", "%": "pct", "/s": "per_s", "m/s": "m_per_s"}
 
 
@@ -131,7 +131,7 @@ class Row:
     @property
     def shown_unit(self) -> str:
         """The unit as it stands behind a number, with its space."""
-        return _SHOWN.get(self.unit, f" {self.unit}")
+        return behind(self.unit)
 
     @property
     def unit_in_keys(self) -> str:

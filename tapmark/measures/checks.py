@@ -7,7 +7,6 @@ from math import degrees, dist, hypot, pi
 import numpy as np
 
 from tapmark.geometry.planar import Array, hang_deg, joint_deg, length
-from tapmark.geometry.runner_axes import roll_rad
 from tapmark.geometry.uncertainty import combined, shares
 from tapmark.marks.points import (
     LAST_CONTACT,
@@ -24,7 +23,7 @@ from tapmark.measures.gates import other_arm
 from tapmark.measures.likely_rate import LikelyRate, are_usual, likely_rates
 from tapmark.measures.posture import Posture
 from tapmark.measures.result import MarkingCheck
-from tapmark.measures.setting import Setting, setting_of, upright_of
+from tapmark.measures.setting import Setting, roll_of, setting_of, upright_of
 
 
 def marking_checks(
@@ -373,7 +372,7 @@ def upright_doubtful(run: Run, i_step: int) -> Iterator[MarkingCheck]:
             "Both ends of the vertical reference lie on the same spot, so it is not used.",
         )
         return
-    lean = degrees(abs(float(roll_rad(np.array(upright[0]), np.array(upright[1])))))
+    lean = degrees(abs(roll_of(run)))
     if lean > LARGEST_ROLL_DEG:
         yield MarkingCheck(
             "upright",

@@ -12,12 +12,11 @@ from statistics import median
 
 import numpy as np
 
-from tapmark.geometry.runner_axes import roll_rad
 from tapmark.marks.points import TOE_OFF
 from tapmark.marks.run import KeyFrame, Point, Run, Step, Tap
 from tapmark.measures.card import Card, kind_of
 from tapmark.measures.result import Measured
-from tapmark.measures.setting import Setting, upright_of
+from tapmark.measures.setting import Setting, roll_of
 
 THE_FRAME = "the frame"
 SQUARENESS = "side-on angle"
@@ -227,9 +226,7 @@ def _of_body(step: Step, setting: Setting) -> Iterator[Doubt]:
 
 
 def _of_camera(run: Run, setting: Setting) -> Iterator[Doubt]:
-    upright = upright_of(run)
-    roll = float(roll_rad(np.array(upright[0]), np.array(upright[1]))) if upright else 0.0
-    yield Doubt(("roll",), roll, radians(setting.roll_sd_deg), CAMERA_ROLL, is_shared=True)
+    yield Doubt(("roll",), roll_of(run), radians(setting.roll_sd_deg), CAMERA_ROLL, is_shared=True)
     yield Doubt((BODY, OFF_AXIS), 0.0, 1.0, SQUARENESS, is_shared=True)
     for name in (FAR_SIDE, *_ASKEW_M):
         yield Doubt((name, OFF_AXIS), 0.0, _DEPTH_SD_M, SQUARENESS, is_shared=True)

@@ -10,14 +10,14 @@ from collections.abc import Callable
 import numpy as np
 
 from tapmark.geometry.planar import Array, lean_deg, length, turned_deg
-from tapmark.geometry.runner_axes import roll_rad, to_runner
+from tapmark.geometry.runner_axes import to_runner
 from tapmark.geometry.uncertainty import shares, stacked
 from tapmark.marks.run import ANGLE, LINE, FreeMark, Run, Step
 from tapmark.measures.card import FREE_END, Card
 from tapmark.measures.doubts import CAMERA_ROLL
 from tapmark.measures.posture import Posture, posture_of
 from tapmark.measures.result import Measured, NotMeasured, Result
-from tapmark.measures.setting import Setting, upright_of
+from tapmark.measures.setting import Setting, roll_of
 
 NOT_GRADED = "the coach's own line: shown, never graded"
 END_TAPS = "the taps of its ends"
@@ -59,9 +59,7 @@ def values_of(run: Run, mark: FreeMark, card: Card) -> tuple[Result, ...]:
 
 def shown(result: Result) -> str:
     """Return a value as it stands beside a mark or in a list, "12 ± 3 cm"; "–" without one."""
-    if not isinstance(result, Measured):
-        return "–"
-    return f"{result.shown}{'' if result.unit == '°' else ' '}{result.unit}"
+    return result.with_unit if isinstance(result, Measured) else "–"
 
 
 def label_of(results: tuple[Result, ...]) -> str:
@@ -86,12 +84,6 @@ def step_at(run: Run, picture: int) -> Step:
 def axes_sign(run: Run) -> int:
     """Return the sign of X in the picture: along the run from the side, to the right otherwise."""
     return run.travel_sign if run.view == "side" else 1
-
-
-def roll_of(run: Run) -> float:
-    """Return how far the camera leans by the vertical reference, in radians; 0 without one."""
-    upright = upright_of(run)
-    return float(roll_rad(np.array(upright[0]), np.array(upright[1]))) if upright else 0.0
 
 
 def combined(

@@ -23,11 +23,11 @@ from tapmark.measures.free_marks import (
     combined,
     knows_cm,
     knows_leg,
-    roll_of,
     size_parts,
 )
 from tapmark.measures.posture import Posture, posture_of
 from tapmark.measures.result import Measured, NotMeasured, Result
+from tapmark.measures.setting import roll_of
 
 HIP_DIP, HIP_DIP_CM, HIP_LOWEST = "path_hip_dip", "path_hip_dip_cm", "path_hip_lowest"
 FOOT_SPEED, FOOT_SPEED_TO_HIP = "path_foot_speed", "path_foot_speed_to_hip"

@@ -14,6 +14,7 @@ __all__ = [
     "NotMeasured",
     "Result",
     "Results",
+    "behind",
     "printed",
 ]
 
@@ -29,6 +30,11 @@ def printed(number: float, digits: int = 0, plus: str = "") -> str:
     """
     text = f"{abs(number):.{digits}f}"
     return f"−{text}" if number < 0 and float(text) != 0.0 else f"{plus}{text}"
+
+
+def behind(unit: str) -> str:
+    """Return a unit as it stands behind a number, with the space that belongs between them."""
+    return unit if unit == "°" else f" {unit}"
 
 
 @dataclass(frozen=True)
@@ -95,6 +101,11 @@ class Measured:
     def shown(self) -> str:
         """The value and its ± as they are printed, without a unit."""
         return f"{printed(self.value, self.digits)} ± {printed(self.plus_minus, self.digits)}"
+
+    @property
+    def with_unit(self) -> str:
+        """The same with its unit."""
+        return f"{self.shown}{behind(self.unit)}"
 
     @property
     def u_one_step(self) -> float:

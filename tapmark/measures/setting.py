@@ -6,7 +6,10 @@ from itertools import pairwise
 from math import atan, degrees, hypot, radians, tan
 from statistics import median
 
+import numpy as np
+
 from tapmark.errors import ScaleUnusable
+from tapmark.geometry.runner_axes import roll_rad
 from tapmark.geometry.scale import LEG_PER_THIGH_AND_SHANK, px_per_m
 from tapmark.marks.points import OPPOSITE_TOUCHDOWN, TOE_OFF, TOUCHDOWN
 from tapmark.marks.run import KeyFrame, Point, Run, Step
@@ -132,6 +135,12 @@ def upright_of(run: Run) -> tuple[Point, Point] | None:
     if hypot(x1 - x0, y1 - y0) < _SHORTEST_UPRIGHT_PX:
         return None
     return ((x0, y0), (x1, y1)) if y0 >= y1 else ((x1, y1), (x0, y0))
+
+
+def roll_of(run: Run) -> float:
+    """Return how far the camera leans by the vertical reference, in radians; 0 without one."""
+    upright = upright_of(run)
+    return float(roll_rad(np.array(upright[0]), np.array(upright[1]))) if upright else 0.0
 
 
 def rate_of(run: Run, step: Step) -> float | None:

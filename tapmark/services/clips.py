@@ -13,7 +13,7 @@ from tapmark.clip.cache import Cache
 from tapmark.clip.export import Exported, export_frames
 from tapmark.clip.frames import read_header
 from tapmark.errors import ClipError, HeldByAnother, NoConsent, NotThere, StoreError
-from tapmark.marks.days import whose_run
+from tapmark.marks.days import several, whose_run
 from tapmark.marks.people import Athlete
 from tapmark.marks.run import Run, SetUp, Source
 from tapmark.progress import Waiting
@@ -128,7 +128,7 @@ def delete_marked_clip(squad: Squad, plan: ClipPlan, cache_folder: Path) -> str:
     if disk.is_folder(cache_folder):
         Cache(cache_folder).forget(plan.clip)
     n = plan.n_stills
-    kept = f"{n} still{'s' * (n != 1)} and the points stay." if n else "The points stay."
+    kept = f"{several(n, 'still')} and the points stay." if n else "The points stay."
     return f"{plan.clip.name} is deleted. {kept} Copies on the phone are out of reach."
 
 

@@ -19,6 +19,7 @@ from tapmark.clip.header import LONG_CLIP
 from tapmark.clip.names import shown_name
 from tapmark.errors import TapmarkError
 from tapmark.leftovers import temporary_folder
+from tapmark.marks.days import several
 from tapmark.progress import NOBODY, Progress, Waiting
 from tapmark.report.drawing.painter import font_report
 from tapmark.services.samples import sample_frames
@@ -106,7 +107,7 @@ def headline(pictures: Pictures) -> tuple[str, ...]:
     """Return what the frames are, whether all are there, and what a second means in them."""
     width, height = pictures.size_px
     n = len(pictures)
-    words = f"“{pictures.name}”: {n} frame{'' if n == 1 else 's'}, {width} × {height}"
+    words = f"“{pictures.name}”: {several(n, 'frame')}, {width} × {height}"
     length_s = pictures.time_s(n - 1) if n > 1 else None
     if length_s is not None:
         words += f", {length_s:.2f} s on the file's clock"

@@ -203,7 +203,7 @@ def _moments(
                 moments[event] = replace(
                     moment,
                     measure=words.row(result.key),
-                    value=f"{result.shown}{row(result.key).shown_unit}",
+                    value=result.with_unit,
                     word=verdict.word,
                     said=words.verdict(verdict.word),
                     row=result.key,

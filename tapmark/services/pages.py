@@ -186,7 +186,7 @@ def _drawn(squad: Squad, reading: VisitReading) -> Iterator[str]:
         card = card_of(squad, [run])
         for mark in run.free_marks:
             told = "; ".join(
-                f"{WHAT[each.key]} {_with_doubt(each)}"
+                f"{WHAT[each.key]} {each.with_unit}"
                 for each in values_of(run, mark, card)
                 if isinstance(each, Measured)
             )
@@ -194,12 +194,8 @@ def _drawn(squad: Squad, reading: VisitReading) -> Iterator[str]:
             yield f"{title}, {told}." if told else f"{title}."
         for i_step in range(len(run.steps)):
             for what, result in path_values(run, i_step, card):
-                value = _with_doubt(result) if isinstance(result, Measured) else result.reason
+                value = result.with_unit if isinstance(result, Measured) else result.reason
                 yield f"{name}, step {i_step + 1}: {what}, {value.rstrip('.')}."
-
-
-def _with_doubt(result: Measured) -> str:
-    return f"{result.shown}{'' if result.unit.startswith('°') else ' '}{result.unit}"
 
 
 def drawn_step(reading: VisitReading) -> tuple[Run, int]:

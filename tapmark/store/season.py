@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
-from tapmark.marks.days import long_day
+from tapmark.marks.days import long_day, several
 from tapmark.marks.people import Athlete, Length, Visit
 from tapmark.store.retention import is_minor, months_later
 
@@ -61,7 +61,7 @@ def quiet_period(athlete: Athlete, today: str) -> str:
     n_days = (date.fromisoformat(athlete.goal_race) - date.fromisoformat(today)).days
     if not 0 <= n_days <= QUIET_DAYS:
         return ""
-    when = "today" if n_days == 0 else f"in {n_days} day{'s' if n_days > 1 else ''}"
+    when = "today" if n_days == 0 else f"in {several(n_days, 'day')}"
     return f"Goal race {when} ({long_day(athlete.goal_race)}): keep what there is, nothing new now."
 
 

@@ -41,6 +41,14 @@ def test_a_run_to_the_left_gives_the_poses_of_a_run_to_the_right():
         assert left[event].hip_up == pytest.approx(right[event].hip_up, abs=0.002)
 
 
+def test_a_post_marked_from_its_top_leans_as_one_marked_from_its_foot():
+    """As the numbers beside the figure have it: a file may hold its ends in either order."""
+    run = poor_run()
+    foot, top = run.set_up.upright_px
+    turned = replace(run, set_up=replace(run.set_up, upright_px=(top, foot)))
+    assert step_poses(turned) == step_poses(run)
+
+
 @pytest.mark.parametrize(
     ("event", "side"),
     [(TOUCHDOWN, "near"), (MID_STANCE, "near"), (TOE_OFF, "near"), (OPPOSITE_TOUCHDOWN, "far")],

@@ -13,9 +13,10 @@ from typing import Final
 
 import numpy as np
 
-from tapmark.geometry.runner_axes import roll_rad, to_runner
+from tapmark.geometry.runner_axes import to_runner
 from tapmark.marks.points import OPPOSITE_TOUCHDOWN, PEAK_KNEE_LIFT, SIDE_EVENTS, TOE_OFF, TOUCHDOWN
 from tapmark.marks.run import KeyFrame, Run
+from tapmark.measures.setting import roll_of
 from tapmark.report.drawing.body import (
     ANKLE_UP,
     CONTACT,
@@ -86,12 +87,10 @@ def between(first: Pose, second: Pose, share: float, stands_on: Side | None) -> 
 
 
 def _spots(run: Run, frame: KeyFrame) -> Spots:
-    upright = run.set_up.upright_px
-    roll = float(roll_rad(np.array(upright[0]), np.array(upright[1]))) if upright else 0.0
     placed = {tap.point: tap.at_px for tap in frame.taps if tap.at_px is not None}
     if not placed:
         return {}
-    turned = to_runner(np.array(list(placed.values()), dtype=float), roll, run.travel_sign)
+    turned = to_runner(np.array(list(placed.values()), dtype=float), roll_of(run), run.travel_sign)
     spots = {name: (float(x), float(y)) for name, (x, y) in zip(placed, turned, strict=True)}
     behind = frame.tap("far knee")
     if behind and behind.certainty == "behind" and "near knee" in spots:

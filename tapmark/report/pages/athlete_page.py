@@ -43,6 +43,7 @@ from tapmark.report.pages.layout import (
     Block,
     Piece,
     Setter,
+    of_drawing,
     painted,
     rule,
     ruled,
@@ -50,7 +51,7 @@ from tapmark.report.pages.layout import (
     spread,
     stacked,
 )
-from tapmark.report.pages.photo import PHOTO, paste, photo_frame
+from tapmark.report.pages.photo import paste, photo_frame, photo_place
 from tapmark.report.pages.sections import (
     N_TICK_ROWS,
     Drills,
@@ -394,10 +395,9 @@ class _AthletePage(Setter):
         def pair(name: str, tall: float) -> Block:
             drawn, place = figure.draw(wide, tall, self.width), Block((), 0.0)
             if figure.photo:
-                across = min(wide / 2 - 4.0, PHOTO * drawn.above)
-                left = MARGIN + wide / 4 - across / 2
-                place = Block((photo_frame(left, across, drawn.above),), 0.0)
-            return place.beside(Block((), drawn.height, ((drawn.draw, MARGIN, drawn.above),)))
+                left, across = photo_place(wide, drawn.above)
+                place = Block((photo_frame(MARGIN + left, across, drawn.above),), 0.0)
+            return place.beside(of_drawing(drawn))
 
         return self._once(pair, part.name, tall)
 
@@ -448,7 +448,6 @@ class _AthletePage(Setter):
     def _drill(self, drill: Drill, width: float) -> Block:
         """Name and how much, how to do it, when to stop, and its caution."""
         line = self.room.line
-        care = " ".join(text for text in (drill.stop, drill.caution) if text)
         how = first_sentence(drill.how) if self.room.is_terse else drill.how
         name = self.paragraph(drill.name, MARGIN, width, bold=True)
         x = MARGIN + self.width(drill.name, bold=True) + 2.6
@@ -456,7 +455,9 @@ class _AthletePage(Setter):
             name = name.with_shapes(self.label(drill.dose, (x, DROP)))
         else:
             name = name.below(self.paragraph(drill.dose, MARGIN, width, line=line))
-        return stacked([name, *(self.paragraph(t, MARGIN, width, line=line) for t in (how, care))])
+        return stacked(
+            [name, *(self.paragraph(t, MARGIN, width, line=line) for t in (how, drill.care))]
+        )
 
     def _tick_table(self, part: Drills) -> Block:
         """Six rows: a date to write, did it, and how it felt."""
@@ -571,7 +572,7 @@ class _AthletePage(Setter):
     def _step(self, figure: float) -> Block:
         """Return the step line over the full width."""
         drawn = self.sections["step"].only(Figure).draw(self.paper.full, figure, self.width)
-        return Block((), drawn.height, ((drawn.draw, MARGIN, drawn.above),))
+        return of_drawing(drawn)
 
     def _notes(self) -> Block:
         """Return notes, lines to write on and the re-test week, where there is no task."""

@@ -33,6 +33,7 @@ from tapmark.report.pages.layout import (
     THIN,
     Block,
     Setter,
+    of_drawing,
     painted,
     rule,
     spread,
@@ -103,7 +104,7 @@ def card_shapes(words: Words, paper: str, fonts: Fonts) -> Shapes:
     page, setter = describe_card(words), Setter(fonts, PAPERS[paper])
     sheet, sections = setter.paper, dict(page.sections)
     drawn = sections.pop("plan").only(Figure).draw(sheet.full, 0.0, setter.width)
-    blocks = [_title(page, setter), Block((), drawn.height, ((drawn.draw, MARGIN, 0.0),))]
+    blocks = [_title(page, setter), of_drawing(drawn)]
     for section in sections.values():
         text = setter.paragraph(section.only(Paragraph).text, CONTENT, sheet.content)
         blocks.append(setter.heading(section.heading).beside(text))

@@ -27,6 +27,7 @@ from tapmark.report.pages.layout import (
     Block,
     Setter,
     n_fitting,
+    of_drawing,
     painted,
     ruled_off,
     spread,
@@ -204,8 +205,8 @@ class _CoachPages(Setter):
         section = self.sections["chain"]
         drawn = section.only(Figure).draw(self.paper.full, 0.0, self.width)
         if drawn.height:
-            chain = Block((), drawn.height, ((drawn.shapes, MARGIN, 0.0),))
-            blocks += _spaced([self.wide_heading(section.heading).below(chain)], GAP_LATER)
+            chain = self.wide_heading(section.heading).below(of_drawing(drawn))
+            blocks += _spaced([chain], GAP_LATER)
         return [*blocks, *self._told("unsure"), *self._told("drawn")]
 
     def _numbers(self) -> list[Block]:

@@ -21,8 +21,7 @@ from tapmark.errors import NoConsent, NotThere
 from tapmark.geometry.runner_axes import to_runner
 from tapmark.marks.points import SIDE_EVENTS, TOE_OFF
 from tapmark.marks.run import FreeMark, KeyFrame, Run, Tap
-from tapmark.measures.free_marks import roll_of
-from tapmark.measures.setting import TYPICAL_STEP_S, TYPICAL_STEP_SLOWER_S, setting_of
+from tapmark.measures.setting import TYPICAL_STEP_S, TYPICAL_STEP_SLOWER_S, roll_of, setting_of
 from tapmark.report.drawing.body import Pose, Side, on_ground, points_of
 from tapmark.report.drawing.figure import FigureLook, figure_shapes
 from tapmark.report.drawing.overlay import (

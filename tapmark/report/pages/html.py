@@ -20,7 +20,7 @@ from tapmark.report.drawing.svg import STYLE as DRAWING_STYLE
 from tapmark.report.drawing.svg import svg
 from tapmark.report.pages.content import SheetContent
 from tapmark.report.pages.layout import PX_PER_MM
-from tapmark.report.pages.photo import PHOTO
+from tapmark.report.pages.photo import photo_place
 from tapmark.report.pages.sections import (
     N_TICK_ROWS,
     Cell,
@@ -280,8 +280,7 @@ def _figure(part: Figure, words: PageWords) -> str:
         size = wide + right, drawing.height + 2 * edge
         picture = svg(shapes, size, drawing.alt, text_width=text_width)
         if part.photo:
-            across = min(wide / 2 - 4.0, PHOTO * drawing.above)
-            left = wide / 4 - across / 2
+            left, across = photo_place(wide, drawing.above)
             if drawn:  # the same photo, so that the file holds it once
                 share = across / place[1]
                 dx, dy = 100 * (left - share * place[0]), 30 * (1 - share)
@@ -351,9 +350,8 @@ def _priority(part: Priority, words: PageWords) -> str:
 def _drills(part: Drills, words: PageWords) -> str:
     told = f"<p>{_bold(part.pain)} {escape(part.care)}</p>"
     for drill in part.drills:
-        care = " ".join(text for text in (drill.stop, drill.caution) if text)
         told += element("h3", drill.name, "drill")
-        told += f"<p>{escape(drill.dose)}<br>{escape(drill.how)}<br>{escape(care)}</p>"
+        told += f"<p>{escape(drill.dose)}<br>{escape(drill.how)}<br>{escape(drill.care)}</p>"
     saw = "".join(f"<label>{_tick_box(text)} {escape(text)}</label>" for text in part.boxes)
     told += f"<fieldset><legend>{escape(part.boxes_title)}</legend>{saw}</fieldset>"
     rows = []

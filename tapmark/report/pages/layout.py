@@ -13,7 +13,7 @@ from PIL import Image
 
 from tapmark.report.drawing.painter import Fonts, paint
 from tapmark.report.drawing.palette import BLACK
-from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes, moved
+from tapmark.report.drawing.shapes import Drawing, Label, Line, Shape, Shapes, moved
 
 DPI: Final = 300
 PX_PER_MM: Final = DPI / 25.4
@@ -101,6 +101,11 @@ class Block:
 
 
 EMPTY: Final = Block((), 0.0)
+
+
+def of_drawing(drawn: Drawing) -> Block:
+    """Return a drawing as a block at the left margin."""
+    return Block((), drawn.height, ((drawn.draw, MARGIN, drawn.above),))
 
 
 def stacked(blocks: Iterable[Block], gap: float = 0.0) -> Block:

@@ -99,6 +99,12 @@ def photo_of(still: Image.Image, frame: KeyFrame, run: Run) -> Photo:
     return Photo(frame.event, grey, hip, body, run.travel_sign < 0, bones)
 
 
+def photo_place(wide: float, tall: float) -> tuple[float, float]:
+    """Return left end and width of a photo in the left half of a pair so wide and tall."""
+    across = min(wide / 2 - 4.0, PHOTO * tall)
+    return wide / 4 - across / 2, across
+
+
 def photo_frame(left: float, width: float, height: float) -> Area:
     """Return the place of a photo in a block: an outline without ink, which prints nothing."""
     right = left + width
