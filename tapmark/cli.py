@@ -149,7 +149,7 @@ def frames(words: Words) -> None:
     """Write exact stills and their times."""
     from tapmark.services.clips import write_frames
 
-    waiting = Waiting(sys.stderr, time.monotonic)
+    waiting = _waiting()
     written = write_frames(words.clip, words.out, (words.start, words.end), say, waiting)
     show([f"{written.n_pictures} frames and times.csv in {written.folder}"])
 
@@ -183,7 +183,7 @@ def film(words: Words) -> None:
     from tapmark.services.places import visit_at
 
     places = tuple(visit_at(path) for path in (words.beside, words.visit) if path)
-    with Waiting(sys.stderr, time.monotonic) as waiting:
+    with _waiting() as waiting:
         path = write_film(
             places,
             words.out or places[-1].folder,
@@ -194,6 +194,10 @@ def film(words: Words) -> None:
             as_gif=words.gif,
         )
     show([str(path)])
+
+
+def _waiting() -> Waiting:
+    return Waiting(sys.stderr, time.monotonic)
 
 
 def _looked_through(path: Path) -> bool:
@@ -250,7 +254,7 @@ def doctor(words: Words) -> None:
     """Say what this installation can do, or what a clip is like."""
     from tapmark.services.doctor import examine
 
-    waiting = Waiting(sys.stderr, time.monotonic)
+    waiting = _waiting()
     show(examine(words.clip, words.stopwatch or (), words.keep or (), date.today(), waiting))
 
 

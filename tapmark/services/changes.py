@@ -157,13 +157,12 @@ def _rows(before: VisitReading, after: VisitReading, like: Likeness) -> Iterator
     bands = {row.result.key: row.band for row in after.assessment.rows}
     names = after.criteria.words
     told = []
-    for results, was, now in in_both(before, after):
-        if not like.why_not(now.unit):
-            change = compare(was, now, edges(bands.get(now.key)))
-            side = foot(results, now.leg)
-            name = names.row(now.key) + (f", {side}" if side else "")
-            then, today = (printed(each.value, max(1, now.digits)) for each in (was, now))
-            told.append((name, then, f"→ {today} {now.unit}", in_words(change)))
+    for results, was, now in in_both(before, after, like):
+        change = compare(was, now, edges(bands.get(now.key)))
+        side = foot(results, now.leg)
+        name = names.row(now.key) + (f", {side}" if side else "")
+        then, today = (printed(each.value, max(1, now.digits)) for each in (was, now))
+        told.append((name, then, f"→ {today} {now.unit}", in_words(change)))
     wide = [max(map(len, column), default=0) for column in zip(*told, strict=True)]
     for name, then, today, words in told:
         yield f"  {name:{wide[0]}}  {then:>{wide[1]}} {today:{wide[2]}}  {words}"

@@ -101,8 +101,8 @@ def _squad(folder: Path, today: date) -> Squad:
         squad.add_athlete(sample_athlete(truth))
         for dated in earlier_visits(samples, code):
             _add_run(squad, samples / code / dated, code, dated, film / dated)
-            reading = read_visit(VisitPlace(squad, code, dated), date.fromisoformat(dated))
             first = date.fromisoformat(dated)
+            reading = read_visit(VisitPlace(squad, code, dated), first)
             ticked = tuple(
                 ((first + timedelta(days=days)).isoformat(), days != 11, felt)
                 for days, felt in TICKED

@@ -98,13 +98,12 @@ def _differences(before: VisitReading, after: VisitReading, decimal: str) -> Ite
     yield from (f"  {words.say('note.other_conditions', why=each)}" for each in like.refused)
     yield from (f"  {words.say('note.other_lengths', why=each)}" for each in like.refused_lengths)
     yield from (f"  {words.say('note.remark', what=each)}" for each in like.labels)
-    for results, was, now in in_both(before, after):
-        if not like.why_not(now.unit):
-            change = compare(was, now, Edges())
-            size = printed(change.difference, now.digits, "+")
-            value = f"{size} ± {printed(change.smallest, now.digits)}".replace(".", decimal)
-            name, unit = _named(results, now, words), row(now.key).unit
-            yield f"  {name:{WIDE}} {value:>14} {unit}"
+    for results, was, now in in_both(before, after, like):
+        change = compare(was, now, Edges())
+        size = printed(change.difference, now.digits, "+")
+        value = f"{size} ± {printed(change.smallest, now.digits)}".replace(".", decimal)
+        name, unit = _named(results, now, words), row(now.key).unit
+        yield f"  {name:{WIDE}} {value:>14} {unit}"
 
 
 def _named(results: Results, result: Measured, words: Words) -> str:

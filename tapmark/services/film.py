@@ -15,7 +15,7 @@ from tapmark.errors import CannotWrite, NoConsent, NotThere
 from tapmark.leftovers import temporary_folder
 from tapmark.marks.days import long_day
 from tapmark.marks.points import SIDE_EVENTS
-from tapmark.marks.run import KeyFrame, Run
+from tapmark.marks.run import KeyFrame
 from tapmark.measures.catalogue import row
 from tapmark.measures.free_marks import label_of, values_of
 from tapmark.measures.result import Measured
@@ -24,9 +24,8 @@ from tapmark.report.drawing.overlay import SHOWN
 from tapmark.report.pages.film import SIZE_PX, Film, FilmContent, FilmRunner, Moment, Still
 from tapmark.report.pages.words import page_words
 from tapmark.services.consent import KEPT_PHOTO, file_name, let_out, write_out
-from tapmark.services.pages import drawn_step
 from tapmark.services.places import VisitPlace
-from tapmark.services.visits import VisitReading, card_of, read_visit
+from tapmark.services.visits import ShownStep, VisitReading, card_of, most_tapped, read_visit
 from tapmark.store.pictures import PHOTO_PAGE, clip_path, clip_state, refuse_other_clip
 from tapmark.store.retention import is_minor
 
@@ -148,31 +147,31 @@ def _content(
     words = readings[-1].criteria.words
     with temporary_folder() as stills:
         runners = []
-        steps = [(reading, *drawn_step(reading)) for reading in readings]
-        chosen = _chosen(steps)
-        for i, (place, (reading, run, i_step)) in enumerate(zip(places, steps, strict=True)):
-            still = None
+        chosen = _chosen(readings)
+        for i, (place, reading) in enumerate(zip(places, readings, strict=True)):
+            step, still = most_tapped(reading.runs), None
+            run = step.run
             if kind == "photo":
-                still = _stills(place, reading, run, i_step, stills / str(i), progress)
+                still = _stills(place, step, stills / str(i), progress)
             label = f"{place.code}, {page_words(words).iso_date(place.dated)}"
-            moments = _moments(reading, run.steps[i_step].key_frames, chosen, words)
+            moments = _moments(reading, step.frames, chosen, words)
             card = card_of(place.squad, [run])
             labels = {mark: label_of(values_of(run, mark, card)) for mark in run.free_marks}
-            runners.append(FilmRunner(label, run, i_step, moments, still, labels))
+            runners.append(FilmRunner(label, run, step.i_step, moments, still, labels))
         slots = readings[-1].assessment.slots if len({place.code for place in places}) == 1 else ()
         n = min(len(runner.run.steps[runner.i_step].key_frames) for runner in runners)
         note = words.say("film.drawn", n=n) if kind == "drawn" else words.say("film.filmed")
         yield FilmContent(tuple(runners), slots[0].phrase.cue if slots else "", note)
 
 
-def _chosen(steps: Sequence[tuple[VisitReading, Run, int]]) -> dict[str, tuple[str, str]]:
+def _chosen(readings: Sequence[VisitReading]) -> dict[str, tuple[str, str]]:
     """Return for each key frame the measure (row, leg) that tells most there, over all runners.
 
     Seen comes before fine, then what is farther past its limit.
     """
     chosen = {}
     for event in SIDE_EVENTS:
-        rows = [verdict for reading, _, _ in steps for verdict in _told_at(reading, event)]
+        rows = [verdict for reading in readings for verdict in _told_at(reading, event)]
         if rows:
             best = min(rows, key=lambda each: (_TELLING.index(each.word), -abs(each.excess)))
             chosen[event] = best.result.key, best.result.leg
@@ -212,20 +211,12 @@ def _moments(
     return moments
 
 
-def _stills(
-    place: VisitPlace,
-    reading: VisitReading,
-    run: Run,
-    i_step: int,
-    out: Path,
-    progress: Progress,
-) -> Still:
+def _stills(place: VisitPlace, step: ShownStep, out: Path, progress: Progress) -> Still:
     """Return a way to the full-size pictures of a step, read from its clip into a folder.
 
     Raises NotThere when the clip is gone or there never was one.
     """
-    name = next(name for name, each in reading.runs if each is run)
-    run_path = place.squad.run_path(place.code, place.dated, name)
+    run, run_path = step.run, place.squad.run_path(place.code, place.dated, step.name)
     clip = clip_path(run.source, run_path)
     if run.source.kind == "stills":
         raise NotThere(
@@ -238,7 +229,7 @@ def _stills(
             "are no frames for a film. Find it again, or make the drawn film."
         )
     refuse_other_clip(run.source, clip)
-    frames = sorted(run.steps[i_step].key_frames, key=lambda frame: frame.picture)
+    frames = sorted(step.frames, key=lambda frame: frame.picture)
     first, last = frames[0], frames[-1]
     if first.time_s is None or last.time_s is None:
         raise NotThere("The frames carry no times, so no film can be made of them.")

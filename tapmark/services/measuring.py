@@ -19,7 +19,7 @@ from tapmark.measures.result import Measured, Result, Results
 from tapmark.services.consent import let_out
 from tapmark.services.places import VisitPlace, criteria_of, visit_at
 from tapmark.services.visits import card_of
-from tapmark.store.squad import Squad, open_squad
+from tapmark.store.squad import Squad, Troubles, open_squad
 from tapmark.store.tables_csv import Cell, csv_bytes
 
 COLUMNS = (
@@ -127,7 +127,7 @@ def _squad_out(squad: Squad, today: date, say: Callable[[str], None]) -> Iterato
             continue
         n_out += 1
         for dated in dates:
-            troubles: list[StoreError] = []
+            troubles: Troubles = []
             for name, run in squad.runs(code, dated, troubles):
                 yield MeasuredRun(VisitPlace(squad, code, dated), name, run)
             for each in troubles:
@@ -191,7 +191,7 @@ def as_csv(measured: Iterable[MeasuredRun], comma: bool) -> Iterator[str]:
 
 
 def measured_rows(each: MeasuredRun) -> Iterator[tuple[Cell, ...]]:
-    """Yield the rows of the season's table for one run, see measure_rows.COLUMNS."""
+    """Yield the rows of the season's table for one run, see COLUMNS."""
     squad, dated = each.place.squad, each.place.dated
     criteria = criteria_of(squad, date.fromisoformat(dated))
     for cells in rows_of_run(each.run, card_of(squad, [each.run]), criteria):

@@ -5,11 +5,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
-from tapmark.clip.still_file import look_into, read_page
 from tapmark.errors import NotThere, SheetError, TapmarkError
 from tapmark.marks.days import long_day
 from tapmark.marks.people import Slot, Visit
-from tapmark.marks.run import Run
 from tapmark.measures.free_marks import WHAT, values_of
 from tapmark.measures.paths import path_values
 from tapmark.measures.result import Measured
@@ -24,39 +22,36 @@ from tapmark.report.pages.pdf import Page, pdf_bytes
 from tapmark.report.pages.photo import Photo, photo_of
 from tapmark.services.changes import moved_items, since_last, since_lines
 from tapmark.services.consent import KEPT_PHOTO, let_out, write_pair_out
+from tapmark.services.pictures import kept_still
 from tapmark.services.places import VisitPlace, criteria_of, visit_at
-from tapmark.services.visits import VisitReading, assessed, card_of, read_visit
-from tapmark.store.pictures import kept_stills
+from tapmark.services.visits import (
+    ShownStep,
+    VisitReading,
+    assessed,
+    card_of,
+    most_tapped,
+    read_visit,
+)
 from tapmark.store.retention import drop_after_sheet
 from tapmark.store.squad import Squad
 
 
-def photo_for(
-    place: VisitPlace, reading: VisitReading, run: Run, i_step: int, today: date
-) -> Photo:
+def photo_for(place: VisitPlace, reading: VisitReading, step: ShownStep, today: date) -> Photo:
     """Return the photo of the moment in which the first thing is seen, the face covered.
 
     Raises NoConsent without the consents to print and keep it, or where the face cannot be
     covered; NotThere when nothing is shown on that page or its still was not kept.
     """
     let_out(KEPT_PHOTO, place.squad, (place.code,), today)
-    event = _event(reading, run, i_step)
-    name = next((name for name, each in reading.runs if each is run), "")
-    folder = place.squad.stills_folder(place.code, place.dated, name)
-    path = kept_stills(folder).get((i_step, event, 0))
-    frame = run.steps[i_step].key_frame(event)
-    if path is None or frame is None:
-        raise NotThere(
-            f"The still of {event} of {place.code} on {long_day(place.dated)} was not kept. "
-            "Print the page with the line figure instead."
-        )
-    return photo_of(read_page(look_into(path)[0]), frame, run)
+    instead = "Print the page with the line figure instead."
+    frame, still = kept_still(place, step, _event(reading, step), instead)
+    return photo_of(still, frame, step.run)
 
 
-def _event(reading: VisitReading, run: Run, i_step: int) -> str:
+def _event(reading: VisitReading, step: ShownStep) -> str:
     for chosen in reading.assessment.slots[:1]:
-        is_far = chosen.item.feet == run.far_side
-        pair = pair_of(chosen.item.number, step_poses(run, i_step), is_far)
+        is_far = chosen.item.feet == step.run.far_side
+        pair = pair_of(chosen.item.number, step_poses(step.run, step.i_step), is_far)
         if pair:
             return pair.event
     raise NotThere(
@@ -159,16 +154,16 @@ def content_of(place: VisitPlace, paper: str, today: date, copy: str = "athlete"
     since = since_last(place.squad, reading)
     if moved_items(since):
         reading = assessed(reading, today, moved_items(since))
-    run, i_step = drawn_step(reading)
-    photo = photo_for(place, reading, run, i_step, today) if copy == "photo" else None
+    step = most_tapped(reading.runs)
+    photo = photo_for(place, reading, step, today) if copy == "photo" else None
     return SheetContent(
         athlete=reading.athlete,
         visit=numbered(reading),
-        run=run,
+        run=step.run,
         results=reading.results,
         assessment=reading.assessment,
         words=reading.criteria.words,
-        i_step=i_step,
+        i_step=step.i_step,
         runs=tuple(run for _, run in reading.runs),
         since=since_lines(since),
         paper=paper,
@@ -196,23 +191,6 @@ def _drawn(squad: Squad, reading: VisitReading) -> Iterator[str]:
             for what, result in path_values(run, i_step, card):
                 value = result.with_unit if isinstance(result, Measured) else result.reason
                 yield f"{name}, step {i_step + 1}: {what}, {value.rstrip('.')}."
-
-
-def drawn_step(reading: VisitReading) -> tuple[Run, int]:
-    """Return the run and step with most taps: the one whose figures stand on the page."""
-    sides = [run for _, run in reading.runs if run.view == "side"]
-    return most_tapped(sides or [reading.runs[0][1]])
-
-
-def most_tapped(runs: Sequence[Run]) -> tuple[Run, int]:
-    """Return the run and step with most taps, the first of those that have as many."""
-    tapped = [
-        (sum(len(frame.taps) for frame in step.key_frames), -i_run, -i_step)
-        for i_run, run in enumerate(runs)
-        for i_step, step in enumerate(run.steps)
-    ]
-    _, i_run, i_step = max(tapped)
-    return runs[-i_run], -i_step
 
 
 def numbered(reading: VisitReading) -> Visit:

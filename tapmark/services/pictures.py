@@ -8,7 +8,7 @@ from pathlib import Path
 from tapmark.checklist.verdict import Band
 from tapmark.checklist.words import Words
 from tapmark.clip.still_file import look_into, read_page
-from tapmark.errors import NotThere, StoreError
+from tapmark.errors import NotThere
 from tapmark.marks.days import long_day
 from tapmark.marks.points import SIDE_EVENTS
 from tapmark.marks.run import KeyFrame, Run
@@ -36,7 +36,6 @@ from tapmark.report.pages.plots import trend_picture
 from tapmark.report.pages.words import page_words
 from tapmark.services.changes import edges, since, since_lines
 from tapmark.services.consent import PHOTO, file_name, let_out, write_out
-from tapmark.services.pages import drawn_step, most_tapped
 from tapmark.services.places import VisitPlace, criteria_of
 from tapmark.services.season import (
     NO_DIFFERENCE,
@@ -48,17 +47,20 @@ from tapmark.services.season import (
     trend_words,
 )
 from tapmark.services.visits import (
+    ShownStep,
     VisitReading,
     card_of,
     counted_runs,
     marked_runs,
     most_alike,
+    most_tapped,
     read_visit,
 )
 from tapmark.store.pictures import PHOTO_PAGE, kept_stills
-from tapmark.store.squad import Squad
+from tapmark.store.squad import Squad, Troubles
 
 TWO_PEOPLE = "different, not better"
+NO_STILL = "Show the step line instead."
 
 
 @dataclass(frozen=True)
@@ -77,8 +79,7 @@ def compare(first: RunPlace, second: RunPlace, today: date) -> CompareContent:
     StoreError for files that cannot be read.
     """
     is_same = first.place.code == second.place.code
-    if is_same and first.place.dated > second.place.dated:
-        first, second = second, first
+    first, second = _in_time(first, second)
     before, after = read_visit(first.place, today), read_visit(second.place, today)
     was, now, like = most_alike(before, after)
     one, other = _half(first, was.run), _half(second, now.run)
@@ -126,12 +127,17 @@ def compare_out(
     return write_out(kind, second.place.squad, (second.place.code,), folder / name, png, today)
 
 
+def _in_time(first: RunPlace, second: RunPlace) -> tuple[RunPlace, RunPlace]:
+    """Return two dates of one athlete in the order of time, two athletes as they are."""
+    one, other = first.place, second.place
+    is_later = one.code == other.code and one.dated > other.dated
+    return (second, first) if is_later else (first, second)
+
+
 def _half(at: RunPlace, usual: Run) -> Half:
-    if at.name:
-        _, run, i_step = _step_of(at)
-    else:
-        run, i_step = most_tapped([usual])
-    poses = step_poses(run, i_step) if run.view == "side" else {}
+    step = _step_of(at) if at.name else most_tapped([("", usual)])
+    run = step.run
+    poses = step_poses(run, step.i_step) if run.view == "side" else {}
     if not poses:
         raise NotThere(
             f"{at.place.code} on {long_day(at.place.dated)} has no step that can be drawn. "
@@ -203,7 +209,8 @@ def step_png(place: VisitPlace, folder: Path, today: date) -> Path:
     """
     let_out("png", place.squad, (place.code,), today)
     reading = read_visit(place, today)
-    picture = step_picture(*drawn_step(reading), words=page_words(reading.criteria.words).step)
+    step, words = most_tapped(reading.runs), page_words(reading.criteria.words).step
+    picture = step_picture(step.run, step.i_step, words=words)
     return _write("png", place, folder, "step", png_bytes(picture), today)
 
 
@@ -214,7 +221,8 @@ def still_png(at: RunPlace, event: str, folder: Path, today: date) -> Path:
     when that still was not kept.
     """
     _let_photo_out(at, today)
-    run, frame, still = _marked_still(at, event)
+    step = _step_of(at)
+    run, (frame, still) = step.run, kept_still(at.place, step, event, NO_STILL)
     card = card_of(at.place.squad, [run])
     here = (mark for mark in run.free_marks if mark.picture == frame.picture)
     own = {mark: label_of(values_of(run, mark, card)) for mark in here}
@@ -232,19 +240,18 @@ def two_stills_png(
     photo and to be shown to the group. Raises NoConsent and NotThere as still_png.
     """
     is_same = first.place.code == second.place.code
-    if is_same and first.place.dated > second.place.dated:
-        first, second = second, first
-    both = (first, second)
+    both = first, second = _in_time(first, second)
     for at in both:
         _let_photo_out(at, today)
         if not is_same:
             let_out("side by side", at.place.squad, (at.place.code,), today)
     sides = []
     for at in both:
-        run, frame, still = _marked_still(at, event)
+        step = _step_of(at)
+        frame, still = kept_still(at.place, step, event, NO_STILL)
         label = page_words(criteria_of(at.place.squad).words).iso_date(at.place.dated)
         label = label if is_same else f"{at.place.code}, {label}"
-        sides.append(Side(covered(still, face_disc(frame)), frame, run, label))
+        sides.append(Side(covered(still, face_disc(frame)), frame, step.run, label))
     data = png_bytes(side_by_side(sides))
     codes = dict.fromkeys(at.place.code for at in both)
     name = file_name(codes, f"stills-{event.replace(' ', '-')}", second.place.dated, ".png")
@@ -259,7 +266,7 @@ def trend_png(squad: Squad, code: str, key: str, side: str, folder: Path, today:
     never measured.
     """
     let_out("png", squad, (code,), today)
-    troubles: list[StoreError] = []
+    troubles: Troubles = []
     readings = readings_of(squad, code, today, troubles)
     measure = over_season(readings, key, side) if readings else None
     if measure is None or not measure.points:
@@ -278,7 +285,7 @@ def sides_png(squad: Squad, code: str, key: str, folder: Path, today: date) -> P
     Raises NoConsent, NotThere when no visit can tell it: both ways have to be filmed.
     """
     let_out("png", squad, (code,), today)
-    troubles: list[StoreError] = []
+    troubles: Troubles = []
     readings = readings_of(squad, code, today, troubles)
     points = difference_points(readings, key)
     if not points:
@@ -310,30 +317,32 @@ def _let_photo_out(at: RunPlace, today: date) -> None:
         let_out(kind, at.place.squad, (at.place.code,), today)
 
 
-def _marked_still(at: RunPlace, event: str) -> tuple[Run, KeyFrame, Picture]:
-    """Return a run, its key frame and the still of it as it was kept."""
-    place, (name, run, i_step) = at.place, _step_of(at)
-    frame = run.steps[i_step].key_frame(event)
-    folder = place.squad.stills_folder(place.code, place.dated, name)
-    path = kept_stills(folder).get((i_step, event, 0))
+def kept_still(
+    place: VisitPlace, step: ShownStep, event: str, instead: str
+) -> tuple[KeyFrame, Picture]:
+    """Return a key frame and the still of it as it was kept.
+
+    instead: what to do where it was not, as a sentence. Raises NotThere.
+    """
+    frame = next((frame for frame in step.frames if frame.event == event), None)
+    folder = place.squad.stills_folder(place.code, place.dated, step.name)
+    path = kept_stills(folder).get((step.i_step, event, 0))
     if frame is None or path is None:
         raise NotThere(
-            f"There is no kept still of {event} of {place.code} on {long_day(place.dated)}. "
-            "Show the step line instead."
+            f"The still of {event} of {place.code} on {long_day(place.dated)} was not kept. "
+            f"{instead}"
         )
-    return run, frame, read_page(look_into(path)[0])
+    return frame, read_page(look_into(path)[0])
 
 
-def _step_of(at: RunPlace) -> tuple[str, Run, int]:
-    """Return name, run and step; without a name, those with most taps."""
+def _step_of(at: RunPlace) -> ShownStep:
+    """Return the step that is meant; without a run's name, the one with most taps."""
     squad, code, dated = at.place.squad, at.place.code, at.place.dated
     if at.name:
         run = squad.load_run(code, dated, at.name)
-        return at.name, run, min(at.i_step, len(run.steps) - 1)
+        return ShownStep(at.name, run, min(at.i_step, len(run.steps) - 1))
     visit = squad.visit(code, dated)
-    runs = marked_runs(visit, counted_runs(squad, visit))
-    run, i_step = most_tapped([run for _, run in runs if run.view == "side"] or [runs[0][1]])
-    return next(name for name, each in runs if each is run), run, i_step
+    return most_tapped(marked_runs(visit, counted_runs(squad, visit)))
 
 
 def _write(kind: str, place: VisitPlace, folder: Path, what: str, data: bytes, today: date) -> Path:

@@ -26,7 +26,7 @@ from tapmark.store.season import (
     quiet_period,
     spells,
 )
-from tapmark.store.squad import Squad
+from tapmark.store.squad import Squad, Troubles
 
 FELT = ("", "easier", "same", "harder")
 _WHAT = {"leg": "Leg length", "height": "Height"}
@@ -72,13 +72,13 @@ class Season:
 
 
 def readings_of(
-    squad: Squad, code: str, today: date, troubles: list[StoreError]
+    squad: Squad, code: str, today: date, troubles: Troubles
 ) -> tuple[VisitReading, ...]:
     """Read every visit of an athlete that has a marked run, oldest first.
 
     troubles: visits that cannot be read are left out and told there.
     """
-    found: list[StoreError] = []
+    found: Troubles = []
     newest_first = [*latest_readings(squad, code, today, found)]
     troubles.extend(reversed(found))
     return tuple(reversed(newest_first))
@@ -88,7 +88,7 @@ def season_and_readings(
     squad: Squad, code: str, today: date
 ) -> tuple[Season, tuple[VisitReading, ...]]:
     """Return an athlete's season and the visits it was read from, each measured once."""
-    troubles: list[StoreError] = []
+    troubles: Troubles = []
     athlete, visits = squad.athlete(code), squad.visits(code, troubles)
     readings = readings_of(squad, code, today, troubles)
     name = criteria_of(squad).words.item

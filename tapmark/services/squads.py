@@ -20,7 +20,7 @@ from tapmark.store.retention import DueStills, copies_itself, retention_due, sti
 from tapmark.store.rota import evenings, rota
 from tapmark.store.season import quiet_period
 from tapmark.store.settings import load_settings, save_settings
-from tapmark.store.squad import Squad, collected, open_squad
+from tapmark.store.squad import Squad, Troubles, collected, open_squad
 
 
 @dataclass(frozen=True)
@@ -41,7 +41,7 @@ def open_for_work(folder: Path, today: date) -> Opened:
 
     Raises NotThere, StoreError, FileTooNew for what is no squad that can be read.
     """
-    troubles: list[StoreError] = []
+    troubles: Troubles = []
     squad, day = open_squad(folder, troubles), today.isoformat()
     broken_off = [*_tidied(folder, day)[0], *_finished(squad, today)]
     went, stuck = tuple[DueStills, ...](), list[str]()
@@ -91,10 +91,13 @@ def is_read_only(squad: Squad) -> bool:
 def _finished(squad: Squad, today: date) -> list[str]:
     """Finish a merge or a deletion that was killed in the middle, or say that it is not done."""
     now, told = datetime.combine(today, time()), list[str]()
-    for what in ("A merge of two copies", "A deletion"):
+    begun: dict[str, Callable[[], str]] = {
+        "A merge of two copies": lambda: finish_merge(squad),
+        "A deletion": lambda: finish_deletion(squad, now),
+    }
+    for what, finish in begun.items():
         try:
-            is_deletion = what == "A deletion"
-            told.append(finish_deletion(squad, now) if is_deletion else finish_merge(squad))
+            told.append(finish())
         except StoreError as refused:
             told.append(f"{what} was broken off and cannot be finished now: {refused}")
     return [words for words in told if words]
@@ -128,7 +131,7 @@ def describe(folder: Path, today: date, say: Say) -> Iterator[str]:
     """Yield who is due, who has to be asked first, and what each one works on."""
     squad = opened(folder, today, say)
     day = today.isoformat()
-    troubles: list[StoreError] = []
+    troubles: Troubles = []
     lines = rota(squad, day, troubles)
     for trouble in troubles:
         say(f"Left out: {trouble}")

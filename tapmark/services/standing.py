@@ -17,9 +17,8 @@ from tapmark.report.drawing.pose import step_poses
 from tapmark.report.drawing.trend import TrendPoint
 from tapmark.report.pages.content import SinceLine
 from tapmark.services.changes import between, since_lines
-from tapmark.services.pages import drawn_step
 from tapmark.services.season import over_season, trend_visits
-from tapmark.services.visits import VisitReading, latest_readings
+from tapmark.services.visits import VisitReading, latest_readings, most_tapped
 from tapmark.store.squad import Squad
 
 MOST_VISITS = 5  # that are read for the trend: enough to see where it goes
@@ -64,7 +63,8 @@ def standing(squad: Squad, code: str, today: date) -> Standing | None:
     if not readings:
         return None
     last = readings[-1]
-    said, drawn = last.assessment, (last.visit.dated, *drawn_step(last))
+    said, step = last.assessment, most_tapped(last.runs)
+    drawn = last.visit.dated, step.run, step.i_step
     if said.blocked:
         return Standing(*drawn, *_stopped(last))
     if not said.slots:

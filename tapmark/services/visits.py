@@ -13,7 +13,7 @@ from tapmark.checklist.verdict import CANT_TELL, Assessment
 from tapmark.errors import NotThere, StoreError
 from tapmark.marks.days import long_day, run_words
 from tapmark.marks.people import Athlete, Visit
-from tapmark.marks.run import Run
+from tapmark.marks.run import KeyFrame, Run
 from tapmark.measures.card import Card, OwnSd, kind_of
 from tapmark.measures.compute import measure_visit, readings, same_set_up
 from tapmark.measures.export import foot
@@ -202,6 +202,30 @@ def card_of(squad: Squad, runs: list[Run]) -> Card:
 
 
 @dataclass(frozen=True)
+class ShownStep:
+    """The step of a visit that is drawn: the run's name, the run, the number of the step."""
+
+    name: str
+    run: Run
+    i_step: int
+
+    @property
+    def frames(self) -> tuple[KeyFrame, ...]:
+        """Its key frames."""
+        return self.run.steps[self.i_step].key_frames
+
+
+def most_tapped(runs: Sequence[tuple[str, Run]]) -> ShownStep:
+    """Return the step with most taps of (name, run), the first of those that have as many.
+
+    A view from the side goes before one from behind or in front, which has no figures.
+    """
+    drawn = [(name, run) for name, run in runs if run.view == "side"] or runs[:1]
+    steps = (ShownStep(name, run, i) for name, run in drawn for i in range(len(run.steps)))
+    return max(steps, key=lambda step: sum(len(frame.taps) for frame in step.frames))
+
+
+@dataclass(frozen=True)
 class Pass:
     """Results of one foot, view and set-up, and the first run that went in."""
 
@@ -252,11 +276,12 @@ def most_alike(before: VisitReading, after: VisitReading) -> tuple[Pass, Pass, L
 
 
 def in_both(
-    before: VisitReading, after: VisitReading
+    before: VisitReading, after: VisitReading, like: Likeness
 ) -> Iterator[tuple[Results, Measured, Measured]]:
     """Yield (results after, before, after) of every row measured on both days for the same foot.
 
-    Where a foot was filmed as the near and as the far one, near is set beside near.
+    like: what stands against the comparison; rows that it speaks of are left out. Where a foot was
+    filmed as the near and as the far one, near is set beside near.
     """
     for later in passes_of(after):
         for (key, leg), now in later.results.rows.items():
@@ -264,5 +289,5 @@ def in_both(
             found = (each.find(key, side) for each in passes_of(before))
             same = (was for was in found if isinstance(was, Measured) and was.leg == leg)
             was = next(same, None)
-            if isinstance(now, Measured) and was:
+            if isinstance(now, Measured) and was and not like.why_not(now.unit):
                 yield later.results, was, now

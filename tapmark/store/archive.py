@@ -30,7 +30,7 @@ from tapmark.store.leaving import Leaving
 from tapmark.store.lock import refuse_if_open
 from tapmark.store.schema import FileKind
 from tapmark.store.shown import shown
-from tapmark.store.squad import BEFORE, Squad, Value, open_squad, put_aside
+from tapmark.store.squad import BEFORE, Squad, Troubles, Value, open_squad, put_aside
 
 INSIDE = "squad/"
 CHECKSUMS = "checksums.sha256"
@@ -223,7 +223,7 @@ def held_on_to(path: Path, folder: Path) -> CarriedOver:
 
     Raises as check_backup does.
     """
-    troubles: list[StoreError] = []
+    troubles: Troubles = []
     with zips.opened(path) as archive:
         names_in = sorted(entry.filename for entry in zips.safe_entries(archive, path.name))
         codes = {way: at[1] for way in names_in if (at := _ATHLETE.fullmatch(way))}
@@ -249,7 +249,7 @@ def held_on_to(path: Path, folder: Path) -> CarriedOver:
     )
 
 
-def _nos_since(here: Squad, theirs: Athlete, troubles: list[StoreError]) -> Iterator[Consent]:
+def _nos_since(here: Squad, theirs: Athlete, troubles: Troubles) -> Iterator[Consent]:
     """Yield each no of an athlete here that the back-up neither has nor answers later."""
     try:
         consents = here.athlete(theirs.code).consents

@@ -74,8 +74,12 @@ def is_called(path: Path) -> bool:
         return False
 
 
+Troubles = list[StoreError]
+"""Where a listing puts the errors of what it had to leave out."""
+
+
 def collected(
-    keys: Iterable[Key], read: Callable[[Key], Value], troubles: list[StoreError] | None
+    keys: Iterable[Key], read: Callable[[Key], Value], troubles: Troubles | None
 ) -> Iterator[Value]:
     """Yield what each key reads as; errors go into troubles, or are raised when it is None."""
     for key in keys:
@@ -85,10 +89,6 @@ def collected(
             if troubles is None:
                 raise
             troubles.append(error)
-
-
-Troubles = list[StoreError]
-"""Where a listing puts the errors of what it had to leave out."""
 
 
 def make_squad(folder: Path, name: str) -> "Squad":
