@@ -160,6 +160,9 @@ def test_beside_the_last_visit_the_one_thing_comes_first(app: Driver) -> None:
     (chosen,) = view.table.selection()
     assert content.rows[int(chosen)].word and view.table.bbox(chosen)
     assert app.state.compare.row == int(chosen)
+    clocks = view.clocks.canvas
+    texts = {clocks.itemcget(i, "text") for i in clocks.find_all() if clocks.type(i) == "text"}
+    assert {"9 Apr", "14 May"} <= texts, "one athlete: the two lines are named by their days"
     landing = {"near": "touchdown", "far": "opposite touchdown"}
     assert app.state.marking.event == landing[content.rows[int(chosen)].leg]
     toe_off = next(i for i, row in enumerate(content.rows) if row.key == "thigh_toe_off")

@@ -1,7 +1,7 @@
 """The page of two runs: both in motion, what differs, two ground lines on one clock."""
 
 import tkinter as tk
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from tkinter import ttk
 from typing import Any
@@ -199,13 +199,8 @@ class CompareView(BenchPage):
         told = "; ".join(became) or ", ".join(counts)
         self.headline.configure(text=f"{told}." if told else "Both runs in numbers")
         self.about.configure(text=" ".join(filter(None, notes)))
-        sides = left_and_right(self.context.state)
-        heads = [where[0] for where in sides]
-        if content.is_same:
-            heads = [short_day(where[1], with_year=False) for where in sides]
-        if content.is_same and heads[0] == heads[1]:
-            heads = [run_words(where[2]) for where in sides]
-        for key, words in zip(COLUMNS, heads, strict=True):
+        sides = told_apart(left_and_right(self.context.state))
+        for key, words in zip(COLUMNS, sides, strict=True):
             self.table.heading(key, text=words, anchor="e")
         self.table.heading("#0", text="near leg", anchor="w")
         for i, row in enumerate(self._rows):
@@ -298,12 +293,23 @@ class CompareView(BenchPage):
         return self.bench.transport.readout or "Same leg length, hips level"
 
 
+def told_apart(runs: Sequence[Where]) -> list[str]:
+    """Return short names of runs: their codes; of one athlete the days; of one day the runs."""
+    for names in (
+        [code for code, _, _ in runs],
+        [short_day(dated, with_year=False) for _, dated, _ in runs],
+    ):
+        if len(set(names)) == len(runs):
+            return names
+    return [run_words(name) for _, _, name in runs]
+
+
 def _run_words(where: Where) -> str:
     _, dated, name = where
     return f"{long_day(dated)}, {run_words(name)}"
 
 
-FIRST_EM, ROW_EM = 1.7, 2.2  # from the top to the first ground line, and from one to the next
+FIRST_EM, ROW_EM = 1.7, 2.5  # from the top to the first ground line, and from one to the next
 
 
 class TwoClocks:
@@ -334,14 +340,16 @@ class TwoClocks:
             self.show_place(state.marking.picture)
             return
         em = self._em
-        longest_code = max((len(one.where[0]) for one, _ in runs), default=0)
-        left, right = (longest_code * 0.7 + 2.5) * em, size[0] - 5 * em
+        names = told_apart([one.where for one, _ in runs])
+        bold, _ = self._letters(em, is_bold=True)
+        left = 2.5 * em + max(map(bold.measure, names), default=0)
+        right = size[0] - 5 * em
         has_times = all(None not in times for _, times in runs) and not state.compare.by_phase
         self._spots, shapes = [], list[Shape]()
         longest = max((t for _, times in runs for t in times if t is not None), default=0.0)
         for i, (one, times) in enumerate(runs):
             y = (FIRST_EM + ROW_EM * i) * em
-            shapes.append(Label((em, y + 0.36 * em), one.where[0], em, palette.INK, True))
+            shapes.append(Label((em, y + 0.36 * em), names[i], em, palette.INK, True))
             places = [
                 left + (right - left) * (t / (longest or 1.0))
                 if has_times and t is not None
@@ -354,7 +362,7 @@ class TwoClocks:
                 shapes.append(Label((places[-1] + em, y + 0.36 * em), total, em, palette.MUTED))
             if one.is_mine:
                 self._mine = [f.picture for f in one.sight.frames], places
-        floor = (FIRST_EM + ROW_EM * len(runs) - 0.7) * em
+        floor = (FIRST_EM + ROW_EM * len(runs) - 1.0) * em
         if has_times and longest:
             for ms in range(0, round(1000 * longest) + 1, 50):
                 x = left + (right - left) * ms / (1000 * longest)
