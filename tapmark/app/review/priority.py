@@ -117,6 +117,7 @@ class PairCard:
     def __init__(self, unit: float, em: float, fonts: Fonts) -> None:
         self._unit, self._em, self._fonts, self._fresh = unit, em, fonts, Fresh()
         self._size, self._shapes = (0.0, 0.0), Shapes()
+        self._placed: dict[float, Shapes] = {}  # by their left edge; it is asked for at each redraw
 
     def shapes(self, state: AppState, view: Viewport) -> Shapes:
         """Return the card in px of the pane; nothing where the runner fills both corners."""
@@ -129,12 +130,15 @@ class PairCard:
         for left in (view.canvas[0] - wide - 0.8 * em, 0.8 * em):
             reach = left - 3 * em, left + wide + 3 * em
             if not any(reach[0] < x < reach[1] and y < tall + 5 * em for x, y in spots):
-                return moved(self._shapes, left, 0.8 * em)
+                if left not in self._placed:
+                    self._placed[left] = moved(self._shapes, left, 0.8 * em)
+                return self._placed[left]
         return ()
 
     def _draw(self, state: AppState) -> None:
         pair, em, wide = pair_at_hand(state), self._em, 17 * self._em
         self._shapes = ()
+        self._placed.clear()
         if pair:
             look = pair_look(em, self._fonts, palette.WHITE)
             drawn = idea.pair_drawing(*pair, wide, 8 * em, look)

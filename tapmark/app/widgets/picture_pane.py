@@ -87,6 +87,7 @@ class PicturePane:
         self._shapes: Shapes = ()
         self._still: Shapes = ()
         self._smooth: frozenset[Shape] = frozenset()
+        self._is_drawn = True  # the shapes lie over the frame, roughly or smoothly
         self._patch: ImageTk.PhotoImage | None = None
         self._timer = ""
         self._press: _Press | None = None
@@ -159,6 +160,8 @@ class PicturePane:
 
         What is new is drawn at once, with the canvas's rough lines, and smoothly a moment later.
         """
+        if self._is_drawn and shapes == self._shapes:
+            return
         gone = self._smooth - set(shapes)
         if any(not isinstance(shape, Label) for shape in gone):  # a letter may stay a moment
             self._drop_smooth()
@@ -167,7 +170,7 @@ class PicturePane:
         self._paint(rough, "overlay")
         if new and not self._timer:
             self._timer = soon(self.canvas, delay_ms, self._smoothen)
-        self._shapes = shapes
+        self._shapes, self._is_drawn = shapes, True
 
     @property
     def is_at_rest(self) -> bool:
@@ -195,7 +198,7 @@ class PicturePane:
         self._smooth = frozenset(shapes)
 
     def _drop_smooth(self) -> None:
-        self._smooth = frozenset()
+        self._smooth, self._is_drawn = frozenset(), False
         self.canvas.itemconfigure(self._patch_item, image="")
 
     def aim(self, at: Point | None) -> None:

@@ -375,6 +375,7 @@ class _Scene:
         number = (caption.about, look.text, False), (caption.size, look.number, True)
         says = (caption.says, look.text, False)
         self.number: list[Written] = [*number, says] if caption.size else []
+        self._figures: dict[tuple[Pose, float], Shapes] = {}
 
     def shapes(self) -> Shapes:
         """Return everything: dotted lines, figures, bars and names."""
@@ -401,17 +402,26 @@ class _Scene:
         return tuple(shapes)
 
     def _figure(self, pose: Pose, x: float) -> Shapes:
-        return figure_shapes(pose, self.height, (x, 0.0), self.figure_look)
+        if (pose, x) not in self._figures:
+            drawn = figure_shapes(pose, self.height, (x, 0.0), self.figure_look)
+            self._figures[pose, x] = drawn
+        return self._figures[pose, x]
 
     def _dotted(self, start: Point, end: Point, pose: Pose, x: float) -> Iterator[Shape]:
         """Discs of ink, and of paper where they lie on ink, as far as the head."""
         look, disc = self.look, DISC * self.look.unit
         areas = [s for s in self._figure(pose, x) if isinstance(s, Area)][::-1]
+        boxed = [(s, tuple(map(min, *s.points)), tuple(map(max, *s.points))) for s in areas]
         head = self._at(pose, x, "head")
         for at in _dots(start, end, DISCS * look.unit):
             if math.dist(at, head) < HEAD_RADIUS * self.height + disc:
                 return
-            top = next((area.fill for area in areas if _is_inside(at, area.points)), look.paper)
+            there = (
+                area.fill
+                for area, (left, up), (right, down) in boxed  # most lie elsewhere
+                if left <= at[0] <= right and up <= at[1] <= down and _is_inside(at, area.points)
+            )
+            top = next(there, look.paper)
             yield Ring(at, disc, look.paper if top == look.ink else look.ink)
 
     def _at(self, pose: Pose, x: float, name: str) -> Point:
