@@ -343,7 +343,7 @@ _ANCHORS: Final = {"w": "ls", "c": "ms", "e": "rs"}
 
 
 def _paint_smooth(image: Image.Image, shapes: list[Shape], scale: float) -> None:
-    """Paint every tile that a shape touches SMOOTH times as large, then reduce it."""
+    """Paint what shapes touch of every tile SMOOTH times as large, then reduce it."""
     brush = Brush(SMOOTH * scale)
     for shape in shapes:
         _draw(brush, shape, image)
@@ -356,14 +356,24 @@ def _paint_smooth(image: Image.Image, shapes: list[Shape], scale: float) -> None
             for j in range(int(max(0, y0 - 1) // side), int(min(bottom, y1 + 1) // side) + 1):
                 tiles.setdefault((i, j), []).append(fill)
     for (i, j), fills in tiles.items():
-        x, y = i * TILE_PX, j * TILE_PX
-        tile = x, y, min(x + TILE_PX, image.width), min(y + TILE_PX, image.height)
-        size = (tile[2] - x) * SMOOTH, (tile[3] - y) * SMOOTH
-        big = image.crop(tile).resize(size, Image.Resampling.NEAREST)
+        lefts, tops, rights, bottoms = zip(*[fill.box for fill in fills], strict=True)
+        x, y = (
+            max(k * TILE_PX, int(min(ends) - 1) // SMOOTH)
+            for k, ends in ((i, lefts), (j, tops))
+        )
+        past_x, past_y = (
+            min((k + 1) * TILE_PX, most, int(max(ends) + 1) // SMOOTH + 1)
+            for k, most, ends in ((i, image.width, rights), (j, image.height, bottoms))
+        )
+        if past_x <= x or past_y <= y:  # all beyond the edge of the image
+            continue
+        touched = x, y, past_x, past_y
+        size = (past_x - x) * SMOOTH, (past_y - y) * SMOOTH
+        big = image.crop(touched).resize(size, Image.Resampling.NEAREST)
         draw = ImageDraw.Draw(big)
         for fill in fills:
-            fill.draw(draw, i * side, j * side)
-        image.paste(big.reduce(SMOOTH), tile)
+            fill.draw(draw, x * SMOOTH, y * SMOOTH)
+        image.paste(big.reduce(SMOOTH), touched)
 
 
 def _draw(brush: Brush, shape: Shape, image: Image.Image) -> None:
