@@ -3,11 +3,14 @@
 Segments as in ITU-T T.81, Annex B: a marker 0xFF nn, then for most of them a length of two bytes.
 """
 
+import re
+
 from tapmark.errors import FileDamaged
 
 _START, _END, _SCAN, _COMMENT = 0xD8, 0xD9, 0xDA, 0xFE
 _APPS = range(0xE0, 0xF0)
 _BARE = {0x01, *range(0xD0, 0xD8)}  # markers without a length
+_MARKER = re.compile(rb"\xff[^\x00\xff\xd0-\xd7]", re.DOTALL)
 _KEPT = {0xE0: b"JFIF\0", 0xE2: b"ICC_PROFILE\0", 0xEE: b"Adobe"}  # what decoders need for colour
 
 
@@ -47,10 +50,7 @@ def _segment(jpeg: bytes, at: int) -> tuple[int, int]:
 
 def _end_of_scan(jpeg: bytes, at: int) -> int:
     """Return where the next true marker is: within a scan FF 00 and restarts are data."""
-    while True:
-        at = jpeg.find(b"\xff", at)
-        if at < 0 or at + 1 >= len(jpeg):
-            raise FileDamaged("The still is cut off. Take it from the clip again.")
-        if jpeg[at + 1] not in (0x00, 0xFF, *range(0xD0, 0xD8)):
-            return at
-        at += 1 if jpeg[at + 1] == 0xFF else 2
+    found = _MARKER.search(jpeg, at)
+    if not found:
+        raise FileDamaged("The still is cut off. Take it from the clip again.")
+    return found.start()

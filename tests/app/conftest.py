@@ -212,6 +212,7 @@ def open_app(
         return driver
 
     yield opened
+    gc.freeze()  # closing looks for garbage, and here is none: what a test holds goes later
     for driver in drivers:
         with contextlib.suppress(tk.TclError):  # closed by the test already
             driver.close()

@@ -115,14 +115,15 @@ class PairCard:
     """The pair of figures on a white card in that upper corner of the picture which is free."""
 
     def __init__(self, unit: float, em: float, fonts: Fonts) -> None:
-        self._unit, self._em, self._fonts, self._fresh = unit, em, fonts, Fresh()
+        self._unit, self._em, self._fonts = unit, em, fonts
+        self._fresh, self._drawn = Fresh(), Fresh()
         self._size, self._shapes = (0.0, 0.0), Shapes()
         self._placed: dict[float, Shapes] = {}  # by their left edge; it is asked for at each redraw
 
     def shapes(self, state: AppState, view: Viewport) -> Shapes:
         """Return the card in px of the pane; nothing where the runner fills both corners."""
         if self._fresh.is_new(state.review.reading, state.run, state.marking.i_step):
-            self._draw(state)
+            self._draw(pair_at_hand(state))
         if not self._shapes:
             return ()
         (wide, tall), em, frame = self._size, self._em, state.frame
@@ -135,8 +136,10 @@ class PairCard:
                 return self._placed[left]
         return ()
 
-    def _draw(self, state: AppState) -> None:
-        pair, em, wide = pair_at_hand(state), self._em, 17 * self._em
+    def _draw(self, pair: tuple[idea.Pair, idea.Caption] | None) -> None:
+        if not self._drawn.is_new(pair):
+            return
+        em, wide = self._em, 17 * self._em
         self._shapes = ()
         self._placed.clear()
         if pair:

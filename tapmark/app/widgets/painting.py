@@ -2,6 +2,7 @@
 
 import tkinter as tk
 from collections.abc import Callable, Hashable, Iterable, Sequence
+from functools import lru_cache
 from itertools import product
 from tkinter import font as tkfont
 from typing import Any, Literal
@@ -21,9 +22,13 @@ ROOM = 32  # px around the points of an overlay, for marks and letters
 
 def window_fonts(root: tk.Misc) -> Fonts:
     """Return the letters of drawings in the window: its own family where Pillow can have it."""
-    name = tkfont.nametofont("TkDefaultFont", root).actual("family")
-    family = next((each for each in installed() if each.name == name), None)
-    return Fonts(1.0, family)
+    return _fonts_like(tkfont.nametofont("TkDefaultFont", root).actual("family"))
+
+
+@lru_cache(maxsize=8)
+def _fonts_like(name: str) -> Fonts:
+    """Return the letters of a family; every drawing of a window asks, and they remember widths."""
+    return Fonts(1.0, next((each for each in installed() if each.name == name), None))
 
 
 def em_px(root: tk.Misc) -> float:
