@@ -358,8 +358,7 @@ def _paint_smooth(image: Image.Image, shapes: list[Shape], scale: float) -> None
     for (i, j), fills in tiles.items():
         lefts, tops, rights, bottoms = zip(*[fill.box for fill in fills], strict=True)
         x, y = (
-            max(k * TILE_PX, int(min(ends) - 1) // SMOOTH)
-            for k, ends in ((i, lefts), (j, tops))
+            max(k * TILE_PX, int(min(ends) - 1) // SMOOTH) for k, ends in ((i, lefts), (j, tops))
         )
         past_x, past_y = (
             min((k + 1) * TILE_PX, most, int(max(ends) + 1) // SMOOTH + 1)
