@@ -22,7 +22,15 @@ ROOM = 32  # px around the points of an overlay, for marks and letters
 
 def window_fonts(root: tk.Misc) -> Fonts:
     """Return the letters of drawings in the window: its own family where Pillow can have it."""
-    return _fonts_like(tkfont.nametofont("TkDefaultFont", root).actual("family"))
+    font = tkfont.nametofont("TkDefaultFont", root)
+    asked = str(font.cget("family"))
+    if asked not in _FAMILIES:  # Tk takes its time
+        _FAMILIES[asked] = font.actual("family")
+    return _fonts_like(_FAMILIES[asked])
+
+
+_FAMILIES: dict[str, str] = {}
+"""The family that a font asks for -> the one it has on this computer."""
 
 
 @lru_cache(maxsize=8)
@@ -34,7 +42,7 @@ def _fonts_like(name: str) -> Fonts:
 def em_px(root: tk.Misc) -> float:
     """Return the em of the window's text in px."""
     font = tkfont.nametofont("TkDefaultFont", root)
-    size = font.actual("size")
+    size = int(font.cget("size"))  # `Look` has set it
     return float(-size) if size < 0 else size * float(root.tk.call("tk", "scaling"))
 
 

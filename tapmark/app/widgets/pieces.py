@@ -3,7 +3,6 @@
 import tkinter as tk
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
-from tkinter import font as tkfont
 from tkinter import ttk
 from typing import Any, TypeVar
 
@@ -204,12 +203,12 @@ BORDER_PX = 2  # at each side of a button
 def whole(button: ttk.Button, texts: Sequence[str]) -> str:
     """Return the first text that a button as wide as it is now shows whole, else the last."""
     style, name = ttk.Style(button), str(button.cget("style")) or "TButton"
-    font = tkfont.Font(button, font=style.lookup(name, "font"))
+    wide = partial(button.tk.call, "font", "measure", style.lookup(name, "font"))
     side = button.winfo_pixels(str(button.tk.splitlist(style.lookup(name, "padding"))[0]))
     room = button.winfo_width() - 2 * (side + BORDER_PX)
     if button.winfo_width() <= 1:  # not laid out yet
         return texts[0]
-    return next((text for text in texts if font.measure(text) <= room), texts[-1])
+    return next((text for text in texts if int(wide(text)) <= room), texts[-1])
 
 
 def scrolled(
