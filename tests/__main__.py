@@ -1,12 +1,12 @@
-"""Runs all tests in three processes: two have a screen each, the third runs those of values only.
+"""Runs all tests in two pairs of processes: two have a screen each, two run those of values only.
 
     python -m tests [options of pytest]
 
 A window under test must not share the keyboard with another one. Where there is Xvfb, each of the
 two has a virtual screen of its own; else one has the screen there is, and where there is none the
 tests that need one are skipped and say so. The processes claim a module before they run it, so
-none runs twice. What they said follows when all are done, and one line for all. The tests are
-collected once where a process can go on as three.
+none runs twice. What they said follows when all are done, and one line for all. The tests of a
+pair are collected once where a process can go on as two.
 """
 
 import json
@@ -25,10 +25,9 @@ from pathlib import Path
 
 ROOT = Path(__file__).parent.parent
 COUNT = re.compile(r"(\d+) (passed|failed|error|skipped|xfailed|xpassed)")
-WINDOW, VALUES = "window", "values"
+WINDOW, VALUES = ["tests/app"], ["tests", "--ignore=tests/app"]
 NOTHING_CHOSEN = 5  # pytest's code where the options leave no test; another process has some
 START_S = 30  # a virtual screen that says nothing for so long is not waited for
-Share = tuple[str, str]
 
 
 @contextmanager
@@ -52,32 +51,27 @@ def virtual_screen() -> Iterator[str]:
         screen.wait()
 
 
-def shares(open_screens: ExitStack) -> list[Share]:
-    """Return the part that each process runs, and its display."""
+def screens(open_screens: ExitStack) -> list[str]:
+    """Return the display of each process that opens windows."""
     if not shutil.which("Xvfb"):
-        return [(WINDOW, os.environ.get("DISPLAY", "")), (VALUES, ""), (VALUES, "")]
-    displays = [open_screens.enter_context(virtual_screen()) for _ in range(2)]
-    return [*((WINDOW, display) for display in displays), (VALUES, "")]
+        return [os.environ.get("DISPLAY", "")]
+    return [open_screens.enter_context(virtual_screen()) for _ in range(2)]
 
 
-def run_all(run: list[str], place: Path, parts: list[Share]) -> list[int]:
-    """Run the parts at the same time; return their codes. What each says goes into a file.
+def run_all(run: list[str], place: Path, displays: list[str]) -> list[int]:
+    """Run both parts at the same time; return their codes. What each says goes into a file.
 
-    On Linux the tests are collected once, by a process that then goes on as all of them.
+    On Linux the tests of a part are collected once, by a process that goes on as its others.
     """
-    if sys.platform == "linux":
-        said = place / "said"
-        with said.open("w", encoding="utf-8") as paper:
-            ask = [*run, f"--fork={json.dumps(parts)}", "tests/app", "tests"]
-            code = subprocess.call(ask, cwd=ROOT, stdout=paper)
-        codes = place / "codes"
-        return json.loads(codes.read_text("utf-8")) if codes.exists() else [code]
+    parts = [(WINDOW, displays), (VALUES, ["", ""])]
+    if sys.platform != "linux":
+        parts = [(part, [display]) for part, each in parts for display in each]
     processes = []
-    for i, (part, display) in enumerate(parts):
+    for i, (part, each) in enumerate(parts):
         environment = {name: value for name, value in os.environ.items() if name != "DISPLAY"}
-        environment |= {"DISPLAY": display} if display else {}
+        environment |= {"DISPLAY": each[0]} if each[0] else {}
+        ask = [*run, *part, *([f"--fork={json.dumps(each)}"] if len(each) > 1 else [])]
         with (place / f"said {i}").open("w", encoding="utf-8") as paper:
-            ask = [*run, f"--part={part}", "tests/app", "tests"]
             processes.append(subprocess.Popen(ask, cwd=ROOT, stdout=paper, env=environment))
     return [process.wait() for process in processes]
 
@@ -88,7 +82,7 @@ def main(options: list[str]) -> int:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # numpy's others wait by turning round
     with tempfile.TemporaryDirectory(prefix="tests-") as place, ExitStack() as open_screens:
         run = [sys.executable, "-m", "pytest", f"--claims={place}", *options]
-        codes = {*run_all(run, Path(place), shares(open_screens))}
+        codes = {*run_all(run, Path(place), screens(open_screens))}
         papers = sorted(Path(place).glob("said*"))
         texts = [paper.read_text("utf-8") for paper in papers]
     counts = Counter[str]()

@@ -4,6 +4,7 @@ import gc
 import json
 import os
 import sys
+from collections import defaultdict
 from collections.abc import Iterator
 from itertools import groupby
 from pathlib import Path
@@ -12,6 +13,7 @@ import pytest
 
 from tapmark.cli import main
 from tapmark.report.drawing import painter
+from tests.sockets import refuse_sockets
 
 SHARED = Path(__file__).resolve().parents[2] / "shared"
 
@@ -19,8 +21,7 @@ SHARED = Path(__file__).resolve().parents[2] / "shared"
 def pytest_addoption(parser: pytest.Parser) -> None:
     """The options of tests/__main__.py, for the processes of one run."""
     parser.addoption("--claims", default="", help="folder of the modules claimed by a process")
-    parser.addoption("--part", default="", help="window, or values: which tests a process runs")
-    parser.addoption("--fork", default="", help="part and display of each process, as JSON")
+    parser.addoption("--fork", default="", help="go on as one process for each display, as JSON")
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -30,8 +31,9 @@ def pytest_runtestloop(session: pytest.Session) -> bool | None:
     if not option.claims or session.testsfailed or option.collectonly:
         return None
     folder = Path(option.claims)
-    part = _forked(session, folder, json.loads(option.fork)) if option.fork else option.part
-    mine = _claimed(session.items, folder, part)
+    if option.fork:
+        _fork(session, folder, json.loads(option.fork))
+    mine = _claimed(session.items, folder)
     item = next(mine, None)
     while item:
         following = next(mine, None)  # claimed before the last test, or its fixtures would go
@@ -42,19 +44,19 @@ def pytest_runtestloop(session: pytest.Session) -> bool | None:
     return True
 
 
-def _forked(session: pytest.Session, folder: Path, shares: list[tuple[str, str]]) -> str:
-    """Go on as several processes that all have the tests collected; return the part of this one.
+def _fork(session: pytest.Session, folder: Path, displays: list[str]) -> None:
+    """Go on as several processes that all have the tests collected, one for each display.
 
     folder: there each says what it has to say. The first process waits for the others and ends.
     """
     capture = session.config.pluginmanager.getplugin("capturemanager")
     sys.stdout.flush()
     children = []
-    for i, (part, display) in enumerate(shares):
+    for display in displays:
         child = os.fork()
         if not child:
             capture.stop_global_capturing()
-            paper = os.open(folder / f"said {i}", os.O_CREAT | os.O_WRONLY)
+            paper = os.open(folder / f"said {os.getpid()}", os.O_CREAT | os.O_WRONLY)
             os.dup2(paper, 1)
             os.dup2(paper, 2)
             capture.start_global_capturing()
@@ -63,28 +65,33 @@ def _forked(session: pytest.Session, folder: Path, shares: list[tuple[str, str]]
                 os.environ["DISPLAY"] = display
             else:
                 os.environ.pop("DISPLAY", None)
-            return part
+            return
         children.append(child)
     codes = [os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) for child in children]
-    (folder / "codes").write_text(json.dumps(codes), "utf-8")
-    os._exit(0)
+    nothing_wrong = (pytest.ExitCode.OK, pytest.ExitCode.NO_TESTS_COLLECTED)
+    os._exit(next((abs(code) for code in codes if code not in nothing_wrong), min(codes)))
 
 
-def _claimed(items: list[pytest.Item], folder: Path, part: str) -> Iterator[pytest.Item]:
-    """Yield the tests of modules that nobody has claimed: those of the window, then large ones."""
-    modules = {path: [*tests] for path, tests in groupby(items, key=lambda item: item.path)}
-    if part == "values":
-        modules = {path: modules[path] for path in modules if path.parent.name != "app"}
+def _claimed(items: list[pytest.Item], folder: Path) -> Iterator[pytest.Item]:
+    """Yield the tests of modules that no other process has claimed, large modules first.
 
-    def place(path: Path) -> tuple[bool, int]:
-        return path.parent.name != "app", -path.stat().st_size
+    Modules that read the demo are claimed as one, so that one process alone makes it.
+    """
+    units = defaultdict[str, list[pytest.Item]](list)
+    for path, tests in groupby(items, key=lambda item: item.path):
+        module = [*tests]
+        reads_demo = any("demo" in getattr(test, "fixturenames", ()) for test in module)
+        units["demo" if reads_demo else "-".join(path.parts[1:])] += module
 
-    for path in sorted(modules, key=place):
+    def size(unit: str) -> int:
+        return sum(path.stat().st_size for path in {test.path for test in units[unit]})
+
+    for unit in sorted(units, key=size, reverse=True):
         try:
-            os.close(os.open(folder / "-".join(path.parts[1:]), os.O_CREAT | os.O_EXCL))
+            os.close(os.open(folder / unit, os.O_CREAT | os.O_EXCL))
         except FileExistsError:
             continue
-        yield from modules[path]
+        yield from units[unit]
 
 
 def pytest_configure() -> None:
@@ -105,7 +112,8 @@ def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
     from tests.report.made import plain_limbs  # reads the pages, which must not know of fonts
 
     folder = tmp_path_factory.mktemp("demo") / "tapmark-demo"
-    with plain_limbs():
+    with plain_limbs(), pytest.MonkeyPatch.context() as patch:
+        refuse_sockets(patch)
         assert main(["demo", str(folder), "--no-window"]) == 0
     return folder
 
