@@ -29,6 +29,12 @@ def parsed(path: Path) -> ast.Module:
     return tree
 
 
+@cache
+def walked(path: Path) -> tuple[ast.AST, ...]:
+    """Return the nodes of a module in the order of ast.walk, found once as well."""
+    return tuple(ast.walk(parsed(path)))
+
+
 def first_line(path: Path) -> str:
     """Return the first docstring line of a module, the first comment of a data file; else ""."""
     text = path.read_text("utf-8")

@@ -28,7 +28,7 @@ from tapmark.store.pictures import fingerprint, kept_since
 from tapmark.store.settings import Settings, load_settings
 from tapmark.store.squad import Squad, open_squad
 from tests.clip import made as made_clips
-from tests.index import parsed
+from tests.index import walked
 from tests.links import link
 from tests.store import made
 
@@ -232,7 +232,7 @@ def test_no_room_opens_a_file_for_reading_by_itself() -> None:
         f"{path.relative_to(PACKAGE)}:{node.lineno} {name}"
         for path in sorted(PACKAGE.rglob("*.py"))
         if path.name != "disk.py" and "practice" not in path.parts
-        for node in ast.walk(parsed(path))
+        for node in walked(path)
         if isinstance(node, ast.Call) and (name := opens(node))
     ]
 
@@ -324,7 +324,7 @@ def test_no_room_moves_a_file_or_folder_by_itself() -> None:
         f"{path.relative_to(PACKAGE)}:{node.lineno} {ast.unparse(node)}"
         for path in sorted(PACKAGE.rglob("*.py"))
         if path.name != "disk.py"
-        for node in ast.walk(parsed(path))
+        for node in walked(path)
         if isinstance(node, ast.Call) and moves(node)
     ]
 

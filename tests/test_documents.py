@@ -9,7 +9,7 @@ from pathlib import Path
 
 from tapmark.measures.catalogue import ROWS
 from tests import index
-from tests.index import parsed
+from tests.index import walked
 from tests.test_import_directions import APP_LAYERS, MAY_IMPORT, PAGE_FOLDERS
 
 ROOT = Path(__file__).parent.parent
@@ -91,7 +91,7 @@ def test_programs_that_stand_in_strings_import_what_there_is() -> None:
     lines = {
         line.strip()
         for path in [*ROOT.glob("tests/benchmarks/*.py"), *ROOT.glob("tests/long/*.py")]
-        for node in ast.walk(parsed(path))
+        for node in walked(path)
         if isinstance(node, ast.Constant) and isinstance(node.value, str)
         for line in re.findall(r"^ *(?:from|import) tapmark[\w.]*.*$", node.value, re.MULTILINE)
     }

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from tapmark import errors
-from tests.index import parsed
+from tests.index import parsed, walked
 
 ROOT = Path(__file__).parent.parent
 MODULES = sorted((ROOT / "tapmark").rglob("*.py"))
@@ -289,7 +289,7 @@ def test_public_functions_below_the_window_name_the_errors_that_they_raise() -> 
     silent = [
         f"{path.relative_to(ROOT)}: {node.name} {missing}"
         for path in BELOW_THE_WINDOW
-        for node in ast.walk(parsed(path))
+        for node in walked(path)
         if isinstance(node, ast.FunctionDef) and not node.name.startswith("_")
         for missing in raises_itself(node)
         if missing not in (ast.get_docstring(node) or "")
@@ -386,7 +386,7 @@ def test_no_value_of_what_is_open_or_shown_is_a_bag_of_everything() -> None:
     wide = [
         f"{path.stem}.{node.name}"
         for path in paths
-        for node in ast.walk(parsed(path))
+        for node in walked(path)
         if isinstance(node, ast.ClassDef) and len(fields(node)) > MOST_FIELDS
     ]
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.index import parsed
+from tests.index import parsed, walked
 
 PACKAGE = Path(__file__).parent.parent / "tapmark"
 MODULES = sorted(PACKAGE.rglob("*.py"))
@@ -70,7 +70,7 @@ HOMES = {
 
 def imports_of(path: Path) -> Iterator[str]:
     """Yield every imported module, also those inside functions."""
-    for node in ast.walk(parsed(path)):
+    for node in walked(path):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
@@ -108,7 +108,7 @@ def wrong_in_app(here: str, imported: str) -> str:
 def modules_imported(path: Path) -> Iterator[str]:
     """Yield the dotted name of every module of Tapmark that a module imports, types included."""
     known = {dotted(each) for each in MODULES}
-    for node in ast.walk(parsed(path)):
+    for node in walked(path):
         if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("tapmark"):
             for alias in node.names:
                 whole = f"{node.module}.{alias.name}"
@@ -244,7 +244,7 @@ def dotted(path: Path) -> str:
 
 
 def calls_of(path: Path) -> Iterator[str]:
-    for node in ast.walk(parsed(path)):
+    for node in walked(path):
         if isinstance(node, ast.Call):
             yield ast.unparse(node.func)
 

@@ -23,7 +23,6 @@ TEXT = "".join((ROOT / name).read_text("utf-8") for name in ("README.md", "DEVEL
 STARTS = r"tapmark|python -m|\.ci/run|Xvfb|DISPLAY|import"
 
 RUN = {
-    "tapmark demo [FOLDER]": "demo {new} --no-window",
     "tapmark frames CLIP --out FOLDER [--from S --to S]": (
         "frames {demo}/film/P02/clip.mp4 --out {new} --from 0.1 --to 0.12"
     ),
@@ -68,6 +67,7 @@ ELSEWHERE = {
     ),
     "tapmark": "tests/app/test_main.py opens the window",
     "tapmark demo": "run with a FOLDER",
+    "tapmark demo [FOLDER]": "the fixture demo calls it and refuses sockets",
     "tapmark-window": "tests/test_cli.py calls what it names",
     "Xvfb :77 -screen 0 1366x768x24 &": "the screen in .ci/run",
     "DISPLAY=:77 tapmark demo": "the demo above, and tests/app/test_main.py",

@@ -16,7 +16,7 @@ from tapmark.marks.points import SIDE_EVENTS
 from tapmark.report.pages.athlete_page import athlete_shapes
 from tapmark.report.pages.words import PageWords
 from tests.checklist.reading_grade import grades, sentences
-from tests.index import parsed
+from tests.index import walked
 from tests.report.made import criteria, english, fonts, made, said
 
 pytestmark = pytest.mark.usefixtures("plain_limbs")
@@ -89,7 +89,7 @@ def _asked() -> set[str]:
     found = set()
     for file in (Path(tapmark.__file__).parent / "report/pages").glob("*.py"):
         owners = {"words", *(["self"] if file.name == "words.py" else [])}
-        for node in ast.walk(parsed(file)):
+        for node in walked(file):
             if isinstance(node, ast.Attribute):
                 owner = getattr(node.value, "id", "") or getattr(node.value, "attr", "")
                 found |= {node.attr} if owner in owners else set()

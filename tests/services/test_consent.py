@@ -42,7 +42,7 @@ from tapmark.store.archive import check_backup
 from tapmark.store.consent import STATES, WAYS_OUT
 from tapmark.store.pictures import keep_stills
 from tapmark.store.squad import Squad
-from tests.index import parsed
+from tests.index import parsed, walked
 from tests.services.made import (
     FIRST,
     SECOND,
@@ -514,7 +514,7 @@ def test_nothing_is_written_or_asked_but_at_the_gate() -> None:
 
 def check_writes(path: Path) -> None:
     """Fail when a module writes or asks for consent by itself."""
-    inside, nodes = path.relative_to(PACKAGE).as_posix(), list(ast.walk(parsed(path)))
+    inside, nodes = path.relative_to(PACKAGE).as_posix(), walked(path)
     found = {
         alias.name
         for node in nodes
