@@ -15,7 +15,7 @@ import tkinter as tk
 import tkinter.font as tkfont
 from collections import defaultdict
 from collections.abc import Callable, Iterator
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -117,7 +117,7 @@ def drawn_before(worked_out: dict[str, dict[Any, Any]], monkeypatch: pytest.Monk
 
     They are functions of values, held by tests of their own: most windows here show the same.
     """
-    from tapmark.app.mark import taps_view
+    from tapmark.app.mark import frames_view, taps_view
     from tapmark.app.shell import runs
     from tapmark.app.state import frames_wanted
     from tapmark.app.widgets import painting, picture_pane, step_line
@@ -153,6 +153,7 @@ def drawn_before(worked_out: dict[str, dict[Any, Any]], monkeypatch: pytest.Monk
     smoothed = smoothed_again(picture_pane.paint_smoothly, worked_out["smoothed"])
     monkeypatch.setattr(picture_pane, "paint_smoothly", smoothed)
     again(taps_view, "body_prompt", lambda *asked: asked)
+    again(frames_view, "rule_drawing", lambda *asked: asked)
     again(runs, "background_moves", clip)
     again(runs, "measure_changes", clip)
     again(clips, "read_full", frame)
@@ -251,6 +252,17 @@ def marked_squad(squad_folder: Path, truth: dict[str, Any]) -> Callable[[], Path
         return squad_folder
 
     return made
+
+
+@pytest.fixture
+def reading(marked_squad: Callable[[], Path]) -> Any:
+    """What Review shows of the marked run, without a window."""
+    from tapmark.services.places import VisitPlace
+    from tapmark.services.visits import read_visit
+    from tapmark.store.squad import open_squad
+
+    place = VisitPlace(open_squad(marked_squad()), "P02", "2026-05-14")
+    return read_visit(place, date(2026, 5, 14))
 
 
 @pytest.fixture

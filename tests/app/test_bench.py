@@ -109,22 +109,20 @@ def test_all_of_the_next_tap_is_seen_without_scrolling_on_a_small_screen_or_in_l
         assert places() == before, "nothing moves between two taps"
 
 
-@pytest.mark.parametrize("text", [1.0, 1.5])
-def test_no_words_of_the_key_frames_lie_over_others_on_a_small_screen(
-    app: Driver, text: float
-) -> None:
+def test_no_words_of_the_key_frames_lie_over_others_on_a_small_screen(app: Driver) -> None:
     app.root.geometry("1024x600+0+0")
-    app.context.settings.change(replace(app.context.settings.value, text_size=text))
-    app.window.lay_out_again()
-    app.go("frames")
-    canvas = app.view.list.canvas
-    words = [item for item in canvas.find_all() if canvas.type(item) == "text"]
-    assert len(words) >= 15
-    for item in words:
-        left, top, right, bottom = canvas.bbox(item)
-        inside = canvas.find_overlapping(left, top + 2, right, bottom - 2)
-        over = [canvas.itemcget(each, "text") for each in inside if each in words]
-        assert over == [canvas.itemcget(item, "text")]
+    for text in (1.0, 1.5):
+        app.context.settings.change(replace(app.context.settings.value, text_size=text))
+        app.window.lay_out_again()
+        app.go("frames")
+        canvas = app.view.list.canvas
+        words = [item for item in canvas.find_all() if canvas.type(item) == "text"]
+        assert len(words) >= 15
+        for item in words:
+            left, top, right, bottom = canvas.bbox(item)
+            inside = canvas.find_overlapping(left, top + 2, right, bottom - 2)
+            over = [canvas.itemcget(each, "text") for each in inside if each in words]
+            assert over == [canvas.itemcget(item, "text")], text
 
 
 def test_the_window_builds_one_picture_whatever_page_is_shown(app: Driver) -> None:
@@ -186,20 +184,20 @@ def clock(app: Driver) -> Clock:
     return Clock(app)
 
 
-@pytest.mark.parametrize("page", PAGES)
-def test_space_plays_and_holds_on_every_page(app: Driver, clock: Clock, page: str) -> None:
-    app.go(page)
-    app.keyboard_on(app.bench.pane.canvas)
-    run, start = app.state.run, app.state.marking.picture
-    clock.play_for(4)
-    assert app.bench.transport.play.cget("text") == "Hold"
-    app.press("space")
-    held = app.state.marking.picture
-    assert held > start and not app.bench.player.is_on
-    app.pump()
-    assert (app.state.marking.picture, app.state.run) == (held, run)
-    assert app.bench.pane._shown.key[0] == held  # noqa: SLF001
-    assert app.bench.transport.play.cget("text") == "Play"
+def test_space_plays_and_holds_on_every_page(app: Driver, clock: Clock) -> None:
+    for page in PAGES:
+        app.go(page)
+        app.keyboard_on(app.bench.pane.canvas)
+        run, start = app.state.run, app.state.marking.picture
+        clock.play_for(4)
+        assert app.bench.transport.play.cget("text") == "Hold", page
+        app.press("space")
+        held = app.state.marking.picture
+        assert held > start and not app.bench.player.is_on, page
+        app.pump()
+        assert (app.state.marking.picture, app.state.run) == (held, run), page
+        assert app.bench.pane._shown.key[0] == held, page  # noqa: SLF001
+        assert app.bench.transport.play.cget("text") == "Play", page
 
 
 def test_a_first_tap_stops_playing_the_next_brings_the_frame_back_and_then_one_marks(

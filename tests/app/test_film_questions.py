@@ -171,10 +171,9 @@ def test_an_answer_of_today_is_not_overwritten_by_last_time(app: Driver) -> None
 
 @pytest.mark.parametrize("field", ["direction", "context", "camera"])
 def test_an_open_question_costs_what_the_status_line_says(
-    field: str, app: Driver, marked_squad: Callable[[], Path]
+    field: str, marked_squad: Callable[[], Path]
 ) -> None:
-    marked_squad()
-    run = open_squad(app.state.folder).load_run("P02", DAY, "run-2")
+    run = open_squad(marked_squad()).load_run("P02", DAY, "run-1")
     full = measure_run(run)
     left = measure_run(replace(run, set_up=replace(run.set_up, unanswered=(field,))))
 

@@ -1,9 +1,6 @@
 """What one picture later would change: the catalogue's rate over the camera's."""
 
 from dataclasses import replace
-from datetime import date
-from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -12,16 +9,7 @@ from tapmark.checklist.judge import judge_value
 from tapmark.checklist.verdict import Band
 from tapmark.measures.catalogue import row
 from tapmark.measures.result import Measured
-from tapmark.services.places import VisitPlace
-from tapmark.services.visits import VisitReading, read_visit
-from tapmark.store.squad import open_squad
-from tests.app.made import put_marked_run
-
-
-@pytest.fixture
-def reading(squad_folder: Path, truth: dict[str, Any]) -> VisitReading:
-    put_marked_run(squad_folder, truth)
-    return read_visit(VisitPlace(open_squad(squad_folder), "P02", "2026-05-14"), date(2026, 5, 14))
+from tapmark.services.visits import VisitReading
 
 
 def line(reading: VisitReading, key: str, leg: str) -> Line:

@@ -24,6 +24,8 @@ from tapmark.measures.catalogue import row as catalogue_row
 from tapmark.measures.result import Measured
 from tapmark.report.drawing.overlay import LENGTHS, own_taps
 from tapmark.report.drawing.shapes import Label, Line, Shapes
+from tapmark.services.visits import VisitReading
+from tapmark.store.squad import open_squad
 from tests.app.clipping import clipped, mapped
 from tests.app.driving import Driver, OpenWindow
 
@@ -85,8 +87,9 @@ def test_every_item_stands_in_the_list_or_in_one_fold_and_opening_all_shows_all(
     assert len(items(app)) == 18 - counts["fine"]
 
 
-def test_the_value_is_that_of_the_row_that_decides_on_the_worse_foot(app: Driver) -> None:
-    reading = app.state.review.reading
+def test_the_value_is_that_of_the_row_that_decides_on_the_worse_foot(
+    reading: VisitReading,
+) -> None:
     for line in checklist_lines(reading, FOLDS):
         if line.item is None or line.verdict is None:
             continue
@@ -100,8 +103,8 @@ def test_the_value_is_that_of_the_row_that_decides_on_the_worse_foot(app: Driver
             assert abs(line.verdict.excess) == max(abs(row.excess) for row in rows)
 
 
-def test_where_all_rows_must_be_past_the_one_that_is_not_decides(app: Driver) -> None:
-    item = app.state.review.reading.assessment.item(2)
+def test_where_all_rows_must_be_past_the_one_that_is_not_decides(reading: VisitReading) -> None:
+    item = reading.assessment.item(2)
     reach = next(row for row in item.rows if row.result.key == "reach")
     knee = next(row for row in item.rows if row.result.key == "knee_touchdown")
     for word in ("near the line", "fine"):
@@ -136,9 +139,12 @@ def test_a_line_shows_its_own_drawing_on_its_key_frame(app: Driver) -> None:
     assert app.view.list.tree.selection() == (app.state.review.line,)
 
 
-def test_peak_knee_lift_keeps_trunk_and_arm_in_its_drawing(app: Driver) -> None:
+def test_peak_knee_lift_keeps_trunk_and_arm_in_its_drawing(
+    marked_squad: Callable[[], Path],
+) -> None:
     """A lifted thigh alone was drawn as a bare leg though hip, shoulder and elbow are tapped."""
-    frame = app.state.step.key_frame(PEAK_KNEE_LIFT)
+    run = open_squad(marked_squad()).load_run("P02", "2026-05-14", "run-1")
+    frame = run.steps[0].key_frame(PEAK_KNEE_LIFT)
     own = {tap.point for tap in own_taps(frame, "peak_thigh", "far").taps}
     assert {"hip", "shoulder", "elbow", "far knee"} <= own
 
@@ -188,17 +194,15 @@ def test_the_three_leaves_stay_where_they_are(app: Driver, size: str) -> None:
         assert boxes() == before, action
 
 
-@pytest.mark.parametrize(("key", "leaf"), [("w", "why"), ("n", "measures"), ("h", "signs")])
-def test_each_other_leaf_is_one_key_away_and_escape_leads_back(
-    app: Driver, key: str, leaf: str
-) -> None:
-    app.keyboard_on(app.bench.pane.canvas)
-    app.press(key)
-    assert app.state.review.leaf == leaf
+def test_each_other_leaf_is_one_key_away_and_escape_leads_back(app: Driver) -> None:
     panels = app.view._panels  # noqa: SLF001
-    assert [name for name, panel in panels.items() if panel.frame.winfo_ismapped()] == [leaf]
-    app.press("Escape")
-    assert app.view.list.frame.winfo_ismapped()
+    for key, leaf in (("w", "why"), ("n", "measures"), ("h", "signs")):
+        app.keyboard_on(app.bench.pane.canvas)
+        app.press(key)
+        assert app.state.review.leaf == leaf
+        assert [name for name, panel in panels.items() if panel.frame.winfo_ismapped()] == [leaf]
+        app.press("Escape")
+        assert app.view.list.frame.winfo_ismapped()
 
 
 def test_all_measures_stand_in_the_table_with_whole_names(app: Driver) -> None:

@@ -99,7 +99,7 @@ def test_true_joints_lie_on_the_painted_runner(scene: Scene, roll: float) -> Non
             assert spot.mean() > least, (name, t)
 
 
-@pytest.mark.parametrize("scene", [WELL, OVER], ids=["P01", "P02"])
+@pytest.mark.parametrize("scene", [WELL, pytest.param(OVER, marks=pytest.mark.long)])
 def test_far_limbs_are_clearly_darker_than_near_ones(scene: Scene) -> None:
     t = key_times(scene.style)["peak knee lift"]
     picture = np.asarray(draw_step(scene, t), float).mean(2)

@@ -554,7 +554,7 @@ def test_the_season_tells_no_change_that_is_not_clear() -> None:
     Without a trend its reason stands and no change a month; days are left out only where some are.
     """
     none = NotMeasured("reach", "near", "Too few visits for a trend.")
-    trends = [Trend(s, u, 4) for s, u in product((-2.0, 0.5, 3.0), (0.2, 1.0, 4.0))]
+    trends = [Trend(s, u) for s, u in product((-2.0, 0.5, 3.0), (0.2, 1.0, 4.0))]
     for trend, missing in product((none, *trends), ((), (("2026-05-14", "not filmed"),))):
         measure = SeasonMeasure("reach", "Shin angle", "°", 0, "right", (), None, trend, missing)
         text = " ".join(season.trend_words(measure))
