@@ -120,6 +120,14 @@ def test_what_is_promised_is_what_comes(n):
     assert came == pytest.approx(promised, rel=0.2)
 
 
+def test_a_suggestion_that_is_followed_turns_some_cant_tell_into_the_right_word():
+    """Three drawn sprinters near a limit; how often is asked of more of them below."""
+    found = counted(range(3))
+    assert found["can't tell"] > 0
+    assert found["right"] > found["seen inside or fine past it"]
+    assert 0 < found["suggestions"] <= MOST * found["runners"]
+
+
 @pytest.fixture(scope="module")
 def retaps() -> Counter[str]:
     return counted(range(16))

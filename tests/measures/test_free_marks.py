@@ -128,15 +128,20 @@ def test_the_doubt_of_an_upright_line_is_that_worked_out_by_hand() -> None:
     assert found.u == pytest.approx((ends_deg**2 + 0.7**2) ** 0.5, rel=1e-3)
 
 
-@pytest.mark.long
-def test_the_doubt_of_lines_and_angles_covers_the_truth() -> None:
+@pytest.mark.parametrize(
+    ("n", "least", "most"),
+    [(40, 0.85, 0.999), pytest.param(500, 0.93, 0.97, marks=pytest.mark.long)],
+)
+def test_the_doubt_of_lines_and_angles_covers_the_truth(n: int, least: float, most: float) -> None:
     """Ends tapped 1.1 % of the leg beside the truth, seeded; 93 to 97 % of ± hold the truth.
 
-    Not simulated: a camera that leans, a leg measured wrongly (both stay as they are).
+    Of few marks each kind holds at least 85 % (of 95 % ± one in a hundred would not), and all
+    kinds together not every one. Not simulated: a camera that leans, a leg measured wrongly (both
+    stay as they are).
     """
     random = np.random.default_rng(16)
     held: dict[str, list[bool]] = {}
-    for _ in range(500):
+    for _ in range(n):
         truth = random.uniform((300, 200), (2700, 1000), (3, 2))
         reach = [np.array((150.0, 300.0)) * random.choice((-1, 1), 2) for _ in range(2)]
         truth[1:] = truth[0] + np.array(reach) * random.uniform(0.3, 0.8, (2, 1))
@@ -157,7 +162,9 @@ def test_the_doubt_of_lines_and_angles_covers_the_truth() -> None:
     for key, each in held.items():
         share = float(np.mean(each))
         LOG.info("%s: %.1f %% of %d held", key, 100 * share, len(each))
-        assert 0.93 <= share <= 0.97, key
+        assert least <= share, key
+        assert share <= most or n < 100, key
+    assert np.mean([is_held for each in held.values() for is_held in each]) <= most
 
 
 def test_a_line_too_short_for_an_angle_says_so_and_keeps_its_length() -> None:

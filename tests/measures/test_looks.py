@@ -78,10 +78,12 @@ def test_a_picture_beside_is_no_pair_of_the_error_card() -> None:
     assert third == pytest.approx(2 * second)
 
 
-@pytest.mark.long
-@pytest.mark.parametrize("n", [400])
-def test_many_seeded_looks_come_as_near_to_the_truth_as_is_said(n: int) -> None:
-    """Reach over n coaches who look three times: its scatter is the part of the taps."""
+@pytest.mark.parametrize(("n", "off"), [(40, 0.3), pytest.param(400, 0.1, marks=pytest.mark.long)])
+def test_many_seeded_looks_come_as_near_to_the_truth_as_is_said(n: int, off: float) -> None:
+    """Reach over n coaches who look three times: its scatter is the part of the taps.
+
+    The SD of n normal values is known to 1 ÷ √(2n): 11 % of 40, 3.5 % of 400.
+    """
     random = np.random.default_rng(4)
     leg_px = 1.08 * 0.491 * 600
     values = []
@@ -94,7 +96,7 @@ def test_many_seeded_looks_come_as_near_to_the_truth_as_is_said(n: int) -> None:
                 run = look_again(run, 0, "touchdown", Tap(point, (x + dx, y + dy)), look=look)
         values.append(number(measure_run(run, with_checks=False), "reach", "near").value)
     # the first look stands still here, so two of three looks scatter: √2 of √3 parts
-    assert np.std(values) == pytest.approx(taps_part(run) * (2 / 3) ** 0.5, rel=0.1)
+    assert np.std(values) == pytest.approx(taps_part(run) * (2 / 3) ** 0.5, rel=off)
 
 
 def test_a_look_that_slipped_is_told_and_an_honest_one_is_not() -> None:

@@ -118,8 +118,7 @@ def test_knees_in_the_side_view_are_close_to_those_in_space(rows: Rows) -> None:
     assert max(off) < 6.0
 
 
-@pytest.mark.long
-@pytest.mark.parametrize("n", [300])
+@pytest.mark.parametrize("n", [12, pytest.param(300, marks=pytest.mark.long)])
 def test_the_length_check_does_not_cry_wolf_on_real_scatter(rows: Rows, n: int) -> None:
     """Real segment lengths scatter by 8 to 14 mm; pictures are shifted to try many poses."""
     random = np.random.default_rng(3)
