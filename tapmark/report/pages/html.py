@@ -140,7 +140,7 @@ SIZES: Final = {  # kind of figure -> width and height of a body in mm, on paper
 }
 SPARE: Final = {"pair": (0.0, 0.3), "chain": (2.0, 0.0)}  # right of a figure, above and below it
 WIDE: Final = {  # sections that take the full width
-    "items": "wide check",
+    "items": "wide",
     "step": "wide walk",
     "drills": "wide do",
     "matrix": "wide",
