@@ -172,11 +172,14 @@ class Window:
                 to_the_top(frame)
 
     def _refresh_bars(self) -> None:
-        """Refresh both bars a moment after the page, which the coach looks at."""
+        """Refresh both bars and all buttons a moment after the page, which the coach looks at."""
         self._bars_are_due = False
         if not self._shown:  # the pages are being built anew
             return
         view = self.views[self._shown]
+        for button in tuple(self.context.buttons):
+            if button.winfo_ismapped():
+                button.refresh()
         self.top.refresh()
         self.status.refresh(self.context.state, view.hint(), view.corner())
 

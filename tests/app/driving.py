@@ -267,7 +267,7 @@ class Driver:
     def ask_more(self) -> Any:
         """Put the other questions about the film into the column and return them."""
         if not self.state.film.more:
-            self.click(self.view.five.more.button)
+            self.click(self.view.five.more)
         return self.view.more
 
     def go(self, page: str) -> None:

@@ -44,7 +44,7 @@ def parts(app: Driver) -> Iterator[tuple[str, Box]]:
     yield "bar", box(bench.transport.scrubber.canvas)
     yield "step line", box(bench.strip.canvas)
     yield "column", box(bench.column.outer)
-    yield "onward", box(bench.column.onward.button)
+    yield "onward", box(bench.column.onward)
 
 
 @pytest.mark.parametrize(
@@ -97,9 +97,7 @@ def test_all_of_the_next_tap_is_seen_without_scrolling_on_a_small_screen_or_in_l
     def places() -> list[Box]:
         points, drawn = app.view.points.canvas, app.view.drawing.canvas
         widgets = [app.view.where, points, drawn, app.view.magnifier.canvas, app.view.points_asked]
-        return [
-            box(widget) for widget in (*widgets, *(b.button for b in app.view.buttons.values()))
-        ]
+        return [box(widget) for widget in (*widgets, *app.view.buttons.values())]
 
     before = places()
     for _ in range(2):
@@ -323,11 +321,11 @@ def test_the_way_onward_leads_nowhere_before_the_page_has_said_where(
     app = open_app(squad_folder)  # with no run open
     for page in PAGES:
         app.go(page)
-        app.click(app.bench.column.onward.button)  # an error in a callback fails the test
+        app.click(app.bench.column.onward)  # an error in a callback fails the test
         app.go(page)
         app.window.lay_out_again()
         app.window._refresh()  # noqa: SLF001 - the column is filled a moment after this
-        app.bench.column.onward.button.invoke()
+        app.bench.column.onward.invoke()
         app.pump()
 
 

@@ -81,16 +81,16 @@ def test_mouse_alone_chooses_and_taps(app: Driver, truth: dict[str, Any]) -> Non
         app.click(app.view.takers[i])
     chosen = [frame.picture for frame in app.state.step.key_frames]
     assert chosen == list(truth["clip"]["key_pictures"].values())
-    app.click(app.bench.column.onward.button)
+    app.click(app.bench.column.onward)
     app.pump(lambda: app.state.page == "taps", "Taps")
     for _ in range(6):
         prompt = app.state.marking.prompt
         app.tap(truth["stills"][prompt.event]["points"][prompt.point])
     assert len(app.state.step.key_frame("touchdown").taps) == 6
     app.pump(lambda: not app.state.is_pausing, "the next frame")
-    app.click(app.view.buttons["hidden"].button)
+    app.click(app.view.buttons["hidden"])
     assert app.state.step.key_frame("mid-stance").tap("shoulder").certainty == "hidden"
-    app.click(app.view.buttons["undo"].button)
+    app.click(app.view.buttons["undo"])
     assert app.state.step.key_frame("mid-stance").tap("shoulder") is None
     app.go("review")
 
@@ -483,7 +483,7 @@ def test_swapped_legs_are_doubted_at_the_third_wrong_point(
     assert doubts[0] == [] and "legs" in doubts[2], doubts
     assert app.state.marking.prompt is not None, "before the last point"
     assert "swapped" in app.window.status.line.cget("text")
-    assert app.view.again.button.winfo_viewable()
+    assert app.view.again.winfo_viewable()
 
 
 def wait(app: Driver, ms: int) -> None:

@@ -180,7 +180,7 @@ def test_a_coach_reads_a_stopwatch_in_the_window(filming: Driver, squad_folder: 
     assert app.state.run.set_up.slow_factor is None
     assert answer_of(app.state, "rate") == "", "that it plays 30 is no answer"
     assert "The file plays 30 and does not say." in seen_texts(app)
-    app.click(app.ask_more().watch.button)
+    app.click(app.ask_more().watch)
     assert panel.frame.winfo_ismapped() and not app.view.more.frame.winfo_ismapped()
     app.write(panel.shown, "2.5")
     app.click(panel.take)
@@ -201,7 +201,7 @@ def test_a_coach_reads_a_stopwatch_in_the_window(filming: Driver, squad_folder: 
 
     assert [phone.name for phone in open_squad(squad_folder).choices.phones] == ["black"]
     assert app.view.more.rate.get() == "30.0 black"
-    app.click(app.view.back.button)
+    app.click(app.view.back)
     note = app.view.five.asked["rate"].note
     assert (note.cget("text"), str(note.cget("style"))) == (
         "Times and angles cannot be judged.",

@@ -166,7 +166,7 @@ def test_a_marking_check_takes_the_second_line_and_k_goes_there(app: Driver) -> 
     run = app.state.run
     app.state.record("swapped", swapped(run))
     app.pump(lambda: app.state.review.checks, "the check")
-    app.pump(lambda: app.view.list.check.button.winfo_ismapped(), "the button")
+    app.pump(lambda: app.view.list.check.winfo_ismapped(), "the button")
     assert app.state.review.checks[0].words in app.view.list.second.cget("text")
     app.keyboard_on(app.bench.pane.canvas)
     app.press("k")
@@ -218,7 +218,7 @@ def test_all_measures_stand_in_the_table_with_whole_names(app: Driver) -> None:
 
 
 def test_why_shows_the_pair_the_chain_and_the_fields_of_a_second_one(app: Driver) -> None:
-    app.click(app.view.buttons[0].button)
+    app.click(app.view.buttons[0])
     why = app.view.why
     assert why.pair.winfo_ismapped() and why.map.winfo_ismapped()
     for reason in app.state.review.reading.assessment.reasons:
@@ -253,7 +253,7 @@ def test_a_suggestion_is_a_line_that_leads_to_its_taps(app: Driver) -> None:
 def places(app: Driver) -> list[tuple[int, ...]]:
     panel: Any = app.view.list
     widgets = [panel.headline, panel.second, panel.tree, *panel.folds.values()]
-    widgets += [panel.priority.first.box, panel.priority.cue, app.bench.column.onward.button]
+    widgets += [panel.priority.first.box, panel.priority.cue, app.bench.column.onward]
     widgets += [app.bench.pane.canvas]
     return [(w.winfo_rootx(), w.winfo_rooty(), w.winfo_width(), w.winfo_height()) for w in widgets]
 

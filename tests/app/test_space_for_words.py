@@ -208,8 +208,8 @@ def test_what_undo_takes_back_is_said_whole_or_left_to_the_menu(
     said = "unsure by two of opposite touchdown"
     app.state.record(said, replace(app.state.the_run, tap_set="deep look"))
     for page, button in (
-        ("frames", lambda: app.view.undo.button),
-        ("taps", lambda: app.view.buttons["undo"].button),
+        ("frames", lambda: app.view.undo),
+        ("taps", lambda: app.view.buttons["undo"]),
     ):
         app.go(page)
         assert button().cget("text") == "Undo", page

@@ -216,7 +216,7 @@ def test_deleting_by_keyboard_needs_the_code_typed(open_app: OpenWindow, squad: 
     app.keyboard_on(app.view.list)
     app.press("Control-Key-Delete")
     app.pump(lambda: app.state.page == "proposal", "the dry run")
-    confirm = app.view.confirm.button
+    confirm = app.view.confirm
     assert "disabled" in confirm.state()
     app.write(app.view.typed, "K02")
     assert "disabled" not in confirm.state()
@@ -437,7 +437,7 @@ def test_the_wheel_scrolls_the_list_and_chooses_nobody(
 
 
 def button(app: Driver, name: str) -> Any:
-    return next(each.button for each in app.view.panel.buttons if each.name == name)
+    return next(each for each in app.view.panel.buttons if each.name == name)
 
 
 def page_of(squad: Squad, code: str, dated: str, name: str = "sheet.pdf") -> Path:
@@ -491,5 +491,5 @@ def test_after_a_withdrawal_the_last_page_is_not_printed(
 def test_consent_is_reached_from_beside_its_ticks(open_app: OpenWindow, squad: Squad) -> None:
     app = open_app(squad.folder)
     app.pick("K07")
-    app.click(app.view.panel.ask.button)
+    app.click(app.view.panel.ask)
     assert app.state.around.squad.form == "consent"

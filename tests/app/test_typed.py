@@ -52,10 +52,10 @@ def test_a_cue_that_is_being_typed_stands_on_the_sheet(app: Driver) -> None:
 
 ACTS = {
     "a key": lambda app: app.press("F6"),
-    "a button": lambda app: app.click(app.bench.column.onward.button),
+    "a button": lambda app: app.click(app.bench.column.onward),
     "the step line": lambda app: app.go("taps"),
     "a menu": lambda app: app.context.perform("page review"),
-    "back to the five": lambda app: app.click(app.view.back.button),
+    "back to the five": lambda app: app.click(app.view.back),
     "larger text": lambda app: app.press("Control-Key-plus"),
     "another box": lambda app: app.choose(app.view.more.view, "side"),
 }

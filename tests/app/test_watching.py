@@ -202,11 +202,11 @@ def test_no_ffmpeg_and_no_half_file_outlives_the_window_or_its_stop(
     app.pump(lambda: app.state.marking.gallery, "the first picture")
     assert not app.state.marking.gallery.pictures.is_done
     assert len(ffmpegs_reading(long_clip)) == 1, "usable while the rest is read"
-    assert app.bench.transport.stop.button.winfo_ismapped()
+    assert app.bench.transport.stop.winfo_ismapped()
     (half,) = {*app.context.cache_folder.glob("*.pictures")} - before
 
     if way == "stop":
-        app.click(app.bench.transport.stop.button)
+        app.click(app.bench.transport.stop)
     elif way == "close":
         app.close()
     else:

@@ -15,10 +15,10 @@ from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
     Side,
+    browsed,
     button_row,
     label,
     put,
-    scrolled,
     surface,
     tried,
     wrap_within,
@@ -52,15 +52,11 @@ class NamingView:
         side.words.rowconfigure(1, weight=1)
         wide, pad = look.units(WORDS_EM), (0, look.units(1))
         self.title = label(side.words, 0, "", "Title.TLabel", wrap=wide, pady=pad)
-        tree = ttk.Treeview(side.words, show="headings", selectmode="browse")
-        self.list = put(tree, 1, 0, "nsew")
-        self.cells = Cells(tree, look, spare_to="clip")
-        self.cells.head(("clip", "clip"), ("code", "code"), ("state", ""))
-        tree.tag_configure("quiet", foreground=palette.MUTED)
-        scrolled(tree, side.words, 1)
-        tree.bind("<<TreeviewSelect>>", lambda event: self._selected())
+        heads = {"clip": "clip", "code": "code", "state": ""}
+        self.list = browsed(side.words, 1, self._selected, heads, show="headings")
+        self.cells = Cells(self.list, look, spare_to="clip")
         names = (("leave", "Back"), ("make runs", "Make the runs"))
-        _, self.buttons = button_row(side.foot, context, look, names)
+        button_row(side.foot, context, look, names)
         return side.frame
 
     def _build_field(self, box: ttk.Frame) -> None:
@@ -74,8 +70,8 @@ class NamingView:
         self._filled = ""
         self.context.fields[str(self.code)] = self._commit
         self.code.bind(sequence("Mod+Return", look.system), lambda event: None)  # goes on
-        leave_out = ActionButton(box, self.context, look, "skip clip", "No run: leave out")
-        leave_out.grid(row=0, column=2)
+        named = "skip clip", "No run: leave out"
+        put(ActionButton(box, self.context, look, *named), 0, 2)
         self.trouble = label(box, 1, "", "Error.TLabel", columnspan=4)
         wrap_within(self.trouble, box)
 
@@ -108,8 +104,6 @@ class NamingView:
 
     def refresh(self) -> None:
         page = self.page
-        for button in self.buttons:
-            button.refresh()
         if page.shots is None:
             return
         look(self.context)

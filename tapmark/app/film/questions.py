@@ -21,7 +21,7 @@ from tapmark.app.shell.rates import (
 from tapmark.app.state.session import AppState
 from tapmark.app.widgets.bench import BenchColumn
 from tapmark.app.widgets.painting import photo, window_fonts
-from tapmark.app.widgets.pieces import ActionButton, Fresh, put, surface
+from tapmark.app.widgets.pieces import ActionButton, Fresh, mark_chosen, put, surface
 from tapmark.app.widgets.theme import Look
 from tapmark.marks.run import LEFT_TO_RIGHT, RIGHT_TO_LEFT, Run
 from tapmark.measures.gates import nothing_graded
@@ -326,7 +326,7 @@ class Asked:
             return
         self._is_open, self._said = not value, note
         for each, button in self.buttons.items():
-            button.configure(style="Choice.Chosen.TButton" if each == value else "Choice.TButton")
+            mark_chosen(button, each == value)
             is_first = each == (value or next(iter(self.buttons)))
             button.configure(takefocus=is_first)  # one stop of Tab a question; arrows go on
         self.state.configure(image=self._signs["done" if value else "open"])
@@ -361,9 +361,6 @@ class FiveQuestions:
     """The five, one below the other, and the way to the others."""
 
     def __init__(self, column: BenchColumn, context: Context, look: Look) -> None:
-        slim = (look.units(0.7), look.units(0.62))
-        for style in ("Choice.TButton", "Choice.Chosen.TButton"):
-            look.style.configure(style, padding=slim)
         self.frame = ttk.Frame(column.body)
         self.frame.columnconfigure(0, weight=1)
         self.frame.rowconfigure(0, minsize=look.units(0.2))
@@ -371,9 +368,9 @@ class FiveQuestions:
         self.asked = {each.field: Asked(self.frame, context, look, each, signs) for each in FIVE}
         for row, asked in enumerate(self.asked.values(), start=1):
             put(asked.frame, row, 0, "ew")
-        self.more = ActionButton(self.frame, context, look, "more about film", has_key=True)
-        self.more.button.configure(style="Row.TButton")
-        self.more.grid(row=len(FIVE) + 1, column=0, sticky="ew")
+        named, style = "more about film", "Row.TButton"
+        more = ActionButton(self.frame, context, look, named, style=style, has_key=True)
+        self.more = put(more, len(FIVE) + 1, 0, "ew")
 
     def close(self, tall: float) -> None:
         """Put the five as close together as a column so many units tall asks for."""
@@ -387,4 +384,3 @@ class FiveQuestions:
     def refresh(self, state: AppState) -> None:
         for asked in self.asked.values():
             asked.refresh(state)
-        self.more.refresh()

@@ -45,6 +45,8 @@ from tapmark.app.widgets.pieces import (
     emptied,
     label,
     put,
+    say,
+    show,
     tried,
     write_in,
 )
@@ -74,9 +76,9 @@ class FilmView(BenchPage):
         opener = partial(ActionButton, self.empty, context, look)
         self.openers = [opener(name) for name in ("open clip", "open folder", "open stills")]
         for row, made in enumerate(self.openers, start=1):
-            made.grid(row=row, column=0, sticky="ew", pady=look.units(0.4))
-        self.consent = ActionButton(self.empty, context, look, "enter consent", is_primary=True)
-        self.consent.grid(row=4, column=0, sticky="ew", pady=(look.units(2), 0))
+            put(made, row, 0, "ew", pady=look.units(0.4))
+        consent = opener("enter consent", is_primary=True)
+        self.consent = put(consent, 4, 0, "ew", pady=(look.units(2), 0))
         self.part = PartPanel(place, context, look)
         self.column_ = column
         column.body.rowconfigure(0, weight=1)
@@ -85,12 +87,11 @@ class FilmView(BenchPage):
         self.stopwatch = StopwatchPanel(column.body, context, look, column.width)
         for panel in (self.five, self.more, self.stopwatch):
             put(panel.frame, 0, 0, "new").grid_remove()
-        self.buttons = [
-            column.action(UPPER_LEFT, "open clip", "Open a clip…"),
-            column.action(UPPER_RIGHT, "open folder", "Open stills…"),
-        ]
-        self.back = column.action(LOWER_LEFT, "film questions")
-        self.last = column.action(LOWER_LEFT, "as last time", "As last time", has_key=True)
+        column.action(UPPER_LEFT, "open clip", "Open a clip…", short="Clip…")
+        column.action(UPPER_RIGHT, "open folder", "Open stills…", short="Stills…")
+        self.back = column.action(LOWER_LEFT, "film questions", "Five questions", short="Back")
+        last = partial(column.action, has_key=True, short="Last")
+        self.last = last(LOWER_LEFT, "as last time", "As last time")
         self.pass_ = column.action(LOWER_LEFT, "another pass", "Another pass", has_key=True)
 
     def fit(self, tall: float) -> None:
@@ -134,8 +135,6 @@ class FilmView(BenchPage):
 
     def cover(self, state: AppState) -> ttk.Frame | None:
         """Return the buttons that open a clip, or the choice of a part of a long one."""
-        for opener in self.openers:
-            opener.refresh()
         if state.film.long_clip:
             self.part.refresh(state.film.long_clip)
             return self.part.frame
@@ -146,7 +145,7 @@ class FilmView(BenchPage):
         words = "Open a clip or a folder of stills." if state.run else without
         lacks = why_not_filmed(self.context)
         self.empty_words.configure(text=lacks or words)
-        self.consent.button.grid() if lacks else self.consent.button.grid_remove()
+        show(self.consent, bool(lacks))
         return self.empty
 
     def refresh_column(self) -> None:
@@ -170,21 +169,11 @@ class FilmView(BenchPage):
         if shown:
             shown.frame.grid()
             shown.refresh(state)
-        for button, text, short in (
-            (self.buttons[0], "Open a clip…", "Clip…"),
-            (self.buttons[1], "Open stills…", "Stills…"),
-            (self.back, "Five questions", "Back"),
-            (self.last, "As last time", "Last"),
-        ):
-            room = self.column_.width / 2 - self.look.units(4.2)
-            button.refresh(short if room < self.look.font("bold").measure(text) else text)
-        self.pass_.refresh()
-        can_pass = self.pass_.action.is_available(self.context)
-        shows_pass = can_pass and not self.last.action.is_available(self.context)
+        shows_pass = self.pass_.is_available and not self.last.is_available
         here = self.back if shown is self.more else self.pass_ if shows_pass else self.last
         for button in (self.back, self.pass_, self.last):
-            button.button.grid() if button is here else button.button.grid_remove()
-        self.column_.onward.refresh("page frames", "Choose key frames", short="Frames")
+            show(button, button is here)
+        self.column_.onward.lead("page frames", "Choose key frames", short="Frames")
         self.column_.title.configure(text=title)
         self.column_.count.configure(text=count)
 
@@ -361,7 +350,7 @@ class MoreQuestions:
         for column in (1, 3):
             self.frame.columnconfigure(column, weight=1, uniform="field")
         self.entries: dict[str, ttk.Entry] = {}
-        self._show: list[Callable[[SetUp], None]] = []
+        self._fill: list[Callable[[SetUp], None]] = []
         self._row = 0
         self.title = self._line("Head.TLabel")
         pad = look.units(0.3), look.units(0.8)
@@ -377,7 +366,7 @@ class MoreQuestions:
         self.rate.bind("<<ComboboxSelected>>", lambda event: self._rate.commit())
         named = "stopwatch", "With a stopwatch…"
         self.watch = ActionButton(self.frame, context, look, *named)
-        self._place_wide(self.watch.button)
+        self._place_wide(self.watch)
         self._fields(("Distance, m", "camera_distance_m"), ("Scale, m", "scale_m"))
         self._place_picks()
         self._fields(("Leg length, cm", "leg_cm"), ("Effort, 1–10", "effort"))
@@ -436,13 +425,23 @@ class MoreQuestions:
         self.picks = {}
         for i, (name, text) in enumerate((("mark pole", "Pole"), ("mark scale", "Scale"))):
             box.columnconfigure(i, weight=1, uniform="half")
-            pick = self.picks[name] = ActionButton(box, self.context, self.look, name, text)
-            put(pick.button, 0, i, "ew", padx=0 if i else (0, self.look.units(0.5)))
+            words = partial(self._pick_words, text)
+            pick = self.picks[name] = ActionButton(box, self.context, self.look, name, words)
+            put(pick, 0, i, "ew", padx=0 if i else (0, self.look.units(0.5)))
+
+    def _pick_words(self, what: str) -> str:
+        """Return whether pole or scale is marked, or being marked."""
+        state = self.context.state
+        if state.film.picking == what.lower():
+            return "Press twice …"
+        set_up = state.run.set_up if state.run else SetUp()
+        marked = set_up.upright_px if what == "Pole" else set_up.scale_px
+        return f"{what} ✓" if marked else f"Mark {what.lower()}"
 
     def _tick(self, words: str, name: str, field: str) -> ttk.Checkbutton:
         """Return a box to tick; name: what the answer is called in Undo."""
         value = tk.BooleanVar(self.frame, False)
-        self._show.append(lambda set_up: value.set(getattr(set_up, field)))
+        self._fill.append(lambda set_up: value.set(getattr(set_up, field)))
         tick = ttk.Checkbutton(self.frame, text=words, variable=value)
         tick.configure(command=lambda: self._keep(name, **{field: value.get()}))
         return tick
@@ -458,7 +457,7 @@ class MoreQuestions:
             entry = self.entries[field] = ttk.Entry(self.frame, width=6)
             self._place(entry, words, row, column, 3 if self._is_narrow else span)
             typed = Typed(self.context, entry, partial(self._keep_typed, field))
-            self._show.append(partial(_fill, typed, field))
+            self._fill.append(partial(_fill, typed, field))
 
     def _keep(self, name: str, **answers: object) -> None:
         self.context.attempt(lambda: answer(self.context.state, name, **answers))
@@ -495,21 +494,15 @@ class MoreQuestions:
         if run is None:
             return
         set_up = run.set_up
-        for name, marked in (("mark pole", set_up.upright_px), ("mark scale", set_up.scale_px)):
-            what = name.split()[-1]
-            words = f"{what.capitalize()} ✓" if marked else f"Mark {what}"
-            self.picks[name].refresh("Press twice …" if state.film.picking == what else words)
-        self.watch.refresh()
         name, *notes = (gallery.pictures.name, *gallery.notes) if gallery else ("", "")
         rate = rate_words(state)
         if self._fresh.is_new(state.at_hand(), set_up, run.view, name, notes, rate):
             self.title.configure(text=name or "Filming")
-            self.notes.configure(text="\n".join(notes))
-            self.notes.grid() if notes else self.notes.grid_remove()
+            say(self.notes, "\n".join(notes))
             mirrored = ", because the picture is mirrored" if set_up.is_mirrored else ""
             self.side.configure(text=f"You see the {run.near_side} side{mirrored}.")
-            for show in self._show:
-                show(set_up)
+            for fill in self._fill:
+                fill(set_up)
             self.rate.configure(values=rate_choices(state))
             self._rate.fill(rate)
             self.view.set(run.view)

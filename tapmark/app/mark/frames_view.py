@@ -35,6 +35,7 @@ from tapmark.app.widgets.pieces import (
     emptied,
     fold,
     label,
+    mark_chosen,
     put,
     show,
     soon,
@@ -84,9 +85,10 @@ class FramesView(BenchPage):
         self.rest = [each.frame for each in (self.checks, self.turning, self.seen)]
         for row, frame in enumerate(self.rest, start=4):
             put(frame, row, 0, "ew", pady=(look.units(1), 0))
-        place = partial(column.action, has_key=True)
-        self.unsure = place(UPPER_LEFT, "unsure", "Unsure by one", short="Unsure")
-        self.undo = column.action(UPPER_RIGHT, "undo", short="Undo")
+        state, place = self.context.state, partial(column.action, has_key=True)
+        self.unsure = place(UPPER_LEFT, "unsure", self._unsure_words, short="Unsure")
+        undo = partial(travel_words, state, "undo")
+        self.undo = column.action(UPPER_RIGHT, "undo", undo, short="Undo")
         self.another = column.action(LOWER_LEFT, "another step", "Another step")
         self.again = place(LOWER_LEFT, "look again", "Look again")
 
@@ -161,22 +163,19 @@ class FramesView(BenchPage):
                 frame.grid_remove()
         elif checks:
             self.checks.frame.grid()
-        by = state.frame.unsure_by if state.frame else 0
-        self.unsure.refresh(f"Unsure by {('one', 'one', 'two')[by]}")
-        style = "Chosen.TButton" if by else "TButton"
-        if str(self.unsure.button.cget("style")) != style:
-            self.unsure.button.configure(style=style)
-        self.undo.refresh(travel_words(state, "undo"))
-        self.another.refresh()
-        self.again.refresh()
-        can_look = bool(checks) and self.again.action.is_available(self.context)
-        show(self.again.button, can_look)
-        show(self.another.button, not can_look)
+        mark_chosen(self.unsure, bool(state.frame and state.frame.unsure_by))
+        can_look = bool(checks) and self.again.is_available
+        show(self.again, can_look)
+        show(self.another, not can_look)
         missing = "" if state.marking.gallery else "Open a clip first"
         if taken < len(events):
-            self._column.onward.refresh("take", f"Take {event}", missing, short="Take")
+            self._column.onward.lead("take", f"Take {event}", missing, short="Take")
         else:
-            self._column.onward.refresh("page taps", "Tap the points", missing, short="Taps")
+            self._column.onward.lead("page taps", "Tap the points", missing, short="Taps")
+
+    def _unsure_words(self) -> str:
+        frame = self.context.state.frame
+        return f"Unsure by {('one', 'one', 'two')[frame.unsure_by if frame else 0]}"
 
     def hint(self) -> str:
         if not self.context.state.marking.gallery:
@@ -467,18 +466,19 @@ class CheckPanel:
         self.frame = ttk.Frame(parent)
         self.frame.columnconfigure(0, weight=1)
         self.title = label(self.frame, 0, style="Bold.TLabel")
-        self.button = ActionButton(self.frame, context, look, "look again")
+        again = "look again", "Look again"
+        self.button = ActionButton(self.frame, context, look, *again, has_key=True)
         pad = (look.units(0.3), 0)
         self.words = label(self.frame, 1, wrap=width, columnspan=2, pady=pad)
         wrap_within(self.words, self.frame)
-        self.offer = ActionButton(self.frame, context, look, "take rate")
-        self.offer.grid(row=3, column=0, columnspan=2, sticky="w", pady=(look.units(0.5), 0))
+        words = partial(offer_words, context.state)
+        offer = ActionButton(self.frame, context, look, "take rate", words, has_key=True)
+        self.offer = put(offer, 3, 0, "w", columnspan=2, pady=(look.units(0.5), 0))
 
         def lay_out(is_folded: bool) -> None:
-            place = {"row": 2, "column": 0, "sticky": "w"}
-            self.button.grid(**place if is_folded else {"row": 0, "column": 1, "sticky": "e"})
+            put(self.button, *((2, 0, "w") if is_folded else (0, 1, "e")))
 
-        fold(self.frame, (self.title, self.button.button), look.units(1), lay_out)
+        fold(self.frame, (self.title, self.button), look.units(1), lay_out)
 
     def refresh(self, checks: tuple[MarkingCheck, ...]) -> None:
         """Show the first few, and how many more there are."""
@@ -492,10 +492,8 @@ class CheckPanel:
             words = [check.words for check in checks[:MOST_CHECKS]]
             words += [f"and {more} more"] if more > 0 else []
             self.words.configure(text="\n".join(words))
-            self.button.refresh("Look again  K")
-            show(self.button.button, self.button.action.is_available(self.context))
-            show(self.offer.button, bool(offer))
-            self.offer.refresh(f"{offer}  Y")
+            show(self.button, self.button.is_available)
+            show(self.offer, bool(offer))
 
 
 class TurningPanel:

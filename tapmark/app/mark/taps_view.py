@@ -30,6 +30,7 @@ from tapmark.app.widgets.pieces import (
     choice,
     emptied,
     label,
+    mark_chosen,
     put,
     show,
     surface,
@@ -77,8 +78,9 @@ class TapView(BenchPage):
         put(self.points.canvas, 1, 0, "new", pady=(look.units(0.4), 0))
         self.buttons = self._answers(below)
         self._menu = tk.Menu(self.bench.pane.canvas, tearoff=False)
-        self.buttons["undo"] = column.action(UPPER_LEFT, "undo", short="Undo")
-        self.buttons["redo"] = column.action(UPPER_RIGHT, "redo", short="Redo")
+        for place, name in ((UPPER_LEFT, "undo"), (UPPER_RIGHT, "redo")):
+            said = partial(travel_words, self.context.state, name)
+            self.buttons[name] = column.action(place, name, said, short=name.capitalize())
         self.next = column.action(LOWER_LEFT, "next point", "Next point", has_key=True)
         self.again = column.action(LOWER_LEFT, "look again", "Look again", has_key=True)
 
@@ -99,7 +101,7 @@ class TapView(BenchPage):
         self.points.set_rows(LOW_ROW_EM if is_low else ROW_EM)
         self._is_low, gap = is_low, look.units(0.1 if is_low else 0.4)
         wide_gap = gap if is_low else look.units(0.8)
-        answers = [self.buttons[name].button for name in ANSWERS]
+        answers = [self.buttons[name] for name in ANSWERS]
         for button in answers:
             button.grid_configure(pady=(gap, 0))
         show(self._frame_is, not is_low)
@@ -123,15 +125,27 @@ class TapView(BenchPage):
             if name == "blurred":
                 pad = (look.units(0.8), 0)
                 self._frame_is = label(here, row, "This frame is", "Bold.TLabel", pady=pad)
-            made[name] = ActionButton(here, self.context, look, name, words, has_key=True)
-            made[name].keep_whole("behind knee" if name == "behind" else "").button["width"] = 1
+            made[name] = ActionButton(
+                here,
+                self.context,
+                look,
+                name,
+                self._blurred_words if name == "blurred" else words,
+                style="Tight.TButton",
+                has_key=True,
+                short="behind knee" if name == "behind" else "",
+            )
+            made[name].configure(width=1)
             at, pad = row + (name == "blurred"), (look.units(0.4), 0)
-            made[name].grid(row=at, column=0, sticky="ew", pady=pad)
+            put(made[name], at, 0, "ew", pady=pad)
         self._of_points = box(here, 9, grows=1, pady=(look.units(0.8), 0))
         label(self._of_points, 0, "Points", padx=(0, look.units(0.5)))
         asked = choice(self._of_points, self._choose_set, values=tuple(POINT_SETS), width=1)
         self.points_asked = put(asked, 0, 1, "ew")
         return made
+
+    def _blurred_words(self) -> str:
+        return "blurred frame" if self._is_low else ANSWERS["blurred"]
 
     def _choose_set(self, words: str) -> None:
         self.context.attempt(lambda: choose_tap_set(self.context.state, POINT_SETS[words]))
@@ -187,23 +201,15 @@ class TapView(BenchPage):
         certainty = tap.certainty if tap else state.marking.certainty
         said = {certainty, "blurred" if state.frame and state.frame.is_blurred else ""}
         for name in ANSWERS:
-            is_low = name == "blurred" and self._is_low
-            self.buttons[name].refresh("blurred frame" if is_low else "")
-            style = "Tight.Chosen.TButton" if name in said else "Tight.TButton"
-            if str(self.buttons[name].button.cget("style")) != style:
-                self.buttons[name].button.configure(style=style)
-        for name in ("undo", "redo"):
-            self.buttons[name].refresh(travel_words(state, name))
-        for button in (self.next, self.again):
-            button.refresh()
+            mark_chosen(self.buttons[name], name in said)
         check_again(self.context)
         has_checks = bool(self._checks(state))
-        show(self.again.button, has_checks)
-        show(self.next.button, not has_checks)
+        show(self.again, has_checks)
+        show(self.next, not has_checks)
         tap_set = run.tap_set if run else ""
         self.points_asked.set(next((w for w, s in POINT_SETS.items() if s == tap_set), ""))
         left = f"{asked - done} to go" if asked > done else ""
-        self._column.onward.refresh("page review", "See Review", left, short="Review")
+        self._column.onward.lead("page review", "See Review", left, short="Review")
 
     def _checks(self, state: AppState) -> tuple[MarkingCheck, ...]:
         """Return what may be a slip of a tap; what the key frames say belongs to Frames."""

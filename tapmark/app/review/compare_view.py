@@ -56,7 +56,7 @@ class CompareView(BenchPage):
         look, body, width = self.look, column.body, column.width
         self._fonts, self._em = window_fonts(body), em_px(body)
         column.head.grid_remove()
-        leaf_row(column, self.context, look, "beside")
+        leaf_row(column, self.context, "beside")
         body.rowconfigure(3, weight=1)
         self.headline = label(body, 0, style="Head.TLabel", wrap=width, pady=(look.units(0.5), 0))
         self.about = label(body, 1, style="Muted.TLabel", wrap=width)
@@ -82,9 +82,15 @@ class CompareView(BenchPage):
             self.ticks[what] = ttk.Checkbutton(over, text=words, command=change)
             put(self.ticks[what], 1 + i // 2, i % 2, "w").state(["!alternate"])
         self.clocks = TwoClocks(self.bench.large, self.bench.strip.canvas, self.context.state)
-        self.phase = column.action(UPPER_LEFT, "compare by phase", "By key frame")
-        self.above = column.action(UPPER_RIGHT, "compare above", "Above each other")
-        self.picture = column.action(LOWER_LEFT, "compare picture", "As picture")
+        column.action(UPPER_LEFT, "compare by phase", self._phase_words)
+        column.action(UPPER_RIGHT, "compare above", self._above_words)
+        column.action(LOWER_LEFT, "compare picture", "As picture")
+
+    def _phase_words(self) -> str:
+        return "By time" if self.context.state.compare.by_phase else "By key frame"
+
+    def _above_words(self) -> str:
+        return "Side by side" if self.context.state.compare.is_above else "Above each other"
 
     def _attempt(self, action: Callable[[Any, str], None], words: str) -> None:
         self.context.attempt(lambda: action(self.context, words))
@@ -167,10 +173,7 @@ class CompareView(BenchPage):
     def refresh_column(self) -> None:
         state = self.context.state
         compared, content, where = state.compare, state.compare.content, state.compare.where
-        self.phase.refresh("By time" if compared.by_phase else "By key frame")
-        self.above.refresh("Side by side" if compared.is_above else "Above each other")
-        self.picture.refresh()
-        self._column.onward.refresh("leave", f"Back to {here(state)[0]}", short="Back")
+        self._column.onward.lead("leave", f"Back to {here(state)[0]}", short="Back")
         for what, tick in self.ticks.items():
             tick.state(["selected" if what in compared.over else "!selected"])
         self.clocks.refresh()

@@ -13,7 +13,17 @@ from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
 from tapmark.app.widgets.picture_pane import Hands
-from tapmark.app.widgets.pieces import Fresh, Typed, box, browsed, choice, fold, label, put
+from tapmark.app.widgets.pieces import (
+    Fresh,
+    Typed,
+    box,
+    browsed,
+    choice,
+    fold,
+    label,
+    mark_chosen,
+    put,
+)
 from tapmark.app.widgets.table import Cells
 from tapmark.marks.run import ANGLE, LINE, NOTE, PATH_POINTS, FreeMark, Run
 from tapmark.measures.card import Card
@@ -42,7 +52,7 @@ class DrawingView(BenchPage):
         body, look = column.body, self.look
         body.columnconfigure(0, weight=1)
         body.rowconfigure(2, weight=1)
-        leaf_row(column, self.context, look, "draw")
+        leaf_row(column, self.context, "draw")
         row = box(body, 0, pady=self.look.units(0.6))
         self.tools = {
             tool: ttk.Button(row, text=text, command=partial(self.context.perform, f"draw {tool}"))
@@ -183,7 +193,7 @@ class DrawingView(BenchPage):
         self._column.title.configure(text=frame.event.capitalize() if frame and here else "Drawing")
         self._column.count.configure(text=f"frame {state.marking.picture + 1}")
         for tool, button in self.tools.items():
-            button.configure(style="Chosen.TButton" if tool == drawing.tool else "TButton")
+            mark_chosen(button, tool == drawing.tool)
         self.point.set(drawing.point)
         self.by.set(str(drawing.by))
         if state.run and drawing.held is None:
@@ -193,9 +203,7 @@ class DrawingView(BenchPage):
         if not (drawing.tool == NOTE and drawing.pressed):
             chosen = self._chosen(state)
             self.typed.fill(chosen.words if chosen else "")
-        for action in self.buttons:
-            action.refresh()
-        self._column.onward.refresh("page sheet", "Sheet")
+        self._column.onward.lead("page sheet", "Sheet")
 
     def _refresh_list(self, state: AppState, run: Run) -> None:
         picture, reading = state.marking.picture, state.review.reading

@@ -45,7 +45,7 @@ class SheetView:
         self.copy = self._choice(words, 3, "Copy", COPIES, partial(choose_copy, context.state))
         self.cautions = label(words, 4, style="Muted.TLabel", wrap=width, pady=look.units(1.4))
         names = (("show sheet", "Open"), ("print sheet", "Print"), ("make sheet", ""))
-        _, self.buttons = button_row(side.foot, context, look, names)
+        button_row(side.foot, context, look, names)
         side.column.follow_keyboard()
         return side.frame
 
@@ -68,8 +68,6 @@ class SheetView:
     def refresh(self) -> None:
         preview(self.context)
         state = self.context.state
-        for button in self.buttons:
-            button.refresh()
         self.paper.set(NAMES[self.context.state.paper])
         self.copy.set(NAMES[state.sheet.copy])
         self._refresh_page(state)

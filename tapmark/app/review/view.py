@@ -40,8 +40,7 @@ from tapmark.app.widgets.bench import (
     Panel,
 )
 from tapmark.app.widgets.painting import clear_photo, em_px, sign_photos, window_fonts
-from tapmark.app.widgets.pieces import ActionButton, label, put
-from tapmark.app.widgets.theme import Look
+from tapmark.app.widgets.pieces import ActionButton, label, mark_chosen, put
 from tapmark.checklist.verdict import WORDS
 from tapmark.measures.catalogue import row as catalogue_row
 from tapmark.measures.result import Measured
@@ -55,12 +54,9 @@ from tapmark.report.drawing.signs import verdict_sign
 LEAVES = (("", "Checklist"), ("draw", "Drawing"), ("beside", "Beside"))
 
 
-def leaf_row(column: BenchColumn, context: Context, look: Look, here: str) -> None:
+def leaf_row(column: BenchColumn, context: Context, here: str) -> None:
     """Put the row of Review's three leaves on top, with the one at hand chosen."""
     row = column.above_head()
-    for style in ("Leaf.TButton", "Leaf.Chosen.TButton"):
-        slim = (look.units(0.4), look.units(0.5))
-        look.style.configure(style, padding=slim, font=look.font("body"))
 
     def turn(leaf: str) -> None:
         if leaf:
@@ -72,9 +68,9 @@ def leaf_row(column: BenchColumn, context: Context, look: Look, here: str) -> No
 
     for i, (leaf, text) in enumerate(LEAVES):
         row.columnconfigure(i, weight=1, uniform="leaf")
-        style = "Leaf.Chosen.TButton" if leaf == here else "Leaf.TButton"
-        made = ttk.Button(row, text=text, width=1, style=style, command=partial(turn, leaf))
-        put(made, 0, i, "ew")
+        do = partial(turn, leaf)
+        made = ttk.Button(row, text=text, width=1, style="Leaf.TButton", command=do)
+        mark_chosen(put(made, 0, i, "ew"), leaf == here)
 
 
 LINES, LOW_LINES, TALL_ENOUGH = 5, 2, 52  # lines of the checklist at least; units of a column
@@ -88,7 +84,7 @@ class ReviewView(BenchPage):
         self._column, self._card = column, PairCard(look.unit, em_px(body), window_fonts(body))
         column.head.grid_remove()  # the leaves are the head: the list needs the room
         body.rowconfigure(1, weight=1)
-        leaf_row(column, context, look, "")
+        leaf_row(column, context, "")
         self.list = ChecklistPanel(body, context, look, column.width)
         self.measures = MeasuresPanel(body, context, look, column.width)
         self.why = WhyPanel(body, context, look, column.width)
@@ -157,9 +153,7 @@ class ReviewView(BenchPage):
         for leaf, panel in self._panels.items():
             pieces.show(panel.frame, leaf == state.review.leaf)
         self._panels[state.review.leaf].refresh(state)
-        for button in self.buttons:
-            button.refresh()
-        self._column.onward.refresh("page sheet", "See the sheet", short="Sheet")
+        self._column.onward.lead("page sheet", "See the sheet", short="Sheet")
 
     def hint(self) -> str:
         state = self.context.state
@@ -190,8 +184,10 @@ class ChecklistPanel(Panel):
         words = partial(label, frame, wrap=width, columnspan=2)
         self.headline = words(0, style="Head.TLabel")
         self.second = words(1, style="Muted.TLabel", pady=(look.units(0.2), 0))
-        self.check = ActionButton(frame, context, look, "look again", has_key=True)
-        self.rate = ActionButton(frame, context, look, "take rate", has_key=True)
+        place = partial(put, row=2, column=0, columnspan=2, pady=look.units(0.3))
+        button = partial(ActionButton, frame, context, look, has_key=True)
+        self.check = place(button("look again"), sticky="w")
+        self.rate = place(button("take rate"), sticky="e")
         named, pad = {"value": ""}, (look.units(0.4), 0)
         self.tree = pieces.browsed(
             frame, 3, self._selected, named, show="tree", height=LINES, pady=pad
@@ -278,12 +274,8 @@ class ChecklistPanel(Panel):
         more = f" And {len(checks) - 1} more." if len(checks) > 1 else ""
         words = f"{checks[0].words}{more}" if checks else count_words(reading)
         self.second.configure(text=words, style="TLabel" if checks else "Muted.TLabel")
-        for button, side in ((self.check, "w"), (self.rate, "e")):
-            button.refresh()
-            if checks and button.action.is_available(self.context):
-                button.grid(row=2, column=0, columnspan=2, sticky=side, pady=self.look.units(0.3))
-            else:
-                button.button.grid_remove()
+        for button in (self.check, self.rate):
+            pieces.show(button, bool(checks) and button.is_available)
         line = self.chosen(state)
         words = detail_words(line, reading) if line else LEGEND_WORDS
         self.details.configure(text=retap_words(state) if line and line.tap else words)

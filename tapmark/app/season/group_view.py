@@ -145,7 +145,7 @@ class GroupView:
         self.words, self.column = side.words, side.column
         names = [("leave", "Back"), ("show group sheet", "Open")]
         names += [("print group sheet", "Print group sheet")]
-        _, self.buttons = button_row(side.foot, context, look, names)
+        button_row(side.foot, context, look, names)
         return side.frame
 
     def _build_head(self, parent: ttk.Frame) -> None:
@@ -175,8 +175,6 @@ class GroupView:
         self.table.focus_set()
 
     def refresh(self) -> None:
-        for button in self.buttons:
-            button.refresh()
         if self._told.is_new(self.page.content, self.page.troubles):
             self._tell(self.page)
         self._draw()

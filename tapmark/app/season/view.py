@@ -88,7 +88,7 @@ class SeasonView:
         put(self.ticks.frame, 2, 0, "ew", columnspan=2, pady=pad)
         names = [("leave", "Back"), ("two dates", "Two dates")]
         names += [("show trend", "As picture"), ("print trend", "Print")]
-        _, self.buttons = button_row(side.foot, context, look, names)
+        button_row(side.foot, context, look, names)
         side.column.follow_keyboard()
         return side.frame
 
@@ -98,8 +98,8 @@ class SeasonView:
         head.columnconfigure(1, weight=1)
         title = label(head, 0, "Season", "Title.TLabel", sticky="")
         measure = self.measure = choice(head, self._choose, width=38)
-        self.sides = ActionButton(head, self.context, look, "left right", "Left against right")
-        self.sides.grid(row=0, column=2)
+        sides = ActionButton(head, self.context, look, "left right", self._sides_words)
+        self.sides = put(sides, 0, 2)
 
         def lay_out(is_folded: bool) -> None:
             if is_folded:
@@ -108,7 +108,10 @@ class SeasonView:
             else:
                 measure.grid(row=0, column=1, columnspan=1, sticky="e", padx=look.units(1), pady=0)
 
-        fold(head, (title, measure, self.sides.button), look.units(1), lay_out)
+        fold(head, (title, measure, self.sides), look.units(1), lay_out)
+
+    def _sides_words(self) -> str:
+        return "The measure itself" if self.page.shows_sides else "Left against right"
 
     def show(self) -> None:
         self._listed.forget()
@@ -117,9 +120,6 @@ class SeasonView:
 
     def refresh(self) -> None:
         page, shown = self.page, self.page.shown
-        for button in self.buttons:
-            button.refresh()
-        self.sides.refresh("The measure itself" if page.shows_sides else "")
         if self._listed.is_new(shown):
             self._show_list(shown)
         self.drawings.refresh()

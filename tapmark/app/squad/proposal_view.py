@@ -7,7 +7,7 @@ from typing import Literal
 
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.keys import sequence
-from tapmark.app.shell.proposals import choose, why_disabled
+from tapmark.app.shell.proposals import choose
 from tapmark.app.state.pages import ProposalPage
 from tapmark.app.state.proposal import Line, Proposal, next_choice
 from tapmark.app.widgets.pieces import (
@@ -17,7 +17,9 @@ from tapmark.app.widgets.pieces import (
     browsed,
     emptied,
     label,
+    mark_chosen,
     put,
+    show,
     when_idle,
     wrap_within,
 )
@@ -64,8 +66,9 @@ class ProposalView:
         self.typed.bind("<Return>", lambda event: self.context.perform("do it"))
         self.more, buttons = put(ttk.Frame(foot), 1, 0, "e"), put(ttk.Frame(foot), 2, 0, "e")
         button = partial(ActionButton, buttons, self.context, self.look)
-        self.leave = button("leave", "Back").grid(row=0, column=1)
-        self.confirm = button("do it", is_primary=True).grid(row=0, column=2, padx=(gap, 0))
+        put(button("leave", self._leave_words), 0, 1)
+        confirm = button("do it", self._confirm_words, is_primary=True)
+        self.confirm = put(confirm, 0, 2, padx=(gap, 0))
 
     def show(self) -> None:
         self._shown.forget()
@@ -87,7 +90,12 @@ class ProposalView:
             self.cells.lay_out()
             self._told.forget()
             self._tell()
-        self.confirm.button.state(["disabled" if why_disabled(self.context) else "!disabled"])
+
+    def _leave_words(self) -> str:
+        return "Cancel" if self.page.proposal and self.page.proposal.action else "Back"
+
+    def _confirm_words(self) -> str:
+        return self.page.proposal.confirm if self.page.proposal else ""
 
     def _show(self, proposal: Proposal) -> None:
         self.title.configure(text=proposal.title)
@@ -95,8 +103,6 @@ class ProposalView:
         self._show_lines(proposal)
         self.typed.delete(0, "end")
         self.typing_words.configure(text=f"Type {proposal.typed}")
-        self.leave.button.configure(text="Cancel" if proposal.action else "Back")
-        self.confirm.button.configure(text=proposal.confirm)
         gap = self.look.units(1)
         emptied(self.more)
         for i, (words, action) in enumerate(proposal.more):
@@ -107,9 +113,9 @@ class ProposalView:
             (self.list, proposal.lines),
             (self.typing, proposal.typed),
             (self.more, proposal.more),
-            (self.confirm.button, proposal.action),
+            (self.confirm, proposal.action),
         ):
-            widget.grid() if is_shown else widget.grid_remove()
+            show(widget, bool(is_shown))
 
     def _show_lines(self, proposal: Proposal) -> None:
         """Fill the list: a heading and an empty line before each group but the first."""
@@ -151,10 +157,9 @@ class ProposalView:
         emptied(self.choices)
         for i, choice in enumerate(line.choices if line else ()):
             assert line
-            is_chosen = self.page.choices.get(line.key) == choice
-            style = "Chosen.TButton" if is_chosen else "TButton"
             take = partial(choose, self.context.state, line.key, choice)
-            button = ttk.Button(self.choices, text=choice, style=style, command=take)
+            button = ttk.Button(self.choices, text=choice, command=take)
+            mark_chosen(button, self.page.choices.get(line.key) == choice)
             put(button, 0, i, padx=(0, self.look.units(1)))
 
     def _show_table(self, rows: tuple[tuple[str, ...], ...]) -> None:

@@ -193,7 +193,7 @@ class StartColumn:
             pad_y, style = look.units(0.6), "WhiteMuted.TLabel"
             label(box, 2, words, style, wrap=width, columnspan=2, pady=pad_y)
             for i, (name, text) in enumerate(actions):
-                made = ActionButton(box, context, look, name, text, is_primary=row == 1).button
+                made = ActionButton(box, context, look, name, text, is_primary=row == 1)
                 self.buttons[name] = put(made, 3, i, "ew", padx=(look.units(1.2) if i else 0, 0))
         self.recent = self._box(9)
         self.recent.columnconfigure(0, weight=1)

@@ -33,6 +33,7 @@ from tapmark.app.widgets.pieces import (
     label,
     put,
     say,
+    show,
     when_idle,
     window_px,
     wrap_within,
@@ -116,7 +117,7 @@ class SquadView:
         self.tonight = label(finder, 0, style="Muted.TLabel", column=2, sticky="")
         for i, (name, words) in enumerate(BAR):
             pad = look.units(1) if i else 0, 0
-            ActionButton(buttons, context, look, name, words).grid(row=0, column=i, padx=pad)
+            put(ActionButton(buttons, context, look, name, words), 0, i, padx=pad)
         fold_second(self.bar, finder, buttons, look.units(1), look.units(0.8))
 
     def _build_empty(self, parent: ttk.Frame) -> None:
@@ -129,7 +130,7 @@ class SquadView:
         self.empty.columnconfigure(4, weight=1)  # or the words would part the buttons
         self.empty_buttons: dict[str, ttk.Button] = {}
         for i, name in enumerate(WITHOUT_ATHLETES):
-            made = ActionButton(self.empty, self.context, look, name).button
+            made = ActionButton(self.empty, self.context, look, name)
             self.empty_buttons[name] = put(made, 1, i, "w", padx=(0, look.units(1)))
 
     def show(self) -> None:
@@ -179,7 +180,7 @@ class SquadView:
             (self.roster.frame, has_list),
             (self.white, self.page.form or self.context.state.athlete or not has_squad),
         ):
-            widget.grid() if is_shown else widget.grid_remove()
+            show(widget, bool(is_shown))
         if not has_squad:
             self.begin.refresh()
             self.picture.draw()
@@ -378,7 +379,7 @@ class AthletePanel:
             row, column = divmod(i, 2)
             self.foot.columnconfigure(column, weight=1, uniform="half")
             left, above = look.units(1.2) * column, look.units(0.7) * row
-            put(made.button, row, column, "ew", padx=(left, 0), pady=(above, 0))
+            put(made, row, column, "ew", padx=(left, 0), pady=(above, 0))
 
     def _line(self, row: int, wide: int, above: float = 0) -> ttk.Frame:
         """Return a line of the column, its part at `wide` as wide as can be."""
@@ -389,9 +390,8 @@ class AthletePanel:
 
     def _button(self, line: ttk.Frame, name: str, words: str) -> ActionButton:
         """Return a low button at the right end of a line."""
-        made = ActionButton(line, self.context, self.look, name, words)
-        made.button.configure(style="Low.TButton")
-        return made.grid(row=0, column=1, sticky="e")
+        made = ActionButton(line, self.context, self.look, name, words, style="Low.TButton")
+        return put(made, 0, 1, "e")
 
     def _build_column(self) -> None:
         """Build the words, the drawings and the consents, from the top."""
@@ -434,8 +434,6 @@ class AthletePanel:
             return
         put(self.frame, 0, 0, "nsew")
         self.foot.grid()
-        for button in (*self.buttons, self.change, self.ask):
-            button.refresh()
         if self._fresh.is_new(athlete, self.context.state.around.squad.rows):
             self._show(athlete)
 

@@ -314,18 +314,17 @@ class Bench:
         change_playing(state, replace(state.marking.playing, is_on=False))
 
 
-class Onward:
+class Onward(ttk.Button):
     """The button at the lower right: the way onward, or what is missing before it can be gone."""
 
     def __init__(self, parent: tk.Misc, context: Context) -> None:
+        super().__init__(parent, style="Primary.TButton", state="disabled")  # till a page leads on
         self._fresh, self._name = Fresh(), ""
         self._texts: tuple[str, ...] = ("",)
-        self.button = ttk.Button(parent, style="Primary.TButton")
-        self.button.configure(command=lambda: context.perform(self._name))
-        self.button.state(["disabled"])  # until the page says where it leads
-        self.button.bind("<Configure>", lambda event: self._write())
+        self.configure(command=lambda: context.perform(self._name))
+        self.bind("<Configure>", lambda event: self._write())
 
-    def refresh(self, name: str, text: str, missing: str = "", *, short: str = "") -> None:
+    def lead(self, name: str, text: str, missing: str = "", *, short: str = "") -> None:
         """Lead to an action under that text; missing stands there instead while it cannot.
 
         short: the text where there is no room for all of it.
@@ -333,11 +332,11 @@ class Onward:
         self._name = name
         if self._fresh.is_new(text, missing):
             self._texts = (missing,) if missing else (text, short or text)
-            self.button.state(["disabled" if missing else "!disabled"])
+            self.configure(state="disabled" if missing else "normal")
             self._write()
 
     def _write(self) -> None:
-        self.button.configure(text=whole(self.button, self._texts))
+        self.configure(text=whole(self, self._texts))
 
 
 class BenchColumn:
@@ -367,7 +366,7 @@ class BenchColumn:
         self.foot.rowconfigure((0, 1), minsize=look.units(FOOT_ROW))
         self.outer.bind("<Configure>", self._fit_foot)
         self.onward = Onward(self.foot, bench.context)
-        self.put(self.onward.button, LOWER_RIGHT)
+        self.put(self.onward, LOWER_RIGHT)
         self._px = bench.column_px(window_px(bench.frame))
         self.outer.configure(width=self._px)
 
@@ -398,7 +397,7 @@ class BenchColumn:
         self,
         place: tuple[int, int],
         name: str,
-        text: str = "",
+        text: str | Callable[[], str] = "",
         *,
         has_key: bool = False,
         short: str = "",
@@ -407,9 +406,10 @@ class BenchColumn:
 
         short: the text where there is no room for all of it.
         """
-        made = ActionButton(self.foot, self._context, self.look, name, text, has_key=has_key)
-        self.put(made.button, place)
-        return made.keep_whole(short)
+        context, look = self._context, self.look
+        made = ActionButton(self.foot, context, look, name, text, has_key=has_key, short=short)
+        self.put(made, place)
+        return made
 
     def set_width(self, px: int) -> None:
         """Take another width; labels that break their lines do so at the new one."""

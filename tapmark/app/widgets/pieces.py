@@ -14,8 +14,12 @@ from tapmark.errors import StopwatchUnusable, TapmarkError
 from tapmark.report.drawing import palette
 
 
-class ActionButton:
-    """A button for one action: greyed out when it cannot be done, with its key in the label."""
+class ActionButton(ttk.Button):
+    """A button for one action, with its key in the label; the window refreshes it while it is seen.
+
+    text: its words, or what gives them, which may change; "" for the action's own.
+    short: the words where its place, not its text, says how wide it is.
+    """
 
     def __init__(
         self,
@@ -23,50 +27,49 @@ class ActionButton:
         context: Context,
         look: Look,
         name: str,
-        text: str = "",
+        text: str | Callable[[], str] = "",
         *,
+        style: str = "TButton",
         is_primary: bool = False,
         has_key: bool = False,
+        short: str | None = None,
     ) -> None:
-        self.context, self.name = context, name
-        self._text, self._fresh = text or self.action.label, Fresh()
+        command = partial(context.perform, name)
+        super().__init__(parent, command=command, style="Primary.TButton" if is_primary else style)
+        self.context, self.name, self._short, self._fresh = context, name, short, Fresh()
+        self._say = text if callable(text) else lambda: text
         keys = self.action.keys if has_key else ()
         self._key = f"  {spoken(keys[0], look.system)}" if keys else ""
-        self._told, self._short, self._is_placed = self._text, "", False
-        self.button = ttk.Button(
-            parent,
-            text=self._text + self._key,
-            command=partial(context.perform, name),
-            style="Primary.TButton" if is_primary else "TButton",
-        )
+        self._write()
+        context.buttons.add(self)
+        self.bind("<Map>", lambda event: self.refresh())
+        if short is not None:
+            self.bind("<Configure>", lambda event: self._write())
 
     @property
     def action(self) -> Action:
         """What the button does; looked up late, since the window stands before all is read."""
         return self.context.actions[self.name]
 
-    def refresh(self, text: str = "") -> None:
-        """Grey out or wake up; show another text where one is given."""
-        state = "normal" if self.action.is_available(self.context) else "disabled"
-        if self._fresh.is_new(text, state):
-            self._told = text or self._text
-            self.button.configure(state=state)
+    @property
+    def is_available(self) -> bool:
+        """Say whether what it does can be done now."""
+        return self.action.is_available(self.context)
+
+    def refresh(self) -> None:
+        """Grey out or wake up, and renew the words."""
+        if self._fresh.is_new(self.is_available, self._say()):
+            self.configure(state="normal" if self.is_available else "disabled")
             self._write()
 
-    def keep_whole(self, short: str = "") -> "ActionButton":
-        """Where its place, not its text, says how wide it is: leave out the key, then be short."""
-        self._short, self._is_placed = short, True
-        self.button.bind("<Configure>", lambda event: self._write(), add="+")
-        return self
-
     def _write(self) -> None:
-        texts = [self._told + self._key, self._told, *([self._short] if self._short else [])]
-        self.button.configure(text=whole(self.button, texts) if self._is_placed else texts[0])
+        words = self._say() or self.action.label
+        texts = [words + self._key, words, *([self._short] if self._short else [])]
+        self.configure(text=texts[0] if self._short is None else whole(self, texts))
 
-    def grid(self, **options: Any) -> "ActionButton":
-        """Place the button and return this."""
-        self.button.grid(**options)
-        return self
+    def destroy(self) -> None:
+        self.context.buttons.discard(self)
+        super().destroy()
 
 
 class Typed:
@@ -151,18 +154,15 @@ def tried(
 
 def button_row(
     foot: ttk.Frame, context: Context, look: Look, named: Sequence[tuple[str, str]]
-) -> tuple[ttk.Frame, list[ActionButton]]:
-    """Put buttons at the right end of a foot and return their box and them.
+) -> None:
+    """Put buttons at the right end of a foot.
 
     named: (action, text or "" for the action's own); the last one is the page's primary button.
     """
     row, last, gap = box(foot, 0, 0, "e"), len(named) - 1, look.units(1)
-    return row, [
-        ActionButton(row, context, look, name, text, is_primary=i == last).grid(
-            row=0, column=i, padx=(gap if i else 0, 0)
-        )
-        for i, (name, text) in enumerate(named)
-    ]
+    for i, (name, text) in enumerate(named):
+        made = ActionButton(row, context, look, name, text, is_primary=i == last)
+        put(made, 0, i, padx=(gap if i else 0, 0))
 
 
 MOST_OF_WINDOW = 0.54  # that words may take: large text on a small screen leaves room for frames
@@ -289,6 +289,11 @@ def put(widget: W, row: int = 0, column: int = 0, sticky: str = "", **options: A
 def show(widget: tk.Widget, is_shown: bool) -> None:
     """Show a widget in its place in the grid, or let it take no room."""
     widget.grid() if is_shown else widget.grid_remove()
+
+
+def mark_chosen(button: ttk.Button, is_chosen: bool) -> None:
+    """Let a button look like the one that is chosen, or like the others."""
+    button.state(["selected" if is_chosen else "!selected"])
 
 
 def emptied(widget: W) -> W:

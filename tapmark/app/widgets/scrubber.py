@@ -27,6 +27,7 @@ from tapmark.app.widgets.pieces import (
     Fresh,
     bind_wheel,
     box,
+    mark_chosen,
     needed,
     put,
     show,
@@ -213,9 +214,9 @@ class Transport:
             for i, words in enumerate(SPEED_WORDS)
         ]
         self.loop = put(signed("loop"), 0, 8, "ew")
-        self.stop = ActionButton(self.frame, context, look, "stop reading", "Stop")
-        self.stop.button.configure(style="Tight.TButton")
-        self.stop.grid(row=0, column=8, sticky="ew").button.grid_remove()
+        named, style = ("stop reading", "Stop"), "Tight.TButton"
+        self.stop = put(ActionButton(self.frame, context, look, *named, style=style), 0, 8, "ew")
+        self.stop.grid_remove()
         small = needed([*self.buttons.values(), *self.speeds], look.units(0.5))
         small += look.units(BAR_EM) + 4 * look.units(0.5) + 2 * look.units(4.5)
         widths = (each.winfo_reqwidth() for each in (self.number, self.play, self.loop))
@@ -282,16 +283,15 @@ class Transport:
         is_reading = expected is not None and expected > count
         if not self._fresh.is_new(is_reading, bool(count), playing):
             return
-        self.stop.refresh()
-        show(self.stop.button, is_reading)
+        show(self.stop, is_reading)
         show(self.loop, not is_reading)
         for button in (*self.buttons.values(), *self.speeds, self.play, self.loop):
             button.state(["!disabled" if count else "disabled"])
         sign, words = ("hold", "Hold") if playing.is_on else ("play", "Play")
         self.play.configure(image=self._signs[sign], text=words)
-        self.loop.configure(style=_style(playing.loops))
+        mark_chosen(self.loop, playing.loops)
         for i, button in enumerate(self.speeds):
-            button.configure(style=_style(i == playing.i_speed))
+            mark_chosen(button, i == playing.i_speed)
 
     def show_place(self, state: AppState) -> None:
         """Show where playing is: the dot and the readout, nothing else."""
@@ -307,10 +307,6 @@ class Transport:
         self.readout = f"{number}, {place}" if place and level else number if level else ""
         if level == 0:
             self.number.configure(text=f"{number}\n{place}")
-
-
-def _style(is_chosen: bool) -> str:
-    return "Tight.Chosen.TButton" if is_chosen else "Tight.TButton"
 
 
 def _signs(parent: tk.Misc, look: Look) -> dict[str, ImageTk.PhotoImage]:

@@ -220,7 +220,7 @@ def _buttons(look: Look) -> dict[str, tuple[Style, Style]]:
     flat = {"background": pressed, **_edges(accent, white)}
     bold, tight = {"font": font("bold")}, {"padding": (units(0.4), units(0.5))}
     primary = [("pressed", palette.ACCENT_HOVER), ("active", palette.ACCENT_HOVER)]
-    chosen = [("pressed", palette.PRESSED), ("active", palette.SELECTED_ROW)]
+    chosen = [("selected", "pressed", palette.PRESSED), ("selected", palette.SELECTED_ROW)]
     quiet = {"background": white, "bordercolor": white, "anchor": "w", "padding": (0, units(0.4))}
     steps = {
         name: ({**_button(white, white, colour, slim), "font": font(named)}, flat)
@@ -234,9 +234,10 @@ def _buttons(look: Look) -> dict[str, tuple[Style, Style]]:
         "TButton": (
             _button(white, edge, ink, pad),
             {
-                "background": [("disabled", paper), *pressed],
-                "foreground": grey,
-                **_edges(accent, no_edge),
+                "background": [*chosen, ("disabled", paper), *pressed],
+                "foreground": [("selected", ink), *grey],
+                "font": [("selected", font("bold"))],
+                **_edges(accent, no_edge, chosen=ink),
             },
         ),
         "Primary.TButton": (
@@ -248,12 +249,9 @@ def _buttons(look: Look) -> dict[str, tuple[Style, Style]]:
             },
         ),
         **steps,
-        "Chosen.TButton": (
-            {**_button(palette.SELECTED_ROW, accent, ink, pad), **bold},
-            {"background": chosen, **_edges(ink, no_edge)},
-        ),
         "Tight.TButton": (tight, {}),
-        "Tight.Chosen.TButton": (tight, {}),
+        "Leaf.TButton": (tight, {"font": [("selected", font("body"))]}),
+        "Choice.TButton": ({"padding": (units(0.7), units(0.62))}, {}),
         "Quiet.TButton": (quiet, flat),
         "Row.TButton": ({"anchor": "w"}, {}),
         "Low.TButton": ({"padding": (units(1.2), units(0.3))}, {}),
@@ -306,9 +304,14 @@ def _button(ground: str, edge: str, text: str, padding: tuple[int, int]) -> Styl
     }
 
 
-def _edges(focused: str, disabled: str) -> Style:
-    light = [("disabled", palette.PAPER), ("focus", focused)]
-    dark = [("disabled", disabled), ("focus", focused)]
+def _edges(focused: str, disabled: str, chosen: str = "") -> Style:
+    """Return the edges by state; chosen: with the keyboard, for buttons that can be chosen."""
+    light: list[tuple[str, ...]] = [("disabled", palette.PAPER), ("focus", focused)]
+    dark: list[tuple[str, ...]] = [("disabled", disabled), ("focus", focused)]
+    if chosen:
+        held = light[0], ("selected", "focus", chosen)
+        light = [*held, ("selected", palette.SELECTED_ROW), *light]
+        dark = [dark[0], held[1], ("selected", palette.ACCENT), *dark]
     return {"bordercolor": dark, "lightcolor": light, "darkcolor": light}
 
 
