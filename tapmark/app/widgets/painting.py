@@ -63,10 +63,10 @@ def photo(
 
 
 def clear_photo(
-    root: tk.Misc, shapes: Shapes, size: tuple[int, int], fonts: Fonts, ink: str = palette.INK
+    root: tk.Misc, shapes: Shapes, size: tuple[int, int], fonts: Fonts
 ) -> ImageTk.PhotoImage:
     """Return shapes of one ink on nothing, for a ground that changes (a selected row)."""
-    return ImageTk.PhotoImage(clear_image(shapes, size, fonts, ink), master=root)
+    return ImageTk.PhotoImage(clear_image(shapes, size, fonts), master=root)
 
 
 def clear_image(
@@ -267,8 +267,8 @@ def _text(
 OPEN, DONE, HALF, HANDLE = "open", "done", "half", "handle"
 
 
-def dots(parent: tk.Misc, u: int, ground: str = palette.PAPER) -> dict[str, ImageTk.PhotoImage]:
-    """Return the dots by name, each in a square of 2.4 u on the ground they stand on."""
+def dots(parent: tk.Misc, u: int) -> dict[str, ImageTk.PhotoImage]:
+    """Return the dots by name, each in a square of 2.4 u on paper."""
     side, fonts = round(2.4 * u), window_fonts(parent)
     at = side / 2, side / 2
     rings = {
@@ -278,5 +278,6 @@ def dots(parent: tk.Misc, u: int, ground: str = palette.PAPER) -> dict[str, Imag
         HANDLE: Ring(at, 0.95 * u, palette.ACCENT, palette.WHITE, 0.25 * u),
     }
     return {
-        name: photo(parent, (ring,), (side, side), fonts, ground) for name, ring in rings.items()
+        name: photo(parent, (ring,), (side, side), fonts, palette.PAPER)
+        for name, ring in rings.items()
     }

@@ -77,18 +77,11 @@ class Typed:
 
     keep: takes the text, as an action; where it cannot be used it raises FieldTrouble, or returns
         why.
-    tell: gets why it cannot, "" when it can, to show it near the field.
     What is being typed is not overwritten by what is read meanwhile; another run empties it.
     """
 
-    def __init__(
-        self,
-        context: Context,
-        entry: ttk.Entry,
-        keep: Callable[[str], object],
-        tell: Callable[[str], object] = lambda why: None,
-    ) -> None:
-        self.context, self.entry, self._keep, self._tell = context, entry, keep, tell
+    def __init__(self, context: Context, entry: ttk.Entry, keep: Callable[[str], object]) -> None:
+        self.context, self.entry, self._keep = context, entry, keep
         self._filled, self._whose, self._why = entry.get(), context.state.at_hand(), ""
         for event in ("<FocusOut>", "<Return>"):
             entry.bind(event, lambda event: self.commit())
@@ -131,7 +124,6 @@ class Typed:
             self._filled = before
         if not has_acted:
             return ""
-        self._tell(self._why)
         self.entry.state(["invalid" if self._why else "!invalid"])
         return self._why
 

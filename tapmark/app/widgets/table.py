@@ -122,12 +122,9 @@ class Cells:
         self.tree.focus(item)
         self.tree.see(item)
 
-    def cut_words(self, item: str = "") -> str:
-        """Return the whole texts of a row's cells that are cut, "" where all can be read.
-
-        item: the row, that which is selected by default.
-        """
-        item = item or next(iter(self.tree.selection()), "")
+    def cut_words(self) -> str:
+        """Return the whole texts of the selected row that are cut, "" where all can be read."""
+        item = next(iter(self.tree.selection()), "")
         if item not in self._rows:
             return ""
         is_bold, whole = self._rows[item]
