@@ -103,67 +103,58 @@ def choose_athlete(context: Context, code: str) -> None:
 
 def new_visit(context: Context) -> None:
     """Begin today's visit of the athlete, or another run of it."""
-    state = context.state
-    if state.squad and state.athlete:
-        context.saver.refuse_unsaved()
-        let_in(state.squad, state.athlete.code, context.today())
-        start_run(context, state.athlete.code, today(context))
-        context.go("film")
+    squad, code = context.state.the_squad, context.state.the_athlete.code
+    context.saver.refuse_unsaved()
+    let_in(squad, code, context.today())
+    start_run(context, code, today(context))
+    context.go("film")
 
 
 def open_last(context: Context) -> None:
     """Open the newest run of the athlete's newest visit."""
-    state = context.state
-    if state.squad and state.athlete:
-        state.squad.refuse_gone()
-        dates = state.squad.visit_dates(state.athlete.code)
-        if not dates:
-            state.status = "No visit yet. Start one."
-            return
+    squad = context.state.the_squad
+    squad.refuse_gone()
+    dates = squad.visit_dates(context.state.the_athlete.code)
+    if dates:
         open_visit(context, dates[-1])
+    else:
+        context.state.status = "No visit yet. Start one."
 
 
 def open_visit(context: Context, dated: str) -> None:
     """Open a visit at its last run, or at Film when it has none."""
-    state = context.state
-    if state.squad and state.athlete:
-        names = state.squad.run_names(state.athlete.code, dated)
-        if names:
-            open_run(context, state.athlete.code, dated, names[-1])
-        else:
-            start_run(context, state.athlete.code, dated)
-            context.go("film")
+    code = context.state.the_athlete.code
+    names = context.state.the_squad.run_names(code, dated)
+    if names:
+        open_run(context, code, dated, names[-1])
+    else:
+        start_run(context, code, dated)
+        context.go("film")
 
 
 def archive(context: Context) -> None:
     """Put the athlete among those not trained now, or take them back."""
-    state = context.state
-    if state.squad and state.athlete:
-        old = state.athlete
-        state.squad.save_athlete(replace(old, is_archived=not old.is_archived), old)
-        context.saver.note_saved()
-        refresh_roster(context)
-        changed = state.session.athlete = state.squad.athlete(old.code)
-        how = (
-            "archived; “Archive or restore” takes them back"
-            if changed.is_archived
-            else "back in the list"
-        )
-        state.status = f"{changed.code} is {how}."
-        state.around.squad.with_archived = state.around.squad.with_archived or changed.is_archived
+    state, squad, old = context.state, context.state.the_squad, context.state.the_athlete
+    squad.save_athlete(replace(old, is_archived=not old.is_archived), old)
+    context.saver.note_saved()
+    refresh_roster(context)
+    changed = state.session.athlete = squad.athlete(old.code)
+    how = "back in the list"
+    if changed.is_archived:
+        how = "archived; “Archive or restore” takes them back"
+        state.around.squad.with_archived = True
+    state.status = f"{changed.code} is {how}."
 
 
 def show_archived(context: Context) -> None:
     """Show those who are archived in the list, or hide them again."""
-    squad_page = context.state.around.squad
-    squad_page.with_archived = not squad_page.with_archived
-    context.state.notify()
+    page = context.state.around.squad
+    page.with_archived = not page.with_archived
 
 
 def find(context: Context) -> None:
     """Put the keyboard into the field to find an athlete."""
     context.state.around.squad.wants_find = True
-    context.state.notify()
 
 
 def open_form(context: Context, name: str) -> None:
