@@ -90,10 +90,8 @@ def may_bring_in(context: Context) -> str:
 
 def another_pass(context: Context) -> None:
     """Begin another run of the same visit with the same answers but for the direction."""
-    state = context.state
-    if state.visit:
-        start_run(context, state.visit.code, state.visit.dated)
-        context.go("film")
+    start_run(context, *context.state.where[:2])
+    context.go("film")
 
 
 def change_view(context: Context, view: str) -> None:

@@ -30,14 +30,11 @@ def read_again(context: Context) -> None:
     state = context.state
     if state.review.read_of is state.work and state.review.read_of:
         return
-    is_saved = not context.saver.is_unsaved  # else the disk does not hold what is marked
-    if needs_taps(context) or not is_saved or not state.squad or not state.visit:
+    if needs_taps(context) or context.saver.is_unsaved:  # the disk does not hold what is marked
         state.review.reading = state.review.read_of = None
         return
-    work, today = state.work, context.today()
-    folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
-    state.review.read_of = work
-    name = state.run_name
+    state.review.read_of = state.work
+    folder, name, today = state.the_visit_folder, state.run_name, context.today()
 
     def read(task: Task) -> VisitReading:
         place = visit_at(folder)
@@ -159,8 +156,8 @@ def tap_once_more(context: Context) -> None:
         return
     first = _next_tap(state)
     name, i_step = _step_of(state, first)
-    if name != state.run_name and state.visit:
-        open_run(context, state.visit.code, state.visit.dated, name, ("taps",))
+    if name != state.run_name:
+        open_run(context, *state.where[:2], name, ("taps",))
     state.marking.i_step = min(i_step, len(state.run.steps) - 1)
     n_frames = 0 if state.pictures is None else len(state.pictures)
     frame = state.step.key_frame(first.event)
@@ -241,10 +238,8 @@ def keep(context: Context) -> None:
         return out.getvalue()
 
     def put_away(jpeg: bytes) -> None:
-        visit = state.visit
-        if state.squad and visit and state.run_name:
-            place = visit.code, visit.dated, state.run_name
-            keep_in(state.squad, place, {still: jpeg}, context.today())
+        if state.run_name:
+            keep_in(state.the_squad, state.where, {still: jpeg}, context.today())
             marking.kept[still] = picture
 
     def done(jpeg: bytes) -> None:

@@ -5,7 +5,6 @@ from functools import partial
 from tapmark.app.shell.comparing import (
     PAGE,
     choose_other,
-    here,
     left_and_right,
     open_compare,
     others_of,
@@ -21,7 +20,7 @@ from tapmark.services.pictures import compare_out
 def choose_athlete_to_compare(context: Context, code: str) -> None:
     """List the runs of another athlete."""
     state = context.state
-    state.compare.others = others_of(state.the_squad, code, here(state))
+    state.compare.others = others_of(state.the_squad, code, state.where)
     if state.compare.others:
         choose_other(context, state.compare.others[0])
     else:
@@ -34,7 +33,7 @@ def picture_out(context: Context) -> None:
     squad, where = state.squad, state.compare.where
     if not squad or not where or content is None:
         return
-    today, mine = context.today(), here(state)
+    today, mine = context.today(), state.where
     first, second = places(squad, left_and_right(state), mine, state.marking.i_step)
     folder = squad.athlete_folder(mine[0]) if content.is_same else squad.folder
     picture = png_bytes(compare_picture(content))

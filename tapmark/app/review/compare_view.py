@@ -18,7 +18,7 @@ from tapmark.app.review.two_runs import (
     both_runs,
 )
 from tapmark.app.review.view import leaf_row
-from tapmark.app.shell.comparing import choose_other, here, left_and_right
+from tapmark.app.shell.comparing import choose_other, left_and_right
 from tapmark.app.state.pages import Where
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Viewport
@@ -173,13 +173,13 @@ class CompareView(BenchPage):
     def refresh_column(self) -> None:
         state = self.context.state
         compared, content, where = state.compare, state.compare.content, state.compare.where
-        self._column.onward.lead("leave", f"Back to {here(state)[0]}", short="Back")
+        self._column.onward.lead("leave", f"Back to {state.where[0]}", short="Back")
         for what, tick in self.ticks.items():
             tick.state(["selected" if what in compared.over else "!selected"])
         self.clocks.refresh()
         if self._fresh.is_new(where, content, compared.others, state.session.roster):
             self.athlete.configure(values=[athlete.code for athlete in state.session.roster])
-            self.athlete.set(where[0] if where else here(state)[0])
+            self.athlete.set(where[0] if where else state.where[0])
             self.run.configure(values=[_run_words(each) for each in compared.others])
             self.run.set(_run_words(where) if where else "")
             self._show_content(content, bool(where))

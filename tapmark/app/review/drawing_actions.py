@@ -223,16 +223,12 @@ def film_it(context: Context, kind: str = "drawn") -> None:
     state = context.state
     context.saver.refuse_unsaved()
     state.review.drop_film()
-    if not state.squad or not state.visit:
-        return
-    visits = [(state.visit.code, state.visit.dated)]
+    folders, today = [state.the_visit_folder], context.today()
     if state.page == PAGE and state.compare.where:
-        visits.insert(0, state.compare.where[:2])
-    folders = [state.squad.visit_folder(*at) for at in dict.fromkeys(visits)]
-    today = context.today()
+        folders.insert(0, state.the_squad.visit_folder(*state.compare.where[:2]))
 
     def work(task: Task) -> MadeFilm | Path:
-        places = tuple(visit_at(folder) for folder in folders)
+        places = tuple(visit_at(folder) for folder in dict.fromkeys(folders))
         made = make_film(places, today, kind, task)
         return made if kind == "photo" else give_out(made, folders[-1], today)
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from PIL import Image
 
 from tapmark.app.jobs import Whose
-from tapmark.app.shell.comparing import here, places
+from tapmark.app.shell.comparing import places
 from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.why_disabled import needs_taps, unless
 from tapmark.app.state.session import AppState, Work
@@ -26,12 +26,10 @@ def preview(context: Context) -> None:
     wanted = (state.work, paper, copy)
     if state.work and sheet.page_of == wanted:
         return
-    is_saved = not context.saver.is_unsaved  # else the disk does not hold what is marked
-    if needs_taps(context) or not is_saved or not state.squad or not state.visit:
+    if needs_taps(context) or context.saver.is_unsaved:  # the disk does not hold what is marked
         sheet.pages, sheet.page_of = (), ()
         return
-    sheet.page_of = wanted
-    folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
+    sheet.page_of, folder = wanted, state.the_visit_folder
 
     def done(pages: list[Image.Image]) -> None:
         state.sheet.pages = tuple(pages)
@@ -49,13 +47,10 @@ def preview(context: Context) -> None:
 
 def make_sheet(context: Context) -> None:
     """Write the page as PDF and HTML beside the visit, whatever is open when it is done."""
-    state = context.state
-    if not state.squad or not state.visit:
-        return
-    folder = state.squad.visit_folder(state.visit.code, state.visit.dated)
-    today, paper, copy = context.today(), context.state.paper, state.sheet.copy
+    state, squad, folder = context.state, context.state.the_squad, context.state.the_visit_folder
+    today, paper, copy = context.today(), state.paper, state.sheet.copy
     context.saver.refuse_unsaved()
-    squad, whose, asked = state.squad, state.at_hand(), (state.work, paper, copy)
+    whose, asked = state.at_hand(), (state.work, paper, copy)
 
     def failed(trouble: TapmarkError) -> None:
         if state.at_hand() == whose:
@@ -144,8 +139,8 @@ def still_out(context: Context) -> None:
 def _visit_here(context: Context) -> tuple[VisitPlace, Path]:
     """Return the visit that is open, saved, and its folder."""
     context.saver.refuse_unsaved()
-    squad, (code, dated, _) = context.state.the_squad, here(context.state)
-    return VisitPlace(squad, code, dated), squad.visit_folder(code, dated)
+    place = VisitPlace(context.state.the_squad, *context.state.where[:2])
+    return place, place.folder
 
 
 def _open(context: Context, path: Path) -> None:
@@ -154,7 +149,7 @@ def _open(context: Context, path: Path) -> None:
 
 def stills_out(context: Context) -> None:
     """Write the stills of the key frame shown of both runs side by side; open the file."""
-    state, squad, mine = context.state, context.state.the_squad, here(context.state)
+    state, squad, mine = context.state, context.state.the_squad, context.state.where
     other = state.compare.where
     if not other:
         return

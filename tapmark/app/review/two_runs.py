@@ -12,7 +12,7 @@ from typing import Any
 from PIL import Image
 
 from tapmark.app.jobs import Jobs
-from tapmark.app.shell.comparing import here, left_and_right
+from tapmark.app.shell.comparing import left_and_right
 from tapmark.app.state.frames_shown import CUT_BYTES, Gallery, Shown
 from tapmark.app.state.pages import Where
 from tapmark.app.state.session import AppState
@@ -146,9 +146,9 @@ class OneOfTwo:
 def both_runs(state: AppState) -> list[OneOfTwo]:
     """Return the runs of which frames and a hip are there, the left or upper one first."""
     compared, marking, found = state.compare, state.marking, list[OneOfTwo]()
-    is_mine_first = left_and_right(state)[0] == here(state)
+    is_mine_first = left_and_right(state)[0] == state.where
     for is_mine, where, run, i_step, gallery in (
-        (True, here(state), state.run, marking.i_step, marking.gallery),
+        (True, state.where, state.run, marking.i_step, marking.gallery),
         (False, compared.where, compared.run, 0, compared.gallery),
     ):
         sight = sight_of(run, i_step) if run else None

@@ -29,15 +29,9 @@ def others_of(squad: Squad, code: str, here: Where) -> tuple[Where, ...]:
     return tuple(where for where in reversed(found) if where != here)
 
 
-def here(state: AppState) -> Where:
-    """Return where the run at hand lies."""
-    visit = state.visit
-    return (visit.code, visit.dated, state.run_name) if visit else ("", "", "")
-
-
 def left_and_right(state: AppState) -> tuple[Where, Where]:
     """Return which run stands left and which right: the earlier one of one athlete, or this one."""
-    mine, other = here(state), state.compare.where
+    mine, other = state.where, state.compare.where
     if other is None:
         return mine, mine
     is_earlier = other[0] == mine[0] and _time_of(other) < _time_of(mine)
@@ -61,9 +55,7 @@ def places(
 def open_compare(context: Context) -> None:
     """Show another run of the same athlete beside this one: the newest before it."""
     state = context.state
-    if not state.visit:
-        return
-    others = others_of(state.the_squad, state.visit.code, here(state))
+    others = others_of(state.the_squad, state.where[0], state.where)
     frame = state.step.key_frames[0] if state.step.key_frames else None
     state.compare.close()
     state.compare = CompareState(others=others, over=state.compare.over)
@@ -110,7 +102,7 @@ def choose_other(context: Context, where: Where) -> None:
 
 
 def _compare(context: Context, folder: Path) -> None:
-    state, today, mine = context.state, context.today(), here(context.state)
+    state, today, mine = context.state, context.today(), context.state.where
     i_step, sides = state.marking.i_step, left_and_right(state)
 
     def work(task: Task) -> CompareContent:

@@ -22,7 +22,7 @@ def take_over(context: Context) -> None:
     """Take a run that another window seems to have forgotten."""
     state, saver = context.state, context.saver
     if state.visit and state.run_name and saver.is_read_only:
-        saver.hold((state.visit.code, state.visit.dated, state.run_name), take_over=True)
+        saver.hold(state.where, take_over=True)
         if saver.held and state.history and saver.held.run != state.run:  # written meanwhile
             state.session.history = History(replace(state.history.value, run=saver.held.run))
             state.settle()
@@ -44,8 +44,7 @@ def ask_about_unsaved(context: Context, action: Callable[[], None]) -> None:
     """Show why an action waits for marks that are not saved, and what can be done; then do it."""
     state = context.state
     back = state.back if state.page == PAGE else state.page
-    place = (state.visit.code, state.visit.dated, state.run_name) if state.visit else ("", "", "")
-    whose = whose_run(*place) if state.run_name else place[0]
+    whose = whose_run(*state.where) if state.run_name else state.where[0]
 
     def go_on() -> None:
         context.go(back)

@@ -81,8 +81,7 @@ def _without(context: Context, wish: Wish, trouble: TapmarkError) -> None:
     """Tell why the frames cannot be had; show the kept stills of a run, if there are any."""
     state = context.state
     if not wish.is_new and state.squad and state.visit and state.run:
-        folder = state.squad.stills_folder(state.visit.code, state.visit.dated, state.run_name)
-        kept = KeptStills(state.run, folder)
+        kept = KeptStills(state.run, state.squad.stills_folder(*state.where))
         if not kept.is_empty:
             state.close_pictures()
             state.marking.gallery = Gallery(kept, context.jobs)
@@ -172,8 +171,8 @@ def _leave_marked(context: Context, pictures: Pictures, wish: Wish) -> str:
     state = context.state
     if not (wish.is_new and state.squad and state.visit and state.run and state.run_name):
         return ""
-    code, dated, name = state.visit.code, state.visit.dated, state.run_name
-    source = _source(pictures, wish, state.squad.run_path(code, dated, name))
+    code, dated, name = state.where
+    source = _source(pictures, wish, state.squad.run_path(*state.where))
     is_marked = any(step.key_frames for step in state.run.steps)
     if not is_marked or _is_same(source, state.run.source):
         return ""
@@ -212,8 +211,8 @@ def reload_with_rate(context: Context, rate_hz: float) -> None:
     """Give stills their times from frames per second, and the key frames theirs."""
     state = context.state
     if state.squad and state.visit and state.run:
-        run_path = state.squad.run_path(state.visit.code, state.visit.dated, state.run_name)
-        load_pictures(context, replace(wish_of(state.run, run_path), rate_hz=rate_hz))
+        wish = wish_of(state.run, state.squad.run_path(*state.where))
+        load_pictures(context, replace(wish, rate_hz=rate_hz))
 
 
 def _take_times(context: Context, pictures: Pictures, rate_hz: float) -> None:

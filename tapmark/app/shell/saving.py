@@ -205,9 +205,7 @@ class KeptSettings:
 
 def place_words(state: AppState) -> str:
     """Return where we are as one line: code, date, run, page, key frame, point."""
-    if not state.visit or not state.run_name:
+    if not state.run_name:
         return ""
-    marking = state.marking
-    point = marking.prompt.point if marking.prompt else ""
-    visit, run = state.visit, state.run_name
-    return "/".join((visit.code, visit.dated, run, state.page, marking.event, point))
+    point = state.marking.prompt.point if state.marking.prompt else ""
+    return "/".join((*state.where, state.page, state.marking.event, point))

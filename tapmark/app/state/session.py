@@ -9,7 +9,14 @@ from typing import TypeVar
 from tapmark.app.jobs import Whose
 from tapmark.app.state.following import Following, Runner, Spot, runner_of, with_point
 from tapmark.app.state.frames_shown import Gallery
-from tapmark.app.state.pages import AroundSquad, CompareState, FilmPage, ReviewPage, SheetPage
+from tapmark.app.state.pages import (
+    AroundSquad,
+    CompareState,
+    FilmPage,
+    ReviewPage,
+    SheetPage,
+    Where,
+)
 from tapmark.app.state.playback import Playing
 from tapmark.app.state.prompts import Look, Prompt, changed_at, first_open_in, next_open
 from tapmark.app.state.viewport import Point, Size, Tone, Viewport
@@ -94,6 +101,7 @@ class Session:
         return criteria_of(self.squad) if self.squad else load()
 
 
+NO_RUN = "No run is open. Choose an athlete on Squad and start a visit first."
 T = TypeVar("T")
 Listener = Callable[[], None]
 
@@ -160,6 +168,12 @@ class AppState:
         return self.history.value.run if self.history else None
 
     @property
+    def where(self) -> Where:
+        """Code, date and name of the run at hand, "" for what is not open."""
+        visit = self.visit
+        return (visit.code, visit.dated, self.run_name) if visit else ("", "", "")
+
+    @property
     def the_squad(self) -> Squad:
         """The squad that is open, for what can only be done with one. Raises NotThere."""
         return _there(self.squad, "No squad is open. Open or make one on Squad first.")
@@ -172,8 +186,13 @@ class AppState:
     @property
     def the_run(self) -> Run:
         """The run that is open. Raises NotThere."""
-        why = "No run is open. Choose an athlete on Squad and start a visit first."
-        return _there(self.run, why)
+        return _there(self.run, NO_RUN)
+
+    @property
+    def the_visit_folder(self) -> Path:
+        """The folder of the visit that is open. Raises NotThere."""
+        visit = _there(self.visit, NO_RUN)
+        return self.the_squad.visit_folder(visit.code, visit.dated)
 
     @property
     def pictures(self) -> Pictures | None:
@@ -196,9 +215,9 @@ class AppState:
 
     def at_hand(self) -> Whose:
         """Return what is open now: squad, athlete, visit and run."""
-        visit, athlete = self.visit, self.athlete
-        code = athlete.code if athlete else visit.code if visit else ""
-        return Whose(str(self.folder or ""), code, visit.dated if visit else "", self.run_name)
+        code, dated, _ = self.where
+        code = self.athlete.code if self.athlete else code
+        return Whose(str(self.folder or ""), code, dated, self.run_name)
 
     def show_nothing(self) -> None:
         """Begin anew with everything read, set or shown for one run, except its clip."""
