@@ -20,6 +20,7 @@ from tapmark.app.film.view import FilmView
 from tapmark.app.jobs import Jobs
 from tapmark.app.mark.frames_view import FramesView
 from tapmark.app.mark.taps_view import TapView
+from tapmark.app.menus import HelpView
 from tapmark.app.review.compare_view import CompareView
 from tapmark.app.review.drawing_view import DrawingView
 from tapmark.app.review.page_view import SheetView
@@ -38,7 +39,7 @@ from tapmark.app.squad.view import SquadView
 from tapmark.app.state.session import AppState
 from tapmark.app.widgets.bench import BenchPage
 from tapmark.app.widgets.theme import Look
-from tapmark.app.window import HelpView, View, Window
+from tapmark.app.window import View, Window
 from tapmark.clip.cache import user_cache_folder
 from tapmark.errors import NoScreen, StoreError
 from tapmark.leftovers import remove_temporary

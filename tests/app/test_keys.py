@@ -4,7 +4,8 @@ import tkinter as tk
 
 import pytest
 
-from tapmark.app.actions import TABLE, by_name, help_table
+from tapmark.app.actions import TABLE, by_name
+from tapmark.app.menus import help_table
 from tapmark.app.shell.keys import acts_in, sequence, sequences, spoken
 from tapmark.app.state.pages import ASIDE, PAGES
 

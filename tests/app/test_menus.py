@@ -8,10 +8,10 @@ from typing import Any
 
 import pytest
 
-from tapmark.app.actions import BELOW, MENUS, TABLE, by_name, menu_entries, menu_of
+from tapmark.app.actions import TABLE, by_name
+from tapmark.app.menus import BELOW, MENU_ABOVE, MENUS, menu_entries, menu_of
 from tapmark.app.shell.keys import spoken
 from tapmark.app.state.pages import ASIDE, PAGES
-from tapmark.app.window import MENU_ABOVE
 from tests.app.driving import Driver, OpenWindow
 
 ALL_PAGES = (*PAGES, *ASIDE, "help")
@@ -159,7 +159,7 @@ def test_macos_and_windows_have_their_own_ways(
 
     Tried here with Tk's commands by name; on a Mac it was not.
     """
-    from tapmark.app.window import MenuBar
+    from tapmark.app.menus import MenuBar
 
     app = open_app()
     app.window.look.system = system
