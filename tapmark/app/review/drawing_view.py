@@ -19,7 +19,7 @@ from tapmark.app.widgets.pieces import (
     box,
     browsed,
     choice,
-    fold,
+    fold_row,
     label,
     mark_chosen,
     put,
@@ -58,15 +58,7 @@ class DrawingView(BenchPage):
             tool: ttk.Button(row, text=text, command=partial(self.context.perform, f"draw {tool}"))
             for tool, text in TOOLS
         }
-
-        def lay_out(is_folded: bool) -> None:
-            across = 2 if is_folded else len(TOOLS)
-            for i in range(len(TOOLS)):
-                row.columnconfigure(i, weight=int(i < across), uniform="tool" if i < across else "")
-            for i, button in enumerate(self.tools.values()):
-                put(button, i // across, i % across, "ew", padx=1, pady=1)
-
-        fold(row, tuple(self.tools.values()), 2, lay_out)
+        fold_row(row, tuple(self.tools.values()), 2, sticky="ew", padx=1, pady=1)
         self._build_path(body)
         listed = box(body, 2, 0, "nsew", grows=0, pady=(look.units(0.8), 0))
         listed.rowconfigure(0, weight=1)

@@ -50,6 +50,7 @@ from tapmark.report.drawing.overlay import RowShown, row_shapes, tap_shapes
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.shapes import Shapes, moved
 from tapmark.report.drawing.signs import verdict_sign
+from tapmark.services.visits import VisitReading
 
 LEAVES = (("", "Checklist"), ("draw", "Drawing"), ("beside", "Beside"))
 
@@ -197,29 +198,13 @@ class ChecklistPanel(Panel):
         for key in ("<Return>", "<Double-1>"):
             self.tree.bind(key, lambda event: self._begin())
         self.tree.bind("<Configure>", lambda event: self._lay_out(event.width))
-        self._fold_row, self._fold_rows = ttk.Frame(frame), 0
-        put(self._fold_row, 4, 0, "ew", columnspan=2, pady=look.units(0.3))
-        make = partial(ttk.Button, self._fold_row, width=1, style="Leaf.TButton")
-        names = (*FOLDS, "measures")
+        row = pieces.box(frame, 4, columnspan=2, pady=look.units(0.3))
+        make, names = partial(ttk.Button, row, style="Leaf.TButton"), (*FOLDS, "measures")
         self.folds = {name: make(command=partial(self._fold, name)) for name in names}
-        self._fold_row.bind("<Configure>", lambda event: self._fit_folds(event.width))
+        self._fit_folds = pieces.fold_row(row, tuple(self.folds.values()), 0, sticky="ew")
         self.details = words(5, style="Muted.TLabel", pady=(look.units(0.3), 0))
         self.priority = PriorityPanel(frame, context, look, width)
         self.priority.frame.grid(row=6, column=0, columnspan=2, sticky="ew")
-
-    def _fit_folds(self, width: int) -> None:
-        """Put the folds into one row, or into two where their words need it."""
-        measure, pad = self.look.font("body").measure, self.look.units(1.6)
-        needs = [measure(str(made.cget("text"))) + pad for made in self.folds.values()]
-        rows = 1 if sum(needs) <= width or width < 2 else 2
-        across = len(needs) // rows
-        for column in range(len(needs)):
-            need = max(needs[column::across]) if column < across else 0
-            self._fold_row.columnconfigure(column, weight=int(column < across), minsize=need)
-        if rows != self._fold_rows:
-            self._fold_rows = rows
-            for i, made in enumerate(self.folds.values()):
-                put(made, i // across, i % across, "ew")
 
     def _fold(self, name: str) -> None:
         turn = show_leaf if name == "measures" else toggle_fold
@@ -253,19 +238,8 @@ class ChecklistPanel(Panel):
             self._lines = lines
             self.headline.configure(text=headline(reading.assessment))
             self._fill()
-            counts = fold_counts(reading)
-            for name in FOLDS:
-                mark = "▾" if name in state.review.opened else "▸"
-                self.folds[name].configure(text=f"{mark} {counts[name]} {name}")
-            self.folds["measures"].configure(text=f"all {len(reading.assessment.rows)}")
-            self._fit_folds(self._fold_row.winfo_width())
-            font = self.look.font("body")  # room for the longest details: no choice moves a thing
-            told = [detail_words(line, reading) for line in self._lines if not line.tap]
-            told += [retap_words(state), LEGEND_WORDS]
-            room = int(str(self.details.cget("wraplength"))) - self.look.units(1)
-            most = max(len(pieces.broken(words, font.measure, room)) for words in told)
-            room = most * font.metrics("linespace") + self.look.units(0.9)
-            self.inner.rowconfigure(5, minsize=room)
+            self._name_folds(state, reading)
+            self._keep_room(state, reading)
         at = state.review.line
         if at and self.tree.exists(at) and self.tree.selection() != (at,):
             self.tree.selection_set(at)
@@ -279,6 +253,24 @@ class ChecklistPanel(Panel):
         line = self.chosen(state)
         words = detail_words(line, reading) if line else LEGEND_WORDS
         self.details.configure(text=retap_words(state) if line and line.tap else words)
+
+    def _name_folds(self, state: AppState, reading: VisitReading) -> None:
+        """Say on each fold how many lines it holds and whether it is open."""
+        counts = fold_counts(reading)
+        for name in FOLDS:
+            mark = "▾" if name in state.review.opened else "▸"
+            self.folds[name].configure(text=f"{mark} {counts[name]} {name}")
+        self.folds["measures"].configure(text=f"all {len(reading.assessment.rows)}")
+        self._fit_folds()
+
+    def _keep_room(self, state: AppState, reading: VisitReading) -> None:
+        """Keep room for the longest details, so that no choice of a line moves a thing."""
+        font, units = self.look.font("body"), self.look.units
+        told = [detail_words(line, reading) for line in self._lines if not line.tap]
+        room = int(str(self.details.cget("wraplength"))) - units(1)
+        told += [retap_words(state), LEGEND_WORDS]
+        most = max(len(pieces.broken(words, font.measure, room)) for words in told)
+        self.inner.rowconfigure(5, minsize=most * font.metrics("linespace") + units(0.9))
 
     def _fill(self) -> None:
         insert = partial(self.tree.insert, "", "end")

@@ -531,10 +531,11 @@ def needed(widgets: Sequence[tk.Misc], gap: int) -> int:
 
 def fold(
     frame: ttk.Frame, widgets: Sequence[tk.Misc], gap: int, lay_out: Callable[[bool], None]
-) -> None:
+) -> Callable[[], None]:
     """Call lay_out now and whenever it changes whether the widgets fit beside each other.
 
-    lay_out: gets True where they need more than the frame is wide.
+    lay_out: gets True where they need more than the frame is wide. Return what to call when
+    what they need has changed.
     """
     folded: list[bool] = []
 
@@ -546,6 +547,21 @@ def fold(
 
     look(1)
     frame.bind("<Configure>", lambda event: look(event.width), add="+")
+    return lambda: look(frame.winfo_width())
+
+
+def fold_row(
+    frame: ttk.Frame, widgets: Sequence[tk.Widget], gap: int, **options: Any
+) -> Callable[[], None]:
+    """Let widgets share the width beside each other, or in two rows where they do not fit."""
+
+    def lay_out(is_folded: bool) -> None:
+        across = -(-len(widgets) // 2) if is_folded else len(widgets)
+        for i, widget in enumerate(widgets):
+            frame.columnconfigure(i, weight=int(i < across))
+            put(widget, *divmod(i, across), **options)
+
+    return fold(frame, widgets, gap, lay_out)
 
 
 def fold_second(frame: ttk.Frame, first: tk.Misc, second: tk.Widget, gap: int, drop: int) -> None:
