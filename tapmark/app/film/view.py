@@ -22,7 +22,6 @@ from tapmark.app.film.questions import FIVE, FiveQuestions, cost_words, limits, 
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.rates import answer, answer_rate, rate_choices, rate_words
 from tapmark.app.shell.runs import around, read_all, read_part
-from tapmark.app.shell.stepping import box_corners
 from tapmark.app.state.form import FieldTrouble, number
 from tapmark.app.state.frames_wanted import LongClip
 from tapmark.app.state.session import AppState
@@ -33,9 +32,11 @@ from tapmark.app.widgets.bench import (
     UPPER_RIGHT,
     BenchColumn,
     BenchPage,
+    box_overlay,
+    press_ring,
     runner_hands,
 )
-from tapmark.app.widgets.picture_pane import Hands, box_overlay, film_overlay
+from tapmark.app.widgets.picture_pane import Hands
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
@@ -55,6 +56,7 @@ from tapmark.errors import StopwatchUnusable
 from tapmark.marks.points import VIEWS
 from tapmark.marks.run import SetUp
 from tapmark.report.drawing import palette
+from tapmark.report.drawing.overlay import reference_shapes
 from tapmark.report.drawing.shapes import Label, Shapes
 from tapmark.services.true_rate import rate_words as true_rate_words
 
@@ -117,7 +119,7 @@ class FilmView(BenchPage):
     def overlay(self, state: AppState, view: Viewport) -> Shapes:
         """Pole and scale, and the box round the runner."""
         unit = self.look.unit
-        return film_overlay(state, view, unit) + box_overlay(box_corners(state), view, unit)
+        return _marked(state, view, unit) + box_overlay(state, view, unit)
 
     def still(self, state: AppState, view: Viewport) -> Shapes:
         """Return what the clip can and cannot give, in the upper left corner of the picture."""
@@ -192,6 +194,15 @@ class FilmView(BenchPage):
         if state.runner() is None:
             return "Draw a box round the runner, head to shoes: the picture follows."
         return "All five are answered. Then the key frames, F4."
+
+
+def _marked(state: AppState, view: Viewport, unit: float) -> Shapes:
+    """Return pole and scale as they are marked, and the press just made, in canvas px."""
+    if state.run is None:
+        return ()
+    return reference_shapes(state.run.set_up, view.to_canvas, unit) + tuple(
+        press_ring(view.to_canvas(at), unit) for at in state.film.picked
+    )
 
 
 ACROSS = 5

@@ -11,7 +11,7 @@ from PIL import ImageTk
 from tapmark.app.mark.frames_actions import LEVELS, answer_of, questions_of, see, wanted
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.rates import offer_words
-from tapmark.app.shell.stepping import LIMB_KEYS, box_corners, check_again
+from tapmark.app.shell.stepping import LIMB_KEYS, check_again
 from tapmark.app.shell.why_disabled import events_of
 from tapmark.app.state.following import expected
 from tapmark.app.state.session import AppState
@@ -23,10 +23,11 @@ from tapmark.app.widgets.bench import (
     UPPER_RIGHT,
     BenchColumn,
     BenchPage,
+    box_overlay,
     runner_hands,
 )
 from tapmark.app.widgets.painting import Drawing, em_px
-from tapmark.app.widgets.picture_pane import Hands, box_overlay
+from tapmark.app.widgets.picture_pane import Hands
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
@@ -127,7 +128,7 @@ class FramesView(BenchPage):
         return runner_hands(self.context)
 
     def overlay(self, state: AppState, view: Viewport) -> Shapes:
-        return box_overlay(box_corners(state), view, self.look.unit)
+        return box_overlay(state, view, self.look.unit)
 
     def still(self, state: AppState, view: Viewport) -> Shapes:
         return zone_shapes(state.run, view, self._em) if state.run else ()

@@ -1,5 +1,6 @@
 """The Taps page: one prompt at a time, the frame large, no numbers."""
 
+import math
 import tkinter as tk
 from collections.abc import Callable
 from functools import partial
@@ -16,13 +17,13 @@ from tapmark.app.mark.taps_actions import (
 )
 from tapmark.app.shell.stepping import ask_for, check_again, placed
 from tapmark.app.shell.why_disabled import waiting_for
-from tapmark.app.state.prompts import Prompt, aside, asked, counted, tap_of, where
+from tapmark.app.state.prompts import Prompt, aside, asked, counted, frame_of, tap_of, where
 from tapmark.app.state.session import AppState
 from tapmark.app.state.titles import travel_words
 from tapmark.app.state.viewport import Point, Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
 from tapmark.app.widgets.painting import DONE, HALF, OPEN, Drawing, dots
-from tapmark.app.widgets.picture_pane import MARKS, SMOOTH_MS, Hands, Magnifier, taps_overlay
+from tapmark.app.widgets.picture_pane import MARKS, SMOOTH_MS, Hands, Magnifier
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
@@ -42,8 +43,8 @@ from tapmark.marks.run import Tap
 from tapmark.measures.result import MarkingCheck
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.body_prompt import body_prompt
-from tapmark.report.drawing.overlay import LETTERS
-from tapmark.report.drawing.shapes import Shapes
+from tapmark.report.drawing.overlay import LETTERS, tap_shapes
+from tapmark.report.drawing.shapes import Line, Shapes
 
 POINT_SETS = {SET_WORDS[tap_set]: tap_set for tap_set in TAP_SETS}
 ANSWERS = dict(guess="a guess", hidden="hidden", behind="behind near knee", blurred="blurred")
@@ -166,7 +167,7 @@ class TapView(BenchPage):
     def overlay(self, state: AppState, view: Viewport) -> Shapes:
         if state.marking.aim:
             self._magnify(state.marking.aim)
-        return taps_overlay(state, view, self.look.unit)
+        return taps_shapes(state, view, self.look.unit)
 
     def show(self) -> None:
         super().show()
@@ -271,6 +272,30 @@ class TapView(BenchPage):
 
     def _to_point(self, prompt: Prompt) -> None:
         self.context.attempt(lambda: ask_for(self.context.state, prompt))
+
+
+def taps_shapes(state: AppState, view: Viewport, unit: float) -> Shapes:
+    """Return the taps of the key frame at hand with thin lines between them, in canvas px.
+
+    During the second look only its own taps are shown, never the first ones.
+    """
+    by = state.marking.prompt.by if state.marking.prompt else 0
+    frame = frame_of(state.step, state.marking.event, again=state.marking.look, by=by)
+    if frame is None or frame.picture != state.marking.picture:
+        return ()
+    shapes = tap_shapes(frame, view.to_canvas, unit, view.canvas)
+    dragged = state.marking.dragged
+    at = frame.at(dragged[0].point) if dragged else None
+    if dragged is None or at is None:
+        return shapes
+    # a broken ring where the mark was, and dots from there to where it is now
+    (x, y), radius, width = view.to_canvas(dragged[1]), 6.5 * unit, 2 * unit
+    turns = [k * math.tau / 24 for k in range(25)]
+    ring = tuple((x + radius * math.cos(a), y + radius * math.sin(a)) for a in turns)
+    return shapes + tuple(
+        Line(points, palette.WHITE, width, (2 * unit, 4 * unit), palette.CASING, 2 * width)
+        for points in (ring, ((x, y), view.to_canvas(at)))
+    )
 
 
 def _break(state: AppState, prompt: Prompt) -> tuple[str, str]:

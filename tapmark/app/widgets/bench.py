@@ -9,6 +9,7 @@ from tkinter import ttk
 
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.stepping import (
+    box_corners,
     box_runner,
     change_playing,
     corner_near,
@@ -20,7 +21,7 @@ from tapmark.app.state.frames_shown import Gallery
 from tapmark.app.state.playback import Due
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Viewport
-from tapmark.app.widgets.picture_pane import MARKS, Hands, PicturePane, zoom_words
+from tapmark.app.widgets.picture_pane import MARKS, Hands, PicturePane
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Column,
@@ -36,7 +37,8 @@ from tapmark.app.widgets.player import Player
 from tapmark.app.widgets.scrubber import Transport
 from tapmark.app.widgets.step_line import Strip
 from tapmark.app.widgets.theme import Look
-from tapmark.report.drawing.shapes import Shapes
+from tapmark.report.drawing import palette
+from tapmark.report.drawing.shapes import Line, Ring, Shapes
 
 COLUMN, WIDE_COLUMN, EDGE = 49.75, 57.5, 1.75  # units: 398 px, 460 px and 14 px at 96 dots an inch
 WIDE_WINDOW = 200  # units: from this width of the window on the column is the wide one
@@ -126,7 +128,7 @@ class BenchPage(ABC):
 
     def corner(self) -> str:
         """Return a few words for the bottom right corner."""
-        return self.bench.transport.readout or zoom_words(self.context.state)
+        return self.bench.transport.readout or _zoom_words(self.context.state)
 
 
 def runner_hands(context: Context) -> Hands:
@@ -148,6 +150,32 @@ def runner_hands(context: Context) -> Hands:
         does=MARKS,
         box=lambda start, end: attempt(lambda: box_runner(state, start, end)),
     )
+
+
+def box_overlay(state: AppState, view: Viewport, unit: float) -> Shapes:
+    """Return the box round the runner with a handle at each corner, in canvas px; () for none."""
+    spots = [view.to_canvas(corner) for corner in box_corners(state)]
+    if not spots:
+        return ()
+    dash = (8 * unit, 5 * unit)
+    edge = Line((*spots, spots[0]), palette.WHITE, 2 * unit, dash, palette.CASING, 4 * unit)
+    return (edge, *(press_ring(spot, unit) for spot in spots))
+
+
+def press_ring(at: Point, unit: float) -> Ring:
+    """Return the ring that marks a press on the frame, in canvas px."""
+    return Ring(at, 6 * unit, None, palette.WHITE, 2 * unit, palette.CASING, 5 * unit)
+
+
+def _zoom_words(state: AppState) -> str:
+    """Return the zoom in words for the corner, "" where no frame is shown."""
+    if not state.marking.gallery:
+        return ""
+    view, following = state.viewport(), state.marking.following
+    what = (
+        "follows the runner" if following.tall_px and not following.is_whole else "0: whole frame"
+    )
+    return f"Zoom {view.scale * 100:.0f} %, {'whole frame' if view.fits else what}"
 
 
 class Bench:

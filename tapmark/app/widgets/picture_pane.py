@@ -6,9 +6,8 @@ draws a box where the whole frame is seen and a box is asked for. No wheel, seco
 click is ever needed.
 """
 
-import math
 import tkinter as tk
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -16,16 +15,13 @@ from typing import Any
 from PIL import Image, ImageTk
 
 from tapmark.app.state.frames_shown import Gallery, Shown
-from tapmark.app.state.prompts import frame_of
-from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Size, Tone, Viewport
 from tapmark.app.widgets.painting import ROOM, Letters, paint, reach_of, window_fonts
 from tapmark.app.widgets.pieces import bind_wheel, soon, surface
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
-from tapmark.report.drawing.overlay import reference_shapes, tap_shapes
 from tapmark.report.drawing.painter import paint as paint_smoothly
-from tapmark.report.drawing.shapes import Label, Line, Ring, Shape, Shapes, moved
+from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes, moved
 
 STILL_PX = 4  # at 96 dots an inch: a hand that means a click moves less than this
 REACH_PX = 11  # as far from a mark it is grabbed: knees lie close together
@@ -336,61 +332,3 @@ class Magnifier:
         """Show the pixels around a frame point."""
         self._photo.paste(gallery.near(i, at, PIXELS, self.side, tone))
         self.canvas.itemconfigure("all", state="normal")
-
-
-def taps_overlay(state: AppState, view: Viewport, unit: float) -> Shapes:
-    """Return the taps of the key frame at hand with thin lines between them, in canvas px.
-
-    During the second look only its own taps are shown, never the first ones.
-    """
-    by = state.marking.prompt.by if state.marking.prompt else 0
-    frame = frame_of(state.step, state.marking.event, again=state.marking.look, by=by)
-    if frame is None or frame.picture != state.marking.picture:
-        return ()
-    shapes = tap_shapes(frame, view.to_canvas, unit, view.canvas)
-    dragged = state.marking.dragged
-    at = frame.at(dragged[0].point) if dragged else None
-    if dragged is None or at is None:
-        return shapes
-    # a broken ring where the mark was, and dots from there to where it is now
-    (x, y), radius, width = view.to_canvas(dragged[1]), 6.5 * unit, 2 * unit
-    turns = [k * math.tau / 24 for k in range(25)]
-    ring = tuple((x + radius * math.cos(a), y + radius * math.sin(a)) for a in turns)
-    return shapes + tuple(
-        Line(points, palette.WHITE, width, (2 * unit, 4 * unit), palette.CASING, 2 * width)
-        for points in (ring, ((x, y), view.to_canvas(at)))
-    )
-
-
-def film_overlay(state: AppState, view: Viewport, unit: float) -> Shapes:
-    """Return pole and scale as they are marked, and the press just made, in canvas px."""
-    if state.run is None:
-        return ()
-    return reference_shapes(state.run.set_up, view.to_canvas, unit) + tuple(
-        _pressed(view.to_canvas(at), unit) for at in state.film.picked
-    )
-
-
-def box_overlay(corners: Sequence[Point], view: Viewport, unit: float) -> Shapes:
-    """Return the box round the runner with a handle at each corner, in canvas px; () for none."""
-    spots = [view.to_canvas(corner) for corner in corners]
-    if not spots:
-        return ()
-    dash = (8 * unit, 5 * unit)
-    edge = Line((*spots, spots[0]), palette.WHITE, 2 * unit, dash, palette.CASING, 4 * unit)
-    return (edge, *(_pressed(spot, unit) for spot in spots))
-
-
-def _pressed(at: Point, unit: float) -> Ring:
-    return Ring(at, 6 * unit, None, palette.WHITE, 2 * unit, palette.CASING, 5 * unit)
-
-
-def zoom_words(state: AppState) -> str:
-    """Return the zoom in words for the corner, "" where no frame is shown."""
-    if not state.marking.gallery:
-        return ""
-    view, following = state.viewport(), state.marking.following
-    what = (
-        "follows the runner" if following.tall_px and not following.is_whole else "0: whole frame"
-    )
-    return f"Zoom {view.scale * 100:.0f} %, {'whole frame' if view.fits else what}"
