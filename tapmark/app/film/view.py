@@ -40,7 +40,9 @@ from tapmark.app.widgets.picture_pane import Hands
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
+    Panel,
     Typed,
+    box,
     broken,
     choice,
     emptied,
@@ -51,7 +53,6 @@ from tapmark.app.widgets.pieces import (
     tried,
     write_in,
 )
-from tapmark.app.widgets.theme import Look
 from tapmark.errors import StopwatchUnusable
 from tapmark.marks.points import VIEWS
 from tapmark.marks.run import SetUp
@@ -209,29 +210,25 @@ ACROSS = 5
 WIDE_EM = 19
 
 
-class PartPanel:
+class PartPanel(Panel):
     """Stands in the place of the frame until a part of a long clip is chosen."""
 
-    def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
-        self.context, self.look = context, look
-        self._strip_shown, self._part_shown = Fresh(), Fresh()
-        self._photos: list[ImageTk.PhotoImage] = []
-        gap = look.units(1)
-        self.frame = ttk.Frame(parent)
-        self.words = label(self.frame, 0, wrap=look.units(WIDE_EM * ACROSS), pady=(0, gap))
-        self.grid = put(ttk.Frame(self.frame), 1, 0, "w")
-        box = put(ttk.Frame(self.frame), 2, 0, "ew", pady=(gap, 0))
-        box.columnconfigure(4, weight=1)
+    def build(self, frame: ttk.Frame) -> None:
+        context, look, gap = self.context, self.look, self.look.units(1)
+        self._part_shown, self._photos = Fresh(), list[ImageTk.PhotoImage]()
+        self.words = label(frame, 0, wrap=look.units(WIDE_EM * ACROSS), pady=(0, gap))
+        self.grid = put(ttk.Frame(frame), 1, 0, "w")
+        row = box(frame, 2, grows=4, pady=(gap, 0))
         self.fields: dict[str, ttk.Entry] = {}
         for column, key, words in ((0, "start", "From, s"), (2, "end", "To, s")):
-            label(box, 0, words, column=column, padx=(0, look.units(0.8)))
-            field = put(ttk.Entry(box, width=8), 0, column + 1, padx=(0, look.units(1.6)))
+            label(row, 0, words, column=column, padx=(0, look.units(0.8)))
+            field = put(ttk.Entry(row, width=8), 0, column + 1, padx=(0, look.units(1.6)))
             field.bind("<Return>", lambda event: self._read())
             self.fields[key] = field
         whole = partial(context.attempt, partial(read_all, context))
-        self.whole = put(ttk.Button(box, text="Read all of it", command=whole), 0, 5, padx=gap)
-        self.part = put(ttk.Button(box, text="Read this part", command=self._read), 0, 6)
-        self.trouble = label(self.frame, 3, style="Error.TLabel")
+        self.whole = put(ttk.Button(row, text="Read all of it", command=whole), 0, 5, padx=gap)
+        self.part = put(ttk.Button(row, text="Read this part", command=self._read), 0, 6)
+        self.trouble = label(frame, 3, style="Error.TLabel")
 
     def _read(self) -> None:
         try:
@@ -244,7 +241,7 @@ class PartPanel:
 
     def refresh(self, found: LongClip) -> None:
         """Show the clip and the part that is offered."""
-        if self._strip_shown.is_new(found.wish):
+        if self.fresh.is_new(found.wish):
             self._show_strip(found)
         if self._part_shown.is_new(found.start_s, found.end_s):
             for key, value in (("start", found.start_s), ("end", found.end_s)):
@@ -274,15 +271,14 @@ ABOUT = (
 )
 
 
-class StopwatchPanel:
+class StopwatchPanel(Panel):
     """Two readings, what they say, and the name of the phone that is kept with the squad."""
 
-    def __init__(self, parent: tk.Misc, context: Context, look: Look, width: int) -> None:
-        self.context, self._fresh = context, Fresh()
-        gap = self._gap = look.units(0.8)
-        self.frame = ttk.Frame(parent)
-        self.frame.columnconfigure(1, weight=1)
-        line = partial(label, self.frame, wrap=width, columnspan=3)
+    grows = 1
+
+    def build(self, frame: ttk.Frame) -> None:
+        context, look, gap = self.context, self.look, self.look.units(0.8)
+        line = partial(label, frame, wrap=self.width, columnspan=3)
         line(0, "True rate with a stopwatch", "Head.TLabel")
         line(1, ABOUT, "Muted.TLabel", pady=(look.units(0.3), look.units(1.2)))
         take, use = partial(take_reading, context.state), partial(use_rate, context)
@@ -306,11 +302,12 @@ class StopwatchPanel:
             entry.delete(0, "end")
             self.context.attempt(lambda: None)
 
-        label(self.frame, row, words, padx=(0, self._gap))
+        gap = self.look.units(0.8)
+        label(self.frame, row, words, padx=(0, gap))
         entry = put(ttk.Entry(self.frame, width=10), row, 1, "ew")
         entry.bind("<Return>", lambda event: press())
         made = ttk.Button(self.frame, text=button, command=press, width=13)
-        return entry, put(made, row, 2, "e", padx=(self._gap, 0))
+        return entry, put(made, row, 2, "e", padx=(gap, 0))
 
     def _mend(self) -> None:
         for field in (self.shown, self.phone):
@@ -320,7 +317,7 @@ class StopwatchPanel:
     def refresh(self, state: AppState) -> None:
         """Show the readings and what they say."""
         watch = state.film.stopwatch
-        if self._fresh.is_new(watch):
+        if self.fresh.is_new(watch):
             self.taken.configure(text=taken_words(state))
             for widget in (self.phone, self.use):
                 widget.state(["!disabled" if watch and watch.is_whole else "disabled"])
@@ -351,15 +348,14 @@ NUMBERS = {  # field -> (words, low, high)
 NARROW = 47  # units: below, a column has no room for two fields beside each other
 
 
-class MoreQuestions:
+class MoreQuestions(Panel):
     """What else can be told of a film: a form that keeps each answer at once."""
 
-    def __init__(self, parent: tk.Misc, context: Context, look: Look, width: int) -> None:
-        self.context, self.look, self._fresh = context, look, Fresh()
+    def build(self, frame: ttk.Frame) -> None:
+        context, look, width = self.context, self.look, self.width
         self._is_narrow = width < look.units(NARROW)
-        self.frame = ttk.Frame(parent)
-        for column in (1, 3):
-            self.frame.columnconfigure(column, weight=1, uniform="field")
+        frame.columnconfigure(0, weight=0)
+        frame.columnconfigure((1, 3), weight=1, uniform="field")
         self.entries: dict[str, ttk.Entry] = {}
         self._fill: list[Callable[[SetUp], None]] = []
         self._row = 0
@@ -507,7 +503,7 @@ class MoreQuestions:
         set_up = run.set_up
         name, *notes = (gallery.pictures.name, *gallery.notes) if gallery else ("", "")
         rate = rate_words(state)
-        if self._fresh.is_new(state.at_hand(), set_up, run.view, name, notes, rate):
+        if self.fresh.is_new(state.at_hand(), set_up, run.view, name, notes, rate):
             self.title.configure(text=name or "Filming")
             say(self.notes, "\n".join(notes))
             mirrored = ", because the picture is mirrored" if set_up.is_mirrored else ""

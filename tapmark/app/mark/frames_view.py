@@ -31,6 +31,7 @@ from tapmark.app.widgets.picture_pane import Hands
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
+    Panel,
     box,
     choice,
     emptied,
@@ -456,35 +457,33 @@ SHORT = {
 MOST_CHECKS = 2
 
 
-class CheckPanel:
+class CheckPanel(Panel):
     """What may be a slip: plain sentences, a button to go there, one to take the rate that fits.
 
     It takes no room when there is nothing to say.
     """
 
-    def __init__(self, parent: tk.Misc, context: Context, look: Look, width: int) -> None:
-        self.context, self._fresh = context, Fresh()
-        self.frame = ttk.Frame(parent)
-        self.frame.columnconfigure(0, weight=1)
-        self.title = label(self.frame, 0, style="Bold.TLabel")
+    def build(self, frame: ttk.Frame) -> None:
+        context, look = self.context, self.look
+        self.title = label(frame, 0, style="Bold.TLabel")
         again = "look again", "Look again"
-        self.button = ActionButton(self.frame, context, look, *again, has_key=True)
+        self.button = ActionButton(frame, context, look, *again, has_key=True)
         pad = (look.units(0.3), 0)
-        self.words = label(self.frame, 1, wrap=width, columnspan=2, pady=pad)
-        wrap_within(self.words, self.frame)
+        self.words = label(frame, 1, wrap=self.width, columnspan=2, pady=pad)
+        wrap_within(self.words, frame)
         words = partial(offer_words, context.state)
-        offer = ActionButton(self.frame, context, look, "take rate", words, has_key=True)
+        offer = ActionButton(frame, context, look, "take rate", words, has_key=True)
         self.offer = put(offer, 3, 0, "w", columnspan=2, pady=(look.units(0.5), 0))
 
         def lay_out(is_folded: bool) -> None:
             put(self.button, *((2, 0, "w") if is_folded else (0, 1, "e")))
 
-        fold(self.frame, (self.title, self.button), look.units(1), lay_out)
+        fold(frame, (self.title, self.button), look.units(1), lay_out)
 
     def refresh(self, checks: tuple[MarkingCheck, ...]) -> None:
         """Show the first few, and how many more there are."""
         offer = offer_words(self.context.state)
-        if not self._fresh.is_new(checks, offer):
+        if not self.fresh.is_new(checks, offer):
             return
         show(self.frame, bool(checks))
         if checks:
@@ -497,18 +496,16 @@ class CheckPanel:
             show(self.offer, bool(offer))
 
 
-class TurningPanel:
+class TurningPanel(Panel):
     """A heading and four buttons; pressed once at the first still frame, once at the last."""
 
-    def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
-        self.frame = ttk.Frame(parent)
-        pad = (0, look.units(0.4))
-        label(self.frame, 0, "Turning points, if you like", "Muted.TLabel", pady=pad)
-        self.frame.columnconfigure(0, weight=1)
+    def build(self, frame: ttk.Frame) -> None:
+        context, look = self.context, self.look
+        label(frame, 0, "Turning points, if you like", "Muted.TLabel", pady=(0, look.units(0.4)))
         self.buttons: dict[str, ttk.Button] = {}
         for i, limb in enumerate(TURNING_LIMBS):
             do = partial(context.perform, f"plateau {limb}")
-            made = ttk.Button(self.frame, command=do, style="Slim.TButton")
+            made = ttk.Button(frame, command=do, style="Slim.TButton")
             self.buttons[limb] = put(made, 1 + i, 0, "ew", pady=(0, look.units(0.2)))
 
     def refresh(self, state: AppState) -> None:
@@ -521,26 +518,22 @@ class TurningPanel:
             button.configure(text=f"{key}  {SHORT[limb]}{until if mark else ''}")
 
 
-class SeenPanel:
+class SeenPanel(Panel):
     """A heading and a row for each question of the view; it is built anew for another view."""
 
-    def __init__(self, parent: tk.Misc, context: Context, look: Look, width: int) -> None:
-        self.context, self.look, self.width = context, look, width
-        self._built, self._fresh = Fresh(), Fresh()
-        self.boxes: dict[str, ttk.Combobox] = {}
-        self.frame = ttk.Frame(parent)
-        self.frame.columnconfigure(0, weight=1)
+    def build(self, frame: ttk.Frame) -> None:
+        self._built, self.boxes = Fresh(), dict[str, ttk.Combobox]()
 
     def refresh(self, state: AppState) -> None:
         """Show the questions of this view and their answers."""
         view = state.run.view if state.run else ""
         if self._built.is_new(view):
-            self._build(view)
-        if self._fresh.is_new(view, state.step.ticks):
+            self._ask(view)
+        if self.fresh.is_new(view, state.step.ticks):
             for name, field in self.boxes.items():
                 field.set(answer_of(state, name))
 
-    def _build(self, view: str) -> None:
+    def _ask(self, view: str) -> None:
         look = self.look
         emptied(self.frame)
         self.boxes = {}

@@ -9,7 +9,7 @@ from tapmark.app.shell.context import Context
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Viewport
 from tapmark.app.widgets import pieces
-from tapmark.app.widgets.bench import Panel
+from tapmark.app.widgets.bench import Leaf
 from tapmark.app.widgets.painting import em_px, pair_look, pair_photo, photo, window_fonts
 from tapmark.app.widgets.pieces import Fresh, Typed, label, put
 from tapmark.checklist.items import WORST_FIRST
@@ -53,10 +53,10 @@ class SlotChoice:
         self.box.state(["disabled" if found.most_slots <= self._i_slot else "!disabled"])
 
 
-class PriorityPanel(Panel):
+class PriorityPanel(Leaf):
     """The priority and its cue, and what is missing to be sure of it."""
 
-    def build(self, frame: ttk.Frame) -> None:
+    def fill(self, frame: ttk.Frame) -> None:
         look, context = self.look, self.context
         frame.columnconfigure(0, weight=0)
         frame.columnconfigure(1, weight=1)
@@ -155,12 +155,12 @@ class PairCard:
 REASON_WORDS = "Reason, where you choose otherwise than the rule"
 
 
-class WhyPanel(Panel):
+class WhyPanel(Leaf):
     """Why this one: you beside the idea, what it starts with, the reasons; a second priority."""
 
     title = "Why this one"
 
-    def build(self, frame: ttk.Frame) -> None:
+    def fill(self, frame: ttk.Frame) -> None:
         look, context, width = self.look, self.context, self.width
         above, muted = (look.units(0.6), 0), "Muted.TLabel"
         self._em, self._fonts = em_px(frame), window_fonts(frame)

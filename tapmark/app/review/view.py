@@ -37,7 +37,7 @@ from tapmark.app.widgets.bench import (
     UPPER_RIGHT,
     BenchColumn,
     BenchPage,
-    Panel,
+    Leaf,
 )
 from tapmark.app.widgets.painting import clear_photo, em_px, sign_photos, window_fonts
 from tapmark.app.widgets.pieces import ActionButton, label, mark_chosen, put
@@ -90,7 +90,7 @@ class ReviewView(BenchPage):
         self.measures = MeasuresPanel(body, context, look, column.width)
         self.why = WhyPanel(body, context, look, column.width)
         signs = SignsPanel(body, context, look, column.width)
-        self._panels: dict[str, Panel] = {
+        self._panels: dict[str, Leaf] = {
             "": self.list,
             "measures": self.measures,
             "why": self.why,
@@ -173,10 +173,10 @@ BAND_MM, LINE_MM = 27.0, 5.0  # what that width is in the unit of the page's ban
 LEGEND_WORDS = "Choose a line: the picture shows where it was read. H explains the signs."
 
 
-class ChecklistPanel(Panel):
+class ChecklistPanel(Leaf):
     """Headline, counts or a marking check, the list by moment, its folds, details, the priority."""
 
-    def build(self, frame: ttk.Frame) -> None:
+    def fill(self, frame: ttk.Frame) -> None:
         context, look, width = self.context, self.look, self.width
         self._lines: tuple[CheckLine, ...] = ()
         self._kept: dict[object, ImageTk.PhotoImage] = {}
@@ -347,12 +347,12 @@ def verdict_photos(parent: tk.Misc, size: tuple[int, int]) -> dict[str, ImageTk.
     return sign_photos(parent, WORDS, size, lambda w: verdict_sign(w, at, tall, palette.BLACK))
 
 
-class SignsPanel(Panel):
+class SignsPanel(Leaf):
     """What each sign means, and the band."""
 
     title = "What the signs mean"
 
-    def build(self, frame: ttk.Frame) -> None:
+    def fill(self, frame: ttk.Frame) -> None:
         units = self.look.units
         frame.columnconfigure(0, weight=0)
         frame.columnconfigure(1, weight=1)
@@ -366,12 +366,12 @@ class SignsPanel(Panel):
         label(frame, 2 * len(WORDS), BAND_MEANS, wrap=self.width, columnspan=2)
 
 
-class MeasuresPanel(Panel):
+class MeasuresPanel(Leaf):
     """Every measure in a table that scrolls, and what stands behind the one chosen."""
 
     title = "All measures"
 
-    def build(self, frame: ttk.Frame) -> None:
+    def fill(self, frame: ttk.Frame) -> None:
         units = self.look.units
         frame.rowconfigure(0, weight=1)
         self.table = pieces.browsed(frame, 0, self._selected, show="tree", height=8)

@@ -29,6 +29,7 @@ from tapmark.app.widgets.painting import em_px, photo, sign_photos, trend_photo,
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
+    Panel,
     Side,
     browsed,
     button_row,
@@ -37,6 +38,7 @@ from tapmark.app.widgets.pieces import (
     label,
     put,
     say,
+    show,
     surface,
     tried,
     when_idle,
@@ -84,7 +86,7 @@ class SeasonView:
         sign = partial(change_sign, left=(1.0, tall / 2), height=0.62 * tall)
         self._signs = sign_photos(tree, CHANGES, (wide, tall), sign)
         self.cells = Cells(tree, look, image_px=wide, spare_to="thing")
-        self.ticks = TickPanel(words, context, look, side.width_em)
+        self.ticks = TickPanel(words, context, look, look.units(side.width_em - 2))
         put(self.ticks.frame, 2, 0, "ew", columnspan=2, pady=pad)
         names = [("leave", "Back"), ("two dates", "Two dates")]
         names += [("show trend", "As picture"), ("print trend", "Print")]
@@ -309,16 +311,15 @@ def _number(dated: str) -> float:
     return float(date.fromisoformat(dated).toordinal())
 
 
-class TickPanel:
+class TickPanel(Panel):
     """Field, the coach's own box, and what was read."""
 
-    def __init__(self, parent: tk.Misc, context: Context, look: Look, width_em: float) -> None:
-        self.context, self._fresh = context, Fresh()
+    grows = 1
+
+    def build(self, frame: ttk.Frame) -> None:
         self._visit: WorkedOn | None = None
-        frame = self.frame = ttk.Frame(parent)
-        frame.columnconfigure(1, weight=1)
-        near, gap = look.units(0.4), look.units(1)
-        pad = 0, look.units(0.6)
+        near, gap = self.look.units(0.4), self.look.units(1)
+        pad = 0, self.look.units(0.6)
         self.title = label(frame, 0, style="Bold.TLabel", columnspan=3, pady=pad)
         label(frame, 1, "Boxes")
         self.field = put(ttk.Entry(frame), 1, 1, "ew", padx=gap, pady=near)
@@ -328,19 +329,18 @@ class TickPanel:
         saw = ttk.Combobox(frame, values=SAW, state="readonly", width=14)
         self.saw = put(saw, 2, 1, "w", padx=gap, pady=near)
         self.button = put(ttk.Button(frame, text="Keep the boxes", command=self.keep), 2, 2)
-        wide, pad = look.units(width_em - 2), (near, 0)
-        self.words = label(frame, 3, style="Muted.TLabel", wrap=wide, columnspan=3, pady=pad)
+        wrap, pad = self.width, (near, 0)
+        self.words = label(frame, 3, style="Muted.TLabel", wrap=wrap, columnspan=3, pady=pad)
         self._filled = ("", "")
         self._whose: tuple[tuple[str, ...], str] = ((), "")
-        context.fields[f"{frame} boxes"] = self._commit
+        self.context.fields[f"{frame} boxes"] = self._commit
 
     def refresh(self, visit: WorkedOn | None) -> None:
         page = self.context.state.around.season
+        show(self.frame, visit is not None)
         if visit is None:
-            self.frame.grid_remove()
             return
-        self.frame.grid()
-        if self._fresh.is_new(visit):
+        if self.fresh.is_new(visit):
             self._visit = visit
             sheet = f"sheet {visit.sheet_number}" if visit.sheet_number else "the sheet"
             self.title.configure(text=f"The boxes of {sheet}, {long_day(visit.dated)}")

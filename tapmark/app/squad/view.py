@@ -27,6 +27,7 @@ from tapmark.app.widgets.painting import pair_photo, trend_photo
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
+    Panel,
     Side,
     emptied,
     fold_second,
@@ -317,23 +318,19 @@ MOST = 3
 LABEL_EM = 13
 
 
-class NoticeStrip:
+class NoticeStrip(Panel):
     """A line for each notice, the first few; it takes no room when there is nothing to say."""
 
-    def __init__(self, parent: tk.Misc, context: Context, look: Look) -> None:
-        self.context, self.look, self._fresh = context, look, Fresh()
-        self.frame = ttk.Frame(parent)
-        self.frame.columnconfigure(0, minsize=look.units(LABEL_EM))
-        self.frame.columnconfigure(1, weight=1)
+    grows = 1
+
+    def build(self, frame: ttk.Frame) -> None:
+        frame.columnconfigure(0, minsize=self.look.units(LABEL_EM))
 
     def refresh(self, notices: tuple[Notice, ...]) -> None:
-        if not self._fresh.is_new(notices):
+        if not self.fresh.is_new(notices):
             return
         frame, look = emptied(self.frame), self.look
-        if not notices:
-            frame.grid_remove()
-            return
-        frame.grid()
+        show(frame, bool(notices))
         shown = [*notices[:MOST]]
         if len(notices) > MOST:
             shown.append(Notice("", f"and {len(notices) - MOST} more, when these are seen to"))

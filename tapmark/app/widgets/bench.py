@@ -26,6 +26,7 @@ from tapmark.app.widgets.pieces import (
     ActionButton,
     Column,
     Fresh,
+    Panel,
     box,
     label,
     put,
@@ -451,24 +452,22 @@ class BenchColumn:
                 each.configure(wraplength=max(1, at + more))
 
 
-class Panel:
-    """One leaf of the column, or a part of one; width: what its words have, px."""
+class Leaf(Panel):
+    """One leaf of the column under its title, or a part of one; hidden till its page shows it."""
 
     title = ""
 
-    def __init__(self, parent: ttk.Frame, context: Context, look: Look, width: int) -> None:
-        self.context, self.look, self.width, self.fresh = context, look, width, Fresh()
-        self.frame = put(ttk.Frame(parent), 1, 0, "nsew")
-        self.frame.columnconfigure(0, weight=1)
-        self.frame.rowconfigure(1, weight=1)
-        if self.title:
-            label(self.frame, 0, self.title, "Head.TLabel", pady=(0, look.units(0.6)))
-        self.inner = box(self.frame, 1, 0, "nsew", grows=0)
-        self.build(self.inner)
-        self.frame.grid_remove()
-
     def build(self, frame: ttk.Frame) -> None:
-        """Fill the frame, once."""
+        put(frame, 1, 0, "nsew").rowconfigure(1, weight=1)
+        if self.title:
+            label(frame, 0, self.title, "Head.TLabel", pady=(0, self.look.units(0.6)))
+        self.inner = box(frame, 1, 0, "nsew", grows=0)
+        self.fill(self.inner)
+        frame.grid_remove()
+
+    @abstractmethod
+    def fill(self, inner: ttk.Frame) -> None:
+        """Fill the leaf, once."""
 
     def refresh(self, state: AppState) -> None:
         """Show what is new."""

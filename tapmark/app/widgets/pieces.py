@@ -1,6 +1,7 @@
 """Small pieces that several pages use: buttons, scrolling columns, redrawing what changed."""
 
 import tkinter as tk
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from tkinter import ttk
@@ -70,6 +71,26 @@ class ActionButton(ttk.Button):
     def destroy(self) -> None:
         self.context.buttons.discard(self)
         super().destroy()
+
+
+class Panel(ABC):
+    """A part of a page in a frame of its own: built once, then refreshed as the state changes.
+
+    The page places the frame; its column `grows` takes what is to spare. width: of its words, px.
+    fresh: what it shows.
+    """
+
+    grows = 0
+
+    def __init__(self, parent: tk.Misc, context: Context, look: Look, width: int = 0) -> None:
+        self.context, self.look, self.width, self.fresh = context, look, width, Fresh()
+        self.frame = ttk.Frame(parent)
+        self.frame.columnconfigure(self.grows, weight=1)
+        self.build(self.frame)
+
+    @abstractmethod
+    def build(self, frame: ttk.Frame) -> None:
+        """Fill the frame, once."""
 
 
 class Typed:
