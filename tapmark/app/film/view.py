@@ -42,6 +42,7 @@ from tapmark.app.widgets.pieces import (
     Fresh,
     Panel,
     Typed,
+    W,
     box,
     broken,
     choice,
@@ -345,17 +346,15 @@ NUMBERS = {  # field -> (words, low, high)
     "effort": ("effort, 1 to 10", 1, 10),
     "speed_mps": ("speed, m/s", 1, 13),
 }
-NARROW = 47  # units: below, a column has no room for two fields beside each other
 
 
 class MoreQuestions(Panel):
     """What else can be told of a film: a form that keeps each answer at once."""
 
+    grows = 1
+
     def build(self, frame: ttk.Frame) -> None:
-        context, look, width = self.context, self.look, self.width
-        self._is_narrow = width < look.units(NARROW)
-        frame.columnconfigure(0, weight=0)
-        frame.columnconfigure((1, 3), weight=1, uniform="field")
+        look, width = self.look, self.width
         self.entries: dict[str, ttk.Entry] = {}
         self._fill: list[Callable[[SetUp], None]] = []
         self._row = 0
@@ -364,28 +363,22 @@ class MoreQuestions(Panel):
         self.notes = self._line("Muted.TLabel", wrap=width, pady=pad)
         self.view = self._list("Seen from", VIEWS, change_view)
         self.top = self._list("Top of trunk", TOPS, choose_top)
-        mirrored = self._tick("the picture is mirrored", "mirrored", "is_mirrored")
-        put(mirrored, self._next(), 0, "w", columnspan=4)
+        self._tick("the picture is mirrored", "mirrored", "is_mirrored")
         self.side = self._line("Bold.TLabel", pady=(0, look.units(0.6)))
-        self.rate = ttk.Combobox(self.frame, width=8)
-        self._place(self.rate, "Filmed at (fps)", span=3)
-        self._rate = Typed(context, self.rate, partial(self._keep_typed, "rate"))
+        self.rate = self._place(ttk.Combobox(frame, width=8), "Filmed at (fps)")
+        self._rate = Typed(self.context, self.rate, partial(self._keep_typed, "rate"))
         self.rate.bind("<<ComboboxSelected>>", lambda event: self._rate.commit())
         named = "stopwatch", "With a stopwatch…"
-        self.watch = ActionButton(self.frame, context, look, *named)
-        self._place_wide(self.watch)
-        self._fields(("Distance, m", "camera_distance_m"), ("Scale, m", "scale_m"))
+        self.watch = self._wide(ActionButton(frame, self.context, look, *named))
+        self._field("Distance, m", "camera_distance_m")
+        self._field("Scale, m", "scale_m")
         self._place_picks()
-        self._fields(("Leg length, cm", "leg_cm"), ("Effort, 1–10", "effort"))
-        self._fields(("Speed, m/s", "speed_mps"))
-        grown, pad = self._tick("has grown since", "growth", "has_grown"), (look.units(1.5), 0)
-        if self._is_narrow:
-            put(grown, self._next(), 0, "w", columnspan=4)
-        else:
-            put(grown, self._row, 2, "w", columnspan=2, padx=pad)
-        self._fields(("Zone", "zone"), span=3)
-        self._fields(("Shoes", "shoes"), ("Surface", "surface"))
-        self._fields(("Wind", "wind"), span=3)
+        self._field("Leg length, cm", "leg_cm")
+        self._field("Effort, 1–10", "effort")
+        self._field("Speed, m/s", "speed_mps")
+        self._tick("has grown since", "growth", "has_grown")
+        for field in ("zone", "shoes", "surface", "wind"):
+            self._field(field.capitalize(), field)
         self.trouble = self._line("Error.TLabel", wrap=width)
 
     def _next(self) -> int:
@@ -394,24 +387,18 @@ class MoreQuestions(Panel):
 
     def _line(self, style: str, *, wrap: int = 0, pady: int | tuple[int, int] = 0) -> ttk.Label:
         """Place words over the whole width."""
-        return label(self.frame, self._next(), "", style, wrap=wrap, columnspan=4, pady=pady)
+        return label(self.frame, self._next(), "", style, wrap=wrap, columnspan=2, pady=pady)
 
-    def _place(
-        self, widget: tk.Widget, words: str, row: int = 0, column: int = 0, span: int = 1
-    ) -> None:
-        """Place a widget behind its words, in a row of its own unless one is given."""
-        row, units = row or self._next(), self.look.units
-        pad = (0 if column == 0 else units(1.5), units(1.2))
-        label(self.frame, row, words, column=column, padx=pad)
-        put(widget, row, column + 1, "ew", columnspan=span, pady=units(0.42))
+    def _place(self, widget: W, words: str) -> W:
+        """Place a widget behind its words."""
+        row, units = self._next(), self.look.units
+        label(self.frame, row, words, padx=(0, units(1.2)))
+        return put(widget, row, 1, "ew", pady=units(0.42))
 
-    def _place_wide(self, widget: tk.Widget, words: str = "") -> None:
-        """Place what needs room: beside its words, or over the whole width where it is narrow."""
-        if words and not self._is_narrow:
-            self._place(widget, words, span=3)
-        else:
-            column, span = (0, 4) if self._is_narrow else (1, 3)
-            put(widget, self._next(), column, "ew", columnspan=span, pady=self.look.units(0.42))
+    def _wide(self, widget: W, sticky: str = "ew") -> W:
+        """Place a widget over the whole width."""
+        pad = self.look.units(0.42) if sticky == "ew" else 0
+        return put(widget, self._next(), 0, sticky, columnspan=2, pady=pad)
 
     def _list(
         self, words: str, choices: tuple[str, ...], keep: Callable[[Context, str], None]
@@ -421,19 +408,16 @@ class MoreQuestions(Panel):
         def chosen(value: str) -> None:
             self.context.attempt(lambda: keep(self.context, value))
 
-        box = choice(self.frame, chosen, values=choices, width=8)
-        self._place(box, words, span=3)
-        return box
+        return self._place(choice(self.frame, chosen, values=choices, width=8), words)
 
     def _place_picks(self) -> None:
         """Place the buttons for what is marked in the frame."""
-        box = ttk.Frame(self.frame)
-        self._place_wide(box, "In the frame")
+        row = self._wide(ttk.Frame(self.frame))
         self.picks = {}
         for i, (name, text) in enumerate((("mark pole", "Pole"), ("mark scale", "Scale"))):
-            box.columnconfigure(i, weight=1, uniform="half")
+            row.columnconfigure(i, weight=1, uniform="half")
             words = partial(self._pick_words, text)
-            pick = self.picks[name] = ActionButton(box, self.context, self.look, name, words)
+            pick = self.picks[name] = ActionButton(row, self.context, self.look, name, words)
             put(pick, 0, i, "ew", padx=0 if i else (0, self.look.units(0.5)))
 
     def _pick_words(self, what: str) -> str:
@@ -445,26 +429,19 @@ class MoreQuestions(Panel):
         marked = set_up.upright_px if what == "Pole" else set_up.scale_px
         return f"{what} ✓" if marked else f"Mark {what.lower()}"
 
-    def _tick(self, words: str, name: str, field: str) -> ttk.Checkbutton:
-        """Return a box to tick; name: what the answer is called in Undo."""
+    def _tick(self, words: str, name: str, field: str) -> None:
+        """Place a box to tick; name: what the answer is called in Undo."""
         value = tk.BooleanVar(self.frame, False)
         self._fill.append(lambda set_up: value.set(getattr(set_up, field)))
         tick = ttk.Checkbutton(self.frame, text=words, variable=value)
         tick.configure(command=lambda: self._keep(name, **{field: value.get()}))
-        return tick
+        self._wide(tick, "w")
 
-    def _fields(self, *named: tuple[str, str], span: int = 1) -> None:
-        """Put fields to type in beside each other; named: (words, answer)."""
-        if self._is_narrow and len(named) > 1:
-            for each in named:
-                self._fields(each)
-            return
-        row = self._next()
-        for column, (words, field) in zip((0, 2), named, strict=False):
-            entry = self.entries[field] = ttk.Entry(self.frame, width=6)
-            self._place(entry, words, row, column, 3 if self._is_narrow else span)
-            typed = Typed(self.context, entry, partial(self._keep_typed, field))
-            self._fill.append(partial(_fill, typed, field))
+    def _field(self, words: str, field: str) -> None:
+        """Place a field to type an answer in."""
+        entry = self.entries[field] = self._place(ttk.Entry(self.frame, width=6), words)
+        typed = Typed(self.context, entry, partial(self._keep_typed, field))
+        self._fill.append(partial(_fill, typed, field))
 
     def _keep(self, name: str, **answers: object) -> None:
         self.context.attempt(lambda: answer(self.context.state, name, **answers))
