@@ -141,23 +141,19 @@ def _gone(context: Context, wish: Wish, trouble: TapmarkError) -> None:
 
 
 def _take_source(context: Context, pictures: Pictures, wish: Wish) -> None:
-    state = context.state
-    if not state.squad or not state.work:
+    state, squad, old = context.state, context.state.the_squad, context.state.the_run
+    code, dated, name = state.where
+    source = _source(pictures, wish, squad.run_path(code, dated, name or "run-1"))
+    if name and _is_same(source, old.source):
+        state.record("the clip is found", replace(old, source=source))
         return
-    work, squad = state.work, state.squad
-    code, dated = work.visit.code, work.visit.dated
-    run_path = squad.run_path(code, dated, state.run_name or "run-1")
-    source = _source(pictures, wish, run_path)
-    if state.run_name and _is_same(source, work.run.source):
-        state.record("the clip is found", replace(work.run, source=source))
-        return
-    run = replace(_with_rate(work.run, pictures), source=source)
-    if state.run_name:  # nothing is marked on the old ones
+    run = replace(_with_rate(old, pictures), source=source)
+    if name:  # nothing is marked on the old ones
         state.amend(run)
         state.session.history = History(state.history.value) if state.history else None
         state.marking.event, state.marking.prompt, state.marking.picture = "", None, 0
-        old = work.run.source.path.rpartition("/")[2]
-        state.status = f"“{pictures.name}” takes the place of “{old}”, on which nothing was marked."
+        was = old.source.path.rpartition("/")[2]
+        state.status = f"“{pictures.name}” takes the place of “{was}”, on which nothing was marked."
         return
     name = squad.new_run(code, dated, run)
     state.session.history = History(Work(squad.visit(code, dated), run))
@@ -209,26 +205,22 @@ def _source(pictures: Pictures, wish: Wish, run_path: Path) -> Source:
 
 def reload_with_rate(context: Context, rate_hz: float) -> None:
     """Give stills their times from frames per second, and the key frames theirs."""
-    state = context.state
-    if state.squad and state.visit and state.run:
-        wish = wish_of(state.run, state.squad.run_path(*state.where))
-        load_pictures(context, replace(wish, rate_hz=rate_hz))
+    run_path = context.state.the_squad.run_path(*context.state.where)
+    load_pictures(context, replace(wish_of(context.state.the_run, run_path), rate_hz=rate_hz))
 
 
 def _take_times(context: Context, pictures: Pictures, rate_hz: float) -> None:
-    state = context.state
-    if not state.run:
-        return
+    state, run = context.state, context.state.the_run
 
     def timed(frame: KeyFrame) -> KeyFrame:
         i = frame.picture
         return replace(frame, time_s=pictures.time_s(i), interval_s=pictures.interval_s(i))
 
     steps = tuple(
-        replace(step, key_frames=tuple(map(timed, step.key_frames))) for step in state.run.steps
+        replace(step, key_frames=tuple(map(timed, step.key_frames))) for step in run.steps
     )
-    set_up = _with_factor(state.run.set_up, 1.0, TYPED_RATE.format(rate_hz))
-    state.record(f"filmed at {rate_hz:g}", replace(state.run, steps=steps, set_up=set_up))
+    set_up = _with_factor(run.set_up, 1.0, TYPED_RATE.format(rate_hz))
+    state.record(f"filmed at {rate_hz:g}", replace(run, steps=steps, set_up=set_up))
 
 
 def stop_reading(context: Context) -> None:
@@ -454,17 +446,13 @@ def ask_stills(context: Context) -> None:
 
 def start_run(context: Context, code: str, dated: str) -> None:
     """Begin a run of a visit; it gets its name and file with its frames."""
-    state = context.state
-    if not state.squad or not state.athlete:
-        return
+    squad, athlete = context.state.the_squad, context.state.the_athlete
     context.saver.refuse_unsaved()
-    visit = state.squad.new_visit(code, dated)
-    choices = state.squad.choices
-    set_up = for_athlete(state.athlete)
+    visit, set_up = squad.new_visit(code, dated), for_athlete(athlete)
     if visit.runs:
-        set_up = for_next_pass(state.squad.load_run(code, dated, visit.runs[-1]).set_up)
-    set_up = replace(set_up, uses_neck_base=choices.neck_base == "yes")
-    _put(context, visit, Run(set_up=set_up, marked_by=choices.marker), "")
+        set_up = for_next_pass(squad.load_run(code, dated, visit.runs[-1]).set_up)
+    set_up = replace(set_up, uses_neck_base=squad.choices.neck_base == "yes")
+    _put(context, visit, Run(set_up=set_up, marked_by=squad.choices.marker), "")
 
 
 def for_next_pass(set_up: SetUp) -> SetUp:
@@ -508,13 +496,11 @@ def open_run(
     context: Context, code: str, dated: str, name: str, place: tuple[str, ...] = ()
 ) -> None:
     """Open a run where it was left: its frames, its key frame, its prompt."""
-    state = context.state
-    if not state.squad:
-        return
+    state, squad = context.state, context.state.the_squad
     context.saver.refuse_unsaved()
-    visit, run = state.squad.visit(code, dated), state.squad.load_run(code, dated, name)
+    visit, run = squad.visit(code, dated), squad.load_run(code, dated, name)
     if state.athlete is None or state.athlete.code != code:
-        state.session.athlete = state.squad.athlete(code)
+        state.session.athlete = squad.athlete(code)
     _put(context, visit, run, name)
     context.saver.hold((code, dated, name))
     context.go(place[0] if place else page_for(run))
@@ -524,7 +510,7 @@ def open_run(
     elif len(place) > 1:
         state.marking.event = place[1]
     if run.source.kind:
-        own_pictures(context, run, state.squad.run_path(code, dated, name))
+        own_pictures(context, run, squad.run_path(code, dated, name))
 
 
 def page_for(run: Run) -> str:

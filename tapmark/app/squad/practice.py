@@ -60,12 +60,9 @@ def open_sample(context: Context) -> None:
 
 def how_close(context: Context) -> None:
     """Show the error card of the drawn run that is open."""
-    state = context.state
-    if not state.squad or not state.visit or not state.run:
-        return
+    state, code = context.state, context.state.where[0]
     context.saver.refuse_unsaved()
-    code = state.visit.code
-    card = error_card(state.squad, code, state.run)
+    card = error_card(state.the_squad, code, state.the_run)
     proposal = Proposal(
         f"How close you were: {code}",
         tuple(sentences(card)),
