@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from tapmark.app.shell.rates import answer
-from tapmark.app.shell.squads import consent_words, rows
 from tapmark.app.squad.forms import consent_fields
-from tapmark.app.state.pages import ARCHIVED, LATER, NOT_NOW, NOW, Row, SquadPage
+from tapmark.app.state.pages import SquadPage
+from tapmark.app.state.roster_lines import ARCHIVED, LATER, NOT_NOW, NOW, Row, consent_words, rows
 from tapmark.marks.people import Athlete, Consent
 from tapmark.store.consent import consent_state
 from tapmark.store.rota import RotaLine

@@ -12,11 +12,11 @@ from tapmark.app.shell.squads import of_squad, refresh_roster
 from tapmark.app.shell.why_disabled import unless
 from tapmark.app.state.form import FieldTrouble
 from tapmark.app.state.pages import Glance, NamingPage
-from tapmark.app.state.titles import several
 from tapmark.clip.cache import Cache
 from tapmark.clip.frames import begin_clip, read_header
 from tapmark.clip.strip import key_strip
 from tapmark.errors import NotThere
+from tapmark.marks.days import several
 from tapmark.services.clips import Looked, clip_at, log_order, look_at, offered
 from tapmark.services.clips import make_runs as from_clips
 from tapmark.services.pages import write_filming_card, write_shot_log

@@ -6,7 +6,7 @@ from tapmark.app.shell.context import Action, Context
 from tapmark.app.shell.stepping import BENCH, LIMB_KEYS, go_to_picture
 from tapmark.app.shell.why_disabled import events_of, needs_clip, needs_frame, unless
 from tapmark.app.state.session import AppState
-from tapmark.app.state.titles import several
+from tapmark.marks.days import several
 from tapmark.marks.edits import (
     add_step,
     change_frame,

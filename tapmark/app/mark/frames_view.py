@@ -15,7 +15,7 @@ from tapmark.app.shell.stepping import LIMB_KEYS, check_again
 from tapmark.app.shell.why_disabled import events_of
 from tapmark.app.state.following import expected
 from tapmark.app.state.session import AppState
-from tapmark.app.state.titles import several, travel_words
+from tapmark.app.state.titles import travel_words
 from tapmark.app.state.viewport import Viewport
 from tapmark.app.widgets.bench import (
     LOWER_LEFT,
@@ -49,6 +49,7 @@ from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import ScaleUnusable
 from tapmark.geometry.scale import px_per_m
+from tapmark.marks.days import several
 from tapmark.marks.points import OPPOSITE_TOUCHDOWN, SIDE_EVENTS, TURNING_LIMBS
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.measures.result import MarkingCheck

@@ -11,7 +11,6 @@ from PIL import Image, ImageDraw, ImageTk
 from tapmark.app.season.group import N_ITEMS, lines_of, words_of_cell
 from tapmark.app.shell.context import Context
 from tapmark.app.state.pages import GroupPage
-from tapmark.app.state.titles import several
 from tapmark.app.widgets.painting import em_px, photo, sign_photos, window_fonts
 from tapmark.app.widgets.pieces import (
     Fresh,
@@ -28,7 +27,7 @@ from tapmark.app.widgets.pieces import (
 )
 from tapmark.app.widgets.theme import Look
 from tapmark.checklist.verdict import WORDS
-from tapmark.marks.days import short_day
+from tapmark.marks.days import several, short_day
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes, TextWidth

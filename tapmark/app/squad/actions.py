@@ -25,10 +25,9 @@ from tapmark.app.shell.squads import (
 )
 from tapmark.app.shell.why_disabled import today
 from tapmark.app.state.proposal import Choices, Line, Proposal
-from tapmark.app.state.titles import several
 from tapmark.clip.cache import Cache
 from tapmark.errors import NotThere
-from tapmark.marks.days import long_day
+from tapmark.marks.days import long_day, several
 from tapmark.services.pages import FILES
 from tapmark.store.delete import DeletePlan, delete_athlete, plan_delete
 from tapmark.store.files import read_bytes, write_bytes

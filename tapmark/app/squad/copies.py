@@ -14,10 +14,10 @@ from tapmark.app.shell.why_disabled import needs_squad, today
 from tapmark.app.state.measure_lines import number
 from tapmark.app.state.pages import AroundSquad
 from tapmark.app.state.proposal import Choices, Line, Proposal
-from tapmark.app.state.titles import several, squad_name
+from tapmark.app.state.titles import squad_name
 from tapmark.checklist.words import Words
 from tapmark.errors import NotThere, StoreError, TapmarkError
-from tapmark.marks.days import long_day, run_words, short_day, whose_run
+from tapmark.marks.days import long_day, run_words, several, short_day, whose_run
 from tapmark.measures.catalogue import row
 from tapmark.services import copies
 from tapmark.services.clips import (

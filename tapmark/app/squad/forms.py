@@ -5,7 +5,7 @@ from datetime import date
 from functools import partial
 
 from tapmark.app.shell.context import Context
-from tapmark.app.shell.squads import choose_athlete, open_form, refresh_roster, whom_to_ask
+from tapmark.app.shell.squads import choose_athlete, open_form, refresh_roster
 from tapmark.app.shell.why_disabled import today
 from tapmark.app.state.form import (
     NO,
@@ -18,6 +18,7 @@ from tapmark.app.state.form import (
     number,
     whole,
 )
+from tapmark.app.state.roster_lines import whom_to_ask
 from tapmark.errors import StoreError
 from tapmark.marks.days import long_day, short_day
 from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete, Length

@@ -13,8 +13,8 @@ from tapmark.app.shell.squads import forget_run, use_squad
 from tapmark.app.shell.why_disabled import today
 from tapmark.app.state.measure_lines import number
 from tapmark.app.state.proposal import Line, Proposal
-from tapmark.app.state.titles import several
 from tapmark.checklist.words import Words
+from tapmark.marks.days import several
 from tapmark.measures.catalogue import row
 from tapmark.measures.repeatability import Shift
 from tapmark.services.demo import SHOWN, free_folder, make_sample_squad

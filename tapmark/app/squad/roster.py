@@ -10,7 +10,7 @@ from typing import Any
 
 from PIL import Image, ImageTk
 
-from tapmark.app.state.pages import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Row
+from tapmark.app.state.roster_lines import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Row
 from tapmark.app.widgets.painting import clear_image, em_px, sign_photos, window_fonts
 from tapmark.app.widgets.pieces import put, scroll_to, scrolled, soon, surface
 from tapmark.app.widgets.table import cut

@@ -10,18 +10,13 @@ from tkinter import ttk
 from tapmark import disk
 from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
-from tapmark.app.shell.squads import (
-    choose_athlete,
-    due_rule,
-    refresh_roster,
-    thing_of,
-    whom_to_ask,
-)
+from tapmark.app.shell.squads import choose_athlete, refresh_roster
 from tapmark.app.shell.why_disabled import today
 from tapmark.app.squad.forms import form_of
 from tapmark.app.squad.roster import Artist, Drawn, Roster
 from tapmark.app.squad.start import StartColumn, StartPicture
-from tapmark.app.state.pages import NOT_NOW, NOW, Notice, SquadPage
+from tapmark.app.state.pages import SquadPage
+from tapmark.app.state.roster_lines import NOT_NOW, NOW, Notice, due_rule, thing_of, whom_to_ask
 from tapmark.app.widgets.form_panel import FormPanel
 from tapmark.app.widgets.painting import pair_photo, trend_photo
 from tapmark.app.widgets.pieces import (

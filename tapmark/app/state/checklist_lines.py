@@ -4,7 +4,6 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 from tapmark.app.state.measure_lines import number
-from tapmark.app.state.titles import several
 from tapmark.checklist.items import WORST_FIRST
 from tapmark.checklist.next_tap import NextTap
 from tapmark.checklist.verdict import (
@@ -21,6 +20,7 @@ from tapmark.checklist.verdict import (
     RowVerdict,
 )
 from tapmark.checklist.words import Words
+from tapmark.marks.days import several
 from tapmark.marks.points import BACK_EVENTS, SIDE_EVENTS
 from tapmark.measures.catalogue import row as catalogue_row
 from tapmark.measures.result import Measured

@@ -9,6 +9,7 @@ from PIL import Image
 from tapmark.app.state.frames_shown import Gallery
 from tapmark.app.state.frames_wanted import LongClip
 from tapmark.app.state.proposal import Proposal
+from tapmark.app.state.roster_lines import ARCHIVED, Notice, Row
 from tapmark.app.state.viewport import Point
 from tapmark.marks.run import Run
 from tapmark.services.season import Season
@@ -26,40 +27,6 @@ if TYPE_CHECKING:
 PAGES = ("squad", "film", "frames", "taps", "review", "sheet")
 ASIDE = ("proposal", "season", "group", "compare", "naming", "drawing")
 """Pages that are reached from Squad and lead back to it."""
-NOW, LATER, NOT_NOW, ARCHIVED = "Film this week", "Later", "Not now", "Archived"
-GROUPS = (NOW, LATER, NOT_NOW, ARCHIVED)
-
-
-@dataclass(frozen=True)
-class Row:
-    """One athlete in the list, all as text.
-
-    last:    day of the last visit; again: how long ago that is, or when the next one is due.
-    thing:   what is worked on, or what stops filming; about: its cue, or what to do about that.
-    evening: which of how many evenings the name is planned for, "" when one is enough.
-    """
-
-    group: str
-    code: str
-    event: str
-    last: str
-    again: str
-    thing: str
-    about: str
-    evening: str = ""
-
-
-@dataclass(frozen=True)
-class Notice:
-    """Something the coach should know, said above the list; never a dialog.
-
-    action: the name of the action behind its button, "" where nothing can be done here.
-    """
-
-    label: str
-    words: str
-    action: str = ""
-    button: str = ""
 
 
 @dataclass(eq=False, repr=False)

@@ -3,8 +3,7 @@
 from tapmark.app.state.pages import ASIDE
 from tapmark.app.state.prompts import counted, missing_events
 from tapmark.app.state.session import AppState
-from tapmark.marks.days import long_day, run_words
-from tapmark.marks.days import several as several
+from tapmark.marks.days import long_day, run_words, several
 
 OF_THE_SQUAD = ("proposal", "group", "naming")  # not about the athlete chosen
 LONGEST_NAME = 24  # of a squad: the six steps stand beside it
