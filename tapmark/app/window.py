@@ -19,15 +19,9 @@ from tapmark.app.state.pages import PAGES
 from tapmark.app.state.session import AppState
 from tapmark.app.state.titles import detail_of, done_pages, step_of, title_of
 from tapmark.app.widgets.bench import Bench, BenchPage
+from tapmark.app.widgets.columns import bind_wheel, scroll_below, to_the_top
 from tapmark.app.widgets.painting import photo, warning_sign, window_fonts
-from tapmark.app.widgets.pieces import (
-    Fresh,
-    bind_wheel,
-    label,
-    put,
-    scroll_below,
-    to_the_top,
-)
+from tapmark.app.widgets.pieces import Fresh, label, put
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette

@@ -10,7 +10,7 @@ import pytest
 
 from tapmark.app.shell.stepping import CHECK_MS
 from tapmark.app.state.viewport import Viewport
-from tapmark.app.widgets import pieces
+from tapmark.app.widgets import columns
 from tapmark.app.widgets.picture_pane import Hands, PicturePane
 from tests.app.clipping import mapped
 from tests.app.driving import Driver, OpenWindow
@@ -176,10 +176,10 @@ def test_a_touchpad_of_tk_9_scrolls_as_far_as_the_fingers_went(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     """Bindings that are asked for by name: no Tk 9 was at hand."""
-    monkeypatch.setattr(pieces.tk, "TkVersion", 9.0)
+    monkeypatch.setattr(columns.tk, "TkVersion", 9.0)
     bound: dict[str, Callable[[Any], object]] = {}
     units: list[int] = []
-    pieces.bind_wheel(bound.__setitem__, lambda event, by: units.append(by))
+    columns.bind_wheel(bound.__setitem__, lambda event, by: units.append(by))
     touch = bound["<TouchpadScroll>"]
 
     for _ in range(8):
@@ -190,9 +190,9 @@ def test_a_touchpad_of_tk_9_scrolls_as_far_as_the_fingers_went(
     touch(Turned(7, 0))
     assert sum(units) == 9
 
-    monkeypatch.setattr(pieces.tk, "TkVersion", 8.6)
+    monkeypatch.setattr(columns.tk, "TkVersion", 8.6)
     bound.clear()
-    pieces.bind_wheel(bound.__setitem__, lambda event, by: None)
+    columns.bind_wheel(bound.__setitem__, lambda event, by: None)
     assert "<TouchpadScroll>" not in bound, "an error in Tk 8.6"
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from tapmark.app.widgets.pieces import Column
+from tapmark.app.widgets.columns import Column
 from tapmark.marks.days import long_day
 from tapmark.marks.run import Run
 from tapmark.report.drawing.signs import CHANGES

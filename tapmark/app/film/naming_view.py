@@ -11,18 +11,16 @@ from tapmark.app.film.naming import PAGE, look, name_it, to_shot
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.keys import sequence
 from tapmark.app.state.pages import NamingPage
+from tapmark.app.widgets.columns import Side, browsed
+from tapmark.app.widgets.fields import tried, write_in
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
-    Side,
-    browsed,
     button_row,
     label,
     put,
     surface,
-    tried,
     wrap_within,
-    write_in,
 )
 from tapmark.app.widgets.table import Cells
 from tapmark.app.widgets.theme import Look

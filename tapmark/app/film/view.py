@@ -36,23 +36,20 @@ from tapmark.app.widgets.bench import (
     press_ring,
     runner_hands,
 )
+from tapmark.app.widgets.fields import Typed, choice, tried, write_in
 from tapmark.app.widgets.picture_pane import Hands
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
     Panel,
-    Typed,
     W,
     box,
     broken,
-    choice,
     emptied,
     label,
     put,
     say,
     show,
-    tried,
-    write_in,
 )
 from tapmark.errors import StopwatchUnusable
 from tapmark.marks.points import VIEWS

@@ -26,6 +26,7 @@ from tapmark.app.widgets.bench import (
     box_overlay,
     runner_hands,
 )
+from tapmark.app.widgets.fields import choice
 from tapmark.app.widgets.painting import Drawing, em_px
 from tapmark.app.widgets.picture_pane import Hands
 from tapmark.app.widgets.pieces import (
@@ -33,7 +34,6 @@ from tapmark.app.widgets.pieces import (
     Fresh,
     Panel,
     box,
-    choice,
     emptied,
     fold,
     label,

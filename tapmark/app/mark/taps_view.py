@@ -22,13 +22,13 @@ from tapmark.app.state.session import AppState
 from tapmark.app.state.titles import travel_words
 from tapmark.app.state.viewport import Point, Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
+from tapmark.app.widgets.fields import choice
 from tapmark.app.widgets.painting import DONE, HALF, OPEN, Drawing, dots
 from tapmark.app.widgets.picture_pane import MARKS, SMOOTH_MS, Hands, Magnifier
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
     box,
-    choice,
     emptied,
     label,
     mark_chosen,

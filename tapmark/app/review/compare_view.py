@@ -23,8 +23,10 @@ from tapmark.app.state.pages import Where
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
+from tapmark.app.widgets.columns import browsed
+from tapmark.app.widgets.fields import choice
 from tapmark.app.widgets.painting import Letters, clear_photo, em_px, paint, window_fonts
-from tapmark.app.widgets.pieces import Fresh, box, broken, browsed, choice, label, put, surface
+from tapmark.app.widgets.pieces import Fresh, box, broken, label, put, surface
 from tapmark.marks.days import long_day, run_words, short_day
 from tapmark.marks.points import TOE_OFF, TOUCHDOWN
 from tapmark.marks.run import ANGLE

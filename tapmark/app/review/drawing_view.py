@@ -12,18 +12,10 @@ from tapmark.app.state.measure_lines import Line, lines_of
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
+from tapmark.app.widgets.columns import browsed
+from tapmark.app.widgets.fields import Typed, choice
 from tapmark.app.widgets.picture_pane import Hands
-from tapmark.app.widgets.pieces import (
-    Fresh,
-    Typed,
-    box,
-    browsed,
-    choice,
-    fold_row,
-    label,
-    mark_chosen,
-    put,
-)
+from tapmark.app.widgets.pieces import Fresh, box, fold_row, label, mark_chosen, put
 from tapmark.app.widgets.table import Cells
 from tapmark.marks.run import ANGLE, LINE, NOTE, PATH_POINTS, FreeMark, Run
 from tapmark.measures.card import Card

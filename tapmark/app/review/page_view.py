@@ -10,7 +10,9 @@ from tapmark.app.review.page_actions import choose_copy, choose_paper, preview
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.why_disabled import needs_taps
 from tapmark.app.state.session import AppState
-from tapmark.app.widgets.pieces import Fresh, Side, box, button_row, choice, label, put, surface
+from tapmark.app.widgets.columns import Side
+from tapmark.app.widgets.fields import choice
+from tapmark.app.widgets.pieces import Fresh, box, button_row, label, put, surface
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
 from tapmark.report.pages.content import PAPERS

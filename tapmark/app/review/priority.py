@@ -10,8 +10,9 @@ from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Viewport
 from tapmark.app.widgets import pieces
 from tapmark.app.widgets.bench import Leaf
+from tapmark.app.widgets.fields import Typed, choice
 from tapmark.app.widgets.painting import em_px, pair_look, pair_photo, photo, window_fonts
-from tapmark.app.widgets.pieces import Fresh, Typed, label, put
+from tapmark.app.widgets.pieces import Fresh, label, put
 from tapmark.checklist.items import WORST_FIRST
 from tapmark.checklist.verdict import LIKELY, Assessment
 from tapmark.checklist.words import Words
@@ -36,7 +37,7 @@ class SlotChoice:
             item = self._items.get(words)
             context.attempt(lambda: choose_slot(context.state, i_slot, item))
 
-        self.box = pieces.choice(parent, keep)
+        self.box = choice(parent, keep)
 
     def refresh(self, found: Assessment) -> None:
         """Show what is chosen and what else can be, the telling ones first, with their words."""

@@ -39,6 +39,7 @@ from tapmark.app.widgets.bench import (
     BenchPage,
     Leaf,
 )
+from tapmark.app.widgets.columns import browsed
 from tapmark.app.widgets.painting import clear_photo, em_px, sign_photos, window_fonts
 from tapmark.app.widgets.pieces import ActionButton, label, mark_chosen, put
 from tapmark.checklist.verdict import WORDS
@@ -190,9 +191,7 @@ class ChecklistPanel(Leaf):
         self.check = place(button("look again"), sticky="w")
         self.rate = place(button("take rate"), sticky="e")
         named, pad = {"value": ""}, (look.units(0.4), 0)
-        self.tree = pieces.browsed(
-            frame, 3, self._selected, named, show="tree", height=LINES, pady=pad
-        )
+        self.tree = browsed(frame, 3, self._selected, named, show="tree", height=LINES, pady=pad)
         self.tree.column("value", anchor="e", stretch=False, width=1)
         self.tree.tag_configure("moment", font=look.font("bold"))
         for key in ("<Return>", "<Double-1>"):
@@ -374,7 +373,7 @@ class MeasuresPanel(Leaf):
     def fill(self, frame: ttk.Frame) -> None:
         units = self.look.units
         frame.rowconfigure(0, weight=1)
-        self.table = pieces.browsed(frame, 0, self._selected, show="tree", height=8)
+        self.table = browsed(frame, 0, self._selected, show="tree", height=8)
         self._signs = verdict_photos(self.table, (units(3.4), units(2.4)))
         frame.rowconfigure(1, minsize=units(8.4))
         style, room = "Muted.TLabel", self.width

@@ -11,18 +11,16 @@ from PIL import Image, ImageDraw, ImageTk
 from tapmark.app.season.group import N_ITEMS, lines_of, words_of_cell
 from tapmark.app.shell.context import Context
 from tapmark.app.state.pages import GroupPage
+from tapmark.app.widgets.columns import Side, scroll_to, scrolled
 from tapmark.app.widgets.painting import em_px, photo, sign_photos, window_fonts
 from tapmark.app.widgets.pieces import (
     Fresh,
-    Side,
     button_row,
     emptied,
     fold,
     fold_second,
     label,
     put,
-    scroll_to,
-    scrolled,
     surface,
 )
 from tapmark.app.widgets.theme import Look

@@ -25,25 +25,22 @@ from tapmark.app.shell.context import Context
 from tapmark.app.shell.why_disabled import today
 from tapmark.app.state.measure_lines import number
 from tapmark.app.state.pages import SeasonPage, Shown
+from tapmark.app.widgets.columns import Side, browsed
+from tapmark.app.widgets.fields import choice, tried, write_in
 from tapmark.app.widgets.painting import em_px, photo, sign_photos, trend_photo, window_fonts
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
     Panel,
-    Side,
-    browsed,
     button_row,
-    choice,
     fold,
     label,
     put,
     say,
     show,
     surface,
-    tried,
     when_idle,
     wrap_within,
-    write_in,
 )
 from tapmark.app.widgets.table import Cells
 from tapmark.app.widgets.theme import Look

@@ -10,11 +10,10 @@ from tapmark.app.shell.keys import sequence
 from tapmark.app.shell.proposals import choose
 from tapmark.app.state.pages import ProposalPage
 from tapmark.app.state.proposal import Line, Proposal, next_choice
+from tapmark.app.widgets.columns import Side, browsed
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
-    Side,
-    browsed,
     emptied,
     label,
     mark_chosen,

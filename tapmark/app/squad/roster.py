@@ -11,8 +11,9 @@ from typing import Any
 from PIL import Image, ImageTk
 
 from tapmark.app.state.roster_lines import ARCHIVED, GROUPS, LATER, NOT_NOW, NOW, Row
+from tapmark.app.widgets.columns import scroll_to, scrolled
 from tapmark.app.widgets.painting import clear_image, em_px, sign_photos, window_fonts
-from tapmark.app.widgets.pieces import put, scroll_to, scrolled, soon, surface
+from tapmark.app.widgets.pieces import put, soon, surface
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette

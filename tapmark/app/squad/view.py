@@ -17,13 +17,14 @@ from tapmark.app.squad.roster import Artist, Drawn, Roster
 from tapmark.app.squad.start import StartColumn, StartPicture
 from tapmark.app.state.pages import SquadPage
 from tapmark.app.state.roster_lines import NOT_NOW, NOW, Notice, due_rule, thing_of, whom_to_ask
+from tapmark.app.widgets.columns import Side
+from tapmark.app.widgets.fields import write_in
 from tapmark.app.widgets.form_panel import FormPanel
 from tapmark.app.widgets.painting import pair_photo, trend_photo
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
     Panel,
-    Side,
     emptied,
     fold_second,
     label,
@@ -34,7 +35,6 @@ from tapmark.app.widgets.pieces import (
     window_px,
     wrap_within,
     wrapped,
-    write_in,
 )
 from tapmark.app.widgets.theme import Look
 from tapmark.checklist.verdict import Band

@@ -21,10 +21,10 @@ from tapmark.app.state.frames_shown import Gallery
 from tapmark.app.state.playback import Due
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Point, Viewport
+from tapmark.app.widgets.columns import Column
 from tapmark.app.widgets.picture_pane import MARKS, Hands, PicturePane
 from tapmark.app.widgets.pieces import (
     ActionButton,
-    Column,
     Fresh,
     Panel,
     box,

@@ -10,7 +10,8 @@ from tkinter import ttk
 
 from tapmark.app.shell.context import Context
 from tapmark.app.state.form import NO, YES, Field, FieldTrouble, Form
-from tapmark.app.widgets.pieces import box, emptied, label, put, show, wrapped, write_in
+from tapmark.app.widgets.fields import write_in
+from tapmark.app.widgets.pieces import box, emptied, label, put, show, wrapped
 from tapmark.app.widgets.theme import Look
 from tapmark.errors import TapmarkError
 

@@ -16,8 +16,9 @@ from PIL import Image, ImageTk
 
 from tapmark.app.state.frames_shown import Gallery, Shown
 from tapmark.app.state.viewport import Point, Size, Tone, Viewport
+from tapmark.app.widgets.columns import bind_wheel
 from tapmark.app.widgets.painting import ROOM, Letters, paint, reach_of, window_fonts
-from tapmark.app.widgets.pieces import bind_wheel, soon, surface
+from tapmark.app.widgets.pieces import soon, surface
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
 from tapmark.report.drawing.painter import paint as paint_smoothly

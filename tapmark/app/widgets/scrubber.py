@@ -13,6 +13,7 @@ from tapmark.app.shell.context import Context
 from tapmark.app.shell.stepping import change_playing, go_to_picture
 from tapmark.app.state.playback import SPEED_WORDS
 from tapmark.app.state.session import AppState
+from tapmark.app.widgets.columns import bind_wheel
 from tapmark.app.widgets.painting import (
     HANDLE,
     Letters,
@@ -25,7 +26,6 @@ from tapmark.app.widgets.painting import (
 from tapmark.app.widgets.pieces import (
     ActionButton,
     Fresh,
-    bind_wheel,
     box,
     mark_chosen,
     needed,
