@@ -21,7 +21,7 @@ from tapmark.app.state.titles import detail_of, done_pages, step_of, title_of
 from tapmark.app.widgets.bench import Bench, BenchPage
 from tapmark.app.widgets.columns import bind_wheel, scroll_below, to_the_top
 from tapmark.app.widgets.painting import photo, warning_sign, window_fonts
-from tapmark.app.widgets.pieces import Fresh, label, put
+from tapmark.app.widgets.pieces import Fresh, label, put, refresh_buttons
 from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
@@ -168,9 +168,7 @@ class Window:
         if not self._shown:  # the pages are being built anew
             return
         view = self.views[self._shown]
-        for button in tuple(self.context.buttons):
-            if button.winfo_ismapped():
-                button.refresh()
+        refresh_buttons(self.body)
         self.top.refresh()
         self.status.refresh(self.context.state, view.hint(), view.corner())
 

@@ -65,16 +65,6 @@ class Places(Protocol):
         """Close the window."""
 
 
-class Refreshed(Protocol):
-    """A widget that follows the state by itself while it is seen."""
-
-    def refresh(self) -> None:
-        """Show what is new."""
-
-    def winfo_ismapped(self) -> bool:
-        """Say whether it is on the page at hand."""
-
-
 WHILE_TYPING = frozenset({"leave", "help", "next pane"})
 """Actions that touch nothing and may be wanted in the middle of a word."""
 
@@ -102,7 +92,6 @@ class Context:
 
     jobs:    long work, painter: drawings; each has one worker, so neither waits for the other.
     now:     the clock. actions: the table by name. open_file, print_file: hand a file over.
-    fields, buttons: of the pages that are built, which keep and follow the state by themselves.
     when_unsaved: shows why an action waits for marks that are not saved, and what can be done.
     """
 
@@ -121,7 +110,6 @@ class Context:
     settings: KeptSettings
     places: Places | None = None
     fields: TypedFields = field(default_factory=TypedFields)
-    buttons: set[Refreshed] = field(default_factory=set)
 
     def __post_init__(self) -> None:
         self.state.listen(lambda: self.settings.note_place(self.state))

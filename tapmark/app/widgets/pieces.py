@@ -40,7 +40,6 @@ class ActionButton(ttk.Button):
         keys = self.action.keys if has_key else ()
         self._key = f"  {spoken(keys[0], look.system)}" if keys else ""
         self._write()
-        context.buttons.add(self)
         self.bind("<Map>", lambda event: self.refresh())
         if short is not None:
             self.bind("<Configure>", lambda event: self._write())
@@ -57,8 +56,9 @@ class ActionButton(ttk.Button):
 
     def refresh(self) -> None:
         """Grey out or wake up, and renew the words."""
-        if self._fresh.is_new(self.is_available, self._say()):
-            self.configure(state="normal" if self.is_available else "disabled")
+        is_available = self.is_available
+        if self._fresh.is_new(is_available, self._say()):
+            self.configure(state="normal" if is_available else "disabled")
             self._write()
 
     def _write(self) -> None:
@@ -66,9 +66,14 @@ class ActionButton(ttk.Button):
         texts = [words + self._key, words, *([self._short] if self._short else [])]
         self.configure(text=texts[0] if self._short is None else whole(self, texts))
 
-    def destroy(self) -> None:
-        self.context.buttons.discard(self)
-        super().destroy()
+
+def refresh_buttons(page: tk.Misc) -> None:
+    """Let every button of an action that is seen on a page follow the state."""
+    for child in page.children.values():
+        if not isinstance(child, ActionButton):
+            refresh_buttons(child)
+        elif child.winfo_ismapped():
+            child.refresh()
 
 
 class Panel(ABC):
