@@ -2,7 +2,7 @@
 
 import pytest
 
-from tapmark.report.drawing.idea import BACK_PAIRS, Caption, PairLook, back_pair
+from tapmark.report.drawing.pair import BACK_PAIRS, Caption, PairLook, back_pair
 from tapmark.report.drawing.shapes import Label, Ring, moved
 from tests.report.drawing_made import mapped, pixels
 

@@ -12,14 +12,29 @@ import pytest
 from tapmark.checklist.verdict import SHOWN
 from tapmark.marks.people import Athlete
 from tapmark.measures.result import Measured
+from tapmark.report.drawing.svg import STYLE as DRAWING_STYLE
 from tapmark.report.pages.athlete_page import athlete_shapes
 from tapmark.report.pages.cards import POINTS, card_html, log_html
-from tapmark.report.pages.html import athlete_html, coach_html
+from tapmark.report.pages.html import STYLE, athlete_html, coach_html
 from tests.checklist.made import GOOD
 from tests.report.golden import content as typed_content
 from tests.report.made import english, fonts, made, said, stretched
 
 pytestmark = pytest.mark.usefixtures("plain_limbs")
+
+
+def test_every_class_on_a_page_has_a_rule():
+    full = replace(made(slots=(1, 4), since=3), has_list=True)
+    text = coach_html(full) + athlete_html(made("good")) + log_html(english(), ["K07"])
+    text += card_html(english())
+    named = {each for found in re.findall(r'class="([^"]*)"', text) for each in found.split()}
+    ruled = set(re.findall(r"\.([a-z][\w-]*)", STYLE + DRAWING_STYLE))
+    assert len(named) > 15
+    assert named - ruled == BARE
+
+
+BARE = {"chain"}
+"""Figures of a kind that stands as every figure does."""
 
 
 class _Page(HTMLParser):

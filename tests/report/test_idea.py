@@ -15,8 +15,9 @@ from tapmark.marks.points import (
     TOUCHDOWN,
 )
 from tapmark.report.drawing.body import CONTACT, STAND_IN, Leg, Pose, on_ground, points_of, sole
-from tapmark.report.drawing.idea import DISC, Caption, PairLook, pair_drawing, pair_of
+from tapmark.report.drawing.idea import pair_of
 from tapmark.report.drawing.painter import Fonts, paint
+from tapmark.report.drawing.pair import DISC, Caption, PairLook, pair_drawing
 from tapmark.report.drawing.palette import BLACK, WHITE
 from tapmark.report.drawing.shapes import Area, Label, Line, Ring, moved
 

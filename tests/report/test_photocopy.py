@@ -15,8 +15,8 @@ from tapmark.checklist.verdict import (
     NOT_MEASURED,
     SEEN,
 )
-from tapmark.report.drawing.idea import Caption, PairLook, back_pair
 from tapmark.report.drawing.painter import paint
+from tapmark.report.drawing.pair import Caption, PairLook, back_pair
 from tapmark.report.drawing.shapes import Label, Line, moved
 from tapmark.report.drawing.signs import HEIGHT, IN_TABLE, table_sign, verdict_sign
 from tapmark.report.pages.athlete_page import athlete_page, athlete_shapes

@@ -19,6 +19,7 @@ from tapmark.checklist.words import Words
 from tapmark.report.drawing import idea, palette
 from tapmark.report.drawing.chain_map import MapLook, chain_map
 from tapmark.report.drawing.painter import Fonts
+from tapmark.report.drawing.pair import Caption, pair_drawing
 from tapmark.report.drawing.pose import step_poses
 from tapmark.report.drawing.shapes import Area, Shapes, moved
 
@@ -101,7 +102,7 @@ def _missing(found: Assessment, words: Words) -> str:
     return found.reasons[0] if found.reasons else ""
 
 
-def pair_at_hand(state: AppState) -> tuple[idea.Pair, idea.Caption] | None:
+def pair_at_hand(state: AppState) -> tuple[idea.Pair, Caption] | None:
     """Return the athlete's own pose beside the same with the first priority put right."""
     reading, run = state.review.reading, state.run
     if not (reading and run and reading.assessment.slots):
@@ -109,7 +110,7 @@ def pair_at_hand(state: AppState) -> tuple[idea.Pair, idea.Caption] | None:
     item, say = reading.assessment.slots[0].item, reading.criteria.words.say
     poses = step_poses(run, state.marking.i_step)
     pair = idea.pair_of(item.number, poses, item.feet == run.far_side)
-    return (pair, idea.Caption(say("page.you"), say("page.idea"))) if pair else None
+    return (pair, Caption(say("page.you"), say("page.idea"))) if pair else None
 
 
 class PairCard:
@@ -137,7 +138,7 @@ class PairCard:
                 return self._placed[left]
         return ()
 
-    def _draw(self, pair: tuple[idea.Pair, idea.Caption] | None) -> None:
+    def _draw(self, pair: tuple[idea.Pair, Caption] | None) -> None:
         if not self._drawn.is_new(pair):
             return
         em, wide = self._em, 17 * self._em
@@ -145,7 +146,7 @@ class PairCard:
         self._placed.clear()
         if pair:
             look = pair_look(em, self._fonts, palette.WHITE)
-            drawn = idea.pair_drawing(*pair, wide, 8 * em, look)
+            drawn = pair_drawing(*pair, wide, 8 * em, look)
             tall = drawn.above + drawn.below + 0.6 * em
             corners = ((0.0, 0.0), (wide, 0.0), (wide, tall), (0.0, tall))
             card = Area(corners, palette.WHITE, palette.HAIRLINE_DARK, self._unit)

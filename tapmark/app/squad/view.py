@@ -42,7 +42,7 @@ from tapmark.marks.days import long_day, short_day
 from tapmark.marks.people import CONSENT_WORDS, CONSENTS, Athlete
 from tapmark.measures.result import printed
 from tapmark.report.drawing import palette
-from tapmark.report.drawing.idea import Caption
+from tapmark.report.drawing.pair import Caption
 from tapmark.services.standing import Standing, standing
 from tapmark.store.consent import consent_state
 from tapmark.store.season import length_asked, quiet_period

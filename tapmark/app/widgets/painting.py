@@ -11,9 +11,10 @@ from PIL import Image, ImageTk
 
 from tapmark.checklist.verdict import Band
 from tapmark.report.drawing import palette
-from tapmark.report.drawing.idea import Caption, Pair, PairLook, pair_drawing
+from tapmark.report.drawing.idea import Pair
 from tapmark.report.drawing.painter import Fonts, installed
 from tapmark.report.drawing.painter import paint as paint_shapes
+from tapmark.report.drawing.pair import Caption, PairLook, pair_drawing
 from tapmark.report.drawing.shapes import Area, Label, Line, Ring, Shape, Shapes, moved
 from tapmark.report.drawing.trend import TrendLook, TrendPoint, trend_shapes
 

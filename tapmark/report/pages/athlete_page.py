@@ -51,8 +51,7 @@ from tapmark.report.pages.layout import (
     spread,
     stacked,
 )
-from tapmark.report.pages.photo import paste, photo_frame, photo_place
-from tapmark.report.pages.sections import (
+from tapmark.report.pages.parts import (
     N_TICK_ROWS,
     Drills,
     Entries,
@@ -63,9 +62,9 @@ from tapmark.report.pages.sections import (
     Paragraph,
     Priority,
     Section,
-    describe_athlete,
-    foot,
 )
+from tapmark.report.pages.photo import paste, photo_frame, photo_place
+from tapmark.report.pages.sections import describe_athlete, foot
 from tapmark.report.pages.words import page_words
 
 

@@ -38,7 +38,7 @@ from tapmark.report.pages.layout import (
     rule,
     spread,
 )
-from tapmark.report.pages.sections import Figure, Log, Page, Paragraph, Section
+from tapmark.report.pages.parts import Figure, Log, Page, Paragraph, Section
 from tapmark.report.pages.words import page_words
 
 POINTS: Final = (

@@ -33,7 +33,8 @@ from tapmark.report.pages.layout import (
     spread,
     stacked,
 )
-from tapmark.report.pages.sections import Figure, NumberRow, Numbers, Paragraph, coach_sections
+from tapmark.report.pages.parts import Figure, NumberRow, Numbers, Paragraph
+from tapmark.report.pages.sections import coach_sections
 from tapmark.report.pages.words import PageWords, page_words
 
 BANDS: Final = (42.0, 38.0, 34.0)  # width of a band, the widest that leaves room for names

@@ -43,7 +43,7 @@ from tapmark.report.pages.layout import (
     spread,
     stacked,
 )
-from tapmark.report.pages.sections import Cell, Entries, Entry, Matrix, MatrixRow, Page, Section
+from tapmark.report.pages.parts import Cell, Entries, Entry, Matrix, MatrixRow, Page, Section
 from tapmark.report.pages.words import page_words
 
 MOMENTS: Final = (

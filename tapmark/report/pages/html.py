@@ -20,8 +20,7 @@ from tapmark.report.drawing.svg import STYLE as DRAWING_STYLE
 from tapmark.report.drawing.svg import svg
 from tapmark.report.pages.content import SheetContent
 from tapmark.report.pages.layout import PX_PER_MM
-from tapmark.report.pages.photo import photo_place
-from tapmark.report.pages.sections import (
+from tapmark.report.pages.parts import (
     N_TICK_ROWS,
     Cell,
     Drills,
@@ -38,10 +37,9 @@ from tapmark.report.pages.sections import (
     Part,
     Priority,
     Section,
-    describe_athlete,
-    describe_coach,
-    edges,
 )
+from tapmark.report.pages.photo import photo_place
+from tapmark.report.pages.sections import describe_athlete, describe_coach, edges
 from tapmark.report.pages.words import PageWords, page_words
 
 POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
