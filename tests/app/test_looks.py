@@ -17,7 +17,7 @@ from tapmark.report.drawing.shapes import Label, Ring
 from tests.app import awkward
 from tests.app.awkward import FORMS
 from tests.app.clipping import clipped, mapped
-from tests.app.driving import Driver, OpenWindow
+from tests.app.driving import Driver, OpenWindow, drawn_by_tk
 from tests.app.looks import menu_fonts, raw_dates, strange, unreadable
 
 TEXT = 1.5
@@ -108,12 +108,12 @@ def controls(app: Driver) -> Iterator[tuple[str, int]]:
 def choice_rows(app: Driver, box: ttk.Combobox) -> int:
     """Open the choices of a field by its key and return how tall their rows are, px."""
     app.keyboard_on(box)
-    app.press("Down")
     menu = app.window.look.choices.menu
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(menu, "tk_popup", lambda x, y: None)  # Windows would wait for an answer
+        app.press("Down")
     assert [menu.entrycget(i, "label") for i in range(3)] == list(box.cget("values"))
-    tall = menu.yposition(2) - menu.yposition(1)
-    keys_in_menu(app, "Escape")
-    return tall
+    return menu.yposition(2) - menu.yposition(1)
 
 
 def keys_in_menu(app: Driver, *keys: str) -> None:
@@ -124,6 +124,7 @@ def keys_in_menu(app: Driver, *keys: str) -> None:
         app.pump()
 
 
+@drawn_by_tk
 def test_an_answer_is_chosen_by_keys_alone_and_told_once(
     open_app: OpenWindow, marked_squad: Callable[[], Path]
 ) -> None:
@@ -137,6 +138,22 @@ def test_an_answer_is_chosen_by_keys_alone_and_told_once(
     app.press("Down")
     keys_in_menu(app, "Down", "Down", "Return")
     assert told == ["cleared by a clinician"] and app.root.focus_get() is box
+
+
+def test_an_answer_that_is_chosen_before_the_list_returns_may_take_its_field_away(
+    open_app: OpenWindow, squad_folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Windows shows the list and comes back only after the answer, whose page may be built anew."""
+    app = open_app(squad_folder)
+    app.keyboard_on(app.view.list)
+    app.press("Control-Key-e")
+    box, menu = app.view.form.fields["clearance"], app.window.look.choices.menu
+    monkeypatch.setattr(menu, "tk_popup", lambda x, y: menu.invoke(2))
+    told: list[str] = []
+    box.bind("<<ComboboxSelected>>", lambda event: (told.append(box.get()), box.destroy()))
+    app.keyboard_on(box)
+    app.press("Down")
+    assert told == ["cleared by a clinician"] and not box.winfo_exists()
 
 
 @pytest.mark.parametrize(

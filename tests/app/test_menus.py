@@ -1,6 +1,5 @@
 """The menu bar with real keys: every action where it applies, with its key; macOS and Windows."""
 
-import sys
 import tkinter as tk
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -12,7 +11,7 @@ from tapmark.app.actions import TABLE, by_name
 from tapmark.app.menus import BELOW, MENU_ABOVE, MENUS, menu_entries, menu_of
 from tapmark.app.shell.keys import spoken
 from tapmark.app.state.pages import ASIDE, PAGES
-from tests.app.driving import Driver, OpenWindow
+from tests.app.driving import Driver, OpenWindow, drawn_by_tk
 
 ALL_PAGES = (*PAGES, *ASIDE, "help")
 MOST = 26  # entries of one menu: 600 px are not more
@@ -74,11 +73,6 @@ def test_no_menu_is_too_long_for_a_small_screen_and_each_has_its_place() -> None
             for below, groups in menu_entries(menu_of(action), page).items():
                 if below and action in groups.get(action.group, ()):
                     assert MENU_ABOVE[below] == menu_of(action), action.name
-
-
-drawn_by_tk = pytest.mark.skipif(
-    sys.platform != "linux", reason="the system draws the menus, and Tk sends them no events"
-)
 
 
 def keys_in_menu(app: Driver, *keys: str) -> None:

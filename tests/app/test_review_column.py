@@ -27,7 +27,7 @@ from tapmark.report.drawing.shapes import Label, Line, Shapes
 from tapmark.services.visits import VisitReading
 from tapmark.store.squad import open_squad
 from tests.app.clipping import clipped, mapped
-from tests.app.driving import Driver, OpenWindow
+from tests.app.driving import Driver, OpenWindow, drawn_by_tk
 
 
 @pytest.fixture
@@ -365,6 +365,8 @@ def test_the_limit_of_a_length_is_a_stroke_on_its_measuring_line(app: Driver) ->
 
 
 def test_a_bar_that_is_held_while_the_text_grows_is_let_go(app: Driver) -> None:
+    app.root.geometry("1024x568+0+0")  # too low for the list in any system's letters
+    app.pump()
     app.root.setvar("ttk::Repeat(delay)", "1")  # ms until a held bar goes on by itself
     held = [w for w in mapped(app.root) if isinstance(w, ttk.Scrollbar)]
     assert held
@@ -375,6 +377,7 @@ def test_a_bar_that_is_held_while_the_text_grows_is_let_go(app: Driver) -> None:
     assert not any(bar.winfo_exists() for bar in held)  # and what fails in a timer fails the test
 
 
+@drawn_by_tk
 def test_an_open_list_of_choices_goes_with_its_field(app: Driver) -> None:
     menu = app.window.look.choices.menu
     box = next(w for w in mapped(app.root) if isinstance(w, ttk.Combobox))

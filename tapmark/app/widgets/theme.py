@@ -190,7 +190,7 @@ class Choices:
                 font=look.font("bold" if value == box.get() else "body"),
             )
         self.menu.tk_popup(box.winfo_rootx(), box.winfo_rooty() + box.winfo_height())
-        if box.get() in values:
+        if box.winfo_exists() and box.get() in values:  # Windows comes back after the answer
             self.menu.activate(values.index(box.get()))
 
     def _gone(self, event: "tk.Event[tk.Misc]") -> None:
