@@ -10,6 +10,7 @@ import gc
 import json
 import os
 import shutil
+import sys
 import threading
 import tkinter as tk
 import tkinter.font as tkfont
@@ -210,12 +211,15 @@ def open_app(
         drivers.append(driver)
         begin(context, folder)
         driver.pump(lambda: not context.jobs.is_busy("pictures"), "the pictures")
+        if sys.platform == "win32":  # gives a new window the keyboard; Wine does not each time
+            driver.keyboard_on(root.focus_lastfor() or root)
         return driver
 
     yield opened
     gc.freeze()  # closing looks for garbage, and here is none: what a test holds goes later
     for driver in drivers:
         with contextlib.suppress(tk.TclError):  # closed by the test already
+            driver.root.tk.call("tk", "scaling", 4 / 3)  # or Windows' next fonts would be as large
             driver.close()
     assert not errors, repr(errors[0])
 
