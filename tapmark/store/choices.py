@@ -73,7 +73,7 @@ class SquadChoices:
 
 
 def backup_reminder(choices: SquadChoices, today: str) -> str:
-    """Return a sentence when the last back-up is over a week old, else ""."""
+    """Return a sentence when the last back-up is older than REMIND_AFTER, else ""."""
     if not choices.backed_up:
         return "This squad has never been backed up. Plug in a USB stick and make a back-up."
     n_days = (date.fromisoformat(today) - date.fromisoformat(choices.backed_up)).days

@@ -1,4 +1,4 @@
-"""What can be done on the Taps page: answer the prompt, correct it, take the second look."""
+"""What can be done on the Taps page: answer the prompt, correct it, end a second look."""
 
 from collections.abc import Callable
 from dataclasses import replace

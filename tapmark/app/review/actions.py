@@ -1,4 +1,4 @@
-"""What can be done on the Review page: read the visit, choose priorities, keep stills."""
+"""What can be done on the Review page: read the visit, choose priorities, begin a second look."""
 
 import io
 from dataclasses import replace
