@@ -50,7 +50,7 @@ def read_bands(table: Table, on: date | None) -> dict[BandKey, Band]:
         for context in of_row.values:
             versions = sorted(of_row.tables(context), key=lambda each: each.day("dated"))
             newest = in_force(versions, on) or versions[0]
-            bands[row, context] = _changed(Band(row, context), newest)
+            bands[row, context] = _changed(Band(key=row, context=context), newest)
     return bands
 
 

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from tapmark.measures.change import Limits
 from tapmark.measures.result import Result
 
 SEEN = "seen"
@@ -16,11 +17,10 @@ TOLD = (*PAST, NEAR_THE_LINE)
 SHOWN = "shown"  # a row without limits
 
 
-@dataclass(frozen=True)
-class Band:
-    """Fine band and limits of one row in one context; None where that side is open.
+@dataclass(frozen=True, kw_only=True)
+class Band(Limits):
+    """Fine band and limits of one row in one context.
 
-    Order on the number line: limit_low <= fine_low <= fine_high <= limit_high.
     needs_speed: graded at race pace only when the runner is known to be fast enough.
     only_if:     (row, value): graded only when that row of the same leg reaches the value.
     is_capped:   near the line at most.
@@ -30,10 +30,6 @@ class Band:
 
     key: str
     context: str
-    limit_low: float | None = None
-    fine_low: float | None = None
-    fine_high: float | None = None
-    limit_high: float | None = None
     is_trend_only: bool = False
     needs_speed: bool = False
     basis: str = ""

@@ -35,8 +35,11 @@ DAYS_A_MONTH = 30.44  # calc: 365.25 ÷ 12
 
 
 @dataclass(frozen=True)
-class Edges:
-    """Fine band and limits of a row, None where that side is open; see checklist."""
+class Limits:
+    """Fine band and limits of a row; None where that side is open.
+
+    Order on the number line: limit_low <= fine_low <= fine_high <= limit_high.
+    """
 
     limit_low: float | None = None
     fine_low: float | None = None
@@ -118,7 +121,7 @@ def u_of_the_runner(measured: Measured) -> float:
     return float((new_in_each / measured.n_steps + measured.u_set_up**2) ** 0.5)
 
 
-def compare(before: Measured, after: Measured, edges: Edges) -> Change:
+def compare(before: Measured, after: Measured, limits: Limits) -> Change:
     """Say whether a row moved from one visit to another.
 
     Moved: more than the minimal detectable change. Same: even with its ± no wider than the
@@ -126,10 +129,10 @@ def compare(before: Measured, after: Measured, edges: Edges) -> Change:
     """
     difference = after.value - before.value
     u = (u_of_the_runner(before) ** 2 + u_of_the_runner(after) ** 2) ** 0.5
-    gap = edges.gap((before.value + after.value) / 2.0)
+    gap = limits.gap((before.value + after.value) / 2.0)
     word, arrow = CANT_TELL, ""
     if abs(difference) > Z95 * u:
-        was, now = edges.outside(before.value), edges.outside(after.value)
+        was, now = limits.outside(before.value), limits.outside(after.value)
         word, arrow = MOVED, "" if was == now else NEARER if now < was else FARTHER
     elif gap is not None and abs(difference) + Z90 * u <= gap:
         word = SAME

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from tapmark.checklist.verdict import Band, RowVerdict
+from tapmark.checklist.verdict import RowVerdict
 from tapmark.errors import NotThere, TapmarkError
 from tapmark.marks.days import long_day
-from tapmark.measures.change import CANT_TELL, MOVED, NEARER, Change, Edges, compare, in_words
+from tapmark.measures.change import CANT_TELL, MOVED, NEARER, Change, Limits, compare, in_words
 from tapmark.measures.export import foot
 from tapmark.measures.likeness import GROWN, MARKED_BY, RATE, Likeness
 from tapmark.measures.result import Measured, printed
@@ -96,7 +96,7 @@ def _compared(number: int, before: VisitReading, after: VisitReading, like: Like
     why = like.why_not(now.result.unit)
     if why:
         return SinceItem(number, name, None, why)
-    change = compare(was.result, now.result, edges(now.band))
+    change = compare(was.result, now.result, now.band or Limits())
     told = [words.say("since.grown")] if GROWN in like.labels else []
     others = (label for label in like.labels if not label.startswith(_FOR_COACH))
     said = "; ".join([*told, *others][:MOST_LABELS])
@@ -114,13 +114,6 @@ def _pairs(
         later = now.get((was.result.key, was.foot))
         if later and isinstance(was.result, Measured) and isinstance(later.result, Measured):
             yield was, later
-
-
-def edges(band: Band | None) -> Edges:
-    """Return the plain numbers of a band."""
-    if band is None:
-        return Edges()
-    return Edges(band.limit_low, band.fine_low, band.fine_high, band.limit_high)
 
 
 def compare_visits(earlier: Path, later: Path, today: date) -> Iterator[str]:
@@ -158,7 +151,7 @@ def _rows(before: VisitReading, after: VisitReading, like: Likeness) -> Iterator
     names = after.criteria.words
     told = []
     for results, was, now in in_both(before, after, like):
-        change = compare(was, now, edges(bands.get(now.key)))
+        change = compare(was, now, bands.get(now.key) or Limits())
         side = foot(results, now.leg)
         name = names.row(now.key) + (f", {side}" if side else "")
         then, today = (printed(each.value, max(1, now.digits)) for each in (was, now))

@@ -33,11 +33,9 @@ from tapmark.store.pictures import (
 from tapmark.store.rota import due, evenings, rota
 from tapmark.store.shot_list import Shot, ShotList
 from tapmark.store.shots import list_path
-from tapmark.store.squad import Squad, Troubles, all_runs
+from tapmark.store.squad import RunAt, Squad, Troubles, all_runs
 
 PROGRAM = "finding clips again"
-RunAt = tuple[str, str, str]
-"""Code, ISO date, run."""
 
 
 @dataclass(frozen=True)
@@ -149,12 +147,12 @@ def _places(sizes: set[int], folders: Iterable[Path]) -> dict[tuple[int, str], P
 class TakenIn:
     """What became of an evening's clips.
 
-    runs:    (code, ISO date, run) of the runs that were made.
+    runs:    those that were made.
     known:   how many clips had their run already.
     refused: a sentence for each named clip that could not be taken in.
     """
 
-    runs: tuple[tuple[str, str, str], ...]
+    runs: tuple[RunAt, ...]
     known: int = 0
     refused: tuple[str, ...] = ()
 

@@ -11,7 +11,7 @@ from tapmark.store import consent
 from tapmark.store.files import write_bytes, write_together
 from tapmark.store.leaving import Leaving
 from tapmark.store.pictures import Still, is_photo_page, keep_stills
-from tapmark.store.squad import Squad, Troubles
+from tapmark.store.squad import RunAt, Squad, Troubles
 
 PHOTO, KEPT_PHOTO = "photo", "kept photo"
 """A photo in place of the line figure, and a page with such a photo, which stays in the folder."""
@@ -33,10 +33,8 @@ def refuse_clips_of(athlete: Athlete, today: date) -> None:
     consent.may_import(athlete, today.isoformat())
 
 
-def keep_in(
-    squad: Squad, run: tuple[str, str, str], stills: Mapping[Still, bytes], today: date
-) -> None:
-    """Keep JPEG stills beside a run (code, date, name); raise NoConsent, FileDamaged, CannotWrite.
+def keep_in(squad: Squad, run: RunAt, stills: Mapping[Still, bytes], today: date) -> None:
+    """Keep JPEG stills beside a run; raise NoConsent, FileDamaged, CannotWrite.
 
     Without the consent to keep them they go when the sheet is written, a week later at the latest.
     """

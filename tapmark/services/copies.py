@@ -14,7 +14,7 @@ from tapmark.store.consent import may_import
 from tapmark.store.files import json_bytes, keep_copy
 from tapmark.store.merge import CONFLICT, NEW, Difference
 from tapmark.store.schema import ATHLETE_FILE, VISIT_FILE
-from tapmark.store.squad import Squad, open_squad
+from tapmark.store.squad import RunAt, Squad, open_squad
 
 
 def _closed(ours: Squad, theirs: Squad, today: date) -> Iterator[tuple[str, str]]:
@@ -29,8 +29,6 @@ def _closed(ours: Squad, theirs: Squad, today: date) -> Iterator[tuple[str, str]
 
 
 OURS, THEIRS, LEAVE, TAKE = "ours counts", "theirs counts", "leave out", "take"
-Place = tuple[str, str, str]
-"""Code, ISO date, run; "" where a conflict is about the athlete or the visit."""
 
 
 @dataclass(frozen=True)
@@ -57,13 +55,13 @@ class MergePlan:
     """
 
     differences: tuple[Difference, ...]
-    sides: Mapping[Place, BothSides]
+    sides: Mapping[RunAt, BothSides]
     left_out: tuple[str, ...] = ()
     deleted: tuple[str, ...] = ()
 
 
-def place_of(difference: Difference) -> Place:
-    """Return which athlete, visit or run a difference is about."""
+def place_of(difference: Difference) -> RunAt:
+    """Return which run a difference is about; no name: the visit; no date either: the athlete."""
     return difference.code, difference.dated, difference.name
 
 
@@ -83,7 +81,7 @@ def plan(ours: Path, theirs: Path, today: date) -> MergePlan:
     )
 
 
-def both_sides(here: Squad, there: Squad, place: Place) -> BothSides:
+def both_sides(here: Squad, there: Squad, place: RunAt) -> BothSides:
     """Return one run as it was marked here and there."""
     ours, theirs = here.load_run(*place), there.load_run(*place)
     pairs = pairs_between(ours, theirs)
@@ -93,7 +91,7 @@ def both_sides(here: Squad, there: Squad, place: Place) -> BothSides:
 
 
 def put_together(
-    ours: Path, theirs: Path, today: date, choices: Mapping[Place, str]
+    ours: Path, theirs: Path, today: date, choices: Mapping[RunAt, str]
 ) -> tuple[Difference, ...]:
     """Merge their copy into ours and put the choices into force; return what was done.
 

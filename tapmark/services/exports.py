@@ -8,14 +8,14 @@ from tapmark.checklist.words import Words
 from tapmark.marks.run import Point, Run, SetUp
 from tapmark.measures.card import Card
 from tapmark.measures.catalogue import row
-from tapmark.measures.change import Edges, compare
+from tapmark.measures.change import Limits, compare
 from tapmark.measures.export import foot
 from tapmark.measures.free_marks import WHAT, values_of
 from tapmark.measures.paths import path_values
 from tapmark.measures.result import Measured, Result, Results, printed
 from tapmark.report.pages.words import page_words
 from tapmark.services.consent import file_name, let_out, write_out
-from tapmark.services.measuring import COLUMNS, measured_rows, numbers_of, runs_of
+from tapmark.services.measuring import COLUMNS, MeasuredRun, measured_rows, numbers_of
 from tapmark.services.places import VisitPlace
 from tapmark.services.visits import (
     VisitReading,
@@ -26,7 +26,7 @@ from tapmark.services.visits import (
     read_visit,
 )
 from tapmark.store.season import length_on
-from tapmark.store.squad import Squad
+from tapmark.store.squad import Squad, all_runs
 from tapmark.store.tables_csv import TAP_COLUMNS, Cell, csv_bytes, tap_rows
 
 WIDE = 43
@@ -99,7 +99,7 @@ def _differences(before: VisitReading, after: VisitReading, decimal: str) -> Ite
     yield from (f"  {words.say('note.other_lengths', why=each)}" for each in like.refused_lengths)
     yield from (f"  {words.say('note.remark', what=each)}" for each in like.labels)
     for results, was, now in in_both(before, after, like):
-        change = compare(was, now, Edges())
+        change = compare(was, now, Limits())
         size = printed(change.difference, now.digits, "+")
         value = f"{size} ± {printed(change.smallest, now.digits)}".replace(".", decimal)
         name, unit = _named(results, now, words), row(now.key).unit
@@ -136,10 +136,8 @@ def season_table(squad: Squad, codes: Sequence[str], today: date, decimal: str =
     let_out("csv", squad, codes, today)
     rows = (
         cells
-        for code in codes
-        for dated in squad.visit_dates(code)
-        for each in runs_of(VisitPlace(squad, code, dated))
-        for cells in measured_rows(each)
+        for code, dated, name, run in all_runs(squad, None, codes)
+        for cells in measured_rows(MeasuredRun(VisitPlace(squad, code, dated), name, run))
     )
     return csv_bytes(COLUMNS, rows, decimal)
 
@@ -162,9 +160,7 @@ def marks_csv(
     let_out("csv", squad, codes, today)
     rows = [
         (dated, code, name, run.view, run.near_side, *cells, run.marked_by)
-        for code in codes
-        for dated in squad.visit_dates(code)
-        for name, run in squad.runs(code, dated)
+        for code, dated, name, run in all_runs(squad, None, codes)
         for cells in _drawn_rows(run, card_of(squad, [run]))
     ]
     return _write(squad, codes, folder, "marks", csv_bytes(MARK_COLUMNS, rows, decimal), today)

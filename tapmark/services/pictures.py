@@ -14,7 +14,7 @@ from tapmark.marks.points import SIDE_EVENTS
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.measures.catalogue import ROWS
 from tapmark.measures.catalogue import row as catalogue_row
-from tapmark.measures.change import DIFFERS, MOVED
+from tapmark.measures.change import DIFFERS, MOVED, Limits
 from tapmark.measures.change import compare as compare_rows
 from tapmark.measures.export import foot
 from tapmark.measures.free_marks import label_of, values_of
@@ -34,7 +34,7 @@ from tapmark.report.pages.pictures import (
 )
 from tapmark.report.pages.plots import trend_picture
 from tapmark.report.pages.words import page_words
-from tapmark.services.changes import edges, since, since_lines
+from tapmark.services.changes import since, since_lines
 from tapmark.services.consent import PHOTO, file_name, let_out, write_out
 from tapmark.services.places import VisitPlace, criteria_of
 from tapmark.services.season import (
@@ -192,7 +192,7 @@ def _told_apart(
         leg = row.legs[0]
         was, now = first.row(row.key, leg), second.row(row.key, leg)
         if isinstance(was, Measured) and isinstance(now, Measured):
-            change = compare_rows(was, now, edges(bands.get((row.key, leg))))
+            change = compare_rows(was, now, bands.get((row.key, leg)) or Limits())
             word = DIFFERS if change.word == MOVED else change.word
             told[row.key, foot(second, leg)] = word
     return told

@@ -328,7 +328,7 @@ def _day(dated: str) -> float:
     return float(date.fromisoformat(dated).toordinal())
 
 
-NO_DIFFERENCE = Band("", "", fine_low=0.0, fine_high=0.0)
+NO_DIFFERENCE = Band(fine_low=0.0, fine_high=0.0, key="", context="")
 """The line that a plot of differences stands on."""
 
 

@@ -18,7 +18,7 @@ from tapmark.store import files, names, tables, zips
 from tapmark.store.leaving import claims_of, is_kept_still, owner_by_place, shots_of
 from tapmark.store.lock import refuse_if_open
 from tapmark.store.pictures import clip_path, clip_state, clip_uses, fingerprint
-from tapmark.store.squad import Squad, entries
+from tapmark.store.squad import Squad, all_runs, entries
 
 Change = Callable[[str], str]
 
@@ -291,12 +291,11 @@ def _clips(squad: Squad, code: str) -> tuple[list[Path], list[Path], dict[Path, 
 
 def _clips_told(squad: Squad, code: str) -> Iterator[tuple[Path, bool]]:
     """Yield (where a clip lies, is it the one that was meant) of runs and named shots."""
-    for dated in squad.visit_dates(code):
-        for name, run in squad.runs(code, dated, []):
-            at = squad.run_path(code, dated, name)
-            if run.source.kind == "clip" and run.source.path:
-                is_same = clip_state(run.source, at) == "there"
-                yield clip_path(run.source, at).resolve(), is_same
+    for *where, run in all_runs(squad, [], (code,)):
+        at = squad.run_path(*where)
+        if run.source.kind == "clip" and run.source.path:
+            is_same = clip_state(run.source, at) == "there"
+            yield clip_path(run.source, at).resolve(), is_same
     for path, shot in shots_of(squad):
         if shot.code == code:
             clip = disk.resolved(disk.spelled(path.parent, shot.path))

@@ -21,7 +21,7 @@ from tapmark.marks.points import BACK_EVENTS, SIDE_EVENTS
 from tapmark.marks.run import Source
 from tapmark.store import files
 from tapmark.store.jpeg import without_metadata
-from tapmark.store.squad import Squad, all_runs
+from tapmark.store.squad import RunAt, Squad, all_runs
 
 MEGABYTE = 1 << 20
 NEIGHBOURS = 2
@@ -206,8 +206,8 @@ def refuse_other(name: str, why: str) -> NoReturn:
     )
 
 
-def clip_uses(squad: Squad, clip: Path) -> tuple[tuple[str, str, str], ...]:
-    """Return (code, date, run) of every run that came from a clip: name them before it goes."""
+def clip_uses(squad: Squad, clip: Path) -> tuple[RunAt, ...]:
+    """Return every run that came from a clip: name them before it goes."""
     return tuple(
         (code, dated, name)
         for code, dated, name, run in all_runs(squad)

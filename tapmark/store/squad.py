@@ -22,6 +22,8 @@ from tapmark.store.schema import FileKind
 
 Key = TypeVar("Key")
 Value = TypeVar("Value")
+RunAt = tuple[str, str, str]
+"""Where a run lies: code, ISO date, name."""
 BEFORE = " before "  # and the moment: the name of a squad that a restore put aside
 
 
@@ -424,9 +426,14 @@ def _hint(word: str, known: tuple[str, ...]) -> str:
     return f"There is {shown}." if shown else "There is none yet."
 
 
-def all_runs(squad: Squad, troubles: Troubles | None = None) -> Iterator[tuple[str, str, str, Run]]:
-    """Yield (code, date, name, run), by code, date and number; troubles as in Squad."""
-    for code in squad.codes():
+def all_runs(
+    squad: Squad, troubles: Troubles | None = None, codes: Iterable[str] | None = None
+) -> Iterator[tuple[str, str, str, Run]]:
+    """Yield (code, date, name, run), by code, date and number; troubles as in Squad.
+
+    codes: of those whose runs are meant; of everybody where it is None.
+    """
+    for code in squad.codes() if codes is None else codes:
         for dated in squad.visit_dates(code):
             for name, run in squad.runs(code, dated, troubles):
                 yield code, dated, name, run

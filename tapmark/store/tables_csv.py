@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 
 from tapmark.marks.run import KeyFrame, Step
 from tapmark.store.consent import may_write
-from tapmark.store.squad import Squad
+from tapmark.store.squad import Squad, all_runs
 
 TAP_COLUMNS = (
     *("date", "code", "run", "step", "view", "near_side", "look", "event", "picture", "time_s"),
@@ -46,8 +46,7 @@ def tap_rows(squad: Squad, code: str, today: str) -> list[tuple[Cell, ...]]:
             *(tap.point, tap.certainty, *(tap.at_px or (None, None)), *run.source.size_px),
             *(frame.is_unsure, frame.is_blurred, run.marked_by),
         )
-        for dated in squad.visit_dates(code)
-        for name, run in squad.runs(code, dated)
+        for _, dated, name, run in all_runs(squad, None, (code,))
         for i_step, step in enumerate(run.steps)
         for look, frame in _looks(step)
         for tap in frame.taps

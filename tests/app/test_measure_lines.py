@@ -58,7 +58,7 @@ def test_the_lines_put_what_is_judged_first_and_what_is_missing_last(
 def test_a_row_that_cannot_be_told_says_how_many_steps_would_tell(
     reading: VisitReading, u_set_up: float, said: str
 ) -> None:
-    band = Band("knee_touchdown", "sprint", fine_high=160.0, limit_high=165.0)
+    band = Band(fine_high=160.0, limit_high=165.0, key="knee_touchdown", context="sprint")
     wide = Measured("knee_touchdown", "near", 162.0, 4.2, "°", u_set_up=u_set_up)
     rows = (judge_value(wide, band), judge_value(replace(wide, value=190.0), band))
     assessment = replace(reading.assessment, rows=rows)

@@ -23,8 +23,10 @@ from tapmark.measures.export import foot
 from tapmark.measures.result import NotMeasured, Results
 from tests.checklist.made import CRITERIA, GOOD, leg_of, measured, results
 
-ONE_SIDED = Band("reach", "sprint", fine_high=7, limit_high=12)
-TWO_SIDED = Band("trunk_lean", "sprint", limit_low=-4, fine_low=0, fine_high=14, limit_high=18)
+ONE_SIDED = Band(fine_high=7, limit_high=12, key="reach", context="sprint")
+TWO_SIDED = Band(
+    limit_low=-4, fine_low=0, fine_high=14, limit_high=18, key="trunk_lean", context="sprint"
+)
 BANDS = [band for band in CRITERIA.bands.values() if not band.is_trend_only]
 VALUES = st.floats(-300, 300)
 DOUBTS = st.floats(0.01, 60)
@@ -206,7 +208,7 @@ def test_knee_bend_at_race_pace_is_near_the_line_at_most():
 
 
 def test_a_squads_own_band_may_wait_for_another_row():
-    band = Band("front_leg_return", "sprint", 20, 30, only_if=("peak_thigh", 50))
+    band = Band(20, 30, only_if=("peak_thigh", 50), key="front_leg_return", context="sprint")
     own = replace(CRITERIA, bands=CRITERIA.bands | {("front_leg_return", "sprint"): band})
 
     def of(peak):

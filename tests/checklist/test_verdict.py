@@ -39,6 +39,6 @@ def test_a_word_alone_claims_nothing_more() -> None:
 
 
 def test_a_band_is_graded_and_needs_no_speed_unless_it_says_so() -> None:
-    band = Band("reach", "sprint")
+    band = Band(key="reach", context="sprint")
 
     assert not band.is_trend_only and not band.needs_speed

@@ -13,7 +13,7 @@ from tapmark.measures.change import (
     NEARER,
     NO_DIFFERENCE_SHOWN,
     SAME,
-    Edges,
+    Limits,
     both_sides,
     compare,
     in_words,
@@ -26,8 +26,8 @@ from tapmark.measures.compute import measure_run, measure_visit
 from tapmark.measures.result import Measured, NotMeasured
 from tests.measures.made import POSES, number, run_of, with_set_up
 
-SEPARATION = Edges(fine_high=25.0, limit_high=36.0)
-TRUNK = Edges(-4.0, 0.0, 14.0, 18.0)
+SEPARATION = Limits(fine_high=25.0, limit_high=36.0)
+TRUNK = Limits(-4.0, 0.0, 14.0, 18.0)
 
 
 def measured(
@@ -95,17 +95,17 @@ def test_a_small_difference_with_small_doubt_is_the_same() -> None:
 
 
 def test_without_limits_nothing_is_ever_called_the_same() -> None:
-    assert compare(measured(26.0, 1.0), measured(26.0, 1.0), Edges()).word == CANT_TELL
+    assert compare(measured(26.0, 1.0), measured(26.0, 1.0), Limits()).word == CANT_TELL
 
 
 def test_the_gap_is_that_of_the_nearer_side() -> None:
-    edges = Edges(-20.0, 0.0, 14.0, 18.0)
+    edges = Limits(-20.0, 0.0, 14.0, 18.0)
 
     assert (edges.gap(16.0), edges.gap(-5.0)) == (4.0, 20.0)
     assert (edges.outside(16.0), edges.outside(-5.0), edges.outside(7.0)) == (2.0, 5.0, 0.0)
     assert SEPARATION.gap(10.0) == 11.0
-    assert Edges().gap(0.0) is None
-    assert Edges().outside(99.0) == 0.0
+    assert Limits().gap(0.0) is None
+    assert Limits().outside(99.0) == 0.0
 
 
 @pytest.mark.parametrize(

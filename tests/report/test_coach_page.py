@@ -115,7 +115,7 @@ def test_own_lines_stand_on_the_copy_and_on_no_page_of_the_athlete():
 @pytest.mark.parametrize("far", [0.4, 6.0])
 def test_a_value_off_the_bar_keeps_what_its_doubt_reaches_of_it(far):
     """Band 7 to 12 at 36 and 52 % of a bar of 42 mm: 1.344 mm a unit; the bar ends at 27."""
-    band = Band("reach", "sprint", fine_high=7.0, limit_high=12.0)
+    band = Band(fine_high=7.0, limit_high=12.0, key="reach", context="sprint")
     value = 27.0 + far
     for doubt in (1.0, 10.0):
         lines = [s for s in band_shapes(band, (Dot(value, doubt),), 42.0) if isinstance(s, Line)]

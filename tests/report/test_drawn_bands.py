@@ -13,9 +13,9 @@ from tests.report.drawing_made import FONTS
 
 WIDTH = 42.0
 CRITERIA = load()
-ONE_SIDED_HIGH = Band("reach", "sprint", fine_high=7, limit_high=12)
-ONE_SIDED_LOW = Band("leg_stack", "sprint", limit_low=90, fine_low=92)
-TWO_SIDED = Band("trunk_lean", "sprint", -4, 0, 14, 18)
+ONE_SIDED_HIGH = Band(fine_high=7, limit_high=12, key="reach", context="sprint")
+ONE_SIDED_LOW = Band(limit_low=90, fine_low=92, key="leg_stack", context="sprint")
+TWO_SIDED = Band(-4, 0, 14, 18, key="trunk_lean", context="sprint")
 
 
 def _limits(band):

@@ -146,7 +146,7 @@ def test_two_runs_stand_side_by_side_hip_on_hip_and_leg_on_leg():
             x, y = frame.at(point)
             still.paste((255, 0, 0), (int(x) - 4, int(y) - 4, int(x) + 5, int(y) + 5))
         sides.append(Side(still, frame, run))
-    picture = np.asarray(side_by_side(sides, 900)).astype(int)
+    picture = np.asarray(side_by_side(sides)).astype(int)
     width = (picture.shape[1] - 15) // 2
     spots = [_red_spots(picture[:, :width]), _red_spots(picture[:, -width:])]
     assert spots[0] == pytest.approx(spots[1], abs=9)

@@ -9,6 +9,7 @@ import pytest
 
 from tapmark.errors import NotThere
 from tapmark.report.pages.content import CompareContent
+from tapmark.report.pages.pictures import ON_PHONE
 from tapmark.report.pages.plots import compare_picture
 from tapmark.services.pictures import RunPlace, compare
 from tests.services.made import FIRST, SECOND, TODAY, agreed, place, run_of, squad_of
@@ -23,10 +24,10 @@ def content(tmp_path: Path) -> CompareContent:
 
 
 def test_each_run_has_a_row_with_a_figure_for_every_key_frame(content: CompareContent) -> None:
-    picture = np.asarray(compare_picture(content, 1120).convert("L"))
-    unit = 1120 / 56
+    picture = np.asarray(compare_picture(content).convert("L"))
+    unit = ON_PHONE / 56
 
-    assert picture.shape[1] == 1120
+    assert picture.shape[1] == ON_PHONE
     for row in (0, 1):
         ground = round((12.6 * (row + 1) + 0.6) * unit)
         band = picture[ground - round(8 * unit) : ground - round(unit)]

@@ -14,7 +14,7 @@ POINTS = (
     TrendPoint(35, "18 Jun", 15.0, 4.5),
     TrendPoint(84, "6 Aug", 9.0, 3.0, is_about=True),
 )
-BAND = Band("reach", "sprint", fine_high=7, limit_high=12)
+BAND = Band(fine_high=7, limit_high=12, key="reach", context="sprint")
 
 
 def plot(points=POINTS, band=BAND):

@@ -10,7 +10,7 @@ import pytest
 from tapmark.checklist.criteria import load
 from tapmark.errors import StoreError
 from tapmark.marks.people import Length, Slot
-from tapmark.measures.change import CANT_TELL, Edges, compare
+from tapmark.measures.change import CANT_TELL, Limits, compare
 from tapmark.measures.result import Measured, NotMeasured
 from tapmark.services.changes import compare_visits, since_last, since_lines
 from tapmark.services.pages import write_sheet
@@ -185,7 +185,7 @@ def test_knees_22_then_27_percent_apart_at_one_step_each_cannot_be_told(tmp_path
         for point, value in zip(points, (22.0, 27.0), strict=True)
     )
 
-    change = compare(before, after, Edges(fine_high=25.0, limit_high=36.0))
+    change = compare(before, after, Limits(fine_high=25.0, limit_high=36.0))
 
     assert change.word == CANT_TELL
     assert change.smallest > 5.0 == change.difference

@@ -15,8 +15,8 @@ from tapmark.app.widgets.fields import choice
 from tapmark.app.widgets.pieces import Fresh, box, button_row, label, put, surface
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
-from tapmark.report.pages.content import PAPERS
 from tapmark.services.pages import COPIES
+from tapmark.store.choices import PAPERS
 
 WORDS_EM = 40
 ABOUT = "One side of paper, black and white. It goes beside the visit, as PDF and as a web page."

@@ -22,7 +22,6 @@ from tapmark.measures.catalogue import row
 from tapmark.services import copies
 from tapmark.services.clips import (
     ClipPlan,
-    RunAt,
     Sought,
     delete_marked_clip,
     look_for,
@@ -36,7 +35,7 @@ from tapmark.store.archive import Backup, Restored, back_up, check_backup, held_
 from tapmark.store.check import Finding, check_squad
 from tapmark.store.merge import CONFLICT, LEFT, SAFER, Difference
 from tapmark.store.shown import shown_text
-from tapmark.store.squad import Squad, open_squad
+from tapmark.store.squad import RunAt, Squad, open_squad
 
 UNTOUCHED = "Stopped. Nothing was changed."
 PLAIN = "The zip is not encrypted: keep the USB stick as you would keep the pictures."

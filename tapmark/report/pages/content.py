@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Final
 
 from tapmark.checklist.verdict import Assessment, Band
 from tapmark.checklist.words import Words
@@ -13,7 +12,6 @@ from tapmark.measures.result import Measured, Results
 from tapmark.report.drawing.body import Pose
 from tapmark.report.pages.photo import Photo
 
-PAPERS: Final = ("a4", "letter")
 GOOD_HZ, FAIR_HZ = 117.6, 58.8  # phones that say 120 run at 119.88; as the measures' gates have it
 
 

@@ -24,6 +24,7 @@ TRUNK: Final = 0.288  # hip to shoulder in body heights
 NECK: Final = 0.306  # hip to neck base
 COVER: Final = 1.75  # radius of the disc in radii of a head: hair, chin and a slip of the tap
 ON_PHONE: Final = 1600
+TALL: Final = 900  # px of two stills beside each other
 LEG: Final = 0.36  # thigh and shank in a side-by-side, as a share of its height
 
 
@@ -117,12 +118,12 @@ class Side:
     label: str = ""
 
 
-def side_by_side(sides: Sequence[Side], height: int = 900) -> Image.Image:
+def side_by_side(sides: Sequence[Side]) -> Image.Image:
     """Return two stills, aligned at the hip, scaled to the same leg and running the same way.
 
     Raises NoConsent where hip, knee or ankle are not tapped.
     """
-    width, gap, unit = round(0.8 * height), height // 60, height / 36
+    height, width, gap, unit = TALL, round(0.8 * TALL), TALL // 60, TALL / 36
     size = width * len(sides) + gap * (len(sides) - 1), round(height + 2.2 * unit)
     picture = Image.new("RGB", size, WHITE)
     for i, side in enumerate(sides):

@@ -21,14 +21,14 @@ FIGURE: Final = 9.5  # em from the ground to the top of a head
 ROW: Final = 12.6  # em from ground line to ground line
 
 
-def compare_picture(content: CompareContent, width: int = ON_PHONE) -> Image.Image:
-    """Return both runs on white, that many px wide; raise NotThere without a common key frame."""
+def compare_picture(content: CompareContent) -> Image.Image:
+    """Return both runs on white, for a phone; raise NotThere without a common key frame."""
     if not content.events:
         raise NotThere(
             "The two runs have no key frame in common that can be drawn. Tap hip, knee and ankle "
             "on the same key frame of both."
         )
-    unit, words = width / 56, page_words(content.words)
+    width, unit, words = ON_PHONE, ON_PHONE / 56, page_words(content.words)
     share, thin = width / len(content.events), width / 56 / 9
     shapes: list[Shape] = []
     for n, half in enumerate((content.first, content.second), 1):
