@@ -10,6 +10,7 @@ One line a shape: what it is, its box in mm, what else is to be seen. No bytes o
 import json
 from collections.abc import Iterator, Sequence
 from datetime import date
+from functools import cache
 from itertools import groupby
 from pathlib import Path
 
@@ -70,6 +71,7 @@ def content(
     )
 
 
+@cache
 def sample_run() -> Run:
     """Return the second sample, as its seeded coach marked it."""
     path = ROOT / "sample_frames/P02/run-1.json"

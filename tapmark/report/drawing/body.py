@@ -3,6 +3,8 @@
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
+from types import MappingProxyType
 from typing import Final, Literal
 
 from tapmark.marks.points import MID_STANCE, OPPOSITE_TOUCHDOWN, PEAK_KNEE_LIFT, TOE_OFF, TOUCHDOWN
@@ -86,8 +88,12 @@ def turned(start: Point, ahead: float, up: float, pitch: float) -> Point:
     return start[0] + ahead * cos - up * sin, start[1] + ahead * sin + up * cos
 
 
+@lru_cache(maxsize=256)
 def points_of(pose: Pose) -> Points:
-    """Return the named points of a pose: hip, neck, shoulder, head, both legs, both arms."""
+    """Return the named points of a pose: hip, neck, shoulder, head, both legs, both arms.
+
+    A page asks for those of a few poses some hundred times.
+    """
     hip = (0.0, pose.hip_up)
     up = 180.0 - pose.trunk
     build = pose.build
@@ -114,7 +120,7 @@ def points_of(pose: Pose) -> Points:
             f"{side} elbow": elbow,
             f"{side} wrist": along(elbow, arm.fore, build.forearm),
         }
-    return points
+    return MappingProxyType(points)
 
 
 def sole(pose: Pose, side: Side) -> float:

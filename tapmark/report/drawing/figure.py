@@ -180,6 +180,7 @@ def _half(ordered: list[Point]) -> list[Point]:
     return half[:-1]
 
 
+@lru_cache(maxsize=256)
 def extent(pose: Pose) -> tuple[float, float]:
     """Return how far the drawn figure reaches behind and ahead of its hip, in H (both >= 0)."""
     points = points_of(pose)
