@@ -8,7 +8,9 @@ always, the rest from the nearest key frame that shows it, at last from the stan
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from statistics import fmean
+from types import MappingProxyType
 from typing import Final
 
 import numpy as np
@@ -38,7 +40,8 @@ HAND_BEHIND, HAND_AHEAD = 82.0, 86.0  # elbow bend of an arm behind or ahead of 
 Spots = Mapping[str, tuple[float, float]]
 
 
-def step_poses(run: Run, i_step: int = 0) -> dict[str, Pose]:
+@lru_cache(maxsize=16)  # every part of a page and of the window that draws them asks
+def step_poses(run: Run, i_step: int = 0) -> Mapping[str, Pose]:
     """Return key frame -> pose for the key frames whose leading leg is tapped.
 
     The leading leg is the one on the ground; at peak knee lift, the lifted one.
@@ -51,11 +54,11 @@ def step_poses(run: Run, i_step: int = 0) -> dict[str, Pose]:
         if {"hip", f"{LEADING.get(event)} knee", f"{LEADING.get(event)} ankle"} <= spot.keys()
     }
     if not own:
-        return {}
+        return MappingProxyType({})
     scale = _Scale.of(own)
     raw = {event: _angles(event, spot, scale) for event, spot in own.items()}
     filled = {event: _filled(event, pose, spots[event], raw) for event, pose in raw.items()}
-    return _standing(filled, own, scale, run.set_up.is_static)
+    return MappingProxyType(_standing(filled, own, scale, run.set_up.is_static))
 
 
 def between(first: Pose, second: Pose, share: float, stands_on: Side | None) -> Pose:
