@@ -119,7 +119,7 @@ def drawn_before(worked_out: dict[str, dict[Any, Any]], monkeypatch: pytest.Monk
     They are functions of values, held by tests of their own: most windows here show the same.
     """
     from tapmark.app.mark import frames_view, taps_view
-    from tapmark.app.shell import runs
+    from tapmark.app.shell import runs, watching
     from tapmark.app.state import frames_wanted
     from tapmark.app.widgets import painting, picture_pane, step_line
     from tapmark.clip import clip as clips
@@ -155,8 +155,8 @@ def drawn_before(worked_out: dict[str, dict[Any, Any]], monkeypatch: pytest.Monk
     monkeypatch.setattr(picture_pane, "paint_smoothly", smoothed)
     again(taps_view, "body_prompt", lambda *asked: asked)
     again(frames_view, "rule_drawing", lambda *asked: asked)
-    again(runs, "background_moves", clip)
-    again(runs, "measure_changes", clip)
+    again(watching, "background_moves", clip)
+    again(watching, "measure_changes", clip)
     again(clips, "read_full", frame)
     again(frames, "read_header", file)
     for module in (runs, frames_wanted):

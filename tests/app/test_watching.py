@@ -9,8 +9,9 @@ import pytest
 from tapmark.app.review.actions import keep
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.run_lock import let_go
-from tapmark.app.shell.runs import WATCH_MS, Watch, load_pictures, open_run
+from tapmark.app.shell.runs import load_pictures, open_run
 from tapmark.app.shell.squads import choose_athlete, use_squad
+from tapmark.app.shell.watching import WATCH_MS, Watch
 from tapmark.app.state.frames_shown import KeptStills
 from tapmark.app.state.frames_wanted import Wish
 from tapmark.clip import ingest

@@ -1,8 +1,7 @@
-"""Opening runs and bringing their clips and stills in, and what is found out while reading."""
+"""Opening and beginning runs, and bringing their clips and stills in."""
 
 import re
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -10,6 +9,7 @@ from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.proposals import propose
 from tapmark.app.shell.run_lock import let_go
+from tapmark.app.shell.watching import Watch, with_factor
 from tapmark.app.state.form import FieldTrouble, number
 from tapmark.app.state.frames_shown import Gallery, KeptStills
 from tapmark.app.state.frames_wanted import LongClip, Wish
@@ -17,14 +17,7 @@ from tapmark.app.state.prompts import Prompt, next_open
 from tapmark.app.state.proposal import Proposal
 from tapmark.app.state.session import Work
 from tapmark.clip.cache import Cache
-from tapmark.clip.changes import (
-    Changes,
-    background_moves,
-    measure_changes,
-    nothing_compared,
-)
 from tapmark.clip.frames import Clip, Pictures, read_header
-from tapmark.clip.header import SILENCE_S
 from tapmark.clip.strip import key_strip
 from tapmark.errors import OtherPictures, TapmarkError
 from tapmark.marks.days import run_words
@@ -32,7 +25,6 @@ from tapmark.marks.history import History
 from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.points import EVENTS
 from tapmark.marks.run import QUESTIONS, KeyFrame, Run, SetUp, Source
-from tapmark.progress import Told
 from tapmark.services.consent import let_in
 from tapmark.store import pictures as stored
 from tapmark.store.pictures import fingerprint
@@ -190,7 +182,7 @@ def _with_rate(run: Run, pictures: Pictures) -> Run:
     factor, source = pictures.capture.slow_factor, pictures.capture.source
     if factor is None:
         return run
-    return replace(run, set_up=_with_factor(run.set_up, factor, source))
+    return replace(run, set_up=with_factor(run.set_up, factor, source))
 
 
 def _source(pictures: Pictures, wish: Wish, run_path: Path) -> Source:
@@ -219,7 +211,7 @@ def _take_times(context: Context, pictures: Pictures, rate_hz: float) -> None:
     steps = tuple(
         replace(step, key_frames=tuple(map(timed, step.key_frames))) for step in run.steps
     )
-    set_up = _with_factor(run.set_up, 1.0, TYPED_RATE.format(rate_hz))
+    set_up = with_factor(run.set_up, 1.0, TYPED_RATE.format(rate_hz))
     state.record(f"filmed at {rate_hz:g}", replace(run, steps=steps, set_up=set_up))
 
 
@@ -229,126 +221,6 @@ def stop_reading(context: Context) -> None:
     context.jobs.cancel("pictures")
     state.close_pictures()
     state.status = STOPPED
-
-
-WATCH_MS = 150
-COMPARED_AT_ONCE = 48
-"""Frames; a full-size frame that is waited for gets its turn between two lots."""
-
-
-@dataclass
-class Watch:
-    """Looks now and then how far the reading is, until it is over; pages follow each time.
-
-    is_new:  the clip was brought in just now, so the rate is what the file says
-    failed:  what to do when the reading came to nothing
-    check:   raises TapmarkError when what was read is not what it should be
-    """
-
-    context: Context
-    clip: Clip
-    is_new: bool
-    failed: Callable[[TapmarkError], None]
-    check: Callable[[], None] = lambda: None
-    _signs: int = -1
-    _quiet_ms: int = 0
-
-    def look(self) -> None:
-        """Take one look and see to it that the next one follows."""
-        if not self._is_still_open():
-            return
-        if not self.clip.is_done:
-            self._listen()
-            self.context.later(WATCH_MS, self.look)
-            self.context.state.notify()
-            return
-        try:
-            self.clip.check()
-            self.check()
-        except TapmarkError as trouble:
-            self.failed(trouble)
-            return
-        self._settle()
-
-    def _is_still_open(self) -> bool:
-        gallery = self.context.state.marking.gallery
-        return gallery is not None and gallery.pictures is self.clip
-
-    def _listen(self) -> None:
-        """Say so when the drive has not answered for long; nothing is given up."""
-        state, signs = self.context.state, self.clip.n_signs_of_life
-        self._quiet_ms = self._quiet_ms + WATCH_MS if signs == self._signs else 0
-        self._signs = signs
-        words = (
-            f"The drive with “{self.clip.name}” has not answered for {SILENCE_S:.0f} seconds. "
-            "Check that it is connected, or press Stop."
-        )
-        if self._quiet_ms >= 1000 * SILENCE_S:
-            state.status = words
-        elif state.status == words:
-            state.status = ""
-
-    def _settle(self) -> None:
-        """Keep with the run what is only known now, and look for what is odd."""
-        state, clip = self.context.state, self.clip
-        if state.run and state.run_name:
-            n, source = len(clip), state.run.source
-            is_unknown = source.duration_s is None or n > source.n_pictures  # or was cut short
-            if self.is_new or is_unknown:
-                source = replace(source, n_pictures=n, duration_s=clip.time_s(n - 1))
-            set_up = self._rate_now_known(state.run.set_up) if self.is_new else state.run.set_up
-            state.amend(replace(state.run, source=source, set_up=set_up))
-        state.marking.picture = min(state.marking.picture, max(0, len(clip) - 1))
-        state.status = clip.shortfall or state.status
-        state.notify()
-        self._compare(nothing_compared())
-
-    def _rate_now_known(self, set_up: SetUp) -> SetUp:
-        """Put the rate that all stamps show in the place of the first guess of the header."""
-        guess, known = self.clip.header.capture, self.clip.capture
-        is_guessed = set_up.rate_source == guess.source[:200]
-        if not is_guessed and "rate" not in set_up.unanswered:
-            return set_up  # answered meanwhile
-        source = "not known" if known.slow_factor is None else known.source
-        return _with_factor(set_up, known.slow_factor, source)
-
-    def _compare(self, so_far: Changes) -> None:
-        """Look for repeated frames and bent time, a lot at a time."""
-        first = len(so_far)
-        if not self._is_still_open() or first >= len(self.clip) - 1:
-            self._tell_odd(so_far)
-            return
-        self.context.jobs.run(
-            "comparison",
-            lambda task: measure_changes(
-                self.clip, first, first + COMPARED_AT_ONCE, Told(is_cancelled=task.is_cancelled)
-            ),
-            lambda found: self._compare(so_far.followed_by(found)),
-            by="run",
-        )
-
-    def _tell_odd(self, changes: Changes) -> None:
-        state, words = self.context.state, changes.notes()
-        gallery = state.marking.gallery
-        if not gallery or not self._is_still_open():
-            return
-        if words:
-            gallery.compared, gallery.n_repeats = words, len(changes.repeats())
-            state.status = words[0]
-            state.notify()
-        if len(self.clip) > 1:
-            self.context.jobs.run(
-                "comparison",
-                lambda task: background_moves(self.clip, task),
-                self._tell_moving,
-                by="run",
-            )
-
-    def _tell_moving(self, moves: bool | None) -> None:
-        gallery = self.context.state.marking.gallery
-        if gallery and self._is_still_open() and moves is not None:
-            gallery.moves = moves
-            self.context.state.notify()
 
 
 MOST_SMALL = 20
@@ -463,7 +335,7 @@ def for_next_pass(set_up: SetUp) -> SetUp:
     """
     kept = set_up if set_up.is_static else replace(set_up, upright_px=None, scale_px=None)
     kept = replace(kept, unanswered=tuple({**dict.fromkeys(kept.unanswered), "direction": None}))
-    return _with_factor(kept, None, "not known")  # the next clip says it itself, or is asked
+    return with_factor(kept, None, "not known")  # the next clip says it itself, or is asked
 
 
 def for_athlete(athlete: Athlete) -> SetUp:
@@ -475,13 +347,6 @@ def for_athlete(athlete: Athlete) -> SetUp:
         leg_source="tape" if leg else "height" if height else "",
         unanswered=QUESTIONS,
     )
-
-
-def _with_factor(set_up: SetUp, factor: float | None, source: str) -> SetUp:
-    """Return the answers with what the file says of its rate; where it says nothing it is asked."""
-    others = tuple(name for name in set_up.unanswered if name != "rate")
-    unanswered = others if factor is not None else (*others, "rate")
-    return replace(set_up, slow_factor=factor, rate_source=source[:200], unanswered=unanswered)
 
 
 def _put(context: Context, visit: Visit, run: Run, name: str) -> None:
