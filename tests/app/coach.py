@@ -144,7 +144,7 @@ class Coach:
         ):
             if is_there:
                 continue
-            self.click(questions.picks[name])
+            self.click(self.app.button(name))
             for at in ends:
                 self.tap(at, "click")
 

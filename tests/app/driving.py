@@ -5,13 +5,15 @@ import sys
 import threading
 import time
 import tkinter as tk
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
 from heapq import heappop, heappush
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from tapmark.app.widgets.pieces import ActionButton
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_frames"
 LIMIT_MS = 120_000
@@ -251,6 +253,17 @@ class Driver:
         widget.event_generate("<ButtonRelease-1>", **at)
         self.pump()
 
+    def button(self, name: str) -> ActionButton:
+        """Return the button of an action, by its name, on the page at hand."""
+
+        def seen(widget: tk.Misc) -> Iterator[ActionButton]:
+            for child in widget.children.values():
+                if isinstance(child, ActionButton) and child.winfo_ismapped():
+                    yield child
+                yield from seen(child)
+
+        return next(each for each in seen(self.root) if each.name == name)
+
     def write(self, field: tk.Misc, text: str) -> None:
         """Type a text into a field, letter by letter."""
         self.keyboard_on(field)
@@ -271,7 +284,7 @@ class Driver:
     def ask_more(self) -> Any:
         """Put the other questions about the film into the column and return them."""
         if not self.state.film.more:
-            self.click(self.view.five.more)
+            self.click(self.button("more about film"))
         return self.view.more
 
     def go(self, page: str) -> None:

@@ -97,7 +97,8 @@ def test_all_of_the_next_tap_is_seen_without_scrolling_on_a_small_screen_or_in_l
     def places() -> list[Box]:
         points, drawn = app.view.points.canvas, app.view.drawing.canvas
         widgets = [app.view.where, points, drawn, app.view.magnifier.canvas, app.view.points_asked]
-        return [box(widget) for widget in (*widgets, *app.view.buttons.values())]
+        widgets += [*app.view.answers.values(), app.button("undo"), app.button("redo")]
+        return [box(widget) for widget in widgets]
 
     before = places()
     for _ in range(2):

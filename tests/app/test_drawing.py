@@ -312,7 +312,7 @@ def test_the_film_button_writes_a_film_that_plays(
 ) -> None:
     monkeypatch.setattr(film, "HELD", 3)
     monkeypatch.setattr(film, "SLOWED", 4.0)
-    app.click(app.view.buttons[0])
+    app.click(app.button("film"))
     app.pump(lambda: app.opened, "the film")
 
     (path,) = app.opened

@@ -266,7 +266,7 @@ def test_an_answer_moves_nothing_and_cuts_nothing(app: Driver, text: float, size
     def places() -> list[tuple[int, ...]]:
         five = app.view.five
         widgets = [b for asked in five.asked.values() for b in asked.buttons.values()]
-        widgets += [five.more, app.bench.column.onward, app.bench.pane.canvas]
+        widgets += [app.button("more about film"), app.bench.column.onward, app.bench.pane.canvas]
         return [
             (w.winfo_rootx(), w.winfo_rooty(), w.winfo_width(), w.winfo_height()) for w in widgets
         ]

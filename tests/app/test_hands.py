@@ -88,9 +88,9 @@ def test_mouse_alone_chooses_and_taps(app: Driver, truth: dict[str, Any]) -> Non
         app.tap(truth["stills"][prompt.event]["points"][prompt.point])
     assert len(app.state.step.key_frame("touchdown").taps) == 6
     app.pump(lambda: not app.state.is_pausing, "the next frame")
-    app.click(app.view.buttons["hidden"])
+    app.click(app.button("hidden"))
     assert app.state.step.key_frame("mid-stance").tap("shoulder").certainty == "hidden"
-    app.click(app.view.buttons["undo"])
+    app.click(app.button("undo"))
     assert app.state.step.key_frame("mid-stance").tap("shoulder") is None
     app.go("review")
 

@@ -130,15 +130,15 @@ def test_while_tapping_nothing_is_told_or_covered_and_undo_says_what_it_takes_ba
     assert glass.winfo_rootx() >= pane.winfo_rootx() + pane.winfo_width()
 
     app.press("Key-1", "Tab", "Delete")
-    assert app.view.buttons["undo"].cget("text").startswith("Undo remove")
+    assert app.button("undo").cget("text").startswith("Undo remove")
     assert app.view.count.cget("text") == "32 of 32"
     app.window.menus.fill("Edit")
     assert app.window.menus.menus["Edit"].entrycget(0, "label").startswith("Undo remove")
     app.go("frames")
-    assert app.view.undo.cget("text").startswith("Undo remove")
+    assert app.button("undo").cget("text").startswith("Undo remove")
     app.go("taps")
     app.press("Control-Key-z")
-    assert app.view.buttons["redo"].cget("text").startswith("Redo remove")
+    assert app.button("redo").cget("text").startswith("Redo remove")
 
 
 def test_the_help_page_tells_every_action_and_its_key(open_app: OpenWindow) -> None:

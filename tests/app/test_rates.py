@@ -180,7 +180,8 @@ def test_a_coach_reads_a_stopwatch_in_the_window(filming: Driver, squad_folder: 
     assert app.state.run.set_up.slow_factor is None
     assert answer_of(app.state, "rate") == "", "that it plays 30 is no answer"
     assert "The file plays 30 and does not say." in seen_texts(app)
-    app.click(app.ask_more().watch)
+    app.ask_more()
+    app.click(app.button("stopwatch"))
     assert panel.frame.winfo_ismapped() and not app.view.more.frame.winfo_ismapped()
     app.write(panel.shown, "2.5")
     app.click(panel.take)

@@ -218,7 +218,7 @@ def test_all_measures_stand_in_the_table_with_whole_names(app: Driver) -> None:
 
 
 def test_why_shows_the_pair_the_chain_and_the_fields_of_a_second_one(app: Driver) -> None:
-    app.click(app.view.buttons[0])
+    app.click(app.button("why this one"))
     why = app.view.why
     assert why.pair.winfo_ismapped() and why.map.winfo_ismapped()
     for reason in app.state.review.reading.assessment.reasons:

@@ -207,11 +207,8 @@ def test_what_undo_takes_back_is_said_whole_or_left_to_the_menu(
     app.open_last_run()
     said = "unsure by two of opposite touchdown"
     app.state.record(said, replace(app.state.the_run, tap_set="deep look"))
-    for page, button in (
-        ("frames", lambda: app.view.undo),
-        ("taps", lambda: app.view.buttons["undo"]),
-    ):
+    for page in ("frames", "taps"):
         app.go(page)
-        assert button().cget("text") == "Undo", page
+        assert app.button("undo").cget("text") == "Undo", page
         assert travel_words(app.state, "undo") == f"Undo {said}"  # as the Edit menu has it
         assert clipped(app.root) == []

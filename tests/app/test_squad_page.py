@@ -5,7 +5,6 @@ import shutil
 from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import pytest
 
@@ -436,10 +435,6 @@ def test_the_wheel_scrolls_the_list_and_chooses_nobody(
     assert app.view.list.canvasy(0) <= 0
 
 
-def button(app: Driver, name: str) -> Any:
-    return next(each for each in app.view.panel.buttons if each.name == name)
-
-
 def page_of(squad: Squad, code: str, dated: str, name: str = "sheet.pdf") -> Path:
     path = squad.visit_folder(code, dated) / name
     path.write_bytes(b"%PDF-1.4")
@@ -454,7 +449,7 @@ def test_the_last_page_is_printed_from_the_list(open_app: OpenWindow, squad: Squ
     page_of(squad, "K07", DAYS[2], "coach.pdf")
     app = open_app(squad.folder)
     app.pick("K07")
-    app.click(button(app, "print last page"))
+    app.click(app.button("print last page"))
 
     assert app.opened == [last]
     assert "Sent to the printer" in app.state.status and long_day(DAYS[1]) in app.state.status
@@ -469,7 +464,7 @@ def test_without_a_page_nothing_is_printed_and_it_says_how_to_make_one(
     with_season(squad, "K07", DAYS)
     app = open_app(squad.folder)
     app.pick("K07")
-    app.click(button(app, "print last page"))
+    app.click(app.button("print last page"))
 
     assert app.opened == []
     assert "No page of K07 is written yet" in app.state.error and "sheet" in app.state.error
@@ -483,7 +478,7 @@ def test_after_a_withdrawal_the_last_page_is_not_printed(
     app = open_app(squad.folder)
     app.pick("K07")
     squad.save_athlete(withdraw(squad.athlete("K07"), "film", "parent", DAYS[2]))
-    app.click(button(app, "print last page"))
+    app.click(app.button("print last page"))
 
     assert app.opened == [] and "K07" in app.state.error
 
@@ -491,5 +486,5 @@ def test_after_a_withdrawal_the_last_page_is_not_printed(
 def test_consent_is_reached_from_beside_its_ticks(open_app: OpenWindow, squad: Squad) -> None:
     app = open_app(squad.folder)
     app.pick("K07")
-    app.click(app.view.panel.ask)
+    app.click(app.button("consent"))
     assert app.state.around.squad.form == "consent"

@@ -79,10 +79,10 @@ def answer_questions(app: Any, truth: dict[str, Any]) -> None:
     app.answer("pain", "no")
     questions = app.ask_more()
     app.write(questions.entries["camera_distance_m"], "12")
-    app.click(questions.picks["mark pole"])
+    app.click(app.button("mark pole"))
     for name in ("foot", "top"):
         app.tap(truth["pole"][name])
-    app.click(questions.picks["mark scale"])
+    app.click(app.button("mark scale"))
     for at in truth["scale_marks"]["points"]:
         app.tap(at)
     set_up = app.state.run.set_up

@@ -370,7 +370,7 @@ class FiveQuestions:
             put(asked.frame, row, 0, "ew")
         named, style = "more about film", "Row.TButton"
         more = ActionButton(self.frame, context, look, named, style=style, has_key=True)
-        self.more = put(more, len(FIVE) + 1, 0, "ew")
+        put(more, len(FIVE) + 1, 0, "ew")
 
     def close(self, tall: float) -> None:
         """Put the five as close together as a column so many units tall asks for."""

@@ -366,7 +366,7 @@ class MoreQuestions(Panel):
         self._rate = Typed(self.context, self.rate, partial(self._keep_typed, "rate"))
         self.rate.bind("<<ComboboxSelected>>", lambda event: self._rate.commit())
         named = "stopwatch", "With a stopwatch…"
-        self.watch = self._wide(ActionButton(frame, self.context, look, *named))
+        self._wide(ActionButton(frame, self.context, look, *named))
         self._field("Distance, m", "camera_distance_m")
         self._field("Scale, m", "scale_m")
         self._place_picks()
@@ -410,11 +410,10 @@ class MoreQuestions(Panel):
     def _place_picks(self) -> None:
         """Place the buttons for what is marked in the frame."""
         row = self._wide(ttk.Frame(self.frame))
-        self.picks = {}
         for i, (name, text) in enumerate((("mark pole", "Pole"), ("mark scale", "Scale"))):
             row.columnconfigure(i, weight=1, uniform="half")
             words = partial(self._pick_words, text)
-            pick = self.picks[name] = ActionButton(row, self.context, self.look, name, words)
+            pick = ActionButton(row, self.context, self.look, name, words)
             put(pick, 0, i, "ew", padx=0 if i else (0, self.look.units(0.5)))
 
     def _pick_words(self, what: str) -> str:

@@ -91,7 +91,7 @@ class FramesView(BenchPage):
         state, place = self.context.state, partial(column.action, has_key=True)
         self.unsure = place(UPPER_LEFT, "unsure", self._unsure_words, short="Unsure")
         undo = partial(travel_words, state, "undo")
-        self.undo = column.action(UPPER_RIGHT, "undo", undo, short="Undo")
+        column.action(UPPER_RIGHT, "undo", undo, short="Undo")
         self.another = column.action(LOWER_LEFT, "another step", "Another step")
         self.again = place(LOWER_LEFT, "look again", "Look again")
 

@@ -77,11 +77,11 @@ class TapView(BenchPage):
         self.of = label(below, 0, "", "Bold.TLabel", sticky="ew")
         self.points = PointList(below, look, self.context.state, self._to_point)
         put(self.points.canvas, 1, 0, "new", pady=(look.units(0.4), 0))
-        self.buttons = self._answers(below)
+        self.answers = self._answers(below)
         self._menu = tk.Menu(self.bench.pane.canvas, tearoff=False)
         for place, name in ((UPPER_LEFT, "undo"), (UPPER_RIGHT, "redo")):
             said = partial(travel_words, self.context.state, name)
-            self.buttons[name] = column.action(place, name, said, short=name.capitalize())
+            column.action(place, name, said, short=name.capitalize())
         self.next = column.action(LOWER_LEFT, "next point", "Next point", has_key=True)
         self.again = column.action(LOWER_LEFT, "look again", "Look again", has_key=True)
 
@@ -102,7 +102,7 @@ class TapView(BenchPage):
         self.points.set_rows(LOW_ROW_EM if is_low else ROW_EM)
         self._is_low, gap = is_low, look.units(0.1 if is_low else 0.4)
         wide_gap = gap if is_low else look.units(0.8)
-        answers = [self.buttons[name] for name in ANSWERS]
+        answers = self.answers.values()
         for button in answers:
             button.grid_configure(pady=(gap, 0))
         show(self._frame_is, not is_low)
@@ -201,8 +201,8 @@ class TapView(BenchPage):
         tap = placed(state)
         certainty = tap.certainty if tap else state.marking.certainty
         said = {certainty, "blurred" if state.frame and state.frame.is_blurred else ""}
-        for name in ANSWERS:
-            mark_chosen(self.buttons[name], name in said)
+        for name, button in self.answers.items():
+            mark_chosen(button, name in said)
         check_again(self.context)
         has_checks = bool(self._checks(state))
         show(self.again, has_checks)

@@ -62,11 +62,9 @@ class DrawingView(BenchPage):
         self.name = put(ttk.Entry(body), 4, 0, "ew", pady=(0, look.units(0.4)))
         self.typed = Typed(self.context, self.name, partial(actions.name_it, self.context))
         self.name.bind("<Return>", lambda event: self._named(), add="+")
-        self.buttons = [
-            column.action(UPPER_LEFT, "film", "Film", has_key=True),
-            column.action(UPPER_RIGHT, "undo"),
-            column.action(LOWER_LEFT, "delete mark", "Delete"),
-        ]
+        column.action(UPPER_LEFT, "film", "Film", has_key=True)
+        column.action(UPPER_RIGHT, "undo")
+        column.action(LOWER_LEFT, "delete mark", "Delete")
 
     def _build_path(self, body: ttk.Frame) -> None:
         row = box(body, 1, grows=1)

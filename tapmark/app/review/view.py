@@ -98,11 +98,9 @@ class ReviewView(BenchPage):
             "signs": signs,
         }
         self.slots, self.table = self.list.priority, self.measures.table
-        self.buttons = [
-            column.action(UPPER_LEFT, "why this one", "Why", has_key=True),
-            column.action(UPPER_RIGHT, "tap more", "Tap more", has_key=True),
-            column.action(LOWER_LEFT, "second look", "Second look", has_key=True),
-        ]
+        column.action(UPPER_LEFT, "why this one", "Why", has_key=True)
+        column.action(UPPER_RIGHT, "tap more", "Tap more", has_key=True)
+        column.action(LOWER_LEFT, "second look", "Second look", has_key=True)
 
     def fit(self, tall: float) -> None:
         """Show fewer lines of the checklist where priority and cue would else be out of sight."""

@@ -366,11 +366,11 @@ class AthletePanel:
         self._build_column()
         self.foot = put(ttk.Frame(foot), 0, 0, "ew")
         button = partial(ActionButton, self.foot, context, look, has_key=True)
-        self.buttons = [button(*each, is_primary=each is BUTTONS[-1]) for each in BUTTONS]
-        for i, made in enumerate(self.buttons):
+        self.foot.columnconfigure((0, 1), weight=1, uniform="half")
+        for i, each in enumerate(BUTTONS):
             row, column = divmod(i, 2)
-            self.foot.columnconfigure(column, weight=1, uniform="half")
             left, above = look.units(1.2) * column, look.units(0.7) * row
+            made = button(*each, is_primary=each is BUTTONS[-1])
             put(made, row, column, "ew", padx=(left, 0), pady=(above, 0))
 
     def _line(self, row: int, wide: int, above: float = 0) -> ttk.Frame:
@@ -380,10 +380,10 @@ class AthletePanel:
         line.columnconfigure(wide, weight=1)
         return line
 
-    def _button(self, line: ttk.Frame, name: str, words: str) -> ActionButton:
-        """Return a low button at the right end of a line."""
+    def _button(self, line: ttk.Frame, name: str, words: str) -> None:
+        """Put a low button at the right end of a line."""
         made = ActionButton(line, self.context, self.look, name, words, style="Low.TButton")
-        return put(made, 0, 1, "e")
+        put(made, 0, 1, "e")
 
     def _build_column(self) -> None:
         """Build the words, the drawings and the consents, from the top."""
@@ -393,7 +393,7 @@ class AthletePanel:
         pad = units(1), 0
         self.about = label(head, 0, style="WhiteMuted.TLabel", column=1, sticky="e", padx=pad)
         self.since = label(line, 0, style="WhiteMuted.TLabel", sticky="sw")
-        self.change = self._button(line, "edit athlete", "Change")
+        self._button(line, "edit athlete", "Change")
         near, apart = (units(0.2), 0), (units(0.8), 0)
         self.thing = label(frame, 3, style="WhiteHead.TLabel", wrap=width, pady=near)
         self.cue = label(frame, 4, style="White.TLabel", wrap=width, pady=near)
@@ -405,7 +405,7 @@ class AthletePanel:
         self.trend = label(frame, 8, style="White.TLabel")
         line, box = self._line(9, 0, 1), self._line(10, 0)
         self.consent = label(line, 0, style="WhiteBold.TLabel", wrap=width - units(14))
-        self.ask = self._button(line, "consent", "Consent")
+        self._button(line, "consent", "Consent")
         ask, style = partial(self.context.perform, "consent"), "White.TCheckbutton"
         self.ticks: dict[str, ttk.Checkbutton] = {}
         for i, use in enumerate(CONSENTS):
