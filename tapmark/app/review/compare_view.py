@@ -19,7 +19,6 @@ from tapmark.app.review.two_runs import (
 )
 from tapmark.app.review.view import leaf_row
 from tapmark.app.shell.comparing import choose_other, left_and_right
-from tapmark.app.state.pages import Where
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Viewport
 from tapmark.app.widgets.bench import LOWER_LEFT, UPPER_LEFT, UPPER_RIGHT, BenchColumn, BenchPage
@@ -38,6 +37,7 @@ from tapmark.report.drawing.overlay import angle_shapes, mark_shapes, tap_shapes
 from tapmark.report.drawing.painter import Fonts
 from tapmark.report.drawing.shapes import Label, Line, Shape, Shapes, moved
 from tapmark.report.pages.content import CompareContent, CompareRow
+from tapmark.store.squad import RunAt
 
 TICKS = {"figure": "figures", "lines": "lines and notes", "angles": "angles", "paths": "paths"}
 """What can be drawn over the frames, with its words."""
@@ -298,7 +298,7 @@ class CompareView(BenchPage):
         return self.bench.transport.readout or "Same leg length, hips level"
 
 
-def told_apart(runs: Sequence[Where]) -> list[str]:
+def told_apart(runs: Sequence[RunAt]) -> list[str]:
     """Return short names of runs: their codes; of one athlete the days; of one day the runs."""
     for names in (
         [code for code, _, _ in runs],
@@ -309,7 +309,7 @@ def told_apart(runs: Sequence[Where]) -> list[str]:
     return [run_words(name) for _, _, name in runs]
 
 
-def _run_words(where: Where) -> str:
+def _run_words(where: RunAt) -> str:
     _, dated, name = where
     return f"{long_day(dated)}, {run_words(name)}"
 

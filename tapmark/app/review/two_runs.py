@@ -14,13 +14,13 @@ from PIL import Image
 from tapmark.app.jobs import Jobs
 from tapmark.app.shell.comparing import left_and_right
 from tapmark.app.state.frames_shown import CUT_BYTES, Gallery, Shown
-from tapmark.app.state.pages import Where
 from tapmark.app.state.session import AppState
 from tapmark.app.state.viewport import Box, Point, Size, Tone, Viewport
 from tapmark.clip.frames import Pictures
 from tapmark.marks.points import SIDE_EVENTS, TOUCHDOWN
 from tapmark.marks.run import KeyFrame, Path, Run
 from tapmark.report.drawing import palette
+from tapmark.store.squad import RunAt
 
 LEGS_UP, LEGS_DOWN = 1.05, 1.2  # what is seen above and below the hip, in lengths of hip to ankle
 LIMBS = (("hip", "near knee", "near ankle"), ("hip", "far knee", "far ankle"))
@@ -124,7 +124,7 @@ class OneOfTwo:
     i_place: 0 for the left or upper one.
     """
 
-    where: Where
+    where: RunAt
     run: Run
     gallery: Gallery
     sight: Sight

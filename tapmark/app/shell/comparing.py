@@ -6,7 +6,7 @@ from tapmark.app.jobs import Task
 from tapmark.app.shell.context import Context
 from tapmark.app.shell.runs import wish_of
 from tapmark.app.state.frames_shown import Gallery, KeptStills
-from tapmark.app.state.pages import CompareState, Where
+from tapmark.app.state.pages import CompareState
 from tapmark.app.state.session import AppState
 from tapmark.clip.frames import Pictures
 from tapmark.errors import ClipError, TapmarkError
@@ -14,12 +14,12 @@ from tapmark.report.pages.content import CompareContent
 from tapmark.services.pictures import RunPlace, compare
 from tapmark.services.places import VisitPlace
 from tapmark.store.names import run_number
-from tapmark.store.squad import Squad, open_squad
+from tapmark.store.squad import RunAt, Squad, open_squad
 
 PAGE = "compare"
 
 
-def others_of(squad: Squad, code: str, here: Where) -> tuple[Where, ...]:
+def others_of(squad: Squad, code: str, here: RunAt) -> tuple[RunAt, ...]:
     """Return the runs of an athlete that may stand beside this one, newest first."""
     found = [
         (code, dated, name)
@@ -29,7 +29,7 @@ def others_of(squad: Squad, code: str, here: Where) -> tuple[Where, ...]:
     return tuple(where for where in reversed(found) if where != here)
 
 
-def left_and_right(state: AppState) -> tuple[Where, Where]:
+def left_and_right(state: AppState) -> tuple[RunAt, RunAt]:
     """Return which run stands left and which right: the earlier one of one athlete, or this one."""
     mine, other = state.where, state.compare.where
     if other is None:
@@ -38,12 +38,12 @@ def left_and_right(state: AppState) -> tuple[Where, Where]:
     return (other, mine) if is_earlier else (mine, other)
 
 
-def _time_of(where: Where) -> tuple[str, int]:
+def _time_of(where: RunAt) -> tuple[str, int]:
     return where[1], run_number(where[2])
 
 
 def places(
-    squad: Squad, runs: tuple[Where, Where], mine: Where, i_step: int
+    squad: Squad, runs: tuple[RunAt, RunAt], mine: RunAt, i_step: int
 ) -> tuple[RunPlace, RunPlace]:
     """Return where two runs lie, with the step at hand of mine and the first of the other."""
     left, right = (
@@ -68,7 +68,7 @@ def open_compare(context: Context) -> None:
         choose_other(context, others[0])
 
 
-def choose_other(context: Context, where: Where) -> None:
+def choose_other(context: Context, where: RunAt) -> None:
     """Put a run beside this one; its frames and the numbers come when they are ready."""
     state, squad = context.state, context.state.the_squad
     context.saver.refuse_unsaved()

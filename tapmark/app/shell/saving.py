@@ -6,7 +6,6 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
 
-from tapmark.app.state.pages import Where
 from tapmark.app.state.session import AppState, Work
 from tapmark.disk import PATIENCE_S
 from tapmark.errors import (
@@ -20,6 +19,7 @@ from tapmark.errors import (
 from tapmark.marks.history import History
 from tapmark.store.open_run import OpenRun, open_run
 from tapmark.store.settings import Settings, save_settings
+from tapmark.store.squad import RunAt
 
 SAVE_MS = 20  # a tap that is being moved is written so long after: keys that are held must run
 AT_ONCE_S = 0.1  # so long the window may stand still for a file that another program has open
@@ -56,7 +56,7 @@ class Saver:
         self.state.session.save = self._save
         self.state.session.refuse = self._refuse
 
-    def hold(self, where: Where, *, take_over: bool = False) -> None:
+    def hold(self, where: RunAt, *, take_over: bool = False) -> None:
         """Take a run for writing; when another window has it, nothing is saved."""
         squad = self.state.squad
         if not squad:

@@ -16,6 +16,7 @@ from tapmark.services.season import Season
 from tapmark.services.true_rate import StopwatchReading
 from tapmark.services.visits import VisitReading
 from tapmark.store.shot_list import ShotList
+from tapmark.store.squad import RunAt
 
 if TYPE_CHECKING:
     from contextlib import ExitStack
@@ -222,8 +223,6 @@ class ReviewPage:
         self.to_look = None
 
 
-Where = tuple[str, str, str]
-"""Code, date and name of a run."""
 OVER = ("figure", "lines", "angles", "paths")
 
 
@@ -237,11 +236,11 @@ class CompareState:
     row:      the row of the table that is looked at. pair: what was cut of both to be shown.
     """
 
-    where: Where | None = None
+    where: RunAt | None = None
     run: Run | None = None
     gallery: Gallery | None = None
     content: "CompareContent | None" = None
-    others: tuple[Where, ...] = ()
+    others: tuple[RunAt, ...] = ()
     back: str = "review"
     by_phase: bool = False
     over: frozenset[str] = frozenset(OVER)

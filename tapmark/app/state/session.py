@@ -15,7 +15,6 @@ from tapmark.app.state.pages import (
     FilmPage,
     ReviewPage,
     SheetPage,
-    Where,
 )
 from tapmark.app.state.playback import Playing
 from tapmark.app.state.prompts import Look, Prompt, changed_at, first_open_in, next_open
@@ -28,7 +27,7 @@ from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import KeyFrame, Run, Step
 from tapmark.services.places import criteria_of
 from tapmark.store.pictures import Still
-from tapmark.store.squad import Squad
+from tapmark.store.squad import RunAt, Squad
 
 
 @dataclass(frozen=True)
@@ -168,7 +167,7 @@ class AppState:
         return self.history.value.run if self.history else None
 
     @property
-    def where(self) -> Where:
+    def where(self) -> RunAt:
         """Code, date and name of the run at hand, "" for what is not open."""
         visit = self.visit
         return (visit.code, visit.dated, self.run_name) if visit else ("", "", "")
