@@ -92,9 +92,14 @@ def _winerror(error: OSError) -> int:
     return getattr(error, "winerror", None) or 0
 
 
+def printable(text: str) -> str:
+    """Return a text as it may stand in a line: "?" for line ends, steering signs, lone bytes."""
+    return "".join(sign if sign.isprintable() else "?" for sign in text)
+
+
 def sentence(path: object, error: OSError) -> str:
     """Return what was refused and why; the whole path, or of a very long one its end."""
-    named = "".join(sign if sign.isprintable() else "?" for sign in str(path))
+    named = printable(str(path))
     short = named if len(named) <= 4 * LONGEST_NAMED else f"…{named[-LONGEST_NAMED:]}"
     return f"“{short}” cannot be used: {reason(error)}."
 

@@ -3,6 +3,8 @@
 import os
 from pathlib import Path
 
+from tapmark import disk
+
 LONGEST_SHOWN = 60
 WINDOWS_LIMIT = 248
 """Windows refuses longer paths unless they carry the prefix below (its own limit is 260)."""
@@ -14,8 +16,7 @@ def shown_name(path: Path) -> str:
     Line breaks, control signs and bytes that are no text become "?", so the name can neither
     break a terminal nor fail to print.
     """
-    text = path.name or str(path)
-    text = "".join(sign if sign.isprintable() else "?" for sign in text)
+    text = disk.printable(path.name or str(path))
     if len(text) > LONGEST_SHOWN:
         half = LONGEST_SHOWN // 2 - 1
         text = f"{text[:half]}…{text[-half:]}"

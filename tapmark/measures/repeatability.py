@@ -103,7 +103,7 @@ def card_of(pairs: Sequence[Pair]) -> Card:
     """Return a coach's card from second looks: one SD for each kind of point."""
     return Card(
         tuple(
-            OwnSd(kind, own_sd_pct_leg(of_kind), len(of_kind)) for kind, of_kind in _by_kind(pairs)
+            OwnSd(kind, own_sd_pct_leg(of_kind), len(of_kind)) for kind, of_kind in by_kind(pairs)
         )
     )
 
@@ -121,7 +121,7 @@ def shift_in_words(shift: Shift) -> str:
 
 def steady_shifts(pairs: Sequence[Pair]) -> tuple[Shift, ...]:
     """Return the mean shift of each kind of point: drift over months, or a coach's own habit."""
-    return tuple(_shift(kind, of_kind) for kind, of_kind in _by_kind(pairs))
+    return tuple(_shift(kind, of_kind) for kind, of_kind in by_kind(pairs))
 
 
 def row_differences(a: Run, b: Run, card: Card = DEFAULT_CARD) -> tuple[RowDifference, ...]:
@@ -151,7 +151,8 @@ def _pairs(
                 yield Pair(i_step, frame.event, tap.point, forward, -100.0 * down / leg_px)
 
 
-def _by_kind(pairs: Sequence[Pair]) -> Iterator[tuple[str, list[Pair]]]:
+def by_kind(pairs: Sequence[Pair]) -> Iterator[tuple[str, list[Pair]]]:
+    """Yield each kind of point with its pairs."""
     for kind in dict.fromkeys(pair.kind for pair in pairs):
         yield kind, [pair for pair in pairs if pair.kind == kind]
 

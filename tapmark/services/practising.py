@@ -14,13 +14,16 @@ from tapmark.measures.card import DEFAULT_PCT_LEG
 from tapmark.measures.repeatability import (
     RowDifference,
     Shift,
+    by_kind,
     card_of,
+    own_sd_pct_leg,
     pairs_between,
     row_differences,
     second_look_pairs,
     shift_in_words,
     steady_shifts,
 )
+from tapmark.measures.result import Z95
 from tapmark.services.samples import (
     Truth,
     pair,
@@ -156,14 +159,14 @@ def error_card(squad: Squad, code: str, run: Run) -> ErrorCard:
     chosen = {frame.event: frame.picture for frame in step.key_frames if frame.event in STANDARD}
     right = right_pictures(truth)
     pairs = pairs_between(true_run(truth, run, chosen), run)
-    kinds = []
-    for kind in dict.fromkeys(each.kind for each in pairs):
-        mine = [each.apart_pct_leg for each in pairs if each.kind == kind]
-        sd = (sum(apart**2 for apart in mine) / (2 * len(mine))) ** 0.5
-        kinds.append(KindError(kind, float(sd), DEFAULT_PCT_LEG[kind], len(mine)))
+    # of two taps that err alike either has 1 ÷ √2 of what parts them; the truth does not err
+    kinds = tuple(
+        KindError(kind, 2**0.5 * own_sd_pct_leg(mine), DEFAULT_PCT_LEG[kind], len(mine))
+        for kind, mine in by_kind(pairs)
+    )
     return ErrorCard(
         frames=tuple((event, picture - right[event]) for event, picture in chosen.items()),
-        kinds=tuple(kinds),
+        kinds=kinds,
         shifts=tuple(shift for shift in steady_shifts(pairs) if shift.is_steady),
         rows=row_differences(true_run(truth, run), run),
         left_open=sum(tap.at_px is None for _, _, tap in run.taps()),
@@ -207,11 +210,10 @@ def told(run: Run) -> str:
     pairs = second_look_pairs(run)
     if not pairs:
         return ""
-    sd = (sum(pair.apart_pct_leg**2 for pair in pairs) / (4 * len(pairs))) ** 0.5
     moved = [shift for shift in steady_shifts(pairs) if shift.is_steady]
     moved.sort(key=lambda shift: -hypot(shift.forward_pct_leg, shift.up_pct_leg))
     said = (
         f"Second look done: {several(len(pairs), 'point')}, your tap is within about "
-        f"± {1.96 * sd:.1f} % of the leg. A steady bias it cannot show."
+        f"± {Z95 * own_sd_pct_leg(pairs):.1f} % of the leg. A steady bias it cannot show."
     )
     return " ".join((said, *map(shift_in_words, moved[:1])))  # one line has room for one

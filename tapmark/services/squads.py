@@ -157,8 +157,7 @@ def check_squad(folder: Path, today: date) -> Iterator[str]:
     """
     if disk.exists(folder) and not disk.is_folder(folder):
         held = archive.check_backup(folder)
-        files = several(held.n_files, "file")
-        yield f"{files}, {held.n_bytes / 1e6:.1f} MB: every one is as it was put in."
+        yield f"{held.size}: every one is as it was put in."
         return
     squad, day = open_squad(folder, []), today.isoformat()
     for told in _tidied(folder, day):
@@ -180,10 +179,9 @@ def back_up(folder: Path, target: Path, today: date, say: Say) -> Iterator[str]:
     squad = opened(folder, today, lambda words: None if words == reminder else say(words))
     done = archive.back_up(squad, target, today.isoformat())
     squad.save_choices(replace(squad.choices, backed_up=today.isoformat()))
-    files = several(done.n_files, "file")
-    yield f"{files}, {done.n_bytes / 1e6:.1f} MB, every one checked: {done.path}"
+    yield f"{done.size}, every one checked: {done.path}"
     yield from (f"Left out: {way} ({why})" for way, why in done.left_out)
-    yield "The zip is not encrypted: keep the stick as you would keep the pictures."
+    yield archive.NOT_ENCRYPTED
 
 
 def restore_backup(

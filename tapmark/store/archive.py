@@ -20,7 +20,7 @@ from typing import IO
 
 from tapmark import disk, leftovers
 from tapmark.errors import AlreadyThere, CannotWrite, FileDamaged, NotThere, StoreError
-from tapmark.marks.days import long_day
+from tapmark.marks.days import long_day, several
 from tapmark.marks.people import CONSENT_WORDS, Athlete, Consent
 from tapmark.media_types import is_media, kind_of
 from tapmark.progress import NOBODY, Progress, Told
@@ -36,6 +36,7 @@ INSIDE = "squad/"
 CHECKSUMS = "checksums.sha256"
 ABOUT = "about.txt"
 CHUNK = 1 << 20
+NOT_ENCRYPTED = "The zip is not encrypted: keep the USB stick as you would keep the pictures."
 
 _ATHLETE = re.compile(rf"{INSIDE}athletes/([^/]+)/athlete\.json")
 _ABOUT = """A Tapmark squad, backed up on {today}: {n} files.
@@ -57,6 +58,11 @@ class Backup:
     n_files: int
     n_bytes: int
     left_out: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def size(self) -> str:
+        """How much it holds, in words."""
+        return f"{several(self.n_files, 'file')}, {self.n_bytes / 1e6:.1f} MB"
 
 
 @dataclass(frozen=True)

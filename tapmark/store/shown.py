@@ -2,10 +2,12 @@
 
 import json
 
+from tapmark.disk import printable
+
 
 def shown_text(text: str, most: int = 60) -> str:
     """Return a text as it may stand in a sentence, cut to at most that many letters."""
-    line = "".join(letter if letter.isprintable() else "?" for letter in text[:most])
+    line = printable(text[:most])
     return line if len(text) <= most else line[: most - 1] + "…"
 
 

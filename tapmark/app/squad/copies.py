@@ -31,14 +31,21 @@ from tapmark.services.clips import (
 from tapmark.services.consent import who_goes_out
 from tapmark.services.copies import LEAVE, OURS, TAKE, THEIRS, BothSides, MergePlan, place_of
 from tapmark.services.exports import marks_csv, physio_note, season_csv, taps_csv
-from tapmark.store.archive import Backup, Restored, back_up, check_backup, held_on_to, restore
+from tapmark.store.archive import (
+    NOT_ENCRYPTED,
+    Backup,
+    Restored,
+    back_up,
+    check_backup,
+    held_on_to,
+    restore,
+)
 from tapmark.store.check import Finding, check_squad
 from tapmark.store.merge import CONFLICT, LEFT, SAFER, Difference
 from tapmark.store.shown import shown_text
 from tapmark.store.squad import RunAt, Squad, open_squad
 
 UNTOUCHED = "Stopped. Nothing was changed."
-PLAIN = "The zip is not encrypted: keep the USB stick as you would keep the pictures."
 
 
 def ask_back_up(context: Context) -> None:
@@ -57,14 +64,14 @@ def ask_back_up(context: Context) -> None:
         (now_open or squad).save_choices(replace(choices, backed_up=today(context)))
         if now_open:
             refresh_roster(context)
-        size = f"{several(done.n_files, 'file')}, {done.n_bytes / 1e6:.1f} MB, every one read back"
+        size = f"{done.size}, every one read back"
         if not done.left_out:
-            state.status = f"{size}: {done.path}. {PLAIN}"
+            state.status = f"{size}: {done.path}. {NOT_ENCRYPTED}"
             return
         stayed = f"{several(len(done.left_out), 'file')} stayed out of it. They are still here."
         lines = tuple(Line(way, (way, why)) for way, why in done.left_out)
         columns = "file", "why it stayed out"
-        about = f"{size}: {done.path}", PLAIN, stayed
+        about = f"{size}: {done.path}", NOT_ENCRYPTED, stayed
         propose(context, Proposal("The back-up is made", about, columns, lines))
 
     context.work_on(
@@ -91,8 +98,7 @@ def ask_restore(context: Context) -> None:
         (found, holds_on), state = checked, context.state
         into = f"In place of {squad_name(state)}…", partial(_restore, found=found, replace_old=True)
         about = (
-            f"“{found.path.name}” holds {several(found.n_files, 'file')}, "
-            f"{found.n_bytes / 1e6:.1f} MB. Every one fits its checksum.",
+            f"“{found.path.name}” holds {found.size}. Every one fits its checksum.",
             "It can be unpacked into a new folder beside the squad you have. Put in place of this "
             "squad, the present folder is renamed and kept, never deleted.",
             "Athletes deleted after the back-up was made come back with the new folder.",
