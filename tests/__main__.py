@@ -86,7 +86,7 @@ def main(options: list[str]) -> int:
         papers = sorted(Path(place).glob("said*"))
         texts = [paper.read_text("utf-8") for paper in papers]
     counts = Counter[str]()
-    for words in texts:
+    for words in filter(None, texts):  # a process that went on as others says nothing itself
         print(words)
         last = words.rstrip().rpartition("\n")[2]
         counts.update({kind: int(n) for n, kind in COUNT.findall(last)})
