@@ -24,7 +24,6 @@ from tapmark.checklist.verdict import (
     Band,
     RowVerdict,
 )
-from tapmark.measures.export import foot
 from tapmark.measures.result import Z90, Z95, Measured, NotMeasured, Result, Results
 
 Z60 = 0.84  # one-sided 80 %
@@ -50,7 +49,7 @@ def _judge(row: Result, results: Results, criteria: Criteria) -> RowVerdict:
         verdict = judge_value(row, band)
         if band.is_capped:
             verdict = _capped(verdict, criteria.words.say("why.row_never_past"))
-    return replace(verdict, foot=foot(results, row.leg), n_marked=results.n_steps)
+    return replace(verdict, foot=results.foot(row.leg), n_marked=results.n_steps)
 
 
 def _only_shown(row: Measured, band: Band | None, results: Results, criteria: Criteria) -> str:

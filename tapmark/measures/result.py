@@ -187,6 +187,16 @@ class Results:
         is_slow = self.context == "sprint" and not self.is_sprint
         return "race pace" if is_slow else self.context
 
+    def foot(self, leg: str) -> str:
+        """Return "right" or "left" for a leg, "" where no leg is meant.
+
+        From behind or in front the foot that was marked is the near one.
+        """
+        if self.view != "side":
+            return self.near_side
+        other = "left" if self.near_side == "right" else "right"
+        return {"near": self.near_side, "far": other}.get(leg, "")
+
     def all(self) -> "tuple[Results, ...]":
         """Return these results and those of the other passes: each foot, set-up and view."""
         return (self, *(each for other in self.others for each in other.all()))

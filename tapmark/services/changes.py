@@ -9,7 +9,6 @@ from tapmark.checklist.verdict import RowVerdict
 from tapmark.errors import NotThere, TapmarkError
 from tapmark.marks.days import long_day
 from tapmark.measures.change import CANT_TELL, MOVED, NEARER, Change, Limits, compare, in_words
-from tapmark.measures.export import foot
 from tapmark.measures.likeness import GROWN, MARKED_BY, RATE, Likeness
 from tapmark.measures.result import Measured, printed
 from tapmark.report.drawing.signs import CLOSER, FURTHER
@@ -152,7 +151,7 @@ def _rows(before: VisitReading, after: VisitReading, like: Likeness) -> Iterator
     told = []
     for results, was, now in in_both(before, after, like):
         change = compare(was, now, bands.get(now.key) or Limits())
-        side = foot(results, now.leg)
+        side = results.foot(now.leg)
         name = names.row(now.key) + (f", {side}" if side else "")
         then, today = (printed(each.value, max(1, now.digits)) for each in (was, now))
         told.append((name, then, f"→ {today} {now.unit}", in_words(change)))

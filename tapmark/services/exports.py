@@ -9,7 +9,6 @@ from tapmark.marks.run import Point, Run, SetUp
 from tapmark.measures.card import Card
 from tapmark.measures.catalogue import row
 from tapmark.measures.change import Limits, compare
-from tapmark.measures.export import foot
 from tapmark.measures.free_marks import WHAT, values_of
 from tapmark.measures.paths import path_values
 from tapmark.measures.result import Measured, Result, Results, printed
@@ -107,7 +106,7 @@ def _differences(before: VisitReading, after: VisitReading, decimal: str) -> Ite
 
 
 def _named(results: Results, result: Measured, words: Words) -> str:
-    side = foot(results, result.leg)
+    side = results.foot(result.leg)
     about = " ≈" if result.is_about else ""
     return f"{row(result.key).name}{f', {side}' if side else ''}{about}"
 

@@ -14,7 +14,7 @@ from tapmark.marks.run import Run
 from tapmark.measures.card import Card
 from tapmark.measures.catalogue import row
 from tapmark.measures.compute import measure_run
-from tapmark.measures.export import as_dict
+from tapmark.measures.doubts import what_helps
 from tapmark.measures.result import Measured, Result, Results
 from tapmark.services.consent import let_out
 from tapmark.services.places import VisitPlace, criteria_of, visit_at
@@ -179,6 +179,61 @@ def as_json(measured: Iterable[MeasuredRun], comma: bool) -> Iterator[str]:
         yield before + json.dumps(document, ensure_ascii=False, indent=1)
         before = ","
     yield "]"
+
+
+def as_dict(results: Results) -> dict[str, object]:
+    """Return results for JSON: every key that holds a number ends in its unit."""
+    return {
+        "view": results.view,
+        "context": results.context,
+        "near_side": results.near_side,
+        "rate_per_s": results.rate_hz,
+        "effective_rate_per_s": results.effective_hz,
+        "is_fast_enough_for_all_rows": results.is_fast,
+        "graded_as": results.graded_as,
+        "n_steps": results.n_steps,
+        "leg_length_from": results.leg_source,
+        "ticks": dict(results.ticks),
+        "guesses": list(results.guesses),
+        "checks": [
+            {
+                "name": check.name,
+                "words": check.words,
+                "step": check.i_step + 1,
+                "key_frame": check.event,
+                "point": check.point,
+            }
+            for check in results.checks
+        ],
+        "measures": [_row_as_dict(results, result) for result in results.rows.values()],
+        "others": [as_dict(other) for other in results.others],
+    }
+
+
+def _row_as_dict(results: Results, result: Result) -> dict[str, object]:
+    told = row(result.key)
+    named: dict[str, object] = {"key": result.key, "name": told.name, "leg": result.leg}
+    named["foot"] = results.foot(result.leg)
+    if not isinstance(result, Measured):
+        return named | {"reason": result.reason}
+    unit = told.unit_in_keys
+    return named | {
+        f"value_{unit}": result.value,
+        f"plus_minus_95_{unit}": result.plus_minus,
+        f"u_{unit}": result.u,
+        f"u_set_up_{unit}": result.u_set_up,
+        f"bias_{unit}": result.bias,
+        f"u_bias_{unit}": result.u_bias,
+        f"u_corrected_{unit}": result.u_corrected,
+        "parts": [{"of": words, f"u_{unit}": sd} for words, sd in result.parts],
+        "helps_most": what_helps(result),
+        "is_about": result.is_about,
+        "not_graded": result.not_graded,
+        "capped": result.capped,
+        "n_steps": result.n_steps,
+        "sign": told.sign,
+        "formula": told.formula,
+    }
 
 
 def as_csv(measured: Iterable[MeasuredRun], comma: bool) -> Iterator[str]:

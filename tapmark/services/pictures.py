@@ -16,7 +16,6 @@ from tapmark.measures.catalogue import ROWS
 from tapmark.measures.catalogue import row as catalogue_row
 from tapmark.measures.change import DIFFERS, MOVED, Limits
 from tapmark.measures.change import compare as compare_rows
-from tapmark.measures.export import foot
 from tapmark.measures.free_marks import label_of, values_of
 from tapmark.measures.result import Key, Measured, Results
 from tapmark.report.drawing.pose import step_poses
@@ -165,7 +164,7 @@ def _rows(
     words = after.criteria.words
     bands = {(row.result.key, row.result.leg): row.band for row in after.assessment.rows}
     for row, leg in ((each, leg) for each in ROWS for leg in each.legs):
-        side, is_near = foot(second, leg), leg == row.legs[0]
+        side, is_near = second.foot(leg), leg == row.legs[0]
         results = (each.row(row.key, leg) for each in (first, second))
         was, now = (each if isinstance(each, Measured) else None for each in results)
         if (was or now) and (is_near or (row.key, side) in tested):
@@ -194,7 +193,7 @@ def _told_apart(
         if isinstance(was, Measured) and isinstance(now, Measured):
             change = compare_rows(was, now, bands.get((row.key, leg)) or Limits())
             word = DIFFERS if change.word == MOVED else change.word
-            told[row.key, foot(second, leg)] = word
+            told[row.key, second.foot(leg)] = word
     return told
 
 

@@ -16,7 +16,6 @@ from tapmark.marks.people import Athlete, Visit
 from tapmark.marks.run import KeyFrame, Run
 from tapmark.measures.card import Card, OwnSd, kind_of
 from tapmark.measures.compute import measure_visit, readings, same_set_up
-from tapmark.measures.export import foot
 from tapmark.measures.likeness import GROWN, Likeness, likeness
 from tapmark.measures.result import Measured, NotMeasured, Results
 from tapmark.services.places import VisitPlace, criteria_of
@@ -235,9 +234,7 @@ class Pass:
     def find(self, key: str, side: str) -> Measured | NotMeasured | None:
         """Return a row of "right", "left" or "" (no foot meant); None when it is not among them."""
         rows = self.results.rows.items()
-        same = (
-            each for (name, leg), each in rows if (name, foot(self.results, leg)) == (key, side)
-        )
+        same = (each for (name, leg), each in rows if (name, self.results.foot(leg)) == (key, side))
         return next(same, None)
 
 
@@ -285,7 +282,7 @@ def in_both(
     """
     for later in passes_of(after):
         for (key, leg), now in later.results.rows.items():
-            side = foot(later.results, leg)
+            side = later.results.foot(leg)
             found = (each.find(key, side) for each in passes_of(before))
             same = (was for was in found if isinstance(was, Measured) and was.leg == leg)
             was = next(same, None)

@@ -19,7 +19,6 @@ from tapmark.checklist.verdict import (
     SHOWN,
     Band,
 )
-from tapmark.measures.export import foot
 from tapmark.measures.result import NotMeasured, Results
 from tests.checklist.made import CRITERIA, GOOD, leg_of, measured, results
 
@@ -238,7 +237,7 @@ def test_foot_is_named_by_the_side_that_was_near(near_side):
     judged = rows(results({"reach": 3, "fold": 40}, near_side=near_side))
     assert near_side == judged["reach", "near"].foot
     assert other == judged["fold", "far"].foot
-    assert foot(results({}, near_side=near_side), "") == ""
+    assert results({}, near_side=near_side).foot("") == ""
 
 
 def test_rear_view_belongs_to_the_foot_that_was_marked():

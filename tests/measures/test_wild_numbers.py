@@ -11,7 +11,7 @@ import pytest
 
 from tapmark.errors import FileDamaged
 from tapmark.measures.compute import measure_run
-from tapmark.measures.export import as_dict
+from tapmark.services.measuring import as_dict
 from tapmark.store import schema
 
 EXAMPLE = Path(__file__).parents[1] / "files" / "format2" / "run-side.json"

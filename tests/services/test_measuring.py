@@ -6,8 +6,8 @@ import pytest
 
 from tapmark.measures.compute import measure_run, measure_visit
 from tapmark.measures.doubts import WHAT_HELPS, what_helps
-from tapmark.measures.export import as_dict
 from tapmark.measures.result import MarkingCheck, Results
+from tapmark.services.measuring import as_dict
 from tests.measures.made import number, run_of
 
 RUN = run_of()
