@@ -124,6 +124,28 @@ def keys_in_menu(app: Driver, *keys: str) -> None:
         app.pump()
 
 
+@pytest.mark.parametrize("text_size", [0.75, 0.9])
+def test_low_letters_leave_what_is_pressed_as_tall_as_a_finger_needs(
+    open_app: OpenWindow, marked_squad: Callable[[], Path], text_size: float
+) -> None:
+    """Those of Windows are lower than the letters that these tests have on Linux."""
+    app = open_app(marked_squad())
+    settings = app.context.settings
+    settings.change(replace(settings.value, text_size=text_size))
+    app.window.lay_out_again()
+    app.pump()
+    app.keyboard_on(app.view.list)
+    app.press("Control-Key-e")
+    found = {"form": list(controls(app))}
+    app.press("Escape")
+    app.open_last_run()
+    for page in ("squad", "film", "frames", "taps", "review", "sheet"):
+        app.go(page)
+        found[page] = list(controls(app))
+    low = [(page, *each) for page in found for each in found[page] if each[1] < SMALLEST_PX]
+    assert low == [] and all(found.values())
+
+
 @drawn_by_tk
 def test_an_answer_is_chosen_by_keys_alone_and_told_once(
     open_app: OpenWindow, marked_squad: Callable[[], Path]

@@ -12,6 +12,7 @@ from tapmark.report.drawing import palette
 
 INDENT_EM = 0.8  # before the first text of a row
 NATIVE = {"aqua"}
+LINE_PX = 16  # of a text line at 96 dots an inch; with less, what is pressed is below 24 px
 
 
 class Look:
@@ -56,6 +57,10 @@ class Look:
         """Return count × u as whole px, at least 1."""
         return max(1, round(count * self._half_line))
 
+    def pad(self, count: float) -> int:
+        """Return the px above and below the text of what is pressed: more where letters are low."""
+        return self.units(count) + self._lack
+
     def font(self, name: str) -> tkfont.Font:
         """Return one of our named fonts: body, bold, head, title, small, muted."""
         return self._made_fonts[name]
@@ -65,7 +70,9 @@ class Look:
         for name, size in self._sizes.items():
             tkfont.nametofont(name, self.root).configure(size=_scaled(size, factor))
         default = tkfont.nametofont("TkDefaultFont", self.root)
-        self._half_line = default.metrics("linespace") / 2  # asked once: Tk takes its time
+        line = default.metrics("linespace")  # asked once: Tk takes its time
+        self._half_line = max(line, LINE_PX * self.unit) / 2
+        self._lack = round(self._half_line - line / 2)
         base = default.actual()
         for name, (times, weight) in _FONTS.items():
             made = self._made_fonts.get(name)
@@ -212,16 +219,21 @@ Style = dict[str, Any]
 def _buttons(look: Look) -> dict[str, tuple[Style, Style]]:
     """Return style -> its options, and those that hang on the state of a widget."""
     units, font = look.units, look.font
-    pad, slim = (units(1.6), units(0.72)), (units(1.6), units(0.3))
+    pad, slim = (units(1.6), look.pad(0.72)), (units(1.6), look.pad(0.3))
     white, paper, ink, edge = palette.WHITE, palette.PAPER, palette.INK, palette.CONTROL_EDGE
     accent, no_edge = palette.ACCENT, palette.DISABLED_EDGE
     grey = [("disabled", palette.DISABLED_TEXT)]
     pressed = [("pressed", palette.PRESSED), ("active", palette.HOVER)]
     flat = {"background": pressed, **_edges(accent, white)}
-    bold, tight = {"font": font("bold")}, {"padding": (units(0.4), units(0.5))}
+    bold, tight = {"font": font("bold")}, {"padding": (units(0.4), look.pad(0.5))}
     primary = [("pressed", palette.ACCENT_HOVER), ("active", palette.ACCENT_HOVER)]
     chosen = [("selected", "pressed", palette.PRESSED), ("selected", palette.SELECTED_ROW)]
-    quiet = {"background": white, "bordercolor": white, "anchor": "w", "padding": (0, units(0.4))}
+    quiet = {
+        "background": white,
+        "bordercolor": white,
+        "anchor": "w",
+        "padding": (0, look.pad(0.4)),
+    }
     steps = {
         name: ({**_button(white, white, colour, slim), "font": font(named)}, flat)
         for name, colour, named in (
@@ -251,10 +263,10 @@ def _buttons(look: Look) -> dict[str, tuple[Style, Style]]:
         **steps,
         "Tight.TButton": (tight, {}),
         "Leaf.TButton": (tight, {"font": [("selected", font("body"))]}),
-        "Choice.TButton": ({"padding": (units(0.7), units(0.62))}, {}),
+        "Choice.TButton": ({"padding": (units(0.7), look.pad(0.62))}, {}),
         "Quiet.TButton": (quiet, flat),
         "Row.TButton": ({"anchor": "w"}, {}),
-        "Low.TButton": ({"padding": (units(1.2), units(0.3))}, {}),
+        "Low.TButton": ({"padding": (units(1.2), look.pad(0.3))}, {}),
         "Slim.TButton": ({"anchor": "w", "padding": (units(0.7), pad[1])}, {}),
     }
 
@@ -322,7 +334,7 @@ def _field(look: Look) -> tuple[Style, Style]:
         "bordercolor": palette.CONTROL_EDGE,
         "arrowcolor": palette.INK,
         "arrowsize": look.units(1.5),
-        "padding": (look.units(0.75), look.units(0.4)),
+        "padding": (look.units(0.75), look.pad(0.4)),
     }
     return options, {
         "fieldbackground": [("disabled", palette.PAPER)],
@@ -440,7 +452,7 @@ def _tick_boxes(look: Look) -> None:
     layout: Any = [("Checkbutton.padding", {"sticky": "nswe", "children": parts})]
     for style, ground in (("TCheckbutton", palette.PAPER), ("White.TCheckbutton", palette.WHITE)):
         look.style.layout(style, layout)
-        look.style.configure(style, background=ground, padding=(0, look.units(0.5)))
+        look.style.configure(style, background=ground, padding=(0, look.pad(0.5)))
         look.style.map(style, background=[("active", palette.HOVER)])
 
 
