@@ -1,5 +1,6 @@
 """Nothing changes by itself: no wheel answers, no click misses, nothing is carried to the next."""
 
+import sys
 import tkinter as tk
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -112,7 +113,11 @@ def test_the_wheel_over_a_field_scrolls_its_column(app: Driver) -> None:
     assert column.yview()[0] > 0
 
 
-def test_a_press_in_a_scrolled_column_moves_nothing_below_the_pointer(app: Driver) -> None:
+def test_a_press_in_a_scrolled_column_moves_nothing_below_the_pointer(
+    app: Driver, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    if sys.platform != "linux":  # there the list of a field comes back only after an answer
+        monkeypatch.setattr(app.window.look.choices.menu, "tk_popup", lambda x, y: None)
     show_other_questions(app)
     column = column_of(app)
     app.keyboard_on(app.bench.pane.canvas)
