@@ -58,6 +58,14 @@ class Asked:
         return self._next(title, None)
 
 
+def skip_if_smaller(app: "Driver", size: str) -> None:
+    """Skip a test whose window the system made smaller than the test asked for."""
+    wide, tall = map(int, size.split("+")[0].split("x"))
+    is_smaller = app.root.winfo_width() < wide or app.root.winfo_height() < tall
+    if sys.platform == "win32" and is_smaller:
+        pytest.skip("Windows makes no window larger than its screen")
+
+
 class Timers:
     """Stand for Tk's timers: time in which nobody works is skipped, not waited for.
 

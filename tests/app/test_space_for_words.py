@@ -15,7 +15,7 @@ from tapmark.store.consent import give
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.app.awkward import FORMS
 from tests.app.clipping import clipped
-from tests.app.driving import Driver, OpenWindow
+from tests.app.driving import Driver, OpenWindow, skip_if_smaller
 from tests.app.seasons import with_season
 from tests.store.made import consenting
 
@@ -54,6 +54,7 @@ def test_no_page_clips_its_text(
     width = int(size.split("x")[0])
     left = min(0, SCREEN - width)  # the words stand right: a canvas lays out only what is seen
     app = open_app(marked_squad(), size=f"{size}+{left}+0", scaling=scaling)
+    skip_if_smaller(app, size)
     found = {page: clipped(app.root) for page in every_page(app)}
     assert found == {page: [] for page in found}
 
@@ -65,6 +66,7 @@ def test_no_page_aside_clips_its_text(
     width = int(size.split("x")[0])
     left = min(0, SCREEN - width)
     app = open_app(awkward_squad.folder, size=f"{size}+{left}+0", scaling=scaling)
+    skip_if_smaller(app, size)
 
     found = {page: clipped(app.root) for page in every_page_aside(app, tmp_path)}
     assert found == {page: [] for page in found}

@@ -16,7 +16,7 @@ from tapmark.store.consent import withdraw
 from tapmark.store.squad import Squad, make_squad, open_squad
 from tests.app.awkward import FORMS
 from tests.app.clipping import clipped
-from tests.app.driving import Driver, OpenWindow
+from tests.app.driving import Driver, OpenWindow, skip_if_smaller
 from tests.app.looks import texts
 from tests.app.seasons import DAYS, with_season
 from tests.store.made import consenting, squad_of
@@ -336,6 +336,7 @@ def test_sixty_athletes_with_long_codes_are_spread_over_evenings_and_nothing_is_
 ) -> None:
     size = "1366x700+0+0" if scaling < 2 else "2732x1400+0+0"
     app = open_app(big(tmp_path / "big").folder, size=size, scaling=scaling)
+    skip_if_smaller(app, size)
 
     headings = [text for text in shown(app) if text.startswith(("Film this week", "Later"))]
     evenings = [f"Film this week, evening {i}/5" for i in range(1, 6)]
