@@ -118,7 +118,6 @@ def begin_clip(
     part: tuple[float, float] | None = None,
     header: Header | None = None,
     progress: Progress = NOBODY,
-    limit_bytes: int = LIMIT_BYTES,
 ) -> Clip:
     """Return a clip with its first frame there, while the rest is read in the background.
 
@@ -128,7 +127,7 @@ def begin_clip(
     Raises ClipUnreadable (what is wrong and what to do), ClipError (disk), FfmpegNotFound,
     Cancelled.
     """
-    clip = _started(path, cache_folder, part, header, limit_bytes)
+    clip = _started(path, cache_folder, part, header)
     try:
         for _ in turns(clip, progress, silence_s=SILENCE_S):
             if len(clip):
@@ -168,7 +167,7 @@ def _started(
     cache_folder: Path,
     part: tuple[float, float] | None,
     header: Header | None,
-    limit_bytes: int,
+    limit_bytes: int = LIMIT_BYTES,
 ) -> Clip:
     header = header or read_header(path)
     clip = Clip(header, Cache(cache_folder, limit_bytes), part_of(*part) if part else None)

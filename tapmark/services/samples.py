@@ -45,9 +45,9 @@ def earlier_visits(folder: Path, code: str) -> tuple[str, ...]:
     return tuple(sorted(path.parent.name for path in (folder / code).glob("*/truth.json")))
 
 
-def read_truth(folder: Path, code: str, dated: str = "") -> Truth:
-    """Return what is true of a sample's pictures, of an earlier visit where a day is named."""
-    truth: Truth = json.loads(disk.read(folder / code / dated / "truth.json", 1_000_000))
+def read_truth(folder: Path, code: str) -> Truth:
+    """Return what is true of a sample's pictures."""
+    truth: Truth = json.loads(disk.read(folder / code / "truth.json", 1_000_000))
     return truth
 
 

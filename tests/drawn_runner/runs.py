@@ -167,7 +167,8 @@ def write_sample_runs(folder: Path) -> list[Path]:
     written = []
     for code in sample_codes(folder):
         for dated in ("", *earlier_visits(folder, code)):
-            truth, place = read_truth(folder, code, dated), folder / code / dated
+            place = folder / code / dated
+            truth = read_truth(place.parent, place.name)
             run, times = place / "run-1.json", place / "times.csv"
             write_json(run, RUN_FILE.write(marked_run(truth, dated)))
             write_bytes(times, times_table(truth).encode())

@@ -75,7 +75,7 @@ def test_kept_stills_are_what_the_generator_draws(sample: Sample) -> None:
 @pytest.mark.parametrize("sample", EARLIER, ids=lambda s: s.dated)
 def test_the_kept_run_of_an_earlier_visit_is_the_seeded_coachs(sample: Sample) -> None:
     kept = json.loads((KEPT / sample.code / sample.dated / "run-1.json").read_text("utf-8"))
-    truth = read_truth(KEPT, sample.code, sample.dated)
+    truth = read_truth(KEPT / sample.code, sample.dated)
     assert RUN_FILE.write(marked_run(truth, sample.dated)) == kept
     assert earlier_visits(KEPT, sample.code) == tuple(each.dated for each in EARLIER)
 
