@@ -1,7 +1,7 @@
 """Marking checks of one step: words beside the picture about what may be a slip; never blocking."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import degrees, dist, hypot, pi
 
 import numpy as np
@@ -29,30 +29,35 @@ from tapmark.measures.setting import Setting, roll_of, setting_of, upright_of
 def marking_checks(
     run: Run, i_step: int, posture: Posture, card: Card = DEFAULT_CARD
 ) -> tuple[MarkingCheck, ...]:
-    """Return what may be a slip in the marking of one step, the most telling first.
+    """Return what may be a slip in the marking of one step, the most telling first."""
+    return tuple(replace(check, i_step=i_step) for check in _of_step(run, i_step, posture, card))
+
+
+def _of_step(run: Run, i_step: int, posture: Posture, card: Card) -> Iterator[MarkingCheck]:
+    """Yield what may be a slip.
 
     A swap explains odd lengths and angles on the same picture, so those are not told again.
     """
-    general = (*contact_and_rate(run, i_step, posture), *taps_outside(run, i_step))
+    yield from contact_and_rate(run, posture)
+    yield from taps_outside(run, posture.step)
     if run.view != "side":
-        return (*general, *late_most_turned(run, i_step))
-    swaps = (*leg_in_the_air(i_step, posture), *knees_swapped(i_step, posture))
+        yield from late_most_turned(run, posture.step)
+        return
+    swaps = (*leg_in_the_air(posture), *knees_swapped(posture))
     told = {check.event for check in swaps}
     doubtful = (
-        *knee_not_behind(run, i_step, posture),
-        *over_straight_knees(i_step, posture),
-        *lengths_off(i_step, posture),
-        *looks_apart(i_step, posture, card),
+        *knee_not_behind(run, posture),
+        *over_straight_knees(posture),
+        *lengths_off(posture),
+        *looks_apart(posture, card),
     )
-    return (
-        *general,
-        *swaps,
-        *(check for check in doubtful if check.event not in told),
-        *share_of_the_step(run, i_step),
-        *arm_of_the_other_side(i_step, posture),
-        *still_accelerating(run, i_step, posture),
-        *upright_doubtful(run, i_step),
-    )
+    yield from swaps
+    yield from (check for check in doubtful if check.event not in told)
+    yield from share_of_the_step(posture.step)
+    yield from arm_of_the_other_side(posture)
+    yield from still_accelerating(run, posture)
+    if i_step == 0:  # of the run, told once
+        yield from upright_doubtful(run)
 
 
 # What counts as a slip: ours, tried on drawn runners, see the tests of this module.
@@ -75,19 +80,19 @@ _SEGMENTS = (
 )
 
 
-def taps_outside(run: Run, i_step: int) -> Iterator[MarkingCheck]:
+def taps_outside(run: Run, step: Step) -> Iterator[MarkingCheck]:
     """Yield a word for each tap that is not on the picture."""
     width, height = run.source.size_px
     if not (width and height):
         return
-    for frame in run.steps[i_step].key_frames:
+    for frame in step.key_frames:
         for tap in frame.taps:
             if tap.at_px and not (0 <= tap.at_px[0] <= width and 0 <= tap.at_px[1] <= height):
                 words = f"The {tap.point} at {frame.event} lies outside the frame; tap it again."
-                yield MarkingCheck("outside", words, i_step, frame.event, tap.point)
+                yield MarkingCheck("outside", words, frame.event, tap.point)
 
 
-def lengths_off(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+def lengths_off(posture: Posture) -> Iterator[MarkingCheck]:
     """Yield a word for a segment that is longer or shorter on one key frame than on the others."""
     for name, first, second in _SEGMENTS:
         found = _lengths(posture, first, second)
@@ -103,13 +108,12 @@ def lengths_off(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
                     "length",
                     f"The {name} at {event} is {100 * abs(off):.0f} % {longer} than on the "
                     f"other key frames; look again at {first} and {second}.",
-                    i_step,
                     event,
                     second,
                 )
 
 
-def still_accelerating(run: Run, i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+def still_accelerating(run: Run, posture: Posture) -> Iterator[MarkingCheck]:
     """Yield a word where the shank leans forward at landing, as it does while speeding up."""
     event, points = TOUCHDOWN, ("near knee", "near ankle")
     if run.set_up.context == "acceleration" or not all(posture.has(event, p) for p in points):
@@ -120,13 +124,12 @@ def still_accelerating(run: Run, i_step: int, posture: Posture) -> Iterator[Mark
             "accelerating",
             f"At touchdown the ankle is {-reach[0]:.0f}° behind the knee: still accelerating? "
             "Then say so in the set-up.",
-            i_step,
             event,
             "near ankle",
         )
 
 
-def over_straight_knees(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+def over_straight_knees(posture: Posture) -> Iterator[MarkingCheck]:
     """Yield a word for each knee that is bent backwards by more than the taps' doubt."""
     for (event, leg), (hip, knee, ankle) in _whole_legs(posture).items():
         angle = joint_deg(hang_deg(hip, knee), hang_deg(knee, ankle))
@@ -135,13 +138,12 @@ def over_straight_knees(i_step: int, posture: Posture) -> Iterator[MarkingCheck]
                 "backwards",
                 f"The {leg} knee at {event} reads {angle[0]:.0f}°, bent backwards; look again at "
                 f"hip, {leg} knee and {leg} ankle.",
-                i_step,
                 event,
                 f"{leg} knee",
             )
 
 
-def knees_swapped(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+def knees_swapped(posture: Posture) -> Iterator[MarkingCheck]:
     """Yield a word for each key frame whose knees fit the body much better the other way round."""
     usual = {
         "thigh": _usual(posture, ("hip", "near knee")),
@@ -158,10 +160,10 @@ def knees_swapped(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
                 words = (
                     f"Near and far knee at {event} look swapped: the legs fit better the other way."
                 )
-                yield MarkingCheck("swapped", words, i_step, event, "near knee")
+                yield MarkingCheck("swapped", words, event, "near knee")
 
 
-def leg_in_the_air(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+def leg_in_the_air(posture: Posture) -> Iterator[MarkingCheck]:
     """Yield a word where the leg that should stand on the ground is folded like the other one.
 
     From hip down to ankle, upright, it measures far less than thigh and shank together: then near
@@ -179,13 +181,12 @@ def leg_in_the_air(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
                 "legs",
                 f"The {leg} foot lands or stands at {event}, but this leg is folded high: near and "
                 f"far leg look swapped. Is it the {other} one?",
-                i_step,
                 event,
                 f"{leg} knee",
             )
 
 
-def knee_not_behind(run: Run, i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+def knee_not_behind(run: Run, posture: Posture) -> Iterator[MarkingCheck]:
     """Yield a word for a far knee marked as behind the near one where that makes a shank of the
     wrong length, or a thigh: it lies elsewhere."""
     for frame in posture.step.key_frames:
@@ -196,13 +197,12 @@ def knee_not_behind(run: Run, i_step: int, posture: Posture) -> Iterator[Marking
                 f"Behind the near knee at {frame.event}, the far leg comes out too long or too "
                 f"short: its knee should lie about {off_px / posture.setting.px(1.0):.0f} cm from "
                 "there. Tap where it is, or mark it as hidden.",
-                i_step,
                 frame.event,
                 "far knee",
             )
 
 
-def looks_apart(i_step: int, posture: Posture, card: Card) -> Iterator[MarkingCheck]:
+def looks_apart(posture: Posture, card: Card) -> Iterator[MarkingCheck]:
     """Yield a word for a later look at a point that lies far from the first one."""
     step, setting = posture.step, posture.setting
     for frame in step.key_frames:
@@ -219,7 +219,6 @@ def looks_apart(i_step: int, posture: Posture, card: Card) -> Iterator[MarkingCh
                         f"Two looks at the {tap.point} at {frame.event} lie "
                         f"{apart_px / setting.px(1.0):.0f} cm apart, and their mean counts: tap it "
                         "again where one of them slipped.",
-                        i_step,
                         frame.event,
                         tap.point,
                     )
@@ -292,7 +291,7 @@ LATEST_MOST_TURNED_S = 0.060
 LARGEST_ROLL_DEG = 15.0
 
 
-def contact_and_rate(run: Run, i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+def contact_and_rate(run: Run, posture: Posture) -> Iterator[MarkingCheck]:
     """Yield a word where contact time or step rate is not that of a runner."""
     times = Times.of(run, posture.step, posture.setting)
     odd = []
@@ -308,7 +307,7 @@ def contact_and_rate(run: Run, i_step: int, posture: Posture) -> Iterator[Markin
                 f"{likely.question} Then the slow-motion factor is {likely.slow_factor:.3g}, not "
                 f"{posture.setting.slow_factor or 1.0:.3g}."
             )
-        yield MarkingCheck("time", f"{words[0].upper()}{words[1:]}. {fix}", i_step)
+        yield MarkingCheck("time", f"{words[0].upper()}{words[1:]}. {fix}")
 
 
 def likely_rate(run: Run, i_step: int) -> LikelyRate | None:
@@ -318,9 +317,8 @@ def likely_rate(run: Run, i_step: int) -> LikelyRate | None:
     return None if are_usual(times.contact_s, times.step_s) else times.likely()
 
 
-def share_of_the_step(run: Run, i_step: int) -> Iterator[MarkingCheck]:
+def share_of_the_step(step: Step) -> Iterator[MarkingCheck]:
     """Yield a word where key frames lie too close or too far apart, by counting pictures."""
-    step = run.steps[i_step]
     frames = [step.key_frame(event) for event in (TOUCHDOWN, TOE_OFF, OPPOSITE_TOUCHDOWN)]
     numbers = [frame.picture for frame in frames if frame]
     if len(numbers) < len(frames) or numbers[2] <= numbers[0]:
@@ -331,25 +329,23 @@ def share_of_the_step(run: Run, i_step: int) -> Iterator[MarkingCheck]:
             "key frames",
             f"The foot is on the ground for {100 * share:.0f} % of the step; running has about "
             "40 to 80. Look again at touchdown, toe-off and opposite touchdown.",
-            i_step,
             TOE_OFF,
         )
 
 
-def late_most_turned(run: Run, i_step: int) -> Iterator[MarkingCheck]:
+def late_most_turned(run: Run, step: Step) -> Iterator[MarkingCheck]:
     """Yield a word where the foot was looked at too long after it left the ground."""
-    last, turned = (_time_s(run, run.steps[i_step], e) for e in (LAST_CONTACT, MOST_TURNED))
+    last, turned = (_time_s(run, step, e) for e in (LAST_CONTACT, MOST_TURNED))
     if last is not None and turned is not None and turned - last > LATEST_MOST_TURNED_S:
         yield MarkingCheck(
             "key frames",
             f"“Most turned” lies {1000 * (turned - last):.0f} ms after last contact; look for it "
             "within 60 ms.",
-            i_step,
             MOST_TURNED,
         )
 
 
-def arm_of_the_other_side(i_step: int, posture: Posture) -> Iterator[MarkingCheck]:
+def arm_of_the_other_side(posture: Posture) -> Iterator[MarkingCheck]:
     """Yield a word where an arm turns so far from its thigh that it is probably the other one."""
     for limb, lag_s in other_arm(posture):
         yield MarkingCheck(
@@ -357,13 +353,12 @@ def arm_of_the_other_side(i_step: int, posture: Posture) -> Iterator[MarkingChec
             f"“{limb}” turns {abs(1000 * lag_s):.0f} ms from its thigh: the other "
             "elbow? The far elbow goes back as the far thigh comes up, the near hand forward as "
             "the near thigh goes back.",
-            i_step,
         )
 
 
-def upright_doubtful(run: Run, i_step: int) -> Iterator[MarkingCheck]:
+def upright_doubtful(run: Run) -> Iterator[MarkingCheck]:
     """Yield a word where the vertical reference cannot be one."""
-    if run.set_up.upright_px is None or i_step:
+    if run.set_up.upright_px is None:
         return
     upright = upright_of(run)
     if upright is None:

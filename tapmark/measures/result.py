@@ -140,9 +140,9 @@ class MarkingCheck:
 
     name: str
     words: str
-    i_step: int = 0
     event: str = ""
     point: str = ""
+    i_step: int = 0
 
 
 @dataclass(frozen=True)

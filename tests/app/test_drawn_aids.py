@@ -143,7 +143,7 @@ def test_a_marking_check_is_gone_to_by_one_key_from_tapping_and_from_review(
     for page in ("taps", "review"):
         context.go(page)
         context.state.review.checks = (
-            MarkingCheck("length", "The shank at toe-off is longer.", 0, "toe-off", "near ankle"),
+            MarkingCheck("length", "The shank at toe-off is longer.", "toe-off", "near ankle"),
         )
         context.perform("look again")
         assert (context.state.page, context.state.marking.event) == ("taps", "toe-off")
@@ -155,8 +155,8 @@ def test_a_check_of_a_key_frame_is_gone_to_on_frames_and_stays_there(context: Co
     context.go("frames")
     context.perform("first picture")
     context.state.review.checks = (
-        MarkingCheck("length", "The shank at toe-off is longer.", 0, "toe-off", "near ankle"),
-        MarkingCheck("turned", "“Most turned” lies late.", 0, "mid-stance"),
+        MarkingCheck("length", "The shank at toe-off is longer.", "toe-off", "near ankle"),
+        MarkingCheck("turned", "“Most turned” lies late.", "mid-stance"),
     )
     context.perform("look again")
     assert (context.state.page, context.state.marking.picture) == ("frames", PICTURES["mid-stance"])
@@ -166,7 +166,7 @@ def test_a_check_of_a_key_frame_is_gone_to_on_frames_and_stays_there(context: Co
 
 
 def test_a_check_of_a_whole_key_frame_leads_to_its_first_point(context: Context) -> None:
-    to_check(context, MarkingCheck("times", "Contact is long.", 0, "toe-off"))
+    to_check(context, MarkingCheck("times", "Contact is long.", "toe-off"))
     assert context.state.marking.prompt and context.state.marking.prompt.event == "toe-off"
 
 

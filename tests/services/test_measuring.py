@@ -31,7 +31,7 @@ def test_the_dictionary_survives_json_and_carries_units_in_its_keys() -> None:
 
 
 def test_checks_name_the_step_as_a_person_counts() -> None:
-    check = MarkingCheck("length", "The thigh is longer.", 1, "toe-off", "near knee")
+    check = MarkingCheck("length", "The thigh is longer.", "toe-off", "near knee", 1)
 
     (told,) = as_dict(Results({}, checks=(check,)))["checks"]  # type: ignore[misc]
     assert told == {
