@@ -41,8 +41,8 @@ class ActionButton(ttk.Button):
         self._key = f"  {spoken(keys[0], look.system)}" if keys else ""
         self._write()
         self.bind("<Map>", lambda event: self.refresh())
-        if short is not None:
-            self.bind("<Configure>", lambda event: self._write())
+        for event in ("<Configure>", "<<Chosen>>") if short is not None else ():
+            self.bind(event, lambda event: self._write())
 
     @property
     def action(self) -> Action:
@@ -122,7 +122,7 @@ BORDER_PX = 2  # at each side of a button
 def whole(button: ttk.Button, texts: Sequence[str]) -> str:
     """Return the first text that a button as wide as it is now shows whole, else the last."""
     style, name = ttk.Style(button), str(button.cget("style")) or "TButton"
-    wide = partial(button.tk.call, "font", "measure", style.lookup(name, "font"))
+    wide = partial(button.tk.call, "font", "measure", style.lookup(name, "font", button.state()))
     side = button.winfo_pixels(str(button.tk.splitlist(style.lookup(name, "padding"))[0]))
     room = button.winfo_width() - 2 * (side + BORDER_PX)
     if button.winfo_width() <= 1:  # not laid out yet
@@ -164,7 +164,9 @@ def show(widget: tk.Widget, is_shown: bool) -> None:
 
 def mark_chosen(button: ttk.Button, is_chosen: bool) -> None:
     """Let a button look like the one that is chosen, or like the others."""
-    button.state(["selected" if is_chosen else "!selected"])
+    if button.state(["selected" if is_chosen else "!selected"]):
+        button.configure(style=button.cget("style"))  # asks for room: its letters are bold then
+        button.event_generate("<<Chosen>>")
 
 
 def emptied(widget: W) -> W:
