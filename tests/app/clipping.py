@@ -72,9 +72,8 @@ def cut_buttons(root: tk.Misc) -> Iterator[str]:
     for button in mapped(root):
         if isinstance(button, ttk.Button) and str(button.cget("compound")) != "image":
             style, name = ttk.Style(button), str(button.cget("style")) or "TButton"
-            needs = Letters(button, style.lookup(name, "font", button.state())).measure(
-                str(button.cget("text"))
-            )
+            font = Letters(button, style.lookup(name, "font", button.state()))
+            needs = font.measure(str(button.cget("text")))
             has = button.winfo_width() - _sides(button, style.lookup(name, "padding"))
             if needs > has:
                 yield f"{_name(button)} needs {needs} px, has {has}"

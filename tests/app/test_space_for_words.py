@@ -3,6 +3,7 @@
 import shutil
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -200,6 +201,23 @@ def every_page(app: Driver) -> Any:
             yield "review, with a tap to take once more"
     app.press("F1")
     yield "help"
+
+
+def test_a_chosen_button_has_room_for_its_bold_letters(
+    open_app: OpenWindow, marked_squad: Callable[[], Path]
+) -> None:
+    app = open_app(marked_squad())
+    app.open_last_run()
+    app.go("frames")
+    app.press("Key-u")
+    app.pump(lambda: app.button("unsure").instate(["selected"]), "the chosen button")
+    assert clipped(app.root) == []
+    app.context.go("drawing")
+    app.pump()
+    for name, tool in app.view.tools.items():
+        app.click(tool)
+        app.pump(partial(tool.instate, ["selected"]), name)
+        assert clipped(app.root) == []
 
 
 def test_what_undo_takes_back_is_said_whole_or_left_to_the_menu(
