@@ -26,7 +26,7 @@ from tapmark.app.widgets.table import cut
 from tapmark.app.widgets.theme import Look
 from tapmark.report.drawing import palette
 
-BARS_MS = 8
+BARS_MS = 11  # after the column, whose readout the corner repeats where the bar has no room
 WHEELS = ("Wheel", "Touchpad", "Button-4", "Button-5", "Button-6", "Button-7")
 
 

@@ -203,6 +203,21 @@ def every_page(app: Driver) -> Any:
     yield "help"
 
 
+def test_the_corner_says_the_frame_shown_where_the_bar_has_no_room_for_it(
+    open_app: OpenWindow, marked_squad: Callable[[], Path]
+) -> None:
+    app = open_app(marked_squad())
+    app.open_last_run()
+    app.context.settings.change(replace(app.context.settings.value, text_size=1.5))
+    app.window.lay_out_again()
+    app.go("frames")
+    app.keyboard_on(app.bench.pane.canvas)
+    for _ in range(2):
+        app.press("Right")
+        corner = app.window.status.corner.cget("text")
+        assert corner.startswith(f"frame {app.state.marking.picture + 1} of")
+
+
 def test_a_chosen_button_has_room_for_its_bold_letters(
     open_app: OpenWindow, marked_squad: Callable[[], Path]
 ) -> None:
