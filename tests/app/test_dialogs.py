@@ -1,5 +1,6 @@
 """The system's own dialog for a folder: one OK takes what was typed."""
 
+import sys
 import tkinter as tk
 from pathlib import Path
 
@@ -11,6 +12,7 @@ DATA = "::tk::dialog::file::__tk_choosedir"
 LIMIT_MS = 60_000
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="the dialog is the system's own, not Tk's")
 @pytest.mark.parametrize("is_there", [True, False], ids=["a folder", "a name to be made"])
 def test_one_press_takes_a_typed_folder(screen: None, tmp_path: Path, is_there: bool) -> None:
     wanted = tmp_path / "Thursday group"
