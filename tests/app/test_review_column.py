@@ -157,7 +157,9 @@ def test_two_lines_below_say_bands_feet_and_what_others_had(app: Driver) -> None
     for part in ("Shin angle at touchdown (reach)", "fine up to", "limit", "± mostly", "Measured"):
         assert part in words
     feet = {row.foot for row in app.state.review.reading.assessment.item(1).rows}
-    assert feet == {"right", "left"} and all(foot in words for foot in feet)
+    assert feet == {"right", "left"} and all(foot in words.lower() for foot in feet)
+    starts = [sentence[0] for sentence in words.split(". ")]
+    assert not any(letter.islower() for letter in starts), "each is a sentence"
 
 
 def test_a_marking_check_takes_the_second_line_and_k_goes_there(app: Driver) -> None:

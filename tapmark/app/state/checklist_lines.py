@@ -192,10 +192,9 @@ def detail_words(line: CheckLine, reading: VisitReading) -> str:
         if row.result.key == result.key and row.foot != verdict.foot
         if isinstance(row.result, Measured)
     ]
-    parts += [f"{', '.join(other)}."] if other else []
-    parts += [f"± mostly {result.mostly}."] if result.mostly else []
-    measured = words.measured(result.key)
-    parts += [f"{measured[0].upper()}{measured[1:]}."] if measured else []
+    mostly = f"± mostly {result.mostly}" if result.mostly else ""
+    told = filter(None, (", ".join(other), mostly, words.measured(result.key)))
+    parts += [f"{each[0].upper()}{each[1:]}." for each in told]
     why = verdict.why or item.note
     parts += [why] if why else []
     return " ".join(parts)
