@@ -23,6 +23,8 @@ from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
+from tests.cores import stay_on_a_core
+
 ROOT = Path(__file__).parent.parent
 COUNT = re.compile(r"(\d+) (passed|failed|error|skipped|xfailed|xpassed)")
 WINDOW, VALUES = ["tests/app"], ["tests", "--ignore=tests/app"]
@@ -31,13 +33,14 @@ START_S = 30  # a virtual screen that says nothing for so long is not waited for
 
 
 @contextmanager
-def virtual_screen() -> Iterator[str]:
-    """Start Xvfb and give the name of its display; "" where it does not start."""
+def virtual_screen(i: int) -> Iterator[str]:
+    """Start the i-th Xvfb and give the name of its display; "" where it does not start."""
     reading, writing = os.pipe()
     ask = ["Xvfb", "-displayfd", str(writing), "-screen", "0", "1366x768x24", "-nolisten", "tcp"]
     quiet = subprocess.DEVNULL
     screen = subprocess.Popen(ask, pass_fds=(writing,), stdout=quiet, stderr=quiet)
     os.close(writing)
+    stay_on_a_core(i, screen.pid)
     try:
         said = b""
         while not said.endswith(b"\n") and select.select([reading], [], [], START_S)[0]:
@@ -55,7 +58,7 @@ def screens(open_screens: ExitStack) -> list[str]:
     """Return the display of each process that opens windows."""
     if not shutil.which("Xvfb"):
         return [os.environ.get("DISPLAY", "")]
-    return [open_screens.enter_context(virtual_screen()) for _ in range(2)]
+    return [open_screens.enter_context(virtual_screen(i)) for i in range(2)]
 
 
 def run_all(run: list[str], place: Path, displays: list[str]) -> list[int]:

@@ -13,6 +13,7 @@ import pytest
 
 from tapmark.cli import main
 from tapmark.report.drawing import painter
+from tests.cores import stay_on_a_core
 from tests.sockets import refuse_sockets
 
 SHARED = Path(__file__).resolve().parents[2] / "shared"
@@ -52,7 +53,7 @@ def _fork(session: pytest.Session, folder: Path, displays: list[str]) -> None:
     capture = session.config.pluginmanager.getplugin("capturemanager")
     sys.stdout.flush()
     children = []
-    for display in displays:
+    for i, display in enumerate(displays):
         child = os.fork()
         if not child:
             capture.stop_global_capturing()
@@ -63,6 +64,7 @@ def _fork(session: pytest.Session, folder: Path, displays: list[str]) -> None:
             capture.suspend_global_capture()
             if display:
                 os.environ["DISPLAY"] = display
+                stay_on_a_core(i)
             else:
                 os.environ.pop("DISPLAY", None)
             return
