@@ -10,13 +10,25 @@ from itertools import groupby
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
 
 from tapmark.cli import main
 from tapmark.report.drawing import painter
 from tests.cores import stay_on_a_core
+from tests.examples import examples
 from tests.sockets import refuse_sockets
 
 SHARED = Path(__file__).resolve().parents[2] / "shared"
+
+# every machine draws the same examples, and a busy one is no fault of the code
+settings.register_profile(
+    "steady",
+    deadline=None,
+    derandomize=True,
+    max_examples=examples(50),
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.load_profile("steady")
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -1,9 +1,10 @@
 """Each kind takes what it says and nothing else."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 
 from tapmark.kinds import Day, Flag, Kind, NotAsExpected, Number, OneOf, Text, Whole, is_day
+from tests.examples import examples
 from tests.store import made
 
 NOT_NEAR = "a number from -1 to 1, 0 or at least 0.1 away from it"
@@ -64,6 +65,7 @@ def test_a_kind_refuses_everything_else_and_says_what_it_takes(
     assert caught.value.expected == expected
 
 
+@settings(max_examples=examples(100))
 @given(made.days)
 def test_every_date_is_a_day(day: str) -> None:
     assert is_day(day)

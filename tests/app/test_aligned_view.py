@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
@@ -22,6 +22,7 @@ from tapmark.marks.run import KeyFrame, Run, Tap
 from tests.drawn_runner.athletes import OVERSTRIDES, RUNS_WELL
 from tests.drawn_runner.camera import View
 from tests.drawn_runner.runs import drawn_run
+from tests.examples import examples
 
 CANVAS = (420, 520)
 
@@ -63,6 +64,7 @@ def leg_m(style: object) -> float:
     return (0.245 + 0.246) * style.height_m  # type: ignore[attr-defined]
 
 
+@settings(max_examples=examples(100))
 @given(st.integers(0, 120))
 def test_between_two_taps_the_hip_goes_in_a_straight_line(picture: int) -> None:
     a = KeyFrame("touchdown", 10, taps=(Tap("hip", (100.0, 50.0)),))

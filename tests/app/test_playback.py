@@ -75,7 +75,7 @@ def test_an_unknown_rate_is_the_files_own_time_and_frames_without_times_come_30_
     assert stills.times == pytest.approx((0.0, 1 / 30, 2 / 30)) and not stills.is_true
 
 
-@settings(max_examples=examples(60), deadline=None)
+@settings(max_examples=examples(60))
 @given(
     st.lists(st.floats(0.001, 0.3), min_size=3, max_size=80),
     st.sampled_from(SPEEDS),

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapmark.app.state.prompts import (
@@ -22,6 +22,7 @@ from tapmark.app.state.prompts import (
 from tapmark.marks.edits import change_set_up, look_again, place_tap, set_key_frame
 from tapmark.marks.points import DEEPER, SIDE_EVENTS, STANDARD
 from tapmark.marks.run import RIGHT_TO_LEFT, Run, SetUp, Source, Tap
+from tests.examples import examples
 
 
 def framed(tap_set: str = "standard") -> Run:
@@ -52,6 +53,7 @@ def test_a_frame_that_is_not_chosen_is_not_asked_for_but_counted() -> None:
     assert SIDE_EVENTS[1:] == missing_events(run, 0)
 
 
+@settings(max_examples=examples(100))
 @given(st.lists(st.sampled_from(asked(framed(), 0)), unique=True), st.integers(0, 31))
 def test_the_next_prompt_is_open_and_goes_round(done: list[Prompt], i: int) -> None:
     run = framed()

@@ -3,10 +3,11 @@
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapmark.app.widgets.scrubber import spread
+from tests.examples import examples
 
 
 @pytest.mark.parametrize(
@@ -27,6 +28,7 @@ def test_numerals_that_would_touch_stand_about_their_middle(
     assert places == pytest.approx(spread(wanted, 10.0, 0.0, 100.0), abs=1e-3)
 
 
+@settings(max_examples=examples(100))
 @given(st.lists(st.floats(0, 300), min_size=1, max_size=9).map(sorted))
 def test_no_numeral_is_left_out_or_touches_another_or_leaves_the_bar(wanted: list[float]) -> None:
     places = spread(wanted, 12.0, 0.0, 300.0)

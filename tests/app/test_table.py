@@ -3,10 +3,11 @@
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapmark.app.widgets.table import CUT, cut, shares
+from tests.examples import examples
 
 NEEDS = st.lists(st.integers(1, 400), min_size=1, max_size=8)
 
@@ -25,6 +26,7 @@ def test_the_longest_gives_up_most(needs: list[int], room: int, widths: list[int
     assert shares(needs, room) == widths
 
 
+@settings(max_examples=examples(100))
 @given(NEEDS, st.integers(1, 2000))
 def test_columns_never_take_more_than_there_is_nor_turn_their_order_round(
     needs: list[int], room: int

@@ -3,11 +3,12 @@
 from datetime import date
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapmark.app.season.actions import LETTERS, ticks_from, ticks_text, ticks_words
 from tapmark.app.state.form import FieldTrouble
+from tests.examples import examples
 
 SHEET, TODAY = "2025-11-20", "2026-02-14"
 
@@ -45,6 +46,7 @@ dates = st.just("") | st.dates(date(2025, 11, 20), date(2026, 2, 14)).map(lambda
 sessions = st.lists(st.tuples(dates, st.sampled_from(list(LETTERS.values()))), max_size=8)
 
 
+@settings(max_examples=examples(100))
 @given(sessions)
 def test_what_was_typed_can_be_typed_again(found: list[tuple[str, tuple[bool, str]]]) -> None:
     ticked = tuple((dated, *did) for dated, did in found)

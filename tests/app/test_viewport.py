@@ -3,10 +3,11 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapmark.app.state.viewport import MOST_PX_PER_PX, Viewport
+from tests.examples import examples
 
 SIZES = st.tuples(st.integers(16, 4000), st.integers(16, 4000))
 SHARES = st.tuples(st.floats(0, 1), st.floats(0, 1))
@@ -17,6 +18,7 @@ def view_of(picture: tuple[int, int], canvas: tuple[int, int], zoom: float) -> V
     return Viewport(picture, canvas).zoomed(zoom)
 
 
+@settings(max_examples=examples(100))
 @given(SIZES, SIZES, ZOOMS, SHARES)
 def test_a_point_comes_back_from_the_canvas(
     picture: tuple[int, int], canvas: tuple[int, int], zoom: float, at: tuple[float, float]
@@ -26,6 +28,7 @@ def test_a_point_comes_back_from_the_canvas(
     assert point == pytest.approx(view.to_picture(view.to_canvas(point)), abs=1e-6)
 
 
+@settings(max_examples=examples(100))
 @given(SIZES, SIZES, ZOOMS, SHARES, st.floats(0.2, 5))
 def test_zooming_keeps_the_spot_under_the_pointer_unless_an_edge_is_in_the_way(
     picture: tuple[int, int],
@@ -46,6 +49,7 @@ def test_zooming_keeps_the_spot_under_the_pointer_unless_an_edge_is_in_the_way(
         assert kept == pytest.approx(closer.to_picture(spot), abs=1e-4)
 
 
+@settings(max_examples=examples(100))
 @given(SIZES, SIZES, ZOOMS, st.floats(-5000, 5000), st.floats(-5000, 5000))
 def test_a_picture_that_is_panned_never_leaves_its_canvas(
     picture: tuple[int, int], canvas: tuple[int, int], zoom: float, dx: float, dy: float

@@ -5,7 +5,7 @@ from fractions import Fraction
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapmark.clip.timing import (
@@ -15,6 +15,7 @@ from tapmark.clip.timing import (
     rate_stretches,
     usual_gap_s,
 )
+from tests.examples import examples
 
 CLOCK = Fraction(1, 90_000)
 
@@ -116,6 +117,7 @@ def test_a_clock_that_ticks_four_or_five_misses_nothing() -> None:
     assert missing_exposures(gaps, 0.001).sum() == 0
 
 
+@settings(max_examples=examples(100))
 @given(
     usual=st.floats(0.002, 0.05),
     n=st.integers(20, 60),

@@ -7,7 +7,7 @@ from math import degrees, radians
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString
 from shapely.affinity import rotate
@@ -24,6 +24,7 @@ from tapmark.measures.free_marks import (
     values_of,
 )
 from tapmark.measures.result import Measured, NotMeasured, Result
+from tests.examples import examples
 from tests.measures.made import PX, run_of, with_set_up
 
 LOG = logging.getLogger(__name__)
@@ -47,6 +48,7 @@ def far_apart(*at_px: tuple[float, float]) -> bool:
     return min(abs(complex(*at_px[0]) - complex(*end)) for end in at_px[1:]) > 40.0
 
 
+@settings(max_examples=examples(100))
 @given(st.tuples(places, places).filter(lambda ends: far_apart(*ends)), st.sampled_from([1, -1]))
 def test_a_line_is_measured_as_shapely_and_complex_numbers_measure_it(
     ends: tuple[tuple[float, float], tuple[float, float]], sign: int
@@ -71,6 +73,7 @@ def test_a_line_is_measured_as_shapely_and_complex_numbers_measure_it(
     assert pct == pytest.approx(100.0 * line.length / LEG_PX, rel=1e-9)
 
 
+@settings(max_examples=examples(100))
 @given(st.tuples(places, places, places).filter(lambda at: far_apart(*at)))
 def test_an_angle_is_the_one_between_two_complex_numbers(
     at_px: tuple[tuple[float, float], ...],

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapmark.marks.points import STANDARD
@@ -27,9 +27,7 @@ POSE = st.builds(
 )
 STEP = st.fixed_dictionaries(dict.fromkeys(PICTURES, POSE))
 KINKED = ("arm_range", "hip_share")  # largest − smallest, max(0, …): no slope where they switch
-FEW = settings(
-    max_examples=examples(10), deadline=None, suppress_health_check=[HealthCheck.too_slow]
-)
+FEW = settings(max_examples=examples(10))
 
 
 def agree(one: Results, other: Results, *, doubt: float = 1e-6) -> None:
@@ -186,7 +184,7 @@ def wild_runs(draw: st.DrawFn) -> Run:
     )
 
 
-@settings(max_examples=examples(100), deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(100))
 @given(wild_runs())
 def test_whatever_was_tapped_gives_numbers_with_a_doubt_or_reasons(run: Run) -> None:
     for row in measure_run(run).rows.values():

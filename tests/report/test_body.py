@@ -3,7 +3,7 @@
 import math
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tapmark.report.drawing.body import (
@@ -17,6 +17,7 @@ from tapmark.report.drawing.body import (
     points_of,
     sole,
 )
+from tests.examples import examples
 
 angle = st.floats(-120, 120)
 leg = st.builds(Leg, angle, angle, angle)
@@ -24,6 +25,7 @@ arm = st.builds(Arm, angle, angle)
 pose = st.builds(Pose, st.floats(-30, 50), leg, leg, arm, arm)
 
 
+@settings(max_examples=examples(100))
 @given(pose)
 def test_parts_keep_their_lengths_in_any_pose(pose):
     points, build = points_of(pose), Build()
@@ -33,6 +35,7 @@ def test_parts_keep_their_lengths_in_any_pose(pose):
     assert math.dist(points["shoulder"], points["near elbow"]) == pytest.approx(build.upper_arm)
 
 
+@settings(max_examples=examples(100))
 @given(pose)
 def test_a_grounded_foot_touches_the_ground_and_nothing_else_changes(pose):
     grounded = on_ground(pose, "near")

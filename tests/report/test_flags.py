@@ -30,7 +30,7 @@ def test_names_that_cannot_be_told_apart_take_a_row_each():
     assert sorted(flag.row for flag in hung(names, WIDTH, GAP)) == [0, 1, 2, 3, 4]
 
 
-@settings(max_examples=examples(150), deadline=None)
+@settings(max_examples=examples(150))
 @given(
     st.lists(
         st.tuples(st.floats(5, 60), st.one_of(st.none(), st.floats(0, 180))),

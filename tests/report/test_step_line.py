@@ -152,7 +152,7 @@ def test_another_language_replaces_every_word():
     assert not [text for text in written if any(c.islower() for c in text)]
 
 
-@settings(max_examples=examples(40), deadline=None)
+@settings(max_examples=examples(40))
 @given(
     st.floats(15, 60),
     st.floats(80, 220),
