@@ -7,6 +7,7 @@ the file but pictures: no date, no place, no name of this program.
 import contextlib
 import io
 from collections.abc import Iterable, Iterator
+from itertools import chain
 from pathlib import Path
 
 import imageio_ffmpeg
@@ -83,7 +84,8 @@ def for_a_look(data: bytes, name: str) -> Iterator[Path]:
         yield path
 
 
-def _write(path: Path, frames: Frames, size_px: tuple[int, int]) -> None:
+def _write(path: Path, frames: Iterator[tuple[Image.Image, int]], size_px: tuple[int, int]) -> None:
+    first = next(frames)  # Cancelled may come here: a writer without a frame speaks of a fault
     writer = imageio_ffmpeg.write_frames(
         path,
         size_px,
@@ -96,7 +98,7 @@ def _write(path: Path, frames: Frames, size_px: tuple[int, int]) -> None:
     )
     with contextlib.closing(writer):
         writer.send(None)
-        for picture, n in frames:
+        for picture, n in chain([first], frames):
             pixels = np.ascontiguousarray(picture.convert("RGB"))
             for _ in range(n):
                 writer.send(pixels)

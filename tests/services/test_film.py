@@ -183,6 +183,15 @@ def test_stopped_in_the_middle_nothing_is_left(squad: Squad, tmp_path: Path) -> 
     assert seen and contents(tmp_path) == before
 
 
+def test_stopped_before_its_first_frame_no_library_speaks_of_an_invalid_video(
+    squad: Squad, tmp_path: Path, caplog: pytest.LogCaptureFixture
+) -> None:
+    with pytest.raises(Cancelled):
+        write_film((place(squad),), tmp_path, DAY, progress=Told(is_cancelled=lambda: True))
+
+    assert not caplog.records and list(tmp_path.glob("*.mp4")) == []
+
+
 @pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")  # its broken pipe
 @pytest.mark.parametrize("ends_early", [True, False])
 def test_a_full_disk_leaves_no_half_film(
