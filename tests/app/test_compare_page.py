@@ -189,6 +189,10 @@ def test_two_runs_of_one_day_stand_in_the_order_of_their_numbers(app: Driver) ->
         assert [text.split(", ")[2] for text in captions(app)] == ["run 2", "run 10"]
         headings = [str(app.view.table.heading(key, "text")) for key in ("first", "second")]
         assert headings == ["run 2", "run 10"]
+        words = [row.word for row in app.state.compare.content.rows if row.word]
+        named = [app.view.table.item(i, "text") for i in app.view.table.get_children()]
+        assert words and sum(text.splitlines()[-1].strip() in words for text in named) == len(words)
+        assert not app.view.table.selection(), "nothing of two passes was a thing to work on"
 
 
 def test_the_page_is_the_bench_nothing_moves_from_review_to_beside_and_back(app: Driver) -> None:

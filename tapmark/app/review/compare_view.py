@@ -212,15 +212,15 @@ class CompareView(BenchPage):
             self.table.insert("", "end", iid=str(i), values=(row.first, row.second))
         self._lay_out(self.table.winfo_width())
         tested = next((str(i) for i, row in enumerate(self._rows) if row.word), "")
-        if content.is_same and tested:
+        if content.since and tested:
             self.table.selection_set(tested)
             self.table.see(tested)
 
     def _lay_out(self, width: int) -> None:
         """Give the values what they need and the names the rest.
 
-        Bands only where names then take two lines at most. Of one athlete the headline has the
-        word of what was tested.
+        Bands only where names then take two lines at most. Of two visits of one athlete the
+        headline has the word of what was tested.
         """
         content = self.context.state.compare.content
         if width < 2 or content is None or not self._rows:
@@ -239,7 +239,7 @@ class CompareView(BenchPage):
             made = []
             for row in self._rows:
                 name = f"{words.short_row(row.key)}{words.in_brackets(row.foot)}, {row.unit}"
-                said = [row.word] if row.word and not content.is_same else []
+                said = [row.word] if row.word and not content.since else []
                 made.append(broken(name, measure, left) + said)
             return made
 
